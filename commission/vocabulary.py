@@ -1,0 +1,106 @@
+"""The words every room shares: one word for one thing, in code, on screen and in the report."""
+
+from enum import Enum
+
+
+class Presence(Enum):
+    """The truth about the filament, as the operator declares it."""
+
+    IN = "in"
+    OUT = "out"
+
+    @property
+    def other(self) -> "Presence":
+        """The opposite declaration."""
+        return Presence.OUT if self is Presence.IN else Presence.IN
+
+
+class Reading(Enum):
+    """What the firmware reports of one switch."""
+
+    ACTIVE = "active"
+    INACTIVE = "inactive"
+    UNKNOWN = "unknown"
+
+
+class Level(Enum):
+    """What stands at the input pin."""
+
+    HIGH = "high"
+    LOW = "low"
+    FLOATING = "floating"
+
+
+class Contact(Enum):
+    """A dry contact at rest."""
+
+    NORMALLY_OPEN = "NO"
+    NORMALLY_CLOSED = "NC"
+
+
+class Pull(Enum):
+    """The resistor that gives an input its resting level."""
+
+    UP = "up"
+    DOWN = "down"
+    NONE = "none"
+
+
+class Polarity(Enum):
+    """How the reading follows the presence: direct means active when the filament is in."""
+
+    DIRECT = "direct"
+    INVERTED = "inverted"
+
+
+class SwitchBehaviour(Enum):
+    """What a series of trials showed of one switch: the finding of the polarity rule."""
+
+    DIRECT = "direct"
+    INVERTED = "inverted"
+    STUCK_ACTIVE = "stuck active"
+    STUCK_INACTIVE = "stuck inactive"
+    NO_RELATION = "no relation shown"
+    NOT_REPORTED = "not reported"
+    UNDECIDED = "undecided"
+
+
+class FailSafe(Enum):
+    """What a broken or unplugged wire reads as: out is safe, in is dangerous."""
+
+    SAFE = "fail-safe"
+    DANGER = "fail-danger"
+    UNSTEADY = "unsteady"
+    NOT_TESTED = "not tested"
+
+
+class Verdict(Enum):
+    """A finding held against the plan. Silence never passes: every verdict begins as not judged."""
+
+    PASS = "pass"
+    CONDITIONAL = "conditional pass"
+    FAIL = "fail"
+    NOT_JUDGED = "not judged"
+
+
+class Outcome(Enum):
+    """What became of the run; never mixed with the verdict."""
+
+    COMPLETE = "complete"
+    STOPPED = "stopped by the operator"
+    LINK_LOST = "link lost"
+    INTERRUPTED = "interrupted by the printer"
+    BROKEN_OFF = "broken off"
+
+
+class PunchClass(Enum):
+    """How much an open item weighs."""
+
+    UNSAFE = "A"
+    INCOMPLETE = "B"
+    MINOR = "C"
+
+    @property
+    def meaning(self) -> str:
+        """The class in words."""
+        return {"A": "unsafe to go on", "B": "incomplete", "C": "minor"}[self.value]
