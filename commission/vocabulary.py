@@ -77,7 +77,7 @@ class FailSafe(Enum):
 class Verdict(Enum):
     """A finding held against the plan. Silence never passes: every verdict begins as not judged."""
 
-    PASS = "pass"
+    PASS = "pass"  # noqa: S105 - a verdict
     CONDITIONAL = "conditional pass"
     FAIL = "fail"
     NOT_JUDGED = "not judged"

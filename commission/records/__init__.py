@@ -1,1 +1,1 @@
-"""To be described by its room."""
+"""The record book: everything that happened, appended entry by entry and chained by digest."""

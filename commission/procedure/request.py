@@ -1,0 +1,378 @@
+"""The vocabulary of a procedure: what a phase may ask for, and what it is answered.
+
+A phase yields one of these requests and is sent the response. It holds no port, no terminal, no database and no clock,
+so it can be read like the paper it replaces and tested with a list of answers. Any request may be answered by an
+interruption instead: that one is thrown into the phase as `Interrupted`, so that no phase can overlook it. Only a
+power hold point expects one.
+
+    request      response
+    Tell         None
+    Confirm      bool
+    Choose       the key of the option chosen
+    Enter        the text, checked; empty only where that is allowed
+    Ask          Exchange, from the conversation with the printer
+    TakeTrial    TrialTaken
+    Watch        WatchTaken
+    Hold         HoldReleased
+    Establish    None (a finding goes into the record)
+    Punch        None (an open item goes into the record)
+"""
+
+from collections.abc import Generator, Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import Any, TypeVar
+
+from commission.dialect.commands import Command
+from commission.session import Exchange
+from commission.vocabulary import Presence, PunchClass, Reading
+
+
+class Weight(Enum):
+    """How a message to the operator is to be taken."""
+
+    NOTE = "note"
+    STEP = "step"
+    FINDING = "finding"
+    CAUTION = "caution"
+    DANGER = "danger"
+
+
+class InterruptionKind(Enum):
+    """Why a request was not answered by its own response."""
+
+    BOARD_RESTARTED = "the board restarted"
+    LINK_LOST = "the link was lost"
+    NO_ANSWER = "the printer does not answer"
+    HALTED = "the printer has halted"
+    OPERATOR_STOP = "stopped by the operator"
+    WATCHDOG = "nobody answered"
+
+
+@dataclass(frozen=True)
+class Interruption:
+    """What came instead of a response; `detail` is one sentence for the operator."""
+
+    kind: InterruptionKind
+    detail: str = ""
+
+
+class Interrupted(Exception):
+    """Thrown into a phase in place of a response."""
+
+    def __init__(self, interruption: Interruption) -> None:
+        super().__init__(f"{interruption.kind.value}: {interruption.detail}".rstrip(": "))
+        self.interruption = interruption
+
+
+@dataclass(frozen=True)
+class Tell:
+    """Say something; nothing is expected back."""
+
+    lines: tuple[str, ...]
+    heading: str = ""
+    weight: Weight = Weight.NOTE
+
+
+@dataclass(frozen=True)
+class Confirm:
+    """A question answered by yes or no.
+
+    Attributes:
+        key: names the request for a scripted operator, as in `loop_check.ready`.
+        watch: keep the switch reading on the screen while the question is open.
+    """
+
+    key: str
+    question: str
+    lines: tuple[str, ...] = ()
+    watch: bool = False
+    weight: Weight = Weight.STEP
+
+
+@dataclass(frozen=True)
+class Option:
+    """One answer of a choice."""
+
+    key: str
+    label: str
+    meaning: str = ""
+
+
+@dataclass(frozen=True)
+class Choose:
+    """A question with a fixed list of answers."""
+
+    key: str
+    question: str
+    options: tuple[Option, ...]
+    lines: tuple[str, ...] = ()
+    watch: bool = False
+
+    def __post_init__(self) -> None:
+        keys = [option.key for option in self.options]
+        if len(keys) < 2 or len(set(keys)) != len(keys):
+            raise ValueError(f"The choice {self.key} needs at least two options with keys of their own")
+
+
+class EntryKind(Enum):
+    """What may be typed."""
+
+    TEXT = "text"
+    NUMBER = "number"
+
+
+@dataclass(frozen=True)
+class Enter:
+    """A value typed by the operator.
+
+    Attributes:
+        unit: printed behind the question; empty for a text.
+        least, most: bounds of a number, in that unit; None for no bound.
+        optional: whether an empty answer is allowed.
+    """
+
+    key: str
+    question: str
+    kind: EntryKind = EntryKind.TEXT
+    unit: str = ""
+    least: float | None = None
+    most: float | None = None
+    optional: bool = False
+    lines: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Ask:
+    """Send one command and bring back all that came up to its acknowledgement.
+
+    Attributes:
+        timeout_s: silence allowed; keepalives extend it.
+    """
+
+    command: Command
+    timeout_s: float = 5.0
+
+
+class Instruction(Enum):
+    """What the operator is told to do before a trial's dwell."""
+
+    INSERT = "insert"
+    WITHDRAW = "withdraw"
+    LEAVE = "leave it"
+
+
+@dataclass(frozen=True)
+class TakeTrial:
+    """One trial, its moment and length fixed before the prompt is shown.
+
+    Attributes:
+        number: counted from 1 over all prompts of the run, `leave it` included; a repeat gets a new one.
+        planned: how many prompts are planned as far as known.
+        presence: what the operator will have declared once the instruction is followed.
+        switch: the switch to read, as the printer names it.
+        countdown_s: time from the prompt to the first reading of the dwell.
+        readings: how many readings the dwell has.
+        dwell_s: from the first reading to the last.
+    """
+
+    number: int
+    planned: int
+    cycle: int
+    instruction: Instruction
+    presence: Presence
+    switch: str
+    countdown_s: float
+    readings: int
+    dwell_s: float
+
+    @property
+    def key(self) -> str:
+        """The request's name for a scripted operator."""
+        return f"trial.{self.instruction.name.lower()}"
+
+
+@dataclass(frozen=True)
+class TimedReading:
+    """One reading with its moment.
+
+    Attributes:
+        at_s: seconds since the trial's prompt or the watch's start, when the answer was complete.
+        wire_word: the printer's own word, sanitised; data for the record, never decided upon.
+    """
+
+    at_s: float
+    reading: Reading
+    wire_word: str
+
+
+@dataclass(frozen=True)
+class TrialTaken:
+    """What came of a trial.
+
+    Attributes:
+        before: readings during the countdown, for the timeline only.
+        dwell: the readings that count, in order.
+        unread: queries of the dwell that brought no reading of this switch.
+        void_reason: why the operator declared it spoilt; empty when it stands.
+        remark: what else the operator marked, as `I did it and nothing changed`.
+    """
+
+    before: tuple[TimedReading, ...]
+    dwell: tuple[TimedReading, ...]
+    unread: int = 0
+    void_reason: str = ""
+    remark: str = ""
+
+
+@dataclass(frozen=True)
+class Watch:
+    """Read the switch steadily while the operator does something, or nothing, with it.
+
+    It ends when both the time and the number of readings are reached.
+    """
+
+    key: str
+    title: str
+    lines: tuple[str, ...]
+    switch: str
+    presence: Presence | None
+    seconds: float
+    readings: int
+    interval_s: float = 0.1
+
+
+@dataclass(frozen=True)
+class WatchTaken:
+    """What came of a watch; `largest_gap_s` is the longest time between two readings."""
+
+    readings: tuple[TimedReading, ...]
+    seconds: float
+    largest_gap_s: float
+    unread: int = 0
+
+
+@dataclass(frozen=True)
+class Hold:
+    """No further until the operator releases it.
+
+    Attributes:
+        steps: what to do, in order.
+        release: the question whose yes releases it.
+        power: the printer is switched off or the cable pulled meanwhile: the link is closed, and afterwards the
+            printer is looked for again, opened and asked who it is.
+    """
+
+    key: str
+    title: str
+    steps: tuple[str, ...]
+    release: str
+    power: bool = False
+    cautions: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class HoldReleased:
+    """The operator released the hold point.
+
+    Attributes:
+        restarted: whether a boot banner was seen when the link came back.
+        port: where the printer answered afterwards.
+        heard: what the printer said by itself on the way back, sanitised lines.
+    """
+
+    restarted: bool = False
+    port: str = ""
+    heard: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Establish:
+    """Put a finding into the record, with its evidence.
+
+    Attributes:
+        name: the finding's fixed name, as in `polarity`.
+        facts: values a report or a later check computes with; JSON types only.
+        sentences: the finding in words.
+    """
+
+    name: str
+    facts: Mapping[str, Any] = field(default_factory=dict)
+    sentences: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Punch:
+    """Put an open item into the record."""
+
+    grade: PunchClass
+    text: str
+    cure: str = ""
+
+
+Request = Tell | Confirm | Choose | Enter | Ask | TakeTrial | Watch | Hold | Establish | Punch
+Response = None | bool | str | Exchange | TrialTaken | WatchTaken | HoldReleased
+
+
+class WrongResponse(TypeError):
+    """A request was answered by something that is no response to it: an error of the conductor, not of the operator."""
+
+
+_T = TypeVar("_T")
+
+
+def checked(response: object, kind: type[_T], request: Request) -> _T:
+    """The response, if it is of the kind this request is answered by."""
+    if not isinstance(response, kind):
+        raise WrongResponse(f"{type(request).__name__} was answered by {type(response).__name__}")
+    return response
+
+
+Steps = Generator[Request, Any, _T]
+"""A phase, or a part of one: yields requests, is sent responses, returns a result of its own."""
+
+
+def tell(*lines: str, heading: str = "", weight: Weight = Weight.NOTE) -> Steps[None]:
+    """Say something."""
+    yield Tell(lines, heading, weight)
+
+
+def confirm(request: Confirm) -> Steps[bool]:
+    """Ask for a yes or no."""
+    return checked((yield request), bool, request)
+
+
+def choose(request: Choose) -> Steps[str]:
+    """Ask for one of a list."""
+    return checked((yield request), str, request)
+
+
+def enter(request: Enter) -> Steps[str]:
+    """Ask for a value."""
+    return checked((yield request), str, request)
+
+
+def ask(command: Command, timeout_s: float = 5.0) -> Steps[Exchange]:
+    """Send a command to the printer."""
+    request = Ask(command, timeout_s)
+    return checked((yield request), Exchange, request)
+
+
+def take(request: TakeTrial) -> Steps[TrialTaken]:
+    """Have one trial taken."""
+    return checked((yield request), TrialTaken, request)
+
+
+def watch(request: Watch) -> Steps[WatchTaken]:
+    """Have the switch watched."""
+    return checked((yield request), WatchTaken, request)
+
+
+def hold(request: Hold) -> Steps[HoldReleased]:
+    """Wait at a hold point."""
+    return checked((yield request), HoldReleased, request)
+
+
+def establish(name: str, *sentences: str, **facts: Any) -> Steps[None]:
+    """Record a finding and tell the operator."""
+    yield Establish(name, facts, sentences)
