@@ -1,0 +1,97 @@
+"""A link over a serial device that the event loop can wait for. Opening and attaching are handed in by `port`."""
+
+import asyncio
+from collections.abc import Awaitable, Callable, Sequence
+from pathlib import Path
+from typing import Protocol
+
+from commission.link.base import LinkError
+from commission.link.blocking import in_thread
+from commission.link.streaming import SEND_LIMIT_S, Endpoint, Report, StreamLink
+from commission.link.troubles import opening_error, speed_error
+
+
+class QuietPort(Protocol):
+    """An open device whose failed writes are told to a listener and which is closed by let_go only."""
+
+    on_write_failed: Callable[[BaseException], None] | None
+
+    def set_speed(self, speed_baud: int) -> None:
+        """Change the speed; may block for some milliseconds."""
+        ...
+
+    def let_go(self) -> None:
+        """Close the file; any thread, any number of times, never raises."""
+        ...
+
+
+class Device(Protocol):
+    """How `port` opens one device. Its errors are those in `troubles`."""
+
+    troubles: tuple[type[Exception], ...]
+
+    def open(self, speed_baud: int) -> QuietPort:
+        """Open for this process alone; may block."""
+        ...
+
+    def attach(self, port: QuietPort, endpoint: Endpoint) -> Awaitable[asyncio.Transport]:
+        """Give the open port to the event loop."""
+        ...
+
+    def present(self) -> Sequence[str]:
+        """Devices that could be meant, for the advice when this one is missing."""
+        ...
+
+
+class DeviceLink(StreamLink):
+    """A Link over a serial device."""
+
+    def __init__(self, name: str, device: Device, report: Report, *, send_limit_s: float = SEND_LIMIT_S) -> None:
+        super().__init__(name, report, send_limit_s=send_limit_s)
+        self._device = device
+        self._port: QuietPort | None = None
+
+    async def set_speed(self, speed_baud: int) -> None:
+        """Change the speed of the open pipe; see Link."""
+        endpoint, _ = self._opened()
+        endpoint.inbox.check()
+        port = self._port
+        assert port is not None  # noqa: S101 - set whenever the link is open
+        try:
+            await in_thread(lambda: port.set_speed(speed_baud))
+        except self._device.troubles as error:
+            raise speed_error(self._name, speed_baud, error) from error
+        self._report(f"speed of {self._name} set to {speed_baud} baud")
+
+    async def _connect(self, endpoint: Endpoint, speed_baud: int) -> asyncio.Transport:
+        loop = asyncio.get_running_loop()
+        try:
+            port = await in_thread(lambda: self._device.open(speed_baud), abandoned=lambda late: late.let_go())
+        except self._device.troubles as error:
+            raise self._opening_error(error) from error
+        port.on_write_failed = lambda cause: _fail(loop, endpoint, cause)
+        try:
+            transport = await self._device.attach(port, endpoint)
+        except self._device.troubles as error:
+            port.let_go()
+            raise self._opening_error(error) from error
+        endpoint.on_gone = lambda: in_thread(port.let_go)
+        self._port = port
+        return transport
+
+    def _opening_error(self, cause: Exception) -> LinkError:
+        return opening_error(self._name, cause, ports_now=self._device.present(), group=_group_of(self._name))
+
+
+def _fail(loop: asyncio.AbstractEventLoop, endpoint: Endpoint, cause: BaseException) -> None:
+    """A write failed: end the connection in the next turn, when the transport has finished this one."""
+    endpoint.cause = cause
+    loop.call_soon(endpoint.abort)
+
+
+def _group_of(path: str) -> str:
+    """The group that may open the device; empty when the system does not say."""
+    try:
+        return Path(path).group()
+    except (OSError, KeyError, NotImplementedError):
+        return ""
