@@ -1,0 +1,96 @@
+"""What the firmware takes an unplugged or broken wire for.
+
+The firmware takes *active* for filament in; that is the assumption of the reply form, which only a pause confirms.
+The finding therefore needs no polarity: it asks what the firmware concludes when the sensor is not there. What to do
+about it, together with the polarity, is in `advice`.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from commission.judge.wording import counted
+from commission.vocabulary import FailSafe, Reading, SwitchBehaviour
+
+# Fewer readings than this after a power-up, or a larger share of them lost, say nothing about steadiness.
+LEAST_UNPLUGGED_READINGS = 5
+LARGEST_LOST_SHARE = 0.1
+
+
+@dataclass(frozen=True)
+class UnpluggedResult:
+    """What one power-up with the sensor unplugged read.
+
+    Attributes:
+        readings: in the order they were taken.
+    """
+
+    readings: tuple[Reading, ...]
+
+    @property
+    def read(self) -> bool:
+        """Whether enough readings were understood to say anything."""
+        lost = self.readings.count(Reading.UNKNOWN)
+        understood = len(self.readings) - lost
+        return understood >= LEAST_UNPLUGGED_READINGS and lost <= LARGEST_LOST_SHARE * len(self.readings)
+
+    @property
+    def steady(self) -> Reading:
+        """The one reading that was seen throughout; unknown when there was more than one, or none.
+
+        Readings that were lost on the way are neither.
+        """
+        seen = set(self.readings) - {Reading.UNKNOWN}
+        return seen.pop() if len(seen) == 1 else Reading.UNKNOWN
+
+
+@dataclass(frozen=True)
+class FailSafeFinding:
+    """What a broken or unplugged wire is taken for.
+
+    Attributes:
+        fail_safe: the finding.
+        power_ups: power-ups that could be read.
+        sentence: the finding for a person.
+        agree: whether all power-ups that were read showed the same steady reading.
+    """
+
+    fail_safe: FailSafe
+    power_ups: int
+    sentence: str
+    agree: bool = True
+
+
+def fail_safe(results: Sequence[UnpluggedResult], behaviour: SwitchBehaviour) -> FailSafeFinding:
+    """Judge the unplugged readings: steadily out every time is safe, steadily in even once is dangerous.
+
+    Args:
+        results: one per power-up with the sensor unplugged.
+        behaviour: the polarity found; it changes the sentence, never the finding.
+    """
+    done = len(results)
+    broken = [r for r in results if len(set(r.readings) - {Reading.UNKNOWN}) > 1]
+    dangerous = [r for r in results if r.read and r.steady is Reading.ACTIVE]
+    agree = not broken and len({r.steady for r in results}) <= 1
+    if dangerous:
+        often = f"in {len(dangerous)} of {counted(done, 'power-up')}"
+        sentence = f"Unplugged, the input read steadily in {often}: a broken wire would pass for filament in."
+        sentence += "" if agree else " The power-ups differ: nothing holds the input when unplugged."
+        if behaviour is SwitchBehaviour.DIRECT and agree:
+            sentence += " The switch reads right all the same: two errors that cancel."
+        return FailSafeFinding(FailSafe.DANGER, done, sentence, agree)
+    if broken:
+        sentence = (
+            "Unplugged, the reading changed by itself: nothing holds the input, so a broken wire may pass for anything."
+        )
+        return FailSafeFinding(FailSafe.UNSTEADY, done, sentence, agree)
+    if not results or not all(r.read for r in results):
+        sentence = (
+            f"Unplugged, too little could be read in {done} power-ups; what a broken wire reads is not known."
+            if results
+            else "The sensor was not unplugged; what a broken wire reads is not known."
+        )
+        return FailSafeFinding(FailSafe.NOT_TESTED, sum(r.read for r in results), sentence)
+    sentence = f"Unplugged, the input read steadily out in {counted(done, 'power-up')}"
+    if done == 1:
+        sentence += "; a floating input can rest there by chance, so power up once more"
+    return FailSafeFinding(FailSafe.SAFE, done, sentence + ".")

@@ -1,0 +1,117 @@
+"""What will be tested how often and which bounds decide, stated before anything is measured."""
+
+from dataclasses import dataclass
+
+from commission import units
+from commission.judge.demonstration import upper_bound
+from commission.judge.polarity import LEAST_CYCLES, MOST_CYCLES, NEEDED_ODDS
+from commission.judge.wording import confidence_words, counted
+
+# What a pass takes, whatever the plan says; a plan may ask for more, never for less.
+PASS_CYCLES = 20
+PASS_WIGGLE_S = 60.0
+PASS_WIGGLE_READINGS = 600
+PASS_POWER_UPS = 2
+# Voided and unreadable trials beyond this share of the trials planned make the rest unbelievable.
+SET_ASIDE_SHARE = 0.1
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A loop check, fixed beforehand.
+
+    Attributes:
+        seed: from which the order of the prompts follows; recorded so that it can be repeated.
+        cycles: in and out pairs, 6 to 100.
+        countdown_s: from the prompt to the first reading, in seconds.
+        readings_per_dwell: readings taken at each trial, odd so that a majority exists.
+        dwell_s: over how long they are taken, in seconds.
+        leave_it_share: share of prompts that say to leave the filament as it is.
+        wiggle_s: length of the wiggle in seconds.
+        wiggle_readings: readings in the wiggle.
+        power_ups: times the unplugged input is powered up and read.
+        confidence: one-sided confidence of every bound.
+        needed_odds: likeliest to runner-up that decide the polarity.
+    """
+
+    seed: int
+    cycles: int = PASS_CYCLES
+    countdown_s: float = 5.0
+    readings_per_dwell: int = 21
+    dwell_s: float = 2.0
+    leave_it_share: float = 0.25
+    wiggle_s: float = PASS_WIGGLE_S
+    wiggle_readings: int = PASS_WIGGLE_READINGS
+    power_ups: int = PASS_POWER_UPS
+    confidence: float = 0.95
+    needed_odds: float = NEEDED_ODDS
+
+    def __post_init__(self) -> None:
+        for broken, demand in (
+            (not LEAST_CYCLES <= self.cycles <= 100, f"cycles lie between {LEAST_CYCLES} and 100"),
+            (not 0 <= self.countdown_s <= 60, "the countdown takes 0 to 60 s"),
+            (self.readings_per_dwell < 5 or self.readings_per_dwell % 2 == 0, "a dwell takes an odd number >= 5"),
+            (not 0 < self.dwell_s <= 60, "a dwell lasts up to 60 s"),
+            (not 0.1 <= self.leave_it_share <= 1 / 3, "the share of leave-it prompts lies between 0.1 and 1/3"),
+            (not 0 <= self.wiggle_s <= 3600 or self.wiggle_readings < 0, "the wiggle lasts 0 to 3600 s"),
+            (not 1 <= self.power_ups <= 10, "the unplugged input is powered up 1 to 10 times"),
+            (not 0.5 <= self.confidence < 1, "the confidence lies between 0.5 and 1"),
+            (not self.needed_odds > 1, "the needed odds are above 1"),
+        ):
+            if broken:
+                raise ValueError(f"This plan cannot be carried out: {demand}.")
+
+    @property
+    def cycles_for_pass(self) -> int:
+        """Clean cycles that a pass takes: what was planned, and never fewer than 20."""
+        return max(self.cycles, PASS_CYCLES)
+
+    @property
+    def set_aside_limit(self) -> int:
+        """Voided and unreadable trials that are tolerated."""
+        return int(2 * self.cycles * SET_ASIDE_SHARE)
+
+    def describe(self) -> list[str]:
+        """The plan and its decision rule as sentences, each limit describing itself."""
+        bound = units.percent(upper_bound(0, self.cycles, self.confidence))
+        sure = confidence_words(self.confidence)
+        return [
+            f"{counted(self.cycles, 'cycle')} of filament in and filament out, in an order fixed beforehand from seed "
+            f"{self.seed}; about {confidence_words(self.leave_it_share)} of the prompts say to leave it as it is.",
+            f"Each trial: the prompt, {units.seconds(self.countdown_s)} of countdown, then {self.readings_per_dwell} "
+            "readings "
+            f"over {units.seconds(self.dwell_s)} that are taken whatever they show; their majority is the trial's "
+            "reading.",
+            f"Polarity is looked at after whole cycles only, {LEAST_CYCLES} to {MOST_CYCLES}; it is decided when the "
+            f"likeliest explanation beats the next by {self.needed_odds:.0f} to 1, and never later.",
+            f"A pass takes a direct polarity and no misread in {self.cycles_for_pass} trials with filament in and as "
+            "many with "
+            f"filament out, counted from the first; {LEAST_CYCLES} to {self.cycles_for_pass - 1} clean cycles are a "
+            "conditional "
+            "pass; one misread is a fail. A repeat is a new run after a recorded repair; failed counts are never "
+            "pooled away.",
+            f"Without a misread, {self.cycles} trials of a kind show at {sure} confidence that at most {bound} are "
+            "misread.",
+            "A pass takes no unwanted change in any dwell, at any leave-it prompt and in the wiggle.",
+            f"The wiggle lasts at least {self.wiggle_s_for_pass:.0f} s and {self.wiggle_readings_for_pass} readings; a "
+            "shorter clean one is a conditional pass.",
+            f"A pass takes an unplugged input that reads out at every reading in {self.power_ups_for_pass} power-ups.",
+            f"At most {counted(self.set_aside_limit, 'trial')} may be voided or unreadable; with more nothing is "
+            "judged.",
+            "What was not done or could not be worked out is not judged, which is no pass.",
+        ]
+
+    @property
+    def wiggle_s_for_pass(self) -> float:
+        """Seconds of wiggle that a pass takes."""
+        return max(self.wiggle_s, PASS_WIGGLE_S)
+
+    @property
+    def wiggle_readings_for_pass(self) -> int:
+        """Readings in the wiggle that a pass takes."""
+        return max(self.wiggle_readings, PASS_WIGGLE_READINGS)
+
+    @property
+    def power_ups_for_pass(self) -> int:
+        """Power-ups with the sensor unplugged that a pass takes."""
+        return max(self.power_ups, PASS_POWER_UPS)
