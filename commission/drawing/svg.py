@@ -5,7 +5,7 @@ are made visible instead of being let through. Styles are line weights and dashe
 """
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from html import escape
 
@@ -13,10 +13,13 @@ _FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff
 _BIDIRECTIONAL = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
 Attribute = str | float | int
+_NONE: Mapping[str, Attribute] = {}
+_STROKE: dict[str, Attribute] = {"stroke": "black", "stroke_width": 1.5}
+_OUTLINE: dict[str, Attribute] = {"fill": "none", **_STROKE}
 
 
 def safe_text(text: str) -> str:
-    """Text as it may stand in XML; control characters and direction overrides are shown as `\\u{...}`."""
+    """Text as it may stand in XML; control characters and direction overrides are shown by their code point."""
     shown = _FORBIDDEN.sub(_visible, text)
     return escape(_BIDIRECTIONAL.sub(_visible, shown), quote=True)
 
@@ -25,13 +28,13 @@ def _visible(match: re.Match[str]) -> str:
     return f"\\u{{{ord(match[0]):04X}}}"
 
 
-def element(name: str, content: Iterable[str] | str = (), **attributes: Attribute) -> str:
+def element(name: str, content: Iterable[str] | str = (), attributes: Mapping[str, Attribute] = _NONE) -> str:
     """One element; `content` is made by this module already, `attributes` are escaped here.
 
-    An underscore in an attribute's name stands for a hyphen, and a trailing one is dropped (`class_`).
+    An underscore in an attribute's name stands for a hyphen (`stroke_width`).
     """
     body = content if isinstance(content, str) else "".join(content)
-    written = "".join(f' {key.rstrip("_").replace("_", "-")}="{_value(value)}"' for key, value in attributes.items())
+    written = "".join(f' {key.replace("_", "-")}="{_value(value)}"' for key, value in attributes.items())
     return f"<{name}{written}>{body}</{name}>" if body else f"<{name}{written}/>"
 
 
@@ -60,59 +63,46 @@ class Picture:
         if not (self.width > 0 and self.height > 0):
             raise ValueError("A picture needs a width and a height above zero.")
 
-    def add(self, name: str, content: Iterable[str] | str = (), **attributes: Attribute) -> None:
-        """Add any element."""
-        self.parts.append(element(name, content, **attributes))
+    def add(self, made: str) -> None:
+        """Add an element made by `element`."""
+        self.parts.append(made)
 
-    def line(self, x1: float, y1: float, x2: float, y2: float, **attributes: Attribute) -> None:
+    def line(self, x1: float, y1: float, x2: float, y2: float, **style: Attribute) -> None:
         """A straight line; black and 1.5 wide unless said otherwise."""
-        self.add("line", x1=x1, y1=y1, x2=x2, y2=y2, **({"stroke": "black", "stroke_width": 1.5} | attributes))
+        self._draw("line", {"x1": x1, "y1": y1, "x2": x2, "y2": y2}, _STROKE | style)
 
-    def polyline(self, points: Sequence[tuple[float, float]], **attributes: Attribute) -> None:
+    def polyline(self, points: Sequence[tuple[float, float]], **style: Attribute) -> None:
         """A line through several points."""
         path = " ".join(f"{_value(x)},{_value(y)}" for x, y in points)
-        style: dict[str, Attribute] = {"fill": "none", "stroke": "black", "stroke_width": 1.5}
-        self.add("polyline", points=path, **(style | attributes))
+        self._draw("polyline", {"points": path}, _OUTLINE | style)
 
-    def box(self, x: float, y: float, width: float, height: float, **attributes: Attribute) -> None:
+    def box(self, x: float, y: float, width: float, height: float, **style: Attribute) -> None:
         """A rectangle, not filled unless said otherwise."""
-        style: dict[str, Attribute] = {"fill": "none", "stroke": "black", "stroke_width": 1.5}
-        self.add("rect", x=x, y=y, width=width, height=height, **(style | attributes))
+        self._draw("rect", {"x": x, "y": y, "width": width, "height": height}, _OUTLINE | style)
 
-    def dot(self, x: float, y: float, radius: float, **attributes: Attribute) -> None:
+    def dot(self, x: float, y: float, radius: float, **style: Attribute) -> None:
         """A filled circle."""
-        self.add("circle", cx=x, cy=y, r=radius, **({"fill": "black", "stroke": "black"} | attributes))
+        self._draw("circle", {"cx": x, "cy": y, "r": radius}, {"fill": "black", "stroke": "black"} | style)
 
-    def text(self, x: float, y: float, text: str, *, size: float = 13, **attributes: Attribute) -> None:
+    def text(self, x: float, y: float, text: str, *, size: float = 13, **style: Attribute) -> None:
         """A line of text with its baseline at y."""
-        style: dict[str, Attribute] = {"font_family": "sans-serif", "font_size": size, "fill": "black"}
-        self.parts.append(element("text", safe_text(text), x=x, y=y, **(style | attributes)))
+        look: Mapping[str, Attribute] = {"font_family": "sans-serif", "font_size": size, "fill": "black"}
+        self._draw("text", {"x": x, "y": y}, {**look, **style}, safe_text(text))
+
+    def _draw(
+        self, name: str, place: Mapping[str, Attribute], style: Mapping[str, Attribute], content: str = ""
+    ) -> None:
+        self.parts.append(element(name, content, {**place, **style}))
 
     def render(self) -> str:
         """The whole picture as one SVG document that needs nothing from outside."""
         head = [element("title", safe_text(self.title)), element("desc", safe_text(self.description))]
-        background = element("rect", width=self.width, height=self.height, fill="white")
-        return element(
-            "svg",
-            [*head, background, *self.parts],
-            xmlns="http://www.w3.org/2000/svg",
-            viewBox=f"0 0 {_value(self.width)} {_value(self.height)}",
-            width=self.width,
-            height=self.height,
-            role="img",
-        )
-
-
-def wrapped(text: str, columns: int) -> list[str]:
-    """Text broken into lines of at most so many characters; a longer word is cut rather than let out of the picture."""
-    lines: list[str] = []
-    for word in text.split():
-        rest = word
-        if lines and len(lines[-1]) + 1 + len(rest) <= columns:
-            lines[-1] += " " + rest
-            continue
-        while len(rest) > columns:
-            lines.append(rest[:columns])
-            rest = rest[columns:]
-        lines.append(rest)
-    return lines
+        background = element("rect", (), {"width": self.width, "height": self.height, "fill": "white"})
+        frame: dict[str, Attribute] = {
+            "xmlns": "http://www.w3.org/2000/svg",
+            "viewBox": f"0 0 {_value(self.width)} {_value(self.height)}",
+            "width": self.width,
+            "height": self.height,
+            "role": "img",
+        }
+        return element("svg", [*head, background, *self.parts], frame)

@@ -63,7 +63,7 @@ def _shorted_signal(predicted: Table) -> list[str]:
             continue
         if pair.filament_out.concluded is Presence.IN:
             found.append(
-                f"Hidden: {single.words}, it reads in with filament out. Pulling the plug at the board does not show it; "
+                f"Hidden: {single.words}, it reads in with filament out. Pulling the plug does not show it; "
                 "only the periodic trial with filament out does."
             )
         found += [
