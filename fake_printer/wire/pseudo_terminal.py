@@ -1,0 +1,197 @@
+"""A port that is a device file of this machine: a pseudo-terminal under a name of our choosing.
+
+The far end is closed as soon as it has been made raw: reading the near end then fails exactly while no host has the
+port open, which is how an opening is noticed. The host's speed is read from the near end, which answers
+for the pair.
+"""
+
+import errno
+import fcntl
+import os
+import struct
+import termios
+import tty
+from collections.abc import Sequence
+from contextlib import suppress
+from pathlib import Path
+
+from fake_printer.wire.base import QUEUE_LIMIT_BYTES, WireError
+
+_TCGETS2 = 0x802C542A
+"""Linux's request for terminal settings with the speeds as plain numbers (asm-generic/ioctls.h)."""
+_TERMIOS2 = struct.Struct("4IB19B2I")
+_READ_BYTES = 4096
+
+
+class PseudoTerminal:
+    """A pseudo-terminal behind a symbolic link, made anew at every plugging in."""
+
+    def __init__(self, path: Path) -> None:
+        """Choose the name; nothing is made before `plug`.
+
+        Args:
+            path: where the host finds the port. A symbolic link that is left over there is replaced.
+        """
+        self._path = path.absolute()
+        self._near: int | None = None
+        self._far_name = ""
+        self._attached = False
+        self._early = bytearray()
+        self._unsent = bytearray()
+
+    @property
+    def link(self) -> str:
+        """The path the host opens."""
+        return str(self._path)
+
+    @property
+    def plugged(self) -> bool:
+        """Whether the port exists at present."""
+        return self._near is not None
+
+    @property
+    def attached(self) -> bool:
+        """Whether a host has the port open."""
+        return self._attached
+
+    @property
+    def host_speed_baud(self) -> int | None:
+        """The speed set on the port, in bits per second."""
+        if self._near is None:
+            return None
+        try:
+            answer = fcntl.ioctl(self._near, _TCGETS2, bytes(_TERMIOS2.size))
+        except OSError:
+            return _standard_speed_baud(self._near)
+        return int(_TERMIOS2.unpack(answer)[-1])
+
+    def plug(self) -> None:
+        """Make a new pair and point the name at it.
+
+        Raises:
+            WireError: the name cannot be used.
+        """
+        if self._path.exists() and not self._path.is_symlink():
+            raise WireError(f"{self._path} exists and is not a symbolic link. Choose another name for the port.")
+        near, far = os.openpty()
+        try:
+            tty.setraw(far)
+            _set_speed(far, termios.B9600)  # what a serial driver starts with
+            self._far_name = os.ttyname(far)
+            self._point_name()
+        except OSError as error:
+            os.close(near)
+            raise WireError(
+                f"The port {self._path} cannot be made: {error.strerror}. Choose another folder."
+            ) from error
+        finally:
+            os.close(far)
+        os.set_blocking(near, False)
+        self._near = near
+
+    def _point_name(self) -> None:
+        fresh = self._path.with_name(f".{self._path.name}.{os.getpid()}")
+        fresh.unlink(missing_ok=True)
+        fresh.symlink_to(self._far_name)
+        fresh.replace(self._path)
+
+    def unplug(self) -> None:
+        """Hang up on the host and take the name away."""
+        if self._near is None:
+            return
+        # only our own name: somebody may have put another port there
+        with suppress(OSError):
+            if str(self._path.readlink()) == self._far_name:
+                self._path.unlink()
+        os.close(self._near)
+        self._near, self._attached = None, False
+        self._early.clear()
+        self._unsent.clear()
+
+    close = unplug
+
+    def take_openings(self) -> int:
+        """How often a host has opened the port since last asked: 0 or 1."""
+        if self._near is None or self._attached:
+            return 0
+        data = self._pull(_READ_BYTES)
+        if data is None:
+            return 0
+        self._early += data
+        self._attached = True
+        return 1
+
+    def _pull(self, limit_bytes: int) -> bytes | None:
+        """What has come, which may be nothing; None when no host has the port open."""
+        if self._near is None:
+            return None
+        try:
+            return os.read(self._near, limit_bytes) or None  # some systems end the file, others report an error
+        except BlockingIOError:
+            return b""
+        except OSError as error:
+            if error.errno == errno.EIO:
+                return None
+            raise
+
+    def read(self, limit_bytes: int) -> bytes:
+        """What the host has sent; notices when it has closed the port."""
+        if not self._attached or limit_bytes <= 0:
+            return b""
+        self._flush()
+        if self._early:
+            data = bytes(self._early[:limit_bytes])
+            del self._early[:limit_bytes]
+            return data
+        pulled = self._pull(min(limit_bytes, _READ_BYTES))
+        if pulled is None:
+            self._host_left()
+        return pulled or b""
+
+    def _host_left(self) -> None:
+        self._attached = False
+        self._unsent.clear()
+        # what the host did not read must not greet the next one
+        with suppress(OSError):
+            far = os.open(self._far_name, os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
+            try:
+                termios.tcflush(far, termios.TCIOFLUSH)
+            finally:
+                os.close(far)
+
+    def write(self, data: bytes) -> None:
+        """Hand bytes to the host; without a host they are gone."""
+        if self._attached:
+            self._unsent += data[: max(0, QUEUE_LIMIT_BYTES - len(self._unsent))]
+            self._flush()
+
+    def _flush(self) -> None:
+        if self._near is None or not self._unsent:
+            return
+        try:
+            del self._unsent[: os.write(self._near, self._unsent)]
+        except BlockingIOError:
+            return
+        except OSError as error:
+            if error.errno != errno.EIO:
+                raise
+            self._host_left()
+
+    def files(self) -> Sequence[int]:
+        """What to sleep on; a port nobody has open would never let anybody sleep."""
+        return [self._near] if self._near is not None and self._attached else []
+
+
+def _set_speed(descriptor: int, speed: int) -> None:
+    settings = termios.tcgetattr(descriptor)
+    settings[4] = settings[5] = speed
+    termios.tcsetattr(descriptor, termios.TCSANOW, settings)
+
+
+def _standard_speed_baud(descriptor: int) -> int | None:
+    """The speed where it is one of the names every system knows; None otherwise."""
+    code = termios.tcgetattr(descriptor)[5]
+    for name in dir(termios):
+        if name.startswith("B") and name[1:].isdigit() and getattr(termios, name) == code:
+            return int(name[1:])
+    return None

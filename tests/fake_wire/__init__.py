@@ -1,0 +1,1 @@
+"""Specification of the simulated printer's wire, bench and process."""
