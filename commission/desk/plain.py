@@ -1,0 +1,172 @@
+"""The desk for screen readers, dumb terminals and logs: whole sentences down, whole lines up."""
+
+import asyncio
+from collections.abc import Callable
+from typing import TextIO, TypeVar
+
+from commission.desk.answers import NotAnAnswer, chosen, entered, yes_or_no
+from commission.desk.base import DeskError, Mark, OperatorStop, Status
+from commission.desk.lines import TypedLines
+from commission.desk.narrator import Narrator
+from commission.desk.stop import StopFlag
+from commission.procedure.request import (
+    Choose,
+    Confirm,
+    Enter,
+    Establish,
+    Hold,
+    Punch,
+    TakeTrial,
+    Tell,
+    TrialTaken,
+    Watch,
+    WatchTaken,
+)
+
+NO_TERMINAL = "A person answers here, which needs a terminal. Start it in one, or give a script: --operator FILE"
+
+_KEYS = (
+    "Type v when a trial was spoilt, n when you did it and nothing changed, p to be waited for, q to stop; then Enter."
+)
+_MARKS = {"v": Mark.SPOILT, "n": Mark.NOTHING_CHANGED, "p": Mark.PAUSE, "": Mark.PAUSE}
+
+_T = TypeVar("_T")
+
+
+class PlainDesk:
+    """Asks at a terminal by whole lines; nothing is redrawn, framed or coloured."""
+
+    def __init__(self, typed: TextIO, out: TextIO, *, bell: bool) -> None:
+        self._typed = typed
+        self._out = out
+        self._bell = bell
+        self._lines = TypedLines(typed)
+        self._narrator = Narrator(out)
+        self._stop = StopFlag()
+        self._keys_said = False
+
+    async def open(self) -> None:
+        """Listen to the terminal and to the signals.
+
+        Raises:
+            DeskError: this is no terminal.
+        """
+        if not (self._typed.isatty() and self._out.isatty()):
+            raise DeskError(NO_TERMINAL)
+        self._lines.open()
+        self._stop.listen()
+
+    async def close(self) -> None:
+        """Stop listening."""
+        self._lines.close()
+        self._stop.release()
+
+    async def tell(self, message: Tell) -> None:
+        """Print a message."""
+        self._narrator.tell(message)
+
+    async def confirm(self, request: Confirm) -> bool:
+        """Ask for yes or no until one is given. Raises OperatorStop."""
+        self._ask(request, "Type yes or no, then Enter.")
+        return await self._answer(yes_or_no)
+
+    async def choose(self, request: Choose) -> str:
+        """Ask for one of the options until one is given. Raises OperatorStop."""
+        self._ask(request, "Type what stands before an answer, then Enter.")
+        return await self._answer(lambda typed: chosen(request, typed))
+
+    async def enter(self, request: Enter) -> str:
+        """Ask for a value until a valid one is given. Raises OperatorStop."""
+        self._ask(request, "Type it, then Enter.")
+        return await self._answer(lambda typed: entered(request, typed))
+
+    async def hold(self, request: Hold) -> None:
+        """Show the hold point until it is released by a yes. Raises OperatorStop."""
+        released = False
+        while not released:
+            self._ask(request, "Type yes, then Enter, to release; Enter alone shows the steps again.")
+            released = (await self._next()).strip().lower() in ("y", "yes")
+
+    async def begin_trial(self, request: TakeTrial) -> None:
+        """Print the prompt of a trial and sound the bell."""
+        self._say_keys()
+        self._narrator.begin_trial(request)
+        self._ring()
+
+    async def end_trial(self, request: TakeTrial, taken: TrialTaken) -> None:
+        """Sound the bell and print what the dwell was."""
+        self._ring()
+        self._narrator.end_trial(request, taken)
+
+    async def begin_watch(self, request: Watch) -> None:
+        """Print what is to be done during a watch and sound the bell."""
+        self._say_keys()
+        self._narrator.begin_watch(request)
+        self._ring()
+
+    async def end_watch(self, request: Watch, taken: WatchTaken) -> None:
+        """Sound the bell and print what the watch saw."""
+        self._ring()
+        self._narrator.end_watch(request, taken)
+
+    def show(self, status: Status) -> None:
+        """Print what changed, if anything did."""
+        self._narrator.change(status)
+
+    async def take_marks(self) -> tuple[Mark, ...]:
+        """The marks typed since last asked. Raises OperatorStop for `q`, the end of input, or a signal."""
+        await asyncio.sleep(0)  # lets lines in that are there already
+        marks = [self._mark(line) for line in self._lines.waiting()]
+        self._stop.check()
+        return tuple(mark for mark in marks if mark is not None)
+
+    async def establish(self, finding: Establish) -> None:
+        """Print a finding."""
+        self._narrator.establish(finding)
+
+    async def punch(self, item: Punch) -> None:
+        """Print an open item."""
+        self._narrator.punch(item)
+
+    async def wait_for_stop(self) -> None:
+        """Return once a signal asks for the end of the run; the next question then raises OperatorStop."""
+        await self._stop.wait()
+
+    def _ask(self, request: Confirm | Choose | Enter | Hold, how: str) -> None:
+        self._lines.forget()
+        self._narrator.ask(request)
+        self._narrator.say(how)
+
+    async def _answer(self, read: Callable[[str], _T]) -> _T:
+        while True:
+            try:
+                return read(await self._next())
+            except NotAnAnswer as error:
+                self._narrator.say(str(error))
+
+    async def _next(self) -> str:
+        line = await self._stop.guard(self._lines.next())
+        if line is None:
+            raise OperatorStop("the input has ended")
+        return line
+
+    def _mark(self, line: str | None) -> Mark | None:
+        word = "q" if line is None else line.strip().lower()
+        if word == "q":
+            self._stop.request("stopped by the stop key" if line is not None else "the input has ended")
+        elif word not in _MARKS:
+            self._narrator.say(_KEYS)
+        else:
+            self._narrator.say(f"Noted: {_MARKS[word].value}.")
+        return _MARKS.get(word)
+
+    def _say_keys(self) -> None:
+        if not self._keys_said:
+            self._narrator.say(_KEYS)
+            self._keys_said = True
+        self._lines.forget()
+
+    def _ring(self) -> None:
+        if self._bell:
+            self._out.write("\a")
+            self._out.flush()

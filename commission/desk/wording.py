@@ -1,0 +1,249 @@
+"""What each request reads like, as plain lines: the one place where the words of the desk are chosen.
+
+The plain desk and the scripted desk print these lines as they are; the terminal desk frames some of them. Every text
+that goes in comes out as printable characters only, so that no reply of a printer can move a cursor or fake a line.
+"""
+
+from collections.abc import Sequence
+from itertools import pairwise
+
+from commission.desk.base import Status
+from commission.dialect.sanitise import clean_text
+from commission.procedure.request import (
+    Choose,
+    Confirm,
+    Enter,
+    EntryKind,
+    Establish,
+    Hold,
+    Instruction,
+    Punch,
+    TakeTrial,
+    Tell,
+    TimedReading,
+    TrialTaken,
+    Watch,
+    WatchTaken,
+    Weight,
+)
+from commission.units import seconds
+from commission.vocabulary import Presence, Reading
+
+KEYS_LINE = "v: that one was spoilt   n: I did it and nothing changed   p: wait for me   q: stop"
+
+# A note and a step need no mark of their own: they are what the operator reads all the time.
+_MARKS = {
+    Weight.NOTE: "",
+    Weight.STEP: "",
+    Weight.FINDING: "Finding",
+    Weight.CAUTION: "CAUTION",
+    Weight.DANGER: "DANGER",
+}
+
+_ORDERS = {
+    Instruction.INSERT: ("INSERT", "THE FILAMENT"),
+    Instruction.WITHDRAW: ("WITHDRAW", "THE FILAMENT"),
+    Instruction.LEAVE: ("LEAVE IT", "AS IT IS"),
+}
+
+
+def clean(text: str) -> str:
+    """One printable line: line ends become spaces, whatever else cannot be printed is spelled out."""
+    return clean_text(" ".join(text.split()) if "\n" in text or "\t" in text else text)
+
+
+def mark(weight: Weight) -> str:
+    """The word that says how a message is to be taken; empty when it needs none."""
+    return _MARKS[weight]
+
+
+def marked(weight: Weight, text: str) -> str:
+    """The text with its mark in front."""
+    return f"{mark(weight)}: {clean(text)}" if mark(weight) else clean(text)
+
+
+def tell(message: Tell) -> list[str]:
+    """The message with its mark before the heading, or before the first line when there is no heading."""
+    head, *rest = [text for text in (message.heading, *message.lines) if text] or [""]
+    return [marked(message.weight, head), *map(clean, rest)]
+
+
+def confirm(request: Confirm) -> list[str]:
+    """The question; a caution or a danger carries its word."""
+    return [*map(clean, request.lines), marked(request.weight, request.question)]
+
+
+def choose(request: Choose) -> list[str]:
+    """The question with one line for each option."""
+    options = [
+        f"  {label}. {clean(option.label)}" + (f": {clean(option.meaning)}" if option.meaning else "")
+        for label, option in zip(choice_labels(request), request.options, strict=True)
+    ]
+    return [*map(clean, request.lines), clean(request.question), *options]
+
+
+def choice_labels(request: Choose) -> list[str]:
+    """What the operator types for each option: a number, or the key where keys contain digits and could be mistaken."""
+    keys = [option.key for option in request.options]
+    return keys if any(key.isdigit() for key in keys) else [str(place + 1) for place in range(len(keys))]
+
+
+def enter(request: Enter) -> list[str]:
+    """The question with its unit and bounds."""
+    limits = bounds(request)
+    return [*map(clean, request.lines), clean(request.question) + (f" ({limits})" if limits else "")]
+
+
+def bounds(request: Enter) -> str:
+    """What may be typed, as `mm, from 0 to 100`; empty for a text that must be given."""
+    unit = f" {clean(request.unit)}" if request.unit else ""
+    parts = [unit.strip()] if unit else []
+    if request.kind is EntryKind.NUMBER and (request.least is not None or request.most is not None):
+        parts.append(_range(request.least, request.most))
+    if request.optional:
+        parts.append("may be left empty")
+    return ", ".join(parts)
+
+
+def _range(least: float | None, most: float | None) -> str:
+    if least is None:
+        return f"at most {most:g}"
+    return f"at least {least:g}" if most is None else f"from {least:g} to {most:g}"
+
+
+def hold_cautions(request: Hold) -> list[str]:
+    """The cautions of a hold point; each carries a word of its own."""
+    return [_cautioned(text) for text in request.cautions]
+
+
+def _cautioned(text: str) -> str:
+    words = (mark(Weight.DANGER), mark(Weight.CAUTION))
+    return clean(text) if text.startswith(words) else marked(Weight.CAUTION, text)
+
+
+def hold_steps(request: Hold) -> list[str]:
+    """The steps of a hold point, numbered."""
+    return [f"{number}. {clean(step)}" for number, step in enumerate(request.steps, 1)]
+
+
+def hold(request: Hold) -> list[str]:
+    """The hold point: title, cautions, steps, and the question that releases it."""
+    after = ["The port is closed meanwhile and opened again after the release."] if request.power else []
+    return [
+        f"HOLD POINT: {clean(request.title)}",
+        *hold_cautions(request),
+        *hold_steps(request),
+        *after,
+        clean(request.release),
+    ]
+
+
+def order(instruction: Instruction) -> tuple[str, str]:
+    """What the hands are to do, in capitals: the word that matters, and the rest."""
+    return _ORDERS[instruction]
+
+
+def place(request: TakeTrial) -> str:
+    """Where in the work a trial is."""
+    return f"Prompt {request.number} of {request.planned}, cycle {request.cycle}"
+
+
+def trial(request: TakeTrial) -> list[str]:
+    """The prompt of a trial and the start of its countdown."""
+    return [
+        f"{place(request)}: {' '.join(order(request.instruction))}.",
+        f"The readings begin in {seconds(request.countdown_s)}.",
+    ]
+
+
+def dwell(request: TakeTrial) -> str:
+    """The start of the dwell."""
+    return f"Hold still: {count(request.readings, 'reading')} over {seconds(request.dwell_s)}."
+
+
+def trial_taken(request: TakeTrial, taken: TrialTaken) -> str:
+    """What the dwell was, in one line."""
+    name = f"Prompt {request.number}, {request.instruction.value}"
+    if taken.void_reason:
+        return f"{name}: void, {clean(taken.void_reason)}."
+    return f"{name}: {tally(taken.dwell)}." + _unread(taken.unread) + _remark(taken.remark)
+
+
+def watch(request: Watch) -> list[str]:
+    """What is to be done during a watch."""
+    presence = {None: "", Presence.IN: " Filament in.", Presence.OUT: " Filament out."}[request.presence]
+    time = f"Watching for {seconds(request.seconds)} and at least {count(request.readings, 'reading')}."
+    return [clean(request.title), *map(clean, request.lines), time + presence]
+
+
+def watch_taken(request: Watch, taken: WatchTaken) -> str:
+    """What a watch saw, in one line."""
+    seen = (
+        f"{clean(request.title)}: {tally(taken.readings)} in {seconds(taken.seconds)}, "
+        f"{count(changes(taken.readings), 'change')}, largest gap {seconds(taken.largest_gap_s)}."
+    )
+    return seen + _unread(taken.unread)
+
+
+def tally(readings: Sequence[TimedReading]) -> str:
+    """How many readings were what, with the printer's own words, as `21 readings, all active (open)`."""
+    if not readings:
+        return "no reading"
+    kinds = [kind for kind in Reading if any(taken.reading is kind for taken in readings)]
+    if len(kinds) == 1:
+        return f"{count(len(readings), 'reading')}, all {kinds[0].value}{_words(readings, kinds[0])}"
+    parts = [f"{_number(readings, kind)} {kind.value}{_words(readings, kind)}" for kind in kinds]
+    return f"{count(len(readings), 'reading')}, {' and '.join(parts)}"
+
+
+def changes(readings: Sequence[TimedReading]) -> int:
+    """How often one reading differs from the one before it."""
+    return sum(first.reading is not second.reading for first, second in pairwise(readings))
+
+
+def _number(readings: Sequence[TimedReading], kind: Reading) -> int:
+    return sum(taken.reading is kind for taken in readings)
+
+
+def _words(readings: Sequence[TimedReading], kind: Reading) -> str:
+    words = dict.fromkeys(clean(taken.wire_word) for taken in readings if taken.reading is kind and taken.wire_word)
+    return f" ({', '.join(words)})" if words else ""
+
+
+def _unread(number: int) -> str:
+    return f" {count(number, 'query', 'queries')} brought no reading." if number else ""
+
+
+def _remark(text: str) -> str:
+    return f" The operator says: {clean(text)}." if text else ""
+
+
+def count(number: int, one: str, many: str = "") -> str:
+    """A number with its noun, as `1 reading` or `21 readings`."""
+    return f"{number} {one if number == 1 else many or one + 's'}"
+
+
+def establish(finding: Establish) -> list[str]:
+    """The finding in words; its name when it has none."""
+    return [marked(Weight.FINDING, text) for text in finding.sentences or (finding.name.replace("_", " "),)]
+
+
+def punch(item: Punch) -> str:
+    """An open item with its class in words and its cure."""
+    cure = f" Cure: {clean(item.cure)}" if item.cure else ""
+    return f"Open item {item.grade.value} ({item.grade.meaning}): {clean(item.text)}{cure}"
+
+
+def reading(status: Status) -> str:
+    """The reading in words with the printer's own word, as `active (open)`."""
+    if status.reading is None:
+        return "not read yet"
+    word = clean(status.wire_word)
+    return f"{status.reading.value} ({word})" if word else status.reading.value
+
+
+def live_line(status: Status) -> str:
+    """All that is true at this moment, in one line."""
+    left = "" if status.seconds_left is None else f"{max(0.0, status.seconds_left):.0f} s left"
+    parts = [f"Reading: {reading(status)}", left, clean(status.progress), clean(status.note)]
+    return "   ".join(part for part in parts if part)
