@@ -6,8 +6,8 @@ Beta(0.5, 9.5) prior (one error in twenty on average, most of the weight near no
 errors in n trials is B(0.5+k, 9.5+n-k) / B(0.5, 9.5). No relation is a fair coin: 2^-n. Only the prompts at which the
 filament was moved are trials here: a *leave it* prompt repeats the trial before it and would count it twice.
 
-The rule names the polarity and certifies nothing: a switch that misreads one time in ten is still direct. Source:
-Bayes' theorem with a beta-binomial marginal; the numbers 0.5, 9.5, 6, 12 and 1000 are this project's choice.
+The rule names the polarity and certifies nothing: a switch that misreads one time in ten is named direct in most
+runs (scripts/simulate_polarity.py counts them) and never inverted; `acceptance` is what refuses it. Source: Bayes' theorem with a beta-binomial marginal; the numbers 0.5, 9.5, 6, 12 and 1000 are this project's choice.
 """
 
 import math
