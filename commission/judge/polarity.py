@@ -7,7 +7,8 @@ errors in n trials is B(0.5+k, 9.5+n-k) / B(0.5, 9.5). No relation is a fair coi
 filament was moved are trials here: a *leave it* prompt repeats the trial before it and would count it twice.
 
 The rule names the polarity and certifies nothing: a switch that misreads one time in ten is named direct in most
-runs (scripts/simulate_polarity.py counts them) and never inverted; `acceptance` is what refuses it. Source: Bayes' theorem with a beta-binomial marginal; the numbers 0.5, 9.5, 6, 12 and 1000 are this project's choice.
+runs (scripts/simulate_polarity.py counts them); `acceptance` is what refuses it. Source: Bayes' theorem with a
+beta-binomial marginal; the numbers 0.5, 9.5, 6, 12 and 1000 are this project's choice.
 """
 
 import math
