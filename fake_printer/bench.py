@@ -1,0 +1,256 @@
+"""The hands at the simulated printer: one line of text is one deed, from a person or from a test.
+
+Over the control socket every line gets one line back: `ok` and a sentence of what was done, `error` and what to do
+about it, or one line of JSON for the words that ask. On the console the same words get the same sentences.
+
+    python -m fake_printer.bench HOST:PORT insert      one deed; exit code 0 done, 1 refused, 2 not reached
+    python -m fake_printer.bench HOST:PORT             a console in another terminal
+"""
+
+import json
+import shlex
+import socket
+import sys
+from collections.abc import Callable, Mapping, Sequence
+from typing import Protocol, TextIO
+
+from fake_printer.printer import HANDS, HandsError
+from fake_printer.wire.base import ReadyFile
+from fake_printer.wire.network import LOOPBACK, accept, flush, listen, receive
+
+ASKING = {
+    "state": "everything that is true of the printer and its port, as one line of JSON",
+    "received": "the lines the printer has received from the host, as one line of JSON",
+    "help": "what can be done",
+    "stop": "end the simulated printer",
+}
+_MOST_VISITORS = 8
+_LONGEST_LINE_BYTES = 4096
+_PATIENCE_S = 10.0
+
+
+class Handled(Protocol):
+    """The side of the simulated printer that hands can touch."""
+
+    def perform(self, verb: str, *words: str) -> str:
+        """Do it and say in one sentence what was done."""
+        ...
+
+    def state(self) -> dict[str, object]:
+        """Everything that is true of the printer."""
+        ...
+
+
+class Bench:
+    """Understands the words and does the deeds.
+
+    Attributes:
+        stop_asked: whether somebody wants the process to end.
+    """
+
+    def __init__(self, printer: Handled, port_state: Callable[[], Mapping[str, object]]) -> None:
+        """Stand at a printer.
+
+        Args:
+            printer: what the hands touch.
+            port_state: what the wire knows, shown with the printer's state.
+        """
+        self._printer = printer
+        self._port_state = port_state
+        self.stop_asked = False
+
+    def answer(self, line: str) -> str:
+        """Do what a line says; the answer is one line and never an exception for a line that is no use."""
+        try:
+            words = shlex.split(line)
+        except ValueError as error:
+            return _refused(f"{error}. Close every quote, or use none.")
+        if not words:
+            return _refused("An empty line does nothing. Try: help")
+        verb, *rest = words
+        if verb in ASKING:
+            return self._tell(verb)
+        if verb not in HANDS:
+            return _refused(f"Nobody here knows how to {verb!r}. Try: help")
+        try:
+            return "ok " + _one_line(self._printer.perform(verb, *rest))
+        except HandsError as error:
+            return _refused(str(error))
+
+    def _tell(self, verb: str) -> str:
+        if verb == "help":
+            return "ok " + "; ".join(f"{word}: {meaning}" for word, meaning in help_lines().items())
+        if verb == "stop":
+            self.stop_asked = True
+            return "ok The simulated printer ends."
+        state = self._printer.state()
+        if verb == "received":
+            return json.dumps(state["received_lines"])
+        return json.dumps({**state, "port": dict(self._port_state())})
+
+
+def help_lines() -> dict[str, str]:
+    """Every word the bench understands, with its meaning."""
+    return {**HANDS, **ASKING}
+
+
+def _one_line(text: str) -> str:
+    return " ".join(text.split())
+
+
+def _refused(advice: str) -> str:
+    return "error " + _one_line(advice)
+
+
+class ControlSocket:
+    """Serves the bench over the loopback network, several visitors at a time, one line after the other."""
+
+    def __init__(self, bench: Bench, port: int) -> None:
+        """Begin to listen.
+
+        Args:
+            bench: what answers the lines.
+            port: its number, or 0 to have one chosen.
+
+        Raises:
+            WireError: the port cannot be had.
+        """
+        self._bench = bench
+        self._listener = listen(port)
+        self._visitors: list[_Visitor] = []
+
+    @property
+    def address(self) -> str:
+        """Host and port, as a visitor writes them."""
+        host, port = self._listener.getsockname()
+        return f"{host}:{port}"
+
+    def files(self) -> Sequence[ReadyFile]:
+        """What to sleep on."""
+        return [self._listener, *(each.connection for each in self._visitors)]
+
+    def step(self) -> None:
+        """Let in who waits, answer what has come, see off who has left. Never waits."""
+        newcomer = accept(self._listener)
+        if newcomer and len(self._visitors) < _MOST_VISITORS:
+            self._visitors.append(_Visitor(newcomer))
+        elif newcomer:
+            newcomer.close()
+        for visitor in list(self._visitors):
+            if not visitor.serve(self._bench.answer):
+                visitor.connection.close()
+                self._visitors.remove(visitor)
+
+    def close(self) -> None:
+        """See everybody off and listen no more."""
+        for visitor in self._visitors:
+            visitor.connection.close()
+        self._visitors.clear()
+        self._listener.close()
+
+
+class _Visitor:
+    def __init__(self, connection: socket.socket) -> None:
+        self.connection = connection
+        self._heard = bytearray()
+        self._unsent = bytearray()
+
+    def serve(self, answer: Callable[[str], str]) -> bool:
+        """Answer every whole line; False when the visitor has gone or is not to be understood."""
+        data = receive(self.connection, _LONGEST_LINE_BYTES)
+        self._heard += data or b""
+        while b"\n" in self._heard:
+            line, _, rest = bytes(self._heard).partition(b"\n")
+            self._heard[:] = rest
+            self._unsent += answer(line.decode("utf-8", "replace").strip()).encode() + b"\n"
+        alive = flush(self.connection, self._unsent)
+        return alive and data is not None and len(self._heard) <= _LONGEST_LINE_BYTES
+
+
+def in_words(answer: str) -> str:
+    """An answer of the bench as a person wants to read it."""
+    kind, _, rest = answer.partition(" ")
+    if kind == "ok":
+        return rest
+    if kind == "error":
+        return f"Not done: {rest}"
+    told = json.loads(answer)
+    if isinstance(told, dict):
+        width = max(map(len, told), default=0)
+        return "\n".join(f"  {key:<{width}}  {_shown(value)}" for key, value in told.items())
+    return "\n".join(f"  {line}" for line in told) or "  (nothing received yet)"
+
+
+def _shown(value: object) -> str:
+    if isinstance(value, list) and len(value) > 5:
+        return f"{len(value)} lines, the last: {json.dumps(value[-1])}"
+    return value if isinstance(value, str) else json.dumps(value)
+
+
+def help_text() -> str:
+    """The list of words, one a line."""
+    words = help_lines()
+    width = max(map(len, words))
+    return "\n".join(f"  {word:<{width}}  {meaning}" for word, meaning in words.items())
+
+
+def ask(address: str, line: str) -> str:
+    """Send one line to a bench and return its answer.
+
+    Args:
+        address: HOST:PORT of the control socket.
+        line: what to do.
+
+    Raises:
+        OSError: the bench cannot be reached or went away before it answered.
+        ValueError: the address is not one.
+    """
+    host, _, port = address.rpartition(":")
+    with socket.create_connection((host or LOOPBACK, int(port)), timeout=_PATIENCE_S) as connection:
+        connection.sendall(line.encode() + b"\n")
+        with connection.makefile("r", encoding="utf-8") as answers:
+            answer = answers.readline()
+    if not answer:
+        raise ConnectionError("the bench went away before it answered")
+    return answer.rstrip("\n")
+
+
+def converse(address: str, lines: TextIO, out: TextIO) -> None:
+    """Send every line a person types, and print the answers in words.
+
+    Raises:
+        OSError, ValueError: as `ask`.
+    """
+    out.write(help_text() + "\n")
+    while True:
+        out.write("hands> ")
+        out.flush()
+        line = lines.readline()
+        if not line or line.strip() == "quit":
+            out.write("\n")
+            return
+        if line.strip():
+            out.write((help_text() if line.strip() == "help" else in_words(ask(address, line.strip()))) + "\n")
+
+
+def main(arguments: Sequence[str]) -> int:
+    """One deed, or a console, at a bench that runs in another process; the exit code is returned."""
+    if not arguments or arguments[0] in ("-h", "--help"):
+        sys.stdout.write((__doc__ or "") + "\n" + help_text() + "\n")
+        return 0 if arguments else 2
+    address, *words = arguments
+    try:
+        if not words:
+            converse(address, sys.stdin, sys.stdout)
+            return 0
+        answer = ask(address, shlex.join(words))
+    except (OSError, ValueError) as error:
+        advice = "Give the HOST:PORT that the simulated printer printed as control."
+        sys.stderr.write(f"No bench answers at {address!r}: {error}. {advice}\n")
+        return 2
+    sys.stdout.write((answer if words[0] in ("state", "received") else in_words(answer)) + "\n")
+    return 1 if answer.startswith("error ") else 0
+
+
+if __name__ == "__main__":
+    sys.exit(main(sys.argv[1:]))

@@ -1,0 +1,257 @@
+"""The three real ports, opened by the serial library a host would use. One specification for all of them."""
+
+import contextlib
+import gc
+import os
+import socket
+import sys
+import threading
+import time
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+import serial
+
+from fake_printer.wire.base import Wire, WireError
+from fake_printer.wire.line import Line, LineOptions
+from fake_printer.wire.network import Rfc2217Port, TcpPort
+from tests.fake_wire.devices import FakePrinterDevice, FakeTraits
+
+posix_only = pytest.mark.skipif(sys.platform == "win32", reason="this system has no pseudo-terminals")
+KINDS = [pytest.param("pty", marks=posix_only), "tcp", "rfc2217"]
+
+
+class Rig:
+    """A line that is stepped by a thread of its own, as the process does it, so that the test can be the host."""
+
+    def __init__(self, wire: Wire, traits: FakeTraits) -> None:
+        self.device = FakePrinterDevice()
+        self.wire = wire
+        self.line = Line(self.device, wire, traits, LineOptions(paced=False), now_s=time.monotonic())
+        self._ending = False
+        self._thread = threading.Thread(target=self._run)
+        self._thread.start()
+
+    def _run(self) -> None:
+        while not self._ending:
+            self.line.step(time.monotonic())
+            time.sleep(0.0005)
+
+    def close(self) -> None:
+        """End the stepping and take the port down."""
+        self._ending = True
+        self._thread.join()
+        self.line.close()
+
+    def host(self, speed_baud: int = 115200) -> serial.SerialBase:
+        """Open the port as a host does."""
+        return serial.serial_for_url(self.wire.link, baudrate=speed_baud, timeout=2)
+
+
+def ask(host: serial.SerialBase, line: bytes) -> bytes:
+    """Send a line and return the line of the answer; the greeting may have come before it, or been cleared."""
+    host.write(line + b"\n")
+    answer = host.readline()
+    return bytes(host.readline() if answer.startswith(b"hello") else answer)
+
+
+def talk_until_it_fails(host: serial.SerialBase) -> None:
+    """Go on writing and reading; a test that waits for the loss in vain is ended by the test runner."""
+    while True:
+        host.write(b"x")
+        host.read(1)
+
+
+def make_wire(kind: str, folder: Path) -> Wire:
+    """A wire of that kind, not plugged in."""
+    if kind == "tcp":
+        return TcpPort(0)
+    if kind == "rfc2217":
+        return Rfc2217Port(0, 115200)
+    from fake_printer.wire.pseudo_terminal import PseudoTerminal
+
+    return PseudoTerminal(folder / "port")
+
+
+@pytest.fixture(params=KINDS)
+def wire(request: pytest.FixtureRequest, tmp_path: Path) -> Wire:
+    """Each kind of port in turn."""
+    return make_wire(request.param, tmp_path)
+
+
+@pytest.fixture
+def rig(wire: Wire) -> Iterator[Rig]:
+    """A running line over each kind of port."""
+    with contextlib.closing(Rig(wire, FakeTraits())) as running:
+        yield running
+
+
+def wait_until(condition: object, *, within_s: float = 3.0) -> None:
+    """Wait for something another thread brings about."""
+    end = time.monotonic() + within_s
+    assert callable(condition)
+    while not condition():
+        assert time.monotonic() < end, "it did not come about in time"
+        time.sleep(0.002)
+
+
+def test_a_host_is_met_and_every_byte_passes_unchanged_both_ways(rig: Rig) -> None:
+    """A host that opens the port is met once, and all values but the line's end come back as they were sent."""
+    every = bytes(value for value in range(256) if value != 10)
+    with rig.host() as host:
+        assert b"echo " + every + b"\n" == ask(host, every)
+        assert 1 == rig.device.openings
+
+
+def test_each_opening_is_noticed_and_nothing_is_left_from_the_one_before(rig: Rig) -> None:
+    """A second host is met as the second, without what the first left unread."""
+    with rig.host() as host:
+        assert b"echo M115\n" == ask(host, b"M115")
+        rig.device.say(b"unread\n" * 100)
+        wait_until(lambda: not rig.device._output)
+    wait_until(lambda: not rig.wire.attached)
+    with rig.host() as host:
+        host.write(b"M115\n")
+        assert host.read_until(b"echo M115\n") in (b"hello 2\necho M115\n", b"echo M115\n")
+        assert 2 == rig.device.openings
+
+
+# the serial library's network clients abandon their socket when the other side has hung up
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")
+def test_pulling_the_plug_is_seen_by_the_host_and_putting_it_back_brings_the_same_name(rig: Rig) -> None:
+    """The host loses the port, cannot open it while the plug is out, and finds it under the same name afterwards."""
+    link = rig.wire.link
+    host = rig.host()
+    ask(host, b"M115")
+    rig.device.usb_attached = False
+    with pytest.raises((OSError, serial.SerialException)):
+        talk_until_it_fails(host)
+    with contextlib.suppress(OSError, serial.SerialException):
+        host.close()
+    del host
+    gc.collect()
+    with pytest.raises((OSError, serial.SerialException)):
+        rig.host()
+    rig.device.usb_attached = True
+    wait_until(lambda: rig.wire.plugged)
+    assert link == rig.wire.link
+    with rig.host() as again:
+        assert b"echo M115\n" == ask(again, b"M115")
+        assert 2 == rig.device.openings
+
+
+def test_a_host_that_does_not_read_stops_nothing(rig: Rig) -> None:
+    """A device that talks on and on to a deaf host lives on, and the port can be left."""
+    with rig.host():
+        wait_until(lambda: rig.wire.attached)
+        for _ in range(50):
+            rig.device.say(b"endless reply " * 300)
+            lived_s = rig.device.lived_s
+            wait_until(lambda before=lived_s: rig.device.lived_s > before)
+    wait_until(lambda: not rig.wire.attached)
+
+
+def test_a_closed_wire_can_be_closed_again(wire: Wire) -> None:
+    """Closing twice, or before plugging in, does no harm."""
+    wire.close()
+    wire.plug()
+    wire.close()
+    wire.close()
+    assert wire.plugged is False
+
+
+@pytest.mark.parametrize("kind", [pytest.param("pty", marks=posix_only), "rfc2217"])
+def test_only_the_right_speed_is_understood_on_an_open_port(kind: str, tmp_path: Path) -> None:
+    """Speeds changed on the open port give garbage until the device's own is reached, without a new opening."""
+    with contextlib.closing(Rig(make_wire(kind, tmp_path), FakeTraits(speed_baud=250000))) as rig, rig.host() as host:
+        host.timeout = 0.05
+        for speed_baud in (115200, 57600, 500000):
+            host.baudrate = speed_baud
+            host.write(b"\nM115\n")
+            assert b"M115" not in host.read(200)
+        host.baudrate = 250000
+        host.write(b"\nM115\n")
+        host.timeout = 2
+        assert b"echo M115\n" == host.read_until(b"M115\n")[-10:]
+        assert 1 == rig.device.openings
+
+
+def test_a_second_visitor_of_the_socket_is_turned_away() -> None:
+    """While one host is connected another is let go at once, and the first keeps the port."""
+    with contextlib.closing(Rig(TcpPort(0), FakeTraits())) as rig:
+        address = ("127.0.0.1", int(rig.wire.link.rpartition(":")[2]))
+        with (
+            socket.create_connection(address, timeout=2) as first,
+            socket.create_connection(address, timeout=2) as second,
+        ):
+            first.sendall(b"M115\n")
+            assert b"" == second.recv(10)
+            wait_until(lambda: b"M115" in rig.device.heard)
+        assert 1 == rig.device.openings
+
+
+@pytest.mark.parametrize("port", [-1, 70000])
+def test_a_port_number_that_is_none_is_refused(port: int) -> None:
+    """A number outside the range is refused with advice."""
+    with pytest.raises(WireError, match="Choose another"):
+        TcpPort(port).plug()
+
+
+def test_a_taken_port_number_is_refused() -> None:
+    """A number somebody listens on is refused with advice."""
+    with contextlib.closing(TcpPort(0)) as first:
+        first.plug()
+        number = int(first.link.rpartition(":")[2])
+        with pytest.raises(WireError, match="Choose another"):
+            TcpPort(number).plug()
+
+
+@posix_only
+def test_a_name_that_is_in_use_is_refused_and_kept(tmp_path: Path) -> None:
+    """A file that is no symbolic link is never replaced."""
+    taken = tmp_path / "port"
+    taken.write_text("mine")
+    with pytest.raises(WireError, match="not a symbolic link"):
+        make_wire("pty", tmp_path).plug()
+    assert "mine" == taken.read_text()
+
+
+@posix_only
+def test_a_folder_that_is_not_there_is_refused(tmp_path: Path) -> None:
+    """A name in a folder that does not exist is refused with advice, and nothing is left open."""
+    before = len(list(Path("/dev/fd").iterdir()))
+    with pytest.raises(WireError, match="another folder"):
+        make_wire("pty", tmp_path / "nowhere").plug()
+    assert before == len(list(Path("/dev/fd").iterdir()))
+
+
+@posix_only
+def test_a_left_over_link_is_replaced_and_a_strangers_is_left(tmp_path: Path) -> None:
+    """A dangling link of a run that died is taken over; a link that points elsewhere by now is not removed."""
+    name = tmp_path / "port"
+    name.symlink_to("/dev/pts/no-such")
+    wire = make_wire("pty", tmp_path)
+    wire.plug()
+    assert name.readlink() != Path("/dev/pts/no-such")
+    name.unlink()
+    name.symlink_to("/dev/null")
+    wire.unplug()
+    assert Path("/dev/null") == name.readlink()
+
+
+@posix_only
+def test_a_host_that_comes_back_at_once_is_noticed_every_time(tmp_path: Path) -> None:
+    """Bytes sent before the opening was noticed are delivered after it."""
+    wire = make_wire("pty", tmp_path)
+    wire.plug()
+    with contextlib.closing(wire):
+        for _ in range(20):
+            host = os.open(wire.link, os.O_RDWR | os.O_NOCTTY)
+            os.write(host, b"early")
+            assert 1 == wire.take_openings()
+            assert b"ea" + b"rly" == wire.read(2) + wire.read(100)
+            os.close(host)
+            assert 0 == wire.take_openings()
+            assert b"" == wire.read(100)
+            assert wire.attached is False

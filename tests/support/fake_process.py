@@ -1,0 +1,178 @@
+"""Starts the simulated printer as the process it is, and ends it whatever happens.
+
+    with running_printer("sound", "--unpaced") as printer:
+        ...open printer.link...
+        printer.do("insert")
+        assert printer.state()["presence"] == "in"
+
+Nothing here is faked beyond the printer: the port is a real one, the hands go through the control socket.
+"""
+
+import json
+import os
+import queue
+import shlex
+import socket
+import subprocess
+import sys
+import tempfile
+import threading
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from typing import IO, Any
+
+_START_S = 20.0
+_ANSWER_S = 10.0
+_END_S = 5.0
+
+
+class BenchRefused(AssertionError):
+    """The hands could not do what a test asked of them; the text is the bench's advice."""
+
+
+class FakeProcess:
+    """A simulated printer that runs in a process of its own.
+
+    Attributes:
+        link: what a host opens.
+        control: HOST:PORT of the control socket.
+        process: the process itself.
+    """
+
+    def __init__(self, process: "subprocess.Popen[str]", link: str, control: str) -> None:
+        self.process = process
+        self.link = link
+        self.control = control
+
+    def do(self, verb: str, *words: str) -> str:
+        """Let the hands do something; returns the sentence of what was done.
+
+        Raises:
+            BenchRefused: it cannot be done.
+        """
+        kind, _, sentence = self._ask(shlex.join([verb, *words])).partition(" ")
+        if kind != "ok":
+            raise BenchRefused(f"{verb}: {sentence}")
+        return sentence
+
+    def state(self) -> dict[str, Any]:
+        """Everything that is true of the printer; the wire's part is under `port`."""
+        told: dict[str, Any] = json.loads(self._ask("state"))
+        return told
+
+    def received(self) -> list[str]:
+        """The lines the printer has received from the host."""
+        told: list[str] = json.loads(self._ask("received"))
+        return told
+
+    def wait_until(self, condition: Callable[[dict[str, Any]], bool], *, within_s: float = 10.0) -> dict[str, Any]:
+        """The printer's state as soon as it meets the condition.
+
+        Raises:
+            AssertionError: it does not in the time given; the last state is shown.
+        """
+        end = time.monotonic() + within_s
+        while not condition(state := self.state()):
+            if time.monotonic() > end:
+                raise AssertionError(f"the printer did not come to this within {within_s} s: {state}")
+            time.sleep(0.005)
+        return state
+
+    def kill(self) -> None:
+        """End the process without giving it a chance to tidy up."""
+        self.process.kill()
+        self.process.wait(_END_S)
+
+    def stop(self) -> int:
+        """End the process as its parent would, by closing its input; returns its exit code."""
+        if self.process.stdin and not self.process.stdin.closed:
+            self.process.stdin.close()
+        try:
+            return self.process.wait(_END_S)
+        except subprocess.TimeoutExpired:
+            self.kill()
+            raise
+
+    def _ask(self, line: str) -> str:
+        host, _, port = self.control.rpartition(":")
+        with socket.create_connection((host, int(port)), timeout=_ANSWER_S) as connection:
+            connection.sendall(line.encode() + b"\n")
+            with connection.makefile("r", encoding="utf-8") as answers:
+                answer = answers.readline()
+        if not answer.endswith("\n"):
+            raise AssertionError(f"the simulated printer did not answer {line!r}")
+        return answer.rstrip("\n")
+
+
+@contextmanager
+def running_printer(unit: str, *options: str, cwd: str | None = None) -> Iterator[FakeProcess]:
+    """A simulated printer for the length of a `with` block.
+
+    Args:
+        unit: name of the unit, or a file that describes one.
+        options: as on the command line. Without `--pty`, `--tcp` or `--rfc2217` the port is a pseudo-terminal
+            where there are any, else a socket.
+        cwd: the folder it is started in.
+
+    Raises:
+        AssertionError: it did not start; what it said is in the text.
+    """
+    if os.name == "nt" and not {"--tcp", "--rfc2217"} & set(options):
+        options = (*options, "--tcp", "0")
+    control = () if "--control" in options else ("--control", "0")
+    command = [sys.executable, "-m", "fake_printer", unit, *options, *control, "--stop-with-stdin"]
+    with tempfile.TemporaryFile("w+") as complaints:
+        process = subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=complaints, text=True, cwd=cwd
+        )
+        lines: queue.SimpleQueue[str] = queue.SimpleQueue()
+        reader = threading.Thread(target=_pass_on, args=(process.stdout, lines), daemon=True)
+        reader.start()
+        try:
+            said = _introduction(process, lines, complaints)
+            yield FakeProcess(process, said["link"], said["control"])
+        finally:
+            _end(process)
+            reader.join(_END_S)
+            if process.stdout:
+                process.stdout.close()
+
+
+def _introduction(
+    process: "subprocess.Popen[str]", lines: "queue.SimpleQueue[str]", complaints: IO[str]
+) -> dict[str, str]:
+    said: dict[str, str] = {}
+    end = time.monotonic() + _START_S
+    while True:
+        try:
+            line = lines.get(timeout=max(0.0, end - time.monotonic()))
+        except queue.Empty:
+            line = ""
+        if line.strip() == "ready":
+            return said
+        if not line:
+            process.kill()
+            process.wait()
+            complaints.seek(0)
+            raise AssertionError(f"the simulated printer did not start: {complaints.read().strip() or said}")
+        key, _, value = line.strip().partition(": ")
+        said[key] = value
+
+
+def _pass_on(stream: IO[str] | None, lines: "queue.SimpleQueue[str]") -> None:
+    """Read to the end, so that the process never waits for us; an empty line tells of the end."""
+    if stream:
+        for line in stream:
+            lines.put(line)
+    lines.put("")
+
+
+def _end(process: "subprocess.Popen[str]") -> None:
+    if process.stdin and not process.stdin.closed:
+        process.stdin.close()
+    try:
+        process.wait(_END_S)
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()
