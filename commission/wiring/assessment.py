@@ -1,11 +1,11 @@
 """An installation assessed: what it reads, whether it fails safe, what forbids it, and what to do instead."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from commission.vocabulary import Level, Polarity, Presence, Pull
 from commission.wiring.findings import findings
 from commission.wiring.hazards import hazards
-from commission.wiring.installation import Installation, WiringError
+from commission.wiring.installation import Installation, PullBy, WiringError
 from commission.wiring.levels import Margin, Wetting, margins, wetting
 from commission.wiring.parts import SensorKind, parts
 from commission.wiring.single_faults import Single, Table, table
@@ -140,7 +140,7 @@ def _recommendation(
         return _invert(fail_safe)
     if fail_safe:
         return "Keep this wiring: it reads right, and each broken wire and a pulled plug read out."
-    return _instead(installation)
+    return _with_board_pull(installation) or _instead(installation)
 
 
 def _invert(fail_safe: bool | None) -> str:  # noqa: FBT001 - a finding, not a switch
@@ -153,6 +153,18 @@ def _invert(fail_safe: bool | None) -> str:  # noqa: FBT001 - a finding, not a s
         return "Invert the firmware's absent level: that puts the reading right and lets an unplugged input read out."
     advice = "Fit a pull at the board first: unplugged is undefined, and only with a pull can be said what to change."
     return f"{advice} {RECOMMENDED}"
+
+
+def _with_board_pull(installation: Installation) -> str:
+    """The advice to move the pull, where that alone makes the wiring fail safe; else nothing."""
+    for pull in (installation.pull, Pull.UP, Pull.DOWN):
+        moved = replace(installation, pull=pull, pull_by=PullBy.BOARD)
+        if pull is not Pull.NONE and _fail_safe(table(moved)) and _polarity(table(moved)) is Polarity.DIRECT:
+            return (
+                f"Fit a pull-{pull.value} at the board, by the firmware's setting or a resistor of 1000 to 10000 ohm from "
+                "signal to its rail; the rest may stay. Then each broken wire and a pulled plug read out."
+            )
+    return ""
 
 
 def _instead(installation: Installation) -> str:

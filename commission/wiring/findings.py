@@ -42,7 +42,10 @@ def _useless(predicted: Table) -> list[str]:
 
 
 def _interruptions(predicted: Table) -> list[str]:
-    found = []
+    found: list[str] = []
+    sound = predicted[Single.SOUND]
+    if sound is None or {state.concluded for state in sound.both} != set(Presence):
+        return found  # what cannot tell in from out even when it is sound has nothing left to lose
     for single, pair in predicted.items():
         if pair is None or not single.interrupted:
             continue

@@ -1,0 +1,171 @@
+"""`wiring`: predict what a wiring reads, whether it fails safe, and what to do instead.
+
+Exit codes: 0 it reads right and fails safe; 1 it does not, or must not be connected; 2 wrong use; 4 it reads right, and
+whether it fails safe is not known from the declaration.
+"""
+
+import json
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import click
+
+from commission.drawing.wiring import PullSymbol, WiringPicture, wiring_svg, wiring_text
+from commission.vocabulary import Polarity, Presence
+from commission.wiring.assessment import Assessment, assess, not_a_presence_input
+from commission.wiring.declaration import (
+    QUESTIONS,
+    Question,
+    assumptions,
+    declared_installation,
+    next_question,
+    sensor_kind,
+)
+from commission.wiring.installation import Installation, WiringError
+from commission.wiring.parts import parts
+from commission.wiring.single_faults import Pair
+from commission.wiring.terminals import far_ends, joined, pull_label, pull_on_board
+
+_UNKNOWN = 4
+
+
+def _options(command: Callable[..., None]) -> Callable[..., None]:
+    """One option per question, so that whatever can be asked can also be given."""
+    for question in reversed(QUESTIONS.values()):
+        kind = click.Choice(question.choices) if question.choices else click.FloatRange(0, 60, min_open=True)
+        usual = f"  [usual: {question.default}]" if question.default and question.name != "sensor" else ""
+        command = click.option(f"--{question.name}", type=kind, help=question.text + usual)(command)
+    return command
+
+
+@click.command(name="wiring")
+@_options
+@click.option("--json", "as_json", is_flag=True, help="Print the assessment as JSON.")
+@click.option(
+    "--svg", "svg_file", type=click.Path(dir_okay=False, path_type=Path), help="Write the wiring picture to this file."
+)
+@click.pass_context
+def wiring(context: click.Context, /, *, as_json: bool, svg_file: Path | None, **options: Any) -> None:
+    """Predict what a filament sensor reads, sound and with each single fault.
+
+    Without options the wiring is asked for, one question at a time. Nothing is sent to a printer.
+    """
+    answers = {name.replace("_", "-"): _plain(value) for name, value in options.items() if value is not None}
+    try:
+        answers = answers or _asked()
+        assessment, picture = _assessed(answers)
+    except WiringError as error:
+        raise click.UsageError(str(error)) from error
+    if svg_file is not None:
+        _write(svg_file, picture)
+    if as_json:
+        click.echo(json.dumps(assessment.as_json() | _told(answers, assessment), indent=2))
+    else:
+        click.echo(_screen(answers, assessment, picture), nl=False)
+    context.exit(exit_code(assessment))
+
+
+def exit_code(assessment: Assessment) -> int:
+    """0, 1 or 4 as the module says."""
+    if not assessment.usable or assessment.polarity is not Polarity.DIRECT or assessment.fail_safe is False:
+        return 1
+    return 0 if assessment.fail_safe else _UNKNOWN
+
+
+def picture_of(installation: Installation, assessment: Assessment, board: str = "board input") -> WiringPicture:
+    """The picture of an installation, with its hazards written under it."""
+    label = pull_label(installation)
+    up = label.startswith("pull-up")
+    return WiringPicture(
+        board,
+        installation.facts.title,
+        far_ends(installation),
+        joined(installation, Presence.IN),
+        joined(installation, Presence.OUT),
+        PullSymbol(pull_on_board(installation), up, label) if label else None,
+        assessment.hazards,
+    )
+
+
+def _plain(value: object) -> str:
+    return f"{value:g}" if isinstance(value, float) else str(value)
+
+
+def _asked() -> dict[str, str]:
+    answers: dict[str, str] = {}
+    try:
+        while (question := next_question(answers)) is not None:
+            answers[question.name] = _ask(question)
+    except click.Abort as error:
+        raise click.UsageError(
+            "Stopped before all questions were answered; nothing was assessed. Answer them, or give the options."
+        ) from error
+    return answers
+
+
+def _ask(question: Question) -> str:
+    kind = click.Choice(question.choices) if question.choices else click.FloatRange(0, 60, min_open=True)
+    return _plain(click.prompt(question.text, type=kind, default=question.default or None, err=True))
+
+
+def _assessed(answers: dict[str, str]) -> tuple[Assessment, WiringPicture | None]:
+    kind = sensor_kind(answers)
+    if not parts().sensors[kind].presence_input:
+        return not_a_presence_input(kind), None
+    installation = declared_installation(answers)
+    assessment = assess(installation)
+    return assessment, picture_of(installation, assessment)
+
+
+def _write(svg_file: Path, picture: WiringPicture | None) -> None:
+    if picture is None:
+        raise click.UsageError("There is no wiring to draw for this sensor; leave --svg out.")
+    try:
+        svg_file.write_text(wiring_svg(picture), encoding="utf-8")
+    except OSError as error:
+        raise click.UsageError(f"The picture could not be written to {svg_file}: {error.strerror}.") from error
+
+
+def _told(answers: dict[str, str], assessment: Assessment) -> dict[str, object]:
+    return {"findings": [*assessment.findings, *assumptions(answers)]}
+
+
+# The screen --------------------------------------------------------------------------------------------------------
+
+
+def _screen(answers: dict[str, str], assessment: Assessment, picture: WiringPicture | None) -> str:
+    blocks = [wiring_text(picture).rstrip("\n")] if picture else []
+    blocks += [_table(assessment), _verdict(assessment)]
+    blocks += [_listed("Do not connect:", assessment.hazards)] if assessment.hazards and not picture else []
+    blocks += [_listed("Findings:", assessment.findings), _listed("Levels:", [m.sentence for m in assessment.margins])]
+    blocks += [_listed("Taken for granted:", assumptions(answers)), _listed("What to do:", [assessment.recommendation])]
+    return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def _table(assessment: Assessment) -> str:
+    rows = [(single.words, pair) for single, pair in assessment.states.items() if pair]
+    if not rows:
+        return ""
+    lines = [f"{'':<28} {'filament in':<22} filament out"]
+    return "\n".join([*lines, *(_row(words, pair) for words, pair in rows)])
+
+
+def _row(words: str, pair: Pair) -> str:
+    cells = []
+    for state in pair.both:
+        read = f"reads {state.concluded.value}" if state.concluded else "undefined"
+        cells.append("SUPPLY SHORTED" if state.supply_short else f"{state.level.value}, {read}")
+    return f"{words:<28} {cells[0]:<22} {cells[1]}"
+
+
+def _verdict(assessment: Assessment) -> str:
+    if assessment.polarity is None:
+        return "Verdict: not usable."
+    safe = {True: "fails safe", False: "FAILS TO DANGER", None: "fail-safe not known"}[assessment.fail_safe]
+    return f"Verdict: {assessment.polarity.value}, {safe}."
+
+
+def _listed(title: str, sentences: tuple[str, ...] | list[str]) -> str:
+    lines = [click.wrap_text(text, 78, "  - ", "    ") for text in sentences]
+    return "\n".join([title, *lines]) if lines else ""
