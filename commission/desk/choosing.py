@@ -1,5 +1,6 @@
 """Which desk a run gets."""
 
+import os
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -12,12 +13,12 @@ from commission.desk.script import OperatorScript
 from commission.desk.scripted import ScriptedDesk
 
 
-def make_desk(*, operator_file: Path | None, plain: bool, variables: Mapping[str, str], bell: bool) -> Desk:  # noqa: ARG001 - until there is a desk that draws
+def make_desk(*, operator_file: Path | None, plain: bool, variables: Mapping[str, str], bell: bool) -> Desk:
     """The desk for this process's own input and output.
 
     Args:
         operator_file: a script that answers instead of a person; None for a person.
-        plain: no redrawing and no frames, even where the terminal could.
+        plain: no redrawing and no frames, even where the terminal could; a dumb terminal gets it anyway.
         variables: what fills the names in braces of a script.
         bell: whether the terminal bell may sound.
 
@@ -28,7 +29,17 @@ def make_desk(*, operator_file: Path | None, plain: bool, variables: Mapping[str
         return ScriptedDesk(OperatorScript.load(operator_file), sys.stdout, SystemClock(), variables)
     if not (_is_terminal(sys.stdin) and _is_terminal(sys.stdout)):
         raise DeskError(NO_TERMINAL)
-    return PlainDesk(sys.stdin, sys.stdout, bell=bell)
+    if plain or is_dumb(os.environ, sys.platform):
+        return PlainDesk(sys.stdin, sys.stdout, bell=bell)
+    # Loaded here only: the drawing libraries take a tenth of a second that a script or a plain terminal need not wait.
+    from commission.desk.terminal import TerminalDesk
+
+    return TerminalDesk(bell=bell)
+
+
+def is_dumb(environment: Mapping[str, str], platform: str) -> bool:
+    """Whether the terminal says that it can move no cursor. Windows names no terminal, and its consoles can."""
+    return platform != "win32" and environment.get("TERM", "").lower() in ("", "dumb", "unknown")
 
 
 def _is_terminal(stream: TextIO | None) -> bool:

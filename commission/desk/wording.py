@@ -4,6 +4,7 @@ The plain desk and the scripted desk print these lines as they are; the terminal
 that goes in comes out as printable characters only, so that no reply of a printer can move a cursor or fake a line.
 """
 
+import math
 from collections.abc import Sequence
 from itertools import pairwise
 
@@ -29,7 +30,7 @@ from commission.procedure.request import (
 from commission.units import seconds
 from commission.vocabulary import Presence, Reading
 
-KEYS_LINE = "v: that one was spoilt   n: I did it and nothing changed   p: wait for me   q: stop"
+KEYS_LINE = "v: it was spoilt   n: did it, nothing changed   p: wait for me   q: stop"
 
 # A note and a step need no mark of their own: they are what the operator reads all the time.
 _MARKS = {
@@ -128,14 +129,23 @@ def hold_steps(request: Hold) -> list[str]:
 
 def hold(request: Hold) -> list[str]:
     """The hold point: title, cautions, steps, and the question that releases it."""
-    after = ["The port is closed meanwhile and opened again after the release."] if request.power else []
     return [
-        f"HOLD POINT: {clean(request.title)}",
+        hold_title(request),
         *hold_cautions(request),
         *hold_steps(request),
-        *after,
+        *hold_after(request),
         clean(request.release),
     ]
+
+
+def hold_title(request: Hold) -> str:
+    """The title with the words that say what kind of stop this is."""
+    return f"HOLD POINT: {clean(request.title)}"
+
+
+def hold_after(request: Hold) -> list[str]:
+    """What the tool does with the port meanwhile, where it does anything."""
+    return ["The port is closed meanwhile and opened again after the release."] if request.power else []
 
 
 def order(instruction: Instruction) -> tuple[str, str]:
@@ -234,16 +244,17 @@ def punch(item: Punch) -> str:
     return f"Open item {item.grade.value} ({item.grade.meaning}): {clean(item.text)}{cure}"
 
 
-def reading(status: Status) -> str:
-    """The reading in words with the printer's own word, as `active (open)`."""
+def reading(status: Status, *, capitals: bool = False) -> str:
+    """The reading in words with the printer's own word as it was printed, as `active (open)`."""
     if status.reading is None:
         return "not read yet"
+    value = status.reading.value.upper() if capitals else status.reading.value
     word = clean(status.wire_word)
-    return f"{status.reading.value} ({word})" if word else status.reading.value
+    return f"{value} ({word})" if word else value
 
 
 def live_line(status: Status) -> str:
     """All that is true at this moment, in one line."""
-    left = "" if status.seconds_left is None else f"{max(0.0, status.seconds_left):.0f} s left"
+    left = f"{math.ceil(status.seconds_left)} s left" if status.seconds_left else ""
     parts = [f"Reading: {reading(status)}", left, clean(status.progress), clean(status.note)]
     return "   ".join(part for part in parts if part)

@@ -1,0 +1,166 @@
+"""How requests look on a terminal that can draw.
+
+Nothing here chooses a word; the words come from `wording`. Everything is printed as `Text` or drawn as a fragment, so
+that square brackets and emoji codes in it stay what they are. A colour only ever repeats what a word says.
+
+What stays on the screen is printed by rich; the line being typed and the panel of a trial are drawn by prompt_toolkit
+and erased at their end.
+"""
+
+from collections.abc import Callable, Iterable
+from typing import TextIO
+
+from prompt_toolkit.application import Application
+from prompt_toolkit.buffer import Buffer
+from prompt_toolkit.filters import Condition
+from prompt_toolkit.formatted_text import StyleAndTextTuples
+from prompt_toolkit.input import Input
+from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
+from prompt_toolkit.layout import ConditionalContainer, HSplit, Layout, Window
+from prompt_toolkit.layout.controls import BufferControl, FormattedTextControl
+from prompt_toolkit.layout.processors import BeforeInput
+from prompt_toolkit.output import Output
+from rich.console import Console, Group, RenderableType
+from rich.panel import Panel
+from rich.text import Text
+
+from commission.desk import wording
+from commission.desk.base import OperatorStop, Status
+from commission.procedure.request import Choose, Confirm, Enter, Hold, Tell, Weight
+
+WIDEST = 100
+
+_COLOURS = {Weight.DANGER: "red", Weight.CAUTION: "yellow"}
+
+
+def console(out: TextIO, *, width: int | None = None, force_terminal: bool | None = None) -> Console:
+    """A console that takes nothing in a text for markup."""
+    return Console(
+        file=out,
+        markup=False,
+        emoji=False,
+        highlight=False,
+        width=width,
+        force_terminal=force_terminal,
+        legacy_windows=False,
+    )
+
+
+def put(screen: Console, shown: RenderableType) -> None:
+    """Print on a line of its own, not wider than is pleasant to read."""
+    screen.print(shown, width=min(screen.width, WIDEST), overflow="fold")
+
+
+def lines(texts: Iterable[str], *, style: str = "") -> Text:
+    """Plain lines, each already cleaned by `wording`."""
+    return Text("\n").join(Text(text, style=style) for text in texts)
+
+
+def tell(message: Tell) -> RenderableType:
+    """A message; a caution or a danger stands in a frame with its word on it."""
+    if message.weight in _COLOURS:
+        return _warning(message)
+    first, *rest = wording.tell(message)
+    if not message.heading and not wording.mark(message.weight):
+        return lines([first, *rest])
+    return lines(["", first], style="bold") + Text("\n" if rest else "") + lines(rest)
+
+
+def _warning(message: Tell) -> RenderableType:
+    first, *rest = [wording.clean(text) for text in (message.heading, *message.lines) if text] or [""]
+    colour = _COLOURS[message.weight]
+    body = Group(Text(first, style="bold"), *(Text(text) for text in rest))
+    return Panel(body, title=Text(wording.mark(message.weight), style=f"bold {colour}"), border_style=colour)
+
+
+def confirm(request: Confirm) -> RenderableType:
+    """A question, its last line bold."""
+    return _question(wording.confirm(request))
+
+
+def choose(request: Choose) -> RenderableType:
+    """A question with its options below it."""
+    shown = wording.choose(request)
+    asked = len(shown) - len(request.options)
+    return Group(_question(shown[:asked]), lines(shown[asked:]))
+
+
+def enter(request: Enter) -> RenderableType:
+    """A question with its unit and bounds."""
+    return _question(wording.enter(request))
+
+
+def hold(request: Hold) -> RenderableType:
+    """A hold point in a frame: cautions first, then the steps, then what releases it."""
+    cautions = [Text(text, style=f"bold {_colour(text)}") for text in wording.hold_cautions(request)]
+    steps = [Text(text) for text in wording.hold_steps(request)]
+    gap = [Text("")] if cautions else []
+    after = [Text(""), *map(Text, wording.hold_after(request))]
+    title = Text(wording.hold_title(request), style="bold")
+    body = Group(*cautions, *gap, *steps, *after)
+    return Group(Panel(body, title=title, border_style="bold"), Text(wording.clean(request.release), style="bold"))
+
+
+def _question(texts: list[str]) -> RenderableType:
+    *before, question = texts
+    return Group(Text(""), *(Text(text) for text in before), Text(question, style="bold"))
+
+
+def _colour(text: str) -> str:
+    return _COLOURS[Weight.DANGER] if text.startswith(wording.mark(Weight.DANGER)) else _COLOURS[Weight.CAUTION]
+
+
+def line_app(prefix: str, status: Callable[[], Status | None], typed: Input, drawn: Output) -> Application[str]:
+    """One line of typing, with the live line below it while there is a status."""
+    line = Buffer(multiline=False, accept_handler=lambda buffer: _accept(app, buffer))
+    typing = Window(
+        BufferControl(line, input_processors=[BeforeInput(prefix)]), wrap_lines=True, dont_extend_height=True
+    )
+    live = Window(FormattedTextControl(lambda: [("reverse", wording.live_line(status() or Status()))]), height=1)
+    below = ConditionalContainer(live, Condition(lambda: status() is not None))
+    keys = KeyBindings()
+
+    @keys.add("c-c")
+    def _stop(event: KeyPressEvent) -> None:
+        event.app.exit(exception=OperatorStop("stopped by Ctrl-C"))
+
+    @keys.add("c-d", filter=Condition(lambda: not line.text))
+    def _end(event: KeyPressEvent) -> None:
+        event.app.exit(exception=OperatorStop("stopped by Ctrl-D"))
+
+    app: Application[str] = Application(
+        Layout(HSplit([typing, below])), key_bindings=keys, erase_when_done=True, input=typed, output=drawn
+    )
+    return app
+
+
+def _accept(app: Application[str], line: Buffer) -> bool:
+    app.exit(result=line.text)
+    return True  # keeps the text: what is erased is the whole line
+
+
+def panel_app(
+    text: Callable[[], StyleAndTextTuples], pressed: Callable[[str], None], typed: Input, drawn: Output
+) -> Application[str]:
+    """The panel, and the keys that work while it is shown."""
+    keys = KeyBindings()
+    for key in ("v", "n", "p", " ", "q", "c-c", "c-d"):
+        keys.add(key)(_reports(key, pressed))
+        if key.isalpha():
+            keys.add(key.upper())(_reports(key, pressed))
+    control = FormattedTextControl(text, show_cursor=False)
+    return Application(
+        Layout(Window(control, dont_extend_height=True)),
+        key_bindings=keys,
+        erase_when_done=True,
+        input=typed,
+        output=drawn,
+    )
+
+
+def _reports(key: str, pressed: Callable[[str], None]) -> Callable[[KeyPressEvent], None]:
+    def press(event: KeyPressEvent) -> None:
+        pressed(key)
+        event.app.invalidate()
+
+    return press

@@ -1,0 +1,282 @@
+"""The desk at a terminal that can draw.
+
+A question is printed once and stays; only the line being typed and the live reading below it are redrawn, and they are
+erased when the answer is there. A trial or a watch is a panel that is erased when it ends, leaving its result. Between
+two questions nothing is on the screen but what has been printed, so a board may restart or a program end at any moment.
+
+The terminal is never asked where its cursor is: everything is drawn relative to it. Many serial consoles, test rigs and
+recordings do not answer that question, and an answer that comes late would be taken for typing.
+"""
+
+import asyncio
+import io
+import sys
+from collections.abc import Callable
+from typing import TextIO, TypeVar
+
+from prompt_toolkit.application import Application
+from prompt_toolkit.formatted_text import StyleAndTextTuples
+from prompt_toolkit.input import Input, create_input
+from prompt_toolkit.input.typeahead import clear_typeahead
+from prompt_toolkit.output import Output, create_output
+from prompt_toolkit.output.vt100 import Vt100_Output
+from rich.console import RenderableType
+
+from commission.desk import show, wording
+from commission.desk.answers import NotAnAnswer, chosen, entered, yes_or_no
+from commission.desk.base import Mark, OperatorStop, Status
+from commission.desk.echo import Echo
+from commission.desk.panel import Space, panel
+from commission.desk.stop import StopFlag
+from commission.procedure.request import (
+    Choose,
+    Confirm,
+    Enter,
+    Establish,
+    Hold,
+    Punch,
+    TakeTrial,
+    Tell,
+    TrialTaken,
+    Watch,
+    WatchTaken,
+)
+
+REDRAW_EVERY_S = 0.1
+
+_KEYS = {"v": Mark.SPOILT, "n": Mark.NOTHING_CHANGED, "p": Mark.PAUSE, " ": Mark.PAUSE}
+
+_T = TypeVar("_T")
+
+
+class TerminalDesk:
+    """Asks at a terminal, with the reading live below every question that wants it."""
+
+    def __init__(
+        self, *, bell: bool, typed: Input | None = None, drawn: Output | None = None, out: TextIO | None = None
+    ) -> None:
+        """Use this process's terminal, or the parts given (for a test or another terminal)."""
+        self._out = out or sys.stdout
+        self._bell = bell
+        self._input = typed or create_input()
+        self._output = _without_questions(drawn or create_output(self._out))
+        self._screen = show.console(self._out)
+        self._echo = Echo(self._input.fileno())
+        self._stop = StopFlag()
+        self._app: Application[str] | None = None
+        self._shown: TakeTrial | Watch | None = None
+        self._panel_task: asyncio.Task[str] | None = None
+        self._status: Status | None = None
+        self._marks: list[Mark] = []
+        self._noted: tuple[Mark, ...] = ()
+        self._redraw: asyncio.TimerHandle | None = None
+
+    async def open(self) -> None:
+        """Silence the echo and listen to the signals."""
+        if isinstance(self._out, io.TextIOWrapper):
+            self._out.reconfigure(errors="backslashreplace")  # what the terminal's encoding lacks is spelled out
+        self._echo.silence()
+        self._stop.listen()
+
+    async def close(self) -> None:
+        """Take the panel off the screen and give the terminal back as it was."""
+        try:
+            await self._put_away()
+        finally:
+            self._shown = None
+            self._stop.release()
+            self._echo.restore()
+
+    async def tell(self, message: Tell) -> None:
+        """Print a message."""
+        await self._print(show.tell(message))
+
+    async def confirm(self, request: Confirm) -> bool:
+        """Ask for yes or no until one is given. Raises OperatorStop."""
+        return await self._ask(show.confirm(request), "y or n: ", yes_or_no)
+
+    async def choose(self, request: Choose) -> str:
+        """Ask for one of the options until one is given. Raises OperatorStop."""
+        labels = wording.choice_labels(request)
+        return await self._ask(show.choose(request), f"{', '.join(labels)}: ", lambda typed: chosen(request, typed))
+
+    async def enter(self, request: Enter) -> str:
+        """Ask for a value until a valid one is given. Raises OperatorStop."""
+        return await self._ask(show.enter(request), _prefix(request), lambda typed: entered(request, typed))
+
+    async def hold(self, request: Hold) -> None:
+        """Show the hold point until it is released by a yes. Raises OperatorStop."""
+        released = False
+        while not released:
+            released = await self._ask(
+                show.hold(request), "y to release, Enter alone shows the steps again: ", _released
+            )
+
+    async def begin_trial(self, request: TakeTrial) -> None:
+        """Show the instruction large and sound the bell; returns at once."""
+        await self._begin(request)
+
+    async def end_trial(self, request: TakeTrial, taken: TrialTaken) -> None:
+        """Take the panel away, sound the bell and print what the dwell was."""
+        await self._end(wording.trial_taken(request, taken))
+
+    async def begin_watch(self, request: Watch) -> None:
+        """Show what is to be done during the watch and sound the bell; returns at once."""
+        await self._begin(request)
+
+    async def end_watch(self, request: Watch, taken: WatchTaken) -> None:
+        """Take the panel away, sound the bell and print what the watch saw."""
+        await self._end(wording.watch_taken(request, taken))
+
+    def show(self, status: Status) -> None:
+        """Redraw the live line or the panel, at most ten times a second."""
+        self._status = status
+        if self._app is not None and self._redraw is None:
+            self._redraw = asyncio.get_running_loop().call_later(REDRAW_EVERY_S, self._draw)
+
+    async def take_marks(self) -> tuple[Mark, ...]:
+        """The keys pressed since last asked. Raises OperatorStop for the stop key, the end of input, or a signal.
+
+        Brings the panel back when a message or a question had taken its place.
+        """
+        await self._check_panel()
+        self._stop.check()
+        if self._shown is not None and self._panel_task is None:
+            self._open_panel(self._shown)
+        marks, self._marks = tuple(self._marks), []
+        return marks
+
+    async def establish(self, finding: Establish) -> None:
+        """Print a finding."""
+        await self._print(show.lines(wording.establish(finding), style="bold"))
+
+    async def punch(self, item: Punch) -> None:
+        """Print an open item."""
+        await self._print(show.lines([wording.punch(item)], style="bold"))
+
+    async def wait_for_stop(self) -> None:
+        """Return once a key or a signal asks for the end of the run; the next question then raises OperatorStop."""
+        await self._stop.wait()
+
+    async def _ask(self, question: RenderableType, prefix: str, read: Callable[[str], _T]) -> _T:
+        await self._print(question)
+        while True:
+            typed = await self._line(prefix)
+            await self._print(show.lines([f"> {wording.clean(typed)}"]))
+            try:
+                return read(typed)
+            except NotAnAnswer as error:
+                await self._print(show.lines([str(error)]))
+
+    async def _line(self, prefix: str) -> str:
+        self._status = None
+        self._app = app = show.line_app(prefix, lambda: self._status, self._input, self._output)
+        self._forget_typing()
+        try:
+            return await self._stop.guard(_run(app))
+        except EOFError:
+            raise OperatorStop("the input has ended") from None
+        except OSError:
+            raise self._gone() from None
+        finally:
+            self._app = None
+
+    async def _begin(self, request: TakeTrial | Watch) -> None:
+        await self._put_away()
+        self._shown, self._status, self._noted = request, None, ()
+        self._marks.clear()
+        self._ring()
+        self._open_panel(request)
+
+    async def _end(self, result: str) -> None:
+        self._shown = None
+        await self._print(show.lines([result]))
+        self._ring()
+
+    def _open_panel(self, request: TakeTrial | Watch) -> None:
+        self._app = show.panel_app(lambda: self._panel_text(request), self._pressed, self._input, self._output)
+        self._forget_typing()
+        self._panel_task = asyncio.create_task(_run(self._app))
+
+    def _panel_text(self, request: TakeTrial | Watch) -> StyleAndTextTuples:
+        size = self._output.get_size()
+        space = Space(size.columns, size.rows, (self._screen.encoding or "").startswith("utf"))
+        shown = panel(request, self._status or Status(), self._noted, space)
+        return [(style, text + end) for (style, text), end in zip(shown, "\n" * (len(shown) - 1) + " ", strict=True)]
+
+    def _pressed(self, key: str) -> None:
+        if key in _KEYS:
+            self._marks.append(_KEYS[key])
+            self._noted = (*self._noted, _KEYS[key])
+        else:
+            self._stop.request("stopped by the stop key")
+
+    async def _check_panel(self) -> None:
+        """Raise what ended the panel, if anything but this desk did."""
+        if self._panel_task is not None and self._panel_task.done():
+            await self._put_away()
+
+    async def _put_away(self) -> None:
+        task, self._panel_task = self._panel_task, None
+        if task is None:
+            return
+        self._app = None
+        task.cancel()
+        await asyncio.wait({task})
+        error = None if task.cancelled() else task.exception()
+        if isinstance(error, EOFError):
+            raise OperatorStop("the input has ended")
+        if isinstance(error, OSError):
+            raise self._gone()
+        if error is not None:
+            raise error
+
+    async def _print(self, shown: RenderableType) -> None:
+        await self._put_away()
+        self._write(lambda: show.put(self._screen, shown))
+
+    def _ring(self) -> None:
+        if self._bell:
+            self._write(self._output.bell)
+            self._write(self._output.flush)
+
+    def _write(self, write: Callable[[], None]) -> None:
+        # Once nobody can see it any more, printing must not keep the way out from being walked to its end.
+        if self._stop.final:
+            return
+        try:
+            write()
+        except OSError:
+            self._gone()
+
+    def _gone(self) -> OperatorStop:
+        self._stop.request("the terminal is gone", final=True)
+        return OperatorStop("the terminal is gone")
+
+    def _draw(self) -> None:
+        self._redraw = None
+        if self._app is not None:
+            self._app.invalidate()
+
+    def _forget_typing(self) -> None:
+        clear_typeahead(self._input)
+        self._echo.discard()
+
+
+def _without_questions(output: Output) -> Output:
+    if isinstance(output, Vt100_Output):
+        output.enable_cpr = False
+    return output
+
+
+async def _run(app: Application[str]) -> str:
+    # Errors go to the loop's own handler, which does not stop and wait for a key; signals are the desk's own.
+    return await app.run_async(set_exception_handler=False, handle_sigint=False)
+
+
+def _prefix(request: Enter) -> str:
+    return f"{wording.clean(request.unit)}: " if request.unit else "> "
+
+
+def _released(typed: str) -> bool:
+    return typed.strip().lower() in ("y", "yes")
