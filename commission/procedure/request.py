@@ -16,6 +16,8 @@ power hold point expects one.
     Hold         HoldReleased
     Establish    None (a finding goes into the record)
     Punch        None (an open item goes into the record)
+    PhaseBegins  None
+    PhaseEnds    None
 """
 
 from collections.abc import Generator, Mapping
@@ -47,6 +49,7 @@ class InterruptionKind(Enum):
     HALTED = "the printer has halted"
     OPERATOR_STOP = "stopped by the operator"
     WATCHDOG = "nobody answered"
+    OTHER_PRINTER = "another printer answered"
 
 
 @dataclass(frozen=True)
@@ -80,13 +83,13 @@ class Confirm:
 
     Attributes:
         key: names the request for a scripted operator, as in `loop_check.ready`.
-        watch: keep the switch reading on the screen while the question is open.
+        watch: name of the switch whose reading is kept on the screen while the question is open; empty for none.
     """
 
     key: str
     question: str
     lines: tuple[str, ...] = ()
-    watch: bool = False
+    watch: str = ""
     weight: Weight = Weight.STEP
 
 
@@ -107,7 +110,7 @@ class Choose:
     question: str
     options: tuple[Option, ...]
     lines: tuple[str, ...] = ()
-    watch: bool = False
+    watch: str = ""
 
     def __post_init__(self) -> None:
         keys = [option.key for option in self.options]
@@ -279,11 +282,13 @@ class HoldReleased:
         restarted: whether a boot banner was seen when the link came back.
         port: where the printer answered afterwards.
         heard: what the printer said by itself on the way back, sanitised lines.
+        same_identity: whether it announces itself as the printer did that was opened first.
     """
 
     restarted: bool = False
     port: str = ""
     heard: tuple[str, ...] = ()
+    same_identity: bool = True
 
 
 @dataclass(frozen=True)
@@ -310,7 +315,28 @@ class Punch:
     cure: str = ""
 
 
-Request = Tell | Confirm | Choose | Enter | Ask | TakeTrial | Watch | Hold | Establish | Punch
+@dataclass(frozen=True)
+class PhaseBegins:
+    """A phase boundary: a run can be taken up again here.
+
+    Attributes:
+        name: the phase's fixed name, as in `loop_check`.
+        title: what the operator reads.
+    """
+
+    name: str
+    title: str
+
+
+@dataclass(frozen=True)
+class PhaseEnds:
+    """The phase came to its own end; `facts` is what later phases and a resumed run need of it."""
+
+    name: str
+    facts: Mapping[str, Any] = field(default_factory=dict)
+
+
+Request = PhaseBegins | PhaseEnds | Tell | Confirm | Choose | Enter | Ask | TakeTrial | Watch | Hold | Establish | Punch
 Response = None | bool | str | Exchange | TrialTaken | WatchTaken | HoldReleased
 
 

@@ -54,7 +54,8 @@ def open_engine(path: Path) -> Engine:
     """An engine on the book's file with full synchronous durability.
 
     Write-ahead log and `synchronous=FULL`: every commit reaches the disk before it is acknowledged (SQLite
-    documentation, pragma synchronous). Transactions begin as IMMEDIATE, so that two writers wait for each other instead of failing.
+    documentation, pragma synchronous). Transactions begin as IMMEDIATE, so that two writers wait for each other
+    instead of failing.
     """
     engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": 5.0})
 

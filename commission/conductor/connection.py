@@ -1,0 +1,103 @@
+"""Opens the link to one printer and finds it again after its power was off, also under another port name."""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from commission.clock import Clock, Deadline
+from commission.dialect.replies import Reply, ReplyKind
+from commission.link.base import Link, LinkError
+from commission.session import Exchange, Session, Traffic, connect
+
+LOOK_EVERY_S = 0.5
+COME_BACK_S = 60.0
+"""How long a printer may take to come back after it was switched on: the slowest boards need ten seconds."""
+
+
+@dataclass(frozen=True)
+class Returned:
+    """The printer answers again; `heard` is what it said by itself on the way."""
+
+    exchange: Exchange
+    heard: tuple[Reply, ...]
+
+    @property
+    def restarted(self) -> bool:
+        """Whether a boot banner was among it."""
+        return any(reply.kind is ReplyKind.BANNER for reply in self.heard)
+
+
+class Connection:
+    """One printer on one port.
+
+    Args:
+        address: the port as the operator named it.
+        make_link: builds a link to an address.
+        find: says where the printer is now, given where it was; the same address when it has no identity to follow.
+        speeds_baud: the speeds to try, the likeliest first.
+    """
+
+    def __init__(
+        self,
+        address: str,
+        *,
+        make_link: Callable[[str], Link],
+        find: Callable[[str], str],
+        speeds_baud: Sequence[int],
+        clock: Clock,
+        on_traffic: Callable[[Traffic], None],
+        on_aside: Callable[[Reply], None],
+    ) -> None:
+        self.address = address
+        self._make_link = make_link
+        self._find = find
+        self._speeds_baud = tuple(speeds_baud)
+        self._clock = clock
+        self._on_traffic = on_traffic
+        self._on_aside = on_aside
+        self._heard: list[Reply] = []
+        self.session: Session | None = None
+
+    async def open(self) -> Returned:
+        """Open the port and find the speed.
+
+        Raises:
+            LinkError: it cannot be opened, was lost, or nothing answers; the error says what to do.
+        """
+        self._heard = []
+        session = Session(
+            self._make_link(self.address), self._clock, on_traffic=self._on_traffic, on_aside=self._overhear
+        )
+        try:
+            exchange = await connect(session, self._speeds_baud)
+        except BaseException:
+            await session.close()
+            raise
+        self.session = session
+        self._speeds_baud = (session.speed_baud, *(s for s in self._speeds_baud if s != session.speed_baud))
+        return Returned(exchange, tuple(self._heard))
+
+    async def reopen(self) -> Returned:
+        """Look for the printer until it answers again.
+
+        Raises:
+            LinkError: it did not come back in time; the last reason why.
+        """
+        limit = Deadline.after(self._clock, COME_BACK_S)
+        while True:
+            self.address = self._find(self.address)
+            try:
+                return await self.open()
+            except LinkError:
+                if limit.passed:
+                    raise
+            await self._clock.sleep(LOOK_EVERY_S)
+
+    async def close(self) -> None:
+        """Let go of the port."""
+        if self.session is not None:
+            await self.session.close()
+            self.session = None
+
+    def _overhear(self, reply: Reply) -> None:
+        self._heard.append(reply)
+        self._on_aside(reply)

@@ -1,0 +1,148 @@
+"""What is written of each request and each response: the kinds of entries a report is drawn from.
+
+opening, opened         the port: before, and after with speed and what was heard
+phase_started, phase_ended, phase_abandoned
+told                    a message to the operator
+asked, answered         a question and its answer
+intent, result          what was to be sent, and what came of it
+trial_began, trial      a prompt, and its readings
+watch_began, watch      the same for a watch
+hold_opened, hold_released
+finding, punch          what was established, and what is left to do
+interruption            what came instead of a response
+traffic                 every byte both ways
+"""
+
+from typing import Any
+
+from commission.procedure.request import (
+    Ask,
+    Choose,
+    Confirm,
+    Enter,
+    Establish,
+    Hold,
+    HoldReleased,
+    Interruption,
+    PhaseBegins,
+    PhaseEnds,
+    Punch,
+    Request,
+    Response,
+    TakeTrial,
+    Tell,
+    TimedReading,
+    TrialTaken,
+    Watch,
+    WatchTaken,
+)
+from commission.session import Exchange
+
+Written = tuple[str, dict[str, Any]]
+
+
+def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911 - one case a request
+    """The entry written before a request is fulfilled."""
+    match request:
+        case Tell():
+            return "told", {"heading": request.heading, "lines": list(request.lines), "weight": request.weight.value}
+        case Confirm() | Enter():
+            return "asked", {"key": request.key, "question": request.question, "lines": list(request.lines)}
+        case Choose():
+            options = [[option.key, option.label] for option in request.options]
+            return "asked", {"key": request.key, "question": request.question, "options": options}
+        case Ask():
+            command = request.command
+            return "intent", {"command": command.text, "purpose": command.purpose, "effect": command.effect.value}
+        case TakeTrial():
+            return "trial_began", _trial_facts(request)
+        case Watch():
+            return "watch_began", _watch_facts(request)
+        case Hold():
+            facts = {"key": request.key, "title": request.title, "steps": list(request.steps), "power": request.power}
+            return "hold_opened", facts
+        case Establish():
+            facts = {"name": request.name, "sentences": list(request.sentences), "facts": dict(request.facts)}
+            return "finding", facts
+        case Punch():
+            return "punch", {"grade": request.grade.value, "text": request.text, "cure": request.cure}
+        case PhaseBegins():
+            return "phase_started", {"name": request.name, "title": request.title}
+        case PhaseEnds():
+            return "phase_ended", {"name": request.name, "facts": dict(request.facts)}
+
+
+def response_entry(request: Request, response: Response) -> Written | None:
+    """The entry written once a request is fulfilled; None where there is nothing to add."""
+    match request, response:
+        case ((Confirm() | Choose() | Enter()), (bool() | str())):
+            return "answered", {"key": request.key, "answer": response}
+        case Ask(), Exchange():
+            return "result", _exchange_facts(response)
+        case TakeTrial(), TrialTaken():
+            return "trial", _trial_facts(request) | {
+                "before": _readings(response.before),
+                "dwell": _readings(response.dwell),
+                "unread": response.unread,
+                "void_reason": response.void_reason,
+                "remark": response.remark,
+            }
+        case Watch(), WatchTaken():
+            return "watch", _watch_facts(request) | {
+                "readings": _readings(response.readings),
+                "taken_s": response.seconds,
+                "largest_gap_s": response.largest_gap_s,
+                "unread": response.unread,
+            }
+        case Hold(), HoldReleased():
+            facts = {"key": request.key, "restarted": response.restarted, "port": response.port}
+            return "hold_released", facts | {"heard": list(response.heard), "same_identity": response.same_identity}
+    return None
+
+
+def interruption_facts(interruption: Interruption, request: Request) -> dict[str, Any]:
+    """What came instead of a response, and to which request."""
+    return {
+        "what": interruption.kind.value,
+        "detail": interruption.detail,
+        "request": type(request).__name__,
+        "key": getattr(request, "key", ""),
+    }
+
+
+def _exchange_facts(exchange: Exchange) -> dict[str, Any]:
+    return {
+        "command": exchange.command.text,
+        "end": exchange.end.value,
+        "lines": list(exchange.lines),
+        "asides": [reply.text for reply in exchange.asides],
+        "took_s": exchange.ended_s - exchange.sent_s,
+    }
+
+
+def _trial_facts(request: TakeTrial) -> dict[str, Any]:
+    return {
+        "number": request.number,
+        "cycle": request.cycle,
+        "instruction": request.instruction.value,
+        "presence": request.presence.value,
+        "switch": request.switch,
+        "countdown_s": request.countdown_s,
+        "readings": request.readings,
+        "dwell_s": request.dwell_s,
+    }
+
+
+def _watch_facts(request: Watch) -> dict[str, Any]:
+    return {
+        "key": request.key,
+        "title": request.title,
+        "switch": request.switch,
+        "presence": None if request.presence is None else request.presence.value,
+        "seconds": request.seconds,
+        "planned_readings": request.readings,
+    }
+
+
+def _readings(readings: tuple[TimedReading, ...]) -> list[list[Any]]:
+    return [[round(reading.at_s, 4), reading.reading.value, reading.wire_word] for reading in readings]

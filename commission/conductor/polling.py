@@ -1,0 +1,85 @@
+"""Reads one switch again and again and turns the answers into timed readings."""
+
+from collections.abc import Callable
+from contextlib import aclosing
+from itertools import pairwise
+
+from commission.clock import Clock
+from commission.desk.base import Desk, Status
+from commission.dialect.commands import SWITCHES
+from commission.dialect.switches import switches_of
+from commission.procedure.request import TimedReading
+from commission.session import End, Exchange, Session
+from commission.vocabulary import Reading
+
+SILENT_LIMIT = 5
+"""So many queries in a row without any answer are no bad luck of the line any more."""
+QUERY_TIMEOUT_S = 1.0
+LIVE_INTERVAL_S = 0.25
+
+
+class NoAnswer(Exception):
+    """The printer has stopped answering, or its reply has no end; the text is one sentence."""
+
+
+def reading_of(exchange: Exchange, switch: str, began_s: float) -> TimedReading:
+    """What one switch query says of this switch; UNKNOWN when the answer has no line for it."""
+    at_s = exchange.ended_s - began_s
+    for state in switches_of(exchange.lines):
+        if state.name == switch:
+            return TimedReading(at_s, state.reading, state.wire_word)
+    return TimedReading(at_s, Reading.UNKNOWN, "")
+
+
+class Poller:
+    """Asks for the switch states on a fixed beat and shows each on the live line."""
+
+    def __init__(self, session: Session, desk: Desk, clock: Clock) -> None:
+        self._session = session
+        self._desk = desk
+        self._clock = clock
+        self._silent = 0
+
+    async def once(self, switch: str, began_s: float) -> TimedReading:
+        """One reading, now.
+
+        Raises:
+            NoAnswer: too many queries in a row brought nothing.
+        """
+        return self._judge(await self._session.exchange(SWITCHES, QUERY_TIMEOUT_S), switch, began_s)
+
+    async def collect(
+        self,
+        switch: str,
+        began_s: float,
+        interval_s: float,
+        enough: Callable[[list[TimedReading]], bool],
+        status: Callable[[list[TimedReading]], Status],
+    ) -> tuple[TimedReading, ...]:
+        """Readings on the beat until there are enough; every one is shown.
+
+        Raises:
+            NoAnswer: too many queries in a row brought nothing.
+        """
+        readings: list[TimedReading] = []
+        async with aclosing(self._session.poll(SWITCHES, interval_s, QUERY_TIMEOUT_S)) as exchanges:
+            async for exchange in exchanges:
+                readings.append(self._judge(exchange, switch, began_s))
+                self._desk.show(status(readings))
+                if enough(readings):
+                    break
+        return tuple(readings)
+
+    def _judge(self, exchange: Exchange, switch: str, began_s: float) -> TimedReading:
+        if exchange.end is End.ENDLESS:
+            raise NoAnswer("A reply began and did not end: what the printer sends is not the answer to a question.")
+        self._silent = self._silent + 1 if exchange.end is End.SILENT else 0
+        if self._silent >= SILENT_LIMIT:
+            raise NoAnswer(f"{self._silent} questions in a row were not answered.")
+        return reading_of(exchange, switch, began_s)
+
+
+def largest_gap_s(readings: tuple[TimedReading, ...]) -> float:
+    """The longest time between two readings that could be understood, in seconds; 0 for fewer than two."""
+    known = [reading.at_s for reading in readings if reading.reading is not Reading.UNKNOWN]
+    return max((after - before for before, after in pairwise(known)), default=0.0)

@@ -1,0 +1,53 @@
+"""Writes a run's entries, in order and off the event loop, and collects the bytes that went over the wire."""
+
+import asyncio
+from collections.abc import Mapping
+from concurrent.futures import ThreadPoolExecutor
+from typing import Any
+
+from commission.records.book import Book
+from commission.records.chain import Entry
+from commission.session import Traffic
+
+
+class Scribe:
+    """The one hand that writes into the book while a run is on.
+
+    One thread, so that a slow disk never holds up the conversation and the order stays as it was. Every call returns
+    once its entry is on the disk.
+    """
+
+    def __init__(self, book: Book, run: str) -> None:
+        self.run = run
+        self._book = book
+        self._hand = ThreadPoolExecutor(max_workers=1, thread_name_prefix="scribe")
+        self._parts: list[Traffic] = []
+
+    async def write(self, kind: str, facts: Mapping[str, Any], raw: bytes | None = None) -> Entry:
+        """Append one entry.
+
+        Raises:
+            BookError: the book cannot be written; the run must end.
+        """
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(self._hand, self._book.append, self.run, kind, dict(facts), raw)
+
+    def overheard(self, traffic: Traffic) -> None:
+        """Keep bytes for the next `flush`."""
+        self._parts.append(traffic)
+
+    async def flush(self) -> None:
+        """Write the bytes heard and sent since the last time, if there were any.
+
+        The entry holds all of them in one piece; `parts` says for each stretch whether it was sent, when (microseconds
+        of monotonic time) and how long it is.
+        """
+        if not self._parts:
+            return
+        parts, self._parts = self._parts, []
+        facts = {"parts": [[part.sent, round(1e6 * part.at_s), len(part.data)] for part in parts]}
+        await self.write("traffic", facts, b"".join(part.data for part in parts))
+
+    def close(self) -> None:
+        """Finish what is being written."""
+        self._hand.shutdown(wait=True)

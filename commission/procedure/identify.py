@@ -1,0 +1,51 @@
+"""Phase: which printer is this?"""
+
+from commission.dialect.commands import IDENTITY
+from commission.dialect.identity import Identity, identity_of
+from commission.procedure.request import PhaseBegins, PhaseEnds, Punch, Steps, ask, establish
+from commission.vocabulary import PunchClass
+
+NAME = "identify"
+
+
+def identify() -> Steps[Identity | None]:
+    """Ask the printer who it is and record the answer; returns it, or None when it says nothing of itself."""
+    yield PhaseBegins(NAME, "Which printer is this?")
+    exchange = yield from ask(IDENTITY)
+    identity = identity_of(exchange.lines)
+    if identity is None:
+        yield from establish("identity", "The printer answered, but says nothing of its firmware.", announced=False)
+        yield Punch(
+            PunchClass.INCOMPLETE,
+            "The firmware is not known: the printer does not announce it.",
+            "Write the firmware's name, version and build date into the record by hand.",
+        )
+    else:
+        yield from establish("identity", *sentences(identity), announced=True, **facts(identity))
+    yield PhaseEnds(NAME, {"announced": identity is not None})
+    return identity
+
+
+def facts(identity: Identity) -> dict[str, object]:
+    """The identity as values for the record."""
+    return {
+        "firmware_name": identity.firmware_name,
+        "firmware_version": identity.firmware_version,
+        "machine": identity.machine,
+        "extruders": identity.extruders,
+        "uuid": identity.uuid,
+        "uuid_is_common_default": identity.common_uuid,
+        "capabilities": dict(identity.capabilities),
+    }
+
+
+def sentences(identity: Identity) -> tuple[str, ...]:
+    """The identity in words."""
+    said = [f"Firmware as announced: {identity.firmware_name or 'not named'}"]
+    if identity.firmware_version:
+        said.append(f"Version as announced: {identity.firmware_version}")
+    if identity.machine:
+        said.append(f"Machine as announced: {identity.machine}")
+    if identity.common_uuid:
+        said.append("Its UUID is a default that many printers share: it does not tell this one from another.")
+    return tuple(said)

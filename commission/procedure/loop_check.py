@@ -1,0 +1,222 @@
+"""Phase: from the filament to the reading and back, then what a broken wire reads.
+
+The order is fixed: trials, then a wiggle if there is still something clean to lose, then the unplug test. A board that
+restarts or a port that vanishes while the sensor is being worked is a wiring fault, and ends the phase with that said.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TypeVar
+
+from commission.judge.acceptance import Acceptance, accept
+from commission.judge.advice import Advice, advice
+from commission.judge.evidence import LoopEvidence, WiggleResult, tally
+from commission.judge.failsafe import UnpluggedResult, fail_safe
+from commission.judge.plan import Plan
+from commission.judge.polarity import PolarityFinding
+from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
+from commission.procedure.cautions import BY_HAND, SUPPLY_SHORT
+from commission.procedure.request import (
+    Confirm,
+    Interrupted,
+    InterruptionKind,
+    PhaseBegins,
+    PhaseEnds,
+    Punch,
+    Steps,
+    Tell,
+    Watch,
+    WatchTaken,
+    Weight,
+    confirm,
+    establish,
+    watch,
+)
+from commission.procedure.trials import Series, run_series
+from commission.procedure.unplug import unplug_test
+from commission.vocabulary import FailSafe, Presence, PunchClass, SwitchBehaviour, Verdict
+
+_T = TypeVar("_T")
+
+NAME = "loop_check"
+WIRING_FAULT = (InterruptionKind.BOARD_RESTARTED, InterruptionKind.LINK_LOST)
+
+
+@dataclass(frozen=True)
+class LoopChecked:
+    """What the loop check established."""
+
+    acceptance: Acceptance
+    behaviour: SwitchBehaviour
+    fail_safe: FailSafe
+    advice: Advice
+
+
+def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
+    """Carry out the plan on one switch and hold what was seen against it."""
+    yield PhaseBegins(NAME, "Loop check: from the filament to the reading and back")
+    yield Tell(tuple(plan.describe()), heading="The plan, fixed before anything is measured")
+    yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
+    series = yield from _worked_by_hand(_trials(plan, switch))
+    wiggle = None
+    if _worth_wiggling(series):
+        wiggle = yield from _worked_by_hand(_wiggle(plan, switch))
+    unplugged = yield from _unplugged(plan, switch, series.finding)
+    checked = yield from _judge(plan, series, wiggle, unplugged)
+    yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
+    return checked
+
+
+def _worked_by_hand(steps: Steps[_T]) -> Steps[_T]:
+    try:
+        return (yield from steps)
+    except Interrupted as broken:
+        if broken.interruption.kind in WIRING_FAULT:
+            yield Tell(SUPPLY_SHORT, heading="Stop", weight=Weight.DANGER)
+            yield Punch(PunchClass.UNSAFE, SUPPLY_SHORT[0], SUPPLY_SHORT[1])
+        raise
+
+
+def _trials(plan: Plan, switch: str) -> Steps[Series]:
+    lines = (
+        "Take the filament out of the sensor now, so that the switch is free.",
+        f"Then the screen says INSERT, WITHDRAW or LEAVE IT: you have {plan.countdown_s:.0f} s to do it, then keep "
+        f"still for {plan.dwell_s:.0f} s. No key is needed; keep both hands on the filament.",
+        "Do what it says even if the reading looks wrong. That nothing changed although you did it is an answer too.",
+    )
+    while not (
+        yield from confirm(Confirm("loop_check.ready", "Is the filament out and are you ready?", lines, watch=switch))
+    ):
+        yield Tell(("Take your time. The prompts begin when you say yes; Ctrl-C ends the run.",))
+    return (yield from run_series(plan, switch))
+
+
+def _worth_wiggling(series: Series) -> bool:
+    finding = series.finding
+    return (
+        finding is not None and finding.decided and finding.behaviour is SwitchBehaviour.DIRECT and not series.blemished
+    )
+
+
+def _wiggle(plan: Plan, switch: str) -> Steps[WatchTaken]:
+    lines = (
+        "Insert the filament and leave it in.",
+        "Then work on the wires by hand while the tool reads: bend the cable at the sensor, along its way and at the "
+        "board's plug, tug gently, tap the sensor. The motors stay off; keep hands away from heaters and gears.",
+    )
+    while not (
+        yield from confirm(Confirm("wiggle.ready", "Is the filament in and are you ready?", lines, watch=switch))
+    ):
+        yield Tell(("The wiggle begins when you say yes; Ctrl-C ends the run.",))
+    taken = yield from watch(
+        Watch(
+            key="wiggle",
+            title="Wiggle: bend and tap cable and plugs",
+            lines=("Every change of the reading counts now.",),
+            switch=switch,
+            presence=Presence.IN,
+            seconds=plan.wiggle_s,
+            readings=plan.wiggle_readings,
+        )
+    )
+    changes = unwanted_changes([reading.reading for reading in taken.readings])
+    yield from establish(
+        "wiggle",
+        f"{changes} unwanted changes in {len(taken.readings)} readings over {taken.seconds:.0f} s.",
+        rate_sentence(changes, taken.seconds, plan.confidence),
+        glitch_sentence(taken.largest_gap_s),
+        changes=changes,
+        readings=len(taken.readings),
+        seconds=taken.seconds,
+        largest_gap_s=taken.largest_gap_s,
+    )
+    return taken
+
+
+def _unplugged(plan: Plan, switch: str, finding: PolarityFinding | None) -> Steps[tuple[UnpluggedResult, ...]]:
+    if finding is None:
+        return ()
+    lines = (
+        "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do,",
+        "and only this tells a safe wiring from two errors that cancel. It takes the power off twice.",
+    )
+    if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
+        return (yield from unplug_test(plan, switch))
+    yield Punch(
+        PunchClass.INCOMPLETE,
+        "The sensor was not unplugged: what a broken wire reads is not known.",
+        "Run the check again with the unplug test before the printer is trusted unattended.",
+    )
+    return ()
+
+
+def _judge(
+    plan: Plan, series: Series, wiggle: WatchTaken | None, unplugged: Sequence[UnpluggedResult]
+) -> Steps[LoopChecked]:
+    finding, behaviour = series.finding, series.behaviour
+    safe = fail_safe(unplugged, behaviour)
+    what, why = advice(behaviour, safe)
+    accepted = accept(plan, _evidence(series, wiggle, unplugged))
+    if finding is not None:
+        yield from establish("polarity", finding.sentence, **_polarity_facts(finding, series))
+    yield from establish("fail_safe", safe.sentence, fail_safe=safe.fail_safe.value, power_ups=safe.power_ups)
+    yield from establish("advice", why, advice=what.value)
+    yield from establish(
+        "acceptance",
+        *accepted.reasons,
+        verdict=accepted.verdict.value,
+        criteria=[
+            {"name": each.name, "rule": each.rule, "observed": each.observed, "verdict": each.verdict.value}
+            for each in accepted.criteria
+        ],
+    )
+    if accepted.verdict is Verdict.FAIL:
+        yield Punch(PunchClass.UNSAFE, _failure(behaviour, safe.fail_safe), why)
+    return LoopChecked(accepted, behaviour, safe.fail_safe, what)
+
+
+def _failure(behaviour: SwitchBehaviour, safe: FailSafe) -> str:
+    if behaviour is not SwitchBehaviour.DIRECT:
+        return f"The switch does not protect the printer: {behaviour.value}."
+    if safe is FailSafe.DANGER:
+        return "The wiring is fail-danger: a broken or unplugged wire reads as filament in."
+    return "The switch did not pass its loop check."
+
+
+def _evidence(series: Series, wiggle: WatchTaken | None, unplugged: Sequence[UnpluggedResult]) -> LoopEvidence:
+    counts = tally(series.results, series.behaviour)
+    return LoopEvidence(
+        polarity=series.behaviour,
+        polarity_odds=None if series.finding is None else series.finding.odds,
+        in_trials=counts.in_trials,
+        in_misreads=counts.in_misreads,
+        out_trials=counts.out_trials,
+        out_misreads=counts.out_misreads,
+        unwanted_changes_in_dwells=series.dwell_changes,
+        leave_it_trials=series.leave_trials,
+        leave_it_changes=series.leave_changes,
+        voided_trials=series.voided,
+        unreadable_trials=series.lost + counts.unreadable_trials,
+        wiggle=None if wiggle is None else _wiggled(wiggle),
+        unplugged=tuple(unplugged),
+    )
+
+
+def _wiggled(taken: WatchTaken) -> WiggleResult:
+    changes = unwanted_changes([reading.reading for reading in taken.readings])
+    return WiggleResult(len(taken.readings), taken.seconds, changes, taken.largest_gap_s)
+
+
+def _polarity_facts(finding: PolarityFinding, series: Series) -> dict[str, object]:
+    return {
+        "behaviour": finding.behaviour.value,
+        "decided": finding.decided,
+        "odds": min(finding.odds, 1e12),
+        "runner_up": finding.runner_up.value,
+        "contradictions": finding.errors,
+        "trials": finding.trials,
+        "cycles": series.cycles,
+        "voided": series.voided,
+        "lost": series.lost,
+        "weights": {behaviour.value: weight for behaviour, weight in finding.weights.items()},
+    }

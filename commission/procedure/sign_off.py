@@ -1,0 +1,23 @@
+"""Phase: what stays unknown is said, and the operator puts a name to the record."""
+
+from commission.procedure.cautions import BLIND_SPOTS
+from commission.procedure.request import Confirm, Enter, PhaseBegins, PhaseEnds, Steps, Tell, confirm, enter, establish
+
+NAME = "sign_off"
+
+
+def sign_off(operator: str) -> Steps[None]:
+    """Show the blind spots, take a remark and the operator's statement."""
+    yield PhaseBegins(NAME, "Sign-off")
+    yield Tell(BLIND_SPOTS, heading="What this check cannot show")
+    remark = yield from enter(Enter("sign_off.remark", "A remark for the record (empty for none)", optional=True))
+    statement = f"I, {operator}, did what the prompts said and have read the findings."
+    agreed = yield from confirm(Confirm("sign_off.statement", f"{statement} Is that so?"))
+    yield from establish(
+        "sign_off",
+        statement if agreed else "The operator did not confirm the statement.",
+        operator=operator,
+        agreed=agreed,
+        remark=remark,
+    )
+    yield PhaseEnds(NAME, {"agreed": agreed})

@@ -1,0 +1,167 @@
+"""The series of trials inside a loop check: cycles of *in* and *out*, looked at after whole cycles only."""
+
+from dataclasses import dataclass, field
+from itertools import pairwise
+
+from commission.judge.plan import Plan
+from commission.judge.polarity import MOST_CYCLES, PolarityFinding, TrialResult, contradictions, look, majority
+from commission.judge.stability import unwanted_changes
+from commission.procedure.request import (
+    Confirm,
+    Instruction,
+    Steps,
+    TakeTrial,
+    Tell,
+    TimedReading,
+    TrialTaken,
+    Weight,
+    confirm,
+    take,
+)
+from commission.procedure.schedule import Prompt, planned_prompts, prompts
+from commission.vocabulary import Reading, SwitchBehaviour
+
+
+@dataclass
+class Series:
+    """What the trials have shown so far.
+
+    Attributes:
+        results: the trials that stand, first to last, without *leave it* prompts.
+        dwell_changes: unwanted changes inside the dwells of all prompts that stand.
+        leave_trials, leave_changes: *leave it* prompts that stand, and those during which the reading changed, from the
+            prompt to the end of the dwell.
+        voided: trials the operator declared spoilt; they stay in the record.
+        lost: trials without a majority because readings were lost on the line.
+        finding: the newest look.
+    """
+
+    results: list[TrialResult] = field(default_factory=list)
+    dwell_changes: int = 0
+    leave_trials: int = 0
+    leave_changes: int = 0
+    voided: int = 0
+    lost: int = 0
+    cycles: int = 0
+    shown: int = 0
+    largest_gap_s: float = 0.0
+    finding: PolarityFinding | None = None
+
+    @property
+    def set_aside(self) -> int:
+        """Trials that were taken again; the plan bounds them."""
+        return self.voided + self.lost
+
+    @property
+    def behaviour(self) -> SwitchBehaviour:
+        """What the looks came to; undecided as long as none decided."""
+        return SwitchBehaviour.UNDECIDED if self.finding is None else self.finding.behaviour
+
+    @property
+    def blemished(self) -> bool:
+        """Whether a clean acceptance is already out of reach."""
+        if self.finding is None or not self.finding.decided:
+            return False
+        errors = contradictions(self.results, self.finding.behaviour)
+        return bool(errors or self.dwell_changes or self.leave_changes)
+
+
+def run_series(plan: Plan, switch: str) -> Steps[Series]:
+    """Take the planned trials, or as many as it needs to know that the plan cannot be met."""
+    series = Series()
+    cycles = max(plan.cycles, MOST_CYCLES)
+    planned = planned_prompts(plan.cycles, plan.leave_it_share, plan.seed)
+    for prompt in prompts(cycles, plan.leave_it_share, plan.seed):
+        yield from _until_it_stands(series, prompt, plan, switch, planned)
+        if prompt.closes_cycle:
+            series.cycles = prompt.cycle
+            _look(series, plan)
+            if (yield from _is_over(series, plan)):
+                break
+    return series
+
+
+def _until_it_stands(series: Series, prompt: Prompt, plan: Plan, switch: str, planned: int) -> Steps[None]:
+    while True:
+        taken = yield from take(_request(series, prompt, plan, switch, planned))
+        may_repeat = series.set_aside < plan.set_aside_limit
+        if taken.void_reason and may_repeat:
+            series.voided += 1
+            yield from _start_over(prompt, switch, "The spoilt trial stays in the record and is taken again.")
+        elif _unreadable(taken) and may_repeat:
+            series.lost += 1
+            yield from _start_over(prompt, switch, "The line lost too many readings of this trial; it is taken again.")
+        else:
+            if taken.void_reason:
+                said = f"No more than {plan.set_aside_limit} may be set aside in this plan: the trial stands as it is."
+                yield Tell((said,), weight=Weight.CAUTION)
+            _count(series, prompt, taken)
+            return
+
+
+def _request(series: Series, prompt: Prompt, plan: Plan, switch: str, planned: int) -> TakeTrial:
+    series.shown += 1
+    return TakeTrial(
+        number=series.shown,
+        planned=max(planned, series.shown),
+        cycle=prompt.cycle,
+        instruction=prompt.instruction,
+        presence=prompt.presence,
+        switch=switch,
+        countdown_s=plan.countdown_s,
+        readings=plan.readings_per_dwell,
+        dwell_s=plan.dwell_s,
+    )
+
+
+def _start_over(prompt: Prompt, switch: str, why: str) -> Steps[None]:
+    """Before a trial is repeated the filament must be where it was before the spoilt prompt."""
+    before = prompt.presence if prompt.instruction is Instruction.LEAVE else prompt.presence.other
+    yield from confirm(
+        Confirm(
+            "trial.again", f"Is the filament {before.value} again, as before that prompt?", lines=(why,), watch=switch
+        )
+    )
+
+
+def _unreadable(taken: TrialTaken) -> bool:
+    return majority([reading.reading for reading in taken.dwell]) is Reading.UNKNOWN and taken.unread > 0
+
+
+def _count(series: Series, prompt: Prompt, taken: TrialTaken) -> None:
+    dwell = [reading.reading for reading in taken.dwell]
+    series.largest_gap_s = max(series.largest_gap_s, _largest_gap_s(taken.dwell))
+    series.dwell_changes += unwanted_changes(dwell)
+    if prompt.instruction is Instruction.LEAVE:
+        series.leave_trials += 1
+        whole = [reading.reading for reading in (*taken.before, *taken.dwell)]
+        series.leave_changes += 1 if unwanted_changes(whole) else 0
+    else:
+        series.results.append(TrialResult(prompt.presence, majority(dwell)))
+
+
+def _largest_gap_s(readings: tuple[TimedReading, ...]) -> float:
+    return max((after.at_s - before.at_s for before, after in pairwise(readings)), default=0.0)
+
+
+def _look(series: Series, plan: Plan) -> None:
+    """The first look that decides stands; what comes after it counts for the acceptance."""
+    if series.finding is None or not series.finding.decided:
+        series.finding = look(series.results, cycles_done=series.cycles, needed_odds=plan.needed_odds)
+
+
+def _is_over(series: Series, plan: Plan) -> Steps[bool]:
+    finding = series.finding
+    if finding is None:
+        return False
+    if not finding.decided:
+        return series.cycles >= MOST_CYCLES
+    if finding.behaviour is not SwitchBehaviour.DIRECT:
+        return True
+    if series.blemished and series.cycles < plan.cycles:
+        yield Tell(
+            ("A clean series is already out of reach: the rest of the planned cycles would not change the verdict.",),
+            weight=Weight.FINDING,
+        )
+        return True
+    return series.cycles >= plan.cycles

@@ -1,0 +1,99 @@
+"""The order of the phases, what a fail blocks, and where an inverted polarity leads back to."""
+
+from dataclasses import dataclass
+
+from commission.judge.advice import Advice
+from commission.judge.plan import Plan
+from commission.procedure.as_found import as_found
+from commission.procedure.cautions import GENERAL
+from commission.procedure.identify import identify
+from commission.procedure.loop_check import LoopChecked, loop_check
+from commission.procedure.request import (
+    Choose,
+    Hold,
+    Option,
+    PhaseBegins,
+    PhaseEnds,
+    Steps,
+    Tell,
+    Weight,
+    choose,
+    establish,
+    hold,
+)
+from commission.procedure.sign_off import sign_off
+from commission.vocabulary import Verdict
+
+CONTACT_STEPS = (
+    "Switch the printer off and pull its mains plug. Pull the USB cable.",
+    "Let hot parts cool.",
+    "Move the signal wire to the other contact of the switch (from normally closed to normally open, or the reverse).",
+    "With a meter: supply to ground must be open in both positions of the switch.",
+    "Close the cover, plug mains and USB back in, switch the printer on.",
+)
+LOGIC_STEPS = (
+    "Save the printer's settings first: a new firmware may lose them.",
+    "In the firmware's build configuration, invert the logic of the runout input. Change nothing else.",
+    "Build it, put it on the board as its maker describes, and let the printer start.",
+    "Switch the printer on and have USB plugged in.",
+)
+REPAIRS: dict[Advice, tuple[str, tuple[str, ...]]] = {
+    Advice.CHANGE_CONTACT: ("Power off: change the contact", CONTACT_STEPS),
+    Advice.INVERT_LOGIC: ("Reflash: invert the logic of the runout input", LOGIC_STEPS),
+    Advice.CHANGE_BOTH: (
+        "Power off and reflash: change the contact and invert the logic",
+        CONTACT_STEPS[:4] + LOGIC_STEPS,
+    ),
+}
+
+
+@dataclass(frozen=True)
+class Walked:
+    """What a walk came to; `repair` names what the operator wants to do now, before a new run."""
+
+    verdict: Verdict
+    repair: Advice = Advice.NONE
+
+
+def walk(plan: Plan, operator: str, repair: Advice = Advice.NONE) -> Steps[Walked]:
+    """The whole job as far as it is built: identify, as found, loop check, sign-off.
+
+    Args:
+        plan: what the loop check will be, fixed beforehand.
+        operator: who does it.
+        repair: what a run before this one advised; its hold point then comes first.
+    """
+    yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
+    if repair is not Advice.NONE:
+        yield from _repair(repair)
+    identity = yield from identify()
+    found = yield from as_found(identity)
+    if found.switch is None:
+        yield from sign_off(operator)
+        return Walked(Verdict.NOT_JUDGED)
+    checked = yield from loop_check(plan, found.switch)
+    yield from sign_off(operator)
+    return Walked(checked.acceptance.verdict, (yield from _offer(checked)))
+
+
+def _repair(repair: Advice) -> Steps[None]:
+    title, steps = REPAIRS[repair]
+    yield PhaseBegins("repair", title)
+    yield from hold(
+        Hold(f"repair.{repair.name.lower()}", title, steps, "Is it done, and is the printer on?", power=True)
+    )
+    yield from establish("repair", f"Repaired before this run: {repair.value}.", repair=repair.value)
+    yield PhaseEnds("repair", {"repair": repair.value})
+
+
+def _offer(checked: LoopChecked) -> Steps[Advice]:
+    if checked.advice not in REPAIRS:
+        return Advice.NONE
+    options = (
+        Option(
+            "now", "do it now", "this run ends here as it is; after the hold point the check starts again as a new run"
+        ),
+        Option("later", "do it later", "this run ends here; start the check again when it is done"),
+    )
+    answer = yield from choose(Choose("walk.repair", f"The advice is: {checked.advice.value}. When?", options))
+    return checked.advice if answer == "now" else Advice.NONE

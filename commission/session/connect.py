@@ -1,0 +1,67 @@
+"""Finds the speed at which a printer answers cleanly, on a port that is opened once."""
+
+from collections.abc import Sequence
+
+from commission.dialect.commands import IDENTITY
+from commission.dialect.replies import Reply
+from commission.link.base import LinkLost, PortUnusable
+from commission.session.exchange import ConversationBroken, End, Exchange, SpeedNotFound
+from commission.session.talk import Session
+
+IDENTITY_TIMEOUT_S = 2.5
+FIRST_TRIES = 3
+"""How often the likeliest speed is tried at first: a board behind a bridge is deaf for seconds after the opening."""
+
+
+async def connect(session: Session, speeds_baud: Sequence[int]) -> Exchange:
+    """Open the link and change its speed until the printer answers cleanly; returns its answer to `who are you`.
+
+    A board that restarts because its port was opened is given time to come up before the next speed is tried.
+
+    Raises:
+        LinkError: the port cannot be opened or was lost.
+        SpeedNotFound: nothing clean came at any speed.
+    """
+    await session.link.open(speeds_baud[0])
+    for tries_at_first in (FIRST_TRIES, 1):
+        for speed_baud in speeds_baud:
+            tries = tries_at_first if speed_baud == speeds_baud[0] else 1
+            found = await _try_speed(session, speed_baud, tries)
+            if found is not None:
+                session.speed_baud = speed_baud
+                session.forget_troubles()
+                return found
+    tried = ", ".join(str(speed) for speed in speeds_baud)
+    raise SpeedNotFound(
+        f"The port {session.link.name} opened, but nothing on it answered like a printer at {tried} baud.",
+        "Check that the printer is switched on and that this is its port (`commission ports`), that no other "
+        "program is talking to it, and name its speed with --speed if it is an unusual one.",
+    )
+
+
+async def _try_speed(session: Session, speed_baud: int, tries: int) -> Exchange | None:
+    try:
+        await session.link.set_speed(speed_baud)
+    except LinkLost:
+        raise
+    except PortUnusable:
+        return None
+    await session.settle()
+    for _ in range(tries):
+        try:
+            done = await session.once(IDENTITY, IDENTITY_TIMEOUT_S)
+        except ConversationBroken:
+            await session.settle()
+            continue
+        noisy = any(_is_noise(reply) for reply in (*done.answer, *done.asides))
+        if done.end is End.ACKNOWLEDGED and not any(_is_noise(reply) for reply in done.answer):
+            return done
+        if noisy:
+            break
+    return None
+
+
+def _is_noise(reply: Reply) -> bool:
+    """Whether a line looks like text read at a wrong speed: a good part of it no printable ASCII."""
+    odd = sum(not 0x20 <= byte < 0x7F for byte in reply.raw)
+    return odd >= max(2, len(reply.raw) // 8)

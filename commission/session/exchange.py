@@ -1,0 +1,67 @@
+"""What one question and its answer are, and how a conversation can break."""
+
+from dataclasses import dataclass
+from enum import Enum
+
+from commission.dialect.commands import Command
+from commission.dialect.conversation import Interruption
+from commission.dialect.replies import Reply
+from commission.link.base import PortUnusable
+
+
+class End(Enum):
+    """How an exchange came to its end."""
+
+    ACKNOWLEDGED = "acknowledged"
+    SILENT = "no answer"
+    ENDLESS = "the reply did not end"
+
+
+@dataclass(frozen=True)
+class Traffic:
+    """Bytes as they went over the wire; `at_s` is the clock's monotonic time."""
+
+    sent: bool
+    data: bytes
+    at_s: float
+
+
+@dataclass(frozen=True)
+class Exchange:
+    """A command with all that came back up to its acknowledgement.
+
+    Attributes:
+        answer: the replies that belong to the command, in order.
+        asides: what came in between without belonging to it: keepalives, autoreports, actions.
+        sent_s, ended_s: monotonic moments.
+    """
+
+    command: Command
+    answer: tuple[Reply, ...]
+    asides: tuple[Reply, ...]
+    end: End
+    sent_s: float
+    ended_s: float
+
+    @property
+    def lines(self) -> tuple[str, ...]:
+        """The answer as printable lines; the bytes are in the record."""
+        return tuple(reply.text for reply in self.answer)
+
+
+class ConversationBroken(Exception):
+    """The printer itself ended the conversation: it restarted, or it halted.
+
+    Attributes:
+        interruption: which of the two.
+        reply: the line by which it was noticed.
+    """
+
+    def __init__(self, interruption: Interruption, reply: Reply) -> None:
+        super().__init__(f"{interruption.value} ({reply.text})")
+        self.interruption = interruption
+        self.reply = reply
+
+
+class SpeedNotFound(PortUnusable):
+    """No speed brought a clean reply."""

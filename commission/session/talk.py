@@ -1,0 +1,278 @@
+"""Drives the conversation over a link with deadlines: a command in, an exchange out.
+
+The rules of the conversation are in the dialect and know no time; the bytes are the link's. This room adds only
+patience: how long silence may last, when a reply has gone on for too long, and what is repeated. Only a command that
+reads is ever repeated by itself; what would change something is sent once, and its outcome is what came back.
+"""
+
+from collections import deque
+from collections.abc import AsyncGenerator, Callable
+from dataclasses import dataclass, field
+
+from commission.clock import Clock, Deadline
+from commission.dialect.commands import RESET_LINE_NUMBER, Command, Effect
+from commission.dialect.conversation import Conversation, ConversationState, Happening, Interruption, OutOfTurn
+from commission.dialect.replies import Reply, ReplyKind
+from commission.link.base import Link
+from commission.session.exchange import ConversationBroken, End, Exchange, Traffic
+
+QUIET_S = 1.0
+"""Silence that counts as quiet."""
+QUIET_LIMIT_S = 10.0
+"""How long quiet is waited for: small boards print their settings for several seconds after a restart."""
+ENDLESS_S = 20.0
+"""A reply that is still coming this long after the last sign of a busy printer is taken to have no end."""
+ENDLESS_BYTES = 262_144
+"""And one longer than this, whatever its pace: the longest settings or pin report is a tenth of it."""
+LINGER_S = 0.5
+"""After an acknowledgement without the answer this much silence means that there is no more to come."""
+READ_TRIES = 3
+"""How often a command that only reads is asked when the line swallowed it."""
+POOR_LINE = 3
+"""So many garbled or unanswered questions prove the line poor: from then on lines carry numbers and checksums."""
+
+
+_BROKEN = (Interruption.BOARD_RESTARTED, Interruption.HALTED)
+_KEEPALIVES = (ReplyKind.BUSY, ReplyKind.PAUSED_FOR_USER)
+_QUIET_KINDS = (*_KEEPALIVES, ReplyKind.IDLE, ReplyKind.TEMPERATURE, ReplyKind.POSITION, ReplyKind.BLANK)
+
+
+@dataclass
+class _Open:
+    """An exchange under way."""
+
+    command: Command
+    sent_s: float
+    answer: list[Reply] = field(default_factory=list)
+    asides: list[Reply] = field(default_factory=list)
+    received_bytes: int = 0
+
+    def done(self, end: End, ended_s: float) -> Exchange:
+        return Exchange(self.command, tuple(self.answer), tuple(self.asides), end, self.sent_s, ended_s)
+
+
+class Session:
+    """One conversation with one printer.
+
+    Args:
+        link: the byte pipe; opened by `connect`, closed by `close`.
+        clock: where deadlines come from.
+        on_traffic: told every byte both ways, in order.
+        on_aside: told every reply that belongs to no question, in order.
+    """
+
+    def __init__(
+        self,
+        link: Link,
+        clock: Clock,
+        *,
+        on_traffic: Callable[[Traffic], None],
+        on_aside: Callable[[Reply], None] = lambda _reply: None,
+    ) -> None:
+        self.link = link
+        self.speed_baud = 0
+        self.numbered = False
+        self._clock = clock
+        self._on_traffic = on_traffic
+        self._on_aside = on_aside
+        self._talk = Conversation()
+        self._heard: deque[Happening] = deque()
+        self._troubles = 0
+
+    async def close(self) -> None:
+        """Let go of the link."""
+        await self.link.close()
+
+    async def exchange(self, command: Command, timeout_s: float = 5.0) -> Exchange:
+        """Send one command and bring back all that came up to its acknowledgement.
+
+        A command that only reads is asked again when nothing came back; any other is sent once.
+
+        Raises:
+            LinkLost: the link is gone.
+            ConversationBroken: the printer restarted or halted meanwhile.
+        """
+        tries = READ_TRIES if command.effect is Effect.READ_ONLY else 1
+        done = await self._in_step(command, timeout_s)
+        for _ in range(tries - 1):
+            if done.end is not End.SILENT:
+                break
+            done = await self._in_step(command, timeout_s)
+        return done
+
+    async def listen(self, seconds: float) -> tuple[Reply, ...]:
+        """Hear what the printer says by itself for so long.
+
+        Raises:
+            LinkLost, ConversationBroken: as for `exchange`.
+        """
+        heard: list[Reply] = []
+        deadline = Deadline.after(self._clock, seconds)
+        while not deadline.passed:
+            await self._receive(deadline.remaining_s)
+            while self._heard:
+                heard.append(self._aside(self._heard.popleft()))
+        return tuple(heard)
+
+    async def settle(self) -> tuple[Reply, ...]:
+        """Wait until the line is quiet, ten seconds at most, and begin a new conversation.
+
+        A restart is heard here without complaint: after opening a port it is to be expected.
+        """
+        heard: list[Reply] = []
+        limit, quiet = (Deadline.after(self._clock, seconds) for seconds in (QUIET_LIMIT_S, QUIET_S))
+        while not (quiet.passed or limit.passed):
+            await self._receive(min(quiet.remaining_s, limit.remaining_s))
+            while self._heard:
+                reply = self._heard.popleft().reply
+                self._on_aside(reply)
+                heard.append(reply)
+                if reply.kind not in _QUIET_KINDS:
+                    quiet = Deadline.after(self._clock, QUIET_S)
+        self._talk = Conversation(numbered=self.numbered)
+        return tuple(heard)
+
+    async def poll(self, command: Command, interval_s: float, timeout_s: float) -> AsyncGenerator[Exchange, None]:
+        """Ask again and again on a fixed beat; with an interval of zero one query is queued ahead of its answer.
+
+        The caller ends it by closing the iterator; what was queued is then heard to its end before anything else.
+        """
+        if interval_s <= 0 and self._talk.may_queue_ahead:
+            async for done in self._poll_ahead(command, timeout_s):
+                yield done
+        beat_s = self._clock.monotonic()
+        while True:
+            yield await self._in_step(command, timeout_s)
+            beat_s = max(beat_s + interval_s, self._clock.monotonic())
+            await self._clock.sleep(beat_s - self._clock.monotonic())
+
+    async def _poll_ahead(self, command: Command, timeout_s: float) -> AsyncGenerator[Exchange, None]:
+        """Two queries on the way at a time, until the conversation forbids it."""
+        current = await self._begin(command)
+        try:
+            while self._talk.may_queue_ahead:
+                ahead = _Open(command, self._clock.monotonic())
+                await self._hand_over(self._talk.queue_ahead(command))
+                yield await self._finish(current, timeout_s)
+                current = ahead
+        finally:
+            while self._talk.in_flight is not None:
+                await self._finish(current, timeout_s)
+
+    async def once(self, command: Command, timeout_s: float) -> Exchange:
+        """Send one command a single time; silence is an answer here.
+
+        Raises:
+            LinkLost, ConversationBroken: as for `exchange`.
+        """
+        return await self._in_step(command, timeout_s)
+
+    def forget_troubles(self) -> None:
+        """What went wrong while the speed was looked for says nothing about the line."""
+        self._troubles = 0
+
+    async def _in_step(self, command: Command, timeout_s: float) -> Exchange:
+        """One exchange; where an earlier answer may still be on its way, another question is asked first."""
+        if self._troubles >= POOR_LINE and not self.numbered:
+            await self._become_numbered(timeout_s)
+        try:
+            while self._talk.adrift:
+                await self._once(self._talk.resync_command, timeout_s)
+            return await self._once(command, timeout_s)
+        except OutOfTurn:
+            now_s = self._clock.monotonic()
+            self._talk = Conversation(numbered=self.numbered)
+            return Exchange(command, (), (), End.SILENT, now_s, now_s)
+
+    async def _once(self, command: Command, timeout_s: float) -> Exchange:
+        done = await self._finish(await self._begin(command), timeout_s)
+        garbled = any(
+            reply.kind is ReplyKind.UNKNOWN_COMMAND and reply.command not in (None, command.text)
+            for reply in done.answer
+        )
+        if garbled or done.end is End.SILENT:
+            self._troubles += 1
+        return done
+
+    async def _become_numbered(self, timeout_s: float) -> None:
+        self.numbered = True
+        await self.settle()
+        await self._once(RESET_LINE_NUMBER, timeout_s)
+
+    async def _begin(self, command: Command) -> _Open:
+        await self._hand_over(self._talk.command(command))
+        return _Open(command, self._clock.monotonic())
+
+    async def _finish(self, opened: _Open, timeout_s: float) -> Exchange:
+        silence, whole = (Deadline.after(self._clock, seconds) for seconds in (timeout_s, ENDLESS_S))
+        while True:
+            if not self._heard:
+                opened.received_bytes += await self._receive(self._patience_s(silence))
+            if not self._heard and self._lingered_out(opened, silence):
+                return opened.done(End.ACKNOWLEDGED, self._clock.monotonic())
+            while self._heard:
+                happening = self._heard.popleft()
+                await self._answer_back(happening)
+                _sort(opened, happening)
+                if happening.exchange_done:
+                    return opened.done(End.ACKNOWLEDGED, self._clock.monotonic())
+                if happening.reply.kind in _KEEPALIVES:
+                    whole = Deadline.after(self._clock, ENDLESS_S)
+                if happening.belongs == "answer" or happening.reply.kind in _KEEPALIVES:
+                    silence = Deadline.after(self._clock, timeout_s)
+            end = self._hopeless(opened, silence, whole)
+            if end is not None:
+                return opened.done(end, self._clock.monotonic())
+
+    def _patience_s(self, silence: Deadline) -> float:
+        lingering = self._talk.state is ConversationState.LINGERING
+        return min(LINGER_S, silence.remaining_s) if lingering else silence.remaining_s
+
+    def _lingered_out(self, opened: _Open, silence: Deadline) -> bool:
+        """Acknowledged, and then silence: what came is the answer."""
+        if self._talk.state is not ConversationState.LINGERING or self._talk.pending:
+            return False
+        if silence.passed or self._clock.monotonic() - opened.sent_s >= LINGER_S:
+            self._talk.settle()
+            return True
+        return False
+
+    def _hopeless(self, opened: _Open, silence: Deadline, whole: Deadline) -> End | None:
+        if self._talk.in_flight is None:
+            return End.SILENT
+        if whole.passed or opened.received_bytes > ENDLESS_BYTES:
+            self._talk.give_up()
+            return End.ENDLESS
+        if silence.passed:
+            self._talk.give_up()
+            return End.SILENT
+        return None
+
+    async def _answer_back(self, happening: Happening) -> None:
+        if happening.to_send is not None:
+            await self._hand_over(happening.to_send)
+        if happening.belongs == "aside":
+            self._aside(happening)
+
+    def _aside(self, happening: Happening) -> Reply:
+        """Pass on a line that belongs to no question; one that ends the conversation is raised."""
+        self._on_aside(happening.reply)
+        if happening.interruption in _BROKEN:
+            raise ConversationBroken(happening.interruption, happening.reply)
+        return happening.reply
+
+    async def _hand_over(self, data: bytes) -> None:
+        self._on_traffic(Traffic(sent=True, data=data, at_s=self._clock.monotonic()))
+        await self.link.send(data)
+
+    async def _receive(self, timeout_s: float) -> int:
+        """Wait for bytes and keep what they mean; returns how many came."""
+        data = await self.link.receive(timeout_s)
+        if data:
+            self._on_traffic(Traffic(sent=False, data=data, at_s=self._clock.monotonic()))
+            self._heard.extend(self._talk.feed(data))
+        return len(data)
+
+
+def _sort(opened: _Open, happening: Happening) -> None:
+    (opened.asides if happening.belongs == "aside" else opened.answer).append(happening.reply)
