@@ -15,6 +15,7 @@ from fake_printer.wire.base import QUEUE_LIMIT_BYTES, WireError
 
 LOOPBACK = "127.0.0.1"
 _READ_BYTES = 4096
+_LAST_PORT = 65535
 
 
 def listen(port: int) -> socket.socket:
@@ -26,9 +27,11 @@ def listen(port: int) -> socket.socket:
     Raises:
         WireError: the port cannot be had.
     """
+    if not 0 <= port <= _LAST_PORT:
+        raise WireError(f"{port} is no port number. Choose another from 1 to {_LAST_PORT}, or 0 for any.")
     try:
         listener = socket.create_server((LOOPBACK, port), backlog=4)
-    except (OSError, OverflowError) as error:
+    except OSError as error:
         raise WireError(f"Port {port} cannot be listened on: {error}. Choose another, or 0 for any.") from error
     listener.settimeout(0)
     return listener

@@ -16,6 +16,7 @@ from contextlib import suppress
 from pathlib import Path
 
 from fake_printer.wire.base import QUEUE_LIMIT_BYTES, WireError
+from fake_printer.wire.openings import OpeningCounter
 
 _TCGETS2 = 0x802C542A
 """Linux's request for terminal settings with the speeds as plain numbers (asm-generic/ioctls.h)."""
@@ -36,6 +37,7 @@ class PseudoTerminal:
         self._near: int | None = None
         self._far_name = ""
         self._attached = False
+        self._counter: OpeningCounter | None = None
         self._early = bytearray()
         self._unsent = bytearray()
 
@@ -73,21 +75,27 @@ class PseudoTerminal:
         """
         if self._path.exists() and not self._path.is_symlink():
             raise WireError(f"{self._path} exists and is not a symbolic link. Choose another name for the port.")
+        near = self._make_pair()
+        self._counter = OpeningCounter(Path(self._far_name))
+        try:
+            self._point_name()
+        except OSError as error:
+            self._counter.close()
+            os.close(near)
+            advice = "Choose another folder."
+            raise WireError(f"The port {self._path} cannot be made: {error.strerror}. {advice}") from error
+        self._near = near
+
+    def _make_pair(self) -> int:
         near, far = os.openpty()
         try:
             tty.setraw(far)
             _set_speed(far, termios.B9600)  # what a serial driver starts with
             self._far_name = os.ttyname(far)
-            self._point_name()
-        except OSError as error:
-            os.close(near)
-            raise WireError(
-                f"The port {self._path} cannot be made: {error.strerror}. Choose another folder."
-            ) from error
         finally:
             os.close(far)
         os.set_blocking(near, False)
-        self._near = near
+        return near
 
     def _point_name(self) -> None:
         fresh = self._path.with_name(f".{self._path.name}.{os.getpid()}")
@@ -103,23 +111,29 @@ class PseudoTerminal:
         with suppress(OSError):
             if str(self._path.readlink()) == self._far_name:
                 self._path.unlink()
-        os.close(self._near)
-        self._near, self._attached = None, False
+        if self._counter:
+            self._counter.close()
+        near, self._near, self._counter, self._attached = self._near, None, None, False
+        os.close(near)
         self._early.clear()
         self._unsent.clear()
 
     close = unplug
 
     def take_openings(self) -> int:
-        """How often a host has opened the port since last asked: 0 or 1."""
-        if self._near is None or self._attached:
+        """How often a host has opened the port since last asked."""
+        if self._counter is None:
             return 0
+        openings = self._counter.take()
+        if self._attached and not openings:
+            return 0
+        if self._attached:
+            self._forget_host()  # it left and came back between two looks
         data = self._pull(_READ_BYTES)
-        if data is None:
-            return 0
-        self._early += data
-        self._attached = True
-        return 1
+        self._attached = data is not None
+        self._early += data or b""
+        missed = self._counter.correct(held=self._attached)
+        return openings or missed
 
     def _pull(self, limit_bytes: int) -> bytes | None:
         """What has come, which may be nothing; None when no host has the port open."""
@@ -150,14 +164,23 @@ class PseudoTerminal:
 
     def _host_left(self) -> None:
         self._attached = False
+        if self._counter:
+            self._counter.correct(held=False)
+        self._forget_host()
+
+    def _forget_host(self) -> None:
+        """What the host did not read must not greet the next one."""
         self._unsent.clear()
-        # what the host did not read must not greet the next one
+        if self._counter:
+            self._counter.pause()
         with suppress(OSError):
             far = os.open(self._far_name, os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
             try:
-                termios.tcflush(far, termios.TCIOFLUSH)
+                termios.tcflush(far, termios.TCIFLUSH)
             finally:
                 os.close(far)
+        if self._counter:
+            self._counter.resume()
 
     def write(self, data: bytes) -> None:
         """Hand bytes to the host; without a host they are gone."""

@@ -241,7 +241,7 @@ def test_a_left_over_link_is_replaced_and_a_strangers_is_left(tmp_path: Path) ->
 
 
 @posix_only
-def test_a_host_that_comes_back_at_once_is_noticed_every_time(tmp_path: Path) -> None:
+def test_what_a_host_sends_before_it_is_noticed_is_kept(tmp_path: Path) -> None:
     """Bytes sent before the opening was noticed are delivered after it."""
     wire = make_wire("pty", tmp_path)
     wire.plug()
@@ -255,3 +255,29 @@ def test_a_host_that_comes_back_at_once_is_noticed_every_time(tmp_path: Path) ->
             assert 0 == wire.take_openings()
             assert b"" == wire.read(100)
             assert wire.attached is False
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="only this system reports each opening of a device file")
+def test_a_host_that_leaves_and_comes_back_between_two_looks_is_noticed(tmp_path: Path) -> None:
+    """Each opening of a port that nobody else holds counts, looked at or not; one beside another host does not."""
+    wire = make_wire("pty", tmp_path)
+    wire.plug()
+    with contextlib.closing(wire):
+        for _ in range(3):
+            os.close(os.open(wire.link, os.O_RDWR | os.O_NOCTTY))
+        assert 3 == wire.take_openings()
+        assert b"" == wire.read(100)
+        assert wire.attached is False
+        first = os.open(wire.link, os.O_RDWR | os.O_NOCTTY)
+        assert 1 == wire.take_openings()
+        wire.write(b"unread")
+        beside = os.open(wire.link, os.O_RDWR | os.O_NOCTTY)
+        assert 0 == wire.take_openings()
+        os.close(beside)
+        assert 0 == wire.take_openings()
+        os.close(first)
+        again = os.open(wire.link, os.O_RDWR | os.O_NOCTTY | os.O_NONBLOCK)
+        assert 1 == wire.take_openings()
+        with pytest.raises(BlockingIOError):
+            os.read(again, 100)
+        os.close(again)
