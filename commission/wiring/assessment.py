@@ -115,8 +115,12 @@ def _polarity(predicted: Table) -> Polarity:
 
 
 def _fail_safe(predicted: Table) -> bool | None:
-    """False as soon as one broken wire reads in; unknown while one is undefined; only then true."""
-    read = {s.concluded for single, pair in predicted.items() if single.interrupted and pair for s in pair.both}
+    """False as soon as one broken wire hides a missing filament; unknown while one is undefined; only then true.
+
+    With filament in, a broken wire may still read in: the changeover contact that needs that wire only for its other
+    side goes on working, and reads out when the filament is gone.
+    """
+    read = {pair.filament_out.concluded for single, pair in predicted.items() if single.interrupted and pair}
     if Presence.IN in read:
         return False
     return None if None in read else True
@@ -134,7 +138,7 @@ def _cancelling(polarity: Polarity | None, fail_safe: bool | None) -> tuple[str,
 def _recommendation(
     installation: Installation, polarity: Polarity | None, *, fail_safe: bool | None, forbidden: bool
 ) -> str:
-    if forbidden or polarity is None:
+    if forbidden:
         return _instead(installation)
     if polarity is Polarity.INVERTED:
         return _invert(fail_safe)
@@ -159,12 +163,19 @@ def _with_board_pull(installation: Installation) -> str:
     """The advice to move the pull, where that alone makes the wiring fail safe; else nothing."""
     for pull in (installation.pull, Pull.UP, Pull.DOWN):
         moved = replace(installation, pull=pull, pull_by=PullBy.BOARD)
-        if pull is not Pull.NONE and _fail_safe(table(moved)) and _polarity(table(moved)) is Polarity.DIRECT:
+        if pull is not Pull.NONE and _right_and_safe(moved):
             return (
-                f"Fit a pull-{pull.value} at the board, by the firmware's setting or a resistor of 1000 to 10000 ohm from "
-                "signal to its rail; the rest may stay. Then each broken wire and a pulled plug read out."
+                f"Fit a pull-{pull.value} at the board, by the firmware's setting or with a resistor of 1000 to 10000 "
+                "ohm from signal to its rail; the rest may stay. Then each broken wire and a pulled plug read out."
             )
     return ""
+
+
+def _right_and_safe(installation: Installation) -> bool:
+    predicted = table(installation)
+    if hazards(installation, predicted) or not _changes(predicted):
+        return False
+    return _polarity(predicted) is Polarity.DIRECT and _fail_safe(predicted) is True
 
 
 def _instead(installation: Installation) -> str:

@@ -49,10 +49,9 @@ def _interruptions(predicted: Table) -> list[str]:
     for single, pair in predicted.items():
         if pair is None or not single.interrupted:
             continue
-        if any(state.concluded is Presence.IN for state in pair.both):
-            when = _when([p for p in Presence if pair.of(p).concluded is Presence.IN])
-            found.append(f"Fails to danger: {single.words}, it reads in {when}: a runout would not be seen.")
-        elif any(state.concluded is None and not state.supply_short for state in pair.both):
+        if pair.filament_out.concluded is Presence.IN:
+            found.append(f"Fails to danger: {single.words}, it reads in with filament out: a runout would not be seen.")
+        elif any(state.concluded is None for state in pair.both):
             when = _when([p for p in Presence if pair.of(p).concluded is None])
             found.append(f"Unknown: {single.words}, the reading is undefined {when}: try it, more than once.")
     return found
