@@ -1,1 +1,1 @@
-"""To be described by its room."""
+"""Bytes to lines to replies to facts, without I/O: the only room that knows the words on the wire."""
