@@ -4,7 +4,7 @@ A change is a prompt, the start of a countdown, the start of a dwell, a result, 
 one said, or a new note. Nothing is ever redrawn, no line is left open, and no colour or cursor movement is used.
 """
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from typing import TextIO
 
 from commission.desk import wording
@@ -23,28 +23,52 @@ from commission.procedure.request import (
     WatchTaken,
 )
 
-# A noisy contact can change ten times a second. After so many changes within one trial, watch or question the rest is
-# only counted: the result line and the record have them all, and a voice reading them out would drown the instruction.
+# A noisy contact can change ten times a second. After so many changes the rest is only counted until the reading has
+# stayed the same for a while: the result line and the record have them all, and a voice reading them out would drown
+# the instruction.
 CHANGES_SAID = 8
+STEADY_AFTER = 10
 
 
 class Narrator:
-    """Writes requests and changes to a stream as plain lines."""
+    """Writes requests and changes to a stream as plain lines.
 
-    def __init__(self, out: TextIO) -> None:
+    Args:
+        out: the stream.
+        gone: called once when the stream takes nothing any more; later lines are dropped, as nobody can read them, so
+            that the way out of a run is still walked to its end.
+    """
+
+    def __init__(self, out: TextIO, gone: Callable[[], None]) -> None:
         self._out = out
+        self._gone: Callable[[], None] | None = gone
         self._trial: TakeTrial | None = None
         self._counting = False
         self._said = Status()
         self._changes = 0
+        self._steady = 0
         self._unsaid = 0
+        self._apart = False
 
     def say(self, *lines: str) -> None:
         """Write lines that come from `wording`; what the stream's encoding lacks is spelled out."""
         encoding = getattr(self._out, "encoding", None) or "utf-8"
-        for line in lines:
-            self._out.write(line.encode(encoding, "backslashreplace").decode(encoding) + "\n")
-        self._out.flush()
+        self._write("".join(line.encode(encoding, "backslashreplace").decode(encoding) + "\n" for line in lines))
+
+    def ring(self) -> None:
+        """Sound the terminal bell."""
+        self._write("\a")
+
+    def _write(self, text: str) -> None:
+        gone = self._gone
+        if gone is None:
+            return
+        try:
+            self._out.write(text)
+            self._out.flush()
+        except OSError:
+            self._gone = None
+            gone()
 
     def tell(self, message: Tell) -> None:
         """Say a message."""
@@ -68,13 +92,21 @@ class Narrator:
         self._trial = None
         self.say(*wording.watch(request))
 
-    def change(self, status: Status) -> None:
-        """Say what differs from the status said last; time passing and progress are no changes."""
+    def change(self, status: Status, *, apart: bool = False) -> None:
+        """Say what differs from the status said last; time passing and progress are no changes.
+
+        Args:
+            status: what is true now.
+            apart: begin on a fresh line, because somebody may be typing on the present one.
+        """
+        self._apart = apart
         self._dwell(status)
-        if (status.reading, status.wire_word) != (self._said.reading, self._said.wire_word):
-            self._change(status)
+        if (status.reading, status.wire_word) == (self._said.reading, self._said.wire_word):
+            self._same(status)
+        else:
+            self._differs(status)
         if status.note and status.note != self._said.note:
-            self.say(f"{wording.clean(status.note)}.")
+            self._say_change(f"{wording.clean(status.note)}.")
         self._said = status
 
     def end_trial(self, request: TakeTrial, taken: TrialTaken) -> None:
@@ -100,13 +132,26 @@ class Narrator:
             self._trial = None
         self._counting = running
 
-    def _change(self, status: Status) -> None:
+    def _differs(self, status: Status) -> None:
         self._changes += 1
+        self._steady = 0
         if self._changes <= CHANGES_SAID:
-            self.say(f"Reading: {wording.reading(status)}.")
-        elif self._changes == CHANGES_SAID + 1:
-            self.say("The reading keeps changing; further changes are counted, not said.")
-        self._unsaid = max(0, self._changes - CHANGES_SAID)
+            self._say_change(f"Reading: {wording.reading(status)}.")
+            return
+        self._unsaid += 1
+        if self._changes == CHANGES_SAID + 1:
+            self._say_change("The reading keeps changing; further changes are counted, not said.")
+
+    def _same(self, status: Status) -> None:
+        self._steady += 1
+        if self._steady != STEADY_AFTER:
+            return
+        if self._changes > CHANGES_SAID:
+            self._say_change(f"The reading is steady again: {wording.reading(status)}.")
+        self._changes = 0
+
+    def _say_change(self, line: str) -> None:
+        self.say(*[""] * self._apart, line)
 
     def _end(self, lines: Iterable[str]) -> None:
         more = wording.count(self._unsaid, "change")
@@ -115,7 +160,8 @@ class Narrator:
         self._forget()
 
     def _forget(self) -> None:
-        self._said, self._counting, self._changes, self._unsaid = Status(), False, 0, 0
+        self._said, self._counting = Status(), False
+        self._changes, self._steady, self._unsaid = 0, 0, 0
 
 
 def _question(request: Confirm | Choose | Enter | Hold) -> list[str]:

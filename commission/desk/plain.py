@@ -41,9 +41,10 @@ class PlainDesk:
         self._out = out
         self._bell = bell
         self._lines = TypedLines(typed)
-        self._narrator = Narrator(out)
         self._stop = StopFlag()
+        self._narrator = Narrator(out, self._stop.nobody_there)
         self._keys_said = False
+        self._asking = False
 
     async def open(self) -> None:
         """Listen to the terminal and to the signals.
@@ -111,7 +112,7 @@ class PlainDesk:
 
     def show(self, status: Status) -> None:
         """Print what changed, if anything did."""
-        self._narrator.change(status)
+        self._narrator.change(status, apart=self._asking)
 
     async def take_marks(self) -> tuple[Mark, ...]:
         """The marks typed since last asked. Raises OperatorStop for `q`, the end of input, or a signal."""
@@ -145,7 +146,11 @@ class PlainDesk:
                 self._narrator.say(str(error))
 
     async def _next(self) -> str:
-        line = await self._stop.guard(self._lines.next())
+        self._asking = True
+        try:
+            line = await self._stop.guard(self._lines.next())
+        finally:
+            self._asking = False
         if line is None:
             raise OperatorStop("the input has ended")
         return line
@@ -168,5 +173,4 @@ class PlainDesk:
 
     def _ring(self) -> None:
         if self._bell:
-            self._out.write("\a")
-            self._out.flush()
+            self._narrator.ring()

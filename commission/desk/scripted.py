@@ -47,8 +47,8 @@ class ScriptedDesk:
         self._script = script
         self._clock = clock
         self._variables = {"python": sys.executable, **variables}
-        self._narrator = Narrator(out)
         self._stop = StopFlag()
+        self._narrator = Narrator(out, self._stop.nobody_there)
         self._used: Counter[int] = Counter()
         self._hands: asyncio.Task[None] | None = None
         self._marks: list[Mark] = []

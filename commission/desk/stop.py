@@ -41,6 +41,10 @@ class StopFlag:
         self._final = self._final or final
         self._raised.set()
 
+    def nobody_there(self) -> None:
+        """Ask for the stop because nothing that is printed reaches anybody."""
+        self.request("the terminal is gone", final=True)
+
     def check(self) -> None:
         """Raise OperatorStop if the stop was asked for."""
         if not self._raised.is_set():

@@ -250,7 +250,7 @@ class TerminalDesk:
             self._gone()
 
     def _gone(self) -> OperatorStop:
-        self._stop.request("the terminal is gone", final=True)
+        self._stop.nobody_there()
         return OperatorStop("the terminal is gone")
 
     def _draw(self) -> None:
