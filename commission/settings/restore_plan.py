@@ -1,0 +1,210 @@
+"""What may be put back after a reflash: decided here, shown whole, and sent by somebody else.
+
+A value is put back only where the new firmware itself prints the same value, in the same units, and only as a line
+built anew from it. Everything of the as-found report lands in exactly one place of the plan: to be sent, to be asked,
+already as found, or not put back, with the reason.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping
+
+from commission.settings import consequence
+from commission.settings.entries import entries_of
+from commission.settings.entry import Entry, Key, selectors_of, unreadable
+from commission.settings.meaning import CommandMeaning, Dimension, RestoreClass
+from commission.settings.mesh import is_point, same_grids
+from commission.settings.pairing import replacement_between
+from commission.settings.plan_items import Change, Decision, PlanItem, RestorePlan
+from commission.settings.plausibility import findings_of
+from commission.settings.printed import Printed, agree
+from commission.settings.restore_line import NotSendable, RestoreLine, check_number
+from commission.settings.snapshot import Snapshot
+from commission.settings.table import SettingsTable
+from commission.settings.table_reader import standard_table
+from commission.settings.unit_mode import UnitMode
+
+UNKNOWN = "Its meaning is not known here: it is kept in the record and never sent by itself."
+NOT_PRINTED = "The firmware at hand does not print it, so it could not be read back and proven."
+OTHER_FORM = "The firmware at hand writes it in another form; enter it by hand."
+OTHER_UNIT = "It was read in another unit; set the printer to the same unit first, then plan again."
+OTHER_GRID = "The mesh of the firmware at hand has another grid, or one of the two is incomplete: probe it anew."
+UNREADABLE = "The line has words that cannot be read: nothing of it is put back."
+
+
+def plan_restore(as_found: Snapshot, current: Snapshot, table: SettingsTable | None = None) -> RestorePlan:
+    """Decide what may be put back.
+
+    Args:
+        as_found: the report before the reflash.
+        current: the report of the firmware at hand, in the unit mode in which the lines will be sent.
+        table: what the commands mean; the standard one when left out.
+    """
+    table = table or standard_table()
+    planner = _Planner(as_found, current, table, everything=False)
+    return planner.plan()
+
+
+def restorable_lines(as_found: Snapshot, table: SettingsTable | None = None) -> RestorePlan:
+    """What could be put back into the very firmware that printed the report: every value, whether changed or not."""
+    return _Planner(as_found, as_found, table or standard_table(), everything=True).plan()
+
+
+class _Planner:
+    def __init__(self, as_found: Snapshot, current: Snapshot, table: SettingsTable, *, everything: bool) -> None:
+        self._table = table
+        self._everything = everything
+        self._units = current.units
+        self._units_found = as_found.units
+        self._unclear = as_found.units.unclear or current.units.unclear
+        self._found = entries_of(as_found, table)
+        self._now = entries_of(current, table)
+        self._doubts = {
+            finding.entry.key: finding.sentence for finding in findings_of(as_found, side="before", table=table)
+        }
+        self._replaced = replacement_between(self._found, self._now, table)
+        self._grids = same_grids(self._found.values(), self._now.values())
+
+    def plan(self) -> RestorePlan:
+        items: list[PlanItem] = []
+        refused: list[tuple[Entry, str]] = []
+        by_line: dict[int, list[tuple[Entry, Entry]]] = defaultdict(list)
+        for key, entry in self._found.items():
+            reason = self._refusal(key, entry)
+            if reason:
+                refused.append((entry, reason))
+            else:
+                by_line[id(self._now[key].line)].append((entry, self._now[key]))
+        for pairs in by_line.values():
+            items += self._line(pairs, refused)
+        items.sort(key=lambda item: item.command in self._late)
+        return RestorePlan((*items, *self._refused(refused)))
+
+    @property
+    def _late(self) -> set[str]:
+        return {name for name, meaning in self._table.commands.items() if meaning.last}
+
+    def _refusal(self, key: Key, entry: Entry) -> str:
+        """Why a value is not put back, whatever it is; empty when it may be."""
+        meaning, now = entry.command_meaning, self._now.get(key)
+        if meaning is None:
+            return UNKNOWN
+        if meaning.restore is RestoreClass.REFUSE or entry.letter is None:
+            return meaning.reason or UNKNOWN
+        if now is None:
+            replaced = self._replaced(entry)
+            return replaced.note if replaced else NOT_PRINTED
+        return self._unsendable(entry, now, meaning)
+
+    def _unsendable(self, entry: Entry, now: Entry, meaning: CommandMeaning) -> str:
+        if entry.number is None or now.number is None or entry.letter is None:
+            return UNKNOWN
+        dimension = entry.meaning.dimension if entry.meaning else Dimension.NONE
+        checks = (
+            (now.letter != now.written, now.note or OTHER_FORM),
+            (unreadable(entry.line) or unreadable(now.line), UNREADABLE),
+            (bool(self._unclear), f"The units of the report are not clear: {self._unclear}."),
+            (not self._units_found.agrees(self._units, dimension), OTHER_UNIT),
+            (is_point(entry) and entry.command not in self._grids, OTHER_GRID),
+            (entry.index_base != now.index_base, f"{consequence.changed_meaning(entry, now)} Probe it anew."),
+            (True, consequence.changed_band(entry, now)),
+        )
+        refusals = [reason for broken, reason in checks if broken and reason]
+        return refusals[0] if refusals else _number_refused(meaning, entry.letter, entry.number, self._units)
+
+    def _line(self, pairs: list[tuple[Entry, Entry]], refused: list[tuple[Entry, str]]) -> Iterator[PlanItem]:
+        """The item for one line of the firmware at hand; what turns out not to be sendable joins the refused."""
+        first, now = pairs[0]
+        meaning = first.command_meaning
+        assert meaning is not None  # noqa: S101 - unknown commands were refused before
+        wanted = {entry.letter for entry, now in pairs if self._everything or not _equal(entry, now)}
+        if not wanted:
+            yield _item(Decision.ALREADY, pairs, "", meaning)
+            return
+        groups = [set(group) for group in meaning.together if wanted & set(group)]
+        wanted = wanted.union(*groups)
+        sent = [(entry, now) for entry, now in pairs if entry.letter in wanted]
+        try:
+            _check_whole(groups, sent)
+            line = RestoreLine(meaning, _numbers(now.line.selectors), now.line.flags, _sent(sent), self._units)
+        except NotSendable as refusal:
+            refused += [(entry, str(refusal)) for entry, _ in sent]
+            return
+        doubts = list(dict.fromkeys(filter(None, (self._doubt(entry, now) for entry, now in sent))))
+        asked = meaning.restore is RestoreClass.REVIEW or bool(doubts)
+        reasons = ([meaning.reason] if meaning.restore is RestoreClass.REVIEW else []) + doubts
+        told = " ".join(reasons) if asked else _sentence(meaning.trap)
+        yield _item(Decision.ASK if asked else Decision.SEND, sent, told, meaning, line)
+
+    def _doubt(self, entry: Entry, now: Entry) -> str:
+        return " ".join(filter(None, (self._doubts.get(entry.key, ""), consequence.changed_meaning(entry, now))))
+
+    def _refused(self, refused: Iterable[tuple[Entry, str]]) -> Iterator[PlanItem]:
+        """One item for each line and reason."""
+        grouped: dict[tuple[int, str], list[Entry]] = defaultdict(list)
+        for entry, reason in refused:
+            grouped[id(entry.line), reason].append(entry)
+        for (_, reason), entries in grouped.items():
+            pairs = [(entry, self._now.get(entry.key)) for entry in entries]
+            yield _item(Decision.REFUSE, pairs, reason, entries[0].command_meaning)
+
+
+def _item(
+    decision: Decision,
+    pairs: Iterable[tuple[Entry, Entry | None]],
+    reason: str,
+    meaning: CommandMeaning | None,
+    line: RestoreLine | None = None,
+) -> PlanItem:
+    pairs = list(pairs)
+    first, now = pairs[0]
+    return PlanItem(
+        decision=decision,
+        command=first.command,
+        selectors=selectors_of((now or first).line),
+        changes=tuple(Change(entry.letter, entry.text, now.text if now else "") for entry, now in pairs),
+        line=line,
+        reason=reason,
+        purpose=meaning.purpose if meaning else "",
+    )
+
+
+def _equal(entry: Entry, now: Entry) -> bool:
+    return entry.base is not None and now.base is not None and agree(entry.base, now.base)
+
+
+def _check_whole(groups: Iterable[set[str]], sent: Iterable[tuple[Entry, Entry]]) -> None:
+    """Refuse a line that lacks a letter it must not go without.
+
+    Raises:
+        NotSendable: it lacks one.
+    """
+    lacking = set().union(*groups) - {entry.letter for entry, _ in sent}
+    if lacking:
+        raise NotSendable(f"It is sent whole or not at all, and {', '.join(sorted(map(str, lacking)))} is not at hand.")
+
+
+def _number_refused(meaning: CommandMeaning, letter: str, number: Printed, units: UnitMode) -> str:
+    try:
+        check_number(meaning, letter, number, units)
+    except NotSendable as refusal:
+        return str(refusal)
+    return ""
+
+
+def _sent(pairs: Iterable[tuple[Entry, Entry]]) -> dict[str, Printed]:
+    return {entry.letter: entry.number for entry, _ in pairs if entry.letter is not None and entry.number is not None}
+
+
+def _numbers(selectors: Mapping[str, str | float]) -> dict[str, int]:
+    """The selectors as integers.
+
+    Raises:
+        NotSendable: one of them is none.
+    """
+    if not all(isinstance(value, (int, float)) and float(value).is_integer() for value in selectors.values()):
+        raise NotSendable("It is told apart by a word that is no number.")
+    return {letter: int(value) for letter, value in selectors.items()}
+
+
+def _sentence(words: str) -> str:
+    return f"{words[0].upper()}{words[1:]}." if words else ""
