@@ -25,6 +25,8 @@ FREES_GEAR_MM = 10.0
 LOAD_SHORT_MM, LOAD_LONG_MM = 30.0, 10.0
 MOVE_SENSOR_TO_MM = 30.0
 TIME_LIMIT_FACTOR, TIME_LIMIT_EXTRA_S = 2.0, 10.0
+# lengths written with decimals do not subtract exactly; a margin below this is none, and not a negative one
+ROUNDING_MM = 1e-9
 
 
 @dataclass(frozen=True)
@@ -166,6 +168,8 @@ def reserve(path: Path) -> Reserve:
     largest = path.leftover_max_mm
     leftover = chosen_leftover_mm(largest) if path.leftover_mm is None else path.leftover_mm
     margin = largest - leftover
+    if abs(margin) < ROUNDING_MM:
+        margin = 0.0
     pause_after = leftover + path.queue_mm
     pause_after_s = pause_after / path.speed_mm_s
     air = max(0.0, pause_after + path.trip_uncertainty_mm - path.trip_to_gear_mm)

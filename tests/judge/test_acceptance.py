@@ -1,0 +1,232 @@
+"""The loop check against its plan."""
+
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from commission.judge.acceptance import Acceptance, accept
+from commission.judge.evidence import LoopEvidence, WiggleResult, tally
+from commission.judge.failsafe import UnpluggedResult
+from commission.judge.plan import Plan
+from commission.judge.polarity import TrialResult
+from commission.vocabulary import Presence, Reading, SwitchBehaviour, Verdict
+from tests.judge.trials import counted, cycles
+
+ON, OFF, LOST = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
+RESTS_OUT = UnpluggedResult((OFF,) * 21)
+RESTS_IN = UnpluggedResult((ON,) * 21)
+FLICKERS = UnpluggedResult((OFF, ON) * 10)
+PLAN = Plan(seed=7)
+CLEAN = LoopEvidence(
+    polarity=SwitchBehaviour.DIRECT,
+    in_trials=20,
+    in_misreads=0,
+    out_trials=20,
+    out_misreads=0,
+    unwanted_changes_in_dwells=0,
+    leave_it_trials=13,
+    leave_it_changes=0,
+    wiggle=WiggleResult(readings=612, duration_s=60.4, changes=0, largest_gap_s=0.12),
+    unplugged=(RESTS_OUT, RESTS_OUT),
+    polarity_odds=2703,
+)
+
+
+def judged(plan: Plan = PLAN, **changes: object) -> Acceptance:
+    """The verdict on the clean evidence with these changes."""
+    return accept(plan, replace(CLEAN, **changes))  # type: ignore[arg-type]
+
+
+def judged_with(changes: dict[str, object]) -> Verdict:
+    """The verdict under the usual plan with these changes."""
+    return accept(PLAN, replace(CLEAN, **changes)).verdict  # type: ignore[arg-type]
+
+
+def test_clean_evidence_passes() -> None:
+    """Twenty clean cycles with a clean wiggle and a safe rest are a pass in every criterion."""
+    acceptance = judged()
+
+    assert Verdict.PASS is acceptance.verdict
+    assert {Verdict.PASS} == {criterion.verdict for criterion in acceptance.criteria}
+
+
+@pytest.mark.parametrize(
+    ("changes", "expected"),
+    [
+        ({"polarity": SwitchBehaviour.INVERTED}, Verdict.FAIL),
+        ({"polarity": SwitchBehaviour.STUCK_ACTIVE}, Verdict.FAIL),
+        ({"polarity": SwitchBehaviour.STUCK_INACTIVE}, Verdict.FAIL),
+        ({"polarity": SwitchBehaviour.NO_RELATION}, Verdict.FAIL),
+        ({"polarity": SwitchBehaviour.UNDECIDED}, Verdict.NOT_JUDGED),
+        ({"polarity": SwitchBehaviour.NOT_REPORTED}, Verdict.NOT_JUDGED),
+        ({"in_misreads": 1}, Verdict.FAIL),
+        ({"out_misreads": 1}, Verdict.FAIL),
+        ({"out_trials": 19}, Verdict.CONDITIONAL),
+        ({"in_trials": 6, "out_trials": 6}, Verdict.CONDITIONAL),
+        ({"in_trials": 5, "out_trials": 5}, Verdict.NOT_JUDGED),
+        ({"out_trials": 0}, Verdict.NOT_JUDGED),
+        ({"unwanted_changes_in_dwells": 1}, Verdict.FAIL),
+        ({"leave_it_changes": 1}, Verdict.FAIL),
+        ({"leave_it_trials": 0}, Verdict.NOT_JUDGED),
+        ({"wiggle": None}, Verdict.NOT_JUDGED),
+        ({"wiggle": WiggleResult(0, 0, 0)}, Verdict.NOT_JUDGED),
+        ({"wiggle": WiggleResult(612, 59.9, 0)}, Verdict.CONDITIONAL),
+        ({"wiggle": WiggleResult(599, 61, 0)}, Verdict.CONDITIONAL),
+        ({"wiggle": WiggleResult(612, 60.4, 1)}, Verdict.FAIL),
+        ({"unplugged": ()}, Verdict.NOT_JUDGED),
+        ({"unplugged": (RESTS_OUT,)}, Verdict.NOT_JUDGED),
+        ({"unplugged": (RESTS_OUT, RESTS_IN)}, Verdict.FAIL),
+        ({"unplugged": (RESTS_IN, RESTS_IN)}, Verdict.FAIL),
+        ({"unplugged": (RESTS_OUT, FLICKERS)}, Verdict.FAIL),
+        ({"voided_trials": 4}, Verdict.PASS),
+        ({"voided_trials": 3, "unreadable_trials": 2}, Verdict.NOT_JUDGED),
+    ],
+)
+def test_one_departure_decides(changes: dict[str, object], expected: Verdict) -> None:
+    """Each single departure from clean evidence has the verdict the plan gives it."""
+    assert expected is judged_with(changes)
+
+
+def test_a_fail_outweighs_what_is_missing() -> None:
+    """A misread fails the check even when other parts were not done."""
+    assert Verdict.FAIL is judged(in_misreads=1, wiggle=None, unplugged=()).verdict
+
+
+def test_a_larger_plan_must_be_carried_out() -> None:
+    """With 59 cycles planned, 20 clean ones are conditional and 59 a pass."""
+    plan = Plan(seed=7, cycles=59)
+
+    assert Verdict.CONDITIONAL is judged(plan).verdict
+    assert Verdict.PASS is judged(plan, in_trials=59, out_trials=59).verdict
+
+
+def test_a_smaller_plan_cannot_pass() -> None:
+    """A plan of six cycles, one power-up and no wiggle lowers none of the limits of a pass."""
+    plan = Plan(seed=7, cycles=6, power_ups=1, wiggle_s=0, wiggle_readings=0)
+    short = WiggleResult(10, 1, 0)
+
+    assert Verdict.CONDITIONAL is judged(plan, in_trials=6, out_trials=6).verdict
+    assert Verdict.NOT_JUDGED is judged(plan, unplugged=(RESTS_OUT,)).verdict
+    assert Verdict.CONDITIONAL is judged(plan, wiggle=short).verdict
+
+
+def test_a_failed_calculation_is_not_judged() -> None:
+    """When a bound cannot be worked out, its criterion is not judged and says why."""
+    acceptance = judged(wiggle=WiggleResult(612, 5e-324, 0))
+    wiggle = next(c for c in acceptance.criteria if c.name == "wiggle")
+
+    assert (Verdict.NOT_JUDGED, Verdict.NOT_JUDGED) == (acceptance.verdict, wiggle.verdict)
+    assert "The calculation failed: A watch of 5e-324 s is too short" in wiggle.observed
+
+
+def test_reasons_begin_with_what_keeps_it_from_a_pass() -> None:
+    """The first reason is the failed criterion with its bound; the last says what counts cannot show."""
+    reasons = judged(out_misreads=2, wiggle=None).reasons
+
+    assert (
+        "Missed runouts, fail: Read in with filament out: 2 of 20; "
+        "at 95 % confidence the true share is at most 28.3 %." == reasons[0]
+    )
+    assert "Wiggle, not judged: No wiggle was done." == reasons[1]
+    assert "a clog, a tangle" in reasons[-1]
+
+
+def test_a_pass_prints_its_bounds() -> None:
+    """Even a pass says that up to 13.9 % misreads and 179 changes an hour remain possible."""
+    text = " ".join(judged().reasons)
+
+    assert 2 == text.count("at most 13.9 %")
+    assert "still allows up to 179 an hour" in text
+    assert "shorter than 114 ms" in text
+
+
+@settings(deadline=None, max_examples=100)
+@given(
+    st.sampled_from(SwitchBehaviour),
+    st.lists(
+        st.lists(st.sampled_from(Reading), max_size=25).map(lambda r: UnpluggedResult(tuple(r))),
+        max_size=3,
+    ),
+)
+def test_only_a_steady_rest_at_out_ever_passes(behaviour: SwitchBehaviour, unplugged: list[UnpluggedResult]) -> None:
+    """Whatever is read unplugged, a pass has at least two power-ups without a single reading of in."""
+    verdict = judged(polarity=behaviour, unplugged=tuple(unplugged)).verdict
+
+    if verdict is Verdict.PASS:
+        assert SwitchBehaviour.DIRECT is behaviour
+        assert len(unplugged) >= 2
+        assert all(ON not in result.readings for result in unplugged)
+    else:
+        assert (
+            behaviour is not SwitchBehaviour.DIRECT
+            or len(unplugged) < 2
+            or any(
+                ON in r.readings or r.readings.count(OFF) < 5 or 10 * r.readings.count(LOST) > len(r.readings)
+                for r in unplugged
+            )
+        )
+
+
+def test_impossible_evidence_is_refused() -> None:
+    """More misreads than trials, negative counts and more changes than readings allow cannot be written down."""
+    for changes in ({"in_misreads": 21}, {"out_misreads": -1}, {"leave_it_changes": 14}):
+        with pytest.raises(ValueError, match="There cannot be"):
+            replace(CLEAN, **changes)  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="begin at 0"):
+        replace(CLEAN, voided_trials=-1)
+    with pytest.raises(ValueError, match="cannot hold 5 changes"):
+        WiggleResult(5, 10, 5)
+
+
+def test_misreads_are_counted_against_the_polarity_found() -> None:
+    """An inverted switch is held to inverted readings, any other to direct ones."""
+    trials = [*cycles(6, inverted=True), TrialResult(Presence.IN, ON), TrialResult(Presence.OUT, LOST)]
+
+    as_inverted = tally(trials, SwitchBehaviour.INVERTED)
+    as_direct = tally(trials, SwitchBehaviour.NO_RELATION)
+
+    assert (7, 1, 6, 0, 1) == tuple(as_inverted.__dict__.values())
+    assert (6, 6) == (as_direct.in_misreads, as_direct.out_misreads)
+    assert 3 == tally(counted(6, 6, 3), SwitchBehaviour.DIRECT).out_misreads
+
+
+def test_the_plan_describes_its_own_limits() -> None:
+    """The sentences of a plan carry the numbers it judges by."""
+    text = " ".join(Plan(seed=41, cycles=30, confidence=0.9, needed_odds=500).describe())
+
+    for stated in (
+        "30 cycles",
+        "seed 41",
+        "500 to 1",
+        "30 trials with filament in",
+        "at 90 % confidence",
+        "at most 7.4 %",
+    ):
+        assert stated in text
+    assert 10 == len(Plan(seed=1).describe())
+
+
+@pytest.mark.parametrize(
+    "broken",
+    [
+        {"cycles": 5},
+        {"cycles": 101},
+        {"countdown_s": -1},
+        {"readings_per_dwell": 20},
+        {"readings_per_dwell": 3},
+        {"dwell_s": 0},
+        {"leave_it_share": 0},
+        {"leave_it_share": 0.5},
+        {"wiggle_s": -1},
+        {"power_ups": 0},
+        {"confidence": 1},
+        {"needed_odds": 1},
+        {"dwell_s": float("nan")},
+    ],
+)
+def test_a_plan_that_cannot_be_carried_out_is_refused(broken: dict[str, float]) -> None:
+    """Each limit of a plan is checked when it is made."""
+    with pytest.raises(ValueError, match="cannot be carried out"):
+        replace(PLAN, **broken)  # type: ignore[arg-type]

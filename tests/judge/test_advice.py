@@ -1,0 +1,132 @@
+"""The unplugged reading, and the table of what polarity and rest ask for together."""
+
+import pytest
+
+from commission.judge.advice import Advice, advice
+from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe
+from commission.vocabulary import FailSafe, Reading, SwitchBehaviour
+
+ON, OFF, LOST = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
+DIRECT, INVERTED = SwitchBehaviour.DIRECT, SwitchBehaviour.INVERTED
+RESTS_OUT = UnpluggedResult((OFF,) * 21)
+RESTS_IN = UnpluggedResult((ON,) * 21)
+FLICKERS = UnpluggedResult((OFF,) * 20 + (ON,))
+
+
+@pytest.mark.parametrize(
+    ("results", "expected"),
+    [
+        ((RESTS_OUT, RESTS_OUT), FailSafe.SAFE),
+        ((RESTS_OUT,), FailSafe.SAFE),
+        ((RESTS_IN, RESTS_IN), FailSafe.DANGER),
+        ((RESTS_OUT, RESTS_IN), FailSafe.DANGER),
+        ((RESTS_OUT, FLICKERS), FailSafe.UNSTEADY),
+        ((RESTS_IN, FLICKERS), FailSafe.DANGER),
+        ((), FailSafe.NOT_TESTED),
+        ((UnpluggedResult(()),), FailSafe.NOT_TESTED),
+        ((RESTS_OUT, UnpluggedResult((OFF,) * 4)), FailSafe.NOT_TESTED),
+        ((UnpluggedResult((OFF,) * 9 + (LOST,)),), FailSafe.SAFE),
+        ((UnpluggedResult((OFF,) * 8 + (LOST,) * 2),), FailSafe.NOT_TESTED),
+        ((UnpluggedResult((LOST,) * 21),), FailSafe.NOT_TESTED),
+        ((UnpluggedResult((OFF, ON)),), FailSafe.UNSTEADY),
+    ],
+)
+@pytest.mark.parametrize("behaviour", SwitchBehaviour)
+def test_unplugged_is_safe_only_when_steadily_out_every_time(
+    results: tuple[UnpluggedResult, ...], expected: FailSafe, behaviour: SwitchBehaviour
+) -> None:
+    """Every power-up must read steadily out, whatever the polarity; one steadily in is dangerous."""
+    assert expected is fail_safe(results, behaviour).fail_safe
+
+
+def finding(*results: UnpluggedResult, behaviour: SwitchBehaviour = DIRECT) -> FailSafeFinding:
+    """The fail-safe finding for these power-ups."""
+    return fail_safe(results, behaviour)
+
+
+@pytest.mark.parametrize(
+    ("behaviour", "unplugged", "expected"),
+    [
+        (DIRECT, RESTS_OUT, Advice.NONE),
+        (DIRECT, RESTS_IN, Advice.CHANGE_BOTH),
+        (INVERTED, RESTS_OUT, Advice.CHANGE_CONTACT),
+        (INVERTED, RESTS_IN, Advice.INVERT_LOGIC),
+        (SwitchBehaviour.STUCK_ACTIVE, RESTS_IN, Advice.CHECK_INPUT),
+        (SwitchBehaviour.STUCK_INACTIVE, RESTS_OUT, Advice.CHECK_INPUT),
+        (SwitchBehaviour.STUCK_ACTIVE, RESTS_OUT, Advice.FIND_FAULT),
+        (SwitchBehaviour.STUCK_INACTIVE, RESTS_IN, Advice.FIND_FAULT),
+        (SwitchBehaviour.NO_RELATION, RESTS_OUT, Advice.FIND_FAULT),
+        (SwitchBehaviour.NOT_REPORTED, RESTS_OUT, Advice.CHECK_BUILD),
+        (SwitchBehaviour.UNDECIDED, RESTS_OUT, Advice.TEST_AGAIN),
+    ],
+)
+def test_polarity_and_rest_decide_together(
+    behaviour: SwitchBehaviour, unplugged: UnpluggedResult, expected: Advice
+) -> None:
+    """Each pair of findings has its one instruction."""
+    assert expected is advice(behaviour, finding(unplugged, unplugged))[0]
+
+
+# What the firmware concludes from a level: filament in when it differs from the level it takes for absent.
+CONTACTS = {"closed by filament": ("low", "high"), "opened by filament": ("high", "low")}
+OTHER = {"low": "high", "high": "low", "closed by filament": "opened by filament"}
+OTHER["opened by filament"] = "closed by filament"
+
+
+def reads(contact: str, absent: str, rest: str) -> tuple[bool, bool, bool]:
+    """Whether filament in, filament out and an unplugged two-wire switch to ground are each concluded to be *in*."""
+    with_filament, without = CONTACTS[contact]
+    return with_filament != absent, without != absent, rest != absent
+
+
+@pytest.mark.parametrize("contact", CONTACTS)
+@pytest.mark.parametrize("absent", ["low", "high"])
+def test_following_the_advice_ends_right_and_safe(contact: str, absent: str) -> None:
+    """On a two-wire switch to ground with a pull-up, doing what is advised gives a direct and fail-safe input."""
+    when_in, when_out, unplugged = reads(contact, absent, rest="high")
+    assert when_in is not when_out
+    behaviour = DIRECT if when_in else INVERTED
+    result = RESTS_IN if unplugged else RESTS_OUT
+
+    kind, _ = advice(behaviour, finding(result, result, behaviour=behaviour))
+    if kind in {Advice.CHANGE_CONTACT, Advice.CHANGE_BOTH}:
+        contact = OTHER[contact]
+    if kind in {Advice.INVERT_LOGIC, Advice.CHANGE_BOTH}:
+        absent = OTHER[absent]
+
+    assert (True, False, False) == reads(contact, absent, rest="high")
+
+
+@pytest.mark.parametrize("behaviour", [DIRECT, INVERTED, SwitchBehaviour.NO_RELATION, SwitchBehaviour.STUCK_ACTIVE])
+def test_an_input_that_nothing_holds_is_a_fault_first(behaviour: SwitchBehaviour) -> None:
+    """A flickering rest, or one that differs between power-ups, asks for a pull resistor before anything else."""
+    for results in ((RESTS_OUT, FLICKERS), (RESTS_OUT, RESTS_IN), (FLICKERS, FLICKERS)):
+        kind, sentence = advice(behaviour, finding(*results, behaviour=behaviour))
+        assert Advice.FIND_FAULT is kind
+        assert "nothing holds the input" in sentence
+
+
+@pytest.mark.parametrize("behaviour", [DIRECT, INVERTED, SwitchBehaviour.STUCK_ACTIVE, SwitchBehaviour.NO_RELATION])
+def test_nothing_is_changed_before_the_unplugged_reading_is_known(behaviour: SwitchBehaviour) -> None:
+    """Without an unplugged reading the advice is to take one."""
+    assert Advice.TEST_UNPLUGGED is advice(behaviour, finding())[0]
+
+
+@pytest.mark.parametrize("result", [RESTS_IN, RESTS_OUT])
+def test_an_inverted_finding_admits_reversed_words(result: UnpluggedResult) -> None:
+    """Advice on an inverted finding says that the words of the reply may be reversed."""
+    assert "reversed words" in advice(INVERTED, finding(result, result, behaviour=INVERTED))[1]
+
+
+def test_two_errors_that_cancel_are_named() -> None:
+    """A direct switch that rests at in is called two errors that cancel, in finding and advice."""
+    found = finding(RESTS_IN, RESTS_IN)
+
+    assert "two errors that cancel" in found.sentence
+    assert advice(DIRECT, found)[1].startswith("Two errors cancel")
+
+
+def test_one_power_up_is_said_to_be_too_few() -> None:
+    """A safe rest in a single power-up carries its own warning."""
+    assert "power up once more" in finding(RESTS_OUT).sentence
+    assert "Unplugged, the input read steadily out in 2 power-ups." == finding(RESTS_OUT, RESTS_OUT).sentence

@@ -1,0 +1,46 @@
+"""Tails of the counting distributions against SciPy."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from scipy import stats
+
+from commission.judge.distributions import binomial_cdf, falling_root, poisson_cdf
+
+
+@settings(deadline=None, max_examples=100)
+@given(st.integers(1, 300), st.data(), st.floats(0.001, 0.999))
+def test_binomial_tail_is_scipys(n: int, data: st.DataObject, p: float) -> None:
+    """P(X <= k) equals SciPy's for any count and probability."""
+    k = data.draw(st.integers(-1, n + 1))
+
+    assert stats.binom.cdf(k, n, p) == pytest.approx(binomial_cdf(k, n, p), rel=1e-9, abs=1e-13)
+
+
+@settings(deadline=None, max_examples=100)
+@given(st.integers(-1, 200), st.floats(0, 300))
+def test_poisson_tail_is_scipys(k: int, mean: float) -> None:
+    """P(N <= k) equals SciPy's for any mean."""
+    assert stats.poisson.cdf(k, mean) == pytest.approx(poisson_cdf(k, mean), rel=1e-9, abs=1e-13)
+
+
+@pytest.mark.parametrize(("k", "n", "p", "expected"), [(3, 5, 0.0, 1.0), (3, 5, 1.0, 0.0), (5, 5, 1.0, 1.0)])
+def test_certain_events_are_exact(k: int, n: int, p: float, expected: float) -> None:
+    """A probability of 0 or 1 gives a tail of 0 or 1."""
+    assert expected == binomial_cdf(k, n, p)
+
+
+def test_what_is_no_distribution_is_refused() -> None:
+    """A probability above 1, a negative count of trials and a negative mean are errors."""
+    for n, p in ((5, 1.1), (5, -0.1), (-1, 0.5)):
+        with pytest.raises(ValueError, match="binomial needs"):
+            binomial_cdf(1, n, p)
+    for mean in (-1.0, float("inf"), float("nan")):
+        with pytest.raises(ValueError, match="Poisson mean"):
+            poisson_cdf(1, mean)
+
+
+def test_no_crossing_is_an_error() -> None:
+    """A function that stays on one side of zero has no root to report."""
+    with pytest.raises(ArithmeticError, match="No crossing"):
+        falling_root(lambda x: 1 - x, 2, 3)

@@ -1,0 +1,251 @@
+"""The reserve: worked examples of the trade (common practice, no source), and published volumes."""
+
+import json
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from commission.judge.reserve import (
+    Path,
+    bead_mm2,
+    chosen_leftover_mm,
+    cross_section_mm2,
+    pause_agrees,
+    queue_of_moves_mm,
+    reserve,
+    usual_queue_mm,
+)
+
+
+def test_direct_drive_with_room_takes_the_usual_leftover() -> None:
+    """A 40, H 3, Q 3, G 12 allows 22 mm; 20 are set and the pause comes after 10 to 12 s at 5 mm³/s."""
+    found = reserve(Path(40, trip_uncertainty_mm=3, queue_mm=3, grip_mm=12))
+
+    assert (22, 20, 2, False) == (found.leftover_max_mm, found.leftover_mm, found.margin_mm, found.refused)
+    assert 10 < found.pause_after_s < 12
+    assert 48 == round(20 * cross_section_mm2(1.75))
+    assert 590 == pytest.approx(20 * cross_section_mm2(1.75) / bead_mm2(0.45, 0.2), abs=2)
+
+
+def test_a_sensor_at_the_inlet_with_the_shipped_leftover_is_refused() -> None:
+    """A 12 with D 25 allows -6 mm, prints 16 mm of air (19 at the worst trip point), and is refused with cures."""
+    found = reserve(Path(12, trip_uncertainty_mm=3, queue_mm=3, grip_mm=12, leftover_mm=25))
+
+    assert (-6, -31, True) == (found.leftover_max_mm, found.margin_mm, found.refused)
+    assert 16 == found.air_mm - 3
+    assert found.reasons[0].startswith("Refused: a leftover of 25.0 mm needs 43.0 mm")
+    assert ["Cure 1", "Cure 2", "Cure 3"] == [reason[:6] for reason in found.reasons[1:4]]
+
+
+def test_a_sensor_at_the_inlet_is_refused_without_a_leftover_too() -> None:
+    """Where even no leftover leaves too little, none is chosen and the way out is to move the sensor by 30 mm."""
+    found = reserve(Path(12, trip_uncertainty_mm=3, queue_mm=3, grip_mm=12))
+
+    assert (0, -6, True) == (found.leftover_mm, found.margin_mm, found.refused)
+    assert "Cure 2: move the sensor to at least 30.0 mm above the gear." in found.reasons
+
+
+@pytest.mark.parametrize(("leftover", "to_nozzle", "reach"), [(600, 50, -555), (20, 50, 25), (20, 400, 375)])
+def test_a_sensor_at_the_spool_hides_the_tail_with_a_long_leftover(
+    leftover: float, to_nozzle: float, reach: float
+) -> None:
+    """A 700, H 5, Q 5, G 15: the reach after unloading shrinks with the leftover until the tail is hidden."""
+    found = reserve(Path(700, to_nozzle, 5, 5, 15, leftover_mm=leftover))
+
+    assert (675, reach, False) == (found.leftover_max_mm, found.reach_mm, found.refused)
+    assert (reach < 0) == any("hidden in the path" in reason for reason in found.reasons)
+
+
+def test_a_long_queue_takes_from_the_leftover() -> None:
+    """With long lines in the queue (Q 55) the same sensor at the spool allows 625 mm."""
+    assert 625 == Path(700, 50, 5, 55, 15).leftover_max_mm
+
+
+def test_a_long_leftover_pauses_minutes_later() -> None:
+    """A leftover of 600 mm holds 1443 mm³, and the pause comes 2.4 to 5 minutes after the trip."""
+    assert 1443 == round(600 * cross_section_mm2(1.75))
+    fast, slow = (reserve(Path(700, queue_mm=5, leftover_mm=600, flow_mm3_s=flow)) for flow in (10, 5))
+    assert 2.4 == pytest.approx(fast.pause_after_s / 60, abs=0.05)
+    assert 5 == pytest.approx(slow.pause_after_s / 60, abs=0.2)
+
+
+def test_a_tight_path_takes_a_small_leftover() -> None:
+    """A 25, G 12, H 3, Q 3 allows 7 mm and 5 are set."""
+    found = reserve(Path(25, queue_mm=3))
+
+    assert (7, 5) == (found.leftover_max_mm, found.leftover_mm)
+
+
+def test_thick_filament_lasts_longer() -> None:
+    """30 mm of 2.85 mm filament at 10 mm³/s last 19 s."""
+    assert 19 == round(reserve(Path(80, queue_mm=0, leftover_mm=30, diameter_mm=2.85, flow_mm3_s=10)).pause_after_s)
+
+
+def test_the_time_limit_is_twice_the_prediction_and_ten_seconds() -> None:
+    """A test waits 2 (D + Q) / v + 10 s."""
+    found = reserve(Path(40, queue_mm=3))
+
+    assert 2 * 23 / (5 / cross_section_mm2(1.75)) + 10 == pytest.approx(found.time_limit_s)
+
+
+@pytest.mark.parametrize(
+    ("largest", "expected"), [(22, 20), (20, 20), (19.9, 15), (7, 5), (5, 5), (4.9, 4), (0.5, 0), (0, 0), (-6, 0)]
+)
+def test_the_chosen_leftover_is_a_round_number_that_fits(largest: float, expected: float) -> None:
+    """The leftover chosen is at most 20 mm, fits, and is whole 5 mm or, below that, whole millimetres."""
+    assert expected == chosen_leftover_mm(largest)
+
+
+def test_decimals_do_not_refuse_an_exact_fit() -> None:
+    """A leftover equal to the largest is not refused because decimals do not subtract exactly."""
+    found = reserve(Path(35.3, trip_uncertainty_mm=3.1, queue_mm=3, grip_mm=12.1, leftover_mm=17.1))
+
+    assert (0, False) == (found.margin_mm, found.refused)
+
+
+@pytest.mark.parametrize(
+    ("diameter", "area"),
+    # fabbaloo.com 2018-12-19 prints 2.405 cm³ per metre of 1.75 mm filament; the second is recomputed
+    [(1.75, 2.405), (2.85, 6.379)],
+)
+def test_cross_sections_are_the_published_ones(diameter: float, area: float) -> None:
+    """The cross-section equals the published figure to its last digit."""
+    assert area == pytest.approx(cross_section_mm2(diameter), abs=5e-4)
+
+
+def test_a_published_length_for_a_volume_is_met() -> None:
+    """11.4 cm³ are 178.7 cm of 2.85 mm filament (fabbaloo.com 2018-12-19)."""
+    assert 178.7 == pytest.approx(11.4e3 / cross_section_mm2(2.85) / 10, abs=0.05)
+
+
+@pytest.mark.parametrize(
+    ("diameter", "flow", "speed"),
+    [
+        (1.75, 1, 0.4158),
+        (1.75, 5, 2.0788),
+        (1.75, 10, 4.1575),
+        (1.75, 15, 6.2363),
+        (1.75, 24, 9.9780),
+        (2.85, 10, 1.5675),
+    ],
+)
+def test_flow_and_diameter_give_the_speed(diameter: float, flow: float, speed: float) -> None:
+    """The filament speed is flow over cross-section (recomputed independently)."""
+    assert speed == pytest.approx(Path(40, diameter_mm=diameter, flow_mm3_s=flow).speed_mm_s, abs=5e-5)
+
+
+@pytest.mark.parametrize(
+    ("width", "height", "per_mm", "queues"),
+    # common practice, no source: filament per mm of path, and in 16 moves of 1, 5, 20 and 100 mm
+    [
+        (0.45, 0.20, 0.034, (0.5, 2.7, 11, 54)),
+        (0.66, 0.30, 0.074, (1.2, 6, 24, 119)),
+        (0.90, 0.40, 0.135, (2, 11, 43, 217)),
+    ],
+)
+def test_queues_hold_what_their_moves_extrude(
+    width: float, height: float, per_mm: float, queues: tuple[float, ...]
+) -> None:
+    """Sixteen moves of a bead with round ends hold the filament the trade's table says."""
+    assert per_mm == pytest.approx(bead_mm2(width, height) / cross_section_mm2(1.75), abs=5e-4)
+    for move, queue in zip((1, 5, 20, 100), queues, strict=True):
+        assert queue == pytest.approx(queue_of_moves_mm(width, height, move), abs=0.6 if queue >= 10 else 0.3)
+
+
+@pytest.mark.parametrize(("nozzle", "queue"), [(0.25, 5), (0.4, 5), (0.6, 25), (0.8, 45), (1.0, 45)])
+def test_a_nozzle_has_a_usual_queue(nozzle: float, queue: float) -> None:
+    """Without a known job the queue is 5, 25 or 45 mm by the nozzle."""
+    assert queue == usual_queue_mm(nozzle)
+
+
+@pytest.mark.parametrize(
+    ("unload", "load", "word"),
+    [
+        (55, None, "does not free the gear"),
+        (0, None, "pushes the tail out"),
+        (None, 45, "rams filament"),
+        (None, 15, "too early to prime"),
+    ],
+)
+def test_unload_and_load_are_held_against_the_geometry(unload: float | None, load: float | None, word: str) -> None:
+    """With the gear 50 mm above the nozzle, each unsuitable length is named and none of them refuses."""
+    found = reserve(Path(60, 50, unload_mm=unload, load_mm=load))
+
+    assert any(word in reason for reason in found.reasons)
+    assert not found.refused
+
+
+def test_suitable_lengths_need_no_word() -> None:
+    """An unload of B + 10 and a fast load between B - 30 and B - 10 give no reason."""
+    assert () == reserve(Path(60, 50, queue_mm=3, unload_mm=60, load_mm=30)).reasons
+
+
+def test_a_short_tail_is_mentioned() -> None:
+    """A tail of less than 20 mm beyond the trip point is said to be hard to grip."""
+    assert any("can be gripped" in reason for reason in reserve(Path(60, 35)).reasons)
+
+
+@pytest.mark.parametrize(
+    "broken", [{"trip_to_gear_mm": -1}, {"queue_mm": math.nan}, {"diameter_mm": 0}, {"flow_mm3_s": math.inf}]
+)
+def test_lengths_that_cannot_be_are_refused_by_name(broken: dict[str, float]) -> None:
+    """A negative, infinite or missing number is an error that names the field and what to do."""
+    with pytest.raises(ValueError, match=f"{next(iter(broken))} must be a number .*measure it again"):
+        Path(**{"trip_to_gear_mm": 40, **broken})
+
+
+def test_beads_moves_and_nozzles_that_cannot_be_are_refused() -> None:
+    """A bead higher than wide, a move below 0 mm and a closed nozzle are errors."""
+    with pytest.raises(ValueError, match="at least as wide as high"):
+        bead_mm2(0.2, 0.4)
+    with pytest.raises(ValueError, match="A queue needs"):
+        queue_of_moves_mm(0.4, 0.2, -1)
+    with pytest.raises(ValueError, match="nozzle has a bore"):
+        usual_queue_mm(0)
+
+
+def test_json_holds_every_number_by_name() -> None:
+    """The JSON form survives a round trip and has the fields a machine asks for."""
+    found = json.loads(json.dumps(reserve(Path(40, queue_mm=3)).as_json()))
+
+    assert {
+        "leftover_max_mm",
+        "leftover_mm",
+        "margin_mm",
+        "pause_after_mm",
+        "pause_after_s",
+        "time_limit_s",
+        "refused",
+        "reasons",
+    } <= set(found)
+
+
+@settings(deadline=None, max_examples=100)
+@given(*[st.floats(0, 1000)] * 4, st.none() | st.floats(0, 1000))
+def test_what_is_not_refused_never_prints_air(
+    to_gear: float, uncertainty: float, queue: float, grip: float, leftover: float | None
+) -> None:
+    """An accepted leftover keeps D + Q + H within A; a refusal always comes with a reason and three cures."""
+    found = reserve(Path(to_gear, None, uncertainty, queue, grip, leftover))
+
+    if found.refused:
+        assert len(found.reasons) >= 4
+        assert found.leftover_mm > found.leftover_max_mm
+    else:
+        assert 0 == pytest.approx(found.air_mm, abs=1e-8)
+
+
+@pytest.mark.parametrize(
+    ("measured", "expected"), [(23, True), (25.4, True), (25.5, False), (20.6, True), (20.4, False)]
+)
+def test_a_measured_pause_agrees_within_a_block_and_a_gap(measured: float, expected: bool) -> None:
+    """A pause predicted at 23 mm agrees within one block of 2 mm and the way of one gap at 2 mm/s."""
+    assert expected is pause_agrees(23, measured, block_mm=2, speed_mm_s=2.05, gap_s=0.22)
+
+
+def test_a_pause_that_was_not_measured_is_an_error() -> None:
+    """A length that is no number cannot agree."""
+    with pytest.raises(ValueError, match="numbers from 0 up"):
+        pause_agrees(23, math.nan, block_mm=2, speed_mm_s=2, gap_s=0.2)
