@@ -175,7 +175,9 @@ def _wiggle(plan: Plan, wiggle: WiggleResult | None) -> _Judged:
     )
     if wiggle.largest_gap_s:
         observed += f" {glitch_sentence(wiggle.largest_gap_s)}"
-    if wiggle.changes:
+    if wiggle.misreads:
+        observed += f" {counted(wiggle.misreads, 'reading')} did not show the filament as it was."
+    if wiggle.changes or wiggle.misreads:
         return Verdict.FAIL, observed
     whole = wiggle.duration_s >= plan.wiggle_s_for_pass and wiggle.readings >= plan.wiggle_readings_for_pass
     return (Verdict.PASS if whole else Verdict.CONDITIONAL), observed

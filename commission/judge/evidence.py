@@ -46,18 +46,22 @@ class WiggleResult:
         duration_s: over how long, in seconds.
         changes: unwanted changes among them.
         largest_gap_s: the longest time between two of them, if known.
+        misreads: readings that contradict the presence declared for the wiggle; steady and wrong is no pass.
     """
 
     readings: int
     duration_s: float
     changes: int
     largest_gap_s: float | None = None
+    misreads: int = 0
 
     def __post_init__(self) -> None:
         if not 0 <= self.changes <= max(0, self.readings - 1) or not self.duration_s >= 0:
             raise ValueError(
                 f"A wiggle of {self.readings} readings in {self.duration_s} s cannot hold {self.changes} changes."
             )
+        if not 0 <= self.misreads <= self.readings:
+            raise ValueError(f"A wiggle of {self.readings} readings cannot hold {self.misreads} misreads.")
 
 
 @dataclass(frozen=True)

@@ -75,6 +75,7 @@ def test_clean_evidence_passes() -> None:
         ({"wiggle": WiggleResult(612, 59.9, 0)}, Verdict.CONDITIONAL),
         ({"wiggle": WiggleResult(599, 61, 0)}, Verdict.CONDITIONAL),
         ({"wiggle": WiggleResult(612, 60.4, 1)}, Verdict.FAIL),
+        ({"wiggle": WiggleResult(612, 60.4, 0, misreads=612)}, Verdict.FAIL),
         ({"unplugged": ()}, Verdict.NOT_JUDGED),
         ({"unplugged": (RESTS_OUT,)}, Verdict.NOT_JUDGED),
         ({"unplugged": (RESTS_OUT, RESTS_IN)}, Verdict.FAIL),
@@ -178,6 +179,8 @@ def test_impossible_evidence_is_refused() -> None:
         replace(CLEAN, voided_trials=-1)
     with pytest.raises(ValueError, match="cannot hold 5 changes"):
         WiggleResult(5, 10, 5)
+    with pytest.raises(ValueError, match="cannot hold 6 misreads"):
+        WiggleResult(5, 10, 0, misreads=6)
 
 
 def test_misreads_are_counted_against_the_polarity_found() -> None:

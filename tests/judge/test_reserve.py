@@ -7,16 +7,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from commission.judge.reserve import (
-    Path,
-    bead_mm2,
-    chosen_leftover_mm,
-    cross_section_mm2,
-    pause_agrees,
-    queue_of_moves_mm,
-    reserve,
-    usual_queue_mm,
-)
+from commission.judge.reserve import Path, chosen_leftover_mm, pause_agrees, reserve
+from commission.judge.volume import bead_mm2, cross_section_mm2, queue_of_moves_mm, usual_queue_mm
 
 
 def test_direct_drive_with_room_takes_the_usual_leftover() -> None:
