@@ -1,0 +1,72 @@
+"""The build of a simulated unit: which firmware it is and how it was configured."""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+from fake_printer.checks import require
+
+
+@dataclass(frozen=True)
+class RunoutSpec:
+    """Runout support as built.
+
+    Attributes:
+        compiled: without it there is no filament line, and no runout control.
+        report: the wording of the runout report; none: the command is not known.
+        host_handling: a runout is announced to the host and nothing else is done.
+        motion_distance_mm: reported by builds that also watch motion; 0: not reported.
+        sensors: how many filament lines the switch report has; all but the first read as the first does.
+    """
+
+    compiled: bool = True
+    report: Literal["none", "two-lines", "one-line", "sentence"] = "one-line"
+    host_handling: bool = False
+    motion_distance_mm: float = 0.0
+    sensors: int = 1
+
+    def __post_init__(self) -> None:
+        require(1 <= self.sensors <= 8, "sensors must be 1 to 8")
+        require(self.motion_distance_mm >= 0, "motion_distance_mm must not be negative")
+
+
+@dataclass(frozen=True)
+class FirmwareSpec:
+    """The build that answers on the line; attributes are documented in profiles/README.md."""
+
+    family: Literal["A", "B", "C", "D", "E"] = "A"
+    generation: Literal["1.1", "2.0", "2.1"] = "2.1"
+    name: str = "ExampleFW"
+    version: str = "2.1.2"
+    machine: str = "Bench Unit"
+    kinematics: str = ""
+    uuid: str = ""
+    extruders: int = 1
+    words: Literal["words", "letters"] = "words"
+    advanced_ok: bool = False
+    busy: Literal["echo", "bare", "none"] = "echo"
+    keepalive_s: float = 2.0
+    idle_wait: bool = False
+    emergency_parser: bool = True
+    early_words: bool = True
+    host_actions: bool = True
+    host_prompts: bool = True
+    display: bool = False
+    pin_report: Literal["none", "number", "word"] = "none"
+    reports_settings: bool = True
+    has_storage: bool = True
+    storage_version: str = "V87"
+    silent_boot: bool = False
+    autostart: bool = True
+    cold_change: Literal["refuse", "heat"] = "refuse"
+    coldest_extrusion_c: float = 170.0
+    homing_s: float = 8.0
+    nozzle_timeout_s: float = 45.0
+    capabilities: dict[str, bool] = field(default_factory=dict)
+    runout: RunoutSpec = RunoutSpec()
+    settings: dict[str, dict[str, float]] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        require(1 <= self.extruders <= 8, "extruders must be 1 to 8")
+        require(0 <= self.keepalive_s <= 3600, "keepalive_s must be 0 (silent) to 3600")
+        require(0 < self.homing_s <= 600, "homing_s must be above 0, at most 600")
+        require(self.nozzle_timeout_s > 0, "nozzle_timeout_s must be above 0")

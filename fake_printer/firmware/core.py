@@ -1,0 +1,279 @@
+"""One life of the firmware: what it holds in working memory, what goes on by itself, and what its handlers may use."""
+
+import math
+from typing import Protocol
+
+from fake_printer.build_spec import FirmwareSpec
+from fake_printer.firmware.actions import prompt_lines, run_out_lines
+from fake_printer.firmware.command import Command
+from fake_printer.firmware.dialogue import Dialogue, Job
+from fake_printer.firmware.heat import Heater
+from fake_printer.firmware.motion import Planner
+from fake_printer.firmware.outbox import Outbox
+from fake_printer.firmware.reception import Reception
+from fake_printer.firmware.runner import Meddler, Runner
+from fake_printer.firmware.runout import Runout
+from fake_printer.firmware.settings import Settings
+from fake_printer.firmware.timers import Timer
+from fake_printer.firmware.voice import Voice
+from fake_printer.memory import Memory, Retrieval
+from fake_printer.specs import InputSpec
+
+_IDLE_WORD_S = 1.0
+
+
+class Body(Protocol):
+    """What the firmware finds around it."""
+
+    def pin_high(self) -> bool:
+        """What the runout input reads."""
+        ...
+
+    def motors_powered(self) -> bool:
+        """Whether mains feeds motors and heaters."""
+        ...
+
+    def draw(self, distance_mm: float) -> None:
+        """Turn the drive gear."""
+        ...
+
+
+class Firmware:
+    """Everything in it is lost with it; `memory` is not.
+
+    Attributes:
+        relative, relative_e: how positions in moves are meant.
+        heat_wait: a command waits for a temperature. killed: stopped for good, until a restart.
+    """
+
+    def __init__(
+        self, spec: FirmwareSpec, pin: InputSpec, voice: Voice, body: Body, memory: Memory, meddler: Meddler
+    ) -> None:
+        self.spec = spec
+        self.input = pin
+        self.voice = voice
+        self.body = body
+        self.memory = memory
+        self.settings = Settings(spec)
+        self.outbox = Outbox()
+        self.reception = Reception(spec, self._obey)
+        self.runner = Runner(self, meddler)
+        self.planner = Planner()
+        self.hotend = Heater(rise_c_s=3.0, decay_s=150.0)
+        self.bed = Heater(rise_c_s=0.7, decay_s=500.0)
+        self.job = Job()
+        self.dialogue = Dialogue()
+        self.runout = Runout(
+            host_handling=spec.runout.host_handling, distance_mm=lambda: self.settings.get("M412", "D", 0.0)
+        )
+        self.relative = self.relative_e = self.cold_allowed = self.echoes = False
+        self.coldest_extrusion_c = spec.coldest_extrusion_c
+        self.keepalive_s = spec.keepalive_s
+        self.message = ""
+        self.heat_wait = self.killed = False
+        self._busy = Timer()
+        self._autoreport = Timer()
+        self._idle = Timer(_IDLE_WORD_S if spec.idle_wait else 0.0)
+        self._deaf_s = self._settling_s = 0.0
+        self._cause = ""
+        self._has_banner = True
+
+    # beginning
+
+    def wake(self) -> None:
+        """Be as if it had been running for long: settings loaded, nothing said."""
+        self._load()
+
+    def boot(self, cause: str, *, boot_s: float, settle_s: float, has_banner: bool) -> None:
+        """Begin with a restart: silence, then the banner (where anybody can hear it), then service."""
+        self._cause = cause
+        self._deaf_s, self._settling_s = max(boot_s, 1e-6), settle_s
+        self._has_banner = has_banner
+
+    @property
+    def booting(self) -> bool:
+        """Whether it does not serve yet."""
+        return self.deaf or self._settling_s > 0
+
+    @property
+    def deaf(self) -> bool:
+        """Whether bytes that arrive now are lost."""
+        return self._deaf_s > 0
+
+    def _load(self) -> Retrieval | None:
+        found = self.settings.retrieve(self.memory) if self.spec.has_storage else None
+        self.runout.reset()
+        return found
+
+    # what handlers use
+
+    def say(self, *lines: str) -> None:
+        """Add lines to the reply that is being given."""
+        self.runner.say(lines)
+
+    def say_on_ok(self, data: str) -> None:
+        """Have this on the line of the acknowledgement."""
+        self.runner.data = data
+
+    def announce(self, *lines: str) -> None:
+        """Send lines that belong to no reply."""
+        self.outbox.put_lines(lines)
+
+    def action(self, text: str) -> None:
+        """Tell the host of an action, in builds that do."""
+        if self.spec.host_actions:
+            self.say(f"//action:{text}")
+
+    def prompt(self, text: str, *buttons: str) -> None:
+        """Put a question to the host's person, in builds that do."""
+        if self.spec.host_actions and self.spec.host_prompts:
+            self.say(*prompt_lines(text, *buttons))
+
+    def feed(self, distance_mm: float) -> None:
+        """Turn the drive gear, if there is power to do it."""
+        if self.body.motors_powered():
+            self.body.draw(distance_mm)
+
+    def report_every(self, interval_s: float) -> None:
+        """Report the temperatures by itself; 0 ends it."""
+        self._autoreport = Timer(interval_s)
+
+    def begin_busy(self) -> None:
+        """A command has begun: the keepalives count from here."""
+        self._busy = Timer(self.keepalive_s)
+
+    def begin_idle(self) -> None:
+        """A command has ended: the idle word counts from here."""
+        self._idle.restart()
+
+    def kill(self) -> None:
+        """Emergency stop: last words, heaters off, and silence until a restart."""
+        self.killed = True
+        self.hotend.target_c = self.bed.target_c = 0.0
+        self.planner.drop()
+        self.runner.clear()
+        self.reception.clear()
+        self.announce(*self.voice.killed())
+
+    @property
+    def may_extrude(self) -> bool:
+        """Whether it is hot enough, or does not have to be."""
+        return self.cold_allowed or self.hotend.temperature_c >= self.coldest_extrusion_c
+
+    @property
+    def runout_enabled(self) -> bool:
+        """Whether the runout logic is built in and switched on."""
+        return self.spec.runout.compiled and self.settings.get("M412", "S", 1.0) != 0
+
+    def filament_absent(self) -> bool:
+        """What the build concludes from the input."""
+        return self.body.pin_high() == (self.input.absent_level == "high")
+
+    def disable_runout(self) -> None:
+        """Switch watching off in working memory."""
+        self.settings.overlay({"M412": {"S": 0.0}})
+
+    def switches(self) -> list[tuple[str, bool]]:
+        """Each switch and whether it is active; the filament's come last."""
+        switches = [(f"{axis.lower()}_min", self.planner.real[axis] <= 0) for axis in "XYZ"]
+        if self.spec.runout.compiled:
+            names = ["filament", *(f"filament {n}" for n in range(2, self.spec.runout.sensors + 1))]
+            switches += [(name, not self.filament_absent()) for name in names]
+        return switches
+
+    def temperature_text(self) -> str:
+        """Both temperatures as the reports give them."""
+        hotend, bed = self.hotend, self.bed
+        heating = [127 if h.target_c > h.temperature_c else 0 for h in (hotend, bed)]
+        measured = f"T:{hotend.temperature_c:.2f} /{hotend.target_c:.2f} B:{bed.temperature_c:.2f} /{bed.target_c:.2f}"
+        return f"{measured} @:{heating[0]} B@:{heating[1]}"
+
+    # bytes in
+
+    def receive(self, data: bytes) -> None:
+        """Take bytes from the line; what does not fit into the buffer is lost."""
+        for byte in data if not self.deaf else b"":
+            if self.killed:
+                return
+            self.reception.take(byte)
+            if byte in b"\r\n":
+                self._poll()
+
+    def _obey(self, word: Command) -> None:
+        if word.code == "M108":
+            self.heat_wait = False
+            self.dialogue.go_on()
+        elif word.code == "M112":
+            self.kill()
+        elif word.code == "M410":
+            self.planner.drop()
+        elif (choice := word.number_of("S")) is not None:
+            self.dialogue.choose(int(choice))
+
+    def _poll(self) -> None:
+        more = not self.booting
+        while more and not self.killed:
+            for refusal in self.reception.gather():
+                self.announce(*self.voice.refused(refusal))
+            more = not self.killed and self.runner.step()
+
+    # time
+
+    def advance(self, elapsed_s: float) -> None:
+        """Let time pass, at most `until_next_s` at a time."""
+        if self.booting:
+            self._advance_boot(elapsed_s)
+            return
+        for heater in (self.hotend, self.bed):
+            heater.advance(elapsed_s, powered=self.body.motors_powered())
+        if self.killed:
+            return
+        self.planner.advance(elapsed_s, self.feed, self.runout.move_done)
+        self.job.advance(elapsed_s)
+        if self.runout.watch(elapsed_s, absent=self.filament_absent(), armed=self._armed):
+            self._run_out()
+        self.runner.advance(elapsed_s)
+        self._poll()
+        self._speak_by_itself(elapsed_s)
+
+    def _advance_boot(self, elapsed_s: float) -> None:
+        if self._deaf_s == 0:
+            self._settling_s = max(0.0, self._settling_s - elapsed_s)
+            self._poll()
+            return
+        self._deaf_s = max(0.0, self._deaf_s - elapsed_s)
+        if self._deaf_s == 0:
+            found = self._load()
+            self.announce(*(self.voice.banner(self._cause, self, found) if self._has_banner else ()))
+
+    @property
+    def _armed(self) -> bool:
+        return self.runout_enabled and self.job.running
+
+    def _run_out(self) -> None:
+        self.announce(*run_out_lines(self.spec, host_alone=self.runout.host_handling))
+        if not self.runout.host_handling:
+            self.runner.injected.append(Command.parse("M600"))
+
+    def _speak_by_itself(self, elapsed_s: float) -> None:
+        if self._autoreport.due_after(elapsed_s):
+            self.announce(f" {self.temperature_text()}")
+        if self.runner.running is None:
+            self.announce(*(["wait"] if self._idle.due_after(elapsed_s) else []))
+        elif self._busy.due_after(elapsed_s):
+            state = "paused for user" if self.dialogue.waiting else "processing"
+            self.announce(*self.voice.busy(state))
+
+    def until_next_s(self) -> float:
+        """Seconds for which nothing here happens by itself."""
+        if self.booting:
+            return self._deaf_s or self._settling_s
+        if self.killed:
+            return math.inf
+        return min(
+            self.planner.until_next_s(),
+            self.runout.until_next_s(absent=self.filament_absent(), armed=self._armed),
+            self.runner.until_next_s(),
+            self._autoreport.left_s,
+            self._idle.left_s if self.runner.running is None else self._busy.left_s,
+        )

@@ -1,0 +1,79 @@
+"""From the line into the ring: receive buffer, emergency words, numbering, and four slots for commands."""
+
+from collections import deque
+from collections.abc import Callable
+
+from fake_printer.build_spec import FirmwareSpec
+from fake_printer.firmware.command import Command
+from fake_printer.firmware.intake import LINE_LIMIT_BYTES, EmergencyWords, Intake, Refusal
+
+RECEIVE_BUFFER_BYTES = 128
+RING_SLOTS = 4
+
+
+class Reception:
+    """Takes bytes at any time, and lines while the ring has room.
+
+    Attributes:
+        ring: the commands accepted and not yet acknowledged; the first is the one that runs.
+        received_lines: every line that was read, as text.
+    """
+
+    def __init__(self, spec: FirmwareSpec, obey: Callable[[Command], None]) -> None:
+        self.ring: deque[Command] = deque()
+        self.received_lines: list[str] = []
+        self.intake = Intake(refuses_lone_checksum=spec.generation == "1.1")
+        self._spec = spec
+        self._obey = obey
+        self._rx = bytearray()
+        self._words = EmergencyWords()
+
+    @property
+    def free_slots(self) -> int:
+        """Slots of the ring that no command is in."""
+        return RING_SLOTS - len(self.ring)
+
+    def take(self, byte: int) -> None:
+        """Take one byte. An emergency word is obeyed at once; its line is acknowledged in its turn all the same."""
+        word = self._words.feed(byte) if self._spec.emergency_parser else None
+        if word is not None:
+            self._obey(word)
+        if len(self._rx) < RECEIVE_BUFFER_BYTES:
+            self._rx.append(byte)
+
+    def gather(self) -> list[Refusal]:
+        """Move whole lines into the ring while it has room; returns the lines that were not taken."""
+        refusals = []
+        while self.free_slots and (line := self._next_line()) is not None:
+            if line:
+                self.received_lines.append(line.decode("latin-1"))
+            taken = self.intake.take(line)
+            if isinstance(taken, Refusal):
+                # the rest of the buffer belongs to a conversation that has gone wrong
+                self._rx.clear()
+                refusals.append(taken)
+            elif taken is not None:
+                self._accept(taken)
+        return refusals
+
+    def _next_line(self) -> bytes | None:
+        ends = [place for place in (self._rx.find(b"\n"), self._rx.find(b"\r")) if place >= 0]
+        if not ends:
+            if len(self._rx) >= RECEIVE_BUFFER_BYTES:
+                # a line longer than the buffer: keep its head, and room to see its end
+                del self._rx[LINE_LIMIT_BYTES:]
+            return None
+        line = bytes(self._rx[: min(ends)])
+        del self._rx[: min(ends) + 1]
+        return line
+
+    def _accept(self, command: Command) -> None:
+        early = self._spec.early_words and not self._spec.emergency_parser
+        if early and command.code in {"M108", "M112", "M410"}:
+            self._obey(command)
+        self.ring.append(command)
+
+    def clear(self) -> None:
+        """Forget everything that waits."""
+        self._rx.clear()
+        self.ring.clear()

@@ -1,0 +1,126 @@
+"""Runs one command at a time: the first of the ring, or one that was put in front of it."""
+
+from collections import deque
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Protocol
+
+from fake_printer.firmware.command import Command
+from fake_printer.firmware.outbox import Piece
+from fake_printer.firmware.voice import Handler, Steps, Wait
+
+if TYPE_CHECKING:
+    from fake_printer.firmware.core import Firmware
+
+# A condition that nothing announces (a heater that gets there) is looked at this often.
+_LOOK_S = 0.02
+
+
+class Meddler(Protocol):
+    """Whoever disturbs the conversation."""
+
+    def handler_for(self, command: Command) -> Handler | None:
+        """Another handler in place of the command's own."""
+        ...
+
+    def sent(self, lines: Sequence[str], command: Command) -> list[Piece]:
+        """What becomes of these lines of a reply on their way out."""
+        ...
+
+
+class Runner:
+    """Runs handlers and sends what they say.
+
+    Attributes:
+        running: the command under way; None while there is nothing to do.
+        injected: commands that go before the ring and are not acknowledged.
+        data: what the running handler wants on the line of the acknowledgement.
+    """
+
+    def __init__(self, firmware: "Firmware", meddler: Meddler) -> None:
+        self.running: Command | None = None
+        self.injected: deque[Command] = deque()
+        self.data = ""
+        self._firmware = firmware
+        self._meddler = meddler
+        self._from_ring = False
+        self._steps: Steps = iter(())
+        self._wait: Wait = 0.0
+        self._reply: list[str] = []
+
+    def say(self, lines: Sequence[str]) -> None:
+        """Add to the reply of the running command."""
+        self._reply += lines
+
+    def clear(self) -> None:
+        """Forget what runs and what waits."""
+        self.running = None
+        self.injected.clear()
+        self._reply = []
+
+    def step(self) -> bool:
+        """Start or go on with one command, if one is due; false when there is nothing to do now."""
+        if self.running is not None:
+            due = self._wait() if callable(self._wait) else self._wait <= 1e-9
+            return self._resume(self.running) if due else False
+        command = self._next()
+        return self._start(command) if command is not None else False
+
+    def _next(self) -> Command | None:
+        self._from_ring = not self.injected
+        if self.injected:
+            return self.injected.popleft()
+        return self._firmware.reception.ring[0] if self._firmware.reception.ring else None
+
+    def _start(self, command: Command) -> bool:
+        firmware = self._firmware
+        self.running, self.data = command, ""
+        firmware.begin_busy()
+        if firmware.echoes:
+            self.say([command.text])
+        if firmware.voice.ok_first and self._from_ring:
+            self.say([firmware.voice.ok(firmware, command, "")])
+        self._steps = self._handler(command)(firmware, command) or iter(())
+        return self._resume(command)
+
+    def _handler(self, command: Command) -> Handler:
+        known = self._firmware.voice.handlers.get(command.code, say_unknown)
+        return self._meddler.handler_for(command) or known if self._from_ring else known
+
+    def _resume(self, command: Command) -> bool:
+        try:
+            self._wait = next(self._steps)
+        except StopIteration:
+            self._finish(command)
+        if not self._firmware.killed:
+            self._send(command)
+        return True
+
+    def _finish(self, command: Command) -> None:
+        self.running = None
+        if self._firmware.killed or not self._from_ring:
+            return
+        if not self._firmware.voice.ok_first:
+            self.say([self._firmware.voice.ok(self._firmware, command, self.data)])
+        self._firmware.reception.ring.popleft()
+        self._firmware.begin_idle()
+
+    def _send(self, command: Command) -> None:
+        lines, self._reply = self._reply, []
+        if lines:
+            self._firmware.outbox.put(*self._meddler.sent(lines, command))
+
+    def advance(self, elapsed_s: float) -> None:
+        """Let the running command's waiting time pass."""
+        if not callable(self._wait):
+            self._wait -= elapsed_s
+
+    def until_next_s(self) -> float:
+        """Seconds until the running command goes on or has to be looked at; infinite while nothing runs."""
+        if self.running is None:
+            return float("inf")
+        return _LOOK_S if callable(self._wait) else max(self._wait, 1e-6)
+
+
+def say_unknown(firmware: "Firmware", command: Command) -> None:
+    """The handler of every command that has none."""
+    firmware.say(*firmware.voice.unknown(command))

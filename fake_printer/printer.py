@@ -1,0 +1,259 @@
+"""The printer: plant, board, memory and firmware joined. Everything that is not a wire.
+
+Nothing here reads a clock or does input or output: time is an argument, bytes go in and come out.
+"""
+
+import dataclasses
+from random import Random
+
+from fake_printer import truth
+from fake_printer.board import Board
+from fake_printer.disturbance import Disturber
+from fake_printer.firmware.core import Firmware
+from fake_printer.firmware.settings import Settings
+from fake_printer.firmware.voices import voice_of
+from fake_printer.hands import HANDS, HandsError, perform
+from fake_printer.memory import Memory
+from fake_printer.plant import NEVER_S, Plant
+from fake_printer.specs import Profile
+
+__all__ = ["HANDS", "HandsError", "Printer"]
+
+# Steps are never longer than this, so that what moves and cools does so smoothly, and never shorter than the other.
+_LONGEST_STEP_S = 0.25
+_SHORTEST_STEP_S = 1e-6
+_RECEIVED_LINES_KEPT = 50_000
+
+
+class Printer:
+    """One simulated unit.
+
+    A new one has been switched on for long: it serves at once and says nothing by itself.
+
+    Attributes:
+        profile: the unit; after a reflash, with the other build in it.
+        plant, board, memory: its parts. firmware: the life under way; None while the board has no power.
+    """
+
+    def __init__(self, profile: Profile, *, seed: int = 0, memory: Memory | None = None) -> None:
+        """Set the unit up.
+
+        Args:
+            profile: the unit.
+            seed: of everything that happens by chance; the same seed gives the same unit.
+            memory: settings memory kept from before; otherwise one with what the profile says is stored.
+        """
+        self.profile = profile
+        self.plant = Plant(profile.plant, f"{seed}")
+        self.board = Board(profile.board, f"{seed}")
+        self.memory = _stored_memory(profile) if memory is None else memory
+        self.disturber = Disturber(profile.disturbances, Random(f"{seed}/disturbances"), self._disturb_at_once)
+        self.firmware: Firmware | None = None
+        self.received_lines: list[str] = []
+        self.restarts = 0
+        self._clock_s = 0.0
+        self._port_lost = False
+        self._power_back_s = NEVER_S
+        self._output = bytearray()
+        self.board.look(self.plant.links())
+        self.board.advance(profile.board.hold_up_ms / 1000)
+        if self.board.alive:
+            self.firmware = self._new_firmware()
+            self.firmware.wake()
+
+    # what the wire sees
+
+    @property
+    def alive(self) -> bool:
+        """Whether the logic supply is there."""
+        return self.board.alive
+
+    @property
+    def mains_on(self) -> bool:
+        """Whether the power switch is on."""
+        return self.board.mains_on
+
+    @mains_on.setter
+    def mains_on(self, on: bool) -> None:
+        self.board.mains_on = on
+        self._follow_power("PowerUp")
+
+    @property
+    def usb_attached(self) -> bool:
+        """Whether the host sees a port: plugged in, and for a native port also up and running."""
+        if not self.board.usb_in or self._port_lost:
+            return False
+        running = self.firmware is not None and not self.firmware.deaf
+        return running or self.profile.board.usb == "bridge"
+
+    @usb_attached.setter
+    def usb_attached(self, plugged: bool) -> None:
+        self.plug_usb(plugged=plugged)
+
+    def host_attached(self) -> None:
+        """The host opened the port; a bridge board may restart."""
+        if self.profile.wire.reset_on_open and self.alive:
+            self.restart("External Reset")
+
+    def receive(self, data: bytes) -> None:
+        """Bytes from the host; without power they are lost."""
+        if self.firmware is not None:
+            self._note_input()
+            self.firmware.receive(data)
+
+    def take_output(self) -> bytes:
+        """Bytes to the host since last taken."""
+        if self.firmware is not None:
+            self._output += self.firmware.outbox.take()
+        taken, self._output = bytes(self._output), bytearray()
+        return taken
+
+    # time
+
+    def advance(self, elapsed_s: float) -> None:
+        """Let simulated time pass; one long step and many short ones come to the same."""
+        left_s = elapsed_s
+        while left_s > 0:
+            step_s = min(left_s, max(self._until_next_s(), _SHORTEST_STEP_S))
+            self._step(step_s)
+            left_s -= step_s
+
+    def _until_next_s(self) -> float:
+        return min(
+            _LONGEST_STEP_S,
+            self._power_back_s,
+            self.plant.until_next_s(),
+            self.board.until_next_s(),
+            self.disturber.until_next_s(),
+            self.firmware.until_next_s() if self.firmware is not None else NEVER_S,
+        )
+
+    def _step(self, elapsed_s: float) -> None:
+        self._clock_s += elapsed_s
+        self._power_back_s -= elapsed_s
+        if self._power_back_s <= 1e-9:
+            self._power_back_s = NEVER_S
+            self.board.mains_on = True
+            self.plug_usb(plugged=True)
+        self.plant.advance(elapsed_s)
+        self.board.advance(elapsed_s)
+        self._note_input()
+        self.disturber.advance(elapsed_s)
+        if self.firmware is not None:
+            self.firmware.advance(elapsed_s)
+            self._output += self.firmware.outbox.advance(elapsed_s)
+
+    def _note_input(self) -> None:
+        self.board.look(self.plant.links())
+        self._follow_power("Brown out Reset")
+
+    def _follow_power(self, cause: str) -> None:
+        """Start or end the firmware when the supply has come or gone."""
+        if self.board.alive and self.firmware is None:
+            self.restart(cause)
+        elif not self.board.alive and self.firmware is not None:
+            self._output.clear()
+            self.firmware = None
+
+    # what a hand or a fault does to the whole
+
+    def restart(self, cause: str) -> None:
+        """Begin a new life of the firmware, with this cause in its banner."""
+        if self.firmware is not None:
+            self._output += self.firmware.outbox.take()
+        self.restarts += 1
+        self.board.power_up()
+        self.firmware = self._new_firmware()
+        board = self.profile.board
+        # a native port is away while the banner is said, so nobody ever hears it
+        has_banner = board.usb == "bridge"
+        self.firmware.boot(cause, boot_s=board.boot_s, settle_s=board.settle_s, has_banner=has_banner)
+
+    def plug_usb(self, *, plugged: bool) -> None:
+        """The USB plug goes in or out; in again, it also mends a port that was lost."""
+        self.board.usb_in = plugged
+        self._port_lost = False
+        self._follow_power("PowerUp")
+
+    def power_cycle(self, seconds: float) -> None:
+        """Everything off now, and on again after that time."""
+        self.board.mains_on = False
+        self.plug_usb(plugged=False)
+        self._power_back_s = seconds
+
+    def reflash(self, build: Profile) -> None:
+        """Put another build into the board. The input's pull and absent level are part of a build; its fit is not."""
+        pin = dataclasses.replace(
+            self.board.input, pull=build.board.input.pull, absent_level=build.board.input.absent_level
+        )
+        self.board.input = pin
+        self.profile = dataclasses.replace(
+            self.profile, firmware=build.firmware, board=dataclasses.replace(self.profile.board, input=pin)
+        )
+        self.restart("Software Reset")
+
+    def _disturb_at_once(self, kind: str) -> None:
+        if kind == "port":
+            self._port_lost = True
+        elif self.alive:
+            self.restart("Watchdog Reset")
+
+    def _new_firmware(self) -> Firmware:
+        spec = self.profile.firmware
+        firmware = Firmware(spec, self.board.input, voice_of(spec), self, self.memory, self.disturber)
+        del self.received_lines[:-_RECEIVED_LINES_KEPT]
+        firmware.reception.received_lines = self.received_lines
+        return firmware
+
+    # what the firmware sees
+
+    def pin_high(self) -> bool:
+        """What the runout input reads."""
+        return self.board.pin_high
+
+    def motors_powered(self) -> bool:
+        """Whether mains feeds motors and heaters."""
+        return self.board.mains_on
+
+    def draw(self, distance_mm: float) -> None:
+        """The drive gear turns."""
+        self.plant.filament.draw(distance_mm)
+
+    # what hands and tests see
+
+    def perform(self, verb: str, *words: str) -> str:
+        """Do something by hand, and say in one sentence what was done.
+
+        Raises:
+            HandsError: it cannot be done; the text says what to do instead.
+        """
+        done = perform(self, verb, words)
+        self.plant.settle()
+        self._note_input()
+        return done
+
+    def state(self) -> dict[str, object]:
+        """What is true of the printer, in a form that JSON can carry."""
+        return {
+            "unit": self.profile.name,
+            "time_s": round(self._clock_s, 6),
+            **truth.of_front(self.plant, self.board),
+            **truth.of_supply(self.board),
+            "usb_attached": self.usb_attached,
+            **truth.of_firmware(self.firmware),
+            "restarts": self.restarts,
+            "memory_writes": self.memory.writes,
+            "armed_disturbances": self.disturber.armed,
+            "received_lines": list(self.received_lines),
+        }
+
+
+def _stored_memory(profile: Profile) -> Memory:
+    """The memory as the profile says it was left; blank when nothing was ever stored."""
+    memory = Memory()
+    if profile.stored.version:
+        settings = Settings(profile.firmware)
+        settings.overlay(profile.stored.values)
+        memory.store(profile.stored.version, settings.pack())
+        memory.writes = 0
+    return memory
