@@ -1,7 +1,7 @@
 """The byte pipe to the printer, and the one family of errors by which it can fail.
 
-Everything above this room knows these names only; the libraries' own exceptions are translated once, in `port`,
-and kept as the cause.
+Everything above this room knows these names only; the libraries' own exceptions are translated once, in
+`troubles`, and kept as the cause.
 
     LinkError                what went wrong with the pipe; the text says what to do
       PortMissing            no such port
@@ -84,7 +84,7 @@ class Link(Protocol):
         """Hand the bytes over.
 
         Raises:
-            LinkLost: the pipe is gone; the outcome is unknown.
+            LinkLost: the pipe is gone, or it has taken no more bytes for some seconds; the outcome is unknown.
         """
         ...
 

@@ -8,12 +8,13 @@ from typing import Protocol
 from commission.link.base import LinkError
 from commission.link.blocking import in_thread
 from commission.link.streaming import SEND_LIMIT_S, Endpoint, Report, StreamLink
-from commission.link.troubles import opening_error, speed_error
+from commission.link.troubles import TROUBLES, opening_error, speed_error
 
 
 class QuietPort(Protocol):
     """An open device whose failed writes are told to a listener and which is closed by let_go only."""
 
+    notes: list[str]
     on_write_failed: Callable[[BaseException], None] | None
 
     def set_speed(self, speed_baud: int) -> None:
@@ -26,9 +27,7 @@ class QuietPort(Protocol):
 
 
 class Device(Protocol):
-    """How `port` opens one device. Its errors are those in `troubles`."""
-
-    troubles: tuple[type[Exception], ...]
+    """How `port` opens one device; every call may fail with one of TROUBLES."""
 
     def open(self, speed_baud: int) -> QuietPort:
         """Open for this process alone; may block."""
@@ -59,34 +58,31 @@ class DeviceLink(StreamLink):
         assert port is not None  # noqa: S101 - set whenever the link is open
         try:
             await in_thread(lambda: port.set_speed(speed_baud))
-        except self._device.troubles as error:
+        except TROUBLES as error:
+            endpoint.inbox.check()
             raise speed_error(self._name, speed_baud, error) from error
         self._report(f"speed of {self._name} set to {speed_baud} baud")
 
     async def _connect(self, endpoint: Endpoint, speed_baud: int) -> asyncio.Transport:
-        loop = asyncio.get_running_loop()
         try:
             port = await in_thread(lambda: self._device.open(speed_baud), abandoned=lambda late: late.let_go())
-        except self._device.troubles as error:
-            raise self._opening_error(error) from error
-        port.on_write_failed = lambda cause: _fail(loop, endpoint, cause)
+        except TROUBLES as error:
+            raise self._opening_error(error, speed_baud) from error
+        port.on_write_failed = endpoint.write_failed
         try:
             transport = await self._device.attach(port, endpoint)
-        except self._device.troubles as error:
+        except TROUBLES as error:
             port.let_go()
-            raise self._opening_error(error) from error
+            raise self._opening_error(error, speed_baud) from error
         endpoint.on_gone = lambda: in_thread(port.let_go)
         self._port = port
+        for note in port.notes:
+            self._report(note)
         return transport
 
-    def _opening_error(self, cause: Exception) -> LinkError:
-        return opening_error(self._name, cause, ports_now=self._device.present(), group=_group_of(self._name))
-
-
-def _fail(loop: asyncio.AbstractEventLoop, endpoint: Endpoint, cause: BaseException) -> None:
-    """A write failed: end the connection in the next turn, when the transport has finished this one."""
-    endpoint.cause = cause
-    loop.call_soon(endpoint.abort)
+    def _opening_error(self, cause: Exception, speed_baud: int) -> LinkError:
+        present, group = self._device.present(), _group_of(self._name)
+        return opening_error(self._name, cause, speed_baud=speed_baud, ports_now=present, group=group)
 
 
 def _group_of(path: str) -> str:

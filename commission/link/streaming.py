@@ -28,7 +28,6 @@ class Endpoint(asyncio.Protocol):
     def __init__(self, name: str, report: Report) -> None:
         self.inbox = Inbox()
         self.gone = asyncio.Event()
-        self.cause: BaseException | None = None
         self.on_gone: Callable[[], asyncio.Future[None]] | None = None
         self.let_go: asyncio.Future[None] | None = None
         self._name = name
@@ -51,13 +50,21 @@ class Endpoint(asyncio.Protocol):
 
     def connection_lost(self, exc: Exception | None) -> None:
         """Tell everyone who waits that the pipe is gone."""
-        if not self.inbox.lost:
-            self._report(f"connection to {self._name} lost")
-        self.inbox.end(loss_of(self._name, exc or self.cause))
+        self._lose(exc)
         self._writable.set()
         # at once, not when somebody closes: a device that is still held open comes back under another name
         self.let_go = self.on_gone() if self.on_gone is not None else None
         self.gone.set()
+
+    def write_failed(self, cause: BaseException) -> None:
+        """Take a failed write as the loss; the transport is ended in the next turn, when it has finished this one."""
+        self._lose(cause)
+        asyncio.get_running_loop().call_soon(self.abort)
+
+    def _lose(self, cause: BaseException | None) -> None:
+        if not self.inbox.lost:
+            self._report(f"connection to {self._name} lost")
+        self.inbox.end(loss_of(self._name, cause))
 
     def pause_writing(self) -> None:
         """Bytes lie unsent."""
@@ -115,6 +122,7 @@ class StreamLink:
             raise PortBusy(f"This link to {self._name} is already open.", "Close it before opening it again.")
         endpoint = Endpoint(self._name, self._report)
         transport = await self._connect(endpoint, speed_baud)
+        endpoint.connection_made(transport)  # the serial transport says so one turn later: too late for a quick close
         # "handed over" is to mean that the system has the bytes, not that they lie in a buffer of ours
         transport.set_write_buffer_limits(high=0)
         self._endpoint, self._transport = endpoint, transport

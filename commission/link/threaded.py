@@ -14,13 +14,16 @@ from commission.link.base import PortBusy
 from commission.link.blocking import in_thread
 from commission.link.inbox import Inbox, never_opened
 from commission.link.streaming import SEND_LIMIT_S, Report
-from commission.link.troubles import Loss, closed, loss_of, opening_error, speed_error, stalled
+from commission.link.troubles import TROUBLES, Loss, closed, loss_of, opening_error, speed_error, stalled
 
+STUCK_S = 1.5  # a reading thread looks up every tenth of a second; the RFC 2217 client takes 0.3 to 0.5 s to close
 CLOSE_LIMIT_S = 3.0  # the RFC 2217 client alone takes 0.3 to 0.5 s
 
 
 class BlockingPort(Protocol):
-    """An open port whose every call may block. Its errors are those in TROUBLES."""
+    """An open port whose every call may block and fails with one of TROUBLES."""
+
+    notes: list[str]
 
     def receive(self) -> bytes:
         """Whatever has come, waiting a fraction of a second at most; empty when nothing came."""
@@ -45,11 +48,10 @@ Opener = Callable[[int], BlockingPort]
 class _Reader:
     """The thread that reads one open port into an inbox until it is told to stop or the port fails."""
 
-    def __init__(self, name: str, port: BlockingPort, troubles: tuple[type[Exception], ...], report: Report) -> None:
+    def __init__(self, name: str, port: BlockingPort, report: Report) -> None:
         self.inbox = Inbox()
         self.port = port
         self._name = name
-        self._troubles = troubles
         self._report = report
         self._loop = asyncio.get_running_loop()
         self._stopped = threading.Event()
@@ -69,26 +71,30 @@ class _Reader:
         self._stopped.set()
         self._room.set()
 
-    def join(self) -> None:
-        self._thread.join()
+    def finish(self) -> None:
+        """Wait for the thread, which closes the port; blocks. Over a stuck one's head it is closed here."""
+        self._thread.join(STUCK_S)
+        self.port.let_go()
 
     def _run(self) -> None:
+        cause: Exception | None = None
         try:
             while not self._stopped.is_set():
                 self._room.wait()
-                data = self.port.receive()
-                if data:
+                if data := self.port.receive():
                     self._tell(self._put, data)
-        except self._troubles as error:
-            self._tell(self._lose, error)
-        self.port.let_go()
+        except TROUBLES as error:
+            cause = error
+        finally:  # whatever ended it, nobody may wait on for bytes that cannot come
+            self._tell(self._lose, cause)
+            self.port.let_go()
 
     def _put(self, data: bytes) -> None:
         self.inbox.put(data)
         if self.inbox.full:
             self._room.clear()
 
-    def _lose(self, cause: Exception) -> None:
+    def _lose(self, cause: Exception | None) -> None:
         if not self.inbox.lost:
             self._report(f"connection to {self._name} lost")
         self.inbox.end(loss_of(self._name, cause))
@@ -109,13 +115,11 @@ class ThreadLink:
         opener: Opener,
         report: Report,
         *,
-        troubles: tuple[type[Exception], ...],
         send_limit_s: float = SEND_LIMIT_S,
     ) -> None:
         self._name = name
         self._opener = opener
         self._report = report
-        self._troubles = troubles
         self._send_limit_s = send_limit_s
         self._reader: _Reader | None = None
         self._one_at_a_time = threading.Lock()
@@ -131,9 +135,11 @@ class ThreadLink:
             raise PortBusy(f"This link to {self._name} is already open.", "Close it before opening it again.")
         try:
             port = await in_thread(lambda: self._opener(speed_baud), abandoned=lambda late: late.let_go())
-        except self._troubles as error:
-            raise opening_error(self._name, error) from error
-        self._reader = _Reader(self._name, port, self._troubles, self._report)
+        except TROUBLES as error:
+            raise opening_error(self._name, error, speed_baud=speed_baud) from error
+        self._reader = _Reader(self._name, port, self._report)
+        for note in port.notes:
+            self._report(note)
         self._report(f"opened {self._name} at {speed_baud} baud; opening may have restarted the board")
 
     async def set_speed(self, speed_baud: int) -> None:
@@ -142,7 +148,8 @@ class ThreadLink:
         reader.inbox.check()
         try:
             await in_thread(lambda: reader.port.set_speed(speed_baud))
-        except self._troubles as error:
+        except TROUBLES as error:
+            reader.inbox.check()
             raise speed_error(self._name, speed_baud, error) from error
         self._report(f"speed of {self._name} set to {speed_baud} baud")
 
@@ -155,7 +162,7 @@ class ThreadLink:
                 await in_thread(lambda: self._send(reader.port, data))
         except TimeoutError:
             reader.stop(stalled(self._name, self._send_limit_s))
-        except self._troubles as error:
+        except TROUBLES as error:
             reader.stop(loss_of(self._name, error))
         reader.inbox.check()
 
@@ -171,7 +178,7 @@ class ThreadLink:
         reader.stop(closed(self._name))
         with contextlib.suppress(TimeoutError):
             async with asyncio.timeout(CLOSE_LIMIT_S):
-                await in_thread(lambda: _end(reader))
+                await in_thread(reader.finish)
         self._report(f"closed {self._name}")
 
     def _opened(self) -> _Reader:
@@ -183,8 +190,3 @@ class ThreadLink:
         # a send that was given up may still be in its thread: the next one waits for it, so that bytes never mix
         with self._one_at_a_time:
             port.send(data)
-
-
-def _end(reader: _Reader) -> None:
-    reader.port.let_go()
-    reader.join()

@@ -7,11 +7,32 @@ every row can be checked on any machine.
 """
 
 import errno
+import os
 import socket
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from commission.link.base import LinkError, LinkLost, PortBusy, PortForbidden, PortMissing, PortUnusable
+
+if os.name == "posix":
+    import termios
+
+    _TERMINAL_TROUBLES: tuple[type[Exception], ...] = (termios.error,)
+else:
+    _TERMINAL_TROUBLES = ()
+
+# What a call into the libraries may fail with. pyserial's own exceptions are OSErrors; ValueError and OverflowError are
+# a speed no port has; TypeError and AttributeError are what a port closed by another thread fails with. Caught around
+# single calls into the libraries and nowhere else.
+TROUBLES: tuple[type[Exception], ...] = (
+    OSError,
+    ValueError,
+    OverflowError,
+    NotImplementedError,
+    TypeError,
+    AttributeError,
+    *_TERMINAL_TROUBLES,
+)
 
 RESUME_ADVICE = (
     "Check the cable and the printer's supply, see with `commission ports` whether the port is back, "
@@ -80,10 +101,11 @@ def _missing(name: str, ports_now: Sequence[str], group: str) -> LinkError:  # n
 
 
 def _forbidden(name: str, ports_now: Sequence[str], group: str) -> LinkError:  # noqa: ARG001
+    group = "" if group == "root" else group  # nobody should join that one to read a port
     who = f"the group {group}" if group else "the port's group (often dialout or uucp)"
     return PortForbidden(
         f"Your user may not open the port {name}.",
-        f"Ask for membership of {who}, for instance `sudo usermod -aG {group or 'GROUP'} $USER`, "
+        f"Ask for membership of {who}, on Linux for instance by `sudo usermod -aG {group or 'GROUP'} $USER`, "
         "then log out and in again.",
     )
 
@@ -158,22 +180,32 @@ UNANSWERED = {
 }
 
 
-def opening_error(name: str, cause: BaseException, *, ports_now: Sequence[str] = (), group: str = "") -> LinkError:
+def opening_error(
+    name: str,
+    cause: BaseException,
+    *,
+    speed_baud: int | None = None,
+    ports_now: Sequence[str] = (),
+    group: str = "",
+) -> LinkError:
     """The link's own error for a port that could not be opened.
 
     Args:
         name: the port as the operator wrote it.
         cause: what the library raised.
+        speed_baud: the speed it was opened with, where it has one.
         ports_now: devices present at this moment, named when the wanted one is missing.
         group: the group that may open the port, where the system has one.
     """
     for words, advice in UNANSWERED.items():
         if words in str(cause):
             return PortUnusable(f"{name} does not answer as a shared serial port should.", advice)
-    if any(isinstance(error, socket.gaierror) for error in chain(cause)):
+    if any(isinstance(error, (socket.gaierror, UnicodeError)) for error in chain(cause)):
         return PortUnusable(f"The host in {name} is not known.", "Check the spelling, or write its number instead.")
     if any(isinstance(error, TimeoutError) for error in chain(cause)):
         return _nobody_listens(name, ports_now, group)
+    if speed_baud is not None and isinstance(cause, (ValueError, OverflowError)):
+        return speed_error(name, speed_baud, cause)
     number = error_number(cause)
     if number in OPENING:
         return OPENING[number](name, ports_now, group)

@@ -2,13 +2,23 @@
 
 import asyncio
 import os
+import socket
 import tty
+from collections.abc import Callable
 from pathlib import Path
 from typing import Protocol
 
 from serial.rfc2217 import PortManager
 
 PATIENCE_S = 5.0  # bound on every wait of a test; met only when something is broken
+
+
+async def until(condition: Callable[[], bool]) -> None:
+    """Wait until the condition holds, PATIENCE_S at most; for what no event tells, such as a thread that ends."""
+    for _ in range(int(PATIENCE_S / 0.002)):
+        if condition():
+            return
+        await asyncio.sleep(0.002)
 
 
 class FarEnd(Protocol):
@@ -26,6 +36,10 @@ class FarEnd(Protocol):
 
     async def say(self, data: bytes) -> None:
         """Send bytes to the link."""
+        ...
+
+    def stall(self) -> None:
+        """Take no more bytes, without hanging up."""
         ...
 
     async def vanish(self) -> None:
@@ -46,13 +60,15 @@ class FakePtyFarEnd:
         self._slave = -1
 
     async def start(self) -> None:
+        """Be reachable under `address`."""
         self._master, self._slave = os.openpty()
         tty.setraw(self._slave)
         os.set_blocking(self._master, False)
-        Path(self.address).unlink(missing_ok=True)
-        Path(self.address).symlink_to(os.ttyname(self._slave))
+        self._unlink()
+        self._link()
 
     async def hear(self, count: int) -> bytes:
+        """The next `count` bytes that arrive."""
         heard = bytearray()
         while len(heard) < count:
             await _ready(self._master, write=False)
@@ -60,18 +76,30 @@ class FakePtyFarEnd:
         return bytes(heard)
 
     async def say(self, data: bytes) -> None:
+        """Send bytes to the link."""
         while data:
             await _ready(self._master, write=True)
             data = data[os.write(self._master, data[:4096]) :]
 
+    def stall(self) -> None:
+        """Take no more bytes: this far end reads only when it is made to hear."""
+
     async def vanish(self) -> None:
+        """Be unplugged."""
         for handle in (self._master, self._slave):
             if handle >= 0:
                 os.close(handle)
         self._master = self._slave = -1
+        self._unlink()
+
+    def _link(self) -> None:
+        Path(self.address).symlink_to(os.ttyname(self._slave))
+
+    def _unlink(self) -> None:
         Path(self.address).unlink(missing_ok=True)
 
     async def stop(self) -> None:
+        """Leave nothing behind."""
         await self.vanish()
 
 
@@ -98,10 +126,13 @@ class FakeSocketFarEnd:
         self._heard = asyncio.StreamReader()
         self._writer: asyncio.StreamWriter | None = None
         self._met = asyncio.Event()
-        self._reading = True
 
     async def start(self) -> None:
-        self._server = await asyncio.start_server(self._meet, "127.0.0.1", 0)
+        """Be reachable under `address`."""
+        listener = socket.socket()
+        listener.setsockopt(socket.SOL_SOCKET, socket.SO_RCVBUF, 4096)  # so that a stall is reached soon
+        listener.bind(("127.0.0.1", 0))
+        self._server = await asyncio.start_server(self._meet, sock=listener)
         self.address = f"{self.scheme}://127.0.0.1:{self._server.sockets[0].getsockname()[1]}"
 
     async def _meet(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
@@ -120,29 +151,40 @@ class FakeSocketFarEnd:
         """Nothing is said on a plain port before the first byte."""
 
     def understand(self, data: bytes) -> bytes:
+        """What of the arriving bytes is meant for the board."""
         return data
 
     def wrap(self, data: bytes) -> bytes:
+        """The board's bytes as they go over the wire."""
         return data
 
     async def hear(self, count: int) -> bytes:
+        """The next `count` bytes that arrive."""
         async with asyncio.timeout(PATIENCE_S):
             return await self._heard.readexactly(count)
 
     async def say(self, data: bytes) -> None:
+        """Send bytes to the link."""
         async with asyncio.timeout(PATIENCE_S):
             await self._met.wait()
             assert self._writer is not None
             self._writer.write(self.wrap(data))
             await self._writer.drain()
 
+    def stall(self) -> None:
+        """Take no more bytes: what was sent stays in the system's buffers."""
+        assert self._writer is not None
+        self._writer.transport.pause_reading()  # type: ignore[attr-defined]  # the transport of a socket can
+
     async def vanish(self) -> None:
+        """Be unplugged."""
         if self._writer is not None:
             self._writer.transport.abort()
         if self._server is not None:
             self._server.close()
 
     async def stop(self) -> None:
+        """Leave nothing behind."""
         await self.vanish()
 
 
@@ -182,12 +224,15 @@ class FakeSharedFarEnd(FakeSocketFarEnd):
         self._manager: PortManager | None = None
 
     def greet(self, writer: asyncio.StreamWriter) -> None:
+        """Begin the negotiation."""
         self._manager = PortManager(self.uart, writer)  # type: ignore[arg-type]  # only write() is used of either
 
     def understand(self, data: bytes) -> bytes:
+        """What of the arriving bytes is meant for the board."""
         assert self._manager is not None
         return b"".join(self._manager.filter(data))
 
     def wrap(self, data: bytes) -> bytes:
+        """The board's bytes as they go over the wire."""
         assert self._manager is not None
         return b"".join(self._manager.escape(data))

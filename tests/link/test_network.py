@@ -1,0 +1,102 @@
+"""What is particular to network ports: control lines over RFC 2217, far ends that are none."""
+
+import asyncio
+from collections.abc import AsyncIterator
+
+import pytest
+
+from commission.link.base import PortBusy, PortUnusable
+from commission.link.port import ResetLines, make_link
+from tests.link.far_ends import FakeSharedFarEnd, FakeSocketFarEnd
+
+
+@pytest.fixture
+async def shared() -> AsyncIterator[FakeSharedFarEnd]:
+    """A port server that speaks RFC 2217."""
+    far = FakeSharedFarEnd()
+    await far.start()
+    yield far
+    await far.stop()
+
+
+@pytest.fixture
+async def plain() -> AsyncIterator[FakeSocketFarEnd]:
+    """A plain network port."""
+    far = FakeSocketFarEnd()
+    await far.start()
+    yield far
+    await far.stop()
+
+
+async def test_speed_reaches_the_port_server(shared: FakeSharedFarEnd) -> None:
+    """The speed of the far port is the one asked for, when opening and after a change."""
+    link = make_link(shared.address)
+    await link.open(115200)
+    assert 115200 == shared.uart.baudrate
+    await link.set_speed(250000)
+    assert 250000 == shared.uart.baudrate
+    await link.close()
+
+
+async def test_impossible_speed_is_refused(shared: FakeSharedFarEnd) -> None:
+    """A speed of zero is refused and the link goes on working."""
+    link = make_link(shared.address)
+    await link.open(115200)
+    with pytest.raises(PortUnusable, match="refuses the speed 0 baud"):
+        await link.set_speed(0)
+
+    await link.send(b"x")
+    assert b"x" == await shared.hear(1)
+
+    await link.close()
+
+
+@pytest.mark.parametrize(
+    ("reset", "history"),
+    [(ResetLines.AS_IS, [True]), (ResetLines.HOLD_LOW, [False]), (ResetLines.PULSE, [True, False, True])],
+)
+async def test_control_line(shared: FakeSharedFarEnd, reset: ResetLines, history: list[bool]) -> None:
+    """The line that restarts boards is raised as ever, held low, or dropped once, as was asked."""
+    link = make_link(shared.address, reset=reset)
+    await link.open(115200)
+    await link.close()
+
+    assert history == shared.uart.dtr_history
+
+
+async def test_reset_on_a_plain_port_is_told(plain: FakeSocketFarEnd) -> None:
+    """On a plain network port, asking for a pulse is answered with the news that there are no lines."""
+    events: list[str] = []
+    link = make_link(plain.address, reset=ResetLines.PULSE, on_event=events.append)
+    await link.open(115200)
+    await link.close()
+
+    assert "no control lines" in events[0]
+
+
+async def test_plain_port_is_no_shared_port(plain: FakeSocketFarEnd) -> None:
+    """A far end that does not speak RFC 2217 is refused with the form of address to use instead."""
+    address = plain.address.replace("socket://", "rfc2217://") + "?timeout=0.1"
+
+    with pytest.raises(PortUnusable, match="socket://HOST:PORT"):
+        await make_link(address).open(115200)
+
+
+async def test_far_end_that_hangs_up_at_once() -> None:
+    """A port server that hangs up at once is taken as used by somebody else, and no trace is shown."""
+
+    async def refuse(_: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        writer.transport.abort()
+
+    server = await asyncio.start_server(refuse, "127.0.0.1", 0)
+    port = server.sockets[0].getsockname()[1]
+
+    async with server:
+        with pytest.raises((PortBusy, PortUnusable)):
+            await make_link(f"rfc2217://127.0.0.1:{port}?timeout=0.2").open(115200)
+
+
+async def test_host_name_that_cannot_be_one() -> None:
+    """A host name that no computer can have is called unknown."""
+    with pytest.raises(PortUnusable, match="not known"):
+        await make_link(f"socket://{'a' * 70}:7001").open(115200)
