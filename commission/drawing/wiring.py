@@ -128,7 +128,9 @@ def _wrapped(text: str) -> list[str]:
 
 
 def _cut(text: str, columns: int) -> str:
-    return text if len(text) <= columns else text[: columns - 1] + "~"
+    """At most so many characters; what would steer a terminal becomes a question mark."""
+    shown = "".join(letter if letter.isprintable() else "?" for letter in text)
+    return shown if len(shown) <= columns else shown[: columns - 1] + "~"
 
 
 # SVG ---------------------------------------------------------------------------------------------------------------

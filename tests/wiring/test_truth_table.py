@@ -5,10 +5,10 @@ Levels are named as they stand at the pin with filament in and out; conclusions 
 
 import pytest
 
-from commission.vocabulary import Polarity, Pull
+from commission.vocabulary import Contact, Level, Polarity, Pull
 from commission.wiring.assessment import Assessment, assess, not_a_presence_input
 from commission.wiring.circuit import Node, Resistor, voltages_v
-from commission.wiring.installation import OpenCollector, PushPull
+from commission.wiring.installation import OpenCollector, PushPull, Sensor, Terminal
 from commission.wiring.parts import SensorKind, parts
 from commission.wiring.single_faults import Single
 from tests.wiring.cases import (
@@ -84,7 +84,9 @@ def test_normally_closed_to_supply_with_pull_down_is_fail_dangerous() -> None:
 
 @pytest.mark.parametrize("contact", [NO, NC])
 @pytest.mark.parametrize(("to", "pull", "level"), [(GROUND, Pull.DOWN, "L"), (SUPPLY, Pull.UP, "H")])
-def test_a_pull_towards_the_contacts_own_rail_is_useless(contact, to, pull, level) -> None:  # type: ignore[no-untyped-def]
+def test_a_pull_towards_the_contacts_own_rail_is_useless(
+    contact: Contact, to: Terminal, pull: Pull, level: str
+) -> None:
     """Two wires with the pull to the rail the contact leads to: the same level in and out, so it is useless."""
     row = assess(wired(two_wire(contact, to), pull, HIGH))
 
@@ -95,7 +97,7 @@ def test_a_pull_towards_the_contacts_own_rail_is_useless(contact, to, pull, leve
 
 @pytest.mark.parametrize("contact", [NO, NC])
 @pytest.mark.parametrize("to", [GROUND, SUPPLY])
-def test_two_wires_without_a_pull_are_useless(contact, to) -> None:  # type: ignore[no-untyped-def]
+def test_two_wires_without_a_pull_are_useless(contact: Contact, to: Terminal) -> None:
     """Two wires without a pull: one side floats and unplugged reads at random, so it is useless."""
     row = assess(wired(two_wire(contact, to), Pull.NONE, HIGH))
 
@@ -167,7 +169,7 @@ def test_a_common_terminal_without_its_supply_never_changes(pull: Pull, level: s
 
 
 def test_a_series_resistor_in_that_supply_helps_only_with_a_pull_down() -> None:
-    """10 kilohm in the supply wire: high in and low out against a pull-down of 40 kilohm; high both ways with a pull-up."""
+    """10 kilohm in the supply wire: it changes against a pull-down of 40 kilohm and is always high with a pull-up."""
     high_v, low_v = (limit.at_v(3.3) for limit in (parts().inputs["32-bit"].vih, parts().inputs["32-bit"].vil))
     held_v = {Node.BOARD_SUPPLY: 3.3, Node.LOGIC_RAIL: 3.3, Node.BOARD_GROUND: 0.0}
     joined = Resistor(Node.BOARD_SUPPLY, Node.PIN, 10_000)
@@ -198,7 +200,7 @@ def test_light_gate_with_the_flag_in_the_beam_is_fail_dangerous() -> None:
 
 
 def test_light_gate_with_the_flag_out_of_the_beam_is_fail_safe() -> None:
-    """Open collector, flag out of the beam with filament in, pull-up: low in, high out; broken, dark or dirty reads out."""
+    """Open collector, flag out of the beam with filament in, pull-up: low in, high out; broken or dirty reads out."""
     row = right_way_round(OpenCollector(IN), Pull.UP)
 
     check_row(row, ("L", "H"), "out", fail_safe=True)
@@ -230,8 +232,10 @@ def test_magnet_near_when_absent_is_fail_dangerous() -> None:
     ("when_in", "sound"), [(HIGH, ("H", "L")), (LOW, ("L", "H"))], ids=["high when in", "low when in"]
 )
 @pytest.mark.parametrize(("pull", "level"), [(Pull.UP, "H"), (Pull.DOWN, "L"), (Pull.NONE, FLOATS)])
-def test_push_pull_is_driven_and_its_pull_shows_only_when_the_signal_is_off(when_in, sound, pull, level) -> None:  # type: ignore[no-untyped-def]
-    """Push-pull: driven both ways with any pull; with the signal wire off the pull decides; supply lost is undefined."""
+def test_push_pull_is_driven_and_its_pull_shows_only_when_the_signal_is_off(
+    when_in: Level, sound: tuple[str, str], pull: Pull, level: str
+) -> None:
+    """Push-pull: driven both ways with any pull; with the signal off the pull decides; supply lost is undefined."""
     row = assess(wired(PushPull(when_in), pull, LOW if when_in is HIGH else HIGH))
 
     assert sound == levels(row)
@@ -247,7 +251,9 @@ def test_push_pull_against_its_resting_level_is_fail_dangerous() -> None:
 
 @pytest.mark.parametrize(("fault", "level"), [(Single.SIGNAL_TO_GROUND, "L"), (Single.SIGNAL_TO_SUPPLY, "H")])
 @pytest.mark.parametrize("sensor", [OpenCollector(IN), OpenCollector(OUT), PushPull(HIGH), PushPull(LOW)], ids=repr)
-def test_a_shorted_signal_outweighs_an_output_without_shorting_the_supply(sensor, fault, level) -> None:  # type: ignore[no-untyped-def]
+def test_a_shorted_signal_outweighs_an_output_without_shorting_the_supply(
+    sensor: Sensor, fault: Single, level: str
+) -> None:
     """The table is silent on a shorted module output; physics: the wire wins, the output limits the current itself."""
     row = assess(wired(sensor, Pull.UP, HIGH))
 
@@ -274,7 +280,9 @@ FAIL_SAFE_ROWS = [
 
 
 @pytest.mark.parametrize(("sensor", "pull", "wrong_absent"), FAIL_SAFE_ROWS, ids=repr)
-def test_one_wrong_choice_swaps_in_and_out_and_makes_a_fail_safe_row_dangerous(sensor, pull, wrong_absent) -> None:  # type: ignore[no-untyped-def]
+def test_one_wrong_choice_swaps_in_and_out_and_makes_a_fail_safe_row_dangerous(
+    sensor: Sensor, pull: Pull, wrong_absent: Level
+) -> None:
     """With the absent level the wrong way round, in and out swap and every fail-safe row becomes dangerous."""
     row = assess(wired(sensor, pull, wrong_absent))
 
@@ -295,8 +303,8 @@ def test_one_wrong_choice_swaps_in_and_out_and_makes_a_fail_safe_row_dangerous(s
     ],
     ids=repr,
 )
-def test_two_choices_that_cancel_look_right_and_are_dangerous(sensor, pull) -> None:  # type: ignore[no-untyped-def]
-    """A contact the wrong way round with the absent level set to suit reads right, and the assessment says it is blind."""
+def test_two_choices_that_cancel_look_right_and_are_dangerous(sensor: Sensor, pull: Pull) -> None:
+    """A contact the wrong way round with the absent level set to suit reads right, and the finding says it is blind."""
     row = right_way_round(sensor, pull)
 
     assert ("in", "out") == concludes(row)
@@ -306,7 +314,7 @@ def test_two_choices_that_cancel_look_right_and_are_dangerous(sensor, pull) -> N
 
 def test_the_usual_factory_setting_makes_any_sensor_that_works_fail_dangerous() -> None:
     """Pull-up with low taken for absent: whatever reads right with it reads in when unplugged."""
-    sensors = [two_wire(NO, GROUND), two_wire(NC, GROUND), OpenCollector(IN), OpenCollector(OUT)]
+    sensors: list[Sensor] = [two_wire(NO, GROUND), two_wire(NC, GROUND), OpenCollector(IN), OpenCollector(OUT)]
     rows = [assess(wired(sensor, Pull.UP, LOW)) for sensor in sensors]
 
     working = [row for row in rows if row.polarity is Polarity.DIRECT]
