@@ -15,6 +15,14 @@ class Presence(Enum):
         return Presence.OUT if self is Presence.IN else Presence.IN
 
 
+class Instruction(Enum):
+    """What a prompt asks the operator to do."""
+
+    INSERT = "insert"
+    WITHDRAW = "withdraw"
+    LEAVE = "leave it"
+
+
 class Reading(Enum):
     """What the firmware reports of one switch."""
 

@@ -32,8 +32,8 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from commission.judge.acceptance import LoopEvidence, Plan, UnpluggedResult, WiggleResult, accept
 from commission.judge.polarity import LEAST_CYCLES, MOST_CYCLES, TrialResult, look
-from commission.judge.schedule import Action, Prompt, prompts
-from commission.vocabulary import Presence, Reading, SwitchBehaviour, Verdict
+from commission.judge.schedule import Prompt, prompts
+from commission.vocabulary import Instruction, Presence, Reading, SwitchBehaviour, Verdict
 
 WRONG_LIMIT = 0.005
 PLAN = Plan(seed=0)
@@ -62,7 +62,7 @@ def erring(error_in: float, error_out: float) -> Switch:
     def play(chance: random.Random, order: tuple[Prompt, ...]) -> Iterator[Dwell]:
         active = False
         for prompt in order:
-            if prompt.action is not Action.LEAVE_IT:
+            if prompt.instruction is not Instruction.LEAVE:
                 present = prompt.presence is Presence.IN
                 active = present ^ (chance.random() < (error_in if present else error_out))
             yield active, False
@@ -184,7 +184,7 @@ def run_once(case: Case, order: tuple[Prompt, ...], chance: random.Random) -> tu
     before: bool | None = None
     for prompt, (majority, changed) in zip(order, case.switch(chance, order), strict=True):
         changed_in_dwell |= changed
-        if prompt.action is Action.LEAVE_IT:
+        if prompt.instruction is Instruction.LEAVE:
             rests += 1
             rest_changes += before is not None and majority is not before
         else:

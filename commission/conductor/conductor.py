@@ -42,11 +42,13 @@ from commission.procedure.request import (
     Weight,
 )
 from commission.session import ConversationBroken, End, Exchange
-from commission.vocabulary import Outcome
+from commission.vocabulary import Outcome, PunchClass
 
 _T = TypeVar("_T")
 LISTEN_S = 0.05
 """While a question is open the line is heard in slices of this length, so that a restart is noticed at once."""
+
+STOP_GRACE_S = 0.5
 
 OUTCOMES = {
     InterruptionKind.OPERATOR_STOP: Outcome.STOPPED,
@@ -64,11 +66,18 @@ class Unreleased(Exception):
 
 @dataclass(frozen=True)
 class Ended(Generic[_T]):
-    """What became of a run: its result when it came to its own end, else what interrupted it."""
+    """What became of a run.
+
+    Attributes:
+        result: of the procedure, when it came to its own end.
+        interruption: what ended it otherwise.
+        unsafe_items: open items of class A.
+    """
 
     outcome: Outcome
     result: _T | None = None
     interruption: Interruption | None = None
+    unsafe_items: int = 0
 
 
 class Conductor:
@@ -80,6 +89,7 @@ class Conductor:
         self._scribe = scribe
         self._clock = clock
         self._phase = ""
+        self._unsafe_items = 0
         self._identity: tuple[str, ...] = ()
 
     async def run(self, steps: Steps[_T]) -> Ended[_T]:
@@ -91,10 +101,12 @@ class Conductor:
         """
         try:
             with contextlib.closing(steps):
-                return Ended(Outcome.COMPLETE, await self._through(steps))
+                result = await self._through(steps)
+            return Ended(Outcome.COMPLETE, result, unsafe_items=self._unsafe_items)
         except Interrupted as broken:
             await self._abandon(broken.interruption)
-            return Ended(OUTCOMES.get(broken.interruption.kind, Outcome.INTERRUPTED), interruption=broken.interruption)
+            outcome = OUTCOMES.get(broken.interruption.kind, Outcome.INTERRUPTED)
+            return Ended(outcome, interruption=broken.interruption, unsafe_items=self._unsafe_items)
         finally:
             await self._connection.close()
             await self._scribe.flush()
@@ -148,7 +160,7 @@ class Conductor:
     async def _guarded(self, work: Coroutine[Any, Any, _T]) -> _T:
         """Do it; whatever interrupts it becomes an interruption, in one place."""
         try:
-            return await work
+            return await self._unless_stopped(work)
         except OperatorStop as stop:
             raise _interrupted(InterruptionKind.OPERATOR_STOP, str(stop)) from stop
         except LinkError as lost:
@@ -157,6 +169,22 @@ class Conductor:
             raise _interrupted(KINDS[broken.interruption], str(broken)) from broken
         except NoAnswer as silent:
             raise _interrupted(InterruptionKind.NO_ANSWER, str(silent)) from silent
+
+    async def _unless_stopped(self, work: Coroutine[Any, Any, _T]) -> _T:
+        """Do it until the operator wants to stop; a question notices that itself and is given the time to."""
+        doing, stop = asyncio.ensure_future(work), asyncio.ensure_future(self._desk.wait_for_stop())
+        try:
+            await asyncio.wait({doing, stop}, return_when=asyncio.FIRST_COMPLETED)
+            if not doing.done():
+                await asyncio.wait({doing}, timeout=STOP_GRACE_S)
+            if not doing.done():
+                await self._desk.take_marks()
+                raise OperatorStop("stopped by the operator")
+            return doing.result()
+        finally:
+            for task in (doing, stop):
+                task.cancel()
+            await asyncio.wait({doing, stop})
 
     async def _dispatch(self, request: Request) -> Response:
         match request:
@@ -190,6 +218,7 @@ class Conductor:
             case Establish():
                 await self._desk.establish(request)
             case Punch():
+                self._unsafe_items += request.grade is PunchClass.UNSAFE
                 await self._desk.punch(request)
             case PhaseBegins():
                 self._phase = request.name

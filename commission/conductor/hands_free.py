@@ -34,7 +34,7 @@ class HandsFree:
             self._marks = set()
             await self._desk.begin_trial(request)
             began_s = self._clock.monotonic()
-            before = await self._count_down(request, began_s)
+            before = await self._count_down(request.switch, began_s, request.countdown_s)
             if Mark.PAUSE not in self._marks:
                 break
             await self._desk.confirm(Confirm("trial.paused", "Waiting. Go on with this prompt from its beginning?"))
@@ -47,6 +47,8 @@ class HandsFree:
         """Read for so long and so often; at the end of both, say what was seen."""
         self._marks = set()
         await self._desk.begin_watch(request)
+        if request.lead_s > 0:
+            await self._count_down(request.switch, self._clock.monotonic(), request.lead_s)
         began_s = self._clock.monotonic()
 
         def enough(readings: Readings) -> bool:
@@ -62,8 +64,8 @@ class HandsFree:
         await self._desk.end_watch(request, taken)
         return taken
 
-    async def _count_down(self, request: TakeTrial, began_s: float) -> tuple[TimedReading, ...]:
-        dwell_at_s = began_s + request.countdown_s
+    async def _count_down(self, switch: str, began_s: float, countdown_s: float) -> tuple[TimedReading, ...]:
+        dwell_at_s = began_s + countdown_s
         last_query_s = dwell_at_s - BEAT_S
 
         def enough(_readings: Readings) -> bool:
@@ -73,8 +75,8 @@ class HandsFree:
             return _status(readings, max(0.0, dwell_at_s - self._clock.monotonic()), "get ready")
 
         readings: tuple[TimedReading, ...] = ()
-        if request.countdown_s > BEAT_S:
-            readings = await self._collect(request.switch, began_s, BEAT_S, enough, status)
+        if countdown_s > BEAT_S:
+            readings = await self._collect(switch, began_s, BEAT_S, enough, status)
         if Mark.PAUSE not in self._marks:
             await self._clock.sleep(max(0.0, dwell_at_s - self._clock.monotonic()))
         return readings

@@ -115,7 +115,11 @@ class Desk(Protocol):
         ...
 
     async def take_marks(self) -> tuple[Mark, ...]:
-        """The keys pressed since last asked, while a trial or a watch is shown. Raises OperatorStop for the stop key."""
+        """The keys pressed since last asked, while a trial or a watch is shown. Raises OperatorStop."""
+        ...
+
+    async def wait_for_stop(self) -> None:
+        """Return once a key or a signal asks for the end of the run; whatever waits next then raises OperatorStop."""
         ...
 
     async def establish(self, finding: Establish) -> None:

@@ -76,7 +76,7 @@ class LoopEvidence:
         out_misreads: those of them that were misread (missed runouts).
         unwanted_changes_in_dwells: changes of the reading inside all dwells, trials and leave-it prompts alike.
         leave_it_trials: prompts at which the filament was left as it was.
-        leave_it_changes: those of them after which the majority was another than before.
+        leave_it_changes: those of them during which the reading changed, from the prompt to the end of the dwell.
         wiggle: None if it was not done.
         unplugged: one per power-up.
         polarity_odds: likeliest to runner-up, if the rule was applied.

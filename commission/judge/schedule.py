@@ -7,20 +7,11 @@ is then thrown out of step again and again, and cannot pass for one that follows
 
 import random
 from dataclasses import dataclass
-from enum import Enum
 
 from commission.judge.plan import Plan
-from commission.vocabulary import Presence
+from commission.vocabulary import Instruction, Presence
 
 _LEAST_MOVES_BETWEEN = 2
-
-
-class Action(Enum):
-    """What the screen asks the operator to do."""
-
-    INSERT = "insert"
-    WITHDRAW = "withdraw"
-    LEAVE_IT = "leave it"
 
 
 @dataclass(frozen=True)
@@ -28,12 +19,12 @@ class Prompt:
     """One prompt of the loop check.
 
     Attributes:
-        action: what to do during the countdown.
+        instruction: what to do during the countdown.
         presence: where the filament is once that is done.
         cycle: the cycle it belongs to, from 1.
     """
 
-    action: Action
+    instruction: Instruction
     presence: Presence
     cycle: int
 
@@ -52,10 +43,10 @@ def prompts(plan: Plan, start: Presence) -> tuple[Prompt, ...]:
     for move in range(1, 2 * plan.cycles + 1):
         presence = presence.other
         cycle = (move + 1) // 2
-        action = Action.INSERT if presence is Presence.IN else Action.WITHDRAW
-        order.append(Prompt(action, presence, cycle))
+        instruction = Instruction.INSERT if presence is Presence.IN else Instruction.WITHDRAW
+        order.append(Prompt(instruction, presence, cycle))
         if move in rest_after:
-            order.append(Prompt(Action.LEAVE_IT, presence, cycle))
+            order.append(Prompt(Instruction.LEAVE, presence, cycle))
     return tuple(order)
 
 

@@ -39,6 +39,8 @@ from commission.vocabulary import FailSafe, Presence, PunchClass, SwitchBehaviou
 _T = TypeVar("_T")
 
 NAME = "loop_check"
+LEAD_S = 3.0
+"""Time to get both hands to the cable after the answer was typed."""
 WIRING_FAULT = (InterruptionKind.BOARD_RESTARTED, InterruptionKind.LINK_LOST)
 
 
@@ -117,6 +119,7 @@ def _wiggle(plan: Plan, switch: str) -> Steps[WatchTaken]:
             presence=Presence.IN,
             seconds=plan.wiggle_s,
             readings=plan.wiggle_readings,
+            lead_s=LEAD_S,
         )
     )
     changes = unwanted_changes([reading.reading for reading in taken.readings])

@@ -27,7 +27,7 @@ from typing import Any, TypeVar
 
 from commission.dialect.commands import Command
 from commission.session import Exchange
-from commission.vocabulary import Presence, PunchClass, Reading
+from commission.vocabulary import Instruction, Presence, PunchClass, Reading
 
 
 class Weight(Enum):
@@ -157,14 +157,6 @@ class Ask:
     timeout_s: float = 5.0
 
 
-class Instruction(Enum):
-    """What the operator is told to do before a trial's dwell."""
-
-    INSERT = "insert"
-    WITHDRAW = "withdraw"
-    LEAVE = "leave it"
-
-
 @dataclass(frozen=True)
 class TakeTrial:
     """One trial, its moment and length fixed before the prompt is shown.
@@ -232,7 +224,8 @@ class TrialTaken:
 class Watch:
     """Read the switch steadily while the operator does something, or nothing, with it.
 
-    It ends when both the time and the number of readings are reached.
+    It ends when both the time and the number of readings are reached. `lead_s` is the countdown before the first
+    reading that counts, in which hands get to where they are needed.
     """
 
     key: str
@@ -243,6 +236,7 @@ class Watch:
     seconds: float
     readings: int
     interval_s: float = 0.1
+    lead_s: float = 0.0
 
 
 @dataclass(frozen=True)

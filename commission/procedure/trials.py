@@ -1,14 +1,14 @@
 """The series of trials inside a loop check: cycles of *in* and *out*, looked at after whole cycles only."""
 
-from dataclasses import dataclass, field
-from itertools import pairwise
+from dataclasses import dataclass, field, replace
+from itertools import groupby, pairwise
 
 from commission.judge.plan import Plan
 from commission.judge.polarity import MOST_CYCLES, PolarityFinding, TrialResult, contradictions, look, majority
+from commission.judge.schedule import Prompt, prompts
 from commission.judge.stability import unwanted_changes
 from commission.procedure.request import (
     Confirm,
-    Instruction,
     Steps,
     TakeTrial,
     Tell,
@@ -18,8 +18,7 @@ from commission.procedure.request import (
     confirm,
     take,
 )
-from commission.procedure.schedule import Prompt, planned_prompts, prompts
-from commission.vocabulary import Reading, SwitchBehaviour
+from commission.vocabulary import Instruction, Presence, Reading, SwitchBehaviour
 
 
 @dataclass
@@ -69,15 +68,15 @@ class Series:
 def run_series(plan: Plan, switch: str) -> Steps[Series]:
     """Take the planned trials, or as many as it needs to know that the plan cannot be met."""
     series = Series()
-    cycles = max(plan.cycles, MOST_CYCLES)
-    planned = planned_prompts(plan.cycles, plan.leave_it_share, plan.seed)
-    for prompt in prompts(cycles, plan.leave_it_share, plan.seed):
-        yield from _until_it_stands(series, prompt, plan, switch, planned)
-        if prompt.closes_cycle:
-            series.cycles = prompt.cycle
-            _look(series, plan)
-            if (yield from _is_over(series, plan)):
-                break
+    planned = len(prompts(plan, Presence.OUT))
+    longest = replace(plan, cycles=max(plan.cycles, MOST_CYCLES))
+    for cycle, order in groupby(prompts(longest, Presence.OUT), key=lambda prompt: prompt.cycle):
+        for prompt in order:
+            yield from _until_it_stands(series, prompt, plan, switch, planned)
+        series.cycles = cycle
+        _look(series, plan)
+        if (yield from _is_over(series, plan)):
+            break
     return series
 
 

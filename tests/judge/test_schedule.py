@@ -8,8 +8,8 @@ from hypothesis import strategies as st
 
 from commission.judge.plan import Plan
 from commission.judge.polarity import LEAST_CYCLES, MOST_CYCLES, look
-from commission.judge.schedule import Action, Prompt, prompts
-from commission.vocabulary import Presence, SwitchBehaviour
+from commission.judge.schedule import Prompt, prompts
+from commission.vocabulary import Instruction, Presence, SwitchBehaviour
 from tests.judge.trials import trial
 
 PLANS = st.builds(
@@ -26,12 +26,14 @@ def test_moves_alternate_and_rests_change_nothing(plan: Plan, start: Presence) -
     """Every plan holds one in and one out per cycle, and a leave-it prompt repeats the presence before it."""
     before, moves = start, 0
     for prompt in prompts(plan, start):
-        if prompt.action is Action.LEAVE_IT:
+        if prompt.instruction is Instruction.LEAVE:
             assert before is prompt.presence
         else:
             moves += 1
             assert before.other is prompt.presence
-            assert (Action.INSERT if prompt.presence is Presence.IN else Action.WITHDRAW) is prompt.action
+            assert (
+                Instruction.INSERT if prompt.presence is Presence.IN else Instruction.WITHDRAW
+            ) is prompt.instruction
         assert (moves + 1) // 2 == prompt.cycle
         before = prompt.presence
     assert 2 * plan.cycles == moves
@@ -42,7 +44,7 @@ def test_moves_alternate_and_rests_change_nothing(plan: Plan, start: Presence) -
 def test_rests_come_in_their_share_and_never_close_together(plan: Plan) -> None:
     """Each whole block has one leave-it prompt, none is the first, and two moves at least lie between two of them."""
     order = prompts(plan, Presence.OUT)
-    places = [index for index, prompt in enumerate(order) if prompt.action is Action.LEAVE_IT]
+    places = [index for index, prompt in enumerate(order) if prompt.instruction is Instruction.LEAVE]
     moves_per_block = round(1 / plan.leave_it_share) - 1
 
     assert 2 * plan.cycles // moves_per_block == len(places)
@@ -54,7 +56,7 @@ def test_one_prompt_in_four_is_left_alone_by_default() -> None:
     """Twenty cycles come with 13 leave-it prompts, a quarter of all prompts."""
     order = prompts(Plan(seed=3), Presence.OUT)
 
-    assert 13 == sum(prompt.action is Action.LEAVE_IT for prompt in order)
+    assert 13 == sum(prompt.instruction is Instruction.LEAVE for prompt in order)
     assert 0.25 == pytest.approx(13 / len(order), abs=0.01)
 
 
@@ -68,7 +70,7 @@ def found_by_rule(order: tuple[Prompt, ...], readings: list[bool]) -> SwitchBeha
     """What the polarity rule finds at its first deciding look."""
     trials = []
     for prompt, active in zip(order, readings, strict=True):
-        if prompt.action is Action.LEAVE_IT:
+        if prompt.instruction is Instruction.LEAVE:
             continue
         trials.append(trial(prompt.presence, active=active))
         cycles_done, half = divmod(len(trials), 2)

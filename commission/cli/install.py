@@ -1,0 +1,48 @@
+"""`commission install`: the guided check of a new installation."""
+
+from pathlib import Path
+
+import click
+
+
+def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tuple[str, ...]) -> dict[str, str]:
+    found = dict(pair.partition("=")[::2] for pair in pairs)
+    if not all("=" in pair and pair.partition("=")[0] for pair in pairs):
+        raise click.BadParameter("write NAME=VALUE, as in --set control=127.0.0.1:7000")
+    return found
+
+
+@click.command(
+    epilog="Example: commission install bench-3 --port /dev/ttyUSB0 --site 'workshop, second bench' --by 'R. Okafor'"
+)
+@click.argument("tag")
+@click.option("--port", required=True, help="Device name, socket://HOST:PORT or rfc2217://HOST:PORT (see `ports`).")
+@click.option("--speed", type=click.IntRange(min=300), help="Speed in baud to try first; else the usual ones in turn.")
+@click.option("--site", default="", help="Where the printer stands; printed on the report.")
+@click.option("--by", "person", default="", help="Who does it; asked for if not given.")
+@click.option("--cycles", type=click.IntRange(6, 100), help="Cycles of in and out: 20 for a pass, 6 for a short check.")
+@click.option("--countdown", type=click.FloatRange(0, 60), default=5.0, show_default=True, help="Seconds to act.")
+@click.option("--wiggle", type=click.FloatRange(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
+@click.option("--seed", type=click.IntRange(0), help="Seed of the order of prompts; else drawn, and recorded.")
+@click.option("--reset/--no-reset", default=None, help="Pulse, or try not to touch, the lines that restart the board.")
+@click.option(
+    "--operator", "script", type=click.Path(path_type=Path, exists=True, dir_okay=False), help="Script that answers."
+)
+@click.option(
+    "--set", "variables", multiple=True, callback=_variables, metavar="NAME=VALUE", help="Fill a script's {NAME}."
+)
+@click.option("--plain", is_flag=True, help="One sentence a change: for screen readers and dumb terminals.")
+@click.option("--bell/--no-bell", default=True, help="Sound the terminal bell at each prompt.")
+@click.option("--book", type=click.Path(path_type=Path), help="Record book to write to (else $COMMISSION_BOOK).")
+@click.option("--reports", type=click.Path(path_type=Path, file_okay=False), default=Path(), help="Folder for reports.")
+@click.pass_context
+def install(context: click.Context, /, tag: str, **options: object) -> None:
+    """Check a newly fitted filament sensor of the printer TAG, step by step.
+
+    TAG is the name you give the printer; write it on the machine. The check asks the printer who it is and what its
+    switches read, guides you through inserting, withdrawing and unplugging, and ends with a verdict and a report.
+    It only reads: it moves, heats, saves and erases nothing.
+    """
+    from commission.cli.running import Settings, run_install
+
+    context.exit(run_install(Settings.of(tag, options)))

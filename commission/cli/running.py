@@ -1,0 +1,229 @@
+"""Plugs the real parts of a guided run together: desk, link, book, clock."""
+
+import asyncio
+import random
+import sys
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, field
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+import click
+
+from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
+from commission.cli.locate import Locator
+from commission.clock import Clock, SystemClock
+from commission.conductor.conductor import Conductor, Ended
+from commission.conductor.connection import Connection
+from commission.conductor.scribe import Scribe
+from commission.desk.base import Desk, DeskError, OperatorStop
+from commission.desk.choosing import make_desk
+from commission.judge.advice import Advice
+from commission.judge.plan import Plan
+from commission.link.port import SPEEDS_BAUD, ResetLines, make_link
+from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
+from commission.procedure.request import Choose, Confirm, Enter, Option, Tell, Weight
+from commission.procedure.walk import Walked, walk
+from commission.records.book import Book, BookError
+from commission.records.history import next_number
+from commission.records.place import book_path
+from commission.vocabulary import Outcome, Verdict
+
+PLANS = {"full": 20, "short": 6}
+
+
+@dataclass(frozen=True)
+class Settings:
+    """The options of a guided run, as named on the command line."""
+
+    tag: str
+    port: str
+    speed: int | None = None
+    site: str = ""
+    person: str = ""
+    cycles: int | None = None
+    countdown: float = 5.0
+    wiggle: float = 60.0
+    seed: int | None = None
+    reset: bool | None = None
+    script: Path | None = None
+    variables: Mapping[str, str] = field(default_factory=dict)
+    plain: bool = False
+    bell: bool = True
+    book: Path | None = None
+    reports: Path = Path()
+
+    def __post_init__(self) -> None:
+        if not self.tag.strip() or not self.tag.isprintable() or len(self.tag) > 60:
+            raise click.BadParameter("give the printer a short name on one line, as in bench-3", param_hint="TAG")
+
+    @classmethod
+    def of(cls, tag: str, options: Mapping[str, Any]) -> "Settings":
+        """The settings from the command line's values."""
+        return cls(tag=tag, **options)
+
+    @property
+    def reset_lines(self) -> ResetLines:
+        """What opening does with the control lines."""
+        return {None: ResetLines.AS_IS, True: ResetLines.PULSE, False: ResetLines.HOLD_LOW}[self.reset]
+
+    @property
+    def speeds_baud(self) -> tuple[int, ...]:
+        """The speeds to try, the named one first."""
+        return (*([] if self.speed is None else [self.speed]), *(s for s in SPEEDS_BAUD if s != self.speed))
+
+
+def run_install(settings: Settings) -> int:
+    """Carry out the guided check and return its exit code; every error ends in one clear sentence."""
+    try:
+        desk = make_desk(
+            operator_file=settings.script, plain=settings.plain, variables=settings.variables, bell=settings.bell
+        )
+        with Book(book_path(settings.book), SystemClock()) as book:
+            return asyncio.run(_Install(settings, desk, book, SystemClock()).run())
+    except DeskError as error:
+        click.echo(f"commission: {error}", err=True)
+        return WRONG_USAGE
+    except BookError as error:
+        click.echo(f"commission: {error}", err=True)
+        return NOT_FINISHED
+
+
+class _Install:
+    """One call of the command: one run, and another after each repair done at once."""
+
+    def __init__(self, settings: Settings, desk: Desk, book: Book, clock: Clock) -> None:
+        self._settings = settings
+        self._desk = desk
+        self._book = book
+        self._clock = clock
+
+    async def run(self) -> int:
+        await self._desk.open()
+        try:
+            return await self._runs()
+        except OperatorStop:
+            click.echo("Stopped before a run began; nothing was sent to the printer and nothing was recorded.")
+            return STOPPED
+        finally:
+            await self._desk.close()
+
+    async def _runs(self) -> int:
+        person = await self._person()
+        cycles = await self._cycles()
+        await self._consent()
+        repair, follows = Advice.NONE, ""
+        while True:
+            number, code, walked = await self._one_run(person, cycles, repair, follows)
+            if walked is None or walked.repair is Advice.NONE:
+                return code
+            repair, follows = walked.repair, number
+
+    async def _person(self) -> str:
+        return self._settings.person or await self._desk.enter(Enter("install.by", "Who does this check? (your name)"))
+
+    async def _cycles(self) -> int:
+        if self._settings.cycles is not None:
+            return self._settings.cycles
+        options = (
+            Option("full", "full: 20 cycles", "what a pass takes; about seven minutes of inserting and withdrawing"),
+            Option("short", "short: 6 cycles", "enough for the polarity; at best a conditional pass"),
+        )
+        return PLANS[await self._desk.choose(Choose("install.plan", "Which plan?", options))]
+
+    async def _consent(self) -> None:
+        request = Confirm(
+            "install.open_port", f"Open {self._settings.port} now?", (OPENING_A_PORT,), weight=Weight.CAUTION
+        )
+        if not await self._desk.confirm(request):
+            raise OperatorStop("the port was not to be opened")
+
+    async def _one_run(self, person: str, cycles: int, repair: Advice, follows: str) -> tuple[str, int, Walked | None]:
+        settings = self._settings
+        seed = random.SystemRandom().randrange(1 << 32) if settings.seed is None else settings.seed
+        plan = Plan(seed=seed, cycles=cycles, countdown_s=settings.countdown, wiggle_s=settings.wiggle)
+        number = next_number(self._book, settings.tag, self._clock.now().date())
+        scribe = Scribe(self._book, number)
+        try:
+            await scribe.write("run_started", self._started(number, person, plan, follows))
+            ended = await self._conducted(scribe, walk(plan, person, repair))
+            code = await self._end(scribe, ended)
+        finally:
+            scribe.close()
+        return number, code, ended.result
+
+    async def _conducted(self, scribe: Scribe, steps: Any) -> Ended[Walked]:
+        settings = self._settings
+        connection = Connection(
+            settings.port,
+            make_link=lambda address: make_link(address, reset=settings.reset_lines),
+            find=Locator(settings.port),
+            speeds_baud=settings.speeds_baud,
+            clock=self._clock,
+            on_traffic=scribe.overheard,
+            on_aside=lambda _reply: None,
+        )
+        return await Conductor(connection, self._desk, scribe, self._clock).run(steps)
+
+    def _started(self, number: str, person: str, plan: Plan, follows: str) -> dict[str, Any]:
+        now = self._clock.now()
+        return {
+            "number": number,
+            "tag": self._settings.tag,
+            "purpose": "install",
+            "site": self._settings.site,
+            "operator": person,
+            "port": self._settings.port,
+            "tool_version": version("commission"),
+            "python": sys.version.split()[0],
+            "timezone": now.tzname() or "",
+            "plan": asdict(plan),
+            "plan_sentences": plan.describe(),
+            "cautions": list(GENERAL),
+            "blind_spots": list(BLIND_SPOTS),
+            "follows": follows,
+        }
+
+    async def _end(self, scribe: Scribe, ended: Ended[Walked]) -> int:
+        verdict = Verdict.NOT_JUDGED if ended.result is None else ended.result.verdict
+        code = exit_code(ended.outcome, verdict, ended.unsafe_items)
+        safe = make_safe(ended)
+        why = "" if ended.interruption is None else _why(ended)
+        facts = {
+            "outcome": ended.outcome.value,
+            "verdict": verdict.value,
+            "why": why,
+            "exit_code": code,
+            "make_safe": safe,
+        }
+        await scribe.write("run_ended", facts)
+        lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
+        lines += [str(safe["sentence"]), *self._reports(scribe.run)]
+        await self._desk.tell(Tell(tuple(lines), heading="Result", weight=Weight.FINDING))
+        return code
+
+    def _reports(self, number: str) -> list[str]:
+        from commission.report.write import write_reports
+
+        return [f"Report: {path}" for path in write_reports(self._book, number, self._settings.reports)]
+
+
+def _why(ended: Ended[Walked]) -> str:
+    interruption = ended.interruption
+    if interruption is None:
+        return ""
+    detail = interruption.detail
+    return f"Not finished: {interruption.kind.value}. {detail}".strip()
+
+
+def make_safe(ended: Ended[Walked]) -> dict[str, Any]:
+    """What had to be made safe on the way out: nothing, since this procedure only asks; said, not implied."""
+    if ended.outcome is Outcome.LINK_LOST:
+        sentence = (
+            "The link is lost, so the printer could not be asked. This run switched nothing on; what was hot or moving "
+            "before may still be: look at the printer, and use its power switch if in doubt."
+        )
+    else:
+        sentence = "Nothing to make safe: this run sent only questions; it moved, heated, saved and erased nothing."
+    return {"needed": False, "attempted": [], "sentence": sentence}
