@@ -98,7 +98,7 @@ def _word(word: str, space: Space) -> list[str]:
 
 
 def _countdown(left_s: float | None, space: Space) -> list[str]:
-    digits = space.enlarged(str(math.ceil(left_s)), _ROWS_FOR_TWO) if left_s else []
+    digits = space.enlarged(str(math.ceil(left_s)), _ROWS_FOR_TWO) if left_s is not None else []
     return ["", *digits] if digits else []
 
 

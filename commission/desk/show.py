@@ -33,22 +33,15 @@ WIDEST = 100
 _COLOURS = {Weight.DANGER: "red", Weight.CAUTION: "yellow"}
 
 
-def console(out: TextIO, *, width: int | None = None, force_terminal: bool | None = None) -> Console:
+def console(out: TextIO) -> Console:
     """A console that takes nothing in a text for markup."""
-    return Console(
-        file=out,
-        markup=False,
-        emoji=False,
-        highlight=False,
-        width=width,
-        force_terminal=force_terminal,
-        legacy_windows=False,
-    )
+    return Console(file=out, markup=False, emoji=False, highlight=False)
 
 
-def put(screen: Console, shown: RenderableType) -> None:
-    """Print on a line of its own, not wider than is pleasant to read."""
-    screen.print(shown, width=min(screen.width, WIDEST), overflow="fold")
+def put(screen: Console, shown: RenderableType, columns: int) -> None:
+    """Print on a line of its own, not wider than the terminal nor than is pleasant to read."""
+    screen.width = min(columns, WIDEST)
+    screen.print(shown, overflow="fold")
 
 
 def lines(texts: Iterable[str], *, style: str = "") -> Text:

@@ -27,7 +27,7 @@ class StopFlag:
         self._reason = ""
         self._final = False
         self._raised = asyncio.Event()
-        self._previous: dict[signal.Signals, Any] = {}
+        self._previous: dict[int, Any] = {}
         self._loop: asyncio.AbstractEventLoop | None = None
 
     @property
@@ -95,7 +95,13 @@ class StopFlag:
         except ValueError:
             return  # not the main thread: signals are somebody else's there
 
-    def _caught(self, number: int, _frame: FrameType | None) -> None:
+    def _caught(self, number: int, frame: FrameType | None) -> None:
+        if number == signal.SIGINT and self._raised.is_set():
+            # Asked twice and not yet heard: whoever had the signal before ends what goes on.
+            previous = self._previous[signal.SIGINT]
+            if callable(previous):
+                previous(number, frame)
+            return
         name = signal.Signals(number).name
         if self._loop is not None and not self._loop.is_closed():
             self._loop.call_soon_threadsafe(self._signalled, name)

@@ -69,6 +69,7 @@ class TerminalDesk:
         self._status: Status | None = None
         self._marks: list[Mark] = []
         self._noted: tuple[Mark, ...] = ()
+        self._last_note = ""
         self._redraw: asyncio.TimerHandle | None = None
 
     async def open(self) -> None:
@@ -108,9 +109,7 @@ class TerminalDesk:
         """Show the hold point until it is released by a yes. Raises OperatorStop."""
         released = False
         while not released:
-            released = await self._ask(
-                show.hold(request), "y to release, Enter alone shows the steps again: ", _released
-            )
+            released = await self._ask(show.hold(request), "y to release, Enter for the steps again: ", _released)
 
     async def begin_trial(self, request: TakeTrial) -> None:
         """Show the instruction large and sound the bell; returns at once."""
@@ -129,9 +128,14 @@ class TerminalDesk:
         await self._end(wording.watch_taken(request, taken))
 
     def show(self, status: Status) -> None:
-        """Redraw the live line or the panel, at most ten times a second."""
+        """Redraw the live line or the panel, at most ten times a second.
+
+        While neither is on the screen, a note is printed once, so that a long wait does not look like a stop.
+        """
         self._status = status
-        if self._app is not None and self._redraw is None:
+        if self._app is None:
+            self._print_note(status.note)
+        elif self._redraw is None:
             self._redraw = asyncio.get_running_loop().call_later(REDRAW_EVERY_S, self._draw)
 
     async def take_marks(self) -> tuple[Mark, ...]:
@@ -169,10 +173,11 @@ class TerminalDesk:
                 await self._print(show.lines([str(error)]))
 
     async def _line(self, prefix: str) -> str:
+        self._stop.check()
         self._status = None
-        self._app = app = show.line_app(prefix, lambda: self._status, self._input, self._output)
-        self._forget_typing()
         try:
+            self._app = app = show.line_app(prefix, lambda: self._status, self._input, self._output)
+            self._forget_typing()
             return await self._stop.guard(_run(app))
         except EOFError:
             raise OperatorStop("the input has ended") from None
@@ -194,9 +199,14 @@ class TerminalDesk:
         self._ring()
 
     def _open_panel(self, request: TakeTrial | Watch) -> None:
-        self._app = show.panel_app(lambda: self._panel_text(request), self._pressed, self._input, self._output)
+        try:
+            app = show.panel_app(lambda: self._panel_text(request), self._pressed, self._input, self._output)
+        except OSError:
+            self._gone()  # asking for marks says so
+            return
         self._forget_typing()
-        self._panel_task = asyncio.create_task(_run(self._app))
+        self._app = app
+        self._panel_task = asyncio.create_task(_run(app))
 
     def _panel_text(self, request: TakeTrial | Watch) -> StyleAndTextTuples:
         size = self._output.get_size()
@@ -233,7 +243,13 @@ class TerminalDesk:
 
     async def _print(self, shown: RenderableType) -> None:
         await self._put_away()
-        self._write(lambda: show.put(self._screen, shown))
+        self._last_note = ""
+        self._write(lambda: show.put(self._screen, shown, self._columns))
+
+    def _print_note(self, note: str) -> None:
+        if note and note != self._last_note:
+            self._last_note = note
+            self._write(lambda: show.put(self._screen, show.lines([f"{wording.clean(note)} ..."]), self._columns))
 
     def _ring(self) -> None:
         if self._bell:
@@ -252,6 +268,10 @@ class TerminalDesk:
     def _gone(self) -> OperatorStop:
         self._stop.nobody_there()
         return OperatorStop("the terminal is gone")
+
+    @property
+    def _columns(self) -> int:
+        return self._output.get_size().columns
 
     def _draw(self) -> None:
         self._redraw = None

@@ -17,7 +17,6 @@ from commission.procedure.request import (
     EntryKind,
     Establish,
     Hold,
-    Instruction,
     Punch,
     TakeTrial,
     Tell,
@@ -28,7 +27,7 @@ from commission.procedure.request import (
     Weight,
 )
 from commission.units import seconds
-from commission.vocabulary import Presence, Reading
+from commission.vocabulary import Instruction, Presence, Reading
 
 KEYS_LINE = "v: it was spoilt   n: did it, nothing changed   p: wait for me   q: stop"
 

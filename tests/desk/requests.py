@@ -8,7 +8,6 @@ from commission.procedure.request import (
     EntryKind,
     Establish,
     Hold,
-    Instruction,
     Option,
     Punch,
     TakeTrial,
@@ -19,9 +18,9 @@ from commission.procedure.request import (
     WatchTaken,
     Weight,
 )
-from commission.vocabulary import Presence, PunchClass, Reading
+from commission.vocabulary import Instruction, Presence, PunchClass, Reading
 
-READY = Confirm("loop_check.ready", "Is the filament out of the sensor?", ("Look at bench-3.",), watch=True)
+READY = Confirm("loop_check.ready", "Is the filament out of the sensor?", ("Look at bench-3.",), watch="filament")
 ROUTE = Choose(
     "wiring.contact",
     "Which contact is wired?",
@@ -48,7 +47,7 @@ FINDING = Establish("polarity", {"odds": 2703}, ("The polarity is direct, 2703 t
 ITEM = Punch(PunchClass.UNSAFE, "Unplugged reads in.", "Change the contact.")
 
 
-def reading(at_s: float, active: bool, word: str = "") -> TimedReading:  # noqa: FBT001 - a truth table reads best so
+def reading(at_s: float, active: bool, word: str = "") -> TimedReading:
     """One reading with a wire word that goes with it."""
     found = Reading.ACTIVE if active else Reading.INACTIVE
     return TimedReading(at_s, found, word or ("TRIGGERED" if active else "open"))

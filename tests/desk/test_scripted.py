@@ -14,7 +14,7 @@ import pytest
 from commission.desk.base import DeskError, Mark, OperatorStop
 from commission.desk.script import OperatorScript
 from commission.desk.scripted import ScriptedDesk
-from tests.desk.fakes import FakeClock
+from tests.desk.fakes import FakeClock, until
 from tests.desk.requests import (
     CAUTION,
     COUNTING,
@@ -311,8 +311,7 @@ async def test_signal_ends_a_question(number: signal.Signals) -> None:
 
     async with opened(used):
         asking = asyncio.create_task(used.confirm(READY))
-        while not printed(used):
-            await asyncio.sleep(0)
+        await until(lambda: bool(printed(used)))
         os.kill(os.getpid(), number)
         with pytest.raises(OperatorStop, match=number.name):
             await asking
@@ -322,8 +321,7 @@ async def test_cancelled_question_leaves_the_desk_usable() -> None:
     """A question cancelled from outside ends its command, and the next question is answered."""
     used = desk(entry("loop_check.ready", "yes", run("import time; time.sleep(30)")), entry("*", "NO"))
     asking = asyncio.create_task(used.confirm(READY))
-    while not printed(used):
-        await asyncio.sleep(0)
+    await until(lambda: bool(printed(used)))
 
     asking.cancel()
     with pytest.raises(asyncio.CancelledError):

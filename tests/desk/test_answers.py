@@ -1,0 +1,116 @@
+"""What counts as an answer."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from commission.desk.answers import TEXT_LIMIT, NotAnAnswer, chosen, entered, yes_or_no
+from commission.procedure.request import Choose, Enter, EntryKind, Option
+from tests.desk.requests import LENGTH, REMARK, ROUTE
+
+
+@pytest.mark.parametrize("typed", ["y", "Y", "yes", " YES "])
+def test_yes(typed: str) -> None:
+    """A yes may be short, long, and in any case."""
+    assert yes_or_no(typed)
+
+
+@pytest.mark.parametrize("typed", ["n", "No", " no"])
+def test_no(typed: str) -> None:
+    """So may a no."""
+    assert not yes_or_no(typed)
+
+
+@pytest.mark.parametrize("typed", ["", " ", "yess", "ye", "1", "true", "y n"])
+def test_neither(typed: str) -> None:
+    """Anything else is neither, an empty line included."""
+    with pytest.raises(NotAnAnswer, match="Type y for yes or n for no"):
+        yes_or_no(typed)
+
+
+@pytest.mark.parametrize(("typed", "key"), [("1", "NO"), ("2", "NC"), ("nc", "NC"), (" NO ", "NO")])
+def test_choice(typed: str, key: str) -> None:
+    """An option is chosen by its number or its key."""
+    assert key == chosen(ROUTE, typed)
+
+
+@pytest.mark.parametrize("typed", ["", "0", "3", "normally open", "N"])
+def test_no_such_choice(typed: str) -> None:
+    """What names no option is refused with what does."""
+    with pytest.raises(NotAnAnswer, match="Type one of 1, 2, then Enter"):
+        chosen(ROUTE, typed)
+
+
+def test_keys_that_are_numbers() -> None:
+    """Where keys are numbers themselves, they are what is typed, so that none means another's place."""
+    speeds = Choose("port.speed", "Which speed?", (Option("250000", "fast"), Option("2", "odd"), Option("1", "odd")))
+
+    assert "1" == chosen(speeds, "1")
+    with pytest.raises(NotAnAnswer, match="Type one of 250000, 2, 1"):
+        chosen(speeds, "3")
+
+
+@pytest.mark.parametrize(
+    ("typed", "text"),
+    [("0", "0"), ("2000", "2000"), ("12.5", "12.5"), ("12,5", "12.5"), (" 7 ", "7"), (".5", ".5"), ("+3.", "+3.")],
+)
+def test_numbers(typed: str, text: str) -> None:
+    """A number within its bounds is returned with a decimal point, digits as typed."""
+    assert text == entered(LENGTH, typed)
+
+
+@pytest.mark.parametrize(
+    ("typed", "complaint"),
+    [
+        ("", "Something must be entered here."),
+        ("-0.1", "It must be at least 0 mm; -0.1 is too small."),
+        ("2000.1", "It must be at most 2000 mm; 2000.1 is too large."),
+        ("twelve", "A number is needed, such as 12.5 (in mm)."),
+        ("1e3", "A number is needed"),
+        ("1_000", "A number is needed"),
+        ("1.000,5", "A number is needed"),
+        ("inf", "A number is needed"),
+        ("nan", "A number is needed"),
+        ("١٢", "A number is needed"),
+        ("9" * 199 + ".", "It must be at most 2000 mm"),
+        ("9" * 201, "That is 201 characters; at most 200 fit."),
+    ],
+)
+def test_no_number(typed: str, complaint: str) -> None:
+    """What is no number or out of bounds is refused with what would do."""
+    with pytest.raises(NotAnAnswer) as caught:
+        entered(LENGTH, typed)
+
+    assert str(caught.value).startswith(complaint)
+
+
+def test_bound_on_one_side() -> None:
+    """A number may be bounded on one side only."""
+    share = Enter("plan.share", "Share", EntryKind.NUMBER, least=0.5)
+
+    assert "1000000" == entered(share, "1000000")
+    with pytest.raises(NotAnAnswer, match=r"It must be at least 0\.5; 0\.4 is too small"):
+        entered(share, "0.4")
+
+
+def test_optional() -> None:
+    """An empty answer is one where it is allowed."""
+    assert "" == entered(Enter("sign_off.remark", "Remark", optional=True), "  ")
+
+
+def test_text_becomes_one_printable_line() -> None:
+    """Line ends become spaces, and what cannot be printed is spelled out."""
+    assert r"it slipped \x1b[2J twice" == entered(REMARK, " it\nslipped \x1b[2J\r\ttwice ")
+
+
+@settings(deadline=None, max_examples=100)
+@given(st.text())
+def test_any_text(typed: str) -> None:
+    """Whatever is typed is one printable line within the limit, or refused."""
+    try:
+        text = entered(REMARK, typed)
+    except NotAnAnswer:
+        return
+
+    assert text.isprintable()
+    assert 0 < len(text) <= TEXT_LIMIT
