@@ -1,0 +1,188 @@
+"""`commission read`: what the tool understands of a saved console capture."""
+
+import json
+import textwrap
+from collections.abc import Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from commission.dialect.identity import Identity
+    from commission.dialect.understanding import RunoutControl, SettingsLine, Understanding
+
+LARGEST_CAPTURE_BYTES = 16 * 1024 * 1024
+"""A console left open for a week stays below this; a greater file was given by mistake."""
+PAGE_COLUMNS = 100
+_TEXT_MARKS = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16", b"\xef\xbb\xbf": "utf-8-sig"}
+"""What some editors put before the text they save."""
+
+
+@click.command(epilog="Example: commission read bench-3-settings.txt --json")
+@click.argument("file", type=click.Path(path_type=Path, allow_dash=True))
+@click.option("--json", "as_data", is_flag=True, help="Write JSON, as its published schema describes it.")
+def read(file: Path, *, as_data: bool) -> None:
+    """Say what is understood of a saved console capture FILE; - reads the standard input.
+
+    Takes replies in any order and of any printer family it knows: identity, switch states, settings, runout control,
+    pins, stored settings and what a printer says by itself. What is not understood is listed as it stands.
+
+    Exit code 0: the file was read. 2: it could not be.
+    """
+    from commission.dialect.understanding import as_json, understand
+
+    understanding = understand(_capture(file))
+    if as_data:
+        click.echo(json.dumps(as_json(understanding), indent=2))
+    else:
+        click.echo("\n".join(_page(understanding)))
+
+
+def _capture(file: Path) -> bytes:
+    """The bytes of a capture.
+
+    Raises:
+        click.BadParameter: it cannot be read, is too large or is empty.
+    """
+    try:
+        with click.open_file(str(file), "rb") as stream:
+            data = stream.read(LARGEST_CAPTURE_BYTES + 1)
+    except OSError as failure:
+        reason = failure.strerror or type(failure).__name__
+        raise click.BadParameter(f"{_name(file)} cannot be read: {reason}.", param_hint="FILE") from failure
+    if len(data) > LARGEST_CAPTURE_BYTES:
+        limit = LARGEST_CAPTURE_BYTES // 2**20
+        raise click.BadParameter(f"{_name(file)} is larger than {limit} MiB: no capture.", param_hint="FILE")
+    if not data:
+        raise click.BadParameter(f"{_name(file)} is empty. Save the printer's replies in it.", param_hint="FILE")
+    return _plain_bytes(data, file)
+
+
+def _plain_bytes(data: bytes, file: Path) -> bytes:
+    for mark, encoding in _TEXT_MARKS.items():
+        if data.startswith(mark):
+            try:
+                return data.decode(encoding).encode("utf-8")
+            except UnicodeDecodeError as failure:
+                problem = f"{_name(file)} begins as {encoding} text but is damaged. Save it as plain text."
+                raise click.BadParameter(problem, param_hint="FILE") from failure
+    return data
+
+
+def _name(file: Path) -> str:
+    from commission.dialect.sanitise import clean_text
+
+    return "The standard input" if str(file) == "-" else clean_text(str(file))
+
+
+def _page(read_: "Understanding") -> Iterator[str]:
+    sections = {
+        "Identity": _identity(read_.identity),
+        "Switches": _table(
+            ("name", "wire word", "reading"), [(s.name, s.wire_word, s.reading.value) for s in read_.switches]
+        ),
+        "Runout control": _runout(read_.runout_control),
+        "Settings": _table(("command", "which", "values", "flags"), [_setting(item) for item in read_.settings]),
+        "Pins": _table(
+            ("pin", "used as", "level", "claimed by"),
+            [(p.pin, p.mode or "", p.level.value if p.level else "", ", ".join(p.names)) for p in read_.pins],
+        ),
+        "Stored settings": _table(
+            ("event", "kind", "stated"),
+            [
+                (e.event, e.kind or "", _pairs({"version": e.version, "bytes": e.bytes, "crc": e.crc, **e.details}))
+                for e in read_.stored_settings
+            ],
+        ),
+        "Acknowledgements": _acknowledgements(read_),
+        "Events": _table(("event", "line"), [(e.event, e.text.strip()) for e in read_.events]),
+        "Unrecognised": [f"  {line}" for line in read_.unrecognised],
+    }
+    for heading, lines in sections.items():
+        if lines:
+            yield from (heading, *lines, "")
+    silent = [heading.lower() for heading, lines in sections.items() if not lines and heading != "Unrecognised"]
+    if silent:
+        yield f"Nothing in this capture states: {', '.join(silent)}."
+    yield f"Lines not understood: {len(read_.unrecognised)}."
+
+
+def _identity(identity: "Identity | None") -> list[str]:
+    if identity is None:
+        return []
+    has = sorted(name for name, state in identity.capabilities.items() if state)
+    has_not = sorted(name for name, state in identity.capabilities.items() if not state)
+    remark = " (the default of many builds: it tells no two printers apart)" if identity.common_uuid else ""
+    stated = {
+        "firmware": identity.firmware_name,
+        "version": identity.firmware_version,
+        "machine": identity.machine,
+        "extruders": identity.extruders,
+        "uuid": identity.uuid and identity.uuid + remark,
+        **{key.lower().replace("_", " "): value for key, value in identity.other.items()},
+        "it has": ", ".join(has) or None,
+        "it has not": ", ".join(has_not) or None,
+    }
+    return _fields(stated)
+
+
+def _runout(control: "RunoutControl") -> list[str]:
+    yes_no = {True: "yes", False: "no", None: None}
+    return _fields(
+        {
+            "supported": yes_no[control.supported],
+            "enabled": yes_no[control.enabled],
+            "leftover distance": _length(control.distance_mm),
+            "motion distance": _length(control.motion_distance_mm),
+            "left to the host": yes_no[control.host_handling],
+            "filament, as claimed": control.filament_claimed and control.filament_claimed.value,
+            "level when absent": control.absent_level and control.absent_level.value,
+        }
+    )
+
+
+def _length(mm: float | None) -> str | None:
+    return None if mm is None else f"{mm:g} mm"
+
+
+def _setting(item: "SettingsLine") -> tuple[str, str, str, str]:
+    printed = {letter: item.number_texts.get(letter, value) for letter, value in item.values.items()}
+    unread = f"{' '.join(item.unread_words)} (not understood)" if item.unread_words else ""
+    return item.command, _pairs(item.selectors), _pairs(printed), " ".join((*item.flags, unread)).strip()
+
+
+def _acknowledgements(read_: "Understanding") -> list[str]:
+    if not read_.acknowledgements:
+        return []
+    stated = [
+        _pairs({"line": a.line, "planner free": a.planner_free, "queue free": a.queue_free})
+        for a in read_.acknowledgements
+    ]
+    told = sorted({each for each in stated if each})
+    return [f"  {len(stated)} in all", *(f"  {each}" for each in told)]
+
+
+def _pairs(values: Mapping[str, object]) -> str:
+    return " ".join(f"{name}={value}" for name, value in values.items() if value is not None)
+
+
+def _fields(stated: Mapping[str, object]) -> list[str]:
+    known = {name: value for name, value in stated.items() if value is not None}
+    width = max((len(name) for name in known), default=0)
+    wrapped = {name: textwrap.wrap(str(value), PAGE_COLUMNS - width - 4) or [""] for name, value in known.items()}
+    return [
+        f"  {(name if index == 0 else '').ljust(width)}  {part}"
+        for name, parts in wrapped.items()
+        for index, part in enumerate(parts)
+    ]
+
+
+def _table(headings: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
+    if not rows:
+        return []
+    used = [column for column in range(len(headings)) if any(row[column] for row in rows)]
+    widths = {column: max(len(row[column]) for row in (headings, *rows)) for column in used}
+    return [
+        "  " + "  ".join(row[column].ljust(widths[column]) for column in used).rstrip() for row in (headings, *rows)
+    ]
