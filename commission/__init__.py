@@ -1,1 +1,1 @@
-"""To be described by its room."""
+"""Guided commissioning and periodic proof test of a filament-presence sensor over a printer's serial console."""

@@ -33,14 +33,15 @@ from commission.procedure.request import (
     PhaseBegins,
     PhaseEnds,
     Punch,
+    Release,
     Request,
     Response,
-    Steps,
     TakeTrial,
     Tell,
     Watch,
     Weight,
 )
+from commission.procedure.steps import Steps
 from commission.session import ConversationBroken, End, Exchange
 from commission.vocabulary import Outcome, PunchClass
 
@@ -90,6 +91,8 @@ class Conductor:
         self._clock = clock
         self._phase = ""
         self._unsafe_items = 0
+        self._released: dict[str, frozenset[Effect]] = {}
+        self.effects_sent: set[Effect] = set()
         self._identity: tuple[str, ...] = ()
 
     async def run(self, steps: Steps[_T]) -> Ended[_T]:
@@ -190,6 +193,8 @@ class Conductor:
         match request:
             case Confirm() | Choose() | Enter():
                 return await self._question(request)
+            case Release():
+                return await self._release(request)
             case TakeTrial() | Watch():
                 hands_free = HandsFree(self._poller(), self._desk, self._clock, self._scribe)
                 return await (
@@ -210,6 +215,13 @@ class Conductor:
                 return await self._asking(self._desk.choose(request), watch=request.watch)
             case Enter():
                 return await self._asking(self._desk.enter(request), watch="")
+
+    async def _release(self, request: Release) -> bool:
+        """A yes opens the way for these effects under this key, a no closes it."""
+        question = Confirm(request.key, f"Release: {request.title}?", request.lines, weight=Weight.DANGER)
+        granted = await self._asking(self._desk.confirm(question), watch="")
+        self._released[request.key] = request.effects if granted else frozenset()
+        return granted
 
     async def _say(self, request: Tell | Establish | Punch | PhaseBegins | PhaseEnds) -> None:
         match request:

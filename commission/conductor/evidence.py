@@ -27,6 +27,7 @@ from commission.procedure.request import (
     PhaseBegins,
     PhaseEnds,
     Punch,
+    Release,
     Request,
     Response,
     TakeTrial,
@@ -51,19 +52,24 @@ def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911 - one cas
         case Choose():
             options = [[option.key, option.label] for option in request.options]
             return "asked", {"key": request.key, "question": request.question, "options": options}
+        case Release():
+            effects = sorted(effect.value for effect in request.effects)
+            said = {"key": request.key, "title": request.title, "lines": list(request.lines)}
+            return "release_asked", said | {"effects": effects}
         case Ask():
             command = request.command
-            return "intent", {"command": command.text, "purpose": command.purpose, "effect": command.effect.value}
+            sent = {"command": command.text, "purpose": command.purpose, "effect": command.effect.value}
+            return "intent", sent | {"release": request.release}
         case TakeTrial():
             return "trial_began", _trial_facts(request)
         case Watch():
             return "watch_began", _watch_facts(request)
         case Hold():
-            facts = {"key": request.key, "title": request.title, "steps": list(request.steps), "power": request.power}
-            return "hold_opened", facts
+            held = {"key": request.key, "title": request.title, "steps": list(request.steps)}
+            return "hold_opened", held | {"power": request.power}
         case Establish():
-            facts = {"name": request.name, "sentences": list(request.sentences), "facts": dict(request.facts)}
-            return "finding", facts
+            found = {"name": request.name, "sentences": list(request.sentences)}
+            return "finding", found | {"facts": dict(request.facts)}
         case Punch():
             return "punch", {"grade": request.grade.value, "text": request.text, "cure": request.cure}
         case PhaseBegins():
@@ -72,11 +78,13 @@ def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911 - one cas
             return "phase_ended", {"name": request.name, "facts": dict(request.facts)}
 
 
-def response_entry(request: Request, response: Response) -> Written | None:
+def response_entry(request: Request, response: Response) -> Written | None:  # noqa: PLR0911 - one case a request
     """The entry written once a request is fulfilled; None where there is nothing to add."""
     match request, response:
         case ((Confirm() | Choose() | Enter()), (bool() | str())):
             return "answered", {"key": request.key, "answer": response}
+        case Release(), bool():
+            return "release_answered", {"key": request.key, "granted": response}
         case Ask(), Exchange():
             return "result", _exchange_facts(response)
         case TakeTrial(), TrialTaken():

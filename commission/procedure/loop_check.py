@@ -23,15 +23,12 @@ from commission.procedure.request import (
     PhaseBegins,
     PhaseEnds,
     Punch,
-    Steps,
     Tell,
     Watch,
     WatchTaken,
     Weight,
-    confirm,
-    establish,
-    watch,
 )
+from commission.procedure.steps import Steps, confirm, establish, watch
 from commission.procedure.trials import Series, run_series
 from commission.procedure.unplug import unplug_test
 from commission.vocabulary import FailSafe, Presence, PunchClass, SwitchBehaviour, Verdict
@@ -41,6 +38,10 @@ _T = TypeVar("_T")
 NAME = "loop_check"
 LEAD_S = 3.0
 """Time to get both hands to the cable after the answer was typed."""
+REPAIR = (
+    "Find and repair the cause (cable, plug, lever, noise from other wires), then run the check again: a failed count "
+    "is never pooled with a later one."
+)
 WIRING_FAULT = (InterruptionKind.BOARD_RESTARTED, InterruptionKind.LINK_LOST)
 
 
@@ -174,16 +175,18 @@ def _judge(
         ],
     )
     if accepted.verdict is Verdict.FAIL:
-        yield Punch(PunchClass.UNSAFE, _failure(behaviour, safe.fail_safe), why)
+        cure = REPAIR if what is Advice.NONE else why
+        yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), cure)
     return LoopChecked(accepted, behaviour, safe.fail_safe, what)
 
 
-def _failure(behaviour: SwitchBehaviour, safe: FailSafe) -> str:
+def _failure(accepted: Acceptance, behaviour: SwitchBehaviour, safe: FailSafe) -> str:
     if behaviour is not SwitchBehaviour.DIRECT:
         return f"The switch does not protect the printer: {behaviour.value}."
     if safe is FailSafe.DANGER:
         return "The wiring is fail-danger: a broken or unplugged wire reads as filament in."
-    return "The switch did not pass its loop check."
+    failed = ", ".join(criterion.name for criterion in accepted.criteria if criterion.verdict is Verdict.FAIL)
+    return f"The loop check failed in: {failed}."
 
 
 def _evidence(series: Series, wiggle: WatchTaken | None, unplugged: Sequence[UnpluggedResult]) -> LoopEvidence:

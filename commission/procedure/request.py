@@ -14,18 +14,19 @@ power hold point expects one.
     TakeTrial    TrialTaken
     Watch        WatchTaken
     Hold         HoldReleased
+    Release      bool
     Establish    None (a finding goes into the record)
     Punch        None (an open item goes into the record)
     PhaseBegins  None
     PhaseEnds    None
 """
 
-from collections.abc import Generator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import Enum
-from typing import Any, TypeVar
+from typing import Any
 
-from commission.dialect.commands import Command
+from commission.dialect.commands import Command, Effect
 from commission.session import Exchange
 from commission.vocabulary import Instruction, Presence, PunchClass, Reading
 
@@ -151,10 +152,12 @@ class Ask:
 
     Attributes:
         timeout_s: silence allowed; keepalives extend it.
+        release: key of the release under which a command goes out that does more than read; empty for a question.
     """
 
     command: Command
     timeout_s: float = 5.0
+    release: str = ""
 
 
 @dataclass(frozen=True)
@@ -310,6 +313,27 @@ class Punch:
 
 
 @dataclass(frozen=True)
+class Release:
+    """Ask the operator to release what does more than read; without it the conductor sends nothing of the kind.
+
+    Attributes:
+        key: names the release; commands that need it name it too.
+        title: what is released, in a few words.
+        lines: what will happen, and what must be true before it does.
+        effects: the only effects that may follow under this key.
+    """
+
+    key: str
+    title: str
+    lines: tuple[str, ...]
+    effects: frozenset[Effect]
+
+    def __post_init__(self) -> None:
+        if not self.key or not self.lines or not self.effects:
+            raise ValueError("A release has a key, says what will happen, and names its effects")
+
+
+@dataclass(frozen=True)
 class PhaseBegins:
     """A phase boundary: a run can be taken up again here.
 
@@ -330,69 +354,19 @@ class PhaseEnds:
     facts: Mapping[str, Any] = field(default_factory=dict)
 
 
-Request = PhaseBegins | PhaseEnds | Tell | Confirm | Choose | Enter | Ask | TakeTrial | Watch | Hold | Establish | Punch
+Request = (
+    PhaseBegins
+    | PhaseEnds
+    | Release
+    | Tell
+    | Confirm
+    | Choose
+    | Enter
+    | Ask
+    | TakeTrial
+    | Watch
+    | Hold
+    | Establish
+    | Punch
+)
 Response = None | bool | str | Exchange | TrialTaken | WatchTaken | HoldReleased
-
-
-class WrongResponse(TypeError):
-    """A request was answered by something that is no response to it: an error of the conductor, not of the operator."""
-
-
-_T = TypeVar("_T")
-
-
-def checked(response: object, kind: type[_T], request: Request) -> _T:
-    """The response, if it is of the kind this request is answered by."""
-    if not isinstance(response, kind):
-        raise WrongResponse(f"{type(request).__name__} was answered by {type(response).__name__}")
-    return response
-
-
-Steps = Generator[Request, Any, _T]
-"""A phase, or a part of one: yields requests, is sent responses, returns a result of its own."""
-
-
-def tell(*lines: str, heading: str = "", weight: Weight = Weight.NOTE) -> Steps[None]:
-    """Say something."""
-    yield Tell(lines, heading, weight)
-
-
-def confirm(request: Confirm) -> Steps[bool]:
-    """Ask for a yes or no."""
-    return checked((yield request), bool, request)
-
-
-def choose(request: Choose) -> Steps[str]:
-    """Ask for one of a list."""
-    return checked((yield request), str, request)
-
-
-def enter(request: Enter) -> Steps[str]:
-    """Ask for a value."""
-    return checked((yield request), str, request)
-
-
-def ask(command: Command, timeout_s: float = 5.0) -> Steps[Exchange]:
-    """Send a command to the printer."""
-    request = Ask(command, timeout_s)
-    return checked((yield request), Exchange, request)
-
-
-def take(request: TakeTrial) -> Steps[TrialTaken]:
-    """Have one trial taken."""
-    return checked((yield request), TrialTaken, request)
-
-
-def watch(request: Watch) -> Steps[WatchTaken]:
-    """Have the switch watched."""
-    return checked((yield request), WatchTaken, request)
-
-
-def hold(request: Hold) -> Steps[HoldReleased]:
-    """Wait at a hold point."""
-    return checked((yield request), HoldReleased, request)
-
-
-def establish(name: str, *sentences: str, **facts: Any) -> Steps[None]:
-    """Record a finding and tell the operator."""
-    yield Establish(name, facts, sentences)

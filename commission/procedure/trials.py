@@ -7,17 +7,8 @@ from commission.judge.plan import Plan
 from commission.judge.polarity import MOST_CYCLES, PolarityFinding, TrialResult, contradictions, look, majority
 from commission.judge.schedule import Prompt, prompts
 from commission.judge.stability import unwanted_changes
-from commission.procedure.request import (
-    Confirm,
-    Steps,
-    TakeTrial,
-    Tell,
-    TimedReading,
-    TrialTaken,
-    Weight,
-    confirm,
-    take,
-)
+from commission.procedure.request import Confirm, TakeTrial, Tell, TimedReading, TrialTaken, Weight
+from commission.procedure.steps import Steps, confirm, take
 from commission.vocabulary import Instruction, Presence, Reading, SwitchBehaviour
 
 

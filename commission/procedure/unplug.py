@@ -2,16 +2,8 @@
 
 from commission.judge.failsafe import UnpluggedResult
 from commission.judge.plan import Plan
-from commission.procedure.request import (
-    Hold,
-    Interrupted,
-    Interruption,
-    InterruptionKind,
-    Steps,
-    Watch,
-    hold,
-    watch,
-)
+from commission.procedure.request import Hold, Interrupted, Interruption, InterruptionKind, Watch
+from commission.procedure.steps import Steps, hold, watch
 
 UNPLUG_STEPS = (
     "Switch the printer off and pull its mains plug.",

@@ -1,0 +1,92 @@
+"""How a phase asks: one small generator a request, so that a phase reads as sentences and every answer has its type."""
+
+from collections.abc import Generator
+from typing import Any, TypeVar
+
+from commission.dialect.commands import Command
+from commission.procedure.request import (
+    Ask,
+    Choose,
+    Confirm,
+    Enter,
+    Establish,
+    Hold,
+    HoldReleased,
+    Release,
+    Request,
+    TakeTrial,
+    Tell,
+    TrialTaken,
+    Watch,
+    WatchTaken,
+    Weight,
+)
+from commission.session import Exchange
+
+_T = TypeVar("_T")
+
+
+class WrongResponse(TypeError):
+    """A request was answered by something that is no response to it: an error of the conductor, not of the operator."""
+
+
+def checked(response: object, kind: type[_T], request: Request) -> _T:
+    """The response, if it is of the kind this request is answered by."""
+    if not isinstance(response, kind):
+        raise WrongResponse(f"{type(request).__name__} was answered by {type(response).__name__}")
+    return response
+
+
+Steps = Generator[Request, Any, _T]
+"""A phase, or a part of one: yields requests, is sent responses, returns a result of its own."""
+
+
+def tell(*lines: str, heading: str = "", weight: Weight = Weight.NOTE) -> Steps[None]:
+    """Say something."""
+    yield Tell(lines, heading, weight)
+
+
+def confirm(request: Confirm) -> Steps[bool]:
+    """Ask for a yes or no."""
+    return checked((yield request), bool, request)
+
+
+def choose(request: Choose) -> Steps[str]:
+    """Ask for one of a list."""
+    return checked((yield request), str, request)
+
+
+def enter(request: Enter) -> Steps[str]:
+    """Ask for a value."""
+    return checked((yield request), str, request)
+
+
+def ask(command: Command, timeout_s: float = 5.0, release: str = "") -> Steps[Exchange]:
+    """Send a command to the printer; one that does more than read goes out under a release."""
+    request = Ask(command, timeout_s, release)
+    return checked((yield request), Exchange, request)
+
+
+def release(request: Release) -> Steps[bool]:
+    """Ask for a release; a no is an answer, and nothing is sent."""
+    return checked((yield request), bool, request)
+
+
+def take(request: TakeTrial) -> Steps[TrialTaken]:
+    """Have one trial taken."""
+    return checked((yield request), TrialTaken, request)
+
+
+def watch(request: Watch) -> Steps[WatchTaken]:
+    """Have the switch watched."""
+    return checked((yield request), WatchTaken, request)
+
+
+def hold(request: Hold) -> Steps[HoldReleased]:
+    """Wait at a hold point."""
+    return checked((yield request), HoldReleased, request)
+
+
+def establish(name: str, *sentences: str, **facts: Any) -> Steps[None]:
+    """Record a finding and tell the operator."""
+    yield Establish(name, facts, sentences)
