@@ -31,7 +31,8 @@ class Item:
         letter: the word's letter; None for a line compared as text.
         before: the number, or the text; None when it was not there.
         after: likewise.
-        before_text: the digits as printed, or the text; empty when it was not there.
+        before_text: the digits as printed, or the text; empty when it was not there. Where the reports are written
+            in different units, a number that was converted.
         after_text: likewise.
         unit: of both numbers.
         consequence: what follows from it, one or two sentences.

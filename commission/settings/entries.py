@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from commission.dialect.settings_lines import SettingsLine
-from commission.settings.entry import Entry, Key, no_numbers, selectors_of
+from commission.settings.entry import Entry, Key, no_numbers, selectors_of, unreadable
 from commission.settings.meaning import CommandMeaning, Dimension
 from commission.settings.mesh import from_zero
 from commission.settings.printed import Printed
@@ -44,9 +44,11 @@ def _values(lines: list[SettingsLine], meaning: CommandMeaning, units: UnitMode)
     yield from _as_text([line for line in lines if foreign(line, meaning)], meaning)
     switch, markers = _zero_switch(native, meaning)
     for line in native:
-        entries = [] if id(line) in markers else list(_letters(line, meaning, units)) or list(_as_text([line], meaning))
-        if switch is not None and switch.line is line:
-            entries.append(switch)
+        entries = [] if id(line) in markers else list(_letters(line, meaning, units))
+        entries += [switch] if switch is not None and switch.line is line else []
+        # A word that cannot be read is shown with its whole line beside the values that can.
+        nothing_read = not entries and id(line) not in markers
+        entries += _as_text([line], meaning) if nothing_read or unreadable(line) else ()
         for entry in entries:
             yield from _per_axis(_with_tool(entry, meaning, order), meaning)
 

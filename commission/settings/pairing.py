@@ -64,8 +64,8 @@ class Pair:
             letter=present.letter,
             before=self._shown(self.before, both=both),
             after=self._shown(self.after, both=both),
-            before_text=self.before.text if self.before else "",
-            after_text=self.after.text if self.after else "",
+            before_text=self._text(self.before, both=both),
+            after_text=self._text(self.after, both=both),
             unit=self.unit,
             consequence=said,
             restore=present.command_meaning.restore if present.command_meaning else RestoreClass.REFUSE,
@@ -100,6 +100,13 @@ class Pair:
         if not (self.before and self.after and self.before.number and self.after.number and self.same_units):
             return ""
         return hidden_digits(self.before.number, self.after.number) if self._same() else ""
+
+    def _text(self, entry: Entry | None, *, both: bool) -> str:
+        """The digits as printed, or converted where the two sides are printed in different units."""
+        if entry is None:
+            return ""
+        converted = both and not self.same_units and entry.base is not None and entry.base != entry.number
+        return f"{entry.value:.6g}" if converted and entry.value is not None else entry.text
 
     def _shown(self, entry: Entry | None, *, both: bool) -> float | str | None:
         """The number in the unit of the item, or the text."""

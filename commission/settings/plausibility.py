@@ -19,6 +19,7 @@ from commission.settings.printed import agree
 from commission.settings.snapshot import Snapshot
 from commission.settings.table import SettingsTable
 from commission.settings.table_reader import standard_table
+from commission.settings.unit_mode import UnitMode
 
 ReportSide = Literal["before", "after"]
 
@@ -84,7 +85,7 @@ def findings_of(
     table = table or standard_table()
     entries = entries_of(snapshot, table)
     recorded = entries_of(record, table) if record is not None else {}
-    judge = _Judge(snapshot, side, table)
+    judge = _Judge(snapshot.units, side, table, (record or snapshot).units)
     found = [finding for entry in entries.values() for finding in judge.alone(entry)]
     wrong = {id(finding.entry) for finding in found}
     for key, entry in entries.items():
@@ -99,13 +100,14 @@ def findings_of(
 
 @dataclass(frozen=True)
 class _Judge:
-    snapshot: Snapshot
+    units: UnitMode
     side: ReportSide
     table: SettingsTable
+    units_recorded: UnitMode
 
     def finding(self, suspicion: Suspicion, entry: Entry, sentence: str, recorded: Entry | None = None) -> Finding:
         meaning = entry.meaning
-        unit = self.snapshot.units.name(meaning.unit, meaning.dimension) if meaning else ""
+        unit = self.units.name(meaning.unit, meaning.dimension) if meaning else ""
         plausible = meaning.plausible if meaning else None
         return Finding(self.side, suspicion, entry, recorded, plausible, unit, sentence)
 
@@ -122,7 +124,7 @@ class _Judge:
             yield self.finding(Suspicion.ERASED, entry, said)
         elif meaning is not None and not _plausible(meaning, entry):
             zero = value == 0
-            said = f"{_name(entry)} is {self._with_unit(entry)}; sound machines lie at {self._range(meaning)}."
+            said = f"{_name(entry)} is {_with_unit(entry, self.units)}; sound machines lie at {self._range(meaning)}."
             band = meaning.band(value)
             said += f" The number looks like {band.name}." if band and band != _usual(meaning) else ""
             yield self.finding(Suspicion.ZERO if zero else Suspicion.OUT_OF_RANGE, entry, said)
@@ -133,6 +135,8 @@ class _Judge:
         if meaning is None or now is None or then is None or entry.base is None or recorded.base is None:
             return
         was = f"was {recorded.text}, is {entry.text}"
+        if not self.units.agrees(self.units_recorded, meaning.dimension):
+            was = f"was {_with_unit(recorded, self.units_recorded)}, is {_with_unit(entry, self.units)}"
         if meaning.sign and now * then < 0:
             yield self.finding(Suspicion.SIGN, entry, f"{_name(entry)} {was}: the sign has changed.", recorded)
         elif meaning.jump_step is not None and abs(now - then) > meaning.jump_step + entry.slack + recorded.slack:
@@ -185,15 +189,16 @@ class _Judge:
             if probed and entry.command == check.home and entry.letter == check.letter and entry.value:
                 yield self.finding(Suspicion.CONTRADICTION, entry, check.probe_and_home_note)
 
-    def _with_unit(self, entry: Entry) -> str:
-        meaning = entry.meaning
-        unit = self.snapshot.units.name(meaning.unit, meaning.dimension) if meaning else ""
-        shown = f"{entry.text} {unit}".rstrip()
-        converted = meaning is not None and unit != meaning.unit and entry.value is not None
-        return f"{shown} ({entry.value:.4g} {meaning.unit})" if converted and meaning else shown
-
     def _range(self, meaning: LetterMeaning) -> str:
         return f"{meaning.plausible} {meaning.unit}".rstrip()
+
+
+def _with_unit(entry: Entry, units: UnitMode) -> str:
+    meaning = entry.meaning
+    unit = units.name(meaning.unit, meaning.dimension) if meaning else ""
+    shown = f"{entry.text} {unit}".rstrip()
+    converted = meaning is not None and unit != meaning.unit and entry.value is not None
+    return f"{shown} ({entry.value:.4g} {meaning.unit})" if converted and meaning else shown
 
 
 def _plausible(meaning: LetterMeaning | None, entry: Entry) -> bool:

@@ -10,13 +10,13 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from commission.settings import consequence
 from commission.settings.entries import entries_of
-from commission.settings.entry import Entry, Key, selectors_of, unreadable
+from commission.settings.entry import Entry, no_numbers, selectors_of, unreadable
 from commission.settings.meaning import CommandMeaning, Dimension, RestoreClass
 from commission.settings.mesh import is_point, same_grids
 from commission.settings.pairing import replacement_between
 from commission.settings.plan_items import Change, Decision, PlanItem, RestorePlan
 from commission.settings.plausibility import findings_of
-from commission.settings.printed import Printed, agree
+from commission.settings.printed import Printed, agree, agree_across_units
 from commission.settings.restore_line import NotSendable, RestoreLine, check_number
 from commission.settings.snapshot import Snapshot
 from commission.settings.table import SettingsTable
@@ -28,7 +28,7 @@ NOT_PRINTED = "The firmware at hand does not print it, so it could not be read b
 OTHER_FORM = "The firmware at hand writes it in another form; enter it by hand."
 OTHER_UNIT = "It was read in another unit; set the printer to the same unit first, then plan again."
 OTHER_GRID = "The mesh of the firmware at hand has another grid, or one of the two is incomplete: probe it anew."
-UNREADABLE = "The line has words that cannot be read: nothing of it is put back."
+UNREADABLE = "The line has words that cannot be read, or none: nothing of it is put back."
 
 
 def plan_restore(as_found: Snapshot, current: Snapshot, table: SettingsTable | None = None) -> RestorePlan:
@@ -65,31 +65,42 @@ class _Planner:
         self._grids = same_grids(self._found.values(), self._now.values())
 
     def plan(self) -> RestorePlan:
-        items: list[PlanItem] = []
+        """Everything of the as-found report: what is sent or asked first, then what is not, then what needs nothing."""
         refused: list[tuple[Entry, str]] = []
         by_line: dict[int, list[tuple[Entry, Entry]]] = defaultdict(list)
+        already: dict[int, list[tuple[Entry, Entry]]] = defaultdict(list)
         for key, entry in self._found.items():
-            reason = self._refusal(key, entry)
-            if reason:
+            now = self._now.get(key)
+            reason = self._refusal(entry, now)
+            if now is not None and not self._everything and self._as_found(entry, now):
+                already[id(now.line)].append((entry, now))
+            elif now is None or reason:
                 refused.append((entry, reason))
             else:
-                by_line[id(self._now[key].line)].append((entry, self._now[key]))
-        for pairs in by_line.values():
-            items += self._line(pairs, refused)
+                by_line[id(now.line)].append((entry, now))
+        items = [item for line, pairs in by_line.items() for item in self._line(pairs, already[line], refused)]
         items.sort(key=lambda item: item.command in self._late)
-        return RestorePlan((*items, *self._refused(refused)))
+        done = [_item(Decision.ALREADY, pairs, "", pairs[0][0].command_meaning) for pairs in already.values() if pairs]
+        return RestorePlan((*items, *self._refused(refused), *done))
+
+    def _as_found(self, entry: Entry, now: Entry) -> bool:
+        """Whether the firmware at hand already has the value, as far as both are printed."""
+        if entry.base is None or now.base is None:
+            return entry.text == now.text
+        same_units = self._units_found.agrees(self._units, entry.meaning.dimension if entry.meaning else Dimension.NONE)
+        return (agree if same_units else agree_across_units)(entry.base, now.base)
 
     @property
     def _late(self) -> set[str]:
         return {name for name, meaning in self._table.commands.items() if meaning.last}
 
-    def _refusal(self, key: Key, entry: Entry) -> str:
+    def _refusal(self, entry: Entry, now: Entry | None) -> str:
         """Why a value is not put back, whatever it is; empty when it may be."""
-        meaning, now = entry.command_meaning, self._now.get(key)
+        meaning = entry.command_meaning
         if meaning is None:
             return UNKNOWN
         if meaning.restore is RestoreClass.REFUSE or entry.letter is None:
-            return meaning.reason or UNKNOWN
+            return meaning.reason or UNREADABLE
         if now is None:
             replaced = self._replaced(entry)
             return replaced.note if replaced else NOT_PRINTED
@@ -111,23 +122,28 @@ class _Planner:
         refusals = [reason for broken, reason in checks if broken and reason]
         return refusals[0] if refusals else _number_refused(meaning, entry.letter, entry.number, self._units)
 
-    def _line(self, pairs: list[tuple[Entry, Entry]], refused: list[tuple[Entry, str]]) -> Iterator[PlanItem]:
-        """The item for one line of the firmware at hand; what turns out not to be sendable joins the refused."""
-        first, now = pairs[0]
+    def _line(
+        self,
+        wanted: list[tuple[Entry, Entry]],
+        already: list[tuple[Entry, Entry]],
+        refused: list[tuple[Entry, str]],
+    ) -> Iterator[PlanItem]:
+        """The item for one line of the firmware at hand; what turns out not to be sendable joins the refused.
+
+        Letters that go together are sent together, those that already are as found with the others.
+        """
+        first, now = wanted[0]
         meaning = first.command_meaning
         assert meaning is not None  # noqa: S101 - unknown commands were refused before
-        wanted = {entry.letter for entry, now in pairs if self._everything or not _equal(entry, now)}
-        if not wanted:
-            yield _item(Decision.ALREADY, pairs, "", meaning)
-            return
-        groups = [set(group) for group in meaning.together if wanted & set(group)]
-        wanted = wanted.union(*groups)
-        sent = [(entry, now) for entry, now in pairs if entry.letter in wanted]
+        letters = {entry.letter for entry, _ in wanted}
+        groups = [set(group) for group in meaning.together if letters & set(group)]
+        companions = [pair for pair in already if pair[0].letter in set().union(*groups) and not self._refusal(*pair)]
+        sent = [*wanted, *companions]
         try:
             _check_whole(groups, sent)
             line = RestoreLine(meaning, _numbers(now.line.selectors), now.line.flags, _sent(sent), self._units)
         except NotSendable as refusal:
-            refused += [(entry, str(refusal)) for entry, _ in sent]
+            refused += [(entry, str(refusal)) for entry, _ in wanted]
             return
         doubts = list(dict.fromkeys(filter(None, (self._doubt(entry, now) for entry, now in sent))))
         asked = meaning.restore is RestoreClass.REVIEW or bool(doubts)
@@ -136,7 +152,9 @@ class _Planner:
         yield _item(Decision.ASK if asked else Decision.SEND, sent, told, meaning, line)
 
     def _doubt(self, entry: Entry, now: Entry) -> str:
-        return " ".join(filter(None, (self._doubts.get(entry.key, ""), consequence.changed_meaning(entry, now))))
+        damaged = "Another value of the same line is damaged." if no_numbers(entry.line) else ""
+        said = (self._doubts.get(entry.key, ""), consequence.changed_meaning(entry, now), damaged)
+        return " ".join(filter(None, said))
 
     def _refused(self, refused: Iterable[tuple[Entry, str]]) -> Iterator[PlanItem]:
         """One item for each line and reason."""
@@ -166,10 +184,6 @@ def _item(
         reason=reason,
         purpose=meaning.purpose if meaning else "",
     )
-
-
-def _equal(entry: Entry, now: Entry) -> bool:
-    return entry.base is not None and now.base is not None and agree(entry.base, now.base)
 
 
 def _check_whole(groups: Iterable[set[str]], sent: Iterable[tuple[Entry, Entry]]) -> None:

@@ -20,7 +20,7 @@ TITLES = {
 }
 
 MARKS = {RestoreClass.SAFE: " ", RestoreClass.REVIEW: "?", RestoreClass.REFUSE: "x"}
-LEGEND = "In front of a value: ? is asked about before it is put back, x is never put back."
+LEGEND = "Before a value: ? is asked about when putting back, x is never put back."
 
 
 def side_by_side(comparison: Comparison, *, everything: bool = False) -> list[str]:

@@ -66,6 +66,8 @@ def _table(data: dict[str, Any]) -> SettingsTable:
     for name, entry in data["commands"].items():
         try:
             commands[name] = _command(name, entry, data["units"])
+        except KeyError as missing:
+            complaints.append(f"{name}: lacks {missing}")
         except (ValueError, TypeError) as broken:
             complaints.append(str(broken) if str(broken).startswith(name) else f"{name}: {broken}")
     if complaints:

@@ -1,0 +1,1 @@
+"""The settings room: meanings, comparison, plausibility and the restore plan."""
