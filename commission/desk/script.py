@@ -135,7 +135,7 @@ def _entry(where: str, number: int, raw: object) -> ScriptEntry:
         number=number,
         request=_text(where, raw, "request"),
         answer=_text(where, raw, "answer", may_be_empty=True),
-        run=_commands(where, raw.get("run", [])),
+        run=_commands(where, raw["run"]) if "run" in raw else (),
         after_s=_time(where, raw, "after_s", 0.0),
         timeout_s=_time(where, raw, "timeout_s", DEFAULT_TIMEOUT_S),
         times=_times(where, raw.get("times")),
@@ -152,7 +152,7 @@ def _text(where: str, raw: Mapping[str, Any], key: str, *, may_be_empty: bool = 
 def _commands(where: str, value: object) -> tuple[tuple[str, ...], ...]:
     if not isinstance(value, list):
         raise DeskError(f"{where}: run must be a list of words, or a list of such lists")
-    commands = value if all(isinstance(item, list) for item in value) else [value]
+    commands = value if value and all(isinstance(item, list) for item in value) else [value]
     for words in commands:
         if not words or not all(isinstance(word, str) for word in words) or not words[0]:
             raise DeskError(

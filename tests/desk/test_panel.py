@@ -1,0 +1,111 @@
+"""The panel of a trial or a watch, as text."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from commission.desk.base import Mark, Status
+from commission.desk.letters import HEIGHT, large, spaced
+from commission.desk.panel import Space, panel
+from commission.desk.wording import order
+from commission.procedure.request import Instruction, Watch
+from commission.vocabulary import Reading
+from tests.desk.requests import COUNTING, DWELLING, INSERT, LEAVE, WIGGLE
+
+
+def text(lines: list[tuple[str, str]]) -> str:
+    """The panel as it is read."""
+    return "\n".join(line.rstrip() for _, line in lines)
+
+
+@pytest.mark.parametrize("word", [*(order(instruction)[0] for instruction in Instruction), "HOLD", "STILL", "3600"])
+def test_words_fit_a_frame(word: str) -> None:
+    """Every word that is drawn large fits a frame on a screen of 80 columns, all lines of the same length."""
+    drawn = large(word)
+
+    assert HEIGHT == len(drawn)
+    assert 1 == len({len(row) for row in drawn})
+    assert len(drawn[0]) <= Space(80, 24).inner
+
+
+def test_large_word() -> None:
+    """A word is drawn with the ink asked for."""
+    assert [
+        "@@       ######".replace("#", "@"),
+        "@@         @@  ",
+        "@@         @@  ",
+        "@@         @@  ",
+        "@@         @@  ",
+        "@@         @@  ",
+        "@@@@@@@  @@@@@@",
+    ] == large("LI", "@")
+
+
+def test_letter_that_is_not_drawn() -> None:
+    """A letter without a large form is refused by name."""
+    with pytest.raises(ValueError, match="No large form is drawn for X, x"):
+        large("xX")
+
+
+def test_spaced_capitals() -> None:
+    """Spaced capitals stand one blank apart, words three."""
+    assert "A S   I T" == spaced("as it")
+
+
+def test_small_terminal_without_blocks() -> None:
+    """A small terminal that knows ASCII only gets the same facts in capitals."""
+    shown = panel(LEAVE, COUNTING, (Mark.SPOILT,), Space(60, 12, blocks=False))
+
+    assert """\
++---------------------------------------------------------+
+|                     L E A V E   I T                     |
+|                     A S   I T   I S                     |
++---------------------------------------------------------+
+Prompt 3 of 27, cycle 2   4 s left
+Reading: INACTIVE (open)
+noted: the last trial was spoilt
+v: it was spoilt   n: did it, nothing changed   p: wait for""" == text(shown)
+
+
+def test_terminal_of_medium_height() -> None:
+    """Where only one large word fits, the instruction has it, and the dwell is announced in capitals."""
+    counting = text(panel(INSERT, COUNTING, (), Space(80, 20)))
+    dwelling = text(panel(INSERT, DWELLING, (), Space(80, 20)))
+
+    assert 15 == len(counting.splitlines())
+    assert "4 s left" in counting
+    assert "H O L D   S T I L L" in dwelling
+    assert "after: insert the filament" in dwelling
+
+
+def test_countdown_is_rounded_up() -> None:
+    """The countdown never shows zero while time is left."""
+    assert "1 s left" in text(panel(INSERT, Status(seconds_left=0.01), (), Space(80, 24)))
+
+
+def test_before_the_first_reading() -> None:
+    """Until the first reading is there the panel says so, and counts down from the whole time."""
+    shown = text(panel(INSERT, Status(), (), Space(80, 24)))
+
+    assert "Reading: not read yet" in shown
+    assert large("5", "█")[0].strip() in shown
+
+
+@settings(deadline=None, max_examples=100)
+@given(
+    columns=st.integers(1, 300),
+    rows=st.integers(1, 100),
+    left_s=st.none() | st.floats(0, 5000),
+    texts=st.lists(st.text(max_size=100), min_size=3, max_size=3),
+)
+def test_any_panel_fits(columns: int, rows: int, left_s: float | None, texts: list[str]) -> None:
+    """No panel is wider than 80 columns or its terminal, nor higher, whatever it is told; all of it is printable."""
+    watch = Watch("w", texts[0], (texts[1],) * 5, "filament", None, 60.0, 600)
+    status = Status(Reading.ACTIVE, texts[1], left_s, texts[2], texts[0])
+
+    for request in (INSERT, WIGGLE, watch):
+        shown = panel(request, status, (Mark.PAUSE,), Space(columns, rows))
+
+        assert len(shown) <= max(rows, 5)
+        assert all(len(line) <= min(max(columns, 21), 80) - 1 for _, line in shown)
+        assert all(line.isprintable() for _, line in shown)
