@@ -31,6 +31,11 @@ def yes_or_no(typed: str) -> bool:
     return word in _YES
 
 
+def released(typed: str) -> bool:
+    """Whether a hold point is released. Here anything but a yes, an empty line included, means not yet."""
+    return typed.strip().lower() in _YES
+
+
 def chosen(request: Choose, typed: str) -> str:
     """The key of the option that was typed, by its key or by the label shown.
 

@@ -4,7 +4,7 @@ import asyncio
 from collections.abc import Callable
 from typing import TextIO, TypeVar
 
-from commission.desk.answers import NotAnAnswer, chosen, entered, yes_or_no
+from commission.desk.answers import NotAnAnswer, chosen, entered, released, yes_or_no
 from commission.desk.base import DeskError, Mark, OperatorStop, Status
 from commission.desk.lines import TypedLines
 from commission.desk.narrator import Narrator
@@ -28,6 +28,7 @@ NO_TERMINAL = "A person answers here, which needs a terminal. Start it in one, o
 _KEYS = (
     "Type v when a trial was spoilt, n when you did it and nothing changed, p to be waited for, q to stop; then Enter."
 )
+_RELEASE = "Type yes, then Enter, to release; Enter alone shows the steps again."
 _MARKS = {"v": Mark.SPOILT, "n": Mark.NOTHING_CHANGED, "p": Mark.PAUSE, "": Mark.PAUSE}
 
 _T = TypeVar("_T")
@@ -83,10 +84,9 @@ class PlainDesk:
 
     async def hold(self, request: Hold) -> None:
         """Show the hold point until it is released by a yes. Raises OperatorStop."""
-        released = False
-        while not released:
-            self._ask(request, "Type yes, then Enter, to release; Enter alone shows the steps again.")
-            released = (await self._next()).strip().lower() in ("y", "yes")
+        self._ask(request, _RELEASE)
+        while not released(await self._next()):
+            self._ask(request, _RELEASE)
 
     async def begin_trial(self, request: TakeTrial) -> None:
         """Print the prompt of a trial and sound the bell."""

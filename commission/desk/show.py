@@ -61,14 +61,22 @@ def tell(message: Tell) -> RenderableType:
 
 def _warning(message: Tell) -> RenderableType:
     first, *rest = [wording.clean(text) for text in (message.heading, *message.lines) if text] or [""]
-    colour = _COLOURS[message.weight]
-    body = Group(Text(first, style="bold"), *(Text(text) for text in rest))
-    return Panel(body, title=Text(wording.mark(message.weight), style=f"bold {colour}"), border_style=colour)
+    return _framed(message.weight, rest, heading=first)
+
+
+def _framed(weight: Weight, texts: Iterable[str], *, heading: str = "") -> RenderableType:
+    colour = _COLOURS[weight]
+    first = [Text(heading, style="bold")] if heading else []
+    body = Group(*first, *(Text(text) for text in texts))
+    return Panel(body, title=Text(wording.mark(weight), style=f"bold {colour}"), border_style=colour)
 
 
 def confirm(request: Confirm) -> RenderableType:
-    """A question, its last line bold."""
-    return _question(wording.confirm(request))
+    """A question, its last line bold; what a caution or a danger has to say stands in a frame above it."""
+    *before, question = wording.confirm(request)
+    if request.weight not in _COLOURS or not before:
+        return _question([*before, question])
+    return Group(Text(""), _framed(request.weight, before), Text(question, style="bold"))
 
 
 def choose(request: Choose) -> RenderableType:

@@ -23,7 +23,7 @@ from prompt_toolkit.output.vt100 import Vt100_Output
 from rich.console import RenderableType
 
 from commission.desk import show, wording
-from commission.desk.answers import NotAnAnswer, chosen, entered, yes_or_no
+from commission.desk.answers import NotAnAnswer, chosen, entered, released, yes_or_no
 from commission.desk.base import Mark, OperatorStop, Status
 from commission.desk.echo import Echo
 from commission.desk.panel import Space, panel
@@ -103,13 +103,12 @@ class TerminalDesk:
 
     async def enter(self, request: Enter) -> str:
         """Ask for a value until a valid one is given. Raises OperatorStop."""
-        return await self._ask(show.enter(request), _prefix(request), lambda typed: entered(request, typed))
+        return await self._ask(show.enter(request), wording.prefix(request), lambda typed: entered(request, typed))
 
     async def hold(self, request: Hold) -> None:
         """Show the hold point until it is released by a yes. Raises OperatorStop."""
-        released = False
-        while not released:
-            released = await self._ask(show.hold(request), "y to release, Enter for the steps again: ", _released)
+        while not await self._ask(show.hold(request), "y to release, Enter for the steps again: ", released):
+            pass
 
     async def begin_trial(self, request: TakeTrial) -> None:
         """Show the instruction large and sound the bell; returns at once."""
@@ -292,11 +291,3 @@ def _without_questions(output: Output) -> Output:
 async def _run(app: Application[str]) -> str:
     # Errors go to the loop's own handler, which does not stop and wait for a key; signals are the desk's own.
     return await app.run_async(set_exception_handler=False, handle_sigint=False)
-
-
-def _prefix(request: Enter) -> str:
-    return f"{wording.clean(request.unit)}: " if request.unit else "> "
-
-
-def _released(typed: str) -> bool:
-    return typed.strip().lower() in ("y", "yes")

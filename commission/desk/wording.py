@@ -111,6 +111,11 @@ def _range(least: float | None, most: float | None) -> str:
     return f"at least {least:g}" if most is None else f"from {least:g} to {most:g}"
 
 
+def prefix(request: Enter) -> str:
+    """What stands before the value being typed: its unit, where it has one."""
+    return f"{clean(request.unit)}: " if request.unit else "> "
+
+
 def hold_cautions(request: Hold) -> list[str]:
     """The cautions of a hold point; each carries a word of its own."""
     return [_cautioned(text) for text in request.cautions]
