@@ -68,9 +68,10 @@ def demo(context: click.Context, /, unit: str, folder: Path, *, full: bool) -> N
 
 
 def _check(printer: _Simulated, folder: Path, cycles: int) -> int:
-    from commission.cli.running import Settings, run_install
+    from commission.cli.running import Job, Settings, run_guided
+    from commission.procedure.walk import walk
 
-    return run_install(
+    return run_guided(
         Settings(
             tag="bench-3",
             port=printer.link,
@@ -83,7 +84,8 @@ def _check(printer: _Simulated, folder: Path, cycles: int) -> int:
             variables={"control": printer.control},
             book=folder / "record-book.sqlite3",
             reports=folder,
-        )
+        ),
+        Job("install", lambda run: walk(run.plan, run.person, run.repair)),
     )
 
 

@@ -43,6 +43,8 @@ def install(context: click.Context, /, tag: str, **options: object) -> None:
     switches read, guides you through inserting, withdrawing and unplugging, and ends with a verdict and a report.
     It only reads: it moves, heats, saves and erases nothing.
     """
-    from commission.cli.running import Settings, run_install
+    from commission.cli.running import Job, Settings, run_guided
+    from commission.procedure.walk import walk
 
-    context.exit(run_install(Settings.of(tag, options)))
+    job = Job("install", lambda run: walk(run.plan, run.person, run.repair))
+    context.exit(run_guided(Settings.of(tag, options), job))

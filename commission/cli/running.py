@@ -1,9 +1,9 @@
-"""Plugs the real parts of a guided run together: desk, link, book, clock."""
+"""Plugs the real parts of a guided run together: desk, link, book and clock, for every command that needs them."""
 
 import asyncio
 import random
 import sys
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass, field
 from importlib.metadata import version
 from pathlib import Path
@@ -21,10 +21,12 @@ from commission.desk.base import Desk, DeskError, OperatorStop
 from commission.desk.choosing import make_desk
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
+from commission.link.base import LinkError
 from commission.link.port import SPEEDS_BAUD, ResetLines, make_link
 from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
 from commission.procedure.request import Choose, Confirm, Enter, Option, Tell, Weight
-from commission.procedure.walk import Walked, walk
+from commission.procedure.steps import Steps
+from commission.procedure.walk import Walked
 from commission.records.book import Book, BookError
 from commission.records.history import next_number
 from commission.records.place import book_path
@@ -74,27 +76,52 @@ class Settings:
         return (*([] if self.speed is None else [self.speed]), *(s for s in SPEEDS_BAUD if s != self.speed))
 
 
-def run_install(settings: Settings) -> int:
-    """Carry out the guided check and return its exit code; every error ends in one clear sentence."""
+@dataclass(frozen=True)
+class Context:
+    """What a procedure is built from: who works, by which plan, and what a run before this one advised."""
+
+    person: str
+    plan: Plan
+    repair: Advice = Advice.NONE
+
+
+@dataclass(frozen=True)
+class Job:
+    """One kind of guided run.
+
+    Attributes:
+        purpose: written into the record, as `install`.
+        steps: builds the procedure.
+        has_trials: whether the operator is asked which plan of trials to follow.
+    """
+
+    purpose: str
+    steps: Callable[[Context], Steps[Walked]]
+    has_trials: bool = True
+
+
+def run_guided(settings: Settings, job: Job) -> int:
+    """Carry out a guided run and return its exit code; every error ends in one clear sentence."""
     try:
         desk = make_desk(
             operator_file=settings.script, plain=settings.plain, variables=settings.variables, bell=settings.bell
         )
         with Book(book_path(settings.book), SystemClock()) as book:
-            return asyncio.run(_Install(settings, desk, book, SystemClock()).run())
+            return asyncio.run(_Guided(settings, job, desk, book, SystemClock()).run())
     except DeskError as error:
         click.echo(f"commission: {error}", err=True)
         return WRONG_USAGE
-    except BookError as error:
+    except (BookError, LinkError, OSError) as error:
         click.echo(f"commission: {error}", err=True)
         return NOT_FINISHED
 
 
-class _Install:
+class _Guided:
     """One call of the command: one run, and another after each repair done at once."""
 
-    def __init__(self, settings: Settings, desk: Desk, book: Book, clock: Clock) -> None:
+    def __init__(self, settings: Settings, job: Job, desk: Desk, book: Book, clock: Clock) -> None:
         self._settings = settings
+        self._job = job
         self._desk = desk
         self._book = book
         self._clock = clock
@@ -110,22 +137,19 @@ class _Install:
             await self._desk.close()
 
     async def _runs(self) -> int:
-        person = await self._person()
+        person = self._settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
         cycles = await self._cycles()
         await self._consent()
         repair, follows = Advice.NONE, ""
         while True:
-            number, code, walked = await self._one_run(person, cycles, repair, follows)
+            number, code, walked = await self._one_run(Context(person, self._plan(cycles), repair), follows)
             if walked is None or walked.repair is Advice.NONE:
                 return code
             repair, follows = walked.repair, number
 
-    async def _person(self) -> str:
-        return self._settings.person or await self._desk.enter(Enter("install.by", "Who does this check? (your name)"))
-
     async def _cycles(self) -> int:
-        if self._settings.cycles is not None:
-            return self._settings.cycles
+        if self._settings.cycles is not None or not self._job.has_trials:
+            return self._settings.cycles or PLANS["short"]
         options = (
             Option("full", "full: 20 cycles", "what a pass takes; about seven minutes of inserting and withdrawing"),
             Option("short", "short: 6 cycles", "enough for the polarity; at best a conditional pass"),
@@ -133,27 +157,28 @@ class _Install:
         return PLANS[await self._desk.choose(Choose("install.plan", "Which plan?", options))]
 
     async def _consent(self) -> None:
-        request = Confirm(
-            "install.open_port", f"Open {self._settings.port} now?", (OPENING_A_PORT,), weight=Weight.CAUTION
-        )
+        question = f"Open {self._settings.port} now?"
+        request = Confirm("install.open_port", question, (OPENING_A_PORT,), weight=Weight.CAUTION)
         if not await self._desk.confirm(request):
             raise OperatorStop("the port was not to be opened")
 
-    async def _one_run(self, person: str, cycles: int, repair: Advice, follows: str) -> tuple[str, int, Walked | None]:
+    def _plan(self, cycles: int) -> Plan:
         settings = self._settings
         seed = random.SystemRandom().randrange(1 << 32) if settings.seed is None else settings.seed
-        plan = Plan(seed=seed, cycles=cycles, countdown_s=settings.countdown, wiggle_s=settings.wiggle)
-        number = next_number(self._book, settings.tag, self._clock.now().date())
+        return Plan(seed=seed, cycles=cycles, countdown_s=settings.countdown, wiggle_s=settings.wiggle)
+
+    async def _one_run(self, context: Context, follows: str) -> tuple[str, int, Walked | None]:
+        number = next_number(self._book, self._settings.tag, self._clock.now().date())
         scribe = Scribe(self._book, number)
         try:
-            await scribe.write("run_started", self._started(number, person, plan, follows))
-            ended = await self._conducted(scribe, walk(plan, person, repair))
+            await scribe.write("run_started", self._started(number, context, follows))
+            ended = await self._conductor(scribe).run(self._job.steps(context))
             code = await self._end(scribe, ended)
         finally:
             scribe.close()
         return number, code, ended.result
 
-    async def _conducted(self, scribe: Scribe, steps: Any) -> Ended[Walked]:
+    def _conductor(self, scribe: Scribe) -> Conductor:
         settings = self._settings
         connection = Connection(
             settings.port,
@@ -162,24 +187,22 @@ class _Install:
             speeds_baud=settings.speeds_baud,
             clock=self._clock,
             on_traffic=scribe.overheard,
-            on_aside=lambda _reply: None,
         )
-        return await Conductor(connection, self._desk, scribe, self._clock).run(steps)
+        return Conductor(connection, self._desk, scribe, self._clock, settings.reports)
 
-    def _started(self, number: str, person: str, plan: Plan, follows: str) -> dict[str, Any]:
-        now = self._clock.now()
+    def _started(self, number: str, context: Context, follows: str) -> dict[str, Any]:
         return {
             "number": number,
             "tag": self._settings.tag,
-            "purpose": "install",
+            "purpose": self._job.purpose,
             "site": self._settings.site,
-            "operator": person,
+            "operator": context.person,
             "port": self._settings.port,
             "tool_version": version("commission"),
             "python": sys.version.split()[0],
-            "timezone": now.tzname() or "",
-            "plan": asdict(plan),
-            "plan_sentences": plan.describe(),
+            "timezone": self._clock.now().tzname() or "",
+            "plan": asdict(context.plan) if self._job.has_trials else {},
+            "plan_sentences": context.plan.describe() if self._job.has_trials else [],
             "cautions": list(GENERAL),
             "blind_spots": list(BLIND_SPOTS),
             "follows": follows,
@@ -188,16 +211,10 @@ class _Install:
     async def _end(self, scribe: Scribe, ended: Ended[Walked]) -> int:
         verdict = Verdict.NOT_JUDGED if ended.result is None else ended.result.verdict
         code = exit_code(ended.outcome, verdict, ended.unsafe_items)
+        why = _why(ended)
         safe = make_safe(ended)
-        why = "" if ended.interruption is None else _why(ended)
-        facts = {
-            "outcome": ended.outcome.value,
-            "verdict": verdict.value,
-            "why": why,
-            "exit_code": code,
-            "make_safe": safe,
-        }
-        await scribe.write("run_ended", facts)
+        facts = {"outcome": ended.outcome.value, "verdict": verdict.value, "why": why, "exit_code": code}
+        await scribe.write("run_ended", facts | {"make_safe": safe})
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
         lines += [str(safe["sentence"]), *self._reports(scribe.run)]
         await self._desk.tell(Tell(tuple(lines), heading="Result", weight=Weight.FINDING))
@@ -211,10 +228,7 @@ class _Install:
 
 def _why(ended: Ended[Walked]) -> str:
     interruption = ended.interruption
-    if interruption is None:
-        return ""
-    detail = interruption.detail
-    return f"Not finished: {interruption.kind.value}. {detail}".strip()
+    return "" if interruption is None else f"Not finished: {interruption.kind.value}. {interruption.detail}".strip()
 
 
 def make_safe(ended: Ended[Walked]) -> dict[str, Any]:

@@ -7,15 +7,19 @@ import asyncio
 import contextlib
 from collections.abc import Coroutine
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any, Generic, TypeVar
 
 from commission.clock import Clock
 from commission.conductor import evidence
+from commission.conductor.attention import Attention
 from commission.conductor.connection import Connection, Returned
 from commission.conductor.hands_free import HandsFree
-from commission.conductor.polling import LIVE_INTERVAL_S, NoAnswer, Poller
+from commission.conductor.holding import Holding
+from commission.conductor.keeping import keep_file
+from commission.conductor.polling import NoAnswer
 from commission.conductor.scribe import Scribe
-from commission.desk.base import Desk, OperatorStop, Status
+from commission.desk.base import Desk, OperatorStop
 from commission.dialect.commands import Effect
 from commission.dialect.conversation import Interruption as Broken
 from commission.link.base import LinkError
@@ -26,13 +30,14 @@ from commission.procedure.request import (
     Enter,
     Establish,
     Hold,
-    HoldReleased,
     Interrupted,
     Interruption,
     InterruptionKind,
+    Keep,
     PhaseBegins,
     PhaseEnds,
     Punch,
+    Recall,
     Release,
     Request,
     Response,
@@ -42,12 +47,10 @@ from commission.procedure.request import (
     Weight,
 )
 from commission.procedure.steps import Steps
-from commission.session import ConversationBroken, End, Exchange
+from commission.session import ConversationBroken, Exchange
 from commission.vocabulary import Outcome, PunchClass
 
 _T = TypeVar("_T")
-LISTEN_S = 0.05
-"""While a question is open the line is heard in slices of this length, so that a restart is noticed at once."""
 
 STOP_GRACE_S = 0.5
 
@@ -84,16 +87,18 @@ class Ended(Generic[_T]):
 class Conductor:
     """Runs procedures on one printer, with one operator, into one book."""
 
-    def __init__(self, connection: Connection, desk: Desk, scribe: Scribe, clock: Clock) -> None:
+    def __init__(self, connection: Connection, desk: Desk, scribe: Scribe, clock: Clock, folder: Path) -> None:
         self._connection = connection
         self._desk = desk
         self._scribe = scribe
         self._clock = clock
+        self._folder = folder
         self._phase = ""
         self._unsafe_items = 0
         self._released: dict[str, frozenset[Effect]] = {}
         self.effects_sent: set[Effect] = set()
-        self._identity: tuple[str, ...] = ()
+        self._attention = Attention(connection, desk, clock)
+        self._holding = Holding(connection, desk, self._attention, self._came_back)
 
     async def run(self, steps: Steps[_T]) -> Ended[_T]:
         """Open the port, run the procedure to its end or to what interrupts it, and let go of the port.
@@ -135,7 +140,7 @@ class Conductor:
     async def _connect(self) -> None:
         await self._scribe.write("opening", {"port": self._connection.address})
         returned = await self._guarded(self._connection.open())
-        self._identity = returned.exchange.lines
+        self._holding.remember(returned)
         await self._came_back(returned)
 
     async def _came_back(self, returned: Returned) -> None:
@@ -192,36 +197,35 @@ class Conductor:
     async def _dispatch(self, request: Request) -> Response:
         match request:
             case Confirm() | Choose() | Enter():
-                return await self._question(request)
-            case Release():
-                return await self._release(request)
-            case TakeTrial() | Watch():
-                hands_free = HandsFree(self._poller(), self._desk, self._clock, self._scribe)
-                return await (
-                    hands_free.trial(request) if isinstance(request, TakeTrial) else hands_free.watch(request)
-                )
+                return await self._attention.question(request)
+            case TakeTrial() | Watch() | Hold():
+                return await self._by_hand(request)
             case Ask():
                 return await self._exchange(request)
-            case Hold():
-                return await self._hold(request)
+            case Release() | Recall() | Keep():
+                return await self._kept(request)
         await self._say(request)
         return None
 
-    async def _question(self, request: Confirm | Choose | Enter) -> bool | str:
-        match request:
-            case Confirm():
-                return await self._asking(self._desk.confirm(request), watch=request.watch)
-            case Choose():
-                return await self._asking(self._desk.choose(request), watch=request.watch)
-            case Enter():
-                return await self._asking(self._desk.enter(request), watch="")
+    async def _by_hand(self, request: TakeTrial | Watch | Hold) -> Response:
+        if isinstance(request, Hold):
+            return await self._holding.hold(request)
+        hands_free = HandsFree(self._attention.poller(), self._desk, self._clock, self._scribe)
+        return await (hands_free.trial(request) if isinstance(request, TakeTrial) else hands_free.watch(request))
 
-    async def _release(self, request: Release) -> bool:
-        """A yes opens the way for these effects under this key, a no closes it."""
-        question = Confirm(request.key, f"Release: {request.title}?", request.lines, weight=Weight.DANGER)
-        granted = await self._asking(self._desk.confirm(question), watch="")
-        self._released[request.key] = request.effects if granted else frozenset()
-        return granted
+    async def _kept(self, request: Release | Recall | Keep) -> Response:
+        match request:
+            case Release():
+                granted = await self._attention.release(request)
+                self._released[request.key] = request.effects if granted else frozenset()
+                return granted
+            case Recall():
+                return await self._scribe.recall(request.name)
+            case Keep():
+                kept = await asyncio.to_thread(keep_file, request, self._folder)
+                facts = {"path": str(kept.path), "purpose": request.purpose, "sha256": kept.sha256}
+                await self._scribe.write("file_kept", facts | {"bytes": kept.bytes_written})
+                return str(kept.path)
 
     async def _say(self, request: Tell | Establish | Punch | PhaseBegins | PhaseEnds) -> None:
         match request:
@@ -238,77 +242,13 @@ class Conductor:
             case PhaseEnds():
                 self._phase = ""
 
-    def _poller(self) -> Poller:
-        if self._connection.session is None:
-            raise _interrupted(InterruptionKind.LINK_LOST, "The link is closed.")
-        return Poller(self._connection.session, self._desk, self._clock)
-
     async def _exchange(self, request: Ask) -> Exchange:
-        if request.command.effect is not Effect.READ_ONLY:
-            raise Unreleased(
-                f"{request.command.text} ({request.command.effect.value}) was not released by the operator"
-            )
-        if self._connection.session is None:
-            raise _interrupted(InterruptionKind.LINK_LOST, "The link is closed.")
-        exchange = await self._connection.session.exchange(request.command, request.timeout_s)
-        if exchange.end is End.SILENT:
-            raise NoAnswer(f"The printer did not answer the question: {request.command.purpose}.")
-        if exchange.end is End.ENDLESS:
-            raise NoAnswer(f"The reply to the question had no end: {request.command.purpose}.")
-        return exchange
-
-    async def _asking(self, question: Coroutine[Any, Any, _T], *, watch: str) -> _T:
-        """Have a person answer while the line is heard, or the switch is read, at the same time."""
-        answer = asyncio.ensure_future(question)
-        try:
-            while not answer.done():
-                await self._attend(answer, watch=watch)
-            return answer.result()
-        finally:
-            if not answer.done():
-                answer.cancel()
-                with contextlib.suppress(asyncio.CancelledError):
-                    await answer
-
-    async def _attend(self, answer: "asyncio.Future[Any]", *, watch: str) -> None:
-        session = self._connection.session
-        if session is None:
-            await asyncio.wait({answer})
-        elif watch:
-            reading = await self._poller().once(watch, self._clock.monotonic())
-            self._desk.show(Status(reading=reading.reading, wire_word=reading.wire_word))
-            await asyncio.wait({answer}, timeout=LIVE_INTERVAL_S)
-        else:
-            await session.listen(LISTEN_S)
-
-    async def _hold(self, request: Hold) -> HoldReleased:
-        if not request.power:
-            await self._asking(self._desk.hold(request), watch="")
-            return HoldReleased(port=self._connection.address)
-        await self._connection.close()
-        await self._desk.hold(request)
-        returned = await self._look_for_printer()
-        await self._came_back(returned)
-        return HoldReleased(
-            restarted=returned.restarted,
-            port=self._connection.address,
-            heard=tuple(reply.text for reply in returned.heard),
-            same_identity=returned.exchange.lines == self._identity,
-        )
-
-    async def _look_for_printer(self) -> Returned:
-        while True:
-            self._desk.show(Status(note="looking for the printer"))
-            try:
-                return await self._connection.reopen()
-            except LinkError as missing:
-                again = Confirm(
-                    "hold.look_again",
-                    "Look for the printer again?",
-                    lines=(str(missing), "Check that it has power and that the USB cable is in."),
-                )
-                if not await self._desk.confirm(again):
-                    raise
+        effect = request.command.effect
+        if effect is not Effect.READ_ONLY:
+            if effect not in self._released.get(request.release, frozenset()):
+                raise Unreleased(f"{request.command.text} ({effect.value}) was not released by the operator")
+            self.effects_sent.add(effect)
+        return await self._attention.exchange(request)
 
     async def _abandon(self, interruption: Interruption) -> None:
         if self._phase:

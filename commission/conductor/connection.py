@@ -45,7 +45,7 @@ class Connection:
         speeds_baud: Sequence[int],
         clock: Clock,
         on_traffic: Callable[[Traffic], None],
-        on_aside: Callable[[Reply], None],
+        on_aside: Callable[[Reply], None] = lambda _reply: None,
     ) -> None:
         self.address = address
         self._make_link = make_link

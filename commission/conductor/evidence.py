@@ -24,9 +24,11 @@ from commission.procedure.request import (
     Hold,
     HoldReleased,
     Interruption,
+    Keep,
     PhaseBegins,
     PhaseEnds,
     Punch,
+    Recall,
     Release,
     Request,
     Response,
@@ -42,7 +44,7 @@ from commission.session import Exchange
 Written = tuple[str, dict[str, Any]]
 
 
-def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911 - one case a request
+def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911, PLR0912 - one case a request
     """The entry written before a request is fulfilled."""
     match request:
         case Tell():
@@ -52,6 +54,10 @@ def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911 - one cas
         case Choose():
             options = [[option.key, option.label] for option in request.options]
             return "asked", {"key": request.key, "question": request.question, "options": options}
+        case Recall():
+            return "recall", {"name": request.name}
+        case Keep():
+            return "file_asked", {"name": request.name, "purpose": request.purpose}
         case Release():
             effects = sorted(effect.value for effect in request.effects)
             said = {"key": request.key, "title": request.title, "lines": list(request.lines)}
@@ -85,6 +91,8 @@ def response_entry(request: Request, response: Response) -> Written | None:  # n
             return "answered", {"key": request.key, "answer": response}
         case Release(), bool():
             return "release_answered", {"key": request.key, "granted": response}
+        case Recall(), _:
+            return "recalled", {"name": request.name, "found": response is not None}
         case Ask(), Exchange():
             return "result", _exchange_facts(response)
         case TakeTrial(), TrialTaken():

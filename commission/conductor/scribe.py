@@ -32,6 +32,15 @@ class Scribe:
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._hand, self._book.append, self.run, kind, dict(facts), raw)
 
+    async def recall(self, name: str) -> dict[str, Any] | None:
+        """The facts of the run's newest finding of that name, read from the disk."""
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(self._hand, self._newest_finding, name)
+
+    def _newest_finding(self, name: str) -> dict[str, Any] | None:
+        findings = [entry.facts for entry in self._book.entries(self.run, "finding")]
+        return next((found["facts"] for found in reversed(findings) if found["name"] == name), None)
+
     def overheard(self, traffic: Traffic) -> None:
         """Keep bytes for the next `flush`."""
         self._parts.append(traffic)

@@ -15,6 +15,8 @@ power hold point expects one.
     Watch        WatchTaken
     Hold         HoldReleased
     Release      bool
+    Recall       the finding's facts, or None
+    Keep         the path of the file, as text
     Establish    None (a finding goes into the record)
     Punch        None (an open item goes into the record)
     PhaseBegins  None
@@ -334,6 +336,28 @@ class Release:
 
 
 @dataclass(frozen=True)
+class Recall:
+    """Read the newest finding of this name back from the book on the disk: what is not there was not saved."""
+
+    name: str
+
+
+@dataclass(frozen=True)
+class Keep:
+    """Write a file beside the reports, as a settings backup or a small job.
+
+    Attributes:
+        name: file name without folder; characters a file system may refuse are replaced.
+        text: its whole content.
+        purpose: what it is, for the record, which also keeps its SHA-256.
+    """
+
+    name: str
+    text: str
+    purpose: str
+
+
+@dataclass(frozen=True)
 class PhaseBegins:
     """A phase boundary: a run can be taken up again here.
 
@@ -357,6 +381,8 @@ class PhaseEnds:
 Request = (
     PhaseBegins
     | PhaseEnds
+    | Recall
+    | Keep
     | Release
     | Tell
     | Confirm
@@ -369,4 +395,4 @@ Request = (
     | Establish
     | Punch
 )
-Response = None | bool | str | Exchange | TrialTaken | WatchTaken | HoldReleased
+Response = None | bool | str | Mapping[str, Any] | Exchange | TrialTaken | WatchTaken | HoldReleased

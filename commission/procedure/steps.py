@@ -1,6 +1,6 @@
 """How a phase asks: one small generator a request, so that a phase reads as sentences and every answer has its type."""
 
-from collections.abc import Generator
+from collections.abc import Generator, Mapping
 from typing import Any, TypeVar
 
 from commission.dialect.commands import Command
@@ -12,6 +12,8 @@ from commission.procedure.request import (
     Establish,
     Hold,
     HoldReleased,
+    Keep,
+    Recall,
     Release,
     Request,
     TakeTrial,
@@ -90,3 +92,16 @@ def hold(request: Hold) -> Steps[HoldReleased]:
 def establish(name: str, *sentences: str, **facts: Any) -> Steps[None]:
     """Record a finding and tell the operator."""
     yield Establish(name, facts, sentences)
+
+
+def recall(name: str) -> Steps[Mapping[str, Any] | None]:
+    """Read a finding of this run back from the book."""
+    request = Recall(name)
+    response = yield request
+    return None if response is None else checked(response, dict, request)
+
+
+def keep(name: str, text: str, purpose: str) -> Steps[str]:
+    """Have a file written."""
+    request = Keep(name, text, purpose)
+    return checked((yield request), str, request)

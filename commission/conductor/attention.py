@@ -1,0 +1,91 @@
+"""Has a person answer while the printer is heard: a board that restarts does not wait for an answer."""
+
+import asyncio
+import contextlib
+from collections.abc import Coroutine
+from typing import Any, TypeVar
+
+from commission.clock import Clock
+from commission.conductor.connection import Connection
+from commission.conductor.polling import LIVE_INTERVAL_S, NoAnswer, Poller
+from commission.desk.base import Desk, Status
+from commission.link.base import LinkLost
+from commission.procedure.request import Ask, Choose, Confirm, Enter, Release, Weight
+from commission.session import End, Exchange, Session
+
+_T = TypeVar("_T")
+LISTEN_S = 0.05
+"""While a question is open the line is heard in slices of this length, so that a restart is noticed at once."""
+
+
+class Attention:
+    """One operator and one printer, both attended to at the same time."""
+
+    def __init__(self, connection: Connection, desk: Desk, clock: Clock) -> None:
+        self._connection = connection
+        self._desk = desk
+        self._clock = clock
+
+    @property
+    def session(self) -> Session:
+        """The open conversation.
+
+        Raises:
+            LinkLost: there is none.
+        """
+        if self._connection.session is None:
+            raise LinkLost("The link to the printer is closed.", "Start again.")
+        return self._connection.session
+
+    def poller(self) -> Poller:
+        """What reads the switch."""
+        return Poller(self.session, self._desk, self._clock)
+
+    async def question(self, request: Confirm | Choose | Enter) -> bool | str:
+        """Have it answered."""
+        match request:
+            case Confirm():
+                return await self.while_heard(self._desk.confirm(request), watch=request.watch)
+            case Choose():
+                return await self.while_heard(self._desk.choose(request), watch=request.watch)
+            case Enter():
+                return await self.while_heard(self._desk.enter(request))
+
+    async def release(self, request: Release) -> bool:
+        """Have the operator decide."""
+        question = Confirm(request.key, f"Release: {request.title}?", request.lines, weight=Weight.DANGER)
+        return await self.while_heard(self._desk.confirm(question))
+
+    async def exchange(self, request: Ask) -> Exchange:
+        """Send it and bring back the answer.
+
+        Raises:
+            NoAnswer: nothing came back, or no end of it.
+        """
+        exchange = await self.session.exchange(request.command, request.timeout_s)
+        if exchange.end is End.SILENT:
+            raise NoAnswer(f"The printer did not answer. What was to be done: {request.command.purpose}.")
+        if exchange.end is End.ENDLESS:
+            raise NoAnswer(f"The printer's reply had no end. What was to be done: {request.command.purpose}.")
+        return exchange
+
+    async def while_heard(self, question: Coroutine[Any, Any, _T], *, watch: str = "") -> _T:
+        """Wait for the answer; meanwhile the line is heard, or this switch is read and shown."""
+        answer = asyncio.ensure_future(question)
+        try:
+            while not answer.done():
+                await self._attend(answer, watch)
+            return answer.result()
+        finally:
+            if not answer.done():
+                answer.cancel()
+                with contextlib.suppress(asyncio.CancelledError):
+                    await answer
+
+    async def _attend(self, answer: "asyncio.Future[Any]", watch: str) -> None:
+        if watch:
+            reading = await self.poller().once(watch, self._clock.monotonic())
+            self._desk.show(Status(reading=reading.reading, wire_word=reading.wire_word))
+            await asyncio.wait({answer}, timeout=LIVE_INTERVAL_S)
+        else:
+            await self.session.listen(LISTEN_S)
