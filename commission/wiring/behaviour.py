@@ -29,8 +29,7 @@ FAR_END = {
     Terminal.SUPPLY: Node.SENSOR_SUPPLY,
     Terminal.GROUND: Node.SENSOR_GROUND,
 }
-# A connection that is a wire of the cable or a bridge in it, so that it goes away with the plug at the board.
-_FOREIGN_OHM = 50.0
+_EXCHANGED = {Terminal.SIGNAL: Node.BOARD_SUPPLY, Terminal.SUPPLY: Node.PIN}
 
 
 class Plug(Enum):
@@ -61,7 +60,9 @@ class Fault:
         output: how the sensor's output is held.
         pull_missing: the pull resistor is not there or not switched on.
         foreign: the level to which another part of the board drives the pin.
+        dead_at: the level the damaged input reads, whatever stands at it.
         connected: false when the cable goes to another pin than the one that is read.
+        exchanged: signal and supply have changed places at the connector.
     """
 
     broken: frozenset[Terminal] = frozenset()
@@ -69,7 +70,9 @@ class Fault:
     output: Output = Output.FOLLOWS
     pull_missing: bool = False
     foreign: Level | None = None
+    dead_at: Level | None = None
     connected: bool = True
+    exchanged: bool = False
 
 
 @dataclass(frozen=True)
@@ -135,6 +138,7 @@ def state(installation: Installation, situation: Situation, fault: Fault = SOUND
     level = _level(installation, volts)
     if fault.connected and _undefined_output(installation, situation, fault):
         level = Level.FLOATING
+    level = fault.dead_at or level
     return State(level, concluded(installation, level), volts=volts)
 
 
@@ -167,17 +171,18 @@ def circuit(installation: Installation, situation: Situation, fault: Fault, *, p
     if installation.pull is not Pull.NONE and installation.pull_by is PullBy.BOARD and not fault.pull_missing:
         rail = Node.LOGIC_RAIL if installation.pull is Pull.UP else Node.BOARD_GROUND
         resistors.append(Resistor(Node.PIN, rail, pull_ohm))
-    if situation.bridge:
+    if situation.bridge and fault.connected:  # the bridge sits at the header the cable goes to
         resistors.append(Resistor(Node.PIN, Node.BOARD_GROUND, parts().model.bridge_ohm))
     if fault.foreign is not None:
-        resistors.append(Resistor(Node.PIN, Node.FOREIGN, _FOREIGN_OHM))
+        resistors.append(Resistor(Node.PIN, Node.FOREIGN, parts().model.output_ohm))
     return resistors
 
 
 def _cable(installation: Installation, fault: Fault) -> list[Resistor]:
     wire_ohm = parts().model.wire_ohm
     sound = installation.conductors - fault.broken
-    wires = [Resistor(HEADER[t], FAR_END[t], wire_ohm) for t in sorted(sound, key=lambda t: t.value)]
+    at_header = HEADER | (_EXCHANGED if fault.exchanged else {})
+    wires = [Resistor(at_header[t], FAR_END[t], wire_ohm) for t in sorted(sound, key=lambda t: t.value)]
     if fault.bridged is not None:
         wires.append(Resistor(Node.PIN, HEADER[fault.bridged], wire_ohm))
     return wires
@@ -244,7 +249,7 @@ def _held(fault: Fault, made: bool) -> bool:  # noqa: FBT001 - a truth handed th
 
 
 def _powered(installation: Installation, fault: Fault) -> bool:
-    return installation.conductors - fault.broken >= {Terminal.SUPPLY, Terminal.GROUND}
+    return not fault.exchanged and installation.conductors - fault.broken >= {Terminal.SUPPLY, Terminal.GROUND}
 
 
 def _undefined_output(installation: Installation, situation: Situation, fault: Fault) -> bool:

@@ -11,7 +11,7 @@ from enum import Enum
 from commission.vocabulary import Presence, Verdict
 from commission.wiring.behaviour import SOUND, Fault, Situation, meter_ohm
 from commission.wiring.hazards import borne_by_input
-from commission.wiring.installation import Installation, Terminal
+from commission.wiring.installation import DryContact, Installation, Terminal
 from commission.wiring.parts import parts
 
 JOINED_BELOW_OHM = 10.0  # common practice: contact, cable and probes together stay below this
@@ -64,12 +64,14 @@ class MeterFinding:
 
 
 def meter_steps(installation: Installation, fault: Fault = SOUND) -> tuple[MeterStep, ...]:
-    """Supply to ground and signal to ground, each with filament in and out, as this installation has the wires."""
-    pairs = [(Terminal.SUPPLY, Terminal.GROUND), (Terminal.SIGNAL, Terminal.GROUND), (Terminal.SIGNAL, Terminal.SUPPLY)]
-    there = [pair for pair in pairs if set(pair) <= installation.conductors]
-    if len(there) == len(pairs):
-        there = there[:2]
-    return tuple(_step(installation, one, other, presence, fault) for one, other in there for presence in Presence)
+    """Supply to ground and signal to ground, each with filament in and out; signal to supply for a contact to supply.
+
+    Supply to ground is measured with two wires as well: a connector put together in another order shows there.
+    """
+    pairs = [(Terminal.SUPPLY, Terminal.GROUND), (Terminal.SIGNAL, Terminal.GROUND)]
+    if isinstance(installation.sensor, DryContact) and installation.sensor.to is Terminal.SUPPLY:
+        pairs.append((Terminal.SIGNAL, Terminal.SUPPLY))
+    return tuple(_step(installation, one, other, presence, fault) for one, other in pairs for presence in Presence)
 
 
 def judge_ohm(step: MeterStep, measured_ohm: float | None) -> MeterFinding:

@@ -16,17 +16,30 @@ MODULE = wired(OpenCollector(IN), Pull.UP, HIGH)
 
 
 def test_a_contact_to_ground_is_measured_from_signal_to_ground_in_both_positions() -> None:
-    """Two wires: signal to ground is near zero with filament in and open with filament out; nothing else counts."""
+    """Two wires: signal to ground is near zero with filament in and open with it out; supply to ground is open."""
     found = [(s.one, s.other, s.presence, s.shows) for s in meter_steps(TWO_WIRES)]
 
-    assert [(SIGNAL, GROUND, IN, Shows.JOINED), (SIGNAL, GROUND, OUT, Shows.OPEN)] == found
+    assert [
+        (SUPPLY, GROUND, IN, Shows.OPEN),
+        (SUPPLY, GROUND, OUT, Shows.OPEN),
+        (SIGNAL, GROUND, IN, Shows.JOINED),
+        (SIGNAL, GROUND, OUT, Shows.OPEN),
+    ] == found
 
 
 def test_a_contact_to_supply_is_measured_between_its_own_two_wires() -> None:
-    """Two wires to supply have no ground wire, so signal to supply is measured instead."""
-    found = {(s.one, s.other) for s in meter_steps(wired(two_wire(NO, SUPPLY), Pull.DOWN, LOW))}
+    """Two wires to supply are measured from signal to supply as well: near zero with filament in, open with it out."""
+    steps = meter_steps(wired(two_wire(NO, SUPPLY), Pull.DOWN, LOW))
 
-    assert {(SIGNAL, SUPPLY)} == found
+    assert [Shows.JOINED, Shows.OPEN] == [s.shows for s in steps if s.other is SUPPLY]
+    assert {Shows.OPEN} == {s.shows for s in steps if s.other is GROUND}
+
+
+def test_a_connector_in_another_order_shows_from_supply_to_ground() -> None:
+    """With signal and supply exchanged, a contact to ground joins supply and ground with filament in."""
+    steps = meter_steps(TWO_WIRES, Fault(exchanged=True))
+
+    assert [Shows.JOINED, Shows.OPEN] == [s.shows for s in steps if s.one is SUPPLY]
 
 
 def test_three_wires_are_measured_supply_to_ground_and_signal_to_ground() -> None:
@@ -79,7 +92,7 @@ def test_a_short_in_the_cable_of_a_module_shows_on_the_meter() -> None:
 )
 def test_a_reading_is_held_against_its_step(presence, measured_ohm, verdict) -> None:  # type: ignore[no-untyped-def]
     """Near zero is below 10 ohm, open is above 20 kilohm, and what was not measured is not judged."""
-    step = next(s for s in meter_steps(TWO_WIRES) if s.presence is presence)
+    step = next(s for s in meter_steps(TWO_WIRES) if s.one is SIGNAL and s.presence is presence)
 
     assert verdict is judge_ohm(step, measured_ohm).verdict
 

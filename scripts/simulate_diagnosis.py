@@ -1,0 +1,256 @@
+"""Play the diagnosis on simulated faults: every condition on every wiring that works when it is sound.
+
+Usage: python scripts/simulate_diagnosis.py [--runs 1000] [--seed 1] [--no-meter]
+
+Each run draws a wiring, a condition (all alike, not by their priors), and a noise of up to 2 % per reading; tests are
+asked for one by one until the diagnosis stops. Printed: how often the true class comes out alone in front, the ceiling
+(the same with every safe test done as often as the rules allow), the tests asked against a fixed order with the same
+stopping rule, the sizes of the classes, and the confusion table.
+"""
+
+from __future__ import annotations
+
+import argparse
+import random
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from itertools import permutations, product
+
+from commission.judge.diagnosis import BenchTest, Diagnosis, Observation, Table, classes, diagnose, posterior
+from commission.judge.expectation import Expectation, Sign
+from commission.judge.next_test import DEFAULT_RULES, choose, next_power_up, unsafe_tests
+from commission.vocabulary import Contact, Level, Polarity, Presence, Pull
+from commission.wiring.assessment import assess
+from commission.wiring.installation import (
+    Changeover,
+    DryContact,
+    Installation,
+    OpenCollector,
+    PullBy,
+    PushPull,
+    Sensor,
+    Terminal,
+)
+from commission.wiring.parts import SensorKind, parts
+from commission.wiring.prediction import Prediction, Probe, Show, predicted_table
+
+SIGNS = {
+    Show.ACTIVE: Sign.POSITIVE,
+    Show.JOINED: Sign.POSITIVE,
+    Show.INACTIVE: Sign.NEGATIVE,
+    Show.NOT_JOINED: Sign.NEGATIVE,
+    Show.UNDEFINED: Sign.FLOATING,
+    Show.RESTARTS: Sign.RESTART,
+}
+READINGS = 5
+
+
+@dataclass(frozen=True)
+class Case:
+    """One wiring with its predicted table and its priors."""
+
+    installation: Installation
+    table: Table
+    priors: Mapping[str, float]
+
+
+@dataclass
+class Tally:
+    """What came out of many runs."""
+
+    runs: int = 0
+    right: int = 0
+    ceiling: int = 0
+    asked: int = 0
+    fixed_asked: int = 0
+    fixed_right: int = 0
+    decided: int = 0
+    sizes: Counter[int] = field(default_factory=Counter)
+    confusion: Counter[tuple[str, str]] = field(default_factory=Counter)
+
+
+def bench_tests(*, meter: bool) -> list[BenchTest]:
+    """The tests at hand, in the fixed order of the comparison: without power first, then as a person would go on."""
+    return [
+        BenchTest(probe.value, 1 if probe.metered else READINGS, probe.own_power_up, probe.metered)
+        for probe in Probe
+        if meter or not probe.metered
+    ]
+
+
+def working_cases() -> list[Case]:
+    """Every wiring that reads right when it is sound, on a 3.3 V board."""
+    sensors: list[Sensor] = [
+        *(DryContact(c, to, p) for c, to, p in product(Contact, (Terminal.GROUND, Terminal.SUPPLY), Presence)),
+        *(Changeover(a, b, c, pressed) for (a, b, c), pressed in product(permutations(Terminal), Presence)),
+        *(OpenCollector(presence) for presence in Presence),
+        *(PushPull(level) for level in (Level.HIGH, Level.LOW)),
+    ]
+    levels = (Level.HIGH, Level.LOW)
+    wired = [_wired(*choice) for choice in product(sensors, Pull, PullBy, levels)]
+    return [_case(installation) for installation in wired if assess(installation).polarity is Polarity.DIRECT]
+
+
+def expectation(prediction: Prediction) -> Expectation:
+    """A prediction of the wiring in the words of the diagnosis."""
+    sometimes = prediction.sometimes
+    return Expectation(SIGNS[prediction.show], SIGNS[sometimes] if sometimes else None)
+
+
+def simulate(runs: int, seed: int, *, meter: bool) -> Tally:
+    """Play that many faults."""
+    cases, tests, tally = working_cases(), bench_tests(meter=meter), Tally()
+    for number in range(runs):
+        chance = random.Random(f"{seed}-{number}")  # noqa: S311 - a simulation that can be repeated
+        case = chance.choice(cases)
+        truth = chance.choice(sorted(case.table))
+        unit = Unit(case.table[truth], chance.uniform(0.0, 0.02), f"{seed}-{number}")
+        _play(case, truth, unit, tests, tally)
+    return tally
+
+
+@dataclass
+class Unit:
+    """A simulated unit: it answers a test as its condition has it, with noise, and remembers where it sticks."""
+
+    row: Mapping[str, Expectation]
+    noise: float
+    seed: str
+
+    def answer(self, test: BenchTest, power_up: int, repeat: int) -> Observation:
+        """What the test shows; the same test in the same power-up and repeat shows the same again."""
+        chance = random.Random(f"{self.seed}-{test.name}-{power_up}-{repeat}")  # noqa: S311
+        expected = self.row[test.name]
+        signs = self._signs(expected, test.readings, chance)
+        if Sign.RESTART in signs:
+            return Observation(test.name, 0, test.readings, restarted=True, power_up=power_up)
+        positives = sum(self._reading(sign, power_up, chance) for sign in signs)
+        return Observation(test.name, positives, test.readings, power_up=power_up)
+
+    def _signs(self, expected: Expectation, readings: int, chance: random.Random) -> list[Sign]:
+        if expected.sometimes is None:
+            return [expected.sign] * readings
+        how = chance.random()
+        if how < 0.4:
+            return [expected.sign] * readings
+        if how < 0.6:
+            return [expected.sometimes] * readings
+        return [chance.choice((expected.sign, expected.sometimes)) for _ in range(readings)]
+
+    def _reading(self, sign: Sign, power_up: int, chance: random.Random) -> bool:
+        if sign is Sign.FLOATING:
+            held = random.Random(f"{self.seed}-power-up-{power_up}").random()  # noqa: S311
+            if held < 0.5:
+                return chance.random() < 0.5
+            sign = Sign.POSITIVE if held < 0.75 else Sign.NEGATIVE
+        return (sign is Sign.POSITIVE) is not (chance.random() < self.noise)
+
+
+def asked_for(case: Case, unit: Unit, tests: Sequence[BenchTest]) -> tuple[Diagnosis, int]:
+    """Ask by expected gain until it stops."""
+    seen: list[Observation] = []
+    while (choice := choose(case.table, case.priors, tests, seen)).test is not None:
+        _see(unit, choice.test, tests, seen)
+    return choice.diagnosis, len(seen)
+
+
+def in_fixed_order(case: Case, unit: Unit, tests: Sequence[BenchTest]) -> tuple[Diagnosis, int]:
+    """Ask in the same order every time, leaving out what is not safe, with the same rule for stopping."""
+    seen: list[Observation] = []
+    for test in [*tests] * DEFAULT_RULES.repeats:
+        choice = choose(case.table, case.priors, tests, seen)
+        if choice.test is None:
+            break
+        if test.name not in choice.unsafe:
+            _see(unit, test, tests, seen)
+    return choose(case.table, case.priors, tests, seen).diagnosis, len(seen)
+
+
+def exhaustive(case: Case, unit: Unit, tests: Sequence[BenchTest]) -> Diagnosis:
+    """Do every safe test as often as the rules allow: the best these tables can give."""
+    seen: list[Observation] = []
+    for test in [*tests] * DEFAULT_RULES.repeats:
+        if test.name not in _unsafe(case, tests, seen):
+            _see(unit, test, tests, seen)
+    unsafe = _unsafe(case, tests, seen)
+    return diagnose(case.table, case.priors, seen, [test.name for test in tests if test.name not in unsafe])
+
+
+def _unsafe(case: Case, tests: Sequence[BenchTest], seen: Sequence[Observation]) -> tuple[str, ...]:
+    return unsafe_tests(case.table, posterior(case.table, case.priors, seen), tests)
+
+
+def _see(unit: Unit, test: BenchTest, tests: Sequence[BenchTest], seen: list[Observation]) -> None:
+    repeat = sum(one.test == test.name for one in seen)
+    seen.append(unit.answer(test, next_power_up(tests, seen, test), repeat))
+
+
+def _play(case: Case, truth: str, unit: Unit, tests: Sequence[BenchTest], tally: Tally) -> None:
+    found, asked = asked_for(case, unit, tests)
+    fixed, fixed_asked = in_fixed_order(case, unit, tests)
+    tally.runs += 1
+    tally.asked += asked
+    tally.fixed_asked += fixed_asked
+    tally.right += _first(found, truth)
+    tally.fixed_right += _first(fixed, truth)
+    tally.ceiling += _first(exhaustive(case, unit, tests), truth)
+    tally.decided += found.decided
+    tally.confusion[truth, "right" if _first(found, truth) else found.groups[0].members[0]] += 1
+    for members in classes(case.table, [test.name for test in tests]):
+        tally.sizes[len(members)] += truth in members
+
+
+def _first(found: Diagnosis, truth: str) -> bool:
+    return truth in found.groups[0].members and found.odds > 1
+
+
+def _wired(sensor: Sensor, pull: Pull, pull_by: PullBy, absent: Level) -> Installation:
+    kinds = {OpenCollector: SensorKind.OPEN_COLLECTOR, PushPull: SensorKind.PUSH_PULL}
+    kind = kinds.get(type(sensor), SensorKind.SWITCH)
+    return Installation(kind, sensor, pull, pull_by, absent, 3.3, 3.3, parts().inputs["32-bit"])
+
+
+def _case(installation: Installation) -> Case:
+    predicted = predicted_table(installation)
+    table = {
+        condition.name: {probe.value: expectation(one) for probe, one in row.items()}
+        for condition, row in predicted.items()
+    }
+    return Case(installation, table, {condition.name: condition.prior for condition in predicted})
+
+
+def report(tally: Tally, *, meter: bool) -> str:
+    """The figures as text."""
+    lines = [
+        f"{tally.runs} faults, {'with' if meter else 'without'} a meter",
+        f"  true class alone first    {tally.right / tally.runs:7.1%}",
+        f"  ceiling of these tables   {tally.ceiling / tally.runs:7.1%}",
+        f"  share of the ceiling      {tally.right / tally.ceiling:7.1%}",
+        f"  decided at 20 to 1        {tally.decided / tally.runs:7.1%}",
+        f"  tests asked on average    {tally.asked / tally.runs:7.2f}",
+        f"  in a fixed order          {tally.fixed_asked / tally.runs:7.2f}",
+        f"    and right               {tally.fixed_right / tally.runs:7.1%}",
+        "  size of the true class    "
+        + ", ".join(f"{n}: {count}" for n, count in sorted(tally.sizes.items()) if count),
+        "  confusion, by the true condition:",
+    ]
+    for truth in sorted({truth for truth, _ in tally.confusion}):
+        row = {found: count for (true, found), count in tally.confusion.items() if true == truth}
+        wrong = ", ".join(f"{found} {count}" for found, count in sorted(row.items()) if found != "right")
+        lines.append(f"    {truth:<20} right {row.get('right', 0):>3} of {sum(row.values()):>3}   {wrong}".rstrip())
+    return "\n".join(lines)
+
+
+def main() -> None:
+    """Read the options, play, print."""
+    options = argparse.ArgumentParser(description=(__doc__ or "").splitlines()[0])
+    options.add_argument("--runs", type=int, default=1000)
+    options.add_argument("--seed", type=int, default=1)
+    options.add_argument("--no-meter", action="store_true", help="leave the meter out")
+    given = options.parse_args()
+    print(report(simulate(given.runs, given.seed, meter=not given.no_meter), meter=not given.no_meter))
+
+
+if __name__ == "__main__":
+    main()
