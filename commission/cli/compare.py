@@ -71,7 +71,7 @@ def _snapshot(path: Path, option: str) -> "Snapshot":
     Raises:
         click.BadParameter: it cannot be read, is too large, or holds no settings.
     """
-    from commission.settings.snapshot import NoSettings, snapshot_of_capture
+    from commission.settings.snapshot import NoReport, snapshot_of_capture
 
     try:
         if path.stat().st_size > LARGEST_CAPTURE_BYTES:
@@ -81,5 +81,5 @@ def _snapshot(path: Path, option: str) -> "Snapshot":
         return snapshot_of_capture(path.read_bytes())
     except OSError as unreadable:
         raise click.BadParameter(f"{path} cannot be read: {unreadable.strerror}.", param_hint=option) from unreadable
-    except NoSettings as empty:
+    except NoReport as empty:
         raise click.BadParameter(f"{path}: {empty}", param_hint=option) from empty

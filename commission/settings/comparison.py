@@ -28,11 +28,11 @@ def compare(before: Snapshot, after: Snapshot, table: SettingsTable | None = Non
     """
     table = table or standard_table()
     earlier, later = entries_of(before, table), entries_of(after, table)
-    swapped = replacement_between(earlier, later, table)
+    replaced = replacement_between(earlier, later, table)
     items = list(_unit_items(before.units, after.units, table))
     for key in {**earlier, **later}:
         pair = Pair(earlier.get(key), later.get(key), before.units, after.units)
-        items.append(pair.item(swapped))
+        items.append(pair.item(replaced))
     notices = [f"Before: {notice}" for notice in before.notices] + [f"After: {notice}" for notice in after.notices]
     findings = findings_of(before, side="before", table=table)
     findings += findings_of(after, side="after", record=before, table=table)

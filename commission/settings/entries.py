@@ -41,7 +41,8 @@ def _as_text(lines: Iterable[SettingsLine], meaning: CommandMeaning | None = Non
 def _values(lines: list[SettingsLine], meaning: CommandMeaning, units: UnitMode) -> Iterator[Entry]:
     order: Counter[tuple[str, str]] = Counter()
     native = [line for line in lines if not foreign(line, meaning)]
-    yield from _as_text([line for line in lines if foreign(line, meaning)], meaning)
+    for entry in _as_text((line for line in lines if foreign(line, meaning)), meaning):
+        yield replace(entry, foreign=True)
     switch, markers = _zero_switch(native, meaning)
     for line in native:
         entries = [] if id(line) in markers else list(_letters(line, meaning, units))

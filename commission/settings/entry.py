@@ -30,6 +30,7 @@ class Entry:
         base: the number in millimetres or degrees Celsius.
         meaning: what the letter means; None for one that is not described.
         command_meaning: what the command means; None for an unknown one.
+        foreign: its line is another command of the same name: a probing form, or another family's.
         stand_in: another letter stands for this one too, which is not printed.
         note: why it does not stand there as written, one sentence; empty when it does.
         index_base: the number from which the points of a mesh are counted; None for anything else.
@@ -44,6 +45,7 @@ class Entry:
     base: Printed | None = None
     meaning: LetterMeaning | None = None
     command_meaning: CommandMeaning | None = None
+    foreign: bool = False
     stand_in: bool = False
     note: str = ""
     index_base: int | None = None

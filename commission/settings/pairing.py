@@ -11,7 +11,7 @@ from commission.settings.printed import agree, agree_across_units, hidden_digits
 from commission.settings.table import Replacement, SettingsTable, Side
 from commission.settings.unit_mode import UnitMode
 
-Replaced = Callable[[Entry], Replacement | None]
+Replaced = Callable[[Entry], str]
 
 
 @dataclass(frozen=True)
@@ -51,9 +51,9 @@ class Pair:
             return meaning.unit
         return (self.units_before if self.before else self.units_after).name(meaning.unit, self.dimension)
 
-    def item(self, swapped: Replaced) -> Item:
+    def item(self, replaced: Replaced) -> Item:
         """What became of it, with what follows."""
-        difference, said = self._judged(swapped)
+        difference, said = self._judged(replaced)
         present = self.present
         both = self.before is not None and self.after is not None
         return Item(
@@ -73,12 +73,12 @@ class Pair:
             of=present.meaning.of if present.meaning else "",
         )
 
-    def _judged(self, swapped: Replaced) -> tuple[Difference, str]:
+    def _judged(self, replaced: Replaced) -> tuple[Difference, str]:
         before, after = self.before, self.after
         if before is None or after is None:
-            pair = swapped(self.present)
-            if pair is not None:
-                return Difference.MEANING_CHANGED, pair.note
+            reason = replaced(self.present)
+            if reason:
+                return Difference.MEANING_CHANGED, reason
             missing = Difference.ONLY_AFTER if before is None else Difference.ONLY_BEFORE
             return missing, consequence.one_sided(self.present, gone=after is None)
         meaning_changed = consequence.changed_meaning(before, after)
@@ -121,8 +121,15 @@ def _axis(entry: Entry) -> dict[str, Selector]:
 
 
 def replacement_between(before: Mapping[Key, Entry], after: Mapping[Key, Entry], table: SettingsTable) -> Replaced:
-    """A question to ask of a one-sided value: does it belong to a way of saying that gave place to another?"""
-    there = [{(entry.command, entry.letter) for entry in report.values()} for report in (before, after)]
+    """A question to ask of a one-sided value: why does it not carry over into what the other report says instead?
+
+    The answer is a sentence; empty when the other report says nothing instead.
+    """
+    reports = (before.values(), after.values())
+    there = [{(entry.command, entry.letter) for entry in report} for report in reports]
+    foreign_there = [{entry.command for entry in report if entry.foreign} for report in reports]
+    native_there = [{entry.command for entry in report if not entry.foreign} for report in reports]
+    crossed = (foreign_there[0] & native_there[1]) | (foreign_there[1] & native_there[0])
 
     def used(side: Side, report: set[tuple[str, str | None]]) -> bool:
         return all((side.command, mark) in report for mark in side.marks)
@@ -134,8 +141,10 @@ def replacement_between(before: Mapping[Key, Entry], after: Mapping[Key, Entry],
 
     active = [pair for pair in table.replaced if swaps(pair)]
 
-    def ask(entry: Entry) -> Replacement | None:
+    def ask(entry: Entry) -> str:
+        if entry.command in crossed and entry.command_meaning is not None:
+            return entry.command_meaning.reason
         pair = table.replacement(entry.command, entry.letter) if entry.letter else None
-        return pair if pair in active else None
+        return pair.note if pair is not None and pair in active else ""
 
     return ask

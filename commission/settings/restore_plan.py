@@ -102,8 +102,7 @@ class _Planner:
         if meaning.restore is RestoreClass.REFUSE or entry.letter is None:
             return meaning.reason or UNREADABLE
         if now is None:
-            replaced = self._replaced(entry)
-            return replaced.note if replaced else NOT_PRINTED
+            return self._replaced(entry) or NOT_PRINTED
         return self._unsendable(entry, now, meaning)
 
     def _unsendable(self, entry: Entry, now: Entry, meaning: CommandMeaning) -> str:

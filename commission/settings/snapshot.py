@@ -3,6 +3,7 @@
 import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import groupby
 
 from commission.dialect.settings_lines import SettingsLine
 from commission.dialect.understanding import understand
@@ -10,8 +11,11 @@ from commission.settings.table import SettingsTable
 from commission.settings.table_reader import standard_table
 from commission.settings.unit_mode import UnitMode, unit_mode
 
+MOST_LINES = 5000
+"""A finely meshed bed prints some 2500 lines, everything else some 100; beyond this a capture is no settings report."""
 
-class NoSettings(ValueError):
+
+class NoReport(ValueError):
     """A capture holds no settings report; the text says what to do."""
 
 
@@ -57,29 +61,37 @@ def snapshot_of(
         lines: settings lines in the order they came.
         kept: what else came and is not understood.
         table: what the commands mean; the standard one when left out.
+
+    Raises:
+        NoReport: there are more lines than any printer prints.
     """
     reports = separate_reports(lines)
+    longest = max(map(len, reports), default=0)
+    if longest > MOST_LINES:
+        raise NoReport(
+            f"{longest} settings lines in a row are more than any printer prints: give the capture of one report."
+        )
     last = reports[-1] if reports else ()
-    units = unit_mode(last, (table or standard_table()).report_units)
-    notices = []
-    if len(reports) > 1:
-        notices.append(f"{len(reports)} settings reports stand in it; the last is taken.")
-    if len(reports) > 1 and len(last) < max(map(len, reports)):
-        notices.append("The last of them has fewer lines than one before it: it may be cut short.")
-    if units.unclear:
-        notices.append(f"Its units are not clear: {units.unclear}. Nothing of it can be put back.")
-    return Snapshot(tuple(last), units, tuple(kept), tuple(notices))
+    taken = newest(last)
+    units = unit_mode(taken, (table or standard_table()).report_units)
+    remarks = (
+        (len(reports) > 1, f"{len(reports)} settings reports stand in it; the last is taken."),
+        (len(last) < longest, "The last of them has fewer lines than one before it: it may be cut short."),
+        (len(taken) < len(last), "Some settings are printed again further down; the later ones are taken."),
+        (bool(units.unclear), f"Its units are not clear: {units.unclear}. Nothing of it can be put back."),
+    )
+    return Snapshot(taken, units, tuple(kept), tuple(remark for applies, remark in remarks if applies))
 
 
 def snapshot_of_capture(data: bytes, *, table: SettingsTable | None = None) -> Snapshot:
     """The settings in a saved console capture.
 
     Raises:
-        NoSettings: no settings line stands in it.
+        NoReport: no settings line stands in it, or more than any printer prints.
     """
     understood = understand(data)
     if not understood.settings:
-        raise NoSettings(
+        raise NoReport(
             "no settings line was found in it. Save the printer's answer to its settings report and give that file."
         )
     return snapshot_of(understood.settings, kept=understood.unrecognised, table=table)
@@ -98,3 +110,17 @@ def separate_reports(lines: Sequence[SettingsLine]) -> list[tuple[SettingsLine, 
             reports.append([])
         reports[-1].append(line)
     return [tuple(report) for report in reports]
+
+
+def newest(lines: Sequence[SettingsLine]) -> tuple[SettingsLine, ...]:
+    """The lines without those that are printed again further down, as by asking for one setting after the report.
+
+    Lines of one command that follow one another directly are no repetition, even when they are alike.
+    """
+    runs = [list(run) for _, run in groupby(lines, key=lambda line: line.command)]
+    kept: list[list[SettingsLine]] = []
+    later: set[tuple[object, ...]] = set()
+    for run in reversed(runs):
+        kept.append([line for line in run if line.key not in later])
+        later.update(line.key for line in run)
+    return tuple(line for run in reversed(kept) for line in run)

@@ -163,6 +163,21 @@ def test_a_changed_meaning_is_not_a_changed_value(before: str, after: str, lette
     assert [] == places(comparison, CHANGED)
 
 
+@pytest.mark.parametrize(
+    ("before", "after", "words"),
+    [
+        ("M206 T3 P145 X0.50", "M206 X0.00", "in another family the same word writes raw memory"),
+        ("G29 W I0 J0 Z0.10", "G29 P1", "the same word starts probing"),
+    ],
+)
+def test_another_command_of_the_same_name(before: str, after: str, words: str) -> None:
+    """A line of another family, or of a probing form, does not mean what the other report's line means."""
+    comparison = compared(before, after)
+
+    assert {MEANING_CHANGED} == {item.difference for item in comparison.items}
+    assert all(words in item.consequence for item in comparison.items)
+
+
 def test_a_kept_letter_of_a_replaced_pair_is_compared() -> None:
     """A build with junction deviation that still prints the extruder's jerk has that one compared by value."""
     comparison = compared("M205 X9.00 Y9.00 E5.00", "M205 J0.02 E7.50")

@@ -3,7 +3,7 @@
 import pytest
 
 from commission.dialect.settings_lines import settings_of
-from commission.settings.snapshot import NoSettings, separate_reports, snapshot_of_capture
+from commission.settings.snapshot import NoReport, separate_reports, snapshot_of_capture
 from commission.settings.unit_mode import LengthUnit, TemperatureUnit
 from tests.settings.reports import GENERATIONS, NEWER, OLDER, TWO_HOTENDS, report, snapshot
 
@@ -24,7 +24,7 @@ def test_what_is_not_understood_is_kept() -> None:
 
 def test_a_capture_without_settings_says_what_to_do() -> None:
     """A capture without a settings line raises with advice."""
-    with pytest.raises(NoSettings, match="Save the printer's answer to its settings report"):
+    with pytest.raises(NoReport, match="Save the printer's answer to its settings report"):
         snapshot_of_capture(b"ok\n")
 
 
@@ -93,3 +93,22 @@ def test_the_digest_follows_the_settings_only() -> None:
 
     assert snapshot(OLDER).digest == snapshot(chatty).digest
     assert snapshot(OLDER).digest != snapshot(OLDER.replace("97.50", "97.51")).digest
+
+
+def test_a_setting_asked_for_again_is_taken_once() -> None:
+    """A line that is printed again after the report replaces the one in it, and a notice says so."""
+    taken = snapshot(NEWER + "echo:  M92 X80.00 Y80.00 Z400.00 E99.00\n")
+
+    assert [99.0] == [line.values["E"] for line in taken.lines if line.command == "M92"]
+    assert ("Some settings are printed again further down; the later ones are taken.",) == taken.notices
+
+
+def test_alike_lines_in_a_row_are_all_taken() -> None:
+    """Two lines of one command that follow one another are two settings, even when they are alike."""
+    assert 2 == len(report("M301 P19.40 I1.21 D77.70", "M301 P19.40 I1.21 D77.70").lines)
+
+
+def test_more_lines_than_any_printer_prints() -> None:
+    """A flood of settings lines is refused with advice."""
+    with pytest.raises(NoReport, match="give the capture of one report"):
+        report(*(f"M92 T{number} E80.00" for number in range(5001)))
