@@ -62,7 +62,7 @@ def text_of(found: Sequence["FoundPort"], used: Mapping[str, bool | None]) -> st
 
 
 def _row(port: "FoundPort", used: bool | None) -> tuple[str, ...]:  # noqa: FBT001 - a value to show, not a switch
-    own = port.identity.own_serial
+    own = port.identity.own_serial and port.serial_number
     return (
         _shown(port.device),
         _what(port),

@@ -65,8 +65,8 @@ async def house_rules() -> AsyncIterator[None]:
     yield
     await until(lambda: not link_threads())
 
-    assert [] == complaints
-    assert [] == link_threads()
+    assert complaints == []
+    assert link_threads() == []
 
 
 def link_threads() -> list[str]:

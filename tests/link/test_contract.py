@@ -7,6 +7,8 @@ import pytest
 from commission.link.base import Link, LinkError, LinkLost, PortBusy
 from tests.link.conftest import KINDS, Wire
 
+# Opening and closing over RFC 2217 takes 0.7 s. What only concerns the reading thread is shown on a device read by one.
+quick_wires = pytest.mark.parametrize("wire", [kind for kind in KINDS if kind != "rfc2217"], indirect=True)
 STALLING = bytes(8 << 20)  # more than the buffers of a loopback connection hold
 
 
@@ -44,12 +46,13 @@ async def test_silence_is_no_error(wire: Wire) -> None:
     """A silent line gives nothing after the time given, and after no time when none is given."""
     link = await wire.opened()
 
-    assert b"" == await link.receive(0.01)
-    assert b"" == await link.receive(0)
+    assert await link.receive(0.01) == b""
+    assert await link.receive(0) == b""
 
     await link.close()
 
 
+@quick_wires
 async def test_name_is_the_operators(wire: Wire) -> None:
     """A link is called what the operator wrote."""
     assert wire.far.address == wire.link().name
@@ -67,8 +70,7 @@ async def test_burst_arrives_complete(wire: Wire) -> None:
     await link.close()
 
 
-# not over RFC 2217, whose client takes bytes one by one: three megabytes would take ten seconds
-@pytest.mark.parametrize("wire", [kind for kind in KINDS if kind != "rfc2217"], indirect=True)
+@quick_wires  # and because its client takes bytes one by one: three megabytes would take ten seconds
 async def test_unread_flood_is_held_back_and_then_read(wire: Wire) -> None:
     """Three megabytes that nobody reads are held back on the wire and complete once somebody does."""
     flood = bytes(3 << 20)
@@ -82,6 +84,7 @@ async def test_unread_flood_is_held_back_and_then_read(wire: Wire) -> None:
     await link.close()
 
 
+@quick_wires
 async def test_waiting_receive_gets_what_comes(wire: Wire) -> None:
     """A receive that waits returns with the bytes as soon as they come."""
     link = await wire.opened()
@@ -89,11 +92,12 @@ async def test_waiting_receive_gets_what_comes(wire: Wire) -> None:
     await asyncio.sleep(0)
 
     await wire.far.say(b"ok\n")
-    assert b"o" == (await waiting)[:1]
+    assert (await waiting)[:1] == b"o"
 
     await link.close()
 
 
+@quick_wires
 async def test_cancelled_receive_loses_nothing(wire: Wire) -> None:
     """Bytes that come after a receive was given up are there for the next one."""
     link = await wire.opened()
@@ -102,7 +106,7 @@ async def test_cancelled_receive_loses_nothing(wire: Wire) -> None:
     waiting.cancel()
 
     await wire.far.say(b"late")
-    assert b"late" == await _read(link, 4)
+    assert await _read(link, 4) == b"late"
 
     await link.close()
 
@@ -112,7 +116,7 @@ async def test_unplugged_while_idle(wire: Wire) -> None:
     link = await wire.opened()
 
     await wire.far.vanish()
-    assert b"" == await _read_until_lost(link)
+    assert await _read_until_lost(link) == b""
     for _ in range(2):
         with pytest.raises(LinkLost, match="commission ports"):
             await link.receive(0)
@@ -134,11 +138,12 @@ async def test_bytes_before_the_loss_come_first(wire: Wire) -> None:
     await asyncio.sleep(0.02)
 
     await wire.far.vanish()
-    assert b"x" * 1000 + b"last words" == first + await _read_until_lost(link)
+    assert first + await _read_until_lost(link) == b"x" * 1000 + b"last words"
 
     await link.close()
 
 
+@quick_wires
 async def test_unplugged_while_waiting(wire: Wire) -> None:
     """A receive that waits at the moment of the unplug fails with LinkLost."""
     link = await wire.opened()
@@ -208,7 +213,7 @@ async def test_close_does_not_hold_up_the_loop(wire: Wire) -> None:
         await asyncio.sleep(0)
         ticks += 1
 
-    assert 1 < ticks
+    assert ticks > 1
 
 
 async def test_close_twice_and_unopened(wire: Wire) -> None:
@@ -224,6 +229,7 @@ async def test_close_twice_and_unopened(wire: Wire) -> None:
             await call
 
 
+@quick_wires
 async def test_closed_while_waiting(wire: Wire) -> None:
     """A receive that waits while the link is closed fails with LinkLost."""
     link = await wire.opened()
@@ -242,7 +248,7 @@ async def test_last_bytes_leave_before_closing(wire: Wire) -> None:
     await link.send(b"M104 S0\n")
     await link.close()
 
-    assert b"M104 S0\n" == await wire.far.hear(8)
+    assert await wire.far.hear(8) == b"M104 S0\n"
 
 
 async def test_opens_again_after_closing(wire: Wire) -> None:
@@ -252,11 +258,12 @@ async def test_opens_again_after_closing(wire: Wire) -> None:
     await link.open(250000)
 
     await link.send(b"M115\n")
-    assert b"M115\n" == await wire.far.hear(5)
+    assert await wire.far.hear(5) == b"M115\n"
 
     await link.close()
 
 
+@quick_wires
 async def test_open_link_refuses_to_open(wire: Wire) -> None:
     """Opening an open link is refused and leaves it working."""
     link = await wire.opened()
@@ -264,7 +271,7 @@ async def test_open_link_refuses_to_open(wire: Wire) -> None:
     with pytest.raises(PortBusy):
         await link.open(115200)
     await link.send(b"x")
-    assert b"x" == await wire.far.hear(1)
+    assert await wire.far.hear(1) == b"x"
 
     await link.close()
 
@@ -276,7 +283,7 @@ async def test_speed_changes_on_the_open_link(wire: Wire) -> None:
     for speed_baud in (250000, 115200):
         await link.set_speed(speed_baud)
     await link.send(b"x")
-    assert b"x" == await wire.far.hear(1)
+    assert await wire.far.hear(1) == b"x"
 
     await link.close()
 
@@ -292,13 +299,14 @@ async def test_nobody_there(wire: Wire) -> None:
     assert caught.value.__cause__ is not None
 
 
+@quick_wires
 async def test_events_are_told(wire: Wire) -> None:
     """Opening, a change of speed and closing are told in this order, opening with its warning."""
     link = await wire.opened()
     await link.set_speed(250000)
     await link.close()
 
-    assert 3 == len(wire.events)
+    assert len(wire.events) == 3
     assert "may have restarted the board" in wire.events[0]
     assert "250000" in wire.events[1]
     assert f"closed {link.name}" == wire.events[2]

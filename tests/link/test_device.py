@@ -57,7 +57,7 @@ async def test_second_opening_is_refused(board: FakePtyFarEnd) -> None:
     with pytest.raises(PortBusy, match="in use"):
         await second.open(115200)
     await first.send(b"still mine")
-    assert b"still mine" == await board.hear(10)
+    assert await board.hear(10) == b"still mine"
 
     await first.close()
     await second.open(115200)
@@ -118,7 +118,7 @@ async def test_impossible_speed(board: FakePtyFarEnd, speed_baud: int) -> None:
         await link.set_speed(speed_baud)
 
     await link.send(b"x")
-    assert b"x" == await board.hear(1)
+    assert await board.hear(1) == b"x"
 
     await link.close()
 
@@ -139,7 +139,7 @@ async def test_lines_held_low_still_opens(board: FakePtyFarEnd) -> None:
     await link.open(115200)
     await link.send(b"x")
 
-    assert b"x" == await board.hear(1)
+    assert await board.hear(1) == b"x"
 
     await link.close()
 
@@ -173,7 +173,7 @@ async def test_returns_under_the_same_name(board: FakePtyFarEnd) -> None:
     await board.start()
     await link.open(115200)
     await link.send(b"back")
-    assert b"back" == await board.hear(4)
+    assert await board.hear(4) == b"back"
 
     await link.close()
 
@@ -197,9 +197,9 @@ def test_claim_shuts_others_out() -> None:
     master, slave = os.openpty()
     try:
         claim(slave)
-        assert 1 == struct.unpack("i", fcntl.ioctl(slave, TIOCGEXCL, bytes(4)))[0]
+        assert struct.unpack("i", fcntl.ioctl(slave, TIOCGEXCL, bytes(4)))[0] == 1
         claim(slave, held=False)
-        assert 0 == struct.unpack("i", fcntl.ioctl(slave, TIOCGEXCL, bytes(4)))[0]
+        assert struct.unpack("i", fcntl.ioctl(slave, TIOCGEXCL, bytes(4)))[0] == 0
     finally:
         os.close(master)
         os.close(slave)
@@ -213,7 +213,7 @@ async def test_pseudo_terminal_is_not_claimed(board: FakePtyFarEnd) -> None:
     held = struct.unpack("i", fcntl.ioctl(handle, TIOCGEXCL, bytes(4)))[0]
     os.close(handle)
 
-    assert 0 == held
+    assert held == 0
 
     await link.close()
 
@@ -224,4 +224,4 @@ async def test_library_error_is_the_cause(tmp_path: Path) -> None:
         await make_link(str(tmp_path / "nothing")).open(115200)
 
     assert isinstance(caught.value.__cause__, OSError)
-    assert errno.ENOENT == caught.value.__cause__.errno
+    assert caught.value.__cause__.errno == errno.ENOENT

@@ -32,9 +32,9 @@ async def test_speed_reaches_the_port_server(shared: FakeSharedFarEnd) -> None:
     """The speed of the far port is the one asked for, when opening and after a change."""
     link = make_link(shared.address)
     await link.open(115200)
-    assert 115200 == shared.uart.baudrate
+    assert shared.uart.baudrate == 115200
     await link.set_speed(250000)
-    assert 250000 == shared.uart.baudrate
+    assert shared.uart.baudrate == 250000
     await link.close()
 
 
@@ -46,7 +46,7 @@ async def test_impossible_speed_is_refused(shared: FakeSharedFarEnd) -> None:
         await link.set_speed(0)
 
     await link.send(b"x")
-    assert b"x" == await shared.hear(1)
+    assert await shared.hear(1) == b"x"
 
     await link.close()
 
