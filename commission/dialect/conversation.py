@@ -10,51 +10,16 @@ The legal moves stand in `moves`, with their argument. What tables cannot show:
 """
 
 from collections import deque
-from dataclasses import dataclass
-from enum import Enum
 
 from commission.dialect.answers import Answer, names
 from commission.dialect.commands import EMERGENCY_STOP, IDENTITY, POSITION, SWITCHES, TEMPERATURES, Command
 from commission.dialect.exchange import Exchange, Repeat
 from commission.dialect.framing import TERMINATOR, LineBuffer, RawLine
-from commission.dialect.moves import OUR_MOVES, PRINTER_MOVES, Act, Belongs, ConversationState, Signal
+from commission.dialect.happening import Happening, Interruption, OutOfTurn
+from commission.dialect.moves import OUR_MOVES, PRINTER_MOVES, Act, ConversationState, Signal
 from commission.dialect.replies import Reply, ReplyKind, classify
 
 __all__ = ["Conversation", "ConversationState", "Happening", "Interruption", "OutOfTurn"]
-
-
-class Interruption(Enum):
-    """What ended the conversation from the other side."""
-
-    BOARD_RESTARTED = "the board restarted"
-    HALTED = "the printer halted"
-    LINE_POOR = "the line is too poor"
-    ANSWERS_UNCERTAIN = "it is uncertain which answer belongs to which query"
-
-
-class OutOfTurn(Exception):
-    """We were about to say something that is not our turn to say."""
-
-
-@dataclass(frozen=True)
-class Happening:
-    """One line, and what it means to the exchange in flight.
-
-    Attributes:
-        reply: the classified line.
-        belongs: `answer`, `end` (the line that ends the exchange; it may carry data) or `aside`.
-        exchange_done: the exchange of `command` is complete.
-        to_send: bytes the printer must be sent now (a repeated line), or None.
-        interruption: what ended the conversation, or None.
-        command: the command this line belongs to, or was in flight beside; None when nothing was.
-    """
-
-    reply: Reply
-    belongs: Belongs
-    exchange_done: bool = False
-    to_send: bytes | None = None
-    interruption: Interruption | None = None
-    command: Command | None = None
 
 
 _ALWAYS = {ReplyKind.BANNER: Signal.BANNER, ReplyKind.HALTED: Signal.HALTED}
@@ -67,6 +32,14 @@ _INTERRUPTIONS = {
     ConversationState.BOOTING: Interruption.BOARD_RESTARTED,
     ConversationState.HALTED: Interruption.HALTED,
 }
+# A printer that says it is busy is sent nothing, and one whose answer is open is not given a second to confuse it with.
+_NOT_BEHIND = (
+    ConversationState.BUSY,
+    ConversationState.PAUSED,
+    ConversationState.RESENT,
+    ConversationState.LINGERING,
+    ConversationState.HALTED,
+)
 # Questions that tell by their answer that we are in step again, best first.
 _RESYNC = (IDENTITY, POSITION, TEMPERATURES)
 
@@ -101,8 +74,8 @@ class Conversation:
 
     @property
     def may_queue_ahead(self) -> bool:
-        """Whether a switch query may still be queued behind another in this run."""
-        return self._may_queue and not self.adrift
+        """Whether a switch query may be queued behind another: not in this run any more, or not now."""
+        return self._may_queue and not self.adrift and self.state not in _NOT_BEHIND
 
     @property
     def pending(self) -> bytes:
@@ -234,7 +207,8 @@ class Conversation:
         exchange = self._flight[0]
         if reply.kind is ReplyKind.ACKNOWLEDGED:
             return self._acknowledgement(exchange, reply)
-        if reply.command == exchange.command.text or not exchange.command.answer.takes(reply):
+        said_back = reply.kind is ReplyKind.ECHOED_COMMAND and reply.command == exchange.command.text
+        if said_back or not exchange.command.answer.takes(reply):
             return Signal.ASIDE
         exchange.progress.add(reply)
         late = self._answers_late or self.state is ConversationState.LINGERING
