@@ -1,7 +1,7 @@
 """What stands on the screen while the operator's hands are busy: pure text, line by line, for any size of terminal.
 
 The word and the countdown are drawn large where there is room; a smaller terminal gets the word only, a still smaller
-one spaced capitals. When the dwell begins the word gives way to *hold still*, so that the change is seen from across
+one spaced capitals. When the dwell begins the word gives way to *keep still*, so that the change is seen from across
 the bench. Below the frame stand the place in the work, the reading, what was noted, and the keys.
 """
 
@@ -74,7 +74,7 @@ def _framed(request: TakeTrial | Watch, status: Status, space: Space) -> list[st
         told = [wording.clean(line) for line in request.lines]
         return [space.capitals(wording.clean(request.title)), *told, *_countdown(status.seconds_left, space)]
     if _dwelling(status):
-        return _hold_still(request, space)
+        return _keep_still(request, space)
     word, rest = wording.order(request.instruction)
     left_s = request.countdown_s if status.seconds_left is None else status.seconds_left
     return [*_word(word, space), space.capitals(rest), *_countdown(left_s, space)]
@@ -84,12 +84,12 @@ def _dwelling(status: Status) -> bool:
     return bool(status.progress) and not status.seconds_left
 
 
-def _hold_still(request: TakeTrial, space: Space) -> list[str]:
+def _keep_still(request: TakeTrial, space: Space) -> list[str]:
     second = space.enlarged("STILL", _ROWS_FOR_TWO)
     told = f"after: {' '.join(wording.order(request.instruction)).lower()}"
     if not second:
-        return [*_word("HOLD STILL", space), told]
-    return [*space.enlarged("HOLD", _ROWS_FOR_TWO), "", told, "", *second]
+        return [*_word("KEEP STILL", space), told]
+    return [*space.enlarged("KEEP", _ROWS_FOR_TWO), "", told, "", *second]
 
 
 def _word(word: str, space: Space) -> list[str]:

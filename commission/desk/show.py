@@ -22,6 +22,7 @@ from prompt_toolkit.layout.processors import BeforeInput
 from prompt_toolkit.output import Output
 from rich.console import Console, Group, RenderableType
 from rich.panel import Panel
+from rich.table import Table
 from rich.text import Text
 
 from commission.desk import wording
@@ -81,9 +82,8 @@ def confirm(request: Confirm) -> RenderableType:
 
 def choose(request: Choose) -> RenderableType:
     """A question with its options below it."""
-    shown = wording.choose(request)
-    asked = len(shown) - len(request.options)
-    return Group(_question(shown[:asked]), lines(shown[asked:]))
+    asked = wording.choose(request)[: -len(request.options)]
+    return Group(_question(asked), _hanging(wording.options(request), indent=2))
 
 
 def enter(request: Enter) -> RenderableType:
@@ -94,12 +94,21 @@ def enter(request: Enter) -> RenderableType:
 def hold(request: Hold) -> RenderableType:
     """A hold point in a frame: cautions first, then the steps, then what releases it."""
     cautions = [Text(text, style=f"bold {_colour(text)}") for text in wording.hold_cautions(request)]
-    steps = [Text(text) for text in wording.hold_steps(request)]
     gap = [Text("")] if cautions else []
     after = [Text(""), *map(Text, wording.hold_after(request))]
     title = Text(wording.hold_title(request), style="bold")
-    body = Group(*cautions, *gap, *steps, *after)
+    body = Group(*cautions, *gap, _hanging(wording.hold_steps(request)), *after)
     return Group(Panel(body, title=title, border_style="bold"), Text(wording.clean(request.release), style="bold"))
+
+
+def _hanging(entries: list[tuple[str, str]], *, indent: int = 0) -> RenderableType:
+    """Numbered texts; where one is too long for a line, the rest hangs below its beginning."""
+    table = Table.grid(padding=(0, 1, 0, 0))
+    table.add_column(no_wrap=True)
+    table.add_column(overflow="fold")
+    for label, text in entries:
+        table.add_row(Text(" " * indent + label), Text(text))
+    return table
 
 
 def _question(texts: list[str]) -> RenderableType:

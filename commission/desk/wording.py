@@ -75,11 +75,16 @@ def confirm(request: Confirm) -> list[str]:
 
 def choose(request: Choose) -> list[str]:
     """The question with one line for each option."""
-    options = [
-        f"  {label}. {clean(option.label)}" + (f": {clean(option.meaning)}" if option.meaning else "")
-        for label, option in zip(choice_labels(request), request.options, strict=True)
+    listed = [f"  {label} {text}" for label, text in options(request)]
+    return [*map(clean, request.lines), clean(request.question), *listed]
+
+
+def options(request: Choose) -> list[tuple[str, str]]:
+    """For each option what is typed, with a full stop behind it, and what it means."""
+    texts = [
+        clean(option.label) + (f": {clean(option.meaning)}" if option.meaning else "") for option in request.options
     ]
-    return [*map(clean, request.lines), clean(request.question), *options]
+    return [(f"{label}.", text) for label, text in zip(choice_labels(request), texts, strict=True)]
 
 
 def choice_labels(request: Choose) -> list[str]:
@@ -126,9 +131,9 @@ def _cautioned(text: str) -> str:
     return clean(text) if text.startswith(words) else marked(Weight.CAUTION, text)
 
 
-def hold_steps(request: Hold) -> list[str]:
-    """The steps of a hold point, numbered."""
-    return [f"{number}. {clean(step)}" for number, step in enumerate(request.steps, 1)]
+def hold_steps(request: Hold) -> list[tuple[str, str]]:
+    """The steps of a hold point, each with its number."""
+    return [(f"{number}.", clean(step)) for number, step in enumerate(request.steps, 1)]
 
 
 def hold(request: Hold) -> list[str]:
@@ -136,7 +141,7 @@ def hold(request: Hold) -> list[str]:
     return [
         hold_title(request),
         *hold_cautions(request),
-        *hold_steps(request),
+        *(f"{number} {step}" for number, step in hold_steps(request)),
         *hold_after(request),
         clean(request.release),
     ]
@@ -172,7 +177,7 @@ def trial(request: TakeTrial) -> list[str]:
 
 def dwell(request: TakeTrial) -> str:
     """The start of the dwell."""
-    return f"Hold still: {count(request.readings, 'reading')} over {seconds(request.dwell_s)}."
+    return f"Keep still: {count(request.readings, 'reading')} over {seconds(request.dwell_s)}."
 
 
 def trial_taken(request: TakeTrial, taken: TrialTaken) -> str:

@@ -18,7 +18,7 @@ def text(lines: list[tuple[str, str]]) -> str:
     return "\n".join(line.rstrip() for _, line in lines)
 
 
-@pytest.mark.parametrize("word", [*(order(instruction)[0] for instruction in Instruction), "HOLD", "STILL", "3600"])
+@pytest.mark.parametrize("word", [*(order(instruction)[0] for instruction in Instruction), "KEEP", "STILL", "3600"])
 def test_words_fit_a_frame(word: str) -> None:
     """Every word that is drawn large fits a frame on a screen of 80 columns, all lines of the same length."""
     drawn = large(word)
@@ -74,7 +74,7 @@ def test_terminal_of_medium_height() -> None:
 
     assert 15 == len(counting.splitlines())
     assert "4 s left" in counting
-    assert "H O L D   S T I L L" in dwelling
+    assert "K E E P   S T I L L" in dwelling
     assert "after: insert the filament" in dwelling
 
 

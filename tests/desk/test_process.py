@@ -197,7 +197,7 @@ Prompt 1 of 27, cycle 1: INSERT THE FILAMENT.
 The readings begin in 5.0 s.
 Reading: inactive (open).
 > done
-Hold still: 3 readings over 2.0 s.
+Keep still: 3 readings over 2.0 s.
 Reading: active (TRIGGERED).
 Prompt 1, insert: 3 readings, all active (TRIGGERED).
 []

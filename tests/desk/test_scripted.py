@@ -78,7 +78,7 @@ The readings begin in 5.0 s.
 > done
 Reading: inactive (open).
 Reading: active (TRIGGERED).
-Hold still: 3 readings over 2.0 s.
+Keep still: 3 readings over 2.0 s.
 Prompt 1, insert: 3 readings, all active (TRIGGERED).
 Wiggle the cable
 Move it at both plugs.

@@ -96,6 +96,25 @@ Which contact is wired?
         )
 
 
+async def test_narrow_terminal() -> None:
+    """Where an option or a step is longer than a line, its rest hangs below its beginning."""
+    async with place(columns=40) as at:
+        choosing = asyncio.create_task(at.desk.choose(ROUTE))
+        await at.sees("1, 2:")
+        at.keys.send_text("1\r")
+        await choosing
+
+    assert (
+        """
+Which contact is wired?
+  1. normally open
+  2. normally closed: opens when the
+     filament goes in
+> 1"""
+        == at.terminal.screen
+    )
+
+
 async def test_hold_point() -> None:
     """A hold point stands in a frame, cautions first, and is released by a yes alone."""
     async with place() as at:

@@ -22,7 +22,7 @@ from tests.desk.requests import (
 
 
 async def test_trial_from_prompt_to_result() -> None:
-    """A trial shows its word and countdown large, then hold still, and leaves one line."""
+    """A trial shows its word and countdown large, then keep still, and leaves one line."""
     async with place() as at:
         await at.desk.begin_trial(INSERT)
         at.desk.show(COUNTING)
@@ -67,13 +67,13 @@ v: it was spoilt   n: did it, nothing changed   p: wait for me   q: stop"""
         assert (
             """\
 ┌─────────────────────────────────────────────────────────────────────────────┐
-│                      ██   ██   █████   ██       ██████                      │
-│                      ██   ██  ██   ██  ██       ██   ██                     │
-│                      ██   ██  ██   ██  ██       ██   ██                     │
-│                      ███████  ██   ██  ██       ██   ██                     │
-│                      ██   ██  ██   ██  ██       ██   ██                     │
-│                      ██   ██  ██   ██  ██       ██   ██                     │
-│                      ██   ██   █████   ███████  ██████                      │
+│                      ██   ██  ███████  ███████  ██████                      │
+│                      ██  ██   ██       ██       ██   ██                     │
+│                      ██ ██    ██       ██       ██   ██                     │
+│                      ████     █████    █████    ██████                      │
+│                      ██ ██    ██       ██       ██                          │
+│                      ██  ██   ██       ██       ██                          │
+│                      ██   ██  ███████  ███████  ██                          │
 │                                                                             │
 │                          after: insert the filament                         │
 │                                                                             │
