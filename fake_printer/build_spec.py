@@ -68,5 +68,6 @@ class FirmwareSpec:
     def __post_init__(self) -> None:
         require(1 <= self.extruders <= 8, "extruders must be 1 to 8")
         require(0 <= self.keepalive_s <= 3600, "keepalive_s must be 0 (silent) to 3600")
+        require(1 <= len(self.storage_version) <= 4, "storage_version has one to four letters and digits")
         require(0 < self.homing_s <= 600, "homing_s must be above 0, at most 600")
         require(self.nozzle_timeout_s > 0, "nozzle_timeout_s must be above 0")

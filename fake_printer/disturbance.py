@@ -152,9 +152,6 @@ class Disturber:
     """
 
     def __init__(self, spec: DisturbanceSpec, rng: Random, at_once: Callable[[str], None]) -> None:
-        unknown = [name for name in spec.names if name not in BY_NAME]
-        if unknown:
-            raise ValueError(f"disturbances.names: {unknown[0]!r} is not known; known: {', '.join(BY_NAME)}")
         self._spec = spec
         self._rng = rng
         self._at_once = at_once

@@ -52,9 +52,15 @@ def checksum(payload: bytes) -> int:
 
 
 class Memory:
-    """One memory part. It outlives power cuts, restarts and reflashes."""
+    """One memory part. It outlives power cuts, restarts and reflashes.
+
+    Attributes:
+        image: everything in it. writes: how often it was written.
+    """
 
     def __init__(self, image: bytes = _BLANK) -> None:
+        if len(image) < _HEAD.size:
+            raise ValueError(f"a memory image has at least {_HEAD.size} bytes, for its head; this one has {len(image)}")
         self.image = image
         self.writes = 0
 

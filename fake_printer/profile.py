@@ -3,6 +3,8 @@
 import tomllib
 from pathlib import Path
 
+from fake_printer.disturbance import BY_NAME
+from fake_printer.firmware.settings import all_entries
 from fake_printer.specs import Profile
 from fake_printer.tables import TableError, merged, record_from
 
@@ -33,9 +35,25 @@ def load_profile(name_or_path: str) -> Profile:
     table = _with_base(path, _LONGEST_CHAIN)
     table.pop("format")
     try:
-        return record_from(Profile, {"name": path.stem, **table})
+        profile = record_from(Profile, {"name": path.stem, **table})
+        _check_names(profile)
     except TableError as wrong:
         raise ProfileError(f"{path}: {wrong}. profiles/README.md lists the keys.") from wrong
+    return profile
+
+
+def _check_names(profile: Profile) -> None:
+    """Refuse settings and disturbances that nobody knows: a slip in a fault scenario must not pass unnoticed."""
+    letters = {entry.key: set(entry.default) for entry in all_entries()}
+    for where, values in (("firmware.settings", profile.firmware.settings), ("stored.values", profile.stored.values)):
+        for key, words in values.items():
+            if key not in letters:
+                raise TableError(f"unknown setting '{where}.{key}'; known: {', '.join(letters)}")
+            if strangers := sorted(set(words) - letters[key]):
+                raise TableError(f"'{where}.{key}' has no {strangers[0]}; it has: {', '.join(sorted(letters[key]))}")
+    for name in profile.disturbances.names:
+        if name not in BY_NAME:
+            raise TableError(f"'disturbances.names' holds {name!r}; known: {', '.join(BY_NAME)}")
 
 
 def _find(name_or_path: str) -> Path:

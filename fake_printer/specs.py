@@ -216,6 +216,9 @@ class StoredSpec:
     version: str = ""
     values: dict[str, dict[str, float]] = field(default_factory=dict)
 
+    def __post_init__(self) -> None:
+        require(len(self.version) <= 4 and self.version.isascii(), "version has at most four letters and digits")
+
 
 @dataclass(frozen=True)
 class Profile:
@@ -232,7 +235,7 @@ class Profile:
     finding: str
     plant: PlantSpec = PlantSpec()
     board: BoardSpec = BoardSpec()
-    firmware: FirmwareSpec = FirmwareSpec()
+    firmware: FirmwareSpec = field(default_factory=FirmwareSpec)
     stored: StoredSpec = StoredSpec()
     wire: WireSpec = WireSpec()
     disturbances: DisturbanceSpec = DisturbanceSpec()

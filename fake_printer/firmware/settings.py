@@ -49,10 +49,6 @@ class Settings:
 
     def __init__(self, spec: FirmwareSpec) -> None:
         self._spec = spec
-        known = {entry.key for entry in all_entries()}
-        strangers = sorted(set(spec.settings) - known)
-        if strangers:
-            raise ValueError(f"settings of the build: {strangers[0]!r} is not known; known: {', '.join(sorted(known))}")
         self.entries = tuple(entry for entry in all_entries() if self._built_in(entry))
         self.values: dict[str, dict[str, float]] = {}
         self.load_defaults()

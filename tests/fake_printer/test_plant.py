@@ -1,0 +1,135 @@
+"""Filament, lever and contacts in simulated time."""
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fake_printer.plant import Contact, Filament, Lapses, Lever, Plant
+from fake_printer.specs import ContactSpec, FilamentSpec, LeverSpec, PlantSpec
+from tests.fake_printer.line import chance
+
+
+def travel(plant: Plant, seconds: float) -> list[float]:
+    """Let time pass in the plant's own steps; returns the front's position at each change of the lever."""
+    changes, left_s = [], seconds
+    while left_s > 0:
+        before = plant.lever.pressed
+        step_s = min(left_s, max(plant.until_next_s(), 1e-6))
+        plant.advance(step_s)
+        left_s -= step_s
+        if plant.lever.pressed != before:
+            changes.append(plant.filament.front_mm)
+    return changes
+
+
+def test_lever_has_hysteresis() -> None:
+    """The lever moves at the trip point on the way in, and its hysteresis further back on the way out."""
+    plant = Plant(PlantSpec(lever=LeverSpec(hysteresis_mm=2.5)), "0")
+    plant.filament.insert()
+    way_in = travel(plant, 1)
+    plant.filament.withdraw()
+
+    assert [pytest.approx(0, abs=1e-6)] == way_in
+    assert [pytest.approx(-2.5, abs=1e-6)] == travel(plant, 1)
+
+
+def test_hand_takes_its_time() -> None:
+    """A hand's movement of 80 mm in 0.3 s reaches the trip point after 30/80 of it."""
+    filament = Filament(FilamentSpec(out_mm=-30, in_mm=50, hand_move_s=0.3))
+    filament.insert()
+
+    assert pytest.approx(0.3 * 30 / 80) == filament.until_next_s((0.0,))
+
+
+def test_zero_time_changes_nothing() -> None:
+    """No time, no movement."""
+    plant = Plant(PlantSpec(), "0")
+    plant.filament.insert()
+    plant.advance(0.0)
+
+    assert plant.filament.front_mm == -30
+
+
+def test_tail_leaves_the_sensor_when_drawn_on() -> None:
+    """A cut filament that the gear draws on uncovers the trip point once its tail has passed."""
+    filament = Filament(FilamentSpec(start="in"))
+    filament.cut(10)
+    filament.draw(9.9)
+
+    assert filament.at_trip_point
+
+    filament.draw(0.2)
+
+    assert not filament.at_trip_point
+    assert not filament.withdraw()
+
+
+def test_gear_grips_only_what_reaches_it() -> None:
+    """Filament that does not reach the gear is not moved by it."""
+    filament = Filament(FilamentSpec(start="in", in_mm=30, trip_to_gear_mm=40))
+    filament.draw(5)
+
+    assert filament.front_mm == 30
+
+
+def test_filament_is_used_up_at_the_nozzle() -> None:
+    """The leading end stays at the nozzle while the tail comes nearer."""
+    filament = Filament(FilamentSpec(start="in", trip_to_gear_mm=40, gear_to_nozzle_mm=60))
+    filament.cut(1000)
+    filament.draw(500)
+
+    assert filament.front_mm == 100
+    assert filament.tail_mm == -500
+
+
+@given(st.integers(0, 10_000), st.floats(0.5, 200))
+@settings(deadline=None, max_examples=100)
+def test_bounce_ends_where_the_lever_put_it(seed: int, bounce_ms: float) -> None:
+    """A contact chatters no longer than its bounce time and ends closed when the lever is pressed."""
+    lever = Lever(LeverSpec(), Filament(FilamentSpec(start="in")), chance(0))
+    contact = Contact(ContactSpec(bounce_ms=bounce_ms), chance(seed), lever_pressed=False)
+    contact.follow(lever)
+    contact.advance(bounce_ms / 1000)
+
+    assert contact.closed
+    assert contact.until_next_s() == float("inf")
+
+
+def test_bounce_changes_the_contact_several_times() -> None:
+    """Between the first touch and the last a contact opens at least twice."""
+    lever = Lever(LeverSpec(), Filament(FilamentSpec(start="in")), chance(0))
+    contact = Contact(ContactSpec(bounce_ms=10), chance(1), lever_pressed=False)
+    contact.follow(lever)
+    states = [contact.closed]
+    while contact.until_next_s() < 1:
+        contact.advance(contact.until_next_s())
+        states.append(contact.closed)
+
+    assert states.count(False) >= 2
+
+
+def test_lapses_come_at_their_rate() -> None:
+    """Lapses of 50 ms at 2 a second take about a tenth of the time: rate 2 / (1 + 2 x 0.05), share 1/11."""
+    lapses = Lapses(2.0, 0.05, chance(5))
+    open_ms = 0
+    for _ in range(200_000):
+        lapses.advance(0.001)
+        open_ms += lapses.open
+
+    assert pytest.approx(1 / 11, rel=0.1) == open_ms / 200_000
+
+
+@given(st.integers(0, 1000), st.lists(st.floats(0.0005, 0.2), min_size=1, max_size=30))
+@settings(deadline=None, max_examples=50)
+def test_steps_do_not_matter(seed: int, parts: list[float]) -> None:
+    """The plant comes to the same in one go and in many steps."""
+    spec = PlantSpec(contacts=(ContactSpec(opens_per_s=3.0),))
+    whole, stepped = Plant(spec, f"{seed}"), Plant(spec, f"{seed}")
+    for plant in (whole, stepped):
+        plant.filament.insert()
+    travel(whole, sum(parts))
+    for part in parts:
+        travel(stepped, part)
+
+    assert pytest.approx(whole.filament.front_mm, abs=1e-5) == stepped.filament.front_mm
+    assert whole.contacts[0].until_next_s() == pytest.approx(stepped.contacts[0].until_next_s(), abs=1e-6)
