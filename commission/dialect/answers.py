@@ -147,7 +147,7 @@ SETTINGS_ANSWER = Answer(
 RUNOUT_ANSWER = Answer(
     "runout_control",
     part=_shape(r"(?:echo:)?\s*filament runout"),
-    whole=_shape(r".{0,80}\bfilament (?:sensor|monitor)", r"\{"),
+    whole=_shape(r".{0,80}\bfilament (?:sensor|monitor)"),
 )
 
 TEMPERATURES_ANSWER = Answer(

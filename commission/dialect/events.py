@@ -14,7 +14,12 @@ _NAMED_VERSION = re.compile(
     r"(?:echo:)?\s*(?P<name>[A-Za-z][\w-]{1,40}) "
     r"(?P<version>(?:bugfix-)?\d{1,4}(?:\.(?:\d{1,4}|x)){1,4}[\w.-]{0,20})\s*$"
 )
-_STATISTICS = re.compile(r"Printed filament:")
+# Text lines that mean something to a person at the machine: kind, and how they are worded.
+_WORDINGS = (
+    ("statistics", re.compile(r"Printed filament:")),
+    ("instruction", re.compile(r"(?:echo:)?\s*(?:insert filament|send M108|press button)\b", re.IGNORECASE)),
+    ("too_cold", re.compile(r"(?:echo:)?\s*(?:hotend too cold|cold extrusion prevented)\b", re.IGNORECASE)),
+)
 _PROMPTS = ("prompt_begin", "prompt_button", "prompt_choice", "prompt_show", "prompt_end")
 _RESET_CAUSE = re.compile(r"(?:echo:)?\s*((?:external|brown ?-?out|watchdog|software|power ?up)\b.*)", re.IGNORECASE)
 
@@ -53,9 +58,9 @@ def firmware_banner(text: str) -> Event | None:
     return Event("firmware", text, {"name": found["name"], "version": found["version"]})
 
 
-def statistics(text: str) -> Event | None:
-    """Lifetime figures that one family adds to its identity."""
-    return Event("statistics", text) if _STATISTICS.match(text) else None
+def worded_event(text: str) -> Event | None:
+    """A text line known by its wording: lifetime figures, an instruction to the operator, a refusal to extrude cold."""
+    return next((Event(kind, text) for kind, wording in _WORDINGS if wording.match(text)), None)
 
 
 def _named(kind: str) -> Callable[[Reply], Event]:

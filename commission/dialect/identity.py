@@ -16,7 +16,7 @@ _KEY = re.compile(
     r"|KINEMATICS|EXTRUDER_COUNT|AXIS_COUNT|UUID|ELECTRONICS|X-[A-Z_]{1,40}|[A-Z0-9]{1,40}_PROTOCOL):"
 )
 _FIRST_KEY = re.compile(r"\s*FIRMWARE_(?:NAME|VERSION):")
-_CAPABILITY = re.compile(r"Cap:(?P<name>[A-Za-z0-9_]{1,60}):(?P<state>[01])\s*$")
+_CAPABILITY = re.compile(r"Cap: ?(?P<name>[A-Za-z0-9_]{1,60}):(?P<state>[01])\s*$")
 _AREA = re.compile(r"area:\{")
 
 # A version inside a firmware name. The leftmost form wins: what follows is somebody else's version.

@@ -7,7 +7,7 @@ topic takes is kept as unrecognised, so that nothing is lost and nothing is gues
 from collections import defaultdict
 from collections.abc import Iterable
 
-from commission.dialect.events import Event, event_of, firmware_banner, statistics
+from commission.dialect.events import Event, event_of, firmware_banner, worded_event
 from commission.dialect.framing import RawLine, split_lines
 from commission.dialect.identity import Identity, identity_of, is_identity_line
 from commission.dialect.pins import Pin, is_pin_line, pins_of
@@ -87,7 +87,7 @@ class _Sorter:
             self._take_acknowledgement(reply)
         elif topic := self._topic(reply, reply.text):
             self._lines[topic].append(reply.text)
-        elif event := event_of(reply) or statistics(reply.text):
+        elif event := event_of(reply) or self._worded(reply):
             self._take_event(event, reply)
         else:
             self._take_unrecognised(reply.text)
@@ -113,6 +113,10 @@ class _Sorter:
         if reply.kind in (ReplyKind.TEXT, ReplyKind.ECHOED_COMMAND):
             return _LISTING_TOPICS.get(self._settings.take(text) or "")
         return None
+
+    @staticmethod
+    def _worded(reply: Reply) -> Event | None:
+        return None if reply.cut else worded_event(reply.text)
 
     def _take_event(self, event: Event, reply: Reply) -> None:
         self._lines["events"].append(event.text)

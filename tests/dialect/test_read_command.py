@@ -1,0 +1,149 @@
+import json
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from commission.cli.read import LARGEST_CAPTURE_BYTES, read
+
+CAPTURE = (
+    b"FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:bench-3 EXTRUDER_COUNT:1 UUID:cede2a2f-41a2-4748-9b12-c55c62f367ff\n"
+    b"Cap:RUNOUT:1\nCap:Z_PROBE:0\nok\n"
+    b"Reporting endstop status\nx_min: open\n\x1b[2Jfilament: TRIGGERED\nok P15 B3\n"
+    b"echo:Filament runout OFF ; Distance 0.00mm\nok\n"
+    b"echo:  M569 S1 T0 E\necho:  M92 X80.6600\nok\n[red]what is this[/red]\n"
+)
+
+PAGE = """\
+Identity
+  firmware    ExampleFW 2.1.2
+  version     2.1.2
+  machine     bench-3
+  extruders   1
+  uuid        cede2a2f-41a2-4748-9b12-c55c62f367ff (the default of many builds: it tells no two
+              printers apart)
+  it has      RUNOUT
+  it has not  Z_PROBE
+
+Switches
+  name             wire word  reading
+  x_min            open       inactive
+  \\x1b[2Jfilament  TRIGGERED  active
+
+Runout control
+  supported          yes
+  enabled            no
+  leftover distance  0 mm
+
+Settings
+  command  which  values     flags
+  M569     T=0    S=1        E
+  M92             X=80.6600
+
+Acknowledgements
+  4 in all
+  planner free=15 queue free=3
+
+Unrecognised
+  [red]what is this[/red]
+
+Nothing in this capture states: pins, stored settings, events.
+Lines not understood: 1.
+"""
+
+
+def run(*arguments: str, stdin: bytes | None = None) -> Result:
+    """The command as a person runs it."""
+    return CliRunner().invoke(read, arguments, input=stdin)
+
+
+@pytest.fixture
+def capture(tmp_path: Path) -> Path:
+    """A saved console capture."""
+    file = tmp_path / "bench-3.txt"
+    file.write_bytes(CAPTURE)
+    return file
+
+
+def test_page_is_shown_whole(capture: Path) -> None:
+    """The page lists each topic that the capture states, hostile text made visible, and says what is missing."""
+    result = run(str(capture))
+
+    assert 0 == result.exit_code
+    assert PAGE == result.output
+
+
+def test_json_is_the_reading(capture: Path) -> None:
+    """With --json the output is one JSON object in plain ASCII."""
+    result = run(str(capture), "--json")
+
+    assert 0 == result.exit_code
+    assert "ExampleFW 2.1.2" == json.loads(result.output)["identity"]["firmware_name"]
+    assert result.output.isascii()
+
+
+def test_standard_input_is_read() -> None:
+    """A dash reads what is piped in."""
+    result = run("-", "--json", stdin=b"z_min: open\n")
+
+    assert ["z_min"] == [switch["name"] for switch in json.loads(result.output)["switches"]]
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-8-sig"])
+def test_marked_text_is_read(tmp_path: Path, encoding: str) -> None:
+    """A capture that an editor saved with a mark before its text is read like a plain one."""
+    file = tmp_path / "marked.txt"
+    file.write_bytes("z_min: open\nok\n".encode(encoding))
+
+    plain = json.loads(run(str(file), "--json").output)
+
+    assert (1, []) == (len(plain["switches"]), plain["unrecognised"])
+
+
+def test_damaged_marked_text_is_refused(tmp_path: Path) -> None:
+    """A file that announces an encoding and breaks it is refused with what to do."""
+    file = tmp_path / "damaged.txt"
+    file.write_bytes(b"\xff\xfez")
+
+    result = run(str(file))
+
+    assert 2 == result.exit_code
+    assert "Save it as plain text" in result.output
+
+
+@pytest.mark.parametrize(("content", "reason"), [(b"", "is empty"), (None, "cannot be read: No such file")])
+def test_what_cannot_be_read_is_refused(tmp_path: Path, content: bytes | None, reason: str) -> None:
+    """An empty and a missing file end with code 2 and a sentence that says why."""
+    file = tmp_path / "nothing.txt"
+    if content is not None:
+        file.write_bytes(content)
+
+    result = run(str(file))
+
+    assert 2 == result.exit_code
+    assert reason in " ".join(result.output.split())
+
+
+def test_folder_is_refused(tmp_path: Path) -> None:
+    """A folder in place of a file ends with code 2, not with a traceback."""
+    result = run(str(tmp_path))
+
+    assert 2 == result.exit_code
+    assert "cannot be read" in " ".join(result.output.split())
+
+
+def test_file_beyond_any_capture_is_refused(tmp_path: Path) -> None:
+    """A file that is larger than any capture is refused before it is read through."""
+    file = tmp_path / "large.bin"
+    with file.open("wb") as stream:
+        stream.truncate(LARGEST_CAPTURE_BYTES + 1)
+
+    result = run(str(file))
+
+    assert 2 == result.exit_code
+    assert "larger than 16 MiB" in " ".join(result.output.split())
+
+
+def test_help_has_an_example() -> None:
+    """The help shows how the command is typed."""
+    assert "commission read bench-3-settings.txt --json" in run("--help").output
