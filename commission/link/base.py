@@ -55,7 +55,8 @@ class Link(Protocol):
 
     Opening may restart the board. `send` returns once the bytes were handed over; `receive` returns what has come,
     or nothing after the time given. Every way of losing the pipe raises LinkLost from whichever call meets it first
-    and from every call after that. `close` never raises and may be called again.
+    and from every call after that; a link that was lost is closed before it is opened again. `close` never raises
+    and may be called again.
     """
 
     @property

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from commission.link.base import Link
+from commission.link.base import Link, LinkLost
 from commission.link.port import ResetLines, make_link, open_device
 from commission.link.threaded import ThreadLink
 from tests.link.far_ends import FakePtyFarEnd, FakeSharedFarEnd, FakeSocketFarEnd, FarEnd, until
@@ -72,3 +72,21 @@ async def house_rules() -> AsyncIterator[None]:
 def link_threads() -> list[str]:
     """The threads that links have started and that still run."""
     return [t.name for t in threading.enumerate() if t.name.startswith(("commission", "pySerial"))]
+
+
+async def read(link: Link, count: int) -> bytes:
+    """That many bytes or a few more; fewer when the line falls silent for two seconds."""
+    taken = bytearray()
+    while len(taken) < count and (piece := await link.receive(2.0)):
+        taken += piece
+    return bytes(taken)
+
+
+async def read_until_lost(link: Link) -> bytes:
+    """Everything up to the loss; runs into the test's own time limit when there is none."""
+    taken = bytearray()
+    try:
+        while True:
+            taken += await link.receive(0.5)
+    except LinkLost:
+        return bytes(taken)

@@ -4,29 +4,12 @@ import asyncio
 
 import pytest
 
-from commission.link.base import Link, LinkError, LinkLost, PortBusy
-from tests.link.conftest import KINDS, Wire
+from commission.link.base import LinkError, LinkLost, PortBusy
+from tests.link.conftest import KINDS, Wire, read, read_until_lost
 
 # Opening and closing over RFC 2217 takes 0.7 s. What only concerns the reading thread is shown on a device read by one.
 quick_wires = pytest.mark.parametrize("wire", [kind for kind in KINDS if kind != "rfc2217"], indirect=True)
 STALLING = bytes(8 << 20)  # more than the buffers of a loopback connection hold
-
-
-async def _read(link: Link, count: int) -> bytes:
-    taken = bytearray()
-    while len(taken) < count and (piece := await link.receive(2.0)):
-        taken += piece
-    return bytes(taken)
-
-
-async def _read_until_lost(link: Link) -> bytes:
-    """Everything up to the loss; runs into the test's own time limit when there is none."""
-    taken = bytearray()
-    try:
-        while True:
-            taken += await link.receive(0.5)
-    except LinkLost:
-        return bytes(taken)
 
 
 async def test_bytes_pass_both_ways(wire: Wire) -> None:
@@ -37,7 +20,7 @@ async def test_bytes_pass_both_ways(wire: Wire) -> None:
     await link.send(every)
     assert every == await wire.far.hear(256)
     await wire.far.say(every)
-    assert every == await _read(link, 256)
+    assert every == await read(link, 256)
 
     await link.close()
 
@@ -64,7 +47,7 @@ async def test_burst_arrives_complete(wire: Wire) -> None:
     link = await wire.opened()
 
     talking = asyncio.create_task(wire.far.say(burst))
-    assert burst == await _read(link, len(burst))
+    assert burst == await read(link, len(burst))
 
     await talking
     await link.close()
@@ -78,7 +61,7 @@ async def test_unread_flood_is_held_back_and_then_read(wire: Wire) -> None:
 
     talking = asyncio.create_task(wire.far.say(flood))
     await asyncio.sleep(0.02)
-    assert len(flood) == len(await _read(link, len(flood)))
+    assert len(flood) == len(await read(link, len(flood)))
 
     await talking
     await link.close()
@@ -106,7 +89,7 @@ async def test_cancelled_receive_loses_nothing(wire: Wire) -> None:
     waiting.cancel()
 
     await wire.far.say(b"late")
-    assert await _read(link, 4) == b"late"
+    assert await read(link, 4) == b"late"
 
     await link.close()
 
@@ -116,7 +99,7 @@ async def test_unplugged_while_idle(wire: Wire) -> None:
     link = await wire.opened()
 
     await wire.far.vanish()
-    assert await _read_until_lost(link) == b""
+    assert await read_until_lost(link) == b""
     for _ in range(2):
         with pytest.raises(LinkLost, match="commission ports"):
             await link.receive(0)
@@ -138,7 +121,7 @@ async def test_bytes_before_the_loss_come_first(wire: Wire) -> None:
     await asyncio.sleep(0.02)
 
     await wire.far.vanish()
-    assert first + await _read_until_lost(link) == b"x" * 1000 + b"last words"
+    assert first + await read_until_lost(link) == b"x" * 1000 + b"last words"
 
     await link.close()
 
