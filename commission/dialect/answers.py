@@ -156,6 +156,10 @@ TEMPERATURES_ANSWER = Answer(
 
 POSITION_ANSWER = Answer("position", whole=_shape(r"\s*(?:C: ?)?X: ?-?\d"), kinds=frozenset({ReplyKind.POSITION}))
 
+COLD_EXTRUSION_ANSWER = Answer("cold_extrusion", part=_shape(r"(?:echo:)?\s*cold extrudes are"))
+
+KEEPALIVE_ANSWER = Answer("keepalive", part=_shape(r"(?:echo:)?\s*M113 S\d"))
+
 STORAGE_ANSWER = Answer(
     "storage",
     part=_shape(

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from enum import Enum
 
 from commission.dialect.answers import (
+    COLD_EXTRUSION_ANSWER,
     IDENTITY_ANSWER,
+    KEEPALIVE_ANSWER,
     PIN_ANSWER,
     POSITION_ANSWER,
     RUNOUT_ANSWER,
@@ -126,7 +128,8 @@ ABSOLUTE_MOVES = Command("G90", "take coordinates as absolute", Effect.SETTING)
 RELATIVE_MOVES = Command("G91", "take coordinates as relative", Effect.SETTING)
 ABSOLUTE_EXTRUSION = Command("M82", "take filament lengths as absolute", Effect.SETTING)
 RELATIVE_EXTRUSION = Command("M83", "take filament lengths as relative", Effect.SETTING)
-COLD_EXTRUSION = Command("M302", "ask for the cold extrusion limit", Effect.READ_ONLY)
+COLD_EXTRUSION = _read("M302", "ask for the cold extrusion limit", COLD_EXTRUSION_ANSWER)
+KEEPALIVE = _read("M113", "ask for the keepalive interval", KEEPALIVE_ANSWER)
 HEATERS_OFF = (
     Command("M104 S0", "hotend heater off", Effect.SETTING),
     Command("M140 S0", "bed heater off", Effect.SETTING),

@@ -160,7 +160,7 @@ def _plain(kind: ReplyKind) -> _Read:
 
 
 _ERROR_CODES = (
-    (re.compile(r"printer halted|kill\(\) called", re.IGNORECASE), ErrorCode.HALTED),
+    (re.compile(r"printer halted|kill\(\) called|emergency stop\b", re.IGNORECASE), ErrorCode.HALTED),
     (re.compile(r"printer stopped", re.IGNORECASE), ErrorCode.STOPPED),
     (re.compile(r"no checksum with line number", re.IGNORECASE), ErrorCode.NO_CHECKSUM),
     (re.compile(r"no line number with checksum", re.IGNORECASE), ErrorCode.NO_LINE_NUMBER),
@@ -189,15 +189,17 @@ _SHAPES: tuple[tuple[re.Pattern[str], _Read], ...] = (
     (re.compile(r"(?:echo: ?)?busy:(?P<reason>.*)"), _busy),
     (re.compile(r"//\s*action:\s*(?P<name>\S+)(?P<rest>.*)"), _action),
     (re.compile(r"(?:resend: ?|rs )N?(?P<line>\d{1,9})\s*$", re.IGNORECASE), _resend),
-    (re.compile(r"(?:echo:)?error:|!!", re.IGNORECASE), _error),
     (
         re.compile(r"(?:echo:|//)?\s*unknown (?:command|[GM][ -]?code):?(?P<command>.*)", re.IGNORECASE),
         _named_command(ReplyKind.UNKNOWN_COMMAND),
     ),
     (
-        re.compile(r"(?P<command>[GM]\d{1,4}(?:\.\d)?): command is not supported", re.IGNORECASE),
+        re.compile(
+            r"(?:(?:error|warning):)?\s*(?P<command>[GM]\d{1,4}(?:\.\d)?): command is not supported", re.IGNORECASE
+        ),
         _named_command(ReplyKind.UNKNOWN_COMMAND),
     ),
+    (re.compile(r"(?:echo:)?error:|!!", re.IGNORECASE), _error),
     (re.compile(r"start\s*$"), _plain(ReplyKind.BANNER)),
     (
         re.compile(

@@ -1,4 +1,4 @@
-"""Temperature and position reports, asked for or sent unasked."""
+"""Temperature and position reports, asked for or sent unasked; and what a printer says of two of its limits."""
 
 import math
 import re
@@ -14,6 +14,11 @@ _HEATER = re.compile(
     rf"(?:^|(?<=\s))(?P<name>T\d{{0,2}}|[BCPALRM]): ?(?P<actual>{_NUMBER})(?: */ *(?P<target>{_NUMBER}))?"
 )
 _AXIS = re.compile(rf"(?:^|(?<=[\s\d]))(?P<name>[A-Z]): ?(?P<value>{_NUMBER})")
+_COLD = re.compile(
+    r"(?:echo:)?\s*cold extrudes are (?P<state>enabled|disabled) \(min temp (?P<limit>\d{1,4}(?:\.\d{1,4})?) ?C?\)",
+    re.IGNORECASE,
+)
+_KEEPALIVE = re.compile(r"(?:echo:)?\s*M113 S(?P<interval>\d{1,5}(?:\.\d{1,4})?)\s*$")
 _COUNT = re.compile(r"\bCount\b")
 
 
@@ -62,6 +67,31 @@ class PositionReport:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "axes_mm", MappingProxyType(dict(self.axes_mm)))
+
+
+@dataclass(frozen=True)
+class ColdExtrusion:
+    """Whether filament is driven cold.
+
+    Attributes:
+        allowed: it is driven at any temperature.
+        limit_c: below this many degrees Celsius it is not driven, unless allowed.
+    """
+
+    allowed: bool
+    limit_c: float
+
+
+def cold_extrusion_of(lines: Iterable[str]) -> ColdExtrusion | None:
+    """What these lines last say of cold extrusion, or None."""
+    found = [match for line in lines if (match := _COLD.match(line))]
+    return ColdExtrusion(found[-1]["state"].lower() == "enabled", float(found[-1]["limit"])) if found else None
+
+
+def keepalive_interval_of(lines: Iterable[str]) -> float | None:
+    """How often a busy printer says so, in seconds, as these lines last say; None when they do not."""
+    found = [match for line in lines if (match := _KEEPALIVE.match(line))]
+    return float(found[-1]["interval"]) if found else None
 
 
 def temperature_in(reply: Reply) -> TemperatureReport | None:

@@ -3,7 +3,9 @@ import pytest
 from commission.dialect.answers import SILENT, Answer
 from commission.dialect.commands import (
     ALT_RUNOUT,
+    COLD_EXTRUSION,
     IDENTITY,
+    KEEPALIVE,
     POSITION,
     RUNOUT_CONTROL,
     SAVE_STORED,
@@ -35,6 +37,8 @@ from commission.dialect.commands import (
         (TEMPERATURES, ["ok 0", "T:21.0 /0 B:20.0 /0"]),
         (POSITION, ["X:0.00 Y:0.00 Z:0.00 E:0.00 Count X:0 Y:0 Z:0", "ok"]),
         (POSITION, ["ok C: X:0.00 Y:0.00 Z:0.00"]),
+        (COLD_EXTRUSION, ["echo:Cold extrudes are disabled (min temp 170C)", "ok"]),
+        (KEEPALIVE, ["echo:M113 S2", "ok"]),
         (SAVE_STORED, ["echo:Settings Stored (640 bytes; crc 12275)", "ok"]),
         (SAVE_STORED, ["Error:EEPROM disabled", "ok"]),
         (pin_report("4"), ["PIN:   4   Port: G5        RUNOUT_PIN    protected", "ok"]),

@@ -94,9 +94,12 @@ def test_error_is_named(line: bytes, code: ErrorCode, last: int | None) -> None:
     assert (code in (ErrorCode.OTHER, ErrorCode.STOPPED)) is not code.of_the_line
 
 
-def test_halt_is_told_from_an_error() -> None:
+@pytest.mark.parametrize(
+    "line", [b"Error:Printer halted. kill() called!", b"Error: Emergency Stop! Reset the controller to continue."]
+)
+def test_halt_is_told_from_an_error(line: bytes) -> None:
     """A printer that is dead until reset is halted; other errors can be survived."""
-    reply = the_reply(b"Error:Printer halted. kill() called!")
+    reply = the_reply(line)
 
     assert (ReplyKind.HALTED, ErrorCode.HALTED) == (reply.kind, reply.error)
 
@@ -110,6 +113,7 @@ def test_halt_is_told_from_an_error() -> None:
         (b'// Unknown command:"M412"', "M412"),
         (b"Unknown command:M412", "M412"),
         (b"M412: Command is not supported", "M412"),
+        (b"Error: M412: Command is not supported", "M412"),
     ],
 )
 def test_refusal_names_the_command(line: bytes, command: str) -> None:

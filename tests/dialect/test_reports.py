@@ -1,6 +1,15 @@
 import pytest
 
-from commission.dialect.reports import Heater, PositionReport, TemperatureReport, positions_of, temperatures_of
+from commission.dialect.reports import (
+    ColdExtrusion,
+    Heater,
+    PositionReport,
+    TemperatureReport,
+    cold_extrusion_of,
+    keepalive_interval_of,
+    positions_of,
+    temperatures_of,
+)
 from tests.dialect.feeding import read_texts
 
 
@@ -41,6 +50,25 @@ def test_targets_are_summed_up_honestly() -> None:
 def test_position_is_read(line: bytes, axes: dict[str, float]) -> None:
     """The planned position is read in every form; step counts behind it are left out."""
     assert (PositionReport(axes),) == read_texts(positions_of, line + b"\n")
+
+
+@pytest.mark.parametrize(
+    ("data", "expected"),
+    [
+        (b"echo:Cold extrudes are disabled (min temp 170C)\nok\n", ColdExtrusion(allowed=False, limit_c=170.0)),
+        (b"Cold extrudes are enabled (min temp 0.00C)\nok\n", ColdExtrusion(allowed=True, limit_c=0.0)),
+        (b"ok\n", None),
+    ],
+)
+def test_cold_extrusion_is_read(data: bytes, expected: ColdExtrusion | None) -> None:
+    """The limit and whether it is lifted are read, and silence says neither (wording from memory)."""
+    assert expected == read_texts(cold_extrusion_of, data)
+
+
+@pytest.mark.parametrize(("data", "expected"), [(b"echo:M113 S2\nok\n", 2.0), (b"M113 S0\nok\n", 0.0), (b"ok\n", None)])
+def test_keepalive_interval_is_read(data: bytes, expected: float | None) -> None:
+    """The interval is read in seconds, zero included, and silence says nothing."""
+    assert expected == read_texts(keepalive_interval_of, data)
 
 
 def test_switches_are_no_reports() -> None:
