@@ -24,7 +24,8 @@ from commission.judge.plan import Plan
 from commission.link.base import LinkError
 from commission.link.port import SPEEDS_BAUD, ResetLines, make_link
 from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
-from commission.procedure.request import Choose, Confirm, Enter, Option, Tell, Weight
+from commission.procedure.message import Tell, Weight
+from commission.procedure.request import Choose, Confirm, Enter, Option
 from commission.procedure.steps import Steps
 from commission.procedure.walk import Walked
 from commission.records.book import Book, BookError

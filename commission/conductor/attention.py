@@ -10,7 +10,8 @@ from commission.conductor.connection import Connection
 from commission.conductor.polling import LIVE_INTERVAL_S, NoAnswer, Poller
 from commission.desk.base import Desk, Status
 from commission.link.base import LinkLost
-from commission.procedure.request import Ask, Choose, Confirm, Enter, Release, Weight
+from commission.procedure.message import Weight
+from commission.procedure.request import Ask, Choose, Confirm, Enter, Release
 from commission.session import End, Exchange, Session
 
 _T = TypeVar("_T")

@@ -23,29 +23,24 @@ from commission.desk.base import Desk, OperatorStop
 from commission.dialect.commands import Effect
 from commission.dialect.conversation import Interruption as Broken
 from commission.link.base import LinkError
+from commission.procedure.message import Establish, Punch, Tell, Weight
 from commission.procedure.request import (
     Ask,
     Choose,
     Confirm,
     Enter,
-    Establish,
     Hold,
-    Interrupted,
-    Interruption,
-    InterruptionKind,
     Keep,
     PhaseBegins,
     PhaseEnds,
-    Punch,
     Recall,
     Release,
     Request,
     Response,
     TakeTrial,
-    Tell,
     Watch,
-    Weight,
 )
+from commission.procedure.response import Interrupted, Interruption, InterruptionKind
 from commission.procedure.steps import Steps
 from commission.session import ConversationBroken, Exchange
 from commission.vocabulary import Outcome, PunchClass

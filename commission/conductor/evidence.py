@@ -15,30 +15,24 @@ traffic                 every byte both ways
 
 from typing import Any
 
+from commission.procedure.message import Establish, Punch, Tell
 from commission.procedure.request import (
     Ask,
     Choose,
     Confirm,
     Enter,
-    Establish,
     Hold,
-    HoldReleased,
-    Interruption,
     Keep,
     PhaseBegins,
     PhaseEnds,
-    Punch,
     Recall,
     Release,
     Request,
     Response,
     TakeTrial,
-    Tell,
-    TimedReading,
-    TrialTaken,
     Watch,
-    WatchTaken,
 )
+from commission.procedure.response import HoldReleased, Interruption, TimedReading, TrialTaken, WatchTaken
 from commission.session import Exchange
 
 Written = tuple[str, dict[str, Any]]

@@ -7,7 +7,8 @@ from commission.clock import Clock
 from commission.conductor.polling import Poller, largest_gap_s
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk, Mark, Status
-from commission.procedure.request import Confirm, Enter, TakeTrial, TimedReading, TrialTaken, Watch, WatchTaken
+from commission.procedure.request import Confirm, Enter, TakeTrial, Watch
+from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.vocabulary import Reading
 
 BEAT_S = 0.1

@@ -8,7 +8,8 @@ from commission.desk.base import Desk, Status
 from commission.dialect.commands import IDENTITY
 from commission.dialect.identity import Identity, identity_of
 from commission.link.base import LinkError
-from commission.procedure.request import Confirm, Hold, HoldReleased
+from commission.procedure.request import Confirm, Hold
+from commission.procedure.response import HoldReleased
 
 ASK_AGAIN = 2
 """How often an identity that differs is asked for again: on a poor line one letter may have been lost."""

@@ -8,7 +8,7 @@ from commission.clock import Clock
 from commission.desk.base import Desk, Status
 from commission.dialect.commands import SWITCHES
 from commission.dialect.switches import switches_of
-from commission.procedure.request import TimedReading
+from commission.procedure.response import TimedReading
 from commission.session import End, Exchange, Session
 from commission.vocabulary import Reading
 

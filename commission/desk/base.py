@@ -8,19 +8,9 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Protocol
 
-from commission.procedure.request import (
-    Choose,
-    Confirm,
-    Enter,
-    Establish,
-    Hold,
-    Punch,
-    TakeTrial,
-    Tell,
-    TrialTaken,
-    Watch,
-    WatchTaken,
-)
+from commission.procedure.message import Establish, Punch, Tell
+from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
+from commission.procedure.response import TrialTaken, WatchTaken
 from commission.vocabulary import Reading
 
 

@@ -9,19 +9,9 @@ from typing import TextIO
 
 from commission.desk import wording
 from commission.desk.base import Status
-from commission.procedure.request import (
-    Choose,
-    Confirm,
-    Enter,
-    Establish,
-    Hold,
-    Punch,
-    TakeTrial,
-    Tell,
-    TrialTaken,
-    Watch,
-    WatchTaken,
-)
+from commission.procedure.message import Establish, Punch, Tell
+from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
+from commission.procedure.response import TrialTaken, WatchTaken
 
 # A noisy contact can change ten times a second. After so many changes the rest is only counted until the reading has
 # stayed the same for a while: the result line and the record have them all, and a voice reading them out would drown

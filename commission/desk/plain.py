@@ -9,19 +9,9 @@ from commission.desk.base import DeskError, Mark, OperatorStop, Status
 from commission.desk.lines import TypedLines
 from commission.desk.narrator import Narrator
 from commission.desk.stop import StopFlag
-from commission.procedure.request import (
-    Choose,
-    Confirm,
-    Enter,
-    Establish,
-    Hold,
-    Punch,
-    TakeTrial,
-    Tell,
-    TrialTaken,
-    Watch,
-    WatchTaken,
-)
+from commission.procedure.message import Establish, Punch, Tell
+from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
+from commission.procedure.response import TrialTaken, WatchTaken
 
 NO_TERMINAL = "A person answers here, which needs a terminal. Start it in one, or give a script: --operator FILE"
 

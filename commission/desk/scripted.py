@@ -14,20 +14,9 @@ from commission.desk.narrator import Narrator
 from commission.desk.script import OperatorScript, ScriptEntry
 from commission.desk.stop import StopFlag
 from commission.desk.wording import clean
-from commission.procedure.request import (
-    Choose,
-    Confirm,
-    Enter,
-    EntryKind,
-    Establish,
-    Hold,
-    Punch,
-    TakeTrial,
-    Tell,
-    TrialTaken,
-    Watch,
-    WatchTaken,
-)
+from commission.procedure.message import Establish, Punch, Tell
+from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, TakeTrial, Watch
+from commission.procedure.response import TrialTaken, WatchTaken
 
 STOP_ANSWER = "operator stop"
 _SPOILT = "spoilt:"

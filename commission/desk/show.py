@@ -27,7 +27,8 @@ from rich.text import Text
 
 from commission.desk import wording
 from commission.desk.base import OperatorStop, Status
-from commission.procedure.request import Choose, Confirm, Enter, Hold, Tell, Weight
+from commission.procedure.message import Tell, Weight
+from commission.procedure.request import Choose, Confirm, Enter, Hold
 
 WIDEST = 100
 

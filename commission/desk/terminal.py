@@ -28,19 +28,9 @@ from commission.desk.base import Mark, OperatorStop, Status
 from commission.desk.echo import Echo
 from commission.desk.panel import Space, panel
 from commission.desk.stop import StopFlag
-from commission.procedure.request import (
-    Choose,
-    Confirm,
-    Enter,
-    Establish,
-    Hold,
-    Punch,
-    TakeTrial,
-    Tell,
-    TrialTaken,
-    Watch,
-    WatchTaken,
-)
+from commission.procedure.message import Establish, Punch, Tell
+from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
+from commission.procedure.response import TrialTaken, WatchTaken
 
 REDRAW_EVERY_S = 0.1
 

@@ -10,22 +10,9 @@ from itertools import pairwise
 
 from commission.desk.base import Status
 from commission.dialect.sanitise import clean_text
-from commission.procedure.request import (
-    Choose,
-    Confirm,
-    Enter,
-    EntryKind,
-    Establish,
-    Hold,
-    Punch,
-    TakeTrial,
-    Tell,
-    TimedReading,
-    TrialTaken,
-    Watch,
-    WatchTaken,
-    Weight,
-)
+from commission.procedure.message import Establish, Punch, Tell, Weight
+from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, TakeTrial, Watch
+from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.units import seconds
 from commission.vocabulary import Instruction, Presence, Reading
 

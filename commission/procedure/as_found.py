@@ -7,7 +7,8 @@ from commission.dialect.commands import RUNOUT_CONTROL, SWITCHES
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl, runout_of
 from commission.dialect.switches import SwitchState, switches_of
-from commission.procedure.request import Choose, Option, PhaseBegins, PhaseEnds, Punch
+from commission.procedure.message import Punch
+from commission.procedure.request import Choose, Option, PhaseBegins, PhaseEnds
 from commission.procedure.steps import Steps, ask, choose, establish
 from commission.vocabulary import PunchClass
 

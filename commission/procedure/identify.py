@@ -2,7 +2,8 @@
 
 from commission.dialect.commands import IDENTITY
 from commission.dialect.identity import Identity, identity_of
-from commission.procedure.request import PhaseBegins, PhaseEnds, Punch
+from commission.procedure.message import Punch
+from commission.procedure.request import PhaseBegins, PhaseEnds
 from commission.procedure.steps import Steps, ask, establish
 from commission.vocabulary import PunchClass
 

@@ -16,18 +16,9 @@ from commission.judge.plan import Plan
 from commission.judge.polarity import PolarityFinding
 from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
 from commission.procedure.cautions import BY_HAND, SUPPLY_SHORT
-from commission.procedure.request import (
-    Confirm,
-    Interrupted,
-    InterruptionKind,
-    PhaseBegins,
-    PhaseEnds,
-    Punch,
-    Tell,
-    Watch,
-    WatchTaken,
-    Weight,
-)
+from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds, Watch
+from commission.procedure.response import Interrupted, InterruptionKind, WatchTaken
 from commission.procedure.steps import Steps, confirm, establish, watch
 from commission.procedure.trials import Series, run_series
 from commission.procedure.unplug import unplug_test

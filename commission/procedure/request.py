@@ -29,55 +29,10 @@ from enum import Enum
 from typing import Any
 
 from commission.dialect.commands import Command, Effect
+from commission.procedure.message import Establish, Punch, Tell, Weight
+from commission.procedure.response import HoldReleased, TrialTaken, WatchTaken
 from commission.session import Exchange
-from commission.vocabulary import Instruction, Presence, PunchClass, Reading
-
-
-class Weight(Enum):
-    """How a message to the operator is to be taken."""
-
-    NOTE = "note"
-    STEP = "step"
-    FINDING = "finding"
-    CAUTION = "caution"
-    DANGER = "danger"
-
-
-class InterruptionKind(Enum):
-    """Why a request was not answered by its own response."""
-
-    BOARD_RESTARTED = "the board restarted"
-    LINK_LOST = "the link was lost"
-    NO_ANSWER = "the printer does not answer"
-    HALTED = "the printer has halted"
-    OPERATOR_STOP = "stopped by the operator"
-    WATCHDOG = "nobody answered"
-    OTHER_PRINTER = "another printer answered"
-
-
-@dataclass(frozen=True)
-class Interruption:
-    """What came instead of a response; `detail` is one sentence for the operator."""
-
-    kind: InterruptionKind
-    detail: str = ""
-
-
-class Interrupted(Exception):
-    """Thrown into a phase in place of a response."""
-
-    def __init__(self, interruption: Interruption) -> None:
-        super().__init__(f"{interruption.kind.value}: {interruption.detail}".rstrip(": "))
-        self.interruption = interruption
-
-
-@dataclass(frozen=True)
-class Tell:
-    """Say something; nothing is expected back."""
-
-    lines: tuple[str, ...]
-    heading: str = ""
-    weight: Weight = Weight.NOTE
+from commission.vocabulary import Instruction, Presence
 
 
 @dataclass(frozen=True)
@@ -193,39 +148,6 @@ class TakeTrial:
 
 
 @dataclass(frozen=True)
-class TimedReading:
-    """One reading with its moment.
-
-    Attributes:
-        at_s: seconds since the trial's prompt or the watch's start, when the answer was complete.
-        wire_word: the printer's own word, sanitised; data for the record, never decided upon.
-    """
-
-    at_s: float
-    reading: Reading
-    wire_word: str
-
-
-@dataclass(frozen=True)
-class TrialTaken:
-    """What came of a trial.
-
-    Attributes:
-        before: readings during the countdown, for the timeline only.
-        dwell: the readings that count, in order.
-        unread: queries of the dwell that brought no reading of this switch.
-        void_reason: why the operator declared it spoilt; empty when it stands.
-        remark: what else the operator marked, as `I did it and nothing changed`.
-    """
-
-    before: tuple[TimedReading, ...]
-    dwell: tuple[TimedReading, ...]
-    unread: int = 0
-    void_reason: str = ""
-    remark: str = ""
-
-
-@dataclass(frozen=True)
 class Watch:
     """Read the switch steadily while the operator does something, or nothing, with it.
 
@@ -245,16 +167,6 @@ class Watch:
 
 
 @dataclass(frozen=True)
-class WatchTaken:
-    """What came of a watch; `largest_gap_s` is the longest time between two readings."""
-
-    readings: tuple[TimedReading, ...]
-    seconds: float
-    largest_gap_s: float
-    unread: int = 0
-
-
-@dataclass(frozen=True)
 class Hold:
     """No further until the operator releases it.
 
@@ -271,47 +183,6 @@ class Hold:
     release: str
     power: bool = False
     cautions: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class HoldReleased:
-    """The operator released the hold point.
-
-    Attributes:
-        restarted: whether a boot banner was seen when the link came back.
-        port: where the printer answered afterwards.
-        heard: what the printer said by itself on the way back, sanitised lines.
-        same_identity: whether it announces itself as the printer did that was opened first.
-    """
-
-    restarted: bool = False
-    port: str = ""
-    heard: tuple[str, ...] = ()
-    same_identity: bool = True
-
-
-@dataclass(frozen=True)
-class Establish:
-    """Put a finding into the record, with its evidence.
-
-    Attributes:
-        name: the finding's fixed name, as in `polarity`.
-        facts: values a report or a later check computes with; JSON types only.
-        sentences: the finding in words.
-    """
-
-    name: str
-    facts: Mapping[str, Any] = field(default_factory=dict)
-    sentences: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True)
-class Punch:
-    """Put an open item into the record."""
-
-    grade: PunchClass
-    text: str
-    cure: str = ""
 
 
 @dataclass(frozen=True)

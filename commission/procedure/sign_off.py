@@ -1,7 +1,8 @@
 """Phase: what stays unknown is said, and the operator puts a name to the record."""
 
 from commission.procedure.cautions import BLIND_SPOTS
-from commission.procedure.request import Confirm, Enter, PhaseBegins, PhaseEnds, Tell
+from commission.procedure.message import Tell
+from commission.procedure.request import Confirm, Enter, PhaseBegins, PhaseEnds
 from commission.procedure.steps import Steps, confirm, enter, establish
 
 NAME = "sign_off"

@@ -4,25 +4,21 @@ from collections.abc import Generator, Mapping
 from typing import Any, TypeVar
 
 from commission.dialect.commands import Command
+from commission.procedure.message import Establish, Tell, Weight
 from commission.procedure.request import (
     Ask,
     Choose,
     Confirm,
     Enter,
-    Establish,
     Hold,
-    HoldReleased,
     Keep,
     Recall,
     Release,
     Request,
     TakeTrial,
-    Tell,
-    TrialTaken,
     Watch,
-    WatchTaken,
-    Weight,
 )
+from commission.procedure.response import HoldReleased, TrialTaken, WatchTaken
 from commission.session import Exchange
 
 _T = TypeVar("_T")

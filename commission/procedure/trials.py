@@ -7,7 +7,9 @@ from commission.judge.plan import Plan
 from commission.judge.polarity import MOST_CYCLES, PolarityFinding, TrialResult, contradictions, look, majority
 from commission.judge.schedule import Prompt, prompts
 from commission.judge.stability import unwanted_changes
-from commission.procedure.request import Confirm, TakeTrial, Tell, TimedReading, TrialTaken, Weight
+from commission.procedure.message import Tell, Weight
+from commission.procedure.request import Confirm, TakeTrial
+from commission.procedure.response import TimedReading, TrialTaken
 from commission.procedure.steps import Steps, confirm, take
 from commission.vocabulary import Instruction, Presence, Reading, SwitchBehaviour
 

@@ -2,7 +2,8 @@
 
 from commission.judge.failsafe import UnpluggedResult
 from commission.judge.plan import Plan
-from commission.procedure.request import Hold, Interrupted, Interruption, InterruptionKind, Watch
+from commission.procedure.request import Hold, Watch
+from commission.procedure.response import Interrupted, Interruption, InterruptionKind
 from commission.procedure.steps import Steps, hold, watch
 
 UNPLUG_STEPS = (

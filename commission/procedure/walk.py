@@ -8,7 +8,8 @@ from commission.procedure.as_found import as_found
 from commission.procedure.cautions import GENERAL
 from commission.procedure.identify import identify
 from commission.procedure.loop_check import LoopChecked, loop_check
-from commission.procedure.request import Choose, Hold, Option, PhaseBegins, PhaseEnds, Tell, Weight
+from commission.procedure.message import Tell, Weight
+from commission.procedure.request import Choose, Hold, Option, PhaseBegins, PhaseEnds
 from commission.procedure.sign_off import sign_off
 from commission.procedure.steps import Steps, choose, establish, hold
 from commission.vocabulary import Verdict

@@ -1,23 +1,9 @@
 """Example requests of an invented workshop, shared by the tests of every desk."""
 
 from commission.desk.base import Status
-from commission.procedure.request import (
-    Choose,
-    Confirm,
-    Enter,
-    EntryKind,
-    Establish,
-    Hold,
-    Option,
-    Punch,
-    TakeTrial,
-    Tell,
-    TimedReading,
-    TrialTaken,
-    Watch,
-    WatchTaken,
-    Weight,
-)
+from commission.procedure.message import Establish, Punch, Tell, Weight
+from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, Option, TakeTrial, Watch
+from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.vocabulary import Instruction, Presence, PunchClass, Reading
 
 READY = Confirm("loop_check.ready", "Is the filament out of the sensor?", ("Look at bench-3.",), watch="filament")

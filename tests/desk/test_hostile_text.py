@@ -13,23 +13,9 @@ from commission.desk.base import Desk, Status
 from commission.desk.script import OperatorScript
 from commission.desk.scripted import ScriptedDesk
 from commission.desk.terminal import TerminalDesk
-from commission.procedure.request import (
-    Choose,
-    Confirm,
-    Enter,
-    Establish,
-    Hold,
-    Instruction,
-    Option,
-    Punch,
-    TakeTrial,
-    Tell,
-    TimedReading,
-    TrialTaken,
-    Watch,
-    WatchTaken,
-    Weight,
-)
+from commission.procedure.message import Establish, Punch, Tell, Weight
+from commission.procedure.request import Choose, Confirm, Enter, Hold, Instruction, Option, TakeTrial, Watch
+from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.vocabulary import Presence, PunchClass, Reading
 from tests.desk.fakes import FakeClock, FakeTerminal
 

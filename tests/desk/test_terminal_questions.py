@@ -7,7 +7,8 @@ import signal
 import pytest
 
 from commission.desk.base import OperatorStop, Status
-from commission.procedure.request import Confirm, Weight
+from commission.procedure.message import Weight
+from commission.procedure.request import Confirm
 from commission.vocabulary import Reading
 from tests.desk.fakes import until
 from tests.desk.places import place

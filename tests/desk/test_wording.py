@@ -5,7 +5,9 @@ import pytest
 from commission.desk import wording
 from commission.desk.base import Status
 from commission.desk.choosing import is_dumb
-from commission.procedure.request import Enter, EntryKind, Establish, Hold, Punch, Tell, TrialTaken, WatchTaken, Weight
+from commission.procedure.message import Establish, Punch, Tell, Weight
+from commission.procedure.request import Enter, EntryKind, Hold
+from commission.procedure.response import TrialTaken, WatchTaken
 from commission.vocabulary import PunchClass, Reading
 from tests.desk.requests import INSERT, WIGGLE, reading
 

@@ -1,0 +1,51 @@
+"""What a phase says without asking: messages, findings and open items."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import Any
+
+from commission.vocabulary import PunchClass
+
+
+class Weight(Enum):
+    """How a message to the operator is to be taken."""
+
+    NOTE = "note"
+    STEP = "step"
+    FINDING = "finding"
+    CAUTION = "caution"
+    DANGER = "danger"
+
+
+@dataclass(frozen=True)
+class Tell:
+    """Say something; nothing is expected back."""
+
+    lines: tuple[str, ...]
+    heading: str = ""
+    weight: Weight = Weight.NOTE
+
+
+@dataclass(frozen=True)
+class Establish:
+    """Put a finding into the record, with its evidence.
+
+    Attributes:
+        name: the finding's fixed name, as in `polarity`.
+        facts: values a report or a later check computes with; JSON types only.
+        sentences: the finding in words.
+    """
+
+    name: str
+    facts: Mapping[str, Any] = field(default_factory=dict)
+    sentences: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Punch:
+    """Put an open item into the record."""
+
+    grade: PunchClass
+    text: str
+    cure: str = ""

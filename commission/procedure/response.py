@@ -1,0 +1,94 @@
+"""What a request is answered by: its own response, or an interruption thrown in its place."""
+
+from dataclasses import dataclass
+from enum import Enum
+
+from commission.vocabulary import Reading
+
+
+class InterruptionKind(Enum):
+    """Why a request was not answered by its own response."""
+
+    BOARD_RESTARTED = "the board restarted"
+    LINK_LOST = "the link was lost"
+    NO_ANSWER = "the printer does not answer"
+    HALTED = "the printer has halted"
+    OPERATOR_STOP = "stopped by the operator"
+    WATCHDOG = "nobody answered"
+    OTHER_PRINTER = "another printer answered"
+
+
+@dataclass(frozen=True)
+class Interruption:
+    """What came instead of a response; `detail` is one sentence for the operator."""
+
+    kind: InterruptionKind
+    detail: str = ""
+
+
+class Interrupted(Exception):
+    """Thrown into a phase in place of a response."""
+
+    def __init__(self, interruption: Interruption) -> None:
+        super().__init__(f"{interruption.kind.value}: {interruption.detail}".rstrip(": "))
+        self.interruption = interruption
+
+
+@dataclass(frozen=True)
+class TimedReading:
+    """One reading with its moment.
+
+    Attributes:
+        at_s: seconds since the trial's prompt or the watch's start, when the answer was complete.
+        wire_word: the printer's own word, sanitised; data for the record, never decided upon.
+    """
+
+    at_s: float
+    reading: Reading
+    wire_word: str
+
+
+@dataclass(frozen=True)
+class TrialTaken:
+    """What came of a trial.
+
+    Attributes:
+        before: readings during the countdown, for the timeline only.
+        dwell: the readings that count, in order.
+        unread: queries of the dwell that brought no reading of this switch.
+        void_reason: why the operator declared it spoilt; empty when it stands.
+        remark: what else the operator marked, as `I did it and nothing changed`.
+    """
+
+    before: tuple[TimedReading, ...]
+    dwell: tuple[TimedReading, ...]
+    unread: int = 0
+    void_reason: str = ""
+    remark: str = ""
+
+
+@dataclass(frozen=True)
+class WatchTaken:
+    """What came of a watch; `largest_gap_s` is the longest time between two readings."""
+
+    readings: tuple[TimedReading, ...]
+    seconds: float
+    largest_gap_s: float
+    unread: int = 0
+
+
+@dataclass(frozen=True)
+class HoldReleased:
+    """The operator released the hold point.
+
+    Attributes:
+        restarted: whether a boot banner was seen when the link came back.
+        port: where the printer answered afterwards.
+        heard: what the printer said by itself on the way back, sanitised lines.
+        same_identity: whether it announces itself as the printer did that was opened first.
+    """
+
+    restarted: bool = False
+    port: str = ""
+    heard: tuple[str, ...] = ()
+    same_identity: bool = True

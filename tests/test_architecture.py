@@ -1,0 +1,84 @@
+"""The map of the house, checked against the imports; the table is in pyproject.toml."""
+
+import ast
+import tomllib
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parent.parent
+TABLE = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["commission"]["architecture"]
+ROWS: dict[str, int] = {room: row for row, rooms in enumerate(TABLE["rows"]) for room in rooms}
+TOOL = sorted((ROOT / "commission").rglob("*.py"))
+SIMULATOR = sorted((ROOT / "fake_printer").rglob("*.py"))
+
+
+def imports(path: Path) -> Iterator[str]:
+    """Every module a file imports, anywhere in it."""
+    for node in ast.walk(ast.parse(path.read_text())):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}: imports are written in full"
+            yield node.module or ""
+            yield from (f"{node.module}.{alias.name}" for alias in node.names)
+
+
+def room(module: str) -> str | None:
+    """The room a module of the tool is in; None for the package itself and for other people's modules."""
+    parts = module.split(".")
+    return parts[1] if parts[0] == "commission" and len(parts) > 1 and parts[1] in ROWS else None
+
+
+def broken_imports(path: Path) -> list[str]:
+    """The imports of a file that go up or sideways."""
+    here = path.relative_to(ROOT / "commission").parts[0].removesuffix(".py")
+    if here not in ROWS:
+        return []
+    targets = {found for module in imports(path) if (found := room(module)) and found != here}
+    return sorted(f"{here} -> {target}" for target in targets if ROWS[target] >= ROWS[here])
+
+
+@pytest.mark.parametrize("path", TOOL, ids=lambda path: str(path.relative_to(ROOT)))
+def test_imports_go_down(path: Path) -> None:
+    """A file imports from rows below its own and from its own room only."""
+    assert [] == broken_imports(path)
+
+
+def test_every_room_is_in_the_table() -> None:
+    """No folder or module stands outside the map, and the map names none that is gone."""
+    present = {path.name.removesuffix(".py") for path in (ROOT / "commission").iterdir() if path.name[0] != "_"}
+
+    assert set(ROWS) == present
+
+
+def test_the_rule_can_fail() -> None:
+    """An import that goes up is noticed."""
+    assert ROWS["dialect"] < ROWS["conductor"]
+    assert ROWS["link"] == ROWS["dialect"]
+
+
+def test_the_tool_and_the_simulator_do_not_know_each_other() -> None:
+    """Neither imports the other, so an error in one cannot hide an error in the other."""
+    from_tool = [f"{path}: {name}" for path in TOOL for name in imports(path) if name.split(".")[0] == "fake_printer"]
+    from_simulator = [f"{path}: {name}" for path in SIMULATOR for name in imports(path) if name.startswith("commission")]
+
+    assert [] == from_tool
+    assert [] == from_simulator
+
+
+@pytest.mark.parametrize("library", TABLE["libraries"])
+def test_a_library_lives_in_its_own_place(library: str) -> None:
+    """Only the files named in the table import the library."""
+    users = {str(path.relative_to(ROOT)) for path in TOOL for name in imports(path) if name.split(".")[0] == library}
+    allowed = tuple(TABLE["libraries"][library])
+
+    assert users
+    assert set() == {user for user in users if not user.startswith(allowed)}
+
+
+@pytest.mark.parametrize("path", TOOL + SIMULATOR, ids=lambda path: str(path.relative_to(ROOT)))
+def test_a_module_is_what_one_reader_holds(path: Path) -> None:
+    """No module is longer than the limit in the table."""
+    assert len(path.read_text().splitlines()) <= TABLE["most_lines"]
