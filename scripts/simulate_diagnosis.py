@@ -15,6 +15,7 @@ import random
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from itertools import permutations, product
 
 from commission.judge.diagnosis import BenchTest, Diagnosis, Observation, Table, classes, diagnose, posterior
@@ -79,7 +80,7 @@ def bench_tests(*, meter: bool) -> list[BenchTest]:
     ]
 
 
-def working_cases() -> list[Case]:
+def working_wirings() -> list[Installation]:
     """Every wiring that reads right when it is sound, on a 3.3 V board."""
     sensors: list[Sensor] = [
         *(DryContact(c, to, p) for c, to, p in product(Contact, (Terminal.GROUND, Terminal.SUPPLY), Presence)),
@@ -89,7 +90,7 @@ def working_cases() -> list[Case]:
     ]
     levels = (Level.HIGH, Level.LOW)
     wired = [_wired(*choice) for choice in product(sensors, Pull, PullBy, levels)]
-    return [_case(installation) for installation in wired if assess(installation).polarity is Polarity.DIRECT]
+    return [installation for installation in wired if assess(installation).polarity is Polarity.DIRECT]
 
 
 def expectation(prediction: Prediction) -> Expectation:
@@ -100,10 +101,10 @@ def expectation(prediction: Prediction) -> Expectation:
 
 def simulate(runs: int, seed: int, *, meter: bool) -> Tally:
     """Play that many faults."""
-    cases, tests, tally = working_cases(), bench_tests(meter=meter), Tally()
+    wirings, tests, tally = working_wirings(), bench_tests(meter=meter), Tally()
     for number in range(runs):
         chance = random.Random(f"{seed}-{number}")  # noqa: S311 - a simulation that can be repeated
-        case = chance.choice(cases)
+        case = _case(chance.choice(wirings))
         truth = chance.choice(sorted(case.table))
         unit = Unit(case.table[truth], chance.uniform(0.0, 0.02), f"{seed}-{number}")
         _play(case, truth, unit, tests, tally)
@@ -211,6 +212,7 @@ def _wired(sensor: Sensor, pull: Pull, pull_by: PullBy, absent: Level) -> Instal
     return Installation(kind, sensor, pull, pull_by, absent, 3.3, 3.3, parts().inputs["32-bit"])
 
 
+@cache
 def _case(installation: Installation) -> Case:
     predicted = predicted_table(installation)
     table = {

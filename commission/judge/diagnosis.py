@@ -134,7 +134,13 @@ def posterior(
         ValueError: a candidate without a prior, or a test that the table does not know.
     """
     _check(table, priors, observations)
-    raw = {name: priors[name] * _likelihood(row, observations, noise) for name, row in table.items()}
+    likelihoods: dict[tuple[Expectation, ...], float] = {}  # many candidates predict alike: each row is worked out once
+    raw = {}
+    for name, row in table.items():
+        alike = tuple(row[seen.test] for seen in observations)
+        if alike not in likelihoods:
+            likelihoods[alike] = _likelihood(row, observations, noise)
+        raw[name] = priors[name] * likelihoods[alike]
     total = sum(raw.values())
     if not (isfinite(total) and total > 0):
         raise ValueError("The weights could not be worked out: the diagnosis is not judged.")

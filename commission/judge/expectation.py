@@ -10,14 +10,14 @@ Source: the numbers are stated, not measured.
 """
 
 from dataclasses import dataclass
-from enum import Enum
+from enum import StrEnum
 from functools import cache
 from math import comb, exp
 
 from commission.judge.distributions import log_beta
 
 
-class Sign(Enum):
+class Sign(StrEnum):
     """What a test shows under a candidate."""
 
     POSITIVE = "positive"
@@ -26,7 +26,7 @@ class Sign(Enum):
     RESTART = "restart"
 
 
-class Held(Enum):
+class Held(StrEnum):
     """What a floating input does in one power-up."""
 
     WANDERS = "wanders"

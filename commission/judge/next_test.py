@@ -86,8 +86,7 @@ def choose(
     done = [seen.test for seen in observations]
     left = [test for test in safe if done.count(test.name) < rules.repeats]
     gains = [
-        (gain_bits(table, weights, found, test, _same_power_up(tests, observations, test), noise=noise), test)
-        for test in left
+        (gain_bits(table, found, test, _same_power_up(tests, observations, test), noise=noise), test) for test in left
     ]
     best = max(gains, key=lambda pair: pair[0], default=None)
     if best is None or best[0] < rules.least_gain_bits:
@@ -119,7 +118,6 @@ def restart_chance(
 
 def gain_bits(
     table: Table,
-    weights: Mapping[str, float],
     diagnosis: Diagnosis,
     test: BenchTest,
     same: Sequence[Observation] = (),
@@ -130,17 +128,14 @@ def gain_bits(
 
     Args:
         table: what each test shows under each candidate.
-        weights: the posterior.
-        diagnosis: the classes.
-        test: the test in question.
+        diagnosis: the classes, with their weights; within a class all candidates show the same in every test at hand.
+        test: the test in question; one of those at hand when the classes were made.
         same: what was seen in the power-up the test falls into: an input that stuck there is taken to stay stuck.
         noise: the error terms.
     """
-    predicted = {name: _predicted(table, name, test, same, noise) for name in table}
-    groups = [[(weights[name], predicted[name]) for name in group.members] for group in diagnosis.groups]
-    total = _mixed([pair for group in groups for pair in group])
-    within = sum(sum(weight for weight, _ in group) * _entropy_bits(_mixed(group)) for group in groups)
-    return max(0.0, _entropy_bits(total) - within)
+    groups = [(group.weight, _predicted(table, group.members[0], test, same, noise)) for group in diagnosis.groups]
+    within = sum(weight * _entropy_bits(shares) for weight, shares in groups)
+    return max(0.0, _entropy_bits(_mixed(groups)) - within)
 
 
 def next_power_up(tests: Sequence[BenchTest], observations: Sequence[Observation], test: BenchTest) -> int:

@@ -1,0 +1,145 @@
+"""What each probe shows under each condition, worked out from the circuit; read row by row for one wiring."""
+
+from importlib.resources import files
+
+import pytest
+
+from commission.vocabulary import Presence, Pull
+from commission.wiring.conditions import conditions, read_conditions, variant
+from commission.wiring.installation import DryContact, OpenCollector, PullBy, PushPull
+from commission.wiring.parts import PartsError
+from commission.wiring.prediction import Probe, Show, predicted_table
+from tests.wiring.cases import GROUND, HIGH, IN, LOW, NC, NO, SIGNAL, SUPPLY, three_wire, two_wire, wired
+
+RECOMMENDED = wired(two_wire(NO, GROUND), Pull.UP, HIGH)
+TEXT = files("commission.wiring").joinpath("conditions.toml").read_text(encoding="utf-8")
+
+# in, out, unplugged at the board and at the sensor, worked by hand, bridged: A active, I inactive, ~ floats, ! restarts
+ROWS = {
+    "as-declared": "A I I I A A",
+    "contact-swapped": "I A I I I A",
+    "logic-flipped": "I A A A I I",
+    "words-reversed": "I A A A I I",
+    "contact-and-logic": "A I A A A I",
+    "pull-missing": "A ~ ~ ~ A A",
+    "signal-broken": "I I I I I A",
+    "ground-broken": "I I I I I A",
+    "output-dead": "I I I I I A",
+    "output-always": "A A I I A A",
+    "signal-to-ground": "A A I A A A",
+    "signal-to-supply": "! I I I ! I",
+    "exchanged": "! I I I ! A",
+    "wrong-input": "I I I I I I",
+    "driven-high": "A I I I A I",
+    "driven-low": "A A A A A A",
+    "pin-dead-high": "I I I I I I",
+    "pin-dead-low": "A A A A A A",
+    "lever-not-reached": "I I I I A A",
+    "lever-stuck": "A A I I A A",
+    "intermittent": "A I I I A A",
+}
+POWERED = [probe for probe in Probe if not probe.metered]
+LETTERS = {Show.ACTIVE: "A", Show.INACTIVE: "I", Show.UNDEFINED: "~", Show.RESTARTS: "!"}
+
+
+def shown(installation, name: str) -> dict[Probe, Show]:  # type: ignore[no-untyped-def]
+    """What the probes show under the condition of this name."""
+    row = next(row for condition, row in predicted_table(installation).items() if condition.name == name)
+    return {probe: prediction.show for probe, prediction in row.items()}
+
+
+@pytest.mark.parametrize(("name", "letters"), ROWS.items())
+def test_the_recommended_wiring_under_each_condition(name: str, letters: str) -> None:
+    """For a contact to ground with a pull-up, each condition reads as physics has it; the trade names no such table."""
+    found = shown(RECOMMENDED, name)
+
+    assert letters == " ".join(LETTERS[found[probe]] for probe in POWERED)
+
+
+def test_every_condition_that_can_be_is_in_the_table() -> None:
+    """The table has a row for every condition except the one about a supply wire that is not there."""
+    found = {condition.name for condition in predicted_table(RECOMMENDED)}
+
+    assert set(ROWS) == found
+    assert {"supply-missing"} == {condition.name for condition in conditions()} - found
+
+
+def test_the_meter_finds_a_connector_in_another_order_before_power() -> None:
+    """Signal and supply exchanged: supply to ground is near zero with filament in, and the sound one is not."""
+    assert Show.JOINED is shown(RECOMMENDED, "exchanged")[Probe.METER_SUPPLY_IN]
+    assert Show.NOT_JOINED is shown(RECOMMENDED, "as-declared")[Probe.METER_SUPPLY_IN]
+
+
+def test_a_connection_that_comes_and_goes_shows_both() -> None:
+    """An intermittent signal shows the sound reading and, now and then, the broken one; where they agree, one."""
+    row = next(row for c, row in predicted_table(RECOMMENDED).items() if c.name == "intermittent")
+
+    assert (Show.ACTIVE, Show.INACTIVE) == (row[Probe.FILAMENT_IN].show, row[Probe.FILAMENT_IN].sometimes)
+    assert row[Probe.FILAMENT_OUT].sometimes is None
+
+
+def test_a_hand_on_a_lever_that_filament_releases_is_the_state_without_filament() -> None:
+    """Where filament releases the lever, pressing it by hand reads as filament out does."""
+    installation = wired(DryContact(NC, GROUND, Presence.OUT), Pull.UP, HIGH)
+    found = shown(installation, "as-declared")
+
+    assert Show.ACTIVE is found[Probe.FILAMENT_IN]
+    assert found[Probe.FILAMENT_OUT] is found[Probe.WORKED_BY_HAND] is Show.INACTIVE
+
+
+def test_a_module_that_lost_its_supply_reads_as_its_pull_has_it() -> None:
+    """An open collector without supply lets go of the signal: with a pull-up it reads as filament out does."""
+    found = shown(wired(OpenCollector(IN), Pull.UP, HIGH), "supply-missing")
+
+    assert {Show.INACTIVE} == {found[probe] for probe in (Probe.FILAMENT_IN, Probe.FILAMENT_OUT)}
+
+
+def test_a_push_pull_stage_has_no_contact_that_could_be_dead() -> None:
+    """Conditions of a contact are not offered for an output that has none, nor a missing pull where there is none."""
+    found = {condition.name for condition in predicted_table(wired(PushPull(LOW), Pull.NONE, HIGH))}
+
+    assert not {"output-dead", "output-always", "pull-missing"} & found
+
+
+def test_a_swapped_changeover_is_the_other_order_of_its_sides() -> None:
+    """The other contact of a changeover reads the other way round and rests on the other rail."""
+    installation = wired(three_wire(SIGNAL, GROUND, SUPPLY), Pull.UP, HIGH)
+    found = shown(installation, "contact-swapped")
+
+    assert (Show.INACTIVE, Show.ACTIVE) == (found[Probe.FILAMENT_IN], found[Probe.FILAMENT_OUT])
+
+
+def test_a_pull_on_the_module_is_gone_when_unplugged() -> None:
+    """With the pull on the module both unplugged probes float, even when nothing is wrong."""
+    found = shown(wired(two_wire(NO, GROUND), Pull.UP, HIGH, pull_by=PullBy.MODULE), "as-declared")
+
+    assert Show.UNDEFINED is found[Probe.UNPLUGGED_AT_BOARD] is found[Probe.UNPLUGGED_AT_SENSOR]
+
+
+def test_every_condition_has_cures_in_an_order() -> None:
+    """Each condition names at least one cure, and its prior is above zero."""
+    assert all(condition.cures and condition.prior > 0 for condition in conditions())
+
+
+def test_an_unknown_condition_is_refused() -> None:
+    """Asked for a condition nobody knows, the room names those it knows."""
+    with pytest.raises(PartsError, match="'moonlight' is no condition"):
+        variant(RECOMMENDED, "moonlight")
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "complaint"),
+    [
+        ("format = 1", "format = 3", "format = 1"),
+        ("format = 1", "format =", "impossible entry"),
+        ("[conditions.intermittent]", "[conditions.moonlight]", "intermittent.*moonlight"),
+        ("prior = 10.0", "prior = 0.0", "prior above zero"),
+        ("prior = 10.0", "prior = 10.0\nspare = 1", "spare"),
+        ("prior = 10.0\n", "", "prior"),
+    ],
+)
+def test_a_wrong_file_of_conditions_is_refused(old: str, new: str, complaint: str) -> None:
+    """Another format, an unknown or missing condition or key, a prior of zero: refused by name."""
+    assert old in TEXT
+    with pytest.raises(PartsError, match=complaint):
+        read_conditions(TEXT.replace(old, new, 1))
