@@ -33,6 +33,7 @@ from commission.records.history import next_number
 from commission.records.place import book_path
 from commission.vocabulary import Outcome, Verdict
 
+READINGS_PER_S = 10
 PLANS = {"full": 20, "short": 6}
 
 
@@ -166,7 +167,13 @@ class _Guided:
     def _plan(self, cycles: int) -> Plan:
         settings = self._settings
         seed = random.SystemRandom().randrange(1 << 32) if settings.seed is None else settings.seed
-        return Plan(seed=seed, cycles=cycles, countdown_s=settings.countdown, wiggle_s=settings.wiggle)
+        return Plan(
+            seed=seed,
+            cycles=cycles,
+            countdown_s=settings.countdown,
+            wiggle_s=settings.wiggle,
+            wiggle_readings=round(READINGS_PER_S * settings.wiggle),
+        )
 
     async def _one_run(self, context: Context, follows: str) -> tuple[str, int, Walked | None]:
         number = next_number(self._book, self._settings.tag, self._clock.now().date())
@@ -229,7 +236,9 @@ class _Guided:
 
 def _why(ended: Ended[Walked]) -> str:
     interruption = ended.interruption
-    return "" if interruption is None else f"Not finished: {interruption.kind.value}. {interruption.detail}".strip()
+    if interruption is None:
+        return ""
+    return "Not finished: " + ": ".join(part for part in (interruption.kind.value, interruption.detail) if part)
 
 
 def make_safe(ended: Ended[Walked]) -> dict[str, Any]:

@@ -25,7 +25,7 @@ class DeskError(Exception):
 class Mark(Enum):
     """What the operator can say while the hands are busy, by one key."""
 
-    SPOILT = "the last trial was spoilt"
+    SPOILT = "this trial was spoilt"
     NOTHING_CHANGED = "I did it and nothing changed"
     PAUSE = "wait for me"
 

@@ -63,7 +63,7 @@ def test_small_terminal_without_blocks() -> None:
 +---------------------------------------------------------+
 Prompt 3 of 27, cycle 2   4 s left
 Reading: INACTIVE (open)
-noted: the last trial was spoilt
+noted: this trial was spoilt
 v: it was spoilt   n: did it, nothing changed   p: wait for""" == text(shown)
 
 
