@@ -163,8 +163,8 @@ def wiring_svg(picture: WiringPicture) -> str:
 
 
 def _boxes(drawing: Picture, picture: WiringPicture) -> None:
-    drawing.text(20, 30, _cut(picture.board, 32), size=15, font_weight="bold")
-    drawing.text(_SENSOR_LEFT, 30, _cut(picture.sensor, 40), size=15, font_weight="bold")
+    drawing.text(20, 30, _cut(picture.board, 40), size=13, font_weight="bold")
+    drawing.text(_SENSOR_LEFT, 30, _cut(picture.sensor, 40), size=13, font_weight="bold")
     drawing.box(20, _BOX_TOP, _BOARD_RIGHT - 20, _BOX_BOTTOM - _BOX_TOP)
     drawing.box(_SENSOR_LEFT, _BOX_TOP, _SENSOR_RIGHT - _SENSOR_LEFT, _BOX_BOTTOM - _BOX_TOP)
     drawing.text((_BAR_X["in"] + _BAR_X["out"]) / 2, 66, "filament", text_anchor="middle")
