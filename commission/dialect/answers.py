@@ -151,7 +151,9 @@ RUNOUT_ANSWER = Answer(
 )
 
 TEMPERATURES_ANSWER = Answer(
-    "temperatures", whole=_shape(r"\s*T\d{0,2}: ?-?\d"), kinds=frozenset({ReplyKind.TEMPERATURE})
+    "temperatures",
+    whole=_shape(r"\s*(?:T\d{0,2}: ?-?\d|[BC]: ?-?\d[\d.]{0,9} */)"),
+    kinds=frozenset({ReplyKind.TEMPERATURE}),
 )
 
 POSITION_ANSWER = Answer("position", whole=_shape(r"\s*(?:C: ?)?X: ?-?\d"), kinds=frozenset({ReplyKind.POSITION}))
@@ -167,6 +169,7 @@ STORAGE_ANSWER = Answer(
         r"(?:echo:|error:)?\s*eeprom",
         r"(?:echo:)?\s*hardcoded default settings",
     ),
+    whole=_shape(r"configuration (?:stored|reset)"),
     takes_any_text=True,
 )
 

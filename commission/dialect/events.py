@@ -18,6 +18,7 @@ _NAMED_VERSION = re.compile(
 _WORDINGS = (
     ("statistics", re.compile(r"Printed filament:")),
     ("instruction", re.compile(r"(?:echo:)?\s*(?:insert filament|send M108|press button)\b", re.IGNORECASE)),
+    ("cold_extrusion", re.compile(r"(?:echo:)?\s*cold extrudes are\b", re.IGNORECASE)),
     ("too_cold", re.compile(r"(?:echo:)?\s*(?:hotend too cold|cold extrusion prevented)\b", re.IGNORECASE)),
 )
 _PROMPTS = ("prompt_begin", "prompt_button", "prompt_choice", "prompt_show", "prompt_end")

@@ -98,7 +98,8 @@ _FREE_PLACES = re.compile(r"(?P<letter>[NPB]?)(?P<count>\d{1,9})(?=\s|$)\s*")
 _GLUED = re.compile(r"(?P<data>.*[\d.)])\s*ok\s*$")
 _GLUED_TO = re.compile(r"\s*(?:[XT]\d?: ?-?\d|C: ?X:|X_min:)")
 _POSITION = re.compile(r"\s*(?:C: ?)?X: ?-?\d+(?:\.\d*)? +Y: ?-?\d")
-_TEMPERATURE = re.compile(r"\s*T\d{0,2}: ?-?\d")
+# The bed or chamber comes first in some; then a target behind it tells it from other numbers.
+_TEMPERATURE = re.compile(r"\s*(?:T\d{0,2}: ?-?\d|[BC]: ?-?\d[\d.]{0,9} */)")
 
 
 def acknowledgement(text: str) -> str | None:

@@ -97,7 +97,7 @@ def keepalive_interval_of(lines: Iterable[str]) -> float | None:
 def temperature_in(reply: Reply) -> TemperatureReport | None:
     """The temperatures one line reports, or None."""
     said = _said(reply, ReplyKind.TEMPERATURE)
-    if said is None or not re.match(r"\s*T\d{0,2}:", said):
+    if said is None or not re.match(r"\s*(?:T\d{0,2}|[BC]): ?-?\d", said):
         return None
     heaters: dict[str, Heater] = {}
     for found in _HEATER.finditer(said):

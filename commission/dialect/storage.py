@@ -14,7 +14,9 @@ _SHAPES: tuple[tuple[str, str | None, re.Pattern[str]], ...] = tuple(
     for event, kind, shape in (
         ("retrieved", None, r"(?:(?P<version>[A-Z]{1,2}\d{1,5}) )?stored settings retrieved" + _SIZE),
         ("stored", None, r"settings stored" + _SIZE),
+        ("stored", None, r"configuration stored to eeprom"),
         ("defaults_loaded", None, r"hardcoded default settings loaded"),
+        ("defaults_loaded", None, r"configuration reset to defaults"),
         ("ok", None, r"eeprom ok\s*$"),
         (
             "error",

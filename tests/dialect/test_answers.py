@@ -34,6 +34,8 @@ from commission.dialect.commands import (
         (RUNOUT_CONTROL, ['echo:Unknown command: "M412"', "ok"]),
         (ALT_RUNOUT, ["Simple filament sensor on pin io3.in, enabled", "ok"]),
         (TEMPERATURES, ["ok T:21.0 /0.0"]),
+        (TEMPERATURES, ["ok B:21.5 /0.0 T0:21.5 /0.0"]),
+        (SAVE_STORED, ["ok 0", "Configuration stored to EEPROM."]),
         (TEMPERATURES, ["ok 0", "T:21.0 /0 B:20.0 /0"]),
         (POSITION, ["X:0.00 Y:0.00 Z:0.00 E:0.00 Count X:0 Y:0 Z:0", "ok"]),
         (POSITION, ["ok C: X:0.00 Y:0.00 Z:0.00"]),

@@ -23,6 +23,7 @@ from tests.dialect.feeding import read_texts
             {"T": Heater(20.1, 0.0), "T0": Heater(20.1, 0.0), "T1": Heater(-15.0, 0.0)},
         ),
         (b"ok T:213.23 /250 B:89.79 /110 B@:255 @:255", {"T": Heater(213.23, 250.0), "B": Heater(89.79, 110.0)}),
+        (b"ok B:21.5 /0.0 T0:21.6 /0.0", {"B": Heater(21.5, 0.0), "T0": Heater(21.6, 0.0)}),
         (b"T:200.1 E:0 W:?", {"T": Heater(200.1)}),
     ],
 )

@@ -17,6 +17,9 @@ from tests.dialect.feeding import read_texts
         (b"echo:Stored settings retrieved", StorageEvent("retrieved")),
         (b"echo:Hardcoded Default Settings Loaded", StorageEvent("defaults_loaded")),
         (b"Hardcoded Default Settings Loaded", StorageEvent("defaults_loaded")),
+        # these two in the words of family D, from memory
+        (b"Configuration stored to EEPROM.", StorageEvent("stored")),
+        (b"Configuration reset to defaults.", StorageEvent("defaults_loaded")),
         (b"echo:EEPROM OK", StorageEvent("ok")),
         (
             b"echo:EEPROM version mismatch (EEPROM=V41 ExampleFW=V61)",

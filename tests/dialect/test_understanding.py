@@ -138,6 +138,7 @@ def test_name_with_a_version_is_a_banner_only_beside_a_boot() -> None:
         (b"echo:Send M108 to heat nozzle", "instruction"),
         (b"Press button (or M108) to resume", "instruction"),
         (b"echo:Hotend too cold", "too_cold"),
+        (b"echo:Cold extrudes are disabled (min temp 170C)", "cold_extrusion"),
         (b"echo: cold extrusion prevented", "too_cold"),
         (b"Printed filament:12.34m Printing time:1 days 2 hours", "statistics"),
     ],
