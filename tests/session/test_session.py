@@ -22,7 +22,8 @@ class Talk:
         self.clock = FakeClock()
         self.traffic: list[Traffic] = []
         self.asides: list[str] = []
-        self.answers = {"M115": WHO, "M119": STATES} | answers
+        self.answers: dict[str, bytes | list[bytes | None] | None] = {"M115": WHO, "M119": STATES}
+        self.answers.update(answers)
         self.link = FakeLink(self._answer, self.clock)
         self.session = Session(
             self.link,
