@@ -196,7 +196,7 @@ class Firmware:
             if self.killed:
                 return
             self.reception.take(byte)
-            if byte in b"\r\n":
+            if byte in b"\r\n" or self.reception.buffer_full:
                 self._poll()
 
     def _obey(self, word: Command) -> None:

@@ -26,6 +26,7 @@ class Reception:
         self._spec = spec
         self._obey = obey
         self._rx = bytearray()
+        self._line = bytearray()
         self._words = EmergencyWords()
 
     @property
@@ -33,16 +34,21 @@ class Reception:
         """Slots of the ring that no command is in."""
         return RING_SLOTS - len(self.ring)
 
+    @property
+    def buffer_full(self) -> bool:
+        """Whether the next byte would be lost."""
+        return len(self._rx) >= RECEIVE_BUFFER_BYTES
+
     def take(self, byte: int) -> None:
         """Take one byte. An emergency word is obeyed at once; its line is acknowledged in its turn all the same."""
         word = self._words.feed(byte) if self._spec.emergency_parser else None
         if word is not None:
             self._obey(word)
-        if len(self._rx) < RECEIVE_BUFFER_BYTES:
+        if not self.buffer_full:
             self._rx.append(byte)
 
     def gather(self) -> list[Refusal]:
-        """Move whole lines into the ring while it has room; returns the lines that were not taken."""
+        """Read the buffer into the ring while it has room; returns the lines that were not taken."""
         refusals = []
         while self.free_slots and (line := self._next_line()) is not None:
             if line:
@@ -57,14 +63,14 @@ class Reception:
         return refusals
 
     def _next_line(self) -> bytes | None:
+        """The next whole line, cut to the limit; bytes of an unfinished one leave the buffer all the same."""
         ends = [place for place in (self._rx.find(b"\n"), self._rx.find(b"\r")) if place >= 0]
+        end = min(ends, default=len(self._rx))
+        self._line += self._rx[: min(end, LINE_LIMIT_BYTES - len(self._line))]
+        del self._rx[: end + 1]
         if not ends:
-            if len(self._rx) >= RECEIVE_BUFFER_BYTES:
-                # a line longer than the buffer: keep its head, and room to see its end
-                del self._rx[LINE_LIMIT_BYTES:]
             return None
-        line = bytes(self._rx[: min(ends)])
-        del self._rx[: min(ends) + 1]
+        line, self._line = bytes(self._line), bytearray()
         return line
 
     def _accept(self, command: Command) -> None:
@@ -76,4 +82,5 @@ class Reception:
     def clear(self) -> None:
         """Forget everything that waits."""
         self._rx.clear()
+        self._line.clear()
         self.ring.clear()

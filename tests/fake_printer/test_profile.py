@@ -90,7 +90,7 @@ def keys_of(record: type) -> set[str]:
         for part in (item.default, item.default_factory):
             inner = part[0] if isinstance(part, tuple) and part else part
             kind = inner if isinstance(inner, type) else type(inner)
-            if dataclasses.is_dataclass(kind) and kind is not type(dataclasses.MISSING):
+            if dataclasses.is_dataclass(kind):
                 keys |= keys_of(kind)
     return keys
 
