@@ -67,7 +67,7 @@ def _with_nul(lines: Lines, rng: Random) -> list[Piece]:
 
 def _in_two(lines: Lines, rng: Random) -> list[Piece]:
     data = b"".join(encoded(line) for line in lines)
-    place = rng.randint(2, len(data) - 3)
+    place = rng.choice([n for n in range(1, len(data)) if data[n - 1 : n] != b"\n"])
     return [data[:place], _LINE_PAUSE_S, data[place:]]
 
 

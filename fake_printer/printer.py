@@ -22,7 +22,6 @@ __all__ = ["HANDS", "HandsError", "Printer"]
 # Steps are never longer than this, so that what moves and cools does so smoothly, and never shorter than the other.
 _LONGEST_STEP_S = 0.25
 _SHORTEST_STEP_S = 1e-6
-_RECEIVED_LINES_KEPT = 50_000
 
 
 class Printer:
@@ -201,7 +200,6 @@ class Printer:
     def _new_firmware(self) -> Firmware:
         spec = self.profile.firmware
         firmware = Firmware(spec, self.board.input, voice_of(spec), self, self.memory, self.disturber)
-        del self.received_lines[:-_RECEIVED_LINES_KEPT]
         firmware.reception.received_lines = self.received_lines
         return firmware
 

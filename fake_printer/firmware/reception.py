@@ -9,6 +9,8 @@ from fake_printer.firmware.intake import LINE_LIMIT_BYTES, EmergencyWords, Intak
 
 RECEIVE_BUFFER_BYTES = 128
 RING_SLOTS = 4
+# More than an hour of ten questions a second; beyond it the older half is forgotten.
+RECEIVED_LINES_KEPT = 50_000
 
 
 class Reception:
@@ -16,7 +18,7 @@ class Reception:
 
     Attributes:
         ring: the commands accepted and not yet acknowledged; the first is the one that runs.
-        received_lines: every line that was read, as text.
+        received_lines: the lines that were read, as text.
     """
 
     def __init__(self, spec: FirmwareSpec, obey: Callable[[Command], None]) -> None:
@@ -52,7 +54,7 @@ class Reception:
         refusals = []
         while self.free_slots and (line := self._next_line()) is not None:
             if line:
-                self.received_lines.append(line.decode("latin-1"))
+                self._note(line)
             taken = self.intake.take(line)
             if isinstance(taken, Refusal):
                 # the rest of the buffer belongs to a conversation that has gone wrong
@@ -61,6 +63,11 @@ class Reception:
             elif taken is not None:
                 self._accept(taken)
         return refusals
+
+    def _note(self, line: bytes) -> None:
+        self.received_lines.append(line.decode("latin-1"))
+        if len(self.received_lines) > RECEIVED_LINES_KEPT:
+            del self.received_lines[: RECEIVED_LINES_KEPT // 2]
 
     def _next_line(self) -> bytes | None:
         """The next whole line, cut to the limit; bytes of an unfinished one leave the buffer all the same."""

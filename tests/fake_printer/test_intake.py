@@ -115,7 +115,7 @@ def test_any_bytes_are_survived(data: bytes) -> None:
     """Whatever arrives, the printer goes on serving or was told to stop."""
     host = Host(firmware={"homing_s": 0.1})
     host.printer.receive(data + b"\n")
-    host.printer.advance(700)
+    host.printer.advance(20)
     host.lines()
     if not host.printer.state()["killed"] and host.printer.state()["running"] is None:
         assert "Reporting endstop status" in host.ask("M119")

@@ -1,0 +1,145 @@
+"""The hands: every verb, and every way of being told that it cannot be done."""
+
+import json
+
+import pytest
+
+from fake_printer.printer import HANDS, HandsError
+from tests.fake_printer.line import Host
+
+WORDS = {
+    "unplug": ("board",),
+    "break-wire": ("signal",),
+    "mend-wire": ("signal",),
+    "short": ("signal-ground",),
+    "shake": ("2",),
+    "mains": ("off",),
+    "usb": ("out",),
+    "reflash": ("sound",),
+    "disturb": ("keepalive",),
+}
+NOT_AT_FIRST = {"cut", "button", "answer-pause"}
+
+
+@pytest.mark.parametrize("verb", sorted(set(HANDS) - NOT_AT_FIRST))
+def test_every_verb_says_what_was_done(verb: str) -> None:
+    """Each verb that has help does something on a unit as delivered, and says so in one line."""
+    said = Host().printer.perform(verb, *WORDS.get(verb, ()))
+
+    assert said
+    assert "\n" not in said
+
+
+@pytest.mark.parametrize(
+    ("verb", "words", "advice"),
+    [
+        ("insret", (), "Did you mean 'insert'"),
+        ("xyzzy", (), "Known: insert"),
+        ("insert", ("now",), "takes nothing behind it"),
+        ("unplug", (), "board, sensor"),
+        ("unplug", ("usb",), "board, sensor"),
+        ("plug", ("board", "sensor"), "board, sensor"),
+        ("shake", (), "a number of seconds"),
+        ("shake", ("hard",), "a number of seconds"),
+        ("shake", ("-1",), "above 0"),
+        ("shake", ("nan",), "above 0"),
+        ("mains", ("maybe",), "on, off"),
+        ("usb", (), "in, out"),
+        ("cut", (), "no filament in the sensor"),
+        ("button", (), "no display"),
+        ("answer-pause", ("later",), "continue, purge, disable"),
+        ("short", ("everything",), "signal-ground"),
+        ("break-wire", ("supply",), "no supply conductor"),
+        ("mend-wire", ("supply",), "no supply conductor"),
+        ("reflash", (), "for example: reflash sound"),
+        ("reflash", ("nothing-such",), "no unit called"),
+    ],
+)
+def test_refusal_gives_advice(verb: str, words: tuple[str, ...], advice: str) -> None:
+    """What cannot be done is refused with a sentence that helps, and changes nothing."""
+    host = Host()
+    before = host.printer.state()
+    with pytest.raises(HandsError, match=advice):
+        host.printer.perform(verb, *words)
+
+    assert before == host.printer.state()
+
+
+def test_nothing_to_answer() -> None:
+    """A display is not answered while it asks nothing."""
+    with pytest.raises(HandsError, match="does not wait"):
+        Host("old-forms").printer.perform("button")
+
+
+@pytest.mark.parametrize("verb", ["press-reset", "reflash"])
+def test_dead_board_cannot_be_worked(verb: str) -> None:
+    """Without power there is nothing to reset and nothing to flash."""
+    host = Host()
+    host.do("mains", "off")
+    host.do("usb", "out")
+    with pytest.raises(HandsError, match="no power"):
+        host.printer.perform(verb, *WORDS.get(verb, ()))
+
+
+def test_end_past_the_sensor_cannot_be_pulled() -> None:
+    """After the tail has gone past the sensor there is nothing to withdraw, and a new filament can be inserted."""
+    host = Host()
+    host.do("insert")
+    host.do("cut", "5")
+    host.printer.draw(12)
+    with pytest.raises(HandsError, match="nothing to pull"):
+        host.printer.perform("withdraw")
+    host.do("insert")
+
+    assert host.filament_word() == "TRIGGERED"
+
+
+def test_finger_on_the_lever() -> None:
+    """A finger on the lever reads as filament does, until it is taken off."""
+    host = Host()
+    host.do("press-lever")
+    held = host.filament_word()
+    host.do("release-lever")
+
+    assert ("TRIGGERED", "open") == (held, host.filament_word())
+
+
+def test_bridge_at_the_header() -> None:
+    """Signal bridged to ground at the header reads as filament even with the sensor unplugged."""
+    host = Host()
+    host.do("unplug", "board")
+    host.do("short", "signal-ground")
+    bridged = host.filament_word()
+    host.do("release-short")
+
+    assert ("TRIGGERED", "open") == (bridged, host.filament_word())
+
+
+def test_bridge_across_the_supply() -> None:
+    """Supply bridged to ground takes the board down for as long as it lasts."""
+    host = Host()
+    host.do("short", "supply-ground")
+
+    assert not host.printer.alive
+
+    host.do("release-short", settle_s=5)
+
+    assert host.lines()[:2] == ["start", "echo: Brown out Reset"]
+
+
+def test_broken_wire_and_mended() -> None:
+    """A broken signal wire reads out with filament in; mended, it reads in again."""
+    host = Host()
+    host.do("insert")
+    host.do("break-wire", "signal")
+    broken = host.filament_word()
+    host.do("mend-wire", "signal")
+
+    assert ("open", "TRIGGERED") == (broken, host.filament_word())
+
+
+def test_state_is_one_line_of_json() -> None:
+    """The state verb gives the printer's state as JSON on one line."""
+    host = Host()
+
+    assert host.printer.state() == json.loads(host.printer.perform("state"))
