@@ -8,6 +8,7 @@ from fake_printer.firmware.actions import prompt_lines, run_out_lines
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.dialogue import Dialogue, Job
 from fake_printer.firmware.heat import Heater
+from fake_printer.firmware.intake import Refusal
 from fake_printer.firmware.motion import Planner
 from fake_printer.firmware.outbox import Outbox
 from fake_printer.firmware.reception import Reception
@@ -73,6 +74,8 @@ class Firmware:
         self.heat_wait = self.killed = False
         self._busy = Timer()
         self._autoreport = Timer()
+        self._again = Timer()
+        self._refused: Refusal | None = None
         self._idle = Timer(_IDLE_WORD_S if spec.idle_wait else 0.0)
         self._deaf_s = self._settling_s = 0.0
         self._cause = ""
@@ -139,8 +142,9 @@ class Firmware:
         self._autoreport = Timer(interval_s)
 
     def begin_busy(self) -> None:
-        """A command has begun: the keepalives count from here."""
+        """A command has begun: the keepalives count from here, and a line that was refused before it is forgotten."""
         self._busy = Timer(self.keepalive_s)
+        self._refused, self._again = None, Timer()
 
     def begin_idle(self) -> None:
         """A command has ended: the idle word counts from here."""
@@ -215,6 +219,7 @@ class Firmware:
         while more and not self.killed:
             for refusal in self.reception.gather():
                 self.announce(*self.voice.refused(refusal))
+                self._refused, self._again = refusal, Timer(self.voice.asks_again_s)
             more = not self.killed and self.runner.step()
 
     # time
@@ -258,6 +263,8 @@ class Firmware:
     def _speak_by_itself(self, elapsed_s: float) -> None:
         if self._autoreport.due_after(elapsed_s):
             self.announce(f" {self.temperature_text()}")
+        if self._again.due_after(elapsed_s) and self._refused is not None:
+            self.announce(*self.voice.refused(self._refused))
         if self.runner.running is None:
             self.announce(*(["wait"] if self._idle.due_after(elapsed_s) else []))
         elif self._busy.due_after(elapsed_s):
@@ -275,5 +282,6 @@ class Firmware:
             self.runout.until_next_s(absent=self.filament_absent(), armed=self._armed),
             self.runner.until_next_s(),
             self._autoreport.left_s,
+            self._again.left_s,
             self._idle.left_s if self.runner.running is None else self._busy.left_s,
         )

@@ -31,6 +31,7 @@ class FamilyA:
     """The widespread family."""
 
     ok_first = False
+    asks_again_s = 0.0
 
     def __init__(self, spec: FirmwareSpec) -> None:
         self._spec = spec

@@ -18,6 +18,7 @@ class FamilyB:
     """The family with an object model."""
 
     ok_first = False
+    asks_again_s = 0.0
 
     def __init__(self, spec: FirmwareSpec) -> None:
         self.handlers: dict[str, Handler] = {

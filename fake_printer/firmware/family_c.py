@@ -19,6 +19,7 @@ class FamilyC:
     """The family that is planned on a computer."""
 
     ok_first = False
+    asks_again_s = 0.0
 
     def __init__(self, _spec: FirmwareSpec) -> None:
         shared = {**handlers_control.TABLE, **handlers_heat.TABLE, **handlers_motion.TABLE}

@@ -28,6 +28,7 @@ class FamilyD:
     """The older 8-bit family."""
 
     ok_first = True
+    asks_again_s = 2.0  # an estimate
 
     def __init__(self, _spec: FirmwareSpec) -> None:
         self.handlers: dict[str, Handler] = {

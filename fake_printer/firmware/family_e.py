@@ -19,6 +19,7 @@ class FamilyE:
     """The family with configuration files."""
 
     ok_first = False
+    asks_again_s = 0.0
 
     def __init__(self, _spec: FirmwareSpec) -> None:
         self.handlers: dict[str, Handler] = {

@@ -22,10 +22,12 @@ class Voice(Protocol):
 
     Attributes:
         ok_first: the acknowledgement comes before the answer.
+        asks_again_s: a line that was not taken is asked for again so often until one is; 0 for once only.
         handlers: what answers to which command.
     """
 
     ok_first: bool
+    asks_again_s: float
     handlers: dict[str, Handler]
 
     def ok(self, firmware: "Firmware", command: Command, data: str) -> str:

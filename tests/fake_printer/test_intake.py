@@ -74,6 +74,26 @@ def test_family_d_asks_in_its_own_words() -> None:
     assert ["Error:expected line 1 got 256", "", "Resend:1"] == Host("family-d").ask(numbered(256, "M105"))
 
 
+def test_family_d_keeps_asking_until_a_line_is_taken() -> None:
+    """Family D repeats its request on a timer, and stops when a line is taken."""
+    host = Host("family-d", firmware={"idle_wait": False})
+    host.ask(numbered(256, "M105"))
+
+    assert ["Resend:1"] * 2 == [line for line in host.after(4.5) if line.startswith("Resend")]
+
+    host.ask(numbered(1, "M105"))
+
+    assert [] == host.after(10)
+
+
+def test_family_a_asks_once() -> None:
+    """Family A asks for a line once and then waits."""
+    host = Host()
+    host.ask(numbered(256, "M105"))
+
+    assert [] == host.after(10)
+
+
 @pytest.mark.parametrize("end", ["\n", "\r", "\r\n"])
 def test_any_line_end_will_do(end: str) -> None:
     """A line ends at either end character; the empty line of a pair is not acknowledged."""

@@ -1,5 +1,7 @@
 """The runout logic, its gates, and the change of filament."""
 
+from typing import Any
+
 import pytest
 
 from tests.fake_printer.line import Host
@@ -12,7 +14,7 @@ ANNOUNCED = [
 ]
 
 
-def printing(unit: str = "sound", *, distance_mm: float = 0.0, job: bool = True, **changes: dict[str, object]) -> Host:
+def printing(unit: str = "sound", *, distance_mm: float = 0.0, job: bool = True, **changes: Any) -> Host:
     """A unit with filament in, cold extrusion allowed and a job running."""
     host = Host(unit, **changes)
     host.do("insert")
