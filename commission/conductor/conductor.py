@@ -16,7 +16,7 @@ from commission.conductor.attention import Attention
 from commission.conductor.connection import Connection, Returned
 from commission.conductor.hands_free import HandsFree
 from commission.conductor.holding import Holding
-from commission.conductor.keeping import keep_file
+from commission.conductor.keeping import fingerprint, keep_file
 from commission.conductor.polling import NoAnswer
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk, OperatorStop
@@ -29,6 +29,7 @@ from commission.procedure.request import (
     Choose,
     Confirm,
     Enter,
+    Fingerprint,
     Hold,
     Keep,
     PhaseBegins,
@@ -197,7 +198,7 @@ class Conductor:
                 return await self._by_hand(request)
             case Ask():
                 return await self._exchange(request)
-            case Release() | Recall() | Keep():
+            case Release() | Recall() | Keep() | Fingerprint():
                 return await self._kept(request)
         await self._say(request)
         return None
@@ -208,14 +209,16 @@ class Conductor:
         hands_free = HandsFree(self._attention.poller(), self._desk, self._clock, self._scribe)
         return await (hands_free.trial(request) if isinstance(request, TakeTrial) else hands_free.watch(request))
 
-    async def _kept(self, request: Release | Recall | Keep) -> Response:
+    async def _kept(self, request: Release | Recall | Keep | Fingerprint) -> Response:
         match request:
             case Release():
                 granted = await self._attention.release(request)
                 self._released[request.key] = request.effects if granted else frozenset()
                 return granted
             case Recall():
-                return await self._scribe.recall(request.name)
+                return await self._scribe.recall(request.name, earlier=request.earlier)
+            case Fingerprint():
+                return await asyncio.to_thread(fingerprint, request.path)
             case Keep():
                 kept = await asyncio.to_thread(keep_file, request, self._folder)
                 facts = {"path": str(kept.path), "purpose": request.purpose, "sha256": kept.sha256}

@@ -21,6 +21,7 @@ from commission.procedure.request import (
     Choose,
     Confirm,
     Enter,
+    Fingerprint,
     Hold,
     Keep,
     PhaseBegins,
@@ -49,7 +50,9 @@ def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911, PLR0912 
             options = [[option.key, option.label] for option in request.options]
             return "asked", {"key": request.key, "question": request.question, "options": options}
         case Recall():
-            return "recall", {"name": request.name}
+            return "recall", {"name": request.name, "earlier": request.earlier}
+        case Fingerprint():
+            return "fingerprint_asked", {"path": request.path}
         case Keep():
             return "file_asked", {"name": request.name, "purpose": request.purpose}
         case Release():
@@ -87,6 +90,8 @@ def response_entry(request: Request, response: Response) -> Written | None:  # n
             return "release_answered", {"key": request.key, "granted": response}
         case Recall(), _:
             return "recalled", {"name": request.name, "found": response is not None}
+        case Fingerprint(), _:
+            return "fingerprint", {"path": request.path, "file": response}
         case Ask(), Exchange():
             return "result", _exchange_facts(response)
         case TakeTrial(), TrialTaken():

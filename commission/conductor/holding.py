@@ -52,8 +52,14 @@ class Holding:
             restarted=returned.restarted,
             port=self._connection.address,
             heard=tuple(reply.text for reply in returned.heard),
-            same_identity=await self._is_same(returned),
+            same_identity=await self._same_or_new(returned, reflashed=request.reflash),
         )
+
+    async def _same_or_new(self, returned: Returned, *, reflashed: bool) -> bool:
+        same = await self._is_same(returned)
+        if reflashed:
+            self.remember(returned)
+        return same
 
     async def _is_same(self, returned: Returned) -> bool:
         if identity_of(returned.exchange.lines) == self._identity:

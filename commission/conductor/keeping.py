@@ -6,6 +6,7 @@ import re
 import tempfile
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from commission.procedure.request import Keep
 
@@ -17,6 +18,19 @@ class Kept:
     path: Path
     sha256: str
     bytes_written: int
+
+
+def fingerprint(path: str) -> dict[str, Any] | None:
+    """Name, place, SHA-256 and size of a file, streamed; None when it cannot be read."""
+    try:
+        place = Path(path).expanduser().resolve()
+        if not place.is_file():
+            return None
+        with place.open("rb") as file:
+            digest = hashlib.file_digest(file, "sha256").hexdigest()
+            return {"name": place.name, "place": str(place.parent), "sha256": digest, "bytes": file.tell()}
+    except (OSError, ValueError, RuntimeError):
+        return None
 
 
 def keep_file(request: Keep, folder: Path) -> Kept:

@@ -7,6 +7,7 @@ from typing import Any
 
 from commission.records.book import Book
 from commission.records.chain import Entry
+from commission.records.history import newest_finding, runs
 from commission.session import Traffic
 
 
@@ -32,14 +33,18 @@ class Scribe:
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._hand, self._book.append, self.run, kind, dict(facts), raw)
 
-    async def recall(self, name: str) -> dict[str, Any] | None:
-        """The facts of the run's newest finding of that name, read from the disk."""
+    async def recall(self, name: str, *, earlier: bool = False) -> dict[str, Any] | None:
+        """The facts of the newest finding of that name, of this run or of the printer's earlier ones, from the disk."""
         loop = asyncio.get_running_loop()
-        return await loop.run_in_executor(self._hand, self._newest_finding, name)
+        runs = self._earlier_runs if earlier else self._this_run
+        return await loop.run_in_executor(self._hand, lambda: newest_finding(self._book, name, runs()))
 
-    def _newest_finding(self, name: str) -> dict[str, Any] | None:
-        findings = [entry.facts for entry in self._book.entries(self.run, "finding")]
-        return next((found["facts"] for found in reversed(findings) if found["name"] == name), None)
+    def _this_run(self) -> list[str]:
+        return [self.run]
+
+    def _earlier_runs(self) -> list[str]:
+        tag = next(run.tag for run in runs(self._book) if run.number == self.run)
+        return [run.number for run in runs(self._book, tag) if run.number != self.run]
 
     def overheard(self, traffic: Traffic) -> None:
         """Keep bytes for the next `flush`."""

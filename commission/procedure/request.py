@@ -17,6 +17,7 @@ power hold point expects one.
     Release      bool
     Recall       the finding's facts, or None
     Keep         the path of the file, as text
+    Fingerprint  Mapping with name, place, sha256 and bytes, or None when it cannot be read
     Establish    None (a finding goes into the record)
     Punch        None (an open item goes into the record)
     PhaseBegins  None
@@ -175,6 +176,8 @@ class Hold:
         release: the question whose yes releases it.
         power: the printer is switched off or the cable pulled meanwhile: the link is closed, and afterwards the
             printer is looked for again, opened and asked who it is.
+        reflash: it is given another firmware meanwhile: what answers afterwards is this printer from then on,
+            however it announces itself.
     """
 
     key: str
@@ -183,6 +186,7 @@ class Hold:
     release: str
     power: bool = False
     cautions: tuple[str, ...] = ()
+    reflash: bool = False
 
 
 @dataclass(frozen=True)
@@ -208,9 +212,21 @@ class Release:
 
 @dataclass(frozen=True)
 class Recall:
-    """Read the newest finding of this name back from the book on the disk: what is not there was not saved."""
+    """Read the newest finding of this name back from the book on the disk: what is not there was not saved.
+
+    Attributes:
+        earlier: look in the runs of the same printer before this one, not in this one.
+    """
 
     name: str
+    earlier: bool = False
+
+
+@dataclass(frozen=True)
+class Fingerprint:
+    """Say which file this is: its name, its place, its SHA-256 and its size in bytes; nothing of it is kept."""
+
+    path: str
 
 
 @dataclass(frozen=True)
@@ -254,6 +270,7 @@ Request = (
     | PhaseEnds
     | Recall
     | Keep
+    | Fingerprint
     | Release
     | Tell
     | Confirm

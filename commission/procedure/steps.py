@@ -10,6 +10,7 @@ from commission.procedure.request import (
     Choose,
     Confirm,
     Enter,
+    Fingerprint,
     Hold,
     Keep,
     Recall,
@@ -90,9 +91,16 @@ def establish(name: str, *sentences: str, **facts: Any) -> Steps[None]:
     yield Establish(name, facts, sentences)
 
 
-def recall(name: str) -> Steps[Mapping[str, Any] | None]:
-    """Read a finding of this run back from the book."""
-    request = Recall(name)
+def recall(name: str, *, earlier: bool = False) -> Steps[Mapping[str, Any] | None]:
+    """Read a finding of this run back from the book, or the newest one of the printer's earlier runs."""
+    request = Recall(name, earlier)
+    response = yield request
+    return None if response is None else checked(response, dict, request)
+
+
+def fingerprint(path: str) -> Steps[Mapping[str, Any] | None]:
+    """Say which file this is; None when it cannot be read."""
+    request = Fingerprint(path)
     response = yield request
     return None if response is None else checked(response, dict, request)
 

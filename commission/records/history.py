@@ -1,8 +1,9 @@
 """Questions to the book: which runs there are, what became of them, which is the newest of a printer."""
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 
 from commission.records.book import Book
 from commission.records.chain import Entry
@@ -52,6 +53,15 @@ def next_number(book: Book, tag: str, day: date) -> str:
 def tags(book: Book) -> list[str]:
     """Every printer the book knows, in alphabetical order."""
     return sorted({run.tag for run in runs(book)})
+
+
+def newest_finding(book: Book, name: str, numbers: Collection[str]) -> dict[str, Any] | None:
+    """The facts of the newest finding of that name in the runs with these numbers; None when there is none."""
+    facts: dict[str, Any] | None = None
+    for entry in book.entries(kind="finding"):
+        if entry.run in numbers and entry.facts["name"] == name:
+            facts = entry.facts["facts"]
+    return facts
 
 
 def _run(started: Entry, ended: Entry | None) -> Run:
