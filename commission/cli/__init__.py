@@ -14,6 +14,7 @@ COMMANDS: Mapping[str, str] = {
     "read": "commission.cli.read:read",
     "compare": "commission.cli.compare:compare",
     "wiring": "commission.cli.wiring:wiring",
+    "reserve": "commission.cli.reserve:reserve_command",
     "ports": "commission.cli.ports:ports",
     "demo": "commission.cli.demo:demo",
 }

@@ -1,0 +1,152 @@
+"""`reserve`: how much filament is left between sensor and drive gear when the pause comes, and when it comes.
+
+Exit codes: 0 it fits; 1 refused, with the cures; 2 wrong use.
+"""
+
+import json
+import re
+from pathlib import Path as FilePath
+
+import click
+
+from commission.drawing.filament_path import FilamentPath, path_svg, path_text
+from commission.judge.reserve import Path, Reserve, reserve
+from commission.judge.volume import queue_of_moves_mm, usual_queue_mm
+from commission.units import millimetres, seconds
+
+_LENGTH = click.FloatRange(0, 100_000)
+_ABOVE_ZERO = click.FloatRange(0, 100_000, min_open=True)
+_BEAD = re.compile(r"(\d{0,3}(?:\.\d{1,3})?)\s*[xX]\s*(\d{0,3}(?:\.\d{1,3})?)$")
+WIDTH_OF_NOZZLE, HEIGHT_OF_NOZZLE = 1.125, 0.5
+"""The bead assumed for a nozzle: 9/8 of its bore wide and half of it high. Common practice, no source."""
+
+
+def _bead(_context: click.Context, _parameter: click.Parameter, text: str | None) -> tuple[float, float] | None:
+    if text is None:
+        return None
+    found = _BEAD.match(text.strip())
+    if found is None or not found[1] or not found[2]:
+        raise click.BadParameter("write WIDTHxHEIGHT in mm, as in 0.45x0.2")
+    return float(found[1]), float(found[2])
+
+
+@click.command(name="reserve", epilog="Example: commission reserve --trip-to-gear 40 --gear-to-nozzle 60 --flow 5")
+@click.option("--trip-to-gear", type=_LENGTH, required=True, help="mm from the trip point to the drive gear's nip.")
+@click.option("--gear-to-nozzle", type=_LENGTH, help="mm from the nip to the nozzle tip.")
+@click.option("--trip-uncertainty", type=_LENGTH, default=3.0, show_default=True, help="mm the trip point varies.")
+@click.option("--queue", type=_LENGTH, help="mm of filament in moves already queued.  [default: 5]")
+@click.option("--nozzle", type=_ABOVE_ZERO, help="mm of bore: work the queue out instead of naming it.")
+@click.option("--bead", callback=_bead, metavar="WxH", help="Bead in mm, with --move: work the queue out.")
+@click.option("--move", type=_ABOVE_ZERO, help="mm of travel of each queued move, with --bead or --nozzle.")
+@click.option("--blocks", type=click.IntRange(1, 1024), default=16, show_default=True, help="Moves the queue holds.")
+@click.option("--grip", type=_LENGTH, default=12.0, show_default=True, help="mm kept upstream of the gear to pull at.")
+@click.option("--leftover", type=_LENGTH, help="mm still printed after the trip; chosen if not given.")
+@click.option("--unload", type=_LENGTH, help="mm the printer unloads; 0 when the tail is pushed out.")
+@click.option("--load", type=_LENGTH, help="mm it loads fast.")
+@click.option("--diameter", type=_ABOVE_ZERO, default=1.75, show_default=True, help="mm of the filament.")
+@click.option("--flow", type=_ABOVE_ZERO, default=5.0, show_default=True, help="mm³/s while the pause is awaited.")
+@click.option("--json", "as_json", is_flag=True, help="Print the result as JSON; lengths in mm, times in s.")
+@click.option(
+    "--svg", "svg_file", type=click.Path(dir_okay=False, path_type=FilePath), help="Write the picture to this file."
+)
+@click.pass_context
+def reserve_command(
+    context: click.Context,
+    /,
+    *,
+    nozzle: float | None,
+    bead: tuple[float, float] | None,
+    move: float | None,
+    blocks: int,
+    as_json: bool,
+    svg_file: FilePath | None,
+    **lengths: float | None,
+) -> None:
+    """Check that the pause comes while the gear still holds the filament.
+
+    All lengths are millimetres of filament along the path. Nothing is sent to a printer. Exit code 1 when the lengths
+    do not fit; the cures are then listed.
+    """
+    queue = _queue_mm(lengths.pop("queue"), nozzle, bead, move, blocks, lengths["diameter"] or 1.75)
+    path = _path(lengths, queue)
+    found = reserve(path)
+    if svg_file is not None:
+        _write(svg_file, path_svg(picture_of(path, found)))
+    click.echo(json.dumps(found.as_json(), indent=2) if as_json else screen(path, found), nl=as_json)
+    context.exit(1 if found.refused else 0)
+
+
+def _queue_mm(
+    queue: float | None,
+    nozzle: float | None,
+    bead: tuple[float, float] | None,
+    move: float | None,
+    blocks: int,
+    diameter: float,
+) -> float:
+    """The queue as named, or worked out from what is queued."""
+    if queue is not None:
+        if nozzle is not None or bead is not None or move is not None:
+            raise click.UsageError("Give either --queue, or --nozzle / --bead with --move; not both.")
+        return queue
+    if move is None:
+        if bead is not None:
+            raise click.UsageError("--bead needs --move: how long each queued move is.")
+        return 5.0 if nozzle is None else usual_queue_mm(nozzle)
+    if bead is None and nozzle is None:
+        raise click.UsageError("--move needs --bead or --nozzle: how thick the bead is.")
+    width, height = bead or ((nozzle or 0) * WIDTH_OF_NOZZLE, (nozzle or 0) * HEIGHT_OF_NOZZLE)
+    try:
+        return queue_of_moves_mm(width, height, move, diameter_mm=diameter, blocks=blocks)
+    except ValueError as error:
+        raise click.UsageError(str(error)) from error
+
+
+def _path(lengths: dict[str, float | None], queue: float) -> Path:
+    named = {f"{name}_mm": value for name, value in lengths.items() if name != "flow" and value is not None}
+    return Path(**named, queue_mm=queue, flow_mm3_s=lengths["flow"] or 5.0)
+
+
+def picture_of(path: Path, found: Reserve) -> FilamentPath:
+    """The filament path as it is drawn."""
+    return FilamentPath(
+        trip_to_gear_mm=path.trip_to_gear_mm,
+        gear_to_nozzle_mm=path.gear_to_nozzle_mm,
+        trip_uncertainty_mm=path.trip_uncertainty_mm,
+        leftover_mm=found.leftover_mm,
+        queue_mm=path.queue_mm,
+        grip_mm=path.grip_mm,
+        refused=found.refused,
+    )
+
+
+def screen(path: Path, found: Reserve) -> str:
+    """The result as a person reads it, every number with its unit."""
+    most = f"at most {millimetres(found.leftover_max_mm)}" if found.leftover_max_mm >= 0 else "none fits"
+    rows = [
+        ("leftover distance", f"{millimetres(found.leftover_mm)} ({most})"),
+        (
+            "spare",
+            millimetres(found.margin_mm) if found.margin_mm >= 0 else f"{millimetres(-found.margin_mm)} too little",
+        ),
+        ("queued moves", millimetres(path.queue_mm)),
+        ("pause after", f"{millimetres(found.pause_after_mm)} of filament, {seconds(found.pause_after_s)}"),
+        ("at a flow of", f"{path.flow_mm3_s:g} mm³/s, {path.speed_mm_s:.2f} mm/s of filament"),
+        ("a test waits", f"{seconds(found.time_limit_s)} at most"),
+    ]
+    if found.air_mm:
+        rows.append(("printed as air", f"up to {millimetres(found.air_mm)}"))
+    if found.reach_mm is not None:
+        rows.append(("tail after unloading", f"{millimetres(found.reach_mm)} beyond the trip point"))
+    lines = [f"  {name:<22}{value}" for name, value in rows]
+    verdict = "Refused: it does not fit." if found.refused else "It fits."
+    return "\n".join(
+        [path_text(picture_of(path, found)), *lines, "", *(f"  {line}" for line in found.reasons), verdict, ""]
+    )
+
+
+def _write(file: FilePath, text: str) -> None:
+    try:
+        file.write_text(text, encoding="utf-8")
+    except OSError as error:
+        raise click.FileError(str(file), f"{error.strerror}. Choose another place with --svg.") from error

@@ -1,0 +1,63 @@
+"""Does the board know of a job? What it says of its job timer and of its card.
+
+The wordings of the job timer and of a card job under way are from memory; a card at rest was seen on real lines.
+"""
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import Enum
+
+from commission.dialect.commands import Command, Effect
+from commission.dialect.job_answers import CARD_ANSWER, CARD_AT_WORK, CARD_IDLE, CARD_MISSING, JOB_ANSWER, JOB_TIME
+
+JOB_TIMER = Command("M31", "ask for the print job timer", Effect.READ_ONLY, JOB_ANSWER)
+CARD = Command("M27", "ask for the state of the card job", Effect.READ_ONLY, CARD_ANSWER)
+
+_PARTS = re.compile(r"(?P<count>\d{1,9}) ?(?P<unit>[dhms])\b")
+_SECONDS = {"d": 86_400, "h": 3_600, "m": 60, "s": 1}
+
+
+class CardState(Enum):
+    """What the printer says of a job from its card."""
+
+    AT_WORK = "a job from the card is under way"
+    IDLE = "no job from the card"
+    NO_CARD = "no card"
+
+
+@dataclass(frozen=True)
+class CardJob:
+    """The card's state.
+
+    Attributes:
+        position_bytes, size_bytes: how far the file has been read; None when not stated.
+    """
+
+    state: CardState
+    position_bytes: int | None = None
+    size_bytes: int | None = None
+
+
+def job_time_of(lines: Iterable[str]) -> int | None:
+    """Seconds on the print job timer, as these lines last say; None when they do not. From memory."""
+    found = [match["time"] for line in lines if (match := JOB_TIME.match(line))]
+    if not found:
+        return None
+    return sum(int(part["count"]) * _SECONDS[part["unit"]] for part in _PARTS.finditer(found[-1]))
+
+
+def card_of(lines: Iterable[str]) -> CardJob | None:
+    """What these lines last say of the card; None when they say nothing of it."""
+    known = None
+    for line in lines:
+        known = _card_in(line) or known
+    return known
+
+
+def _card_in(line: str) -> CardJob | None:
+    if at_work := CARD_AT_WORK.match(line):
+        return CardJob(CardState.AT_WORK, int(at_work["position"]), int(at_work["size"]))
+    if CARD_IDLE.match(line):
+        return CardJob(CardState.IDLE)
+    return CardJob(CardState.NO_CARD) if CARD_MISSING.match(line) else None

@@ -1,0 +1,147 @@
+"""The filament path from the sensor to the nozzle, with the lengths that decide whether the pause comes in time.
+
+Above the path stand the places (trip point, drive gear, nozzle); below it the lengths, each a bar that begins at the
+trip point or ends at the gear, so that what does not fit can be seen to reach past the gear.
+"""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from textwrap import wrap
+
+from commission.drawing.svg import Picture
+
+_WIDTH, _LEFT, _RIGHT = 760, 60, 720
+_PATH_Y = 90
+_BAR = 34
+_COLUMNS = 48
+_LABEL = 29
+_TEXT_COLUMNS = 78
+
+
+@dataclass(frozen=True)
+class Bar:
+    """One length along the path, in mm from the trip point."""
+
+    label: str
+    from_mm: float
+    to_mm: float
+
+    @property
+    def length_mm(self) -> float:
+        """How long it is."""
+        return self.to_mm - self.from_mm
+
+
+@dataclass(frozen=True)
+class FilamentPath:
+    """What is drawn; all lengths in millimetres of filament.
+
+    Attributes:
+        trip_to_gear_mm: from the trip point to the nip of the gear.
+        gear_to_nozzle_mm: from there to the nozzle tip; None if not measured.
+        trip_uncertainty_mm, leftover_mm, queue_mm, grip_mm: the lengths that must fit before the gear.
+        refused: whether they do not.
+    """
+
+    trip_to_gear_mm: float
+    gear_to_nozzle_mm: float | None
+    trip_uncertainty_mm: float
+    leftover_mm: float
+    queue_mm: float
+    grip_mm: float
+    refused: bool
+
+    def __post_init__(self) -> None:
+        lengths = (self.trip_to_gear_mm, self.trip_uncertainty_mm, self.leftover_mm, self.queue_mm, self.grip_mm)
+        if min(lengths) < 0 or (self.gear_to_nozzle_mm or 0) < 0:
+            raise ValueError("Lengths along the path are from 0 mm up.")
+
+    @property
+    def bars(self) -> tuple[Bar, ...]:
+        """The lengths in the order in which they are used up, and the grip margin before the gear."""
+        spent = self.trip_uncertainty_mm
+        after_leftover = spent + self.leftover_mm
+        return (
+            Bar("trip uncertainty", 0.0, spent),
+            Bar("leftover", spent, after_leftover),
+            Bar("queued moves", after_leftover, after_leftover + self.queue_mm),
+            Bar("grip margin", self.trip_to_gear_mm - self.grip_mm, self.trip_to_gear_mm),
+        )
+
+    @property
+    def end_mm(self) -> float:
+        """How far the drawing reaches."""
+        longest = max(self.trip_to_gear_mm, *(bar.to_mm for bar in self.bars))
+        return max(longest, self.trip_to_gear_mm + (self.gear_to_nozzle_mm or 0.0), 1.0)
+
+    @property
+    def start_mm(self) -> float:
+        """Where it begins: at the trip point, or further up when the grip margin reaches past it."""
+        return min(0.0, *(bar.from_mm for bar in self.bars))
+
+    @property
+    def description(self) -> str:
+        """The picture in one sentence."""
+        nozzle = "" if self.gear_to_nozzle_mm is None else f", from there to the nozzle {self.gear_to_nozzle_mm:.1f} mm"
+        bars = ", ".join(f"{bar.label} {bar.length_mm:.1f} mm" for bar in self.bars)
+        fits = "they do not fit" if self.refused else "they fit"
+        return f"From the trip point to the gear {self.trip_to_gear_mm:.1f} mm{nozzle}; {bars}: {fits}."
+
+
+def path_text(path: FilamentPath) -> str:
+    """The picture in plain characters, at most 78 columns wide."""
+    at = _scale(path, _COLUMNS - 1)
+    rule = ["-"] * _COLUMNS
+    heads = [" "] * (_COLUMNS + _LABEL)
+    places = [("trip", 0.0), ("gear", path.trip_to_gear_mm)]
+    if path.gear_to_nozzle_mm is not None:
+        places.append(("nozzle", path.trip_to_gear_mm + path.gear_to_nozzle_mm))
+    for name, where in places:
+        column = at(where)
+        rule[column] = "+"
+        start = min(column, _COLUMNS - len(name))
+        heads[start : start + len(name)] = name
+    lines = [f"{'':{_LABEL}}{''.join(heads).rstrip()}", f"{'spool':>{_LABEL - 1}} {''.join(rule)}"]
+    for bar in path.bars:
+        first, last = at(bar.from_mm), at(bar.to_mm)
+        body = "" if bar.length_mm == 0 else "=" * max(1, last - first)
+        label = f"{bar.label} {bar.length_mm:.1f} mm"
+        lines.append(f"{label:>{_LABEL - 1}} {' ' * first}{body}")
+    lines += wrap(path.description, _TEXT_COLUMNS, initial_indent="  ", subsequent_indent="  ")
+    return "\n".join(line.rstrip() for line in lines) + "\n"
+
+
+def path_svg(path: FilamentPath) -> str:
+    """The picture as an SVG document."""
+    at = _scale(path, _RIGHT - _LEFT)
+    drawing = Picture("Filament path and reserve", path.description, _WIDTH, _PATH_Y + 60 + _BAR * len(path.bars))
+    drawing.text(20, 28, "Filament path: what is used up before the pause", size=15, font_weight="bold")
+    drawing.line(_LEFT - 30, _PATH_Y, _RIGHT, _PATH_Y, stroke_width=3)
+    foot = _PATH_Y + 24 + _BAR * len(path.bars)
+    _place(drawing, _LEFT + at(0), "trip point", foot)
+    _place(drawing, _LEFT + at(path.trip_to_gear_mm), f"gear {path.trip_to_gear_mm:.1f} mm", foot)
+    if path.gear_to_nozzle_mm is not None:
+        end = path.trip_to_gear_mm + path.gear_to_nozzle_mm
+        drawing.dot(_LEFT + at(end), _PATH_Y, 5)
+        drawing.text(_LEFT + at(end), _PATH_Y - 32, f"nozzle {end:.1f} mm", text_anchor="end")
+    for index, bar in enumerate(path.bars):
+        _bar(drawing, bar, (_LEFT + at(bar.from_mm), _LEFT + at(bar.to_mm)), _PATH_Y + 24 + _BAR * index)
+    said = "Refused: it does not fit before the gear." if path.refused else "It fits before the gear."
+    drawing.text(20, foot + 22, said, font_weight="bold")
+    return drawing.render()
+
+
+def _place(drawing: Picture, x: float, label: str, foot: float) -> None:
+    drawing.dot(x, _PATH_Y, 5)
+    drawing.text(x, _PATH_Y - 14, label, text_anchor="middle")
+    drawing.line(x, _PATH_Y, x, foot, stroke_width=1, stroke_dasharray="3 4")
+
+
+def _bar(drawing: Picture, bar: Bar, ends: tuple[float, float], y: float) -> None:
+    drawing.box(ends[0], y, max(1.0, ends[1] - ends[0]), 14, fill="none", stroke_width=2)
+    drawing.text(min(ends[1] + 8, _RIGHT - 150), y + 12, f"{bar.label}: {bar.length_mm:.1f} mm")
+
+
+def _scale(path: FilamentPath, width: int) -> Callable[[float], int]:
+    start_mm, span_mm = path.start_mm, path.end_mm - path.start_mm
+    return lambda where_mm: round((where_mm - start_mm) / span_mm * width)

@@ -1,0 +1,76 @@
+"""The row of gates in front of a pause: open, shut or unknown, told by shape and word and never by colour alone."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from textwrap import wrap
+from typing import Literal
+
+from commission.drawing.svg import Picture
+
+State = Literal["open", "shut", "unknown"]
+_MARKS: dict[State, str] = {"open": "[   ]", "shut": "[###]", "unknown": "[ ? ]"}
+_COLUMNS = 78
+_WIDTH, _ROW, _TOP = 760, 34, 56
+_POST_LEFT, _POST_RIGHT = 30, 90
+
+
+@dataclass(frozen=True)
+class GateSymbol:
+    """One gate as it is drawn: its name, its state, and what was seen of it."""
+
+    title: str
+    state: State
+    reason: str = ""
+
+
+def gates_text(row: Sequence[GateSymbol]) -> str:
+    """The gates as plain characters, first to last, at most 78 columns wide."""
+    lines = []
+    blocked = False
+    for gate in row:
+        way = " " if blocked else "|"
+        lines.append(f"  {way} {_MARKS[gate.state]} {gate.state:<8}{_shown(gate.title)}"[:_COLUMNS])
+        if gate.state == "shut" and not blocked:
+            lines += [f"      {line}" for line in wrap(f"here it stops: {_shown(gate.reason)}", _COLUMNS - 6)]
+        blocked = blocked or gate.state == "shut"
+    end = (
+        "no pause" if blocked else "pause" if all(gate.state == "open" for gate in row) else "pause, as far as is known"
+    )
+    return "\n".join(["  runout", *lines, f"  {'x' if blocked else 'v'} {end}"]) + "\n"
+
+
+def gates_svg(row: Sequence[GateSymbol]) -> str:
+    """The gates as an SVG document: a way from top to bottom that ends at the first shut gate."""
+    shut = next((gate for gate in row if gate.state == "shut"), None)
+    said = "; ".join(f"{gate.title}: {gate.state}" for gate in row)
+    drawing = Picture("Gates in front of the pause", f"{said}.", _WIDTH, _TOP + _ROW * len(row) + 40)
+    drawing.text(20, 28, "From the runout to the pause", size=15, font_weight="bold")
+    middle = (_POST_LEFT + _POST_RIGHT) / 2
+    stop = len(row) if shut is None else row.index(shut)
+    drawing.line(middle, _TOP - 16, middle, _TOP + _ROW * stop + (14 if shut is None else 0), stroke_width=3)
+    for index, gate in enumerate(row):
+        _gate(drawing, gate, _TOP + _ROW * index)
+    drawing.text(_POST_RIGHT + 24, _TOP + _ROW * len(row) + 22, _ending(row), font_weight="bold")
+    return drawing.render()
+
+
+def _ending(row: Sequence[GateSymbol]) -> str:
+    shut = next((gate for gate in row if gate.state == "shut"), None)
+    if shut is not None:
+        return f"No pause: it stops at '{shut.title}'."
+    unknown = sum(gate.state == "unknown" for gate in row)
+    return f"No gate is known to be shut; {unknown} not known." if unknown else "Every gate is open."
+
+
+def _gate(drawing: Picture, gate: GateSymbol, y: float) -> None:
+    for x in (_POST_LEFT, _POST_RIGHT):
+        drawing.line(x, y - 10, x, y + 10, stroke_width=4)
+    if gate.state == "shut":
+        drawing.line(_POST_LEFT, y, _POST_RIGHT, y, stroke_width=6)
+    elif gate.state == "unknown":
+        drawing.line(_POST_LEFT, y, _POST_RIGHT, y, stroke_width=2, stroke_dasharray="4 5")
+    drawing.text(_POST_RIGHT + 24, y + 5, f"{gate.state}: {gate.title}")
+
+
+def _shown(text: str) -> str:
+    return "".join(letter if letter.isprintable() else "?" for letter in text)

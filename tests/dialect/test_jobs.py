@@ -1,0 +1,60 @@
+"""The job timer and the card job; the wordings of a job under way are from memory."""
+
+import pytest
+
+from commission.dialect.answers import Answer
+from commission.dialect.jobs import CARD, JOB_TIMER, CardJob, CardState, card_of, job_time_of
+from tests.dialect.feeding import read_texts
+
+
+@pytest.mark.parametrize(
+    ("line", "seconds"),
+    [
+        (b"echo:Print time: 0s", 0),
+        (b"echo:Print time: 1m 5s", 65),
+        (b"Print time: 1d 2h 3m 4s", 93_784),
+        (b"echo:Print time: 3h 12m 44s", 11_564),
+    ],
+)
+def test_the_job_timer_is_read(line: bytes, seconds: int) -> None:
+    """Days, hours, minutes and seconds add up (from memory)."""
+    assert seconds == read_texts(job_time_of, line + b"\nok\n")
+
+
+def test_other_text_is_no_job_time() -> None:
+    """A line that only begins alike states no time."""
+    assert read_texts(job_time_of, b"echo:Print time: unknown\nPrint times are long: 5s\nok\n") is None
+
+
+@pytest.mark.parametrize(
+    ("line", "card"),
+    [
+        (b"Not SD printing", CardJob(CardState.IDLE)),
+        (b"SD printing byte 2134/235422", CardJob(CardState.AT_WORK, 2134, 235422)),
+        (b"echo:No SD card", CardJob(CardState.NO_CARD)),
+        (b"No media", CardJob(CardState.NO_CARD)),
+    ],
+)
+def test_the_card_is_read(line: bytes, card: CardJob) -> None:
+    """A job from the card, none, or no card at all; the byte counts come with a job (from memory)."""
+    assert card == read_texts(card_of, line + b"\nok\n")
+
+
+def test_what_is_not_said_is_not_known() -> None:
+    """A refused question says nothing of the card."""
+    assert read_texts(card_of, b'echo:Unknown command: "M27"\nok\n') is None
+
+
+@pytest.mark.parametrize(
+    ("answer", "lines"),
+    [
+        (JOB_TIMER.answer, ["echo:Print time: 5s", "ok"]),
+        (CARD.answer, ["Not SD printing", "ok"]),
+        (CARD.answer, ["SD printing byte 1/20", "ok"]),
+        (CARD.answer, ['echo:Unknown command: "M27"', "ok"]),
+    ],
+)
+def test_the_answers_are_complete_with_their_line(answer: Answer, lines: list[str]) -> None:
+    """An acknowledgement alone is no answer; with the line before it, or a refusal, it is."""
+    assert answer.complete(lines)
+    assert not answer.complete(["ok"])

@@ -1,0 +1,48 @@
+"""The row of gates, for a terminal and for print."""
+
+import xml.etree.ElementTree as ET
+
+from commission.drawing.gates import GateSymbol, gates_svg, gates_text
+
+ROW = (
+    GateSymbol("support is built in", "open"),
+    GateSymbol("watching is enabled", "shut", "Watching is off."),
+    GateSymbol("the board knows of a job", "unknown"),
+)
+
+
+def test_the_row_ends_at_the_shut_gate() -> None:
+    """The way goes down to the first shut gate, which says why; behind it there is no way."""
+    assert gates_text(ROW) == (
+        "  runout\n"
+        "  | [   ] open    support is built in\n"
+        "  | [###] shut    watching is enabled\n"
+        "      here it stops: Watching is off.\n"
+        "    [ ? ] unknown the board knows of a job\n"
+        "  x no pause\n"
+    )
+
+
+def test_an_open_row_ends_in_a_pause() -> None:
+    """With every gate open the row ends in a pause, with one unknown it says so."""
+    assert "v pause\n" in gates_text(ROW[:1])
+    assert "v pause, as far as is known\n" in gates_text((ROW[0], ROW[2]))
+
+
+def test_the_picture_says_in_words_what_it_shows() -> None:
+    """The SVG is well-formed, names every gate with its state, and its description replaces it."""
+    root = ET.fromstring(gates_svg(ROW))  # noqa: S314 - our own picture
+
+    said = " ".join(text for text in root.itertext())
+    for gate in ROW:
+        assert f"{gate.state}: {gate.title}" in said
+    assert "it stops at 'watching is enabled'" in said
+
+
+def test_hostile_text_is_shown_and_not_obeyed() -> None:
+    """A control character in a title reaches neither the terminal nor the picture."""
+    row = (GateSymbol("a\x1b[31m<b>", "open"),)
+
+    assert "\x1b" not in gates_text(row)
+    assert "\x1b" not in gates_svg(row)
+    assert "<b>" not in gates_svg(row)

@@ -1,0 +1,103 @@
+"""Gates: each shut in turn, unknown until established, and the first shut one is the finding."""
+
+from dataclasses import replace
+
+import pytest
+
+from commission.judge.gates import GateEvidence, GateState, Heat, How, first_shut, gates, unknown
+
+ALL_OPEN = GateEvidence(
+    support_announced=True,
+    control_known=True,
+    switch_reported=True,
+    enabled=True,
+    enabled_after_power=True,
+    host_handling=False,
+    job_known=True,
+    latched=False,
+    leftover_mm=20,
+    leftover_max_mm=22,
+    moves_travel=True,
+    heat=Heat.HOT,
+    display=False,
+    emergency_words=True,
+    on_main_board=True,
+)
+
+
+def test_nothing_known_is_nothing_open() -> None:
+    """Without evidence every gate is unknown and has a cure, and none is the finding."""
+    row = gates(GateEvidence())
+
+    assert [GateState.UNKNOWN] * 11 == [gate.state for gate in row]
+    assert all(gate.cure for gate in row)
+    assert first_shut(row) is None
+    assert row == unknown(row)
+
+
+def test_every_gate_can_be_open() -> None:
+    """A sound printer in a warm test has eleven open gates and no cure to offer."""
+    row = gates(ALL_OPEN)
+
+    assert [GateState.OPEN] * 11 == [gate.state for gate in row]
+    assert [""] * 11 == [gate.cure for gate in row]
+
+
+@pytest.mark.parametrize(
+    ("key", "changes"),
+    [
+        ("support", {"support_announced": False, "control_known": None, "switch_reported": False}),
+        ("main_board", {"switch_reported": False, "on_main_board": False}),
+        ("watching", {"enabled": False}),
+        ("after_power", {"enabled_after_power": False}),
+        ("not_host_alone", {"host_handling": True}),
+        ("job", {"job_known": False}),
+        ("not_latched", {"latched": True}),
+        ("leftover", {"leftover_mm": 25, "leftover_max_mm": 7}),
+        ("moves", {"moves_travel": False}),
+        ("heat", {"heat": Heat.TOO_COLD}),
+        ("answer", {"display": False, "emergency_words": False}),
+    ],
+)
+def test_a_shut_gate_is_the_finding(key: str, changes: dict[str, object]) -> None:
+    """Shut in turn, each gate is the one that is named, with what to do."""
+    found = first_shut(gates(replace(ALL_OPEN, **changes)))
+
+    assert found is not None
+    assert key == found.key
+    assert found.cure != ""
+
+
+def test_the_first_shut_gate_is_named() -> None:
+    """With several shut, the one that a runout meets first is the finding."""
+    row = gates(replace(ALL_OPEN, host_handling=True, job_known=False, heat=Heat.TOO_COLD))
+
+    found = first_shut(row)
+
+    assert found is not None
+    assert "not_host_alone" == found.key
+
+
+def test_a_leftover_without_geometry_is_not_known() -> None:
+    """A leftover distance alone says nothing: whether it fits takes the way to the gear."""
+    (gate,) = [gate for gate in gates(replace(ALL_OPEN, leftover_max_mm=None)) if gate.key == "leftover"]
+
+    assert (GateState.UNKNOWN, How.NOT) == (gate.state, gate.how)
+
+
+def test_a_path_without_room_has_its_own_cure() -> None:
+    """Where not even no leftover fits, the cure is to move the sensor (A 12 with 25 mm: common practice, no source)."""
+    row = gates(replace(ALL_OPEN, leftover_mm=25, leftover_max_mm=-6))
+
+    found = first_shut(row)
+
+    assert found is not None
+    assert "Set none and move the sensor further up: the path is too short for any." == found.cure
+
+
+def test_permission_for_cold_extrusion_carries_its_warning() -> None:
+    """An open heat gate in a cold test says that a newer build may heat by itself."""
+    (gate,) = [gate for gate in gates(replace(ALL_OPEN, heat=Heat.COLD_ALLOWED)) if gate.key == "heat"]
+
+    assert GateState.OPEN is gate.state
+    assert "heat the nozzle by themselves" in gate.reason
