@@ -58,8 +58,9 @@ class Deadline:
 
     @property
     def remaining_s(self) -> float:
-        """Seconds left; never below zero."""
-        return max(0.0, self.at_s - self.clock.monotonic())
+        """Seconds left; never below zero, and zero for less than a microsecond: nothing can be waited for in it."""
+        left_s = self.at_s - self.clock.monotonic()
+        return left_s if left_s > 1e-6 else 0.0
 
     @property
     def passed(self) -> bool:

@@ -1,5 +1,6 @@
 """A clock that only moves when somebody waits on it."""
 
+import asyncio
 from datetime import UTC, datetime, timedelta
 
 START = datetime(2031, 3, 14, 9, 26, 53, tzinfo=UTC)
@@ -20,5 +21,6 @@ class FakeClock:
         return START + timedelta(seconds=self.elapsed_s)
 
     async def sleep(self, seconds: float) -> None:
-        """Let that much time pass at once."""
+        """Let that much time pass at once; others get their turn."""
         self.elapsed_s += max(0.0, seconds)
+        await asyncio.sleep(0)

@@ -1,0 +1,353 @@
+"""Whole runs of the loop check on a bench in memory: how each ends, and what stands in the book."""
+
+from pathlib import Path
+
+import pytest
+
+from commission.conductor.conductor import Ended, Unreleased
+from commission.desk.base import Mark
+from commission.dialect.commands import SAVE_STORED, Effect
+from commission.judge.advice import Advice
+from commission.judge.plan import Plan
+from commission.procedure.request import Release
+from commission.procedure.response import InterruptionKind
+from commission.procedure.steps import Steps, ask, release
+from commission.procedure.walk import Walked, walk
+from commission.vocabulary import Outcome, Verdict
+from tests.support.fake_bench import FakeBench
+
+SHORT = Plan(seed=20, cycles=6, countdown_s=1.0)
+FULL = Plan(seed=20, cycles=20, countdown_s=1.0)
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> FakeBench:
+    """A sound unit, an obedient operator and an empty book."""
+    bench = FakeBench(tmp_path)
+    bench.answers = lambda key: "later" if key == "walk.repair" else None
+    return bench
+
+
+async def check(bench: FakeBench, plan: Plan = SHORT) -> Ended[Walked]:
+    """Walk through the job."""
+    return await bench.run(walk(plan, "R. Okafor"))
+
+
+async def test_a_sound_unit_passes_the_full_plan(bench: FakeBench) -> None:
+    """Twenty clean cycles, a clean wiggle and two power-ups unplugged are a pass."""
+    ended = await check(bench, FULL)
+
+    assert Ended(Outcome.COMPLETE, Walked(Verdict.PASS)) == ended
+    assert 40 == sum(entry.facts["instruction"] != "leave it" for entry in bench.entries("trial"))
+    assert [] == bench.desk.items
+    assert [] == bench.book.verify()
+
+
+async def test_a_short_plan_is_a_conditional_pass(bench: FakeBench) -> None:
+    """Six clean cycles decide the polarity and bound little."""
+    ended = await check(bench)
+
+    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended
+    said = bench.desk.findings["polarity"].sentences[0]
+    assert (
+        "The switch is direct: 2703 to 1 against the next explanation (no relation shown); "
+        "0 of 12 trials contradict it."
+    ) == said
+
+
+@pytest.mark.parametrize(
+    ("inverted", "unplugged_is_active", "advice"),
+    [
+        pytest.param(True, True, Advice.INVERT_LOGIC, id="inverted-unplugged-reads-in"),
+        pytest.param(True, False, Advice.CHANGE_CONTACT, id="inverted-unplugged-reads-out"),
+        pytest.param(False, True, Advice.CHANGE_BOTH, id="two-errors-cancel"),
+    ],
+)
+async def test_a_wrong_unit_fails_with_its_own_advice(
+    bench: FakeBench, advice: Advice, *, inverted: bool, unplugged_is_active: bool
+) -> None:
+    """The unplugged reading decides what an inverted finding asks for, and shows two errors that cancel."""
+    bench.inverted, bench.unplugged_is_active = inverted, unplugged_is_active
+
+    ended = await check(bench)
+
+    assert Ended(Outcome.COMPLETE, Walked(Verdict.FAIL), unsafe_items=1) == ended
+    assert advice.value == bench.desk.findings["advice"].facts["advice"]
+
+
+async def test_a_repair_done_at_once_leads_to_a_hold_point_and_a_new_run(bench: FakeBench) -> None:
+    """The walk hands the repair out; the next one begins at its hold point and asks who the printer is again."""
+    bench.inverted = bench.unplugged_is_active = True
+    bench.answers = lambda key: "now" if key == "walk.repair" else None
+    first = await check(bench)
+    assert first.result is not None
+    bench.inverted = bench.unplugged_is_active = False
+
+    second = await bench.run(walk(SHORT, "R. Okafor", first.result.repair))
+
+    assert Advice.INVERT_LOGIC is first.result.repair
+    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == second
+    assert "repair.invert_logic" in bench.desk.asked
+
+
+async def test_a_switch_that_is_not_reported_is_not_judged(bench: FakeBench) -> None:
+    """Without a line for the sensor there is nothing to check: an open A item, and no trial is asked for."""
+    bench.switch = ""
+
+    ended = await check(bench)
+
+    assert Ended(Outcome.COMPLETE, Walked(Verdict.NOT_JUDGED), unsafe_items=1) == ended
+    assert [] == bench.entries("trial")
+    assert "not_reported" in bench.desk.findings
+
+
+@pytest.mark.parametrize("active", [True, False])
+async def test_a_stuck_switch_fails(bench: FakeBench, *, active: bool) -> None:
+    """A reading that never changes is named stuck after six cycles."""
+    bench.follows, bench.inverted = False, active
+    bench.unplugged_is_active = active
+
+    ended = await check(bench)
+
+    assert Verdict.FAIL is (ended.result or Walked(Verdict.PASS)).verdict
+    assert f"stuck {'active' if active else 'inactive'}" == bench.desk.findings["polarity"].facts["behaviour"]
+
+
+async def test_a_banner_while_the_sensor_is_worked_is_a_wiring_fault(bench: FakeBench) -> None:
+    """The run ends at once with the words for a shorted supply and an open A item."""
+    bench.surprise = lambda queries: b"start\necho: Brown out Reset\n" if queries == 60 else None
+
+    ended = await check(bench)
+
+    assert Outcome.INTERRUPTED is ended.outcome
+    assert 1 == ended.unsafe_items
+    assert ended.interruption is not None
+    assert InterruptionKind.BOARD_RESTARTED is ended.interruption.kind
+    assert any(text.startswith("Suspected supply short through the switch") for text in bench.desk.told)
+    assert ["loop_check"] == [entry.facts["name"] for entry in bench.entries("phase_abandoned")]
+    assert [] == bench.book.verify()
+
+
+async def test_a_port_that_vanishes_in_mid_cycle_ends_the_run(bench: FakeBench) -> None:
+    """The link is lost, the words for a shorted supply are said, and what was read stays in the book."""
+
+    def vanish(queries: int) -> bytes | None:
+        if queries == 60:
+            bench.links[-1].lose()
+        return None
+
+    bench.surprise = vanish
+
+    ended = await check(bench)
+
+    assert Outcome.LINK_LOST is ended.outcome
+    assert 1 == ended.unsafe_items
+    assert bench.entries("trial")
+    assert [] == bench.book.verify()
+
+
+@pytest.mark.parametrize(
+    ("surprise", "detail"),
+    [
+        pytest.param(b"", "5 questions in a row were not answered.", id="silence"),
+        pytest.param(b"x" * 8192, "5 questions in a row were not answered.", id="a-line-without-end"),
+    ],
+)
+async def test_a_printer_that_stops_answering_ends_the_run(bench: FakeBench, surprise: bytes, detail: str) -> None:
+    """Too many questions in a row without an answer are said to be just that."""
+    bench.surprise = lambda queries: surprise if queries >= 60 else None
+
+    ended = await check(bench)
+
+    assert Outcome.INTERRUPTED is ended.outcome
+    assert ended.interruption is not None
+    assert (InterruptionKind.NO_ANSWER, detail) == (ended.interruption.kind, ended.interruption.detail)
+
+
+async def test_a_reply_that_never_ends_ends_the_run(bench: FakeBench) -> None:
+    """A printer that talks on and on is not answering."""
+
+    def babble(queries: int) -> bytes | None:
+        if queries == 60:
+            for moment in range(900):
+                bench.links[-1].say(b"x_min: open\n", after_s=0.05 * moment)
+        return b"" if queries >= 60 else None
+
+    bench.surprise = babble
+
+    ended = await check(bench)
+
+    assert ended.interruption is not None
+    assert "A reply began and did not end: what the printer sends is not the answer to a question." == (
+        ended.interruption.detail
+    )
+
+
+async def test_a_few_lost_answers_do_not_spoil_a_run(bench: FakeBench) -> None:
+    """One answer in fifty that the line swallows costs time, not the verdict."""
+    bench.surprise = lambda queries: b"" if queries % 50 == 49 else None
+
+    ended = await check(bench)
+
+    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended
+
+
+async def test_a_hostile_switch_name_is_only_text(bench: FakeBench) -> None:
+    """Escape sequences in the name of the switch are shown as letters and never reach screen or book as themselves."""
+    bench.switch = "filament\x1b[2J\x1b]0;gotcha\x07"
+
+    ended = await check(bench)
+
+    assert Outcome.COMPLETE is ended.outcome
+    shown = "".join(bench.desk.told) + "".join(text for f in bench.desk.findings.values() for text in f.sentences)
+    assert shown.isprintable()
+    assert r"filament\x1b[2J\x1b]0;gotcha\x07" in shown
+    assert all(entry.payload.isprintable() for entry in bench.book.entries())
+
+
+QUESTIONS = [
+    "loop_check.ready",
+    "trial.insert",
+    "trial.leave",
+    "wiggle.ready",
+    "wiggle",
+    "unplug.ready",
+    "unplug.1",
+    "unplugged.2",
+    "unplug.reconnect",
+    "sign_off.remark",
+    "sign_off.statement",
+]
+
+
+@pytest.mark.parametrize("key", QUESTIONS)
+async def test_the_operator_can_stop_at_any_question(bench: FakeBench, key: str) -> None:
+    """Wherever Ctrl-C is pressed, the run is stopped by the operator and the book is whole."""
+    bench.desk.stop_at = key
+
+    ended = await check(bench)
+
+    assert Outcome.STOPPED is ended.outcome
+    assert key == bench.desk.asked[-1]
+    assert [InterruptionKind.OPERATOR_STOP.value] == [entry.facts["what"] for entry in bench.entries("interruption")]
+    assert [] == bench.book.verify()
+
+
+async def test_another_printer_after_the_power_was_off_ends_the_run(bench: FakeBench) -> None:
+    """When somebody else answers after a hold point, nothing more is asked of it."""
+
+    def swap(key: str) -> bool | str | None:
+        if key == "unplug.1":
+            bench.identity = "FIRMWARE_NAME:OtherFW 1.0 MACHINE_TYPE:Bench 4 EXTRUDER_COUNT:1"
+        return None
+
+    bench.answers = swap
+
+    ended = await check(bench)
+
+    assert ended.interruption is not None
+    assert InterruptionKind.OTHER_PRINTER is ended.interruption.kind
+
+
+async def test_a_spoilt_trial_is_taken_again_and_stays_in_the_book(bench: FakeBench) -> None:
+    """The operator's mark voids the trial with a reason; the count is made up by another."""
+
+    def spoil(key: str) -> bool | str | None:
+        if key == "trial.insert" and len(bench.entries("trial")) == 0:
+            bench.desk.marks = [Mark.SPOILT]
+        return "the filament slipped" if key == "trial.void_reason" else None
+
+    bench.answers = spoil
+
+    ended = await check(bench)
+
+    voided = [entry.facts["void_reason"] for entry in bench.entries("trial") if entry.facts["void_reason"]]
+    assert ["the filament slipped"] == voided
+    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended
+
+
+async def test_nothing_changed_and_i_did_it_is_an_answer(bench: FakeBench) -> None:
+    """The mark goes into the record beside the readings, which stand."""
+    bench.follows = False
+
+    def mark(key: str) -> bool | str | None:
+        if key == "trial.insert":
+            bench.desk.marks = [Mark.NOTHING_CHANGED]
+        return "later" if key == "walk.repair" else None
+
+    bench.answers = mark
+
+    await check(bench)
+
+    remarks = {entry.facts["remark"] for entry in bench.entries("trial") if entry.facts["instruction"] == "insert"}
+    assert {"I did it and nothing changed"} == remarks
+
+
+async def test_every_dwell_is_taken_whole_at_its_own_time(bench: FakeBench) -> None:
+    """Each trial has its 21 readings over two seconds, beginning when the countdown ends, whatever they show."""
+    bench.follows = False
+
+    await check(bench)
+
+    for entry in bench.entries("trial"):
+        moments = [reading[0] for reading in entry.facts["dwell"]]
+        assert 21 == len(moments)
+        assert moments[0] == pytest.approx(1.0, abs=0.05)
+        assert moments[-1] - moments[0] == pytest.approx(2.0, abs=0.05)
+
+
+async def test_all_bytes_both_ways_are_in_the_book(bench: FakeBench) -> None:
+    """What was sent and what came back stands in the traffic entries, byte for byte."""
+    await check(bench)
+
+    sent = []
+    for entry in bench.entries("traffic"):
+        raw, start = entry.raw or b"", 0
+        for was_sent, _at, length in entry.facts["parts"]:
+            if was_sent:
+                sent += raw[start : start + length].decode().splitlines()
+            start += length
+    assert [line for link in bench.links for line in link.sent] == sent
+
+
+async def test_what_is_to_be_sent_is_written_before_and_what_came_of_it_after(bench: FakeBench) -> None:
+    """Every question has an intent entry before its result entry, and every trial its beginning before its readings."""
+    await check(bench)
+
+    kinds = [entry.kind for entry in bench.book.entries()]
+    assert kinds.count("intent") == kinds.count("result")
+    assert kinds.count("trial_began") == kinds.count("trial")
+    assert kinds.index("intent") < kinds.index("result")
+
+
+def save() -> Steps[bool]:
+    """Ask for a release and save under it only if it was given."""
+    request = Release("save", "save the settings", ("The store is written.",), frozenset({Effect.SAVE}))
+    granted = yield from release(request)
+    if granted:
+        yield from ask(SAVE_STORED, release="save")
+    return granted
+
+
+def save_without_asking() -> Steps[None]:
+    """Save without a release."""
+    yield from ask(SAVE_STORED)
+
+
+async def test_nothing_but_questions_goes_out_without_a_release(bench: FakeBench) -> None:
+    """A procedure that forgets to ask is stopped before a byte is sent."""
+    with pytest.raises(Unreleased, match="M500"):
+        await bench.run(save_without_asking())
+
+    assert "M500" not in bench.links[0].sent
+
+
+@pytest.mark.parametrize("granted", [True, False])
+async def test_a_release_decides(bench: FakeBench, *, granted: bool) -> None:
+    """With a yes the command goes out once; with a no it does not."""
+    bench.answers = lambda key: granted if key == "save" else None
+
+    ended = await bench.run(save())
+
+    assert granted is ended.result
+    assert int(granted) == bench.links[0].sent.count("M500")

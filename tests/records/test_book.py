@@ -1,0 +1,228 @@
+"""The record book: append-only, chained, and whole after whatever happens to the process."""
+
+import hashlib
+import json
+import os
+import signal
+import sqlite3
+import subprocess
+import sys
+from datetime import date
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from commission.records.book import Book, BookError
+from commission.records.chain import ORIGIN, Entry, check_chain, link_entry
+from commission.records.history import Run, newest_run, next_number, runs, tags
+from commission.records.place import book_path
+from commission.records.tables import entries, open_engine
+from commission.vocabulary import Outcome, Verdict
+from tests.support.fake_time import FakeClock
+
+
+@pytest.fixture
+def book(tmp_path: Path) -> Book:
+    """A new book on a clock that stands at 9:26:53 UTC on 14 March 2031."""
+    return Book(tmp_path / "book.sqlite3", FakeClock())
+
+
+def begin(book: Book, number: str, tag: str = "bench-3") -> None:
+    """Write the entry that begins a run."""
+    book.append(number, "run_started", {"number": number, "tag": tag, "purpose": "install"})
+
+
+def test_what_is_appended_is_read_back(book: Book) -> None:
+    """An entry comes back with its facts, its raw bytes and its moment."""
+    written = book.append("r1", "result", {"command": "M119", "lines": ["ok"]}, b"\x00\xffok\n")
+
+    assert [written] == list(book.entries())
+    assert {"command": "M119", "lines": ["ok"]} == written.facts
+    assert b"\x00\xffok\n" == written.raw
+    assert "2031-03-14T09:26:53.000+00:00" == written.at
+
+
+def test_the_digest_is_sha_256_over_canonical_json(book: Book) -> None:
+    """The first digest can be worked out by anyone with the standard library (SHA-256: FIPS 180-4, by hashlib)."""
+    written = book.append("r1", "told", {"b": 1, "a": "ä"})
+
+    text = json.dumps([1, "r1", "told", written.at, 0, '{"a":"\\u00e4","b":1}', None, ORIGIN], separators=(",", ":"))
+    assert hashlib.sha256(text.encode()).hexdigest() == written.digest
+
+
+def test_entries_form_a_chain(book: Book) -> None:
+    """Each entry carries the digest of the one before it, and the whole is found whole."""
+    first = book.append("r1", "told", {"text": "one"})
+    second = book.append("r2", "told", {"text": "two"})
+
+    assert ORIGIN == first.previous
+    assert first.digest == second.previous
+    assert [] == book.verify()
+
+
+def test_entries_are_sought_by_run_and_kind(book: Book) -> None:
+    """A run's entries, or those of one kind, come in the order in which they were written."""
+    for run, kind in (("r1", "told"), ("r2", "told"), ("r1", "finding")):
+        book.append(run, kind, {})
+
+    assert [1, 3] == [entry.sequence for entry in book.entries("r1")]
+    assert [1, 2] == [entry.sequence for entry in book.entries(kind="told")]
+
+
+@pytest.mark.parametrize("statement", ["UPDATE entries SET kind = 'x'", "DELETE FROM entries"])
+def test_the_database_refuses_to_change_an_entry(book: Book, statement: str) -> None:
+    """Nothing but appending is possible, by whatever program."""
+    book.append("r1", "told", {})
+    with sqlite3.connect(book.path) as other, pytest.raises(sqlite3.DatabaseError, match="append-only"):
+        other.execute(statement)
+    other.close()
+
+
+def test_durability_is_full(book: Book) -> None:
+    """The book is opened with a write-ahead log and full synchronisation: 2 means FULL (SQLite documentation)."""
+    with open_engine(book.path).connect() as connection:
+        assert 2 == connection.exec_driver_sql("PRAGMA synchronous").scalar_one()
+        assert "wal" == connection.exec_driver_sql("PRAGMA journal_mode").scalar_one()
+
+
+def test_a_number_that_is_none_is_refused(book: Book) -> None:
+    """Facts that JSON cannot hold are an error, and nothing of them is kept."""
+    with pytest.raises(ValueError, match="not JSON compliant"):
+        book.append("r1", "told", {"odds": float("nan")})
+
+    assert [] == list(book.entries())
+
+
+def test_another_programs_database_is_left_alone(tmp_path: Path) -> None:
+    """A file that is somebody else's database is refused with advice."""
+    path = tmp_path / "theirs.sqlite3"
+    with sqlite3.connect(path) as theirs:
+        theirs.execute("CREATE TABLE things (name TEXT)")
+    theirs.close()
+
+    with pytest.raises(BookError, match=r"database of another program\. Name another file with --book"):
+        Book(path, FakeClock())
+
+
+def test_a_newer_book_is_refused(book: Book) -> None:
+    """A format this program does not know is said to be newer, not read half."""
+    with sqlite3.connect(book.path) as other:
+        other.execute("PRAGMA user_version = 99")
+    other.close()
+
+    with pytest.raises(BookError, match=r"newer version of this program \(book format 99, this one knows 1\)"):
+        Book(book.path, FakeClock())
+
+
+def test_what_is_no_database_is_refused(tmp_path: Path) -> None:
+    """A text file named as the book ends in a sentence that says what to do."""
+    path = tmp_path / "notes.txt"
+    path.write_text("change the nozzle\n" * 100)
+
+    with pytest.raises(BookError, match=r"cannot be opened .*name another file with --book"):
+        Book(path, FakeClock())
+    assert path.read_text().startswith("change the nozzle")
+
+
+@pytest.mark.parametrize("field", ["run", "kind", "at", "elapsed_us", "payload", "raw", "previous", "digest"])
+def test_an_altered_field_is_found(book: Book, field: str) -> None:
+    """Whatever field of whichever entry is changed, the check names the entry."""
+    for text in ("one", "two", "three"):
+        book.append("r1", "told", {"text": text}, b"raw")
+    kept = list(book.entries())
+    changed = {"elapsed_us": 7, "raw": b"row"}.get(field, "0" * 64)
+    altered = [kept[0], Entry(**{**vars(kept[1]), field: changed}), kept[2]]
+
+    assert 2 in {fault.sequence for fault in check_chain(altered)} | {
+        fault.sequence - 1 for fault in check_chain(altered) if field == "digest"
+    }
+
+
+@settings(deadline=None, max_examples=50)
+@given(st.integers(1, 6), st.data())
+def test_a_missing_or_moved_entry_is_found(count: int, data: st.DataObject) -> None:
+    """Removing any entry but the last, or exchanging any two, breaks the chain."""
+    chain: list[Entry] = []
+    for number in range(count + 1):
+        chain.append(
+            link_entry(chain[-1] if chain else None, run="r", kind="k", at="t", elapsed_us=0, facts={"n": number})
+        )
+    gone = data.draw(st.integers(0, count - 1))
+    moved = chain.copy()
+    moved[gone], moved[gone + 1] = moved[gone + 1], moved[gone]
+
+    assert [] == check_chain(chain)
+    assert check_chain(chain[:gone] + chain[gone + 1 :])
+    assert check_chain(moved)
+
+
+def test_runs_are_told_by_their_entries(book: Book) -> None:
+    """A run that came to its end has its outcome and verdict; one that did not is broken off and not judged."""
+    begin(book, "a")
+    book.append("a", "run_ended", {"outcome": "complete", "verdict": "pass"})
+    begin(book, "b")
+
+    at = "2031-03-14T09:26:53.000+00:00"
+    assert [
+        Run("a", "bench-3", "install", at, at, Outcome.COMPLETE, Verdict.PASS),
+        Run("b", "bench-3", "install", at, "", Outcome.BROKEN_OFF, Verdict.NOT_JUDGED),
+    ] == runs(book, "bench-3")
+
+
+def test_numbers_are_never_given_twice(book: Book) -> None:
+    """The number is the tag, the day and a count; the newest run and the tags are known."""
+    day = date(2031, 3, 14)
+    for expected in ("bench-3/2031-03-14/1", "bench-3/2031-03-14/2"):
+        number = next_number(book, "bench-3", day)
+        assert expected == number
+        begin(book, number)
+    begin(book, "x", tag="bench-1")
+
+    assert ["bench-1", "bench-3"] == tags(book)
+    newest = newest_run(book, "bench-1")
+    assert newest is not None
+    assert "x" == newest.number
+
+
+def test_the_book_lies_where_it_was_said_to_lie(tmp_path: Path) -> None:
+    """The command line comes before the environment, the environment before the user's data folder."""
+    named, variable = tmp_path / "named", {"COMMISSION_BOOK": str(tmp_path / "variable")}
+
+    assert named == book_path(named, variable)
+    assert tmp_path / "variable" == book_path(None, variable)
+    assert ("commission", "record-book.sqlite3") == book_path(None, {}).parts[-2:]
+
+
+WRITER = """
+import sys
+from pathlib import Path
+from commission.clock import SystemClock
+from commission.records.book import Book
+book = Book(Path(sys.argv[1]), SystemClock())
+for number in range(100000):
+    book.append("r1", "told", {"number": number})
+    print(number, flush=True)
+"""
+
+
+@pytest.mark.skipif(os.name == "nt", reason="kill -9 is a thing of POSIX systems")
+@pytest.mark.parametrize("after", [1, 7, 40])
+def test_a_killed_process_leaves_a_whole_book(tmp_path: Path, after: int) -> None:
+    """After kill -9 every acknowledged entry is there, and the chain is whole."""
+    path = tmp_path / "book.sqlite3"
+    with subprocess.Popen([sys.executable, "-c", WRITER, str(path)], stdout=subprocess.PIPE, text=True) as writer:
+        assert writer.stdout is not None
+        acknowledged = [writer.stdout.readline() for _ in range(after)]
+        writer.send_signal(signal.SIGKILL)
+
+    with Book(path, FakeClock()) as book:
+        assert [] == book.verify()
+        kept = [entry.facts["number"] for entry in book.entries()]
+    assert [int(line) for line in acknowledged] == kept[:after]
+
+
+def test_the_table_holds_what_an_entry_holds() -> None:
+    """Column and field names are the same, so that an export loses nothing."""
+    assert set(Entry.__dataclass_fields__) == {column.name for column in entries.columns}

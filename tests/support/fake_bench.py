@@ -1,0 +1,107 @@
+"""A bench in memory: a printer with a switch, an operator with hands, a book; time passes only when waited for."""
+
+import re
+from collections.abc import Callable
+from pathlib import Path
+from typing import TypeVar
+
+from commission.conductor.conductor import Conductor, Ended
+from commission.conductor.connection import Connection
+from commission.conductor.scribe import Scribe
+from commission.procedure.steps import Steps
+from commission.records.book import Book
+from commission.records.chain import Entry
+from tests.support.fake_desk import FakeDesk
+from tests.support.fake_link import FakeLink
+from tests.support.fake_time import FakeClock
+
+_T = TypeVar("_T")
+RUN = "bench-3/2031-03-14/1"
+
+
+class FakeBench:
+    """A printer that answers the questions of a loop check, and hands that follow every prompt.
+
+    Steer it by `contact_closed_when_in`, `active_when_closed` (the firmware's logic), `unplugged_is_active`, `switch`
+    (the name in the reply; empty for none) and by `surprise`: called with the number of switch queries so far; what it
+    returns is sent instead of the answer, b"" for silence.
+    """
+
+    def __init__(self, folder: Path) -> None:
+        self.clock = FakeClock()
+        self.book = Book(folder / "book.sqlite3", self.clock)
+        self.folder = folder
+        self.switch = "filament"
+        self.present = False
+        self.unplugged = False
+        self.follows = True
+        self.inverted = False
+        self.unplugged_is_active = False
+        self.queries = 0
+        self.identity = "FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1"
+        self.surprise: Callable[[int], bytes | None] = lambda _queries: None
+        self.answers: Callable[[str], bool | str | None] = lambda _key: None
+        self.desk = FakeDesk(self._operator)
+        self.links: list[FakeLink] = []
+
+    async def run(self, steps: Steps[_T]) -> Ended[_T]:
+        """Conduct the steps from opening the port to letting it go."""
+        scribe = Scribe(self.book, RUN)
+        connection = Connection(
+            "fake",
+            make_link=lambda _address: self._link(),
+            find=lambda address: address,
+            speeds_baud=(115200,),
+            clock=self.clock,
+            on_traffic=scribe.overheard,
+        )
+        try:
+            return await Conductor(connection, self.desk, scribe, self.clock, self.folder).run(steps)
+        finally:
+            scribe.close()
+
+    def entries(self, kind: str) -> list[Entry]:
+        """The book's entries of one kind."""
+        return list(self.book.entries(kind=kind))
+
+    @property
+    def reads_active(self) -> bool:
+        """What the firmware would say of the switch now."""
+        if self.unplugged:
+            return self.unplugged_is_active
+        return (self.present and self.follows) != self.inverted
+
+    def _link(self) -> FakeLink:
+        link = FakeLink(self._printer, self.clock)
+        self.links.append(link)
+        return link
+
+    def _printer(self, line: str) -> bytes | None:
+        line = re.sub(r"^N\d+ |\*\d+$", "", line)
+        if line == "M115":
+            return f"{self.identity}\nCap:RUNOUT:1\nok\n".encode()
+        if line == "M412":
+            return b"echo:Filament runout ON ; Distance 20.00mm ; Host handling OFF\nok\n"
+        if line == "M119":
+            return self._states()
+        return b"ok\n"
+
+    def _states(self) -> bytes | None:
+        self.queries += 1
+        surprise = self.surprise(self.queries)
+        if surprise is not None:
+            return surprise or None
+        words = {True: "TRIGGERED", False: "open"}
+        filament = f"{self.switch}: {words[self.reads_active]}\n" if self.switch else ""
+        return f"Reporting endstop status\nx_min: open\n{filament}ok\n".encode()
+
+    def _operator(self, key: str) -> bool | str | None:
+        if key in ("trial.insert", "wiggle.ready"):
+            self.present = True
+        elif key in ("trial.withdraw", "loop_check.ready"):
+            self.present = False
+        elif key == "unplug.1":
+            self.unplugged = True
+        elif key == "unplug.reconnect":
+            self.unplugged = False
+        return self.answers(key)

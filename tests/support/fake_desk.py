@@ -1,0 +1,99 @@
+"""A desk whose operator is a function; it writes down everything it was shown."""
+
+import asyncio
+from collections.abc import Callable
+
+from commission.desk.base import Mark, OperatorStop, Status
+from commission.procedure.message import Establish, Punch, Tell
+from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
+from commission.procedure.response import TrialTaken, WatchTaken
+
+Answers = Callable[[str], "bool | str | None"]
+
+
+class FakeDesk:
+    """Asks the function by the request's key. It answers, or returns None for yes, done, or an empty text.
+
+    Steer it also by `stop_at` (key of the request at which the operator presses Ctrl-C) and `marks` (what is pressed
+    during the next trial). `told` holds the text of every message, `asked` the key of every request, in order.
+    """
+
+    def __init__(self, answers: Answers = lambda _key: None) -> None:
+        self.told: list[str] = []
+        self.asked: list[str] = []
+        self.findings: dict[str, Establish] = {}
+        self.items: list[Punch] = []
+        self.statuses: list[Status] = []
+        self.stop_at = ""
+        self.marks: list[Mark] = []
+        self._answers = answers
+
+    async def open(self) -> None:
+        """Nothing to get ready."""
+
+    async def close(self) -> None:
+        """Nothing to give back."""
+
+    async def tell(self, message: Tell) -> None:
+        """Keep the text."""
+        self.told += [text for text in (message.heading, *message.lines) if text]
+
+    async def confirm(self, request: Confirm) -> bool:
+        """Yes, unless the function says otherwise."""
+        answer = self._answer(request.key)
+        return True if answer is None else bool(answer)
+
+    async def choose(self, request: Choose) -> str:
+        """The first option, unless the function says otherwise."""
+        answer = self._answer(request.key)
+        return request.options[0].key if answer is None else str(answer)
+
+    async def enter(self, request: Enter) -> str:
+        """Nothing, unless the function says otherwise."""
+        answer = self._answer(request.key)
+        return "" if answer is None else str(answer)
+
+    async def hold(self, request: Hold) -> None:
+        """Released at once."""
+        self._answer(request.key)
+
+    async def begin_trial(self, request: TakeTrial) -> None:
+        """The hands do it at once."""
+        self._answer(request.key)
+
+    async def end_trial(self, request: TakeTrial, taken: TrialTaken) -> None:
+        """Nothing to show."""
+
+    async def begin_watch(self, request: Watch) -> None:
+        """The hands do it at once."""
+        self._answer(request.key)
+
+    async def end_watch(self, request: Watch, taken: WatchTaken) -> None:
+        """Nothing to show."""
+
+    def show(self, status: Status) -> None:
+        """Keep it."""
+        self.statuses.append(status)
+
+    async def take_marks(self) -> tuple[Mark, ...]:
+        """What was put into `marks`, once."""
+        pressed, self.marks = tuple(self.marks), []
+        return pressed
+
+    async def wait_for_stop(self) -> None:
+        """A stop is only ever raised at a request here."""
+        await asyncio.Event().wait()
+
+    async def establish(self, finding: Establish) -> None:
+        """Keep the finding."""
+        self.findings[finding.name] = finding
+
+    async def punch(self, item: Punch) -> None:
+        """Keep the item."""
+        self.items.append(item)
+
+    def _answer(self, key: str) -> bool | str | None:
+        self.asked.append(key)
+        if key == self.stop_at:
+            raise OperatorStop("stopped by Ctrl-C")
+        return self._answers(key)
