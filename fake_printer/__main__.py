@@ -40,7 +40,7 @@ def main(arguments: Sequence[str]) -> int:
         with ExitStack() as stack:
             _Process(options, stack).run()
     except (WireError, ProfileError, MemoryFileError, OSError, ValueError) as error:
-        _say(f"fake_printer: {error}", sys.stderr)
+        sys.stderr.write(f"fake_printer: {error}\n")
         return _REFUSED
     return _DONE
 
@@ -78,10 +78,9 @@ def _list_units() -> int:
     return _DONE
 
 
-def _say(text: str, to: object = None) -> None:
-    stream = sys.stderr if to is sys.stderr else sys.stdout
-    stream.write(text + "\n")
-    stream.flush()
+def _say(text: str) -> None:
+    sys.stdout.write(text + "\n")
+    sys.stdout.flush()
 
 
 class _Process:

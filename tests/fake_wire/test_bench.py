@@ -16,21 +16,24 @@ from fake_printer.printer import HANDS, HandsError
 
 
 class FakeHandledPrinter:
-    """Keeps every deed; refuses `withdraw`, as if there were nothing to withdraw."""
+    """Keeps every deed; refuses `withdraw` and what it does not know, as if there were nothing to withdraw."""
 
     def __init__(self) -> None:
         self.deeds: list[tuple[str, ...]] = []
+        self.received = ["M115", "M119"]
 
     def perform(self, verb: str, *words: str) -> str:
         """Keep the deed."""
         if verb == "withdraw":
             raise HandsError("There is no filament.\nInsert it first.")
+        if verb not in HANDS:
+            raise HandsError(f"Nobody knows {verb!r}. Try: help")
         self.deeds.append((verb, *words))
         return f"Done:\n{verb}."
 
     def state(self) -> dict[str, object]:
         """A few truths."""
-        return {"presence": "in", "received_lines": ["M115", "M119"], "levels": {"input": "low"}}
+        return {"presence": "in", "received_lines": self.received, "levels": {"input": "low"}}
 
 
 @pytest.fixture
@@ -93,11 +96,21 @@ def test_state_is_one_line_of_json_with_the_ports_part(bench: Bench) -> None:
     """The state holds what the printer tells and, under `port`, what the wire knows."""
     assert {
         "presence": "in",
+        "received_count": 2,
         "received_lines": ["M115", "M119"],
         "levels": {"input": "low"},
         "port": {"attached": True},
     } == json.loads(bench.answer("state"))
     assert ["M115", "M119"] == json.loads(bench.answer("received"))
+
+
+def test_state_holds_the_end_of_a_long_list_and_received_the_whole(bench: Bench, printer: FakeHandledPrinter) -> None:
+    """Of very many lines received the state shows the last twenty and the number; `received` shows them all."""
+    printer.received += [f"G1 X{n}" for n in range(1000)]
+    state = json.loads(bench.answer("state"))
+    assert 1002 == state["received_count"]
+    assert [f"G1 X{n}" for n in range(980, 1000)] == state["received_lines"]
+    assert 1002 == len(json.loads(bench.answer("received")))
 
 
 def test_stop_asks_for_the_end(bench: Bench) -> None:
