@@ -79,8 +79,7 @@ def _list_units() -> int:
 
 
 def _say(text: str) -> None:
-    sys.stdout.write(text + "\n")
-    sys.stdout.flush()
+    print(text, flush=True)
 
 
 class _Process:
