@@ -160,6 +160,8 @@ POSITION_ANSWER = Answer("position", whole=_shape(r"\s*(?:C: ?)?X: ?-?\d"), kind
 
 COLD_EXTRUSION_ANSWER = Answer("cold_extrusion", part=_shape(r"(?:echo:)?\s*cold extrudes are"))
 
+COUNTERS_ANSWER = Answer("counters", takes_any_text=True)
+
 KEEPALIVE_ANSWER = Answer("keepalive", part=_shape(r"(?:echo:)?\s*M113 S\d"))
 
 STORAGE_ANSWER = Answer(

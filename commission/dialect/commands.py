@@ -10,6 +10,7 @@ from enum import Enum
 
 from commission.dialect.answers import (
     COLD_EXTRUSION_ANSWER,
+    COUNTERS_ANSWER,
     IDENTITY_ANSWER,
     KEEPALIVE_ANSWER,
     PIN_ANSWER,
@@ -88,6 +89,7 @@ RUNOUT_CONTROL = _read("M412", "ask for the state of runout control", RUNOUT_ANS
 ALT_RUNOUT = _read("M591 D0", "ask for the filament sensor of the first drive", RUNOUT_ANSWER)
 TEMPERATURES = _read("M105", "ask for the temperatures", TEMPERATURES_ANSWER)
 POSITION = _read("M114", "ask for the planned position", POSITION_ANSWER)
+COUNTERS = _read("M78", "ask for the counters of hours and filament", COUNTERS_ANSWER)
 STORED_CHECK = _read("M504", "have the stored settings checked", STORAGE_ANSWER)
 RELOAD_STORED = Command(
     "M501",
