@@ -14,9 +14,9 @@ from commission.desk.script import OperatorScript
 from commission.desk.scripted import ScriptedDesk
 from commission.desk.terminal import TerminalDesk
 from commission.procedure.message import Establish, Punch, Tell, Weight
-from commission.procedure.request import Choose, Confirm, Enter, Hold, Instruction, Option, TakeTrial, Watch
+from commission.procedure.request import Choose, Confirm, Enter, Hold, Option, TakeTrial, Watch
 from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
-from commission.vocabulary import Presence, PunchClass, Reading
+from commission.vocabulary import Instruction, Presence, PunchClass, Reading
 from tests.desk.fakes import FakeClock, FakeTerminal
 
 # What the screen libraries themselves send: colours and weights, cursor movements, erasing, showing and hiding the

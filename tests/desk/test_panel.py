@@ -8,8 +8,8 @@ from commission.desk.base import Mark, Status
 from commission.desk.letters import HEIGHT, large, spaced
 from commission.desk.panel import Space, panel
 from commission.desk.wording import order
-from commission.procedure.request import Instruction, Watch
-from commission.vocabulary import Reading
+from commission.procedure.request import Watch
+from commission.vocabulary import Instruction, Reading
 from tests.desk.requests import COUNTING, DWELLING, INSERT, LEAVE, WIGGLE
 
 

@@ -1,3 +1,5 @@
+from collections.abc import Callable
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -64,14 +66,15 @@ def test_command_is_built(command: Command, text: str, effect: Effect) -> None:
 
 def test_refused_words() -> None:
     """A negative length, a move to nowhere, a pin that is none and a button before the first are refused."""
-    for build in (
+    builders: tuple[Callable[[], commands.Command], ...] = (
         lambda: commands.leftover_distance(-1),
         lambda: commands.move(speed_mm_s=10),
         lambda: commands.move(x_mm=1, speed_mm_s=0),
         lambda: commands.pin_report("4 I1"),
         lambda: commands.answer_prompt(-1),
         lambda: commands.hotend_target(float("nan")),
-    ):
+    )
+    for build in builders:
         with pytest.raises(ValueError, match=r"must be|names at least|is named|is counted"):
             build()
 

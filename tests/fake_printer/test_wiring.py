@@ -106,6 +106,6 @@ def test_faulty_contact_ignores_the_lever(fault: str, expected: str | None) -> N
     """A welded contact holds the signal low and a dead one never does, with filament in and out."""
     for start in ("in", "out"):
         spec = ContactSpec(fault=fault)  # type: ignore[arg-type]
-        plant = Plant(PlantSpec(FilamentSpec(start=start), contacts=(spec,)), "0")  # type: ignore[arg-type]
+        plant = Plant(PlantSpec(FilamentSpec(start=start), contacts=(spec,)), "0")
 
         assert expected == solve(plant.links()).held
