@@ -88,8 +88,9 @@ class _Process:
     def __init__(self, options: argparse.Namespace, stack: ExitStack) -> None:
         profile = load_profile(options.unit)
         self._memory = MemoryFile(options.state_file) if options.state_file else None
-        memory = self._memory.memory if self._memory else None
-        self._printer = Printer(profile, seed=options.seed, memory=memory)
+        self._printer = Printer(profile, seed=options.seed, memory=self._memory.found if self._memory else None)
+        if self._memory:
+            self._memory.keep(self._printer.memory)
         line_options = LineOptions(not options.unpaced, options.speed_factor, options.seed)
         watcher = _traffic_log(options.log, stack) if options.log else None
         self._line = Line(
@@ -119,10 +120,8 @@ class _Process:
                 self._control.step()
             self._hear_console()
             if self._memory:
-                self._memory.save_changes()
+                self._memory.save_changes(self._printer.memory)
             self._sleep(wait_s)
-        if self._memory:
-            self._memory.save_changes()
 
     def _stop(self, number: int, frame: object) -> None:
         del number, frame
@@ -140,7 +139,8 @@ class _Process:
     def _hear_console(self) -> None:
         if self._input is None:
             return
-        for text in self._input.take():
+        for typed in self._input.take():
+            text = "stop" if typed == "quit" else typed  # as a console in another terminal is left
             if not self._console:
                 continue
             if text == "help":

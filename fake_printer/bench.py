@@ -97,7 +97,8 @@ def help_lines() -> dict[str, str]:
 
 
 def _one_line(text: str) -> str:
-    return " ".join(text.split())
+    """One line that a terminal shows as it is."""
+    return "".join(each if each.isprintable() else ascii(each)[1:-1] for each in " ".join(text.split()))
 
 
 def _refused(advice: str) -> str:
@@ -223,7 +224,7 @@ def converse(address: str, lines: TextIO, out: TextIO) -> None:
     Raises:
         OSError, ValueError: as `ask`.
     """
-    out.write(help_text() + "\n")
+    out.write(help_text() + "\n  quit leaves this console; the simulated printer goes on.\n")
     while True:
         out.write("hands> ")
         out.flush()

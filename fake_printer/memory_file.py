@@ -14,21 +14,25 @@ class MemoryFileError(Exception):
 
 
 class MemoryFile:
-    """A memory part with a file behind it.
+    """The file behind a memory part.
 
     Attributes:
-        memory: the part; blank when there was no file yet.
+        found: the part as it was left in the file; None when there was no file yet.
     """
 
     def __init__(self, path: Path) -> None:
-        """Load the part, if the file is there.
+        """Read the file, if it is there.
 
         Raises:
             MemoryFileError: the file is no memory part or cannot be read.
         """
         self._path = path
-        self.memory = Memory(self._load()) if path.exists() else Memory()
-        self._written = self.memory.image
+        self.found = Memory(self._load()) if path.exists() else None
+        self._written: bytes | None = None
+
+    def keep(self, memory: Memory) -> None:
+        """Take the part as it is now for what need not be written."""
+        self._written = memory.image
 
     def _load(self) -> bytes:
         try:
@@ -42,13 +46,13 @@ class MemoryFile:
             )
         return image
 
-    def save_changes(self) -> None:
-        """Write the part out if it has changed; the file is replaced whole.
+    def save_changes(self, memory: Memory) -> None:
+        """Write the part out if it has changed since `keep`; the file is replaced whole.
 
         Raises:
             MemoryFileError: it cannot be written.
         """
-        image = self.memory.image
+        image = memory.image
         if image == self._written:
             return
         fresh = self._path.with_name(f"{self._path.name}.{os.getpid()}")

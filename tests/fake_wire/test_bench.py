@@ -12,6 +12,8 @@ from pathlib import Path
 import pytest
 
 from fake_printer.bench import Bench, ControlSocket, ask, converse, help_text, in_words, main
+from fake_printer.memory import Memory
+from fake_printer.memory_file import MemoryFile, MemoryFileError
 from fake_printer.printer import HANDS, HandsError
 
 
@@ -76,6 +78,13 @@ def test_a_deed_is_done_with_its_words_and_answered_in_one_line(bench: Bench, pr
 def test_a_refused_deed_is_answered_with_the_advice(bench: Bench) -> None:
     """What the printer refuses comes back as an error that says what to do, on one line."""
     assert "error There is no filament. Insert it first." == bench.answer("withdraw")
+
+
+def test_an_answer_never_carries_what_a_terminal_obeys(bench: Bench) -> None:
+    """Control characters that were typed come back made visible."""
+    answer = bench.answer("\x1b[2~")
+    assert answer.isprintable()
+    assert "x1b[2~" in answer
 
 
 @pytest.mark.parametrize(
@@ -196,7 +205,8 @@ def test_the_console_speaks_in_words(address: str) -> None:
     out = io.StringIO()
     converse(address, io.StringIO("insert\n\nwithdraw\nreceived\nquit\ninsert\n"), out)
     assert (
-        help_text() + "\nhands> Done: insert.\nhands> hands> Not done: There is no filament. Insert it first.\n"
+        help_text() + "\n  quit leaves this console; the simulated printer goes on.\n"
+        "hands> Done: insert.\nhands> hands> Not done: There is no filament. Insert it first.\n"
         "hands>   M115\n  M119\nhands> \n"
     ) == out.getvalue()
 
@@ -210,23 +220,23 @@ def test_a_state_is_shown_as_a_table() -> None:
 
 def test_a_memory_file_keeps_what_was_stored(tmp_path: Path) -> None:
     """What one process stored, the next finds; nothing is written before anything is stored."""
-    from fake_printer.memory_file import MemoryFile
-
     path = tmp_path / "memory.bin"
-    first = MemoryFile(path)
-    first.save_changes()
+    memory, first = Memory(), MemoryFile(path)
+    assert first.found is None
+    first.keep(memory)
+    first.save_changes(memory)
     assert [] == list(tmp_path.iterdir())
-    first.memory.store("V1", b"settings")
-    first.save_changes()
-    assert first.memory.image == MemoryFile(path).memory.image
+    memory.store("V1", b"settings")
+    first.save_changes(memory)
+    again = MemoryFile(path).found
+    assert again is not None
+    assert memory.image == again.image
     assert [path] == list(tmp_path.iterdir())
 
 
 @pytest.mark.parametrize("content", [b"", b"short", bytes(70000)])
 def test_a_file_that_is_no_memory_is_refused_and_kept(tmp_path: Path, content: bytes) -> None:
     """A file that cannot be a memory part is refused with advice and left as it is."""
-    from fake_printer.memory_file import MemoryFile, MemoryFileError
-
     path = tmp_path / "memory.bin"
     path.write_bytes(content)
     with pytest.raises(MemoryFileError, match="delete it"):

@@ -151,9 +151,10 @@ def test_a_printer_that_was_killed_is_no_trouble_for_the_next(tmp_path: Path) ->
 
 
 def test_stored_settings_survive_in_the_state_file(tmp_path: Path) -> None:
-    """What one process stored with M500 the next one reports after its start."""
+    """What one process stored with M500 the next one reports after its start; the first starts as the unit says."""
     options = (*QUICK, "--tcp", "0", "--state-file", str(tmp_path / "memory.bin"))
     with running_printer("sound", *options) as printer:
+        assert b"E95.4" in ask(printer, b"M503")
         ask(printer, b"M92 E123.45\nM500")
         printer.wait_until(lambda _: (tmp_path / "memory.bin").exists())
     with running_printer("sound", *options) as printer:
