@@ -51,17 +51,18 @@ def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
     yield PhaseBegins(NAME, "Loop check: from the filament to the reading and back")
     yield Tell(tuple(plan.describe()), heading="The plan, fixed before anything is measured")
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
-    series = yield from _worked_by_hand(_trials(plan, switch))
+    series = yield from worked_by_hand(trials_by_hand(plan, switch))
     wiggle = None
-    if _worth_wiggling(series):
-        wiggle = yield from _worked_by_hand(_wiggle(plan, switch))
+    if worth_wiggling(series):
+        wiggle = yield from worked_by_hand(wiggle_by_hand(plan, switch))
     unplugged = yield from _unplugged(plan, switch, series.finding)
     checked = yield from _judge(plan, series, wiggle, unplugged)
     yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
     return checked
 
 
-def _worked_by_hand(steps: Steps[_T]) -> Steps[_T]:
+def worked_by_hand(steps: Steps[_T]) -> Steps[_T]:
+    """Carry out steps in which the sensor is worked; a restart or a lost link then means a supply short."""
     try:
         return (yield from steps)
     except Interrupted as broken:
@@ -71,7 +72,8 @@ def _worked_by_hand(steps: Steps[_T]) -> Steps[_T]:
         raise
 
 
-def _trials(plan: Plan, switch: str) -> Steps[Series]:
+def trials_by_hand(plan: Plan, switch: str) -> Steps[Series]:
+    """The series of trials, once the operator is ready."""
     lines = (
         "Take the filament out of the sensor now, so that the switch is free.",
         f"Then the screen says INSERT, WITHDRAW or LEAVE IT: you have {plan.countdown_s:.0f} s to do it, then keep "
@@ -85,14 +87,16 @@ def _trials(plan: Plan, switch: str) -> Steps[Series]:
     return (yield from run_series(plan, switch))
 
 
-def _worth_wiggling(series: Series) -> bool:
+def worth_wiggling(series: Series) -> bool:
+    """Whether there is still something clean to lose."""
     finding = series.finding
     return (
         finding is not None and finding.decided and finding.behaviour is SwitchBehaviour.DIRECT and not series.blemished
     )
 
 
-def _wiggle(plan: Plan, switch: str) -> Steps[WatchTaken]:
+def wiggle_by_hand(plan: Plan, switch: str) -> Steps[WatchTaken]:
+    """Watch the reading while the operator works on cable and plugs."""
     lines = (
         "Insert the filament and leave it in.",
         "Then work on the wires by hand while the tool reads: bend the cable at the sensor, along its way and at the "
@@ -153,7 +157,7 @@ def _judge(
     what, why = advice(behaviour, safe)
     accepted = accept(plan, _evidence(series, wiggle, unplugged))
     if finding is not None:
-        yield from establish("polarity", finding.sentence, **_polarity_facts(finding, series))
+        yield from establish("polarity", finding.sentence, **polarity_facts(finding, series))
     yield from establish("fail_safe", safe.sentence, fail_safe=safe.fail_safe.value, power_ups=safe.power_ups)
     yield from establish("advice", why, advice=what.value)
     yield from establish(
@@ -204,7 +208,8 @@ def _wiggled(taken: WatchTaken) -> WiggleResult:
     return WiggleResult(len(taken.readings), taken.seconds, changes, taken.largest_gap_s)
 
 
-def _polarity_facts(finding: PolarityFinding, series: Series) -> dict[str, object]:
+def polarity_facts(finding: PolarityFinding, series: Series) -> dict[str, object]:
+    """The finding as values for the record."""
     return {
         "behaviour": finding.behaviour.value,
         "decided": finding.decided,
