@@ -1,0 +1,128 @@
+"""The settings' share of an installation: each phase is offered where it belongs and may be left out with a reason."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from commission.dialect.identity import Identity
+from commission.dialect.runout import RunoutControl
+from commission.procedure.as_found import AsFound, runout_sentences, switch_sentences
+from commission.procedure.backup import backup
+from commission.procedure.message import Punch, Tell
+from commission.procedure.reflash import Reflashed, reflash
+from commission.procedure.request import Confirm, Enter, PhaseBegins, PhaseEnds
+from commission.procedure.restore import restore
+from commission.procedure.settings_reading import read_settings
+from commission.procedure.settings_record import AS_LEFT, SettingsRecord, Sheet
+from commission.procedure.steps import Steps, confirm, enter, establish
+from commission.procedure.stored_values import stored_values
+from commission.procedure.watching import watching
+from commission.settings.comparison import compare
+from commission.settings.comparison_json import as_json
+from commission.settings.side_by_side import side_by_side, summary
+from commission.vocabulary import PunchClass
+
+
+@dataclass(frozen=True)
+class Settled:
+    """How the settings stand after the offers: the record, if one was taken, and what a reflash brought."""
+
+    record: SettingsRecord | None = None
+    reflashed: Reflashed | None = None
+
+
+def keep_settings(sheet: Sheet, identity: Identity | None, found: AsFound) -> Steps[SettingsRecord | None]:
+    """Offer the record of the settings as found."""
+    lines = ("It takes seconds, changes nothing, and is the only way back if a reflash loses the tuning.",)
+    if not (yield from confirm(Confirm("backup.now", "Keep a record of the settings now?", lines))):
+        yield from skipped("backup", "the record of the settings")
+        return None
+    sections = states(found)
+    record = yield from backup(sheet, _firmware(identity), sections)
+    if record is not None:
+        yield from stored_values(record)
+    return record
+
+
+def states(found: AsFound) -> dict[str, Sequence[str]]:
+    """Switch states and runout control as found, for the readable file."""
+    return {
+        "Switches as found": switch_sentences(found.switches),
+        "Watching for runout as found": runout_sentences(found.runout),
+    }
+
+
+def offered_reflash(sheet: Sheet, record: SettingsRecord | None, identity: Identity | None) -> Steps[Reflashed | None]:
+    """Offer the reflash hold point, and the restore behind it; None when the firmware stays."""
+    lines = ("A reflash is needed where the sensor's input is not built in, or its logic has to be inverted.",)
+    stays = Confirm("reflash.stays", "Does the printer keep the firmware it has?", lines)
+    if (yield from confirm(stays)):
+        return None
+    if record is None:
+        record = yield from backup(sheet, _firmware(identity), {})
+    reflashed = yield from reflash(sheet, record, identity)
+    if reflashed is not None and record is not None:
+        yield from restored(sheet, record, reflashed)
+    return reflashed
+
+
+def restored(sheet: Sheet, record: SettingsRecord, reflashed: Reflashed) -> Steps[None]:
+    """Offer the restore, where what is put back can last."""
+    if not reflashed.settings_last:
+        yield Tell(("Nothing is put back now: it would not last. The open item says what has to be done first.",))
+        return
+    if (yield from confirm(Confirm("restore.now", "Put the recorded settings back now?"))):
+        yield from restore(record, sheet, reflashed.firmware)
+    else:
+        yield from skipped("restore", "putting the settings back")
+        yield Punch(PunchClass.INCOMPLETE, "The recorded settings are not put back.", "Run `restore`.")
+
+
+def offered_watching(found: RunoutControl) -> Steps[None]:
+    """Offer to set watching and leftover distance; what is reported is shown first."""
+    if found.supported is not True:
+        return
+    known = runout_sentences(found)
+    if (
+        yield from confirm(Confirm("watching.stays", "Are watching and leftover distance to stay as they are?", known))
+    ):
+        if found.enabled is not True:
+            yield Punch(
+                PunchClass.UNSAFE, "Watching is not on: a runout is not noticed.", "Run this again and switch it on."
+            )
+        return
+    yield from watching()
+
+
+def settings_as_left(sheet: Sheet, record: SettingsRecord | None, firmware: str) -> Steps[None]:
+    """Read the settings a last time and hold them against the record; that nothing changed is written, not implied."""
+    if record is None:
+        return
+    yield PhaseBegins("as_left", "As left: the settings after the last change")
+    read = yield from read_settings()
+    if read.snapshot is None or read.trouble:
+        yield from establish("settings_as_left_unknown", f"{read.trouble} How the settings are left is not known.")
+        yield Punch(PunchClass.INCOMPLETE, "The settings as left are not in the record.", "Run `backup`.")
+    else:
+        comparison = compare(record.snapshot, read.snapshot)
+        same = record.snapshot.digest == read.snapshot.digest
+        if not same:
+            yield Tell(tuple(side_by_side(comparison)), heading="Settings as found beside settings as left")
+        said = (
+            "No change of settings was made." if same else f"Settings as found against as left. {summary(comparison)}"
+        )
+        record_left = read.record(sheet, firmware)
+        yield from establish(AS_LEFT, said, comparison=as_json(comparison), **record_left.facts())
+    yield PhaseEnds("as_left", {})
+
+
+def skipped(name: str, what: str) -> Steps[None]:
+    """Record that a phase was left out, and why."""
+    reason = yield from enter(
+        Enter(f"{name}.skip_reason", f"Why is {what} left out? (empty: no reason)", optional=True)
+    )
+    said = f"Left out by the operator: {what}" + (f" ({reason})." if reason else ".")
+    yield from establish("left_out", said, phase=name, reason=reason)
+
+
+def _firmware(identity: Identity | None) -> str:
+    return "" if identity is None else identity.firmware_name or ""

@@ -1,0 +1,66 @@
+"""The way back: which firmware file was on the board, and which one goes on it."""
+
+import re
+from collections.abc import Mapping
+from typing import Any
+
+from commission.procedure.message import Punch, Tell
+from commission.procedure.request import Choose, Enter, Option
+from commission.procedure.steps import Steps, choose, enter, establish, fingerprint
+from commission.vocabulary import PunchClass
+
+SHA_256 = re.compile(r"[0-9a-fA-F]{64}")
+TRIES = 3
+HERE = Option("here", "a file on this computer", "its digest is worked out; nothing of it is copied or sent")
+ELSEWHERE = Option("elsewhere", "kept somewhere else", "its name, place and digest are typed")
+NONE = Option("none", "none kept", "then the old state cannot be had back")
+LATER = Option("none", "not at hand", "then what is on the board is known by its announcement only")
+
+
+def way_back() -> Steps[None]:
+    """Record both files, and what is missing as an open item."""
+    old = yield from _file("way_back.old", "Where is the file of the firmware that is on the board now?", NONE)
+    new = yield from _file("way_back.new", "Where is the file of the new firmware?", LATER)
+    yield from establish("way_back", f"Old firmware: {_said(old)}.", f"New firmware: {_said(new)}.", old=old, new=new)
+    if old is None:
+        yield Punch(
+            PunchClass.INCOMPLETE,
+            "No file of the old firmware is kept: there is no way back to it.",
+            "Find the file or the configuration it was built from, or copy the board's memory, before the reflash.",
+        )
+
+
+def _file(key: str, question: str, without: Option) -> Steps[Mapping[str, Any] | None]:
+    where = yield from choose(Choose(key, question, (HERE, ELSEWHERE, without)))
+    if where == "none":
+        return None
+    if where == "elsewhere":
+        return (yield from _typed(key))
+    for _ in range(TRIES):
+        path = yield from enter(Enter(f"{key}_path", "Path of the file"))
+        found = yield from fingerprint(path)
+        if found is not None:
+            return found
+        yield Tell((f"{path} cannot be read as a file. Check the path and type it again.",))
+    yield Tell(("It is typed instead: its name, its place and its digest as far as known.",))
+    return (yield from _typed(key))
+
+
+def _typed(key: str) -> Steps[Mapping[str, Any]]:
+    name = yield from enter(Enter(f"{key}_name", "Name of the file"))
+    place = yield from enter(Enter(f"{key}_place", "Where it is kept"))
+    digest = ""
+    for _ in range(TRIES):
+        typed = yield from enter(Enter(f"{key}_sha256", "Its SHA-256, 64 hex digits (empty: not known)", optional=True))
+        if not typed or SHA_256.fullmatch(typed):
+            digest = typed.lower()
+            break
+        yield Tell((f"That is no SHA-256: {len(typed)} characters, where 64 hex digits are due.",))
+    return {"name": name, "place": place, "sha256": digest, "bytes": None}
+
+
+def _said(file: Mapping[str, Any] | None) -> str:
+    if file is None:
+        return "no file kept"
+    digest = f"SHA-256 {file['sha256']}" if file["sha256"] else "digest not known"
+    return f"{file['name']} in {file['place']}, {digest}"
