@@ -15,12 +15,12 @@ import random
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from functools import cache
 from itertools import permutations, product
 
-from commission.judge.diagnosis import BenchTest, Diagnosis, Observation, Table, classes, diagnose, posterior
+from commission.judge.diagnosis import BenchTest, Diagnosis, Observation, classes, diagnose, posterior
 from commission.judge.expectation import Expectation, Sign
 from commission.judge.next_test import DEFAULT_RULES, choose, next_power_up, unsafe_tests
+from commission.procedure.candidates import Case, bench_tests, case_of
 from commission.vocabulary import Contact, Level, Polarity, Presence, Pull
 from commission.wiring.assessment import assess
 from commission.wiring.installation import (
@@ -34,26 +34,6 @@ from commission.wiring.installation import (
     Terminal,
 )
 from commission.wiring.parts import SensorKind, parts
-from commission.wiring.prediction import Prediction, Probe, Show, predicted_table
-
-SIGNS = {
-    Show.ACTIVE: Sign.POSITIVE,
-    Show.JOINED: Sign.POSITIVE,
-    Show.INACTIVE: Sign.NEGATIVE,
-    Show.NOT_JOINED: Sign.NEGATIVE,
-    Show.UNDEFINED: Sign.FLOATING,
-    Show.RESTARTS: Sign.RESTART,
-}
-READINGS = 5
-
-
-@dataclass(frozen=True)
-class Case:
-    """One wiring with its predicted table and its priors."""
-
-    installation: Installation
-    table: Table
-    priors: Mapping[str, float]
 
 
 @dataclass
@@ -71,15 +51,6 @@ class Tally:
     confusion: Counter[tuple[str, str]] = field(default_factory=Counter)
 
 
-def bench_tests(*, meter: bool) -> list[BenchTest]:
-    """The tests at hand, in the fixed order of the comparison: without power first, then as a person would go on."""
-    return [
-        BenchTest(probe.value, 1 if probe.metered else READINGS, probe.own_power_up, probe.metered)
-        for probe in Probe
-        if meter or not probe.metered
-    ]
-
-
 def working_wirings() -> list[Installation]:
     """Every wiring that reads right when it is sound, on a 3.3 V board."""
     sensors: list[Sensor] = [
@@ -93,18 +64,12 @@ def working_wirings() -> list[Installation]:
     return [installation for installation in wired if assess(installation).polarity is Polarity.DIRECT]
 
 
-def expectation(prediction: Prediction) -> Expectation:
-    """A prediction of the wiring in the words of the diagnosis."""
-    sometimes = prediction.sometimes
-    return Expectation(SIGNS[prediction.show], SIGNS[sometimes] if sometimes else None)
-
-
 def simulate(runs: int, seed: int, *, meter: bool) -> Tally:
     """Play that many faults."""
     wirings, tests, tally = working_wirings(), bench_tests(meter=meter), Tally()
     for number in range(runs):
         chance = random.Random(f"{seed}-{number}")  # noqa: S311 - a simulation that can be repeated
-        case = _case(chance.choice(wirings))
+        case = case_of(chance.choice(wirings))
         truth = chance.choice(sorted(case.table))
         unit = Unit(case.table[truth], chance.uniform(0.0, 0.02), f"{seed}-{number}")
         _play(case, truth, unit, tests, tally)
@@ -210,16 +175,6 @@ def _wired(sensor: Sensor, pull: Pull, pull_by: PullBy, absent: Level) -> Instal
     kinds = {OpenCollector: SensorKind.OPEN_COLLECTOR, PushPull: SensorKind.PUSH_PULL}
     kind = kinds.get(type(sensor), SensorKind.SWITCH)
     return Installation(kind, sensor, pull, pull_by, absent, 3.3, 3.3, parts().inputs["32-bit"])
-
-
-@cache
-def _case(installation: Installation) -> Case:
-    predicted = predicted_table(installation)
-    table = {
-        condition.name: {probe.value: expectation(one) for probe, one in row.items()}
-        for condition, row in predicted.items()
-    }
-    return Case(installation, table, {condition.name: condition.prior for condition in predicted})
 
 
 def report(tally: Tally, *, meter: bool) -> str:

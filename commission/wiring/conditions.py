@@ -55,13 +55,15 @@ class Variant:
         installation: what it really is.
         fault: what is wrong with the hardware.
         words_reversed: the reply says the opposite of what the firmware concludes.
-        sometimes: the fault that comes and goes on top of it, if one does.
+        sometimes: the fault that comes and goes in its place, if one does.
+        when_worked: it does so only while the cable is worked by hand.
     """
 
     installation: Installation
     fault: Fault = SOUND
     words_reversed: bool = False
     sometimes: Fault | None = None
+    when_worked: bool = False
 
 
 def variant(installation: Installation, condition: str) -> Variant | None:
@@ -164,6 +166,14 @@ def _intermittent(installation: Installation) -> Variant:
     return Variant(installation, sometimes=Fault(broken=frozenset({Terminal.SIGNAL})))
 
 
+def _loose(installation: Installation) -> Variant:
+    return replace(_intermittent(installation), when_worked=True)
+
+
+def _sticky(installation: Installation) -> Variant:
+    return Variant(installation, Fault(output=Output.HELD), sometimes=SOUND)
+
+
 _MADE: Mapping[str, Callable[[Installation], Variant | None]] = {
     "as-declared": _with(SOUND),
     "contact-swapped": _contact_swapped,
@@ -186,5 +196,7 @@ _MADE: Mapping[str, Callable[[Installation], Variant | None]] = {
     "pin-dead-low": _with(Fault(dead_at=Level.LOW)),
     "lever-not-reached": _with(Fault(output=Output.NEVER_MOVED)),
     "lever-stuck": _with(Fault(output=Output.HELD)),
+    "lever-sticky": _sticky,
     "intermittent": _intermittent,
+    "loose": _loose,
 }

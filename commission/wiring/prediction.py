@@ -26,8 +26,9 @@ class Probe(Enum):
     FILAMENT_OUT = "filament out"
     UNPLUGGED_AT_BOARD = "unplugged at the board"
     UNPLUGGED_AT_SENSOR = "unplugged at the sensor"
+    CABLE_WORKED = "cable and plugs worked by hand, filament in"
     WORKED_BY_HAND = "lever worked by hand, filament out"
-    BRIDGED = "signal bridged to ground at the header, sensor unplugged"
+    BRIDGED = "signal bridged to ground at the header, cable unplugged there"
 
     @property
     def metered(self) -> bool:
@@ -52,8 +53,9 @@ _SITUATIONS = {
     Probe.FILAMENT_OUT: Situation(Presence.OUT),
     Probe.UNPLUGGED_AT_BOARD: Situation(Presence.OUT, Plug.OFF_AT_BOARD),
     Probe.UNPLUGGED_AT_SENSOR: Situation(Presence.OUT, Plug.OFF_AT_SENSOR),
+    Probe.CABLE_WORKED: Situation(Presence.IN),
     Probe.WORKED_BY_HAND: Situation(Presence.OUT, worked_by_hand=True),
-    Probe.BRIDGED: Situation(Presence.OUT, Plug.OFF_AT_SENSOR, bridge=True),
+    Probe.BRIDGED: Situation(Presence.OUT, Plug.OFF_AT_BOARD, bridge=True),
 }
 
 
@@ -98,7 +100,7 @@ def predict(made: Variant, probe: Probe) -> Prediction:
     A firmware reads *active* for filament in; where its words are reversed it reads the opposite.
     """
     show = _show(made, probe, made.fault)
-    if made.sometimes is None:
+    if made.sometimes is None or (made.when_worked and probe is not Probe.CABLE_WORKED):
         return Prediction(show)
     other = _show(made, probe, made.sometimes)
     return Prediction(show, None if other is show else other)
