@@ -33,14 +33,15 @@ def as_found(identity: Identity | None) -> Steps[AsFound]:
         "switches_as_found", *switch_sentences(switches), switches=[_facts(state) for state in switches]
     )
     yield from establish("runout_control_as_found", *runout_sentences(runout), **runout_facts(runout))
-    switch = yield from _pick(switches)
+    switch = yield from pick_switch(switches)
     if switch is None:
         yield from _not_reported(identity, runout)
     yield PhaseEnds(NAME, {"switch": switch})
     return AsFound(switch, switches, runout)
 
 
-def _pick(switches: Sequence[SwitchState]) -> Steps[str | None]:
+def pick_switch(switches: Sequence[SwitchState]) -> Steps[str | None]:
+    """The filament switch to test, asked for where there are several; None where there is none."""
     names = [state.name for state in switches if state.is_filament]
     if len(names) < 2:
         return names[0] if names else None

@@ -26,6 +26,7 @@ class Series:
         voided: trials the operator declared spoilt; they stay in the record.
         lost: trials without a majority because readings were lost on the line.
         finding: the newest look.
+        taken: every trial that stands, with its readings.
     """
 
     results: list[TrialResult] = field(default_factory=list)
@@ -38,6 +39,7 @@ class Series:
     shown: int = 0
     largest_gap_s: float = 0.0
     finding: PolarityFinding | None = None
+    taken: list[tuple[Prompt, TrialTaken]] = field(default_factory=list)
 
     @property
     def set_aside(self) -> int:
@@ -121,6 +123,7 @@ def _unreadable(taken: TrialTaken) -> bool:
 
 
 def _count(series: Series, prompt: Prompt, taken: TrialTaken) -> None:
+    series.taken.append((prompt, taken))
     dwell = [reading.reading for reading in taken.dwell]
     series.largest_gap_s = max(series.largest_gap_s, _largest_gap_s(taken.dwell))
     series.dwell_changes += unwanted_changes(dwell)

@@ -1,6 +1,6 @@
 """The record book on disk: append an entry, read entries back."""
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from types import TracebackType
 from typing import Any
@@ -9,7 +9,7 @@ from sqlalchemy import Connection, Row, Select, desc, insert, select
 from sqlalchemy.exc import DatabaseError, OperationalError
 
 from commission.clock import Clock
-from commission.records.chain import ChainFault, Entry, check_chain, link_entry
+from commission.records.chain import ORIGIN, ChainFault, Entry, check_chain, link_entry
 from commission.records.tables import BookError, bring_up_to_date, entries, open_engine
 
 __all__ = ["Book", "BookError"]
@@ -75,6 +75,24 @@ class Book:
                 f"The record book {self.path} cannot be written ({_reason(error)}). Free disk space or check the file."
             ) from error
         return entry
+
+    def receive(self, imported: Sequence[Entry]) -> None:
+        """Write entries of an export behind the newest, all or none of them, digests and all as they are.
+
+        Raises:
+            BookError: they do not follow the newest entry, or cannot be written; nothing of them was kept.
+        """
+        if not imported:
+            return
+        try:
+            with self._engine.begin() as connection:
+                newest = _newest(connection)
+                follows = (0, ORIGIN) if newest is None else (newest.sequence, newest.digest)
+                if (imported[0].sequence - 1, imported[0].previous) != follows:
+                    raise BookError(f"The entries do not follow the newest one of {self.path}: import them again.")
+                connection.execute(insert(entries), [vars(entry) for entry in imported])
+        except DatabaseError as error:
+            raise BookError(f"The record book {self.path} cannot be written ({_reason(error)}).") from error
 
     def entries(self, run: str | None = None, kind: str | None = None) -> Iterator[Entry]:
         """Entries in order; of one run, of one kind, or all."""

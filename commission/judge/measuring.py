@@ -1,0 +1,88 @@
+"""What a series of trials and watches measured of the switch, from their readings."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from commission.judge.condition import Measured
+from commission.judge.evidence import tally
+from commission.judge.polarity import PREDICTIONS, TrialResult, majority
+from commission.judge.stability import Sample, largest_gap_s, settling, unwanted_changes
+from commission.vocabulary import Presence, SwitchBehaviour
+
+Samples = tuple[Sample, ...]
+
+
+@dataclass(frozen=True)
+class TimedTrial:
+    """One trial that stands, with its readings.
+
+    Attributes:
+        presence: as the operator declared it once the prompt was followed.
+        moved: whether the prompt asked for a move, or to leave it.
+        before: readings of the countdown.
+        dwell: the readings that count.
+    """
+
+    presence: Presence
+    moved: bool
+    before: Samples
+    dwell: Samples
+
+    @property
+    def unasked(self) -> Samples:
+        """The readings in which no change was wanted: the dwell, and all of them where nothing was to be moved."""
+        return self.dwell if self.moved else (*self.before, *self.dwell)
+
+
+@dataclass(frozen=True)
+class Circumstances:
+    """What the counts cannot say of a check: see `Measured`."""
+
+    label: str
+    wiring: str = ""
+    firmware: str = ""
+    passed: bool = True
+    time_to_pause_s: float | None = None
+
+
+def measure(
+    trials: Sequence[TimedTrial], watches: Sequence[Samples], behaviour: SwitchBehaviour, around: Circumstances
+) -> Measured:
+    """Counts, settle times and unwanted changes of one check.
+
+    Args:
+        trials: those that stand, in order.
+        watches: the readings of each watch in which no change was wanted.
+        behaviour: the polarity found, by which a misread is told; where none was found, direct.
+        around: what else is known of the check.
+    """
+    counts = tally(
+        [TrialResult(t.presence, majority([s.reading for s in t.dwell])) for t in trials if t.moved], behaviour
+    )
+    still = [*(trial.unasked for trial in trials), *watches]
+    return Measured(
+        label=around.label,
+        in_trials=counts.in_trials,
+        in_misreads=counts.in_misreads,
+        out_trials=counts.out_trials,
+        out_misreads=counts.out_misreads,
+        settle_s=settle_times_s(trials, behaviour),
+        unwanted_changes=sum(unwanted_changes([sample.reading for sample in samples]) for samples in still),
+        watched_s=sum(samples[-1].at_s - samples[0].at_s for samples in still if len(samples) > 1),
+        poll_gap_s=max((largest_gap_s(samples) for samples in still), default=0.0),
+        time_to_pause_s=around.time_to_pause_s,
+        wiring=around.wiring,
+        firmware=around.firmware,
+        passed=around.passed,
+    )
+
+
+def _result(trial: TimedTrial) -> TrialResult:
+    return TrialResult(trial.presence, majority([sample.reading for sample in trial.dwell]))
+
+
+def settle_times_s(trials: Sequence[TimedTrial], behaviour: SwitchBehaviour) -> tuple[float, ...]:
+    """Of each move that came to rest where it should, how long that took, in seconds: see `settling`."""
+    expected = PREDICTIONS.get(behaviour, PREDICTIONS[SwitchBehaviour.DIRECT])
+    rests = (settling((*t.before, *t.dwell), expected[t.presence]) for t in trials if t.moved)
+    return tuple(rest.settle_time_s for rest in rests if rest is not None)

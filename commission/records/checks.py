@@ -1,0 +1,98 @@
+"""What each run of a printer measured, worked out from its entries: the history that a check is held against."""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from commission.judge.condition import Measured
+from commission.judge.measuring import Circumstances, TimedTrial, measure
+from commission.judge.stability import Sample
+from commission.records.book import Book
+from commission.records.chain import Entry
+from commission.records.history import Run, entries_of_kinds, runs
+from commission.records.notes import REWIRING, notes
+from commission.vocabulary import Instruction, Outcome, Presence, Reading, SwitchBehaviour, Verdict
+
+
+@dataclass(frozen=True)
+class CheckRecord:
+    """One run with what it measured.
+
+    Attributes:
+        run: what became of it.
+        measured: of the switch.
+        behaviour: the polarity found in it, `undecided` when none was.
+    """
+
+    run: Run
+    measured: Measured
+    behaviour: SwitchBehaviour
+
+    @property
+    def day(self) -> date:
+        """The day it began."""
+        return date.fromisoformat(self.run.started_at[:10])
+
+
+def check_records(book: Book, tag: str) -> list[CheckRecord]:
+    """Every run of the printer, oldest first."""
+    everything = entries_of_kinds(book, ("note", "finding", "trial", "watch"))
+    wiring = _wiring_changes(everything, tag)
+    return [_record(run, [e for e in everything if e.run == run.number], wiring) for run in runs(book, tag)]
+
+
+def history_before(book: Book, tag: str, number: str = "") -> list[Measured]:
+    """What the printer's completed runs before this one measured, oldest first."""
+    before = []
+    for record in check_records(book, tag):
+        if record.run.number == number:
+            break
+        if record.run.outcome is Outcome.COMPLETE and record.measured.trials:
+            before.append(record.measured)
+    return before
+
+
+def _wiring_changes(everything: Iterable[Entry], tag: str) -> list[int]:
+    """Where in the book the printer's wiring was changed: repairs, and notes of rewiring."""
+    found = [note.sequence for note in notes(everything, tag) if note.what == REWIRING]
+    found += [
+        entry.sequence
+        for entry in everything
+        if entry.kind == "finding" and entry.run.startswith(f"{tag}/") and entry.facts["name"] == "repair"
+    ]
+    return sorted(found)
+
+
+def _record(run: Run, entries: Sequence[Entry], wiring: Sequence[int]) -> CheckRecord:
+    findings = {entry.facts["name"]: entry.facts["facts"] for entry in entries if entry.kind == "finding"}
+    behaviour = SwitchBehaviour(findings.get("polarity", {}).get("behaviour", SwitchBehaviour.UNDECIDED.value))
+    trials = [_trial(entry.facts) for entry in entries if entry.kind == "trial" and not entry.facts["void_reason"]]
+    watches = [_samples(entry.facts["readings"]) for entry in entries if entry.kind == "watch" and _counts(entry.facts)]
+    last = entries[-1].sequence if entries else 0
+    around = Circumstances(
+        label=run.started_at[:10],
+        wiring=str(sum(place <= last for place in wiring)),
+        firmware=str(findings.get("identity", {}).get("firmware_name") or ""),
+        passed=run.verdict in (Verdict.PASS, Verdict.CONDITIONAL),
+        time_to_pause_s=findings.get("function_test", {}).get("time_to_pause_s"),
+    )
+    return CheckRecord(run, measure(trials, watches, behaviour, around), behaviour)
+
+
+def _counts(watch: dict[str, Any]) -> bool:
+    """Whether a change in the watch is unwanted: not while the sensor is unplugged, where the input may float."""
+    return not str(watch["key"]).startswith("unplugged")
+
+
+def _trial(facts: dict[str, Any]) -> TimedTrial:
+    return TimedTrial(
+        Presence(facts["presence"]),
+        facts["instruction"] != Instruction.LEAVE.value,
+        _samples(facts["before"]),
+        _samples(facts["dwell"]),
+    )
+
+
+def _samples(rows: Sequence[Sequence[Any]]) -> tuple[Sample, ...]:
+    return tuple(Sample(float(row[0]), Reading(row[1])) for row in rows)

@@ -1,0 +1,117 @@
+"""Which printer is due for which check, and why: a pure read of the book, for one day."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date, timedelta
+from enum import Enum
+from typing import Any
+
+from commission.judge.interval import BRIEF, FULL
+from commission.records.book import Book
+from commission.records.chain import Entry
+from commission.records.history import Run, entries_of_kinds, runs, tags
+from commission.records.notes import TRIGGERS, notes
+from commission.vocabulary import Outcome, Verdict
+
+INSTALL, BRIEF_CHECK, FULL_CHECK, CONDITION_CHECK = "install", "brief check", "full check", "condition check"
+HANDS_ON = (INSTALL, BRIEF_CHECK, FULL_CHECK)
+COMPLETE_TESTS = (INSTALL, FULL_CHECK)
+SOON_DAYS = 7
+
+
+class Standing(Enum):
+    """How a printer stands on that day, worst first."""
+
+    AT_ONCE = "due at once"
+    OVERDUE = "overdue"
+    SOON = "due soon"
+    IN_DATE = "in date"
+
+
+@dataclass(frozen=True)
+class Due:
+    """How one printer stands.
+
+    Attributes:
+        what: the check that comes next, `full check` or `brief check`.
+        on: the day it is due.
+        because: why it stands so, in half a sentence.
+        brief_on, full_on: both days; None when nothing says them.
+        last: the printer's last completed run with hands on.
+    """
+
+    tag: str
+    standing: Standing
+    what: str
+    on: date
+    because: str
+    brief_on: date | None
+    full_on: date | None
+    last: Run | None
+
+
+def due_list(book: Book, today: date) -> list[Due]:
+    """Every printer of the book, the most urgent first."""
+    entries = entries_of_kinds(book, ("note", "finding", "run_ended"))
+    found = [_due(entries, runs(book, tag), tag, today) for tag in tags(book)]
+    order = list(Standing)
+    return sorted(found, key=lambda due: (order.index(due.standing), due.on, due.tag))
+
+
+def _due(entries: Sequence[Entry], done: Sequence[Run], tag: str, today: date) -> Due:
+    complete = [run for run in done if run.outcome is Outcome.COMPLETE and run.purpose in HANDS_ON]
+    last = complete[-1] if complete else None
+    brief_on, full_on = _days(entries, complete)
+    at_once = _at_once(entries, done, last, tag)
+    if at_once:
+        return Due(tag, Standing.AT_ONCE, FULL_CHECK, today, at_once, brief_on, full_on, last)
+    if brief_on is None or full_on is None:
+        return Due(tag, Standing.AT_ONCE, FULL_CHECK, today, "no check is on record", None, None, None)
+    what, on = (FULL_CHECK, full_on) if full_on <= brief_on else (BRIEF_CHECK, brief_on)
+    if on < today:
+        # what was missed longest ago is not what matters: an overdue full check includes the brief one
+        what = FULL_CHECK if full_on < today else what
+        return Due(tag, Standing.OVERDUE, what, on, f"since {(today - on).days} days", brief_on, full_on, last)
+    standing = Standing.SOON if on <= today + timedelta(days=SOON_DAYS) else Standing.IN_DATE
+    return Due(tag, standing, what, on, f"in {(on - today).days} days", brief_on, full_on, last)
+
+
+def _at_once(entries: Sequence[Entry], done: Sequence[Run], last: Run | None, tag: str) -> str:
+    if last is None:
+        return "no check with hands on is on record as completed"
+    newest = next((run for run in reversed(done) if run.outcome is Outcome.COMPLETE), last)
+    if newest.verdict is Verdict.FAIL:
+        return f"its last {newest.purpose} ({newest.started_at[:10]}) failed"
+    if last.verdict is Verdict.NOT_JUDGED:
+        return f"its last {last.purpose} ({last.started_at[:10]}) was not judged"
+    ended = _sequence(entries, last.number, "run_ended")
+    since = [note for note in notes(entries, tag) if note.sequence > ended and note.what in TRIGGERS]
+    return f"{TRIGGERS[since[-1].what]} on {since[-1].at[:10]}" if since else ""
+
+
+def _sequence(entries: Sequence[Entry], number: str, kind: str) -> int:
+    return max((entry.sequence for entry in entries if (entry.run, entry.kind) == (number, kind)), default=0)
+
+
+def _days(entries: Sequence[Entry], complete: Sequence[Run]) -> tuple[date | None, date | None]:
+    """The day of the next brief and of the next full check: as agreed, else by the usual intervals."""
+    brief_on, full_on = None, None
+    for run in complete:
+        agreed = _agreed(entries, run.number)
+        day = date.fromisoformat(run.started_at[:10])
+        brief_on = _day(agreed, "brief_due") or day + timedelta(days=int(BRIEF.longest_days))
+        if run.purpose in COMPLETE_TESTS:
+            full_on = _day(agreed, "full_due") or day + timedelta(days=int(FULL.longest_days))
+    return brief_on, full_on or brief_on
+
+
+def _agreed(entries: Sequence[Entry], number: str) -> dict[str, Any]:
+    found: dict[str, Any] = {}
+    for entry in entries:
+        if entry.run == number and entry.kind == "finding" and entry.facts["name"] == "next_check":
+            found = entry.facts["facts"]
+    return found
+
+
+def _day(facts: dict[str, Any], name: str) -> date | None:
+    return date.fromisoformat(facts[name]) if facts.get(name) else None

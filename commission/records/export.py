@@ -1,0 +1,127 @@
+"""The book as JSON lines, and back: one line of heading, then one line an entry, nothing lost.
+
+Digests are carried, never made anew: what is imported is the same chain, and a change on the way is found.
+"""
+
+import base64
+import binascii
+import json
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from typing import Any, BinaryIO
+
+from commission.records.book import Book, BookError
+from commission.records.chain import ORIGIN, Entry, canonical, check_chain
+
+FORMAT = "commission-record-book"
+VERSION = 1
+LONGEST_LINE_BYTES = 64 * 1024 * 1024
+"""An entry holds at most some seconds of traffic; beyond this a line is no entry."""
+_FIELDS = {"sequence": int, "run": str, "kind": str, "at": str, "elapsed_us": int, "payload": str}
+
+
+class ImportRefused(Exception):
+    """What was handed over cannot become part of this book; the text says what to do."""
+
+
+@dataclass(frozen=True)
+class Imported:
+    """What an import did.
+
+    Attributes:
+        added: entries written.
+        present: entries that stood in the book already, the same to the byte.
+    """
+
+    added: int
+    present: int
+
+
+def export_lines(entries: Iterable[Entry]) -> Iterator[str]:
+    """Heading, entries, and a closing line with their number and the newest digest, so that a cut file is noticed."""
+    yield canonical({"format": FORMAT, "version": VERSION})
+    count, head = 0, ORIGIN
+    for entry in entries:
+        count, head = entry.sequence, entry.digest
+        raw = None if entry.raw is None else base64.b64encode(entry.raw).decode("ascii")
+        yield canonical(vars(entry) | {"raw": raw})
+    yield canonical({"entries": count, "head": head})
+
+
+def read_export(stream: BinaryIO) -> list[Entry]:
+    """The entries of an export, checked.
+
+    Raises:
+        ImportRefused: it is no export, is cut short, or its chain is broken; the text names the line or entry.
+    """
+    lines = list(_lines(stream))
+    if not lines or lines[0].get("format") != FORMAT:
+        raise ImportRefused("This is no exported record book. Write one with `commission book export FILE`.")
+    if lines[0].get("version") != VERSION:
+        raise ImportRefused(
+            f"The export has version {lines[0].get('version')}, this program reads {VERSION}. Update this program."
+        )
+    if "head" not in lines[-1] or len(lines) < 2:
+        raise ImportRefused("The export ends in the middle: its closing line is missing. Export the book again.")
+    entries = [_entry(line, number) for number, line in enumerate(lines[1:-1], start=2)]
+    faults = check_chain(entries)
+    if faults:
+        raise ImportRefused(f"The export is not as the book was: {faults[0].what}. Nothing was imported.")
+    head = entries[-1].digest if entries else ORIGIN
+    if (lines[-1].get("entries"), lines[-1]["head"]) != (len(entries), head):
+        raise ImportRefused("The export's closing line does not fit its entries: some are missing. Export it again.")
+    return entries
+
+
+def import_entries(book: Book, entries: list[Entry]) -> Imported:
+    """Write what the book does not hold yet behind what it holds, if both are the same book.
+
+    Raises:
+        ImportRefused: the book holds other entries.
+        BookError: it could not be written; nothing of it was kept.
+    """
+    present = list(book.entries())
+    common = min(len(present), len(entries))
+    differing = next((i for i in range(common) if present[i] != entries[i]), None)
+    if differing is not None:
+        raise ImportRefused(
+            f"This book has another entry {differing + 1} than the export: they are two different books, and a chain "
+            "cannot be merged. Import into a new file with --book."
+        )
+    new = entries[len(present) :]
+    book.receive(new)
+    return Imported(added=len(new), present=common)
+
+
+def _lines(stream: BinaryIO) -> Iterator[dict[str, Any]]:
+    number = 0
+    while line := stream.readline(LONGEST_LINE_BYTES + 1):
+        number += 1
+        if len(line) > LONGEST_LINE_BYTES:
+            raise ImportRefused(f"Line {number} is longer than any entry: this is no exported record book.")
+        try:
+            value = json.loads(line)
+        except (ValueError, RecursionError) as error:
+            raise ImportRefused(f"Line {number} is no JSON: the export is damaged or cut short.") from error
+        if not isinstance(value, dict):
+            raise ImportRefused(f"Line {number} is no entry: this is no exported record book.")
+        yield value
+
+
+def _entry(line: dict[str, Any], number: int) -> Entry:
+    digests = {"previous": str, "digest": str}
+    for name, kind in (_FIELDS | digests).items():
+        if type(line.get(name)) is not kind:
+            raise ImportRefused(f"Line {number}: {name} is missing or of the wrong type. Export the book again.")
+    if set(line) != set(_FIELDS) | set(digests) | {"raw"}:
+        raise ImportRefused(f"Line {number} has other fields than an entry. Export the book again.")
+    if not -(2**63) <= line["sequence"] < 2**63 or not -(2**63) <= line["elapsed_us"] < 2**63:
+        raise ImportRefused(f"Line {number} holds a number that no book holds.")
+    try:
+        raw = None if line["raw"] is None else base64.b64decode(line["raw"], validate=True)
+    except (binascii.Error, ValueError, TypeError) as error:
+        raise ImportRefused(f"Line {number}: the raw bytes are no base64. Export the book again.") from error
+    return Entry(**(line | {"raw": raw}))
+
+
+__all__ = ["BookError", "ImportRefused", "Imported", "export_lines", "import_entries", "read_export"]
