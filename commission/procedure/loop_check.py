@@ -84,7 +84,10 @@ def trials_by_hand(plan: Plan, switch: str) -> Steps[Series]:
         yield from confirm(Confirm("loop_check.ready", "Is the filament out and are you ready?", lines, watch=switch))
     ):
         yield Tell(("Take your time. The prompts begin when you say yes; Ctrl-C ends the run.",))
-    return (yield from run_series(plan, switch))
+    series = yield from run_series(plan, switch)
+    if series.finding is not None:
+        yield from establish("polarity", series.finding.sentence, **polarity_facts(series.finding, series))
+    return series
 
 
 def worth_wiggling(series: Series) -> bool:
@@ -152,12 +155,10 @@ def _unplugged(plan: Plan, switch: str, finding: PolarityFinding | None) -> Step
 def _judge(
     plan: Plan, series: Series, wiggle: WatchTaken | None, unplugged: Sequence[UnpluggedResult]
 ) -> Steps[LoopChecked]:
-    finding, behaviour = series.finding, series.behaviour
+    behaviour = series.behaviour
     safe = fail_safe(unplugged, behaviour)
     what, why = advice(behaviour, safe)
     accepted = accept(plan, _evidence(series, wiggle, unplugged))
-    if finding is not None:
-        yield from establish("polarity", finding.sentence, **polarity_facts(finding, series))
     yield from establish("fail_safe", safe.sentence, fail_safe=safe.fail_safe.value, power_ups=safe.power_ups)
     yield from establish("advice", why, advice=what.value)
     yield from establish(
