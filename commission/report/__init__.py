@@ -1,1 +1,1 @@
-"""To be described by its room."""
+"""The report of a run, drawn from the record book and from nothing else."""

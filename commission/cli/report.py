@@ -1,0 +1,42 @@
+"""`commission report`: draws a run's report again from the record book."""
+
+from pathlib import Path
+
+import click
+
+FORMATS = ("html", "markdown")
+
+
+@click.command(epilog="Example: commission report bench-3 --out reports")
+@click.argument("tag")
+@click.option("--run", "number", help="Number of the run, as printed on its report.  [default: the newest]")
+@click.option("--book", type=click.Path(path_type=Path), help="Record book to read, if not the usual one.")
+@click.option("--out", type=click.Path(file_okay=False, path_type=Path), default=Path(), help="Folder for the files.")
+@click.option("--format", "formats", type=click.Choice(FORMATS), multiple=True, help="May be given more than once.")
+def report(tag: str, number: str | None, book: Path | None, out: Path, formats: tuple[str, ...]) -> None:
+    """Draw a printer's report again from the record book.
+
+    The files are the same to the byte each time they are drawn from the same entries. Without --format all formats are
+    written next to each other.
+    """
+    from commission.clock import SystemClock
+    from commission.records.book import Book, BookError
+    from commission.records.history import newest_run, runs
+    from commission.records.place import book_path
+    from commission.report.write import write_reports
+
+    path = book_path(book)
+    if not path.is_file():
+        raise click.UsageError(f"There is no record book at {path}. Name the right one with --book.")
+    try:
+        with Book(path, SystemClock()) as opened:
+            newest = newest_run(opened, tag)
+            if newest is None:
+                raise click.UsageError(f"The book {path} has no run of {tag}.")
+            if number is not None and number not in {run.number for run in runs(opened, tag)}:
+                raise click.UsageError(f"{tag} has no run {number}; the newest is {newest.number}.")
+            written = write_reports(opened, number or newest.number, out, formats or FORMATS)
+    except (BookError, OSError) as error:
+        raise click.ClickException(str(error)) from error
+    for each in written:
+        click.echo(str(each))
