@@ -6,7 +6,7 @@ What interrupts a request is written too and thrown into the procedure, which ma
 import asyncio
 import contextlib
 from collections.abc import Coroutine
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, Generic, TypeVar
 
@@ -14,16 +14,23 @@ from commission.clock import Clock
 from commission.conductor import evidence
 from commission.conductor.attention import Attention
 from commission.conductor.connection import Connection, Returned
+from commission.conductor.ear import Ear
 from commission.conductor.hands_free import HandsFree
 from commission.conductor.holding import Holding
 from commission.conductor.keeping import fingerprint, keep_file
+from commission.conductor.ledger import Ledger
+from commission.conductor.make_safe import NOTHING_TO_DO, MadeSafe
+from commission.conductor.moving import Moving
 from commission.conductor.polling import NoAnswer
 from commission.conductor.scribe import Scribe
+from commission.conductor.sending import Sending, Unreleased
+from commission.conductor.way_out import WayOut
 from commission.desk.base import Desk, OperatorStop
 from commission.dialect.commands import Effect
 from commission.dialect.conversation import Interruption as Broken
 from commission.link.base import LinkError
 from commission.procedure.message import Establish, Punch, Tell, Weight
+from commission.procedure.moving import Listen, RunMoves, Say
 from commission.procedure.request import (
     Ask,
     Choose,
@@ -43,8 +50,10 @@ from commission.procedure.request import (
 )
 from commission.procedure.response import Interrupted, Interruption, InterruptionKind
 from commission.procedure.steps import Steps
-from commission.session import ConversationBroken, Exchange
+from commission.session import ConversationBroken
 from commission.vocabulary import Outcome, PunchClass
+
+__all__ = ["Conductor", "Ended", "Unreleased"]
 
 _T = TypeVar("_T")
 
@@ -60,10 +69,6 @@ KINDS = {
 }
 
 
-class Unreleased(Exception):
-    """A procedure asked for something that would move, heat, save or erase, and nobody had released it."""
-
-
 @dataclass(frozen=True)
 class Ended(Generic[_T]):
     """What became of a run.
@@ -72,18 +77,28 @@ class Ended(Generic[_T]):
         result: of the procedure, when it came to its own end.
         interruption: what ended it otherwise.
         unsafe_items: open items of class A.
+        made_safe: what was done on the way out.
     """
 
     outcome: Outcome
     result: _T | None = None
     interruption: Interruption | None = None
     unsafe_items: int = 0
+    made_safe: MadeSafe = NOTHING_TO_DO
 
 
 class Conductor:
     """Runs procedures on one printer, with one operator, into one book."""
 
-    def __init__(self, connection: Connection, desk: Desk, scribe: Scribe, clock: Clock, folder: Path) -> None:
+    def __init__(
+        self,
+        connection: Connection,
+        desk: Desk,
+        scribe: Scribe,
+        clock: Clock,
+        folder: Path,
+        ledger: Ledger | None = None,
+    ) -> None:
         self._connection = connection
         self._desk = desk
         self._scribe = scribe
@@ -91,18 +106,42 @@ class Conductor:
         self._folder = folder
         self._phase = ""
         self._unsafe_items = 0
-        self._released: dict[str, frozenset[Effect]] = {}
-        self.effects_sent: set[Effect] = set()
+        self.ledger = Ledger() if ledger is None else ledger
+        ear = Ear(clock)
+        connection.listeners.append(ear.hear)
         self._attention = Attention(connection, desk, clock)
+        moving = Moving(self._attention, desk, clock, scribe, ear)
+        self._sending = Sending(self._attention, moving, self.ledger, ear)
         self._holding = Holding(connection, desk, self._attention, self._came_back)
+        self._way_out = WayOut(connection, desk, scribe, self.ledger, ear, self._takes_emergency_words)
+
+    @property
+    def effects_sent(self) -> set[Effect]:
+        """Every effect that went out, beyond reading."""
+        return self.ledger.effects
+
+    def _takes_emergency_words(self) -> bool | None:
+        identity = self._holding.identity
+        return None if identity is None else identity.capabilities.get("EMERGENCY_PARSER")
 
     async def run(self, steps: Steps[_T]) -> Ended[_T]:
-        """Open the port, run the procedure to its end or to what interrupts it, and let go of the port.
+        """Open the port, run the procedure to its end or to what interrupts it, make safe, and let go of the port.
 
         Raises:
             BookError: the book cannot be written; the run is broken off.
             DeskError: nobody can answer.
         """
+        try:
+            ended = await self._run(steps)
+            return replace(ended, made_safe=await self._way_out.take())
+        except BaseException:
+            await self._way_out.take()
+            raise
+        finally:
+            await self._connection.close()
+            await self._scribe.flush()
+
+    async def _run(self, steps: Steps[_T]) -> Ended[_T]:
         try:
             with contextlib.closing(steps):
                 result = await self._through(steps)
@@ -111,9 +150,6 @@ class Conductor:
             await self._abandon(broken.interruption)
             outcome = OUTCOMES.get(broken.interruption.kind, Outcome.INTERRUPTED)
             return Ended(outcome, interruption=broken.interruption, unsafe_items=self._unsafe_items)
-        finally:
-            await self._connection.close()
-            await self._scribe.flush()
 
     async def _through(self, steps: Steps[_T]) -> _T:
         await self._connect()
@@ -138,6 +174,12 @@ class Conductor:
         returned = await self._guarded(self._connection.open())
         self._holding.remember(returned)
         await self._came_back(returned)
+        if self.ledger.needs_make_safe:
+            said = (
+                "An earlier run of this printer was broken off with something switched on or changed: that comes first."
+            )
+            await self._desk.tell(Tell((said,), heading="Before this run", weight=Weight.CAUTION))
+            await self._way_out.take()
 
     async def _came_back(self, returned: Returned) -> None:
         session = self._connection.session
@@ -197,9 +239,11 @@ class Conductor:
             case TakeTrial() | Watch() | Hold():
                 return await self._by_hand(request)
             case Ask():
-                return await self._exchange(request)
+                return await self._sending.exchange(request)
             case Release() | Recall() | Keep() | Fingerprint():
                 return await self._kept(request)
+            case RunMoves() | Say() | Listen():
+                return await self._sending.move(request)
         await self._say(request)
         return None
 
@@ -213,7 +257,7 @@ class Conductor:
         match request:
             case Release():
                 granted = await self._attention.release(request)
-                self._released[request.key] = request.effects if granted else frozenset()
+                self._sending.released[request.key] = request.effects if granted else frozenset()
                 return granted
             case Recall():
                 return await self._scribe.recall(request.name, earlier=request.earlier)
@@ -239,14 +283,6 @@ class Conductor:
                 await self._desk.tell(Tell((), heading=request.title, weight=Weight.STEP))
             case PhaseEnds():
                 self._phase = ""
-
-    async def _exchange(self, request: Ask) -> Exchange:
-        effect = request.command.effect
-        if effect is not Effect.READ_ONLY:
-            if effect not in self._released.get(request.release, frozenset()):
-                raise Unreleased(f"{request.command.text} ({effect.value}) was not released by the operator")
-            self.effects_sent.add(effect)
-        return await self._attention.exchange(request)
 
     async def _abandon(self, interruption: Interruption) -> None:
         if self._phase:

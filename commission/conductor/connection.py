@@ -55,6 +55,7 @@ class Connection:
         self._on_traffic = on_traffic
         self._on_aside = on_aside
         self._heard: list[Reply] = []
+        self.listeners: list[Callable[[Reply], None]] = []
         self.session: Session | None = None
 
     async def open(self) -> Returned:
@@ -101,3 +102,5 @@ class Connection:
     def _overhear(self, reply: Reply) -> None:
         self._heard.append(reply)
         self._on_aside(reply)
+        for listener in self.listeners:
+            listener(reply)

@@ -7,6 +7,9 @@ asked, answered         a question and its answer
 intent, result          what was to be sent, and what came of it
 trial_began, trial      a prompt, and its readings
 watch_began, watch      the same for a watch
+moves_began, moves      test moves: the log of moves, readings and signs
+heard                   what a waiting printer said by itself
+made_safe               what was done on the way out
 hold_opened, hold_released
 finding, punch          what was established, and what is left to do
 interruption            what came instead of a response
@@ -16,6 +19,7 @@ traffic                 every byte both ways
 from typing import Any
 
 from commission.procedure.message import Establish, Punch, Tell
+from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
 from commission.procedure.request import (
     Ask,
     Choose,
@@ -70,6 +74,8 @@ def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911, PLR0912 
         case Hold():
             held = {"key": request.key, "title": request.title, "steps": list(request.steps)}
             return "hold_opened", held | {"power": request.power}
+        case RunMoves() | Say() | Listen():
+            return moving_entry(request)
         case Establish():
             found = {"name": request.name, "sentences": list(request.sentences)}
             return "finding", found | {"facts": dict(request.facts)}
@@ -81,7 +87,7 @@ def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911, PLR0912 
             return "phase_ended", {"name": request.name, "facts": dict(request.facts)}
 
 
-def response_entry(request: Request, response: Response) -> Written | None:  # noqa: PLR0911 - one case a request
+def response_entry(request: Request, response: Response) -> Written | None:  # noqa: C901, PLR0911 - one case a request
     """The entry written once a request is fulfilled; None where there is nothing to add."""
     match request, response:
         case ((Confirm() | Choose() | Enter()), (bool() | str())):
@@ -109,10 +115,41 @@ def response_entry(request: Request, response: Response) -> Written | None:  # n
                 "largest_gap_s": response.largest_gap_s,
                 "unread": response.unread,
             }
+        case RunMoves(), MovesRun():
+            return "moves", {"key": request.key, **_moves_facts(response)}
+        case Listen(), Heard():
+            return "heard", {"signs": [[round(s.at_s, 4), s.sign.value, s.text] for s in response.signs]}
         case Hold(), HoldReleased():
             facts = {"key": request.key, "restarted": response.restarted, "port": response.port}
             return "hold_released", facts | {"heard": list(response.heard), "same_identity": response.same_identity}
     return None
+
+
+def moving_entry(request: RunMoves | Say | Listen) -> Written:
+    """The entry written before moves, an urgent word, or listening."""
+    match request:
+        case RunMoves():
+            pattern = request.pattern
+            moves = {"feed_mm": pattern.feed_mm, "travel_mm": pattern.travel_mm, "block_s": pattern.block_s}
+            asked = {"key": request.key, "title": request.title, "switch": request.switch, "release": request.release}
+            return "moves_began", asked | moves | {"queue_blocks": pattern.queue_blocks, "sends": request.sends}
+        case Say():
+            command = request.command
+            sent = {"command": command.text, "purpose": command.purpose, "effect": command.effect.value}
+            return "intent", sent | {"release": request.release}
+        case Listen():
+            return "listening", {"seconds": request.seconds, "until": sorted(sign.value for sign in request.until)}
+
+
+def _moves_facts(run: MovesRun) -> dict[str, Any]:
+    return {
+        "end": run.end.value,
+        "moves": [[round(move.acked_at_s, 4), move.feed_mm] for move in run.moves],
+        "readings": _readings(run.readings),
+        "signs": [[round(sign.at_s, 4), sign.sign.value, sign.text] for sign in run.signs],
+        "taken_s": run.seconds,
+        "silent": run.silent,
+    }
 
 
 def interruption_facts(interruption: Interruption, request: Request) -> dict[str, Any]:

@@ -31,6 +31,11 @@ class Holding:
         self._came_back = came_back
         self._identity: Identity | None = None
 
+    @property
+    def identity(self) -> Identity | None:
+        """Who answers here, as far as the printer announces itself."""
+        return self._identity
+
     def remember(self, returned: Returned) -> None:
         """Keep who answered when the run began."""
         self._identity = identity_of(returned.exchange.lines)

@@ -243,6 +243,16 @@ def cold_extrusion_limit(celsius: float) -> Command:
     )
 
 
+def permit_cold_extrusion(on: bool) -> Command:  # noqa: FBT001 - the switch is all there is to say
+    """Permit the filament to be driven at any temperature, or forbid it again below the limit."""
+    return Command(
+        f"M302 P{int(on)}",
+        f"{'permit' if on else 'forbid'} cold extrusion",
+        Effect.SETTING,
+        caution="Below the melting point the drive gear grinds filament: keep the path empty." if on else "",
+    )
+
+
 def move(
     *,
     x_mm: float | None = None,

@@ -18,6 +18,7 @@ power hold point expects one.
     Recall       the finding's facts, or None
     Keep         the path of the file, as text
     Fingerprint  Mapping with name, place, sha256 and bytes, or None when it cannot be read
+    RunMoves     MovesRun, from `moving`; so are Say (None) and Listen (Heard)
     Establish    None (a finding goes into the record)
     Punch        None (an open item goes into the record)
     PhaseBegins  None
@@ -31,6 +32,7 @@ from typing import Any
 
 from commission.dialect.commands import Command, Effect
 from commission.procedure.message import Establish, Punch, Tell, Weight
+from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
 from commission.procedure.response import HoldReleased, TrialTaken, WatchTaken
 from commission.session import Exchange
 from commission.vocabulary import Instruction, Presence
@@ -272,6 +274,9 @@ Request = (
     | Keep
     | Fingerprint
     | Release
+    | RunMoves
+    | Say
+    | Listen
     | Tell
     | Confirm
     | Choose
@@ -283,4 +288,4 @@ Request = (
     | Establish
     | Punch
 )
-Response = None | bool | str | Mapping[str, Any] | Exchange | TrialTaken | WatchTaken | HoldReleased
+Response = None | bool | str | Mapping[str, Any] | Exchange | TrialTaken | WatchTaken | HoldReleased | MovesRun | Heard

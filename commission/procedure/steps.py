@@ -5,6 +5,7 @@ from typing import Any, TypeVar
 
 from commission.dialect.commands import Command
 from commission.procedure.message import Establish, Tell, Weight
+from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
 from commission.procedure.request import (
     Ask,
     Choose,
@@ -109,3 +110,18 @@ def keep(name: str, text: str, purpose: str) -> Steps[str]:
     """Have a file written."""
     request = Keep(name, text, purpose)
     return checked((yield request), str, request)
+
+
+def run_moves(request: RunMoves) -> Steps[MovesRun]:
+    """Have test moves run while the switch is read."""
+    return checked((yield request), MovesRun, request)
+
+
+def say(command: Command, release: str) -> Steps[None]:
+    """Say an urgent word; what came of it is heard afterwards."""
+    yield Say(command, release)
+
+
+def listen(request: Listen) -> Steps[Heard]:
+    """Hear what the printer says by itself."""
+    return checked((yield request), Heard, request)

@@ -15,6 +15,7 @@ class End(Enum):
     ACKNOWLEDGED = "acknowledged"
     SILENT = "no answer"
     ENDLESS = "the reply did not end"
+    LEFT = "left open: the printer waits for a person"
 
 
 @dataclass(frozen=True)

@@ -7,7 +7,6 @@ reads is ever repeated by itself; what would change something is sent once, and 
 
 from collections import deque
 from collections.abc import AsyncGenerator, Callable
-from dataclasses import dataclass, field
 
 from commission.clock import Clock, Deadline
 from commission.dialect.commands import RESET_LINE_NUMBER, Command, Effect
@@ -15,6 +14,7 @@ from commission.dialect.conversation import Conversation, ConversationState, Hap
 from commission.dialect.replies import Reply, ReplyKind
 from commission.link.base import Link
 from commission.session.exchange import ConversationBroken, End, Exchange, Traffic
+from commission.session.opened import Opened
 
 QUIET_S = 1.0
 """Silence that counts as quiet."""
@@ -35,20 +35,6 @@ POOR_LINE = 3
 _BROKEN = (Interruption.BOARD_RESTARTED, Interruption.HALTED)
 _KEEPALIVES = (ReplyKind.BUSY, ReplyKind.PAUSED_FOR_USER)
 _QUIET_KINDS = (*_KEEPALIVES, ReplyKind.IDLE, ReplyKind.TEMPERATURE, ReplyKind.POSITION, ReplyKind.BLANK)
-
-
-@dataclass
-class _Open:
-    """An exchange under way."""
-
-    command: Command
-    sent_s: float
-    answer: list[Reply] = field(default_factory=list)
-    asides: list[Reply] = field(default_factory=list)
-    received_bytes: int = 0
-
-    def done(self, end: End, ended_s: float) -> Exchange:
-        return Exchange(self.command, tuple(self.answer), tuple(self.asides), end, self.sent_s, ended_s)
 
 
 class Session:
@@ -151,7 +137,7 @@ class Session:
         current = await self._begin(command)
         try:
             while self._talk.may_queue_ahead:
-                ahead = _Open(command, self._clock.monotonic())
+                ahead = Opened(command, self._clock.monotonic())
                 await self._hand_over(self._talk.queue_ahead(command))
                 yield await self._finish(current, timeout_s)
                 current = ahead
@@ -166,6 +152,27 @@ class Session:
             LinkLost, ConversationBroken: as for `exchange`.
         """
         return await self._in_step(command, timeout_s)
+
+    async def unless_waiting(self, command: Command, timeout_s: float, waits: Callable[[Reply], bool]) -> Exchange:
+        """Send one command once, and leave it open when a line beside its answer says that the printer waits.
+
+        Raises:
+            LinkLost, ConversationBroken: as for `exchange`.
+        """
+        while self._talk.adrift:
+            await self._once(self._talk.resync_command, timeout_s)
+        opened = await self._begin(command)
+        opened.leave = waits
+        return await self._finish(opened, timeout_s)
+
+    async def interject(self, command: Command) -> None:
+        """Say an urgent word; whether it was taken shows only in what comes afterwards.
+
+        Raises:
+            LinkLost: the link is gone.
+            OutOfTurn: the command is not urgent.
+        """
+        await self._hand_over(self._talk.interject(command))
 
     def forget_troubles(self) -> None:
         """What went wrong while the speed was looked for says nothing about the line."""
@@ -199,11 +206,11 @@ class Session:
         await self.settle()
         await self._once(RESET_LINE_NUMBER, timeout_s)
 
-    async def _begin(self, command: Command) -> _Open:
+    async def _begin(self, command: Command) -> Opened:
         await self._hand_over(self._talk.command(command))
-        return _Open(command, self._clock.monotonic())
+        return Opened(command, self._clock.monotonic())
 
-    async def _finish(self, opened: _Open, timeout_s: float) -> Exchange:
+    async def _finish(self, opened: Opened, timeout_s: float) -> Exchange:
         silence, whole = (Deadline.after(self._clock, seconds) for seconds in (timeout_s, ENDLESS_S))
         while True:
             if not self._heard:
@@ -213,7 +220,10 @@ class Session:
             while self._heard:
                 happening = self._heard.popleft()
                 await self._answer_back(happening)
-                _sort(opened, happening)
+                opened.sort(happening)
+                if happening.belongs == "aside" and opened.leave is not None and opened.leave(happening.reply):
+                    self._talk.give_up()
+                    return opened.done(End.LEFT, self._clock.monotonic())
                 if happening.exchange_done:
                     return opened.done(End.ACKNOWLEDGED, self._clock.monotonic())
                 if happening.reply.kind in _KEEPALIVES:
@@ -228,7 +238,7 @@ class Session:
         lingering = self._talk.state is ConversationState.LINGERING
         return min(LINGER_S, silence.remaining_s) if lingering else silence.remaining_s
 
-    def _lingered_out(self, opened: _Open, silence: Deadline) -> bool:
+    def _lingered_out(self, opened: Opened, silence: Deadline) -> bool:
         """Acknowledged, and then silence: what came is the answer."""
         if self._talk.state is not ConversationState.LINGERING or self._talk.pending:
             return False
@@ -237,7 +247,7 @@ class Session:
             return True
         return False
 
-    def _hopeless(self, opened: _Open, silence: Deadline, whole: Deadline) -> End | None:
+    def _hopeless(self, opened: Opened, silence: Deadline, whole: Deadline) -> End | None:
         if self._talk.in_flight is None:
             return End.SILENT
         if whole.passed or opened.received_bytes > ENDLESS_BYTES:
@@ -272,7 +282,3 @@ class Session:
             self._on_traffic(Traffic(sent=False, data=data, at_s=self._clock.monotonic()))
             self._heard.extend(self._talk.feed(data))
         return len(data)
-
-
-def _sort(opened: _Open, happening: Happening) -> None:
-    (opened.asides if happening.belongs == "aside" else opened.answer).append(happening.reply)

@@ -1,0 +1,117 @@
+"""What a run has switched on or changed at the printer, and what it was before: from this the way out is planned.
+
+It is fed every command that is sent and every answer that is read, so that no procedure has to remember anything. After
+a run that was killed it is rebuilt from the book.
+"""
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from commission.dialect.commands import (
+    ABSOLUTE_EXTRUSION,
+    ABSOLUTE_MOVES,
+    COLD_EXTRUSION,
+    KEEPALIVE,
+    STOP_JOB,
+    Command,
+    Effect,
+    cold_extrusion_limit,
+    keepalive_interval,
+    permit_cold_extrusion,
+    temperature_reports,
+)
+from commission.dialect.reports import ColdExtrusion, cold_extrusion_of, keepalive_interval_of
+
+_WORD = re.compile(r"[A-Z]\d+")
+
+
+@dataclass
+class Ledger:
+    """The open accounts of one run.
+
+    Attributes:
+        effects: every effect that went out.
+        codes: the command words that went out with an effect.
+        cold: the cold extrusion limit as found; None when it was never read.
+        keepalive_s: the interval of busy lines as found, in seconds; None when it was never read.
+    """
+
+    effects: set[Effect] = field(default_factory=set)
+    codes: set[str] = field(default_factory=set)
+    cold: ColdExtrusion | None = None
+    keepalive_s: float | None = None
+
+    def sent(self, command: Command) -> None:
+        """A command goes out; one that only reads leaves no account open."""
+        self.note(command.text, command.effect)
+
+    def note(self, text: str, effect: Effect) -> None:
+        """The same, from the record."""
+        if effect is Effect.READ_ONLY:
+            return
+        self.effects.add(effect)
+        found = _WORD.match(text)
+        if found:
+            self.codes.add(found[0])
+
+    def read(self, text: str, lines: Iterable[str]) -> None:
+        """An answer came; the first one before any change is what was found."""
+        if text == COLD_EXTRUSION.text and self.cold is None and "M302" not in self.codes:
+            self.cold = cold_extrusion_of(lines)
+        if text == KEEPALIVE.text and self.keepalive_s is None and "M113" not in self.codes:
+            self.keepalive_s = keepalive_interval_of(lines)
+
+    @property
+    def anything(self) -> bool:
+        """Whether anything was sent that does more than read."""
+        return bool(self.effects)
+
+    @property
+    def needs_make_safe(self) -> bool:
+        """Whether anything is left to be switched off or put back: settings that were restored are not."""
+        return bool(self.effects & {Effect.HEAT, Effect.MOTION} or self.put_back())
+
+    def settle(self) -> None:
+        """Everything is made safe, or the board has restarted: the accounts are closed."""
+        self.codes.clear()
+        self.effects -= {Effect.HEAT, Effect.MOTION}
+        self.cold = self.keepalive_s = None
+
+    @property
+    def may_be_hot(self) -> bool:
+        """Whether this run heated."""
+        return Effect.HEAT in self.effects
+
+    def put_back(self) -> list[Command]:
+        """The commands that put back what was changed, heaters and emergency words apart."""
+        commands: list[Command] = []
+        if "M302" in self.codes and self.cold is not None:
+            commands += [cold_extrusion_limit(self.cold.limit_c), permit_cold_extrusion(self.cold.allowed)]
+        if "M113" in self.codes and self.keepalive_s is not None:
+            commands.append(keepalive_interval(self.keepalive_s))
+        if "M155" in self.codes:
+            commands.append(temperature_reports(0))
+        if "M75" in self.codes:
+            commands.append(STOP_JOB)
+        if "G91" in self.codes:
+            commands.append(ABSOLUTE_MOVES)
+        if "M83" in self.codes:
+            commands.append(ABSOLUTE_EXTRUSION)
+        return commands
+
+    @classmethod
+    def from_record(cls, entries: Iterable[tuple[str, Mapping[str, Any]]]) -> "Ledger":
+        """The open accounts of a run that never came to its end, from its entries in order."""
+        ledger = cls()
+        for kind, facts in entries:
+            if kind == "intent":
+                ledger.note(str(facts["command"]), Effect(facts["effect"]))
+            elif kind == "result":
+                ledger.read(str(facts["command"]), [str(line) for line in facts["lines"]])
+            elif kind == "moves_began" and facts.get("sends"):
+                ledger.effects.add(Effect.MOTION)
+            elif kind == "made_safe" and facts.get("complete"):
+                ledger = cls()
+        return ledger

@@ -1,0 +1,256 @@
+"""Makes the printer safe on every way out, by what it is doing, and says truthfully what was delivered.
+
+    nothing was switched on     nothing is sent, and that is said
+    the link is lost            nothing can be sent; what may still be hot or moving is said
+    the board restarted         a restart switches heaters and motors off; read back where it answers
+    it answers                  heaters off, job stopped, limits and report intervals put back, all of it read back
+    it is blocked               only emergency words are taken: by release the emergency stop, else the power switch
+
+The word that lets a waiting printer go on is never sent from here: it would heat and move.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import Any
+
+from commission.conductor.connection import Connection
+from commission.conductor.ear import Ear
+from commission.conductor.ledger import Ledger
+from commission.desk.base import Desk, DeskError, OperatorStop
+from commission.dialect.commands import COLD_EXTRUSION, EMERGENCY_STOP, HEATERS_OFF, TEMPERATURES, Command
+from commission.dialect.conversation import Interruption, OutOfTurn
+from commission.dialect.replies import Reply, ReplyKind
+from commission.dialect.reports import cold_extrusion_of, temperatures_of
+from commission.link.base import LinkError
+from commission.procedure.message import Weight
+from commission.procedure.request import Confirm
+from commission.session import ConversationBroken, End, Exchange, Session
+
+PROBE_S = 3.0
+BUSY_PROBE_S = 20.0
+"""How long a busy printer is waited for: homing and a short heat-up end by themselves."""
+ANSWER_S = 5.0
+LAST_WORDS_S = 3.0
+
+STILL_HOT = "What was hot or moving may still be: look at the printer, and use its power switch if in doubt."
+POWER_SWITCH = "Use the printer's power switch now, then wait until it is cool."
+
+
+class Doing(Enum):
+    """What the printer is doing on the way out."""
+
+    NOTHING_SENT = "nothing was switched on"
+    ANSWERS = "the printer answers"
+    BLOCKED = "the printer is blocked"
+    RESTARTED = "the board restarted"
+    HALTED = "the printer has halted"
+    LINK_LOST = "the link is lost"
+
+
+class Delivered(Enum):
+    """What became of something that was sent."""
+
+    YES = "delivered"
+    NO = "NOT delivered"
+    NOT_SHOWN = "sent; nothing shows that it was taken"
+
+    @classmethod
+    def of(cls, taken: bool) -> "Delivered":  # noqa: FBT001 - an answer turned into its word
+        """Yes or no."""
+        return cls.YES if taken else cls.NO
+
+
+@dataclass(frozen=True)
+class Attempt:
+    """One thing that was tried, and what became of it."""
+
+    what: str
+    delivered: Delivered
+    detail: str = ""
+
+    @property
+    def sentence(self) -> str:
+        """The attempt in words."""
+        return f"{self.what}: {self.delivered.value}{f' ({self.detail})' if self.detail else ''}."
+
+
+@dataclass(frozen=True)
+class MadeSafe:
+    """What became of it.
+
+    Attributes:
+        complete: everything was delivered and read back.
+        advice: what a person must still do; empty when nothing.
+    """
+
+    doing: Doing
+    attempts: tuple[Attempt, ...] = ()
+    complete: bool = True
+    advice: str = ""
+
+    @property
+    def needed(self) -> bool:
+        """Whether there was anything to make safe."""
+        return self.doing is not Doing.NOTHING_SENT
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """All of it in words."""
+        if not self.needed:
+            return ("Nothing to make safe: this run moved and heated nothing.",)
+        head = f"Made safe: {self.doing.value}." if self.complete else f"NOT made safe: {self.doing.value}."
+        return (head, *(attempt.sentence for attempt in self.attempts), *([self.advice] if self.advice else []))
+
+    def facts(self) -> dict[str, Any]:
+        """It as values for the record."""
+        return {
+            "needed": self.needed,
+            "doing": self.doing.value,
+            "attempted": [[each.what, each.delivered.value, each.detail] for each in self.attempts],
+            "complete": self.complete,
+            "sentence": " ".join(self.sentences),
+        }
+
+
+NOTHING_TO_DO = MadeSafe(Doing.NOTHING_SENT)
+
+
+@dataclass
+class MakeSafe:
+    """Makes one printer safe.
+
+    Attributes:
+        takes_emergency_words: whether the build says that it takes them at any time; None when it says nothing.
+    """
+
+    connection: Connection
+    desk: Desk
+    ledger: Ledger
+    ear: Ear
+    takes_emergency_words: Callable[[], bool | None]
+    _attempts: list[Attempt] = field(default_factory=list)
+
+    async def run(self) -> MadeSafe:
+        """Do what can be done; never raises for a printer or a line that fails."""
+        self._attempts = []
+        if not self.ledger.needs_make_safe:
+            return NOTHING_TO_DO
+        session = self.connection.session
+        if session is None:
+            return self._lost("The link to the printer is closed.")
+        try:
+            return await self._unless_broken(session)
+        except LinkError as lost:
+            return self._lost(lost.message)
+
+    async def _unless_broken(self, session: Session) -> MadeSafe:
+        try:
+            return await self._by_what_it_does(session)
+        except ConversationBroken as broken:
+            if broken.interruption is Interruption.HALTED:
+                return self._halted()
+        try:
+            return await self._by_what_it_does(session, restarted=True)
+        except ConversationBroken as again:
+            detail = f"it broke off again: {again}"
+            self._attempts.append(Attempt("Heaters off", Delivered.NOT_SHOWN, detail))
+            return MadeSafe(Doing.RESTARTED, tuple(self._attempts), complete=False, advice=STILL_HOT)
+
+    async def _by_what_it_does(self, session: Session, *, restarted: bool = False) -> MadeSafe:
+        await session.settle()
+        if await self._answers(session):
+            return await self._idle(session, Doing.RESTARTED if restarted else Doing.ANSWERS)
+        return await self._blocked(session)
+
+    async def _answers(self, session: Session) -> bool:
+        """Whether it answers a question; one that is only busy is given some time, one that waits for a person none."""
+
+        def waits(reply: Reply) -> bool:
+            return reply.kind is ReplyKind.PAUSED_FOR_USER or self.ear.waits
+
+        patience_s = PROBE_S if self.ear.waits else BUSY_PROBE_S if self.ear.busy else PROBE_S
+        done = await _once(session, TEMPERATURES, patience_s, waits)
+        return done is not None and done.end is End.ACKNOWLEDGED
+
+    async def _idle(self, session: Session, doing: Doing) -> MadeSafe:
+        for command in (*HEATERS_OFF, *self.ledger.put_back()):
+            done = await _once(session, command, ANSWER_S)
+            taken = done is not None and done.end is End.ACKNOWLEDGED
+            self._attempts.append(Attempt(command.purpose.capitalize(), Delivered.of(taken), command.text))
+        await self._read_back(session)
+        complete = all(attempt.delivered is Delivered.YES for attempt in self._attempts)
+        return MadeSafe(doing, tuple(self._attempts), complete, "" if complete else STILL_HOT)
+
+    async def _read_back(self, session: Session) -> None:
+        done = await _once(session, TEMPERATURES, ANSWER_S)
+        reports = temperatures_of(_said(done))
+        cold = bool(reports) and reports[-1].all_targets_known and not reports[-1].any_target
+        what = "Heater targets read back as zero"
+        self._attempts.append(Attempt(what, Delivered.of(cold), "" if reports else "no temperatures came"))
+        if "M302" in self.ledger.codes and self.ledger.cold is not None:
+            now = cold_extrusion_of(_said(await _once(session, COLD_EXTRUSION, ANSWER_S)))
+            self._attempts.append(
+                Attempt("Cold extrusion limit read back as found", Delivered.of(now == self.ledger.cold))
+            )
+
+    async def _blocked(self, session: Session) -> MadeSafe:
+        self._attempts.append(
+            Attempt("Heaters off", Delivered.NO, "a printer that waits or is busy takes nothing but emergency words")
+        )
+        if not self.takes_emergency_words():
+            said = "this build is not known to take emergency words"
+            self._attempts.append(Attempt("Emergency stop", Delivered.NO, said))
+            return MadeSafe(Doing.BLOCKED, tuple(self._attempts), complete=False, advice=POWER_SWITCH)
+        if not await self._released():
+            self._attempts.append(Attempt("Emergency stop", Delivered.NO, "it was not released"))
+            return MadeSafe(Doing.BLOCKED, tuple(self._attempts), complete=False, advice=POWER_SWITCH)
+        return await self._emergency_stop(session)
+
+    async def _emergency_stop(self, session: Session) -> MadeSafe:
+        try:
+            await session.interject(EMERGENCY_STOP)
+            await session.listen(LAST_WORDS_S)
+        except ConversationBroken as broken:
+            if broken.interruption is Interruption.HALTED:
+                self._attempts.append(Attempt("Emergency stop", Delivered.YES, EMERGENCY_STOP.text))
+                return self._halted()
+            raise
+        self._attempts.append(Attempt("Emergency stop", Delivered.NOT_SHOWN, EMERGENCY_STOP.text))
+        return MadeSafe(Doing.BLOCKED, tuple(self._attempts), complete=False, advice=POWER_SWITCH)
+
+    async def _released(self) -> bool:
+        lines = (
+            "The printer waits for a person or is busy, and may be hot. It takes nothing but the emergency stop.",
+            "The emergency stop switches heaters and motors off; afterwards the printer is dead until it is reset.",
+            "With a no, use the printer's power switch yourself.",
+        )
+        question = Confirm("make_safe.stop", "Release: emergency stop?", lines, weight=Weight.DANGER)
+        try:
+            return await self.desk.confirm(question)
+        except (OperatorStop, DeskError):
+            return False
+
+    def _halted(self) -> MadeSafe:
+        advice = "The printer is stopped; its heaters are off. Reset it with its power switch or its reset button."
+        return MadeSafe(Doing.HALTED, tuple(self._attempts), complete=True, advice=advice)
+
+    def _lost(self, why: str) -> MadeSafe:
+        tried = {attempt.what for attempt in self._attempts}
+        missing = [what for what in ("Heaters off",) if what not in tried]
+        self._attempts += [Attempt(what, Delivered.NO, why.rstrip(".")) for what in missing]
+        return MadeSafe(Doing.LINK_LOST, tuple(self._attempts), complete=False, advice=STILL_HOT)
+
+
+async def _once(
+    session: Session, command: Command, timeout_s: float, waits: Callable[[Reply], bool] = lambda _reply: False
+) -> Exchange | None:
+    """One exchange; None when the conversation would not let it begin."""
+    try:
+        return await session.unless_waiting(command, timeout_s, waits)
+    except OutOfTurn:
+        return None
+
+
+def _said(done: Exchange | None) -> Sequence[str]:
+    return () if done is None else done.lines

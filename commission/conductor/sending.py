@@ -1,0 +1,56 @@
+"""Sends what a procedure asks for: only questions without the operator's release; all of it accounted for."""
+
+from commission.conductor.attention import Attention
+from commission.conductor.ear import Ear
+from commission.conductor.ledger import Ledger
+from commission.conductor.moving import Moving
+from commission.dialect.commands import Command, Effect
+from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
+from commission.procedure.request import Ask
+from commission.session import Exchange
+
+
+class Unreleased(Exception):
+    """A procedure asked for something that would move, heat, save or erase, and nobody had released it."""
+
+
+class Sending:
+    """The one way from a procedure to the printer.
+
+    Attributes:
+        released: which effects may go out under which release.
+    """
+
+    def __init__(self, attention: Attention, moving: Moving, ledger: Ledger, ear: Ear) -> None:
+        self.released: dict[str, frozenset[Effect]] = {}
+        self._attention = attention
+        self._moving = moving
+        self._ledger = ledger
+        self._ear = ear
+
+    async def exchange(self, request: Ask) -> Exchange:
+        """Send one command and bring back its answer.
+
+        Raises:
+            Unreleased: it does more than read, and that was not released.
+        """
+        self._account(request.command, request.release)
+        exchange = await self._attention.exchange(request)
+        self._ledger.read(request.command.text, exchange.lines)
+        self._ear.answered()
+        return exchange
+
+    async def move(self, request: RunMoves | Say | Listen) -> MovesRun | Heard | None:
+        """Run moves, say an urgent word, or listen. Raises as `exchange`."""
+        match request:
+            case RunMoves(sends=True):
+                self._account(request.pattern.command(0), request.release)
+            case Say():
+                self._account(request.command, request.release)
+        return await self._moving.fulfil(request)
+
+    def _account(self, command: Command, release: str) -> None:
+        effect = command.effect
+        if effect is not Effect.READ_ONLY and effect not in self.released.get(release, frozenset()):
+            raise Unreleased(f"{command.text} ({effect.value}) was not released by the operator")
+        self._ledger.sent(command)
