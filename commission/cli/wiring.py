@@ -11,8 +11,9 @@ from typing import Any
 
 import click
 
-from commission.drawing.wiring import PullSymbol, WiringPicture, wiring_svg, wiring_text
-from commission.vocabulary import Polarity, Presence
+from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
+from commission.procedure.pictures import picture_of, table_lines
+from commission.vocabulary import Polarity
 from commission.wiring.assessment import Assessment, assess, not_a_presence_input
 from commission.wiring.declaration import (
     QUESTIONS,
@@ -22,10 +23,8 @@ from commission.wiring.declaration import (
     next_question,
     sensor_kind,
 )
-from commission.wiring.installation import Installation, WiringError
+from commission.wiring.installation import WiringError
 from commission.wiring.parts import parts
-from commission.wiring.single_faults import Pair
-from commission.wiring.terminals import far_ends, joined, pull_label, pull_on_board
 
 _UNKNOWN = 4
 
@@ -71,21 +70,6 @@ def exit_code(assessment: Assessment) -> int:
     if not assessment.usable or assessment.polarity is not Polarity.DIRECT or assessment.fail_safe is False:
         return 1
     return 0 if assessment.fail_safe else _UNKNOWN
-
-
-def picture_of(installation: Installation, assessment: Assessment, board: str = "board input") -> WiringPicture:
-    """The picture of an installation, with its hazards written under it."""
-    label = pull_label(installation)
-    up = label.startswith("pull-up")
-    return WiringPicture(
-        board,
-        installation.facts.title,
-        far_ends(installation),
-        joined(installation, Presence.IN),
-        joined(installation, Presence.OUT),
-        PullSymbol(pull_on_board(installation), up, label) if label else None,
-        assessment.hazards,
-    )
 
 
 def _plain(value: object) -> str:
@@ -136,27 +120,11 @@ def _told(answers: dict[str, str], assessment: Assessment) -> dict[str, object]:
 
 def _screen(answers: dict[str, str], assessment: Assessment, picture: WiringPicture | None) -> str:
     blocks = [wiring_text(picture).rstrip("\n")] if picture else []
-    blocks += [_table(assessment), _verdict(assessment)]
+    blocks += ["\n".join(table_lines(assessment)), _verdict(assessment)]
     blocks += [_listed("Do not connect:", assessment.hazards)] if assessment.hazards and not picture else []
     blocks += [_listed("Findings:", assessment.findings), _listed("Levels:", [m.sentence for m in assessment.margins])]
     blocks += [_listed("Taken for granted:", assumptions(answers)), _listed("What to do:", [assessment.recommendation])]
     return "\n\n".join(block for block in blocks if block) + "\n"
-
-
-def _table(assessment: Assessment) -> str:
-    rows = [(single.words, pair) for single, pair in assessment.states.items() if pair]
-    if not rows:
-        return ""
-    lines = [f"{'':<28} {'filament in':<22} filament out"]
-    return "\n".join([*lines, *(_row(words, pair) for words, pair in rows)])
-
-
-def _row(words: str, pair: Pair) -> str:
-    cells = []
-    for state in pair.both:
-        read = f"reads {state.concluded.value}" if state.concluded else "undefined"
-        cells.append("SUPPLY SHORTED" if state.supply_short else f"{state.level.value}, {read}")
-    return f"{words:<28} {cells[0]:<22} {cells[1]}"
 
 
 def _verdict(assessment: Assessment) -> str:

@@ -1,0 +1,104 @@
+"""Phase: what the chosen input is called, and who else may use it."""
+
+from collections.abc import Mapping
+
+from commission.dialect.commands import Effect, pin_report
+from commission.dialect.pins import Pin, pins_of
+from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.request import Choose, Enter, Option, PhaseBegins, PhaseEnds, Release
+from commission.procedure.steps import Steps, ask, choose, enter, establish, release
+from commission.vocabulary import Level, Pull, PunchClass
+from commission.wiring.claims import Claim, InputNote, claims
+
+NAME = "input_claims"
+RELEASE = "claims.pin_report"
+
+
+def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
+    """Note the input, look for conflicts, and read one pin where the operator releases it.
+
+    Args:
+        answers: the declared wiring, for pull and absent level; empty when none was declared.
+    """
+    yield PhaseBegins(NAME, "Input: what it is called, and who else uses it")
+    name = yield from enter(Enter("claims.name", "What is printed beside the header the sensor goes to?"))
+    pin = yield from enter(
+        Enter("claims.pin", "Which pin is it in the firmware, as in 42 or PA9? (empty: not known)", optional=True)
+    )
+    found = yield from _claims()
+    second = yield from _pin_report(pin) if pin else _no_pin()
+    absent = Level(answers["absent"]) if "absent" in answers else None
+    note = InputNote(name, pin, Pull(answers.get("pull", "none")), absent, found, second)
+    yield from _record(note, pull_known="pull" in answers)
+    yield PhaseEnds(NAME, {"claims": [claim.name for claim in found]})
+    return note
+
+
+def _claims() -> Steps[tuple[Claim, ...]]:
+    """Every claim that stands, one choice each, until there are no more."""
+    found: list[Claim] = []
+    while True:
+        left = [claim for claim in claims() if claim not in found]
+        options = [Option("none", "nothing more" if found else "nothing of this")]
+        options += [Option(claim.name, claim.name.replace("-", " "), claim.question) for claim in left]
+        options.append(Option("unknown", "I do not know", "it is noted as an open item"))
+        answer = yield from choose(Choose("claims.also", "What else may be on this input?", tuple(options)))
+        if answer == "unknown":
+            yield Punch(
+                PunchClass.INCOMPLETE,
+                "It was not found out what else is on the sensor's input.",
+                "Look the pin up in the board's drawing and in the firmware's pin table.",
+            )
+        if answer in {"none", "unknown"}:
+            return tuple(found)
+        claim = next(claim for claim in left if claim.name == answer)
+        found.append(claim)
+        weight = Weight.DANGER if claim.weight is PunchClass.UNSAFE else Weight.CAUTION
+        yield Tell((claim.conflict, claim.cure), weight=weight)
+
+
+def _no_pin() -> Steps[str]:
+    yield Tell(("Without the pin's name it cannot be looked up in the printer's own report.",))
+    return ""
+
+
+def _pin_report(pin: str) -> Steps[str]:
+    """The pin's second name as the printer reports it; empty when there is none, or no report."""
+    try:
+        command = pin_report(pin)
+    except ValueError as error:
+        yield Tell((f"The printer is not asked about it: {error}.",), weight=Weight.CAUTION)
+        return ""
+    lines = (
+        f"The printer is asked what it uses pin {pin} for: one pin, once. Nothing is watched, driven or changed.",
+        "On some boards a pin report takes long, or restarts the board. Many firmwares do not offer it.",
+    )
+    asked = Release(RELEASE, f"one report about pin {pin}", lines, frozenset({Effect.READ_ONLY}))
+    if not (yield from release(asked)):
+        return ""
+    reported = pins_of((yield from ask(command, 10.0, RELEASE)).lines)
+    names = [name for each in reported for name in each.names]
+    yield from establish("pin_report", _said(pin, reported), pin=pin, names=names)
+    return ", ".join(names[1:])
+
+
+def _said(pin: str, reported: tuple[Pin, ...]) -> str:
+    if not reported:
+        return f"The printer gave no report about pin {pin}."
+    names = [name for each in reported for name in each.names]
+    level = next((f"; it reads {each.level.value}" for each in reported if each.level), "")
+    return f"The printer reports pin {pin} as {' and '.join(names) or 'unused'}{level}."
+
+
+def _record(note: InputNote, *, pull_known: bool) -> Steps[None]:
+    facts = note.as_json() | ({} if pull_known else {"pull": None})
+    pull = f"pull: {note.pull.value}" if pull_known else "pull: not declared"
+    absent = f"level for missing filament: {note.absent.value if note.absent else 'not declared'}"
+    said = f"Input {note.name_on_board}, pin {note.pin or 'not known'}, {pull}, {absent}."
+    yield from establish(NAME, said, *note.conflicts, **facts)
+    for claim in note.claims:
+        yield Punch(
+            claim.weight, f"Input {note.name_on_board}, {claim.name.replace('-', ' ')}: {claim.conflict}", claim.cure
+        )
+    if note.second_name:
+        yield Punch(PunchClass.INCOMPLETE, note.conflicts[-1], "Free the pin, or use another input.")

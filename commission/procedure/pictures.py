@@ -1,0 +1,37 @@
+"""An installation put into the words of the wiring picture, which knows no wiring."""
+
+from commission.drawing.wiring import PullSymbol, WiringPicture
+from commission.vocabulary import Presence
+from commission.wiring.assessment import Assessment
+from commission.wiring.installation import Installation
+from commission.wiring.terminals import far_ends, joined, pull_label, pull_on_board
+
+
+def picture_of(installation: Installation, assessment: Assessment, board: str = "board input") -> WiringPicture:
+    """The picture of an installation, with its hazards written under it."""
+    label = pull_label(installation)
+    up = label.startswith("pull-up")
+    return WiringPicture(
+        board,
+        installation.facts.title,
+        far_ends(installation),
+        joined(installation, Presence.IN),
+        joined(installation, Presence.OUT),
+        PullSymbol(pull_on_board(installation), up, label) if label else None,
+        assessment.hazards,
+    )
+
+
+def table_lines(assessment: Assessment) -> list[str]:
+    """The predicted table, one line a state that this installation can be in."""
+    rows = [(single.words, pair) for single, pair in assessment.states.items() if pair]
+    if not rows:
+        return []
+    lines = [f"{'':<28} {'filament in':<22} filament out"]
+    for words, pair in rows:
+        cells = []
+        for state in pair.both:
+            read = f"reads {state.concluded.value}" if state.concluded else "undefined"
+            cells.append("SUPPLY SHORTED" if state.supply_short else f"{state.level.value}, {read}")
+        lines.append(f"{words:<28} {cells[0]:<22} {cells[1]}")
+    return lines

@@ -1,0 +1,230 @@
+"""Phase: how the sensor is wired, asked for by function, and what that wiring will read before it is plugged in."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from commission.drawing.wiring import wiring_svg, wiring_text
+from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.pictures import picture_of, table_lines
+from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, Option, PhaseBegins, PhaseEnds
+from commission.procedure.steps import Steps, choose, confirm, enter, establish, hold, recall
+from commission.vocabulary import Polarity, PunchClass
+from commission.wiring.assessment import Assessment, assess, not_a_presence_input
+from commission.wiring.declaration import Question, assumptions, declared_installation, next_question, sensor_kind
+from commission.wiring.installation import Installation, WiringError
+from commission.wiring.parts import SensorKind, parts
+
+NAME = "wiring"
+UNKNOWN = "unknown"
+_MEANINGS = {
+    "NO": "normally open: open while nothing presses the lever",
+    "NC": "normally closed: closed while nothing presses the lever",
+    "up": "to the logic voltage: the usual one for a contact to ground",
+    "down": "to ground",
+    "none": "no resistor at all",
+    "board": "in the controller or beside the header: it stays when the plug is pulled",
+    "module": "on the sensor's own board: it goes away with the plug",
+    "switch": "a bare lever switch, or one on a small board",
+    "beam": "a flag in a light beam",
+}
+CHANGE_STEPS = (
+    "Switch the printer off and pull its mains plug. Pull the USB cable. Let hot parts cool.",
+    "Change the wiring as recommended.",
+    "Leave the sensor unplugged at the board until it has been checked with a meter.",
+    "Close the cover, plug mains and USB back in, switch the printer on.",
+)
+
+
+@dataclass(frozen=True)
+class Declared:
+    """How the sensor is wired.
+
+    Attributes:
+        answers: what was declared, by the questions' names.
+        installation: what it comes to; None for a sensor that is no presence input.
+        assessment: what it will read.
+    """
+
+    answers: Mapping[str, str]
+    installation: Installation | None
+    assessment: Assessment
+
+    @property
+    def forbidden(self) -> bool:
+        """Whether it must not be plugged in."""
+        return bool(self.assessment.hazards)
+
+    @property
+    def right(self) -> bool:
+        """Whether it reads right and fails safe as far as can be told."""
+        return self.assessment.polarity is Polarity.DIRECT and self.assessment.fail_safe is True
+
+
+def wiring() -> Steps[Declared | None]:
+    """Ask how the sensor is wired, assess it, and record both; None when it is not known well enough."""
+    yield PhaseBegins(NAME, "Wiring: what it will read, before it is plugged in")
+    while True:
+        declared = yield from _same_as_before()
+        if declared is None:
+            declared = yield from _declare()
+        if declared is None:
+            break
+        yield from _show(declared)
+        if (yield from _stands(declared)):
+            yield from _record(declared)
+            break
+    yield PhaseEnds(NAME, {"answers": dict(declared.answers) if declared else {}})
+    return declared
+
+
+def declared_before(*, earlier: bool = False) -> Steps[Declared | None]:
+    """The wiring as this run's record holds it, or an earlier run's; None when none was declared."""
+    facts = yield from recall(NAME, earlier=earlier)
+    if facts is None or not facts.get("answers"):
+        return None
+    try:
+        return assessed(facts["answers"])
+    except WiringError:  # recorded by a release that knew other words
+        return None
+
+
+def assessed(answers: Mapping[str, str]) -> Declared:
+    """What these answers come to.
+
+    Raises:
+        WiringError: they are not enough, or impossible together.
+    """
+    kind = sensor_kind(answers)
+    if not parts().sensors[kind].presence_input:
+        return Declared(dict(answers), None, not_a_presence_input(kind))
+    installation = declared_installation(answers)
+    return Declared(dict(answers), installation, assess(installation))
+
+
+def _same_as_before() -> Steps[Declared | None]:
+    before = yield from declared_before(earlier=True)
+    if before is None or (yield from recall(NAME)) is not None:
+        return None
+    lines = ("As it was declared for this printer the last time:", *_words(before.answers))
+    same = yield from confirm(Confirm("wiring.same", "Is the sensor still wired like that?", lines))
+    return before if same else None
+
+
+def _words(answers: Mapping[str, str]) -> list[str]:
+    return [f"  {name}: {answer}" for name, answer in answers.items()]
+
+
+def _declare() -> Steps[Declared | None]:
+    while True:
+        try:
+            answers = yield from _answers()
+            return None if answers is None else assessed(answers)
+        except WiringError as error:
+            yield Tell((str(error), "The questions begin again."), weight=Weight.CAUTION)
+
+
+def _answers() -> Steps[dict[str, str] | None]:
+    answers: dict[str, str] = {}
+    while (question := next_question(answers)) is not None:
+        answer = yield from _ask(question)
+        if answer == UNKNOWN:
+            yield from _not_known(question)
+            return None
+        answers[question.name] = answer
+    return answers
+
+
+def _ask(question: Question) -> Steps[str]:
+    key = f"wiring.{question.name}"
+    if not question.choices:
+        text = f"{question.text} (empty: {question.default})"
+        request = Enter(key, text, EntryKind.NUMBER, unit="V", least=0.1, most=60, optional=True)
+        return (yield from enter(request)) or question.default
+    options = [Option(choice, *_option(question, choice)) for choice in question.choices]
+    unknown = Option(UNKNOWN, "I do not know", "the wiring is then not assessed")
+    return (yield from choose(Choose(key, question.text, (*options, unknown))))
+
+
+def _option(question: Question, choice: str) -> tuple[str, str]:
+    meaning = parts().sensors[SensorKind(choice)].title if question.name == "sensor" else _MEANINGS.get(choice, "")
+    meaning = "" if meaning == choice else meaning
+    return choice, f"{meaning} (the usual one)".strip() if choice == question.default else meaning
+
+
+def _not_known(question: Question) -> Steps[None]:
+    said = f"The wiring is not assessed: not known is the answer to: {question.text}"
+    yield from establish("wiring_not_known", said, missing=question.name)
+    yield Punch(
+        PunchClass.INCOMPLETE,
+        f"The wiring is not in the record; not known: {question.text}",
+        "Find it out with power off, a meter and the firmware's configuration, then run this again.",
+    )
+
+
+def _show(declared: Declared) -> Steps[None]:
+    assessment = declared.assessment
+    if declared.installation is not None:
+        picture = wiring_text(picture_of(declared.installation, assessment)).rstrip("\n").split("\n")
+        yield Tell(tuple(picture), heading="As you declared it")
+        yield Tell(tuple(table_lines(assessment)), heading="What it will read, sound and with one thing wrong")
+    if assessment.hazards:
+        yield Tell(assessment.hazards, heading="Do not plug it in", weight=Weight.DANGER)
+    levels = tuple(margin.sentence for margin in assessment.margins)
+    told = (*assessment.findings, *levels, *assumptions(declared.answers))
+    if told:
+        yield Tell(told, heading="Worth knowing")
+    weight = Weight.NOTE if declared.right else Weight.CAUTION
+    yield Tell((assessment.recommendation,), heading="What to do", weight=weight)
+
+
+def _stands(declared: Declared) -> Steps[bool]:
+    """Whether the declaration is kept; the wiring may be changed first, or the questions answered again."""
+    go_on = Option("keep", "keep it", "it is wired like that, and stays so")
+    if declared.forbidden:
+        go_on = Option("keep", "keep it", "it is wired like that: nothing is plugged in, and the run ends after this")
+    options = (
+        go_on,
+        Option("again", "answer again", "a slip in the answers"),
+        Option("change", "change the wiring now", "with the power off; then the questions come again"),
+    )
+    answer = yield from choose(Choose("wiring.stands", "Does this stand?", options))
+    if answer == "change":
+        yield from hold(
+            Hold(
+                "wiring.change",
+                "Power off: change the wiring",
+                (*CHANGE_STEPS[:1], declared.assessment.recommendation, *CHANGE_STEPS[2:]),
+                "Is it changed, and is the printer on?",
+                power=True,
+            )
+        )
+    return answer == "keep"
+
+
+def _record(declared: Declared) -> Steps[None]:
+    yield from establish(NAME, *_sentences(declared), **_facts(declared))
+    if declared.installation is None:
+        yield Punch(PunchClass.INCOMPLETE, "This sensor is no presence input.", declared.assessment.recommendation)
+    for hazard in declared.assessment.hazards:
+        yield Punch(PunchClass.UNSAFE, hazard, declared.assessment.recommendation)
+
+
+def _sentences(declared: Declared) -> tuple[str, ...]:
+    assessment = declared.assessment
+    if declared.installation is None:
+        return (*assessment.findings, assessment.recommendation)
+    safe = {True: "fails safe", False: "fails to danger", None: "fail-safe not known beforehand"}[assessment.fail_safe]
+    polarity = assessment.polarity.value if assessment.polarity else "not usable"
+    drawn = picture_of(declared.installation, assessment).description
+    return (f"Predicted from the declared wiring: {polarity}, {safe}.", drawn, *assessment.hazards)
+
+
+def _facts(declared: Declared) -> dict[str, Any]:
+    facts: dict[str, Any] = {"answers": dict(declared.answers), "assessment": declared.assessment.as_json()}
+    facts["margins"] = [margin.sentence for margin in declared.assessment.margins]
+    facts["assumptions"] = list(assumptions(declared.answers))
+    if declared.installation is not None:
+        picture = picture_of(declared.installation, declared.assessment)
+        facts |= {"picture": wiring_svg(picture), "picture_description": picture.description}
+    return facts
