@@ -10,6 +10,8 @@ import click
 
 COMMANDS: Mapping[str, str] = {
     "install": "commission.cli.install:install",
+    "backup": "commission.cli.backup:backup",
+    "restore": "commission.cli.restore:restore",
     "report": "commission.cli.report:report",
     "read": "commission.cli.read:read",
     "compare": "commission.cli.compare:compare",

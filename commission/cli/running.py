@@ -16,9 +16,12 @@ from commission.cli.locate import Locator
 from commission.clock import Clock, SystemClock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
+from commission.conductor.ledger import Ledger
+from commission.conductor.on_paper import OnPaper
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk, DeskError, OperatorStop
 from commission.desk.choosing import make_desk
+from commission.dialect.commands import Effect
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.base import LinkError
@@ -26,15 +29,22 @@ from commission.link.port import SPEEDS_BAUD, ResetLines, make_link
 from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, Option
+from commission.procedure.settings_record import Sheet
 from commission.procedure.steps import Steps
 from commission.procedure.walk import Walked
 from commission.records.book import Book, BookError
 from commission.records.history import next_number
 from commission.records.place import book_path
+from commission.records.unfinished import accounts
 from commission.vocabulary import Outcome, Verdict
 
 READINGS_PER_S = 10
 PLANS = {"full": 20, "short": 6}
+EFFECTS_SAID = (
+    (Effect.SETTING, "changed settings"),
+    (Effect.SAVE, "saved them"),
+    (Effect.ERASE, "loaded stored or default settings"),
+)
 
 
 @dataclass(frozen=True)
@@ -80,11 +90,19 @@ class Settings:
 
 @dataclass(frozen=True)
 class Context:
-    """What a procedure is built from: who works, by which plan, and what a run before this one advised."""
+    """What a procedure is built from.
+
+    Attributes:
+        person: who works.
+        plan: what the loop check will be.
+        repair: what a run before this one advised.
+        sheet: what heads the papers of the run.
+    """
 
     person: str
     plan: Plan
     repair: Advice = Advice.NONE
+    sheet: Sheet = field(default_factory=lambda: Sheet("", ""))
 
 
 @dataclass(frozen=True)
@@ -95,11 +113,13 @@ class Job:
         purpose: written into the record, as `install`.
         steps: builds the procedure.
         has_trials: whether the operator is asked which plan of trials to follow.
+        has_printer: whether a printer is talked to at all.
     """
 
     purpose: str
     steps: Callable[[Context], Steps[Walked]]
     has_trials: bool = True
+    has_printer: bool = True
 
 
 def run_guided(settings: Settings, job: Job) -> int:
@@ -141,10 +161,12 @@ class _Guided:
     async def _runs(self) -> int:
         person = self._settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
         cycles = await self._cycles()
-        await self._consent()
+        if self._job.has_printer:
+            await self._consent()
         repair, follows = Advice.NONE, ""
         while True:
-            number, code, walked = await self._one_run(Context(person, self._plan(cycles), repair), follows)
+            sheet = Sheet(self._settings.tag, self._clock.now().date().isoformat())
+            number, code, walked = await self._one_run(Context(person, self._plan(cycles), repair, sheet), follows)
             if walked is None or walked.repair is Advice.NONE:
                 return code
             repair, follows = walked.repair, number
@@ -179,14 +201,23 @@ class _Guided:
         number = next_number(self._book, self._settings.tag, self._clock.now().date())
         scribe = Scribe(self._book, number)
         try:
+            left_open = Ledger.from_record(accounts(self._book, self._settings.tag))
             await scribe.write("run_started", self._started(number, context, follows))
-            ended = await self._conductor(scribe).run(self._job.steps(context))
-            code = await self._end(scribe, ended)
+            ended, effects = await self._carried_out(self._job.steps(context), scribe, left_open)
+            code = await self._end(scribe, ended, effects)
         finally:
             scribe.close()
         return number, code, ended.result
 
-    def _conductor(self, scribe: Scribe) -> Conductor:
+    async def _carried_out(
+        self, steps: Steps[Walked], scribe: Scribe, left_open: Ledger
+    ) -> tuple[Ended[Walked], frozenset[Effect]]:
+        if not self._job.has_printer:
+            return await OnPaper(self._desk, scribe, self._settings.reports).run(steps), frozenset()
+        conductor = self._conductor(scribe, left_open)
+        return await conductor.run(steps), frozenset(conductor.effects_sent)
+
+    def _conductor(self, scribe: Scribe, ledger: Ledger) -> Conductor:
         settings = self._settings
         connection = Connection(
             settings.port,
@@ -196,7 +227,7 @@ class _Guided:
             clock=self._clock,
             on_traffic=scribe.overheard,
         )
-        return Conductor(connection, self._desk, scribe, self._clock, settings.reports)
+        return Conductor(connection, self._desk, scribe, self._clock, settings.reports, ledger)
 
     def _started(self, number: str, context: Context, follows: str) -> dict[str, Any]:
         return {
@@ -216,11 +247,11 @@ class _Guided:
             "follows": follows,
         }
 
-    async def _end(self, scribe: Scribe, ended: Ended[Walked]) -> int:
+    async def _end(self, scribe: Scribe, ended: Ended[Walked], effects: frozenset[Effect]) -> int:
         verdict = Verdict.NOT_JUDGED if ended.result is None else ended.result.verdict
         code = exit_code(ended.outcome, verdict, ended.unsafe_items)
         why = _why(ended)
-        safe = make_safe(ended)
+        safe = make_safe(ended, effects)
         facts = {"outcome": ended.outcome.value, "verdict": verdict.value, "why": why, "exit_code": code}
         await scribe.write("run_ended", facts | {"make_safe": safe})
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
@@ -241,13 +272,23 @@ def _why(ended: Ended[Walked]) -> str:
     return "Not finished: " + ": ".join(part for part in (interruption.kind.value, interruption.detail) if part)
 
 
-def make_safe(ended: Ended[Walked]) -> dict[str, Any]:
-    """What had to be made safe on the way out: nothing, since this procedure only asks; said, not implied."""
+def make_safe(ended: Ended[Walked], effects: frozenset[Effect] = frozenset()) -> dict[str, Any]:
+    """What was made safe on the way out: nothing, where nothing moves or heats; said, not implied.
+
+    Args:
+        ended: how the run came to its end.
+        effects: what the commands that were sent did to the machine.
+    """
+    if ended.made_safe.needed:
+        return ended.made_safe.facts()
     if ended.outcome is Outcome.LINK_LOST:
         sentence = (
             "The link is lost, so the printer could not be asked. This run switched nothing on; what was hot or moving "
             "before may still be: look at the printer, and use its power switch if in doubt."
         )
     else:
-        sentence = "Nothing to make safe: this run sent only questions; it moved, heated, saved and erased nothing."
+        done = [said for effect, said in EFFECTS_SAID if effect in effects]
+        did = f"it {' and '.join(done)}, each under a release" if done else "it sent only questions"
+        did_not = "moved and heated nothing" if done else "moved, heated, saved and erased nothing"
+        sentence = f"Nothing to make safe: this run {did_not}; {did}."
     return {"needed": False, "attempted": [], "sentence": sentence}

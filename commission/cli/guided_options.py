@@ -1,0 +1,56 @@
+"""The options that every guided command has: printer, person, script, screen and files."""
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+_F = TypeVar("_F", bound=Callable[..., Any])
+
+
+def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tuple[str, ...]) -> dict[str, str]:
+    if not all("=" in pair for pair in pairs):
+        raise click.BadParameter("write NAME=VALUE, as in --set control=127.0.0.1:7000")
+    return dict(pair.partition("=")[::2] for pair in pairs)
+
+
+_FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
+_FOLDER = click.Path(path_type=Path, file_okay=False)
+_PORT_HELP = "Device name, socket://HOST:PORT or rfc2217://HOST:PORT (see `ports`)."
+_SPEED_HELP = "Speed in baud to try first; else the usual ones in turn."
+
+
+def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
+    """Give a command the options of a guided run, named as `Settings` has them.
+
+    Args:
+        port_required: whether the command is of no use without a printer.
+    """
+    options = (
+        click.option("--port", required=port_required, default="" if not port_required else None, help=_PORT_HELP),
+        click.option("--speed", type=click.IntRange(min=300), help=_SPEED_HELP),
+        click.option("--site", default="", help="Where the printer stands; printed on the report."),
+        click.option("--by", "person", default="", help="Who does it; asked for if not given."),
+        click.option("--reset/--no-reset", default=None, help="Pulse, or try not to touch, the lines that restart it."),
+        click.option("--operator", "script", type=_FILE, help="Script that answers."),
+        click.option(
+            "--set",
+            "variables",
+            multiple=True,
+            callback=_variables,
+            metavar="NAME=VALUE",
+            help="Fill a script's {NAME}.",
+        ),
+        click.option("--plain", is_flag=True, help="One sentence a change: for screen readers and dumb terminals."),
+        click.option("--bell/--no-bell", default=True, help="Sound the terminal bell at each prompt."),
+        click.option("--book", type=click.Path(path_type=Path), help="Record book to use (else $COMMISSION_BOOK)."),
+        click.option("--reports", type=_FOLDER, default=Path(), help="Folder for reports and settings files."),
+    )
+
+    def give(command: _F) -> _F:
+        for option in reversed(options):
+            command = option(command)
+        return command
+
+    return give

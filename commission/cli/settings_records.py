@@ -1,0 +1,46 @@
+"""The settings reports of a printer, read from the book for a command."""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import click
+
+from commission.clock import SystemClock
+from commission.procedure.settings_record import AS_FOUND, SNAPSHOTS, SettingsRecord
+from commission.records.book import Book, BookError
+from commission.records.place import book_path
+from commission.records.settings_history import settings_reports
+from commission.settings.snapshot import NoReport
+
+
+@dataclass(frozen=True)
+class Recorded:
+    """One settings report with the run and the moment it was written, and the finding it is."""
+
+    run: str
+    at: str
+    name: str
+    record: SettingsRecord
+
+
+def recorded(book: Path | None, tag: str, *, as_found_only: bool = False) -> list[Recorded]:
+    """The printer's reports, oldest first; one that cannot be read is named and left out.
+
+    Raises:
+        click.ClickException: the book cannot be opened.
+    """
+    place = book_path(book)
+    if not place.exists():
+        return []
+    try:
+        with Book(place, SystemClock()) as opened:
+            reports = settings_reports(opened, tag, (AS_FOUND,) if as_found_only else SNAPSHOTS)
+    except BookError as error:
+        raise click.ClickException(str(error)) from error
+    found = []
+    for report in reports:
+        try:
+            found.append(Recorded(report.run, report.at, report.name, SettingsRecord.from_facts(report.facts)))
+        except NoReport as unreadable:
+            click.echo(f"Run {report.run}, {report.name}: left out. {unreadable}", err=True)
+    return found

@@ -1,0 +1,78 @@
+"""Runs a procedure that needs no printer and asks nobody: what it says and keeps goes into the book as ever."""
+
+import asyncio
+from pathlib import Path
+from typing import TypeVar
+
+from commission.conductor import evidence
+from commission.conductor.conductor import Ended
+from commission.conductor.keeping import keep_file
+from commission.conductor.scribe import Scribe
+from commission.desk.base import Desk
+from commission.procedure.message import Establish, Punch, Tell, Weight
+from commission.procedure.request import Keep, PhaseBegins, PhaseEnds, Recall, Request, Response
+from commission.procedure.steps import Steps
+from commission.vocabulary import Outcome, PunchClass
+
+_T = TypeVar("_T")
+
+
+class NeedsAPrinter(TypeError):
+    """A procedure asked for something that only a printer or a person can give."""
+
+
+class OnPaper:
+    """Runs procedures without a printer, into one book."""
+
+    def __init__(self, desk: Desk, scribe: Scribe, folder: Path) -> None:
+        self._desk = desk
+        self._scribe = scribe
+        self._folder = folder
+        self._unsafe_items = 0
+
+    async def run(self, steps: Steps[_T]) -> Ended[_T]:
+        """Run it to its end.
+
+        Raises:
+            BookError: the book cannot be written.
+            NeedsAPrinter: it asks for what is not here.
+        """
+        response: Response = None
+        while True:
+            try:
+                request = steps.send(response)
+            except StopIteration as end:
+                result: _T = end.value
+                return Ended(Outcome.COMPLETE, result, unsafe_items=self._unsafe_items)
+            await self._scribe.write(*evidence.request_entry(request))
+            response = await self._fulfil(request)
+            answer = evidence.response_entry(request, response)
+            if answer is not None:
+                await self._scribe.write(*answer)
+
+    async def _fulfil(self, request: Request) -> Response:
+        match request:
+            case Recall():
+                return await self._scribe.recall(request.name, earlier=request.earlier)
+            case Keep():
+                return await self._keep(request)
+            case Tell():
+                await self._desk.tell(request)
+            case Establish():
+                await self._desk.establish(request)
+            case Punch():
+                self._unsafe_items += request.grade is PunchClass.UNSAFE
+                await self._desk.punch(request)
+            case PhaseBegins():
+                await self._desk.tell(Tell((), heading=request.title, weight=Weight.STEP))
+            case PhaseEnds():
+                pass
+            case _:
+                raise NeedsAPrinter(f"{type(request).__name__} needs a printer or a person")
+        return None
+
+    async def _keep(self, request: Keep) -> str:
+        kept = await asyncio.to_thread(keep_file, request, self._folder)
+        facts = {"path": str(kept.path), "purpose": request.purpose, "sha256": kept.sha256}
+        await self._scribe.write("file_kept", facts | {"bytes": kept.bytes_written})
+        return str(kept.path)

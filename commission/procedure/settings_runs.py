@@ -1,0 +1,77 @@
+"""Whole runs of the settings commands: backup from a printer or a capture, and restore."""
+
+from collections.abc import Sequence
+
+from commission.dialect.framing import RawLine
+from commission.dialect.understanding import understand
+from commission.procedure.as_found import as_found
+from commission.procedure.backup import backup, backup_of_capture
+from commission.procedure.identify import identify
+from commission.procedure.message import Tell, Weight
+from commission.procedure.request import Choose, Option
+from commission.procedure.restore import restore
+from commission.procedure.settings_record import SettingsRecord, Sheet
+from commission.procedure.settings_walk import states
+from commission.procedure.steps import Steps, choose, establish
+from commission.procedure.stored_values import stored_values
+from commission.procedure.walk import Walked
+from commission.vocabulary import Verdict
+
+CAUTIONS = (
+    "Do not run this on a printer that is printing.",
+    "Settings that are put back change how the machine moves and heats: watch the first job after it.",
+    "The probe offset decides how near the nozzle comes to the bed: check it before the first job.",
+)
+
+
+def backup_run(sheet: Sheet) -> Steps[Walked]:
+    """Identify, switches and runout control as found, settings as found; the stored ones where wanted."""
+    identity = yield from identify()
+    found = yield from as_found(identity)
+    record = yield from backup(sheet, "" if identity is None else identity.firmware_name or "", states(found))
+    if record is None:
+        return Walked(Verdict.FAIL)
+    yield from stored_values(record)
+    return Walked(Verdict.PASS)
+
+
+def capture_run(sheet: Sheet, lines: Sequence[str], name: str) -> Steps[Walked]:
+    """Settings as found from a saved capture."""
+    announced = understand([RawLine.of(line) for line in lines]).identity
+    firmware = "" if announced is None else announced.firmware_name or ""
+    yield from backup_of_capture(lines, name, sheet, firmware)
+    return Walked(Verdict.PASS)
+
+
+def restore_run(sheet: Sheet, records: Sequence[tuple[str, SettingsRecord]]) -> Steps[Walked]:
+    """Put back the settings of one of these records, the newest first in the list.
+
+    Args:
+        sheet: the printer and the day.
+        records: each with the number of its run.
+
+    Raises:
+        ValueError: there is none.
+    """
+    if not records:
+        raise ValueError("A restore needs a record")
+    yield Tell(CAUTIONS, heading="Cautions", weight=Weight.CAUTION)
+    identity = yield from identify()
+    number, record = yield from _chosen(records)
+    said = f"Put back from the record of {record.day}, run {number}, firmware {record.firmware or 'not known'}."
+    yield from establish("restore_source", said, run=number, digest=record.snapshot.digest)
+    restored = yield from restore(record, sheet, "" if identity is None else identity.firmware_name or "")
+    return Walked(restored.verdict)
+
+
+def _chosen(records: Sequence[tuple[str, SettingsRecord]]) -> Steps[tuple[str, SettingsRecord]]:
+    if len(records) == 1:
+        return records[0]
+    options = tuple(Option(number, f"run {number}", _described(record)) for number, record in records)
+    lines = ("The record from before the reflash is the one wanted: look at its day and its firmware.",)
+    number = yield from choose(Choose("restore.record", "Which record is put back?", options, lines))
+    return next(pair for pair in records if pair[0] == number)
+
+
+def _described(record: SettingsRecord) -> str:
+    return f"{record.day}, {len(record.snapshot.lines)} lines, firmware {record.firmware or 'not known'}"
