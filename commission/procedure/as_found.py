@@ -1,7 +1,8 @@
 """Phase: the switch states before anything is changed."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 from commission.dialect.commands import RUNOUT_CONTROL, SWITCHES
 from commission.dialect.identity import Identity
@@ -9,10 +10,13 @@ from commission.dialect.runout import RunoutControl, runout_of
 from commission.dialect.switches import SwitchState, switches_of
 from commission.procedure.message import Punch
 from commission.procedure.request import Choose, Option, PhaseBegins, PhaseEnds
-from commission.procedure.steps import Steps, ask, choose, establish
-from commission.vocabulary import PunchClass
+from commission.procedure.resume import Change
+from commission.procedure.steps import Steps, ask, choose, establish, recall
+from commission.vocabulary import PunchClass, Reading
 
 NAME = "as_found"
+VOIDED_BY: frozenset[Change] = frozenset()
+"""Nothing but another printer: what was there before any change cannot be found again after one."""
 
 
 @dataclass(frozen=True)
@@ -38,6 +42,16 @@ def as_found(identity: Identity | None) -> Steps[AsFound]:
         yield from _not_reported(identity, runout)
     yield PhaseEnds(NAME, {"switch": switch})
     return AsFound(switch, switches, runout)
+
+
+def as_found_again(kept: Mapping[str, Any]) -> Steps[AsFound | None]:
+    """The phase's result as the book holds it, for a run that is taken up again."""
+    switches = yield from recall("switches_as_found")
+    control = yield from recall("runout_control_as_found")
+    if switches is None or control is None:
+        return None
+    states = (SwitchState(each["name"], each["wire_word"], Reading(each["reading"])) for each in switches["switches"])
+    return AsFound(kept["switch"], tuple(states), RunoutControl(**control))
 
 
 def pick_switch(switches: Sequence[SwitchState]) -> Steps[str | None]:

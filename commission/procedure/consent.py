@@ -8,15 +8,15 @@ from commission.procedure.steps import Steps, confirm, establish
 NAME = "consent"
 
 
-def consent(tag: str, operator: str) -> Steps[bool]:
+def consent(operator: str) -> Steps[bool]:
     """Ask for it and record the answer, whichever it is; the newest answer holds."""
     lines = (
         OPENING_A_PORT,
         "With consent on record, `commission check --unattended` may open the port by itself, for example at night by "
         "a timer. It only asks questions. You can withdraw the consent at any time by a note.",
     )
-    question = f"May the port of {tag} be opened with nobody near?"
+    question = "May this printer's port be opened with nobody near?"
     granted = yield from confirm(Confirm("consent.unattended", question, lines, weight=Weight.CAUTION))
     said = "The port may be opened with nobody near." if granted else "The port may not be opened with nobody near."
-    yield from establish(NAME, said, granted=granted, by=operator, tag=tag)
+    yield from establish(NAME, said, granted=granted, by=operator)
     return granted

@@ -66,12 +66,14 @@ class Surroundings:
         port: by what the port can be followed.
         twins: other ports present that nothing but their place tells from this one.
         others: the newest marks of the book's other printers, by tag.
+        attended: somebody is there to say whether it is the printer, where that cannot be told.
     """
 
     tag: str
     port: PortIdentity
     twins: tuple[PortIdentity, ...] = ()
     others: Mapping[str, PrinterMarks] | None = None
+    attended: bool = True
 
 
 class Match(Enum):
@@ -162,7 +164,7 @@ def same_printer(
     found = judge(surroundings, before, now)
     twins = twin_sentences(surroundings)
     if found.match in (Match.DIFFERENT, Match.UNCLEAR):
-        yield from _confirmed(surroundings.tag, found, twins)
+        yield from _confirmed(surroundings, found, twins)
     elif twins:
         yield Tell(twins, heading="Boards of the same kind", weight=Weight.CAUTION)
     changed = before is not None and before.firmware != now.firmware
@@ -173,7 +175,10 @@ def same_printer(
     return SamePrinter(now, found.match, firmware_changed=changed)
 
 
-def _confirmed(tag: str, found: Likeness, twins: Sequence[str]) -> Steps[None]:
+def _confirmed(surroundings: Surroundings, found: Likeness, twins: Sequence[str]) -> Steps[None]:
+    tag = surroundings.tag
+    if not surroundings.attended:
+        raise _other(f"It may not be {tag}, and nobody is there to look: {' '.join(found.reasons)}")
     differs = found.match is Match.DIFFERENT
     heading = f"This looks like another printer than {tag}." if differs else f"Whether this is {tag} cannot be told."
     lines = (heading, *found.reasons, *twins, "Look at the machine: nothing but a question was sent to it so far.")

@@ -4,11 +4,11 @@ The order is fixed: trials, then a wiggle if there is still something clean to l
 restarts or a port that vanishes while the sensor is being worked is a wiring fault, and ends the phase with that said.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TypeVar
+from typing import Any, TypeVar
 
-from commission.judge.acceptance import Acceptance, accept
+from commission.judge.acceptance import Acceptance, Criterion, accept
 from commission.judge.advice import Advice, advice
 from commission.judge.evidence import LoopEvidence, WiggleResult, tally
 from commission.judge.failsafe import UnpluggedResult, fail_safe
@@ -19,7 +19,8 @@ from commission.procedure.cautions import BY_HAND, SUPPLY_SHORT
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds, Watch
 from commission.procedure.response import Interrupted, InterruptionKind, WatchTaken
-from commission.procedure.steps import Steps, confirm, establish, watch
+from commission.procedure.resume import Change
+from commission.procedure.steps import Steps, confirm, establish, recall, watch
 from commission.procedure.trials import Series, run_series
 from commission.procedure.unplug import unplug_test
 from commission.vocabulary import FailSafe, Presence, PunchClass, SwitchBehaviour, Verdict
@@ -27,6 +28,7 @@ from commission.vocabulary import FailSafe, Presence, PunchClass, SwitchBehaviou
 _T = TypeVar("_T")
 
 NAME = "loop_check"
+VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
 LEAD_S = 3.0
 """Time to get both hands to the cable after the answer was typed."""
 REPAIR = (
@@ -59,6 +61,23 @@ def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
     checked = yield from _judge(plan, series, wiggle, unplugged)
     yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
     return checked
+
+
+def loop_checked_again(_kept: Mapping[str, Any]) -> Steps[LoopChecked | None]:
+    """The phase's result as the book holds it, for a run that is taken up again."""
+    acceptance = yield from recall("acceptance")
+    safe = yield from recall("fail_safe")
+    advised = yield from recall("advice")
+    if acceptance is None or safe is None or advised is None:
+        return None
+    polarity = yield from recall("polarity")
+    behaviour = SwitchBehaviour.UNDECIDED if polarity is None else SwitchBehaviour(polarity["behaviour"])
+    criteria = tuple(
+        Criterion(each["name"], each["rule"], each["observed"], Verdict(each["verdict"]))
+        for each in acceptance["criteria"]
+    )
+    accepted = Acceptance(Verdict(acceptance["verdict"]), (), criteria)
+    return LoopChecked(accepted, behaviour, FailSafe(safe["fail_safe"]), Advice(advised["advice"]))
 
 
 def worked_by_hand(steps: Steps[_T]) -> Steps[_T]:

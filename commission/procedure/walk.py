@@ -2,14 +2,23 @@
 
 from dataclasses import dataclass
 
+from commission.dialect.identity import Identity
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
-from commission.procedure.as_found import as_found
+from commission.procedure.as_found import NAME as AS_FOUND
+from commission.procedure.as_found import VOIDED_BY as AS_FOUND_VOIDED_BY
+from commission.procedure.as_found import as_found, as_found_again
+from commission.procedure.background import Background
 from commission.procedure.cautions import GENERAL
 from commission.procedure.identify import identify
-from commission.procedure.loop_check import LoopChecked, loop_check
+from commission.procedure.identity import prove, same_printer
+from commission.procedure.loop_check import NAME as LOOP_CHECK
+from commission.procedure.loop_check import VOIDED_BY as LOOP_CHECK_VOIDED_BY
+from commission.procedure.loop_check import LoopChecked, loop_check, loop_checked_again
 from commission.procedure.message import Tell, Weight
+from commission.procedure.next_check import Calendar
 from commission.procedure.request import Choose, Hold, Option, PhaseBegins, PhaseEnds
+from commission.procedure.resume import Progress, take_up
 from commission.procedure.sign_off import sign_off
 from commission.procedure.steps import Steps, choose, establish, hold
 from commission.vocabulary import Verdict
@@ -45,25 +54,50 @@ class Walked:
     repair: Advice = Advice.NONE
 
 
-def walk(plan: Plan, operator: str, repair: Advice = Advice.NONE) -> Steps[Walked]:
+def walk(
+    plan: Plan, operator: str, repair: Advice = Advice.NONE, background: Background | None = None
+) -> Steps[Walked]:
     """The whole job as far as it is built: identify, as found, loop check, sign-off.
 
     Args:
         plan: what the loop check will be, fixed beforehand.
         operator: who does it.
         repair: what a run before this one advised; its hold point then comes first.
+        background: what is known of the printer beforehand; without it no record is compared with.
     """
     yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
     if repair is not Advice.NONE:
         yield from _repair(repair)
     identity = yield from identify()
-    found = yield from as_found(identity)
+    progress = yield from _known(background, identity)
+    found = yield from progress.unless_done(AS_FOUND, AS_FOUND_VOIDED_BY, as_found(identity), as_found_again)
     if found.switch is None:
         yield from sign_off(operator)
         return Walked(Verdict.NOT_JUDGED)
-    checked = yield from loop_check(plan, found.switch)
-    yield from sign_off(operator)
+    checked = yield from progress.unless_done(
+        LOOP_CHECK, LOOP_CHECK_VOIDED_BY, loop_check(plan, found.switch), loop_checked_again
+    )
+    yield from sign_off(operator, _calendar(background, checked.acceptance.verdict))
     return Walked(checked.acceptance.verdict, (yield from _offer(checked)))
+
+
+def _known(background: Background | None, identity: Identity | None) -> Steps[Progress]:
+    """Whether it is the printer on record, and what of a broken-off run still stands."""
+    if background is None:
+        return Progress()
+    continuation = background.continuation
+    before = None if continuation is None else continuation.marks
+    same = yield from same_printer(background.surroundings, identity, before)
+    if background.prove:
+        yield from prove(background.surroundings.tag)
+    return (yield from take_up(continuation, same.marks, same.match))
+
+
+def _calendar(background: Background | None, verdict: Verdict) -> Calendar | None:
+    """The next date is agreed only where the printer may be used."""
+    if background is None or verdict not in (Verdict.PASS, Verdict.CONDITIONAL):
+        return None
+    return background.calendar
 
 
 def _repair(repair: Advice) -> Steps[None]:

@@ -34,6 +34,9 @@ class Run:
 def runs(book: Book, tag: str | None = None) -> list[Run]:
     """All runs, oldest first; of one printer if a tag is given."""
     ends = {entry.run: entry for entry in book.entries(kind="run_ended")}
+    for resumed in book.entries(kind="run_resumed"):
+        if resumed.run in ends and ends[resumed.run].sequence < resumed.sequence:
+            del ends[resumed.run]  # taken up again and not ended since
     found = [_run(entry, ends.get(entry.run)) for entry in book.entries(kind="run_started")]
     return [run for run in found if tag is None or run.tag == tag]
 

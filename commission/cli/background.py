@@ -1,0 +1,113 @@
+"""Gathers what the book and the computer know of a printer before its port is opened."""
+
+from datetime import date
+
+from commission.desk.base import Desk
+from commission.judge.plan import Plan
+from commission.link.discover import FoundPort, found_ports, identify
+from commission.link.identity import PortIdentity
+from commission.procedure.background import Background
+from commission.procedure.identity import FINDING, PrinterMarks, Surroundings
+from commission.procedure.next_check import Calendar
+from commission.procedure.request import Choose, Option
+from commission.procedure.resume import Continuation
+from commission.procedure.settings_record import SNAPSHOTS
+from commission.records.book import Book
+from commission.records.checks import check_records
+from commission.records.continuation import BrokenOff, broken_off
+from commission.records.due import due_list
+from commission.records.history import newest_finding, runs, tags
+from commission.vocabulary import Outcome, Verdict
+
+PASSED = (Verdict.PASS, Verdict.CONDITIONAL)
+
+
+def background_of(
+    book: Book, tag: str, port: str, today: date, *, prove: bool = False, broken: BrokenOff | None = None
+) -> Background:
+    """Everything a run begins with.
+
+    Args:
+        book: the record book.
+        tag: the owner's name for the printer.
+        port: as the operator named it.
+        today: the day of the run.
+        prove: show the tag on the printer's display first.
+        broken: the run to take up again.
+    """
+    return Background(
+        surroundings=surroundings_of(book, tag, port, found_ports()),
+        calendar=calendar_of(book, tag, today),
+        continuation=None if broken is None else _continuation(broken),
+        prove=prove,
+    )
+
+
+def surroundings_of(book: Book, tag: str, port: str, ports: list[FoundPort], *, attended: bool = True) -> Surroundings:
+    """The port and its neighbours, and the marks of the book's other printers."""
+    here = identify(port, ports)
+    marks: dict[str, PrinterMarks] = {}
+    for other in tags(book):
+        found = newest_finding(book, FINDING, [run.number for run in runs(book, other)]) if other != tag else None
+        if found is not None:
+            marks[other] = PrinterMarks.from_facts(found)
+    return Surroundings(tag, here, twins_of(here, ports), marks, attended=attended)
+
+
+def twins_of(here: PortIdentity, ports: list[FoundPort]) -> tuple[PortIdentity, ...]:
+    """Other ports with the same chip, where this one has no serial number of its own."""
+    if not here.usb_id or here.own_serial:
+        return ()
+    others = (port.identity for port in ports if port.device != here.path)
+    return tuple(other for other in others if other.usb_id == here.usb_id and not other.own_serial)
+
+
+def calendar_of(book: Book, tag: str, today: date, *, full: bool = True) -> Calendar:
+    """Since when the printer is protected, how often that failed unnoticed, and what is due already."""
+    records = [record for record in check_records(book, tag) if record.run.outcome is Outcome.COMPLETE]
+    passed = [record.day for record in records if record.run.verdict in PASSED and record.measured.trials]
+    failed = [r for r in records if r.run.verdict is Verdict.FAIL and r.run.purpose != "install"]
+    due = next((due for due in due_list(book, today) if due.tag == tag), None)
+    return Calendar(
+        today=today,
+        first_day=min([*passed, today]),
+        hidden_failures=len(failed),
+        full=full,
+        full_due=None if due is None else due.full_on,
+    )
+
+
+async def offered(desk: Desk, book: Book, tag: str, purpose: str) -> BrokenOff | None:
+    """The broken-off run, if there is one and the operator takes it up again."""
+    broken = broken_off(book, tag, purpose)
+    if broken is None:
+        return None
+    lines = (f"Broken off {broken.last_at[:16].replace('T', ' ')}: {broken.why}.", f"Done: {', '.join(broken.done)}.")
+    options = (
+        Option("resume", "take it up again", "phases that are done stay done unless something made them void"),
+        Option("afresh", "start from the beginning", "the broken-off run stays in the book as it is"),
+    )
+    question = f"The run {broken.number} did not come to its end. How do you go on?"
+    answer = await desk.choose(Choose("install.resume", question, options, lines))
+    return broken if answer == "resume" else None
+
+
+def plan_of(broken: BrokenOff) -> Plan:
+    """The plan as it was fixed when the run began; it is not fixed anew because the run was broken off."""
+    return Plan(**broken.started["plan"])
+
+
+def _continuation(broken: BrokenOff) -> Continuation:
+    marks = broken.findings.get(FINDING)
+    digests = [str(broken.findings[name]["digest"]) for name in SNAPSHOTS if name in broken.findings]
+    return Continuation(
+        run=broken.number,
+        broken_off_at=broken.last_at,
+        why=broken.why,
+        done=broken.done,
+        marks=None if marks is None else PrinterMarks.from_facts(marks),
+        settings_digest=digests[-1] if digests else "",
+    )
+
+
+__all__ = ["background_of", "calendar_of", "offered", "plan_of", "surroundings_of", "twins_of"]

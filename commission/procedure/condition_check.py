@@ -1,0 +1,225 @@
+"""Phase: what a printer's own answers tell of its protection, with nobody's hands on it.
+
+Identity, firmware, drift of the settings since they were left, whether runouts are watched for, and a while of steady
+reading. It asks only questions. What it cannot know is said to be not judged: whether the watching survives a restart,
+whether the reading follows the filament, whether the printer pauses.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import date
+
+from commission.dialect.commands import RUNOUT_CONTROL, SWITCHES
+from commission.dialect.identity import Identity
+from commission.dialect.runout import RunoutControl, runout_of
+from commission.dialect.switches import SwitchState, switches_of
+from commission.judge.acceptance import Criterion
+from commission.judge.condition import Measured, nuisance_criterion
+from commission.judge.plan import Plan
+from commission.judge.stability import Sample, glitch_sentence, rate_sentence, unwanted_changes
+from commission.procedure.as_found import pick_switch, runout_facts, runout_sentences, switch_sentences
+from commission.procedure.identify import identify
+from commission.procedure.identity import Match, SamePrinter, Surroundings, prove, same_printer
+from commission.procedure.message import Punch
+from commission.procedure.request import PhaseBegins, PhaseEnds, Watch
+from commission.procedure.settings_drift import settings_drift
+from commission.procedure.steps import Steps, ask, establish, watch
+from commission.vocabulary import PunchClass, Verdict
+
+NAME = "condition_check"
+READINGS_PER_S = 10
+
+
+@dataclass(frozen=True)
+class Subject:
+    """What a check is about, and what it is held against.
+
+    Attributes:
+        surroundings: tag, port and neighbours.
+        operator: who does it.
+        today: the day of the check.
+        plan: of the trials, where hands are there.
+        history: what the printer's earlier runs measured, oldest first.
+        switch: the switch tested last time; empty when none is on record.
+        wiring: identity of the wiring as the record knows it.
+        nuisance_trips: noted since the last check.
+        print_hours: printed since then, as far as the record tells.
+        first_day: of the first check that was passed.
+        full_due: when the full check is due by the record.
+        hidden_failures: failures that earlier checks found.
+        steady_s: how long the reading is watched with hands off, in seconds.
+        full: whether unplug, pause and power cycle are part of it.
+        unattended: nobody is there: nothing is asked.
+        prove: show the tag on the printer's display first.
+    """
+
+    surroundings: Surroundings
+    operator: str
+    today: date
+    plan: Plan
+    history: tuple[Measured, ...] = ()
+    switch: str = ""
+    wiring: str = "0"
+    nuisance_trips: int = 0
+    print_hours: float | None = None
+    first_day: date | None = None
+    full_due: date | None = None
+    hidden_failures: int = 0
+    steady_s: float = 30.0
+    full: bool = False
+    unattended: bool = False
+    prove: bool = False
+
+
+@dataclass
+class Condition:
+    """What a check has come to so far.
+
+    Attributes:
+        identity: what the printer announces.
+        switch: the filament switch; None when none is reported.
+        runout: the state of runout control before anything else.
+        criteria: everything judged or not judged, in order.
+        watched: the readings of the steady watch.
+    """
+
+    identity: Identity | None
+    switch: str | None
+    runout: RunoutControl
+    criteria: list[Criterion] = field(default_factory=list)
+    watched: tuple[Sample, ...] = ()
+
+
+def condition_check(subject: Subject) -> Steps[Condition]:
+    """Everything that needs no hands."""
+    identity = yield from identify()
+    same = yield from same_printer(subject.surroundings, identity)
+    if subject.prove:
+        yield from prove(subject.surroundings.tag)
+    yield PhaseBegins(NAME, "Condition: what the printer's own answers tell")
+    switches = switches_of((yield from ask(SWITCHES)).lines)
+    runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
+    yield from establish("runout_control_now", *runout_sentences(runout), **runout_facts(runout))
+    yield from establish("switches_now", *switch_sentences(switches), names=[state.name for state in switches])
+    switch = yield from _switch(subject, switches)
+    condition = Condition(identity, switch, runout)
+    condition.criteria += [identity_criterion(same), firmware_criterion(subject, same), watching_criterion(runout)]
+    condition.criteria.append((yield from settings_drift(subject.surroundings.tag, subject.today, same.marks.firmware)))
+    condition.criteria.append(nuisance_criterion(subject.nuisance_trips, subject.print_hours))
+    if switch is None:
+        condition.criteria.append(_no_switch())
+    else:
+        condition.watched = yield from _steady(subject, switch)
+    yield PhaseEnds(NAME, {"switch": switch})
+    return condition
+
+
+def _switch(subject: Subject, switches: Sequence[SwitchState]) -> Steps[str | None]:
+    if subject.switch in [state.name for state in switches]:
+        return subject.switch
+    filament = [state for state in switches if state.is_filament]
+    if subject.unattended:
+        return filament[0].name if len(filament) == 1 else None
+    return (yield from pick_switch(switches))
+
+
+def _no_switch() -> Criterion:
+    said = "No filament switch is reported, or several and nobody to say which one is meant."
+    return Criterion("switch reported", "The filament switch is reported", said, Verdict.FAIL)
+
+
+def _steady(subject: Subject, switch: str) -> Steps[tuple[Sample, ...]]:
+    taken = yield from watch(
+        Watch(
+            key="steady",
+            title="Hands off: is the reading steady?",
+            lines=("Leave filament and cable alone.",),
+            switch=switch,
+            presence=None,
+            seconds=subject.steady_s,
+            readings=round(READINGS_PER_S * subject.steady_s),
+        )
+    )
+    samples = tuple(Sample(reading.at_s, reading.reading) for reading in taken.readings)
+    changes = unwanted_changes([sample.reading for sample in samples])
+    facts = {"changes": changes, "readings": len(samples), "seconds": taken.seconds, "switch": switch}
+    said = [rate_sentence(changes, taken.seconds)]
+    if taken.largest_gap_s > 0:
+        said.append(glitch_sentence(taken.largest_gap_s))
+    yield from establish("steady", *said, **facts, largest_gap_s=taken.largest_gap_s)
+    return samples
+
+
+def identity_criterion(same: SamePrinter) -> Criterion:
+    """Whether it is the printer on record, and how far that could be told."""
+    confirmed = same.match in (Match.UNCLEAR, Match.DIFFERENT)
+    observed = f"{same.match.value.capitalize()}{'; the operator says it is the one' if confirmed else ''}."
+    verdict = {Match.FIRST: Verdict.NOT_JUDGED, Match.SAME: Verdict.PASS, Match.SAME_PLACE: Verdict.PASS}
+    return Criterion("identity", "The printer on record", observed, verdict.get(same.match, Verdict.CONDITIONAL))
+
+
+def firmware_criterion(subject: Subject, same: SamePrinter) -> Criterion:
+    """The firmware is the one that was tested; another one calls for a full check, which this may be."""
+    rule = "The firmware that was tested"
+    if same.match is Match.FIRST:
+        return Criterion("firmware", rule, "No firmware is on record.", Verdict.NOT_JUDGED)
+    if not same.firmware_changed:
+        return Criterion("firmware", rule, f"Announced as on record: {same.marks.firmware or 'nothing'}.", Verdict.PASS)
+    observed = f"Another firmware is announced: {same.marks.firmware or 'nothing'}."
+    if subject.full:
+        return Criterion("firmware", rule, f"{observed} This full check tests it anew.", Verdict.PASS)
+    return Criterion("firmware", rule, f"{observed} A full check is due at once.", Verdict.CONDITIONAL)
+
+
+def watching_criterion(runout: RunoutControl) -> Criterion:
+    """Whether runouts are watched for now."""
+    return _watching("watching", runout)
+
+
+def restart_criterion(runout: RunoutControl | None) -> Criterion:
+    """Whether runouts are watched for after a restart, which only a restart shows.
+
+    Args:
+        runout: the state of runout control after one; None without one.
+    """
+    name = "watching after a restart"
+    if runout is None:
+        said = "It was not restarted: what is stored cannot be seen from here."
+        return Criterion(name, _WATCHING_RULE, said, Verdict.NOT_JUDGED)
+    return _watching(name, runout)
+
+
+_WATCHING_RULE = "Watching is on, and the printer itself reacts"
+
+
+def _watching(name: str, runout: RunoutControl) -> Criterion:
+    if runout.enabled is None:
+        observed, verdict = "The printer does not say whether it watches.", Verdict.NOT_JUDGED
+    elif not runout.enabled:
+        observed, verdict = "Watching is off: nothing protects this printer.", Verdict.FAIL
+    elif runout.host_handling:
+        observed, verdict = "Watching is on, but the printer leaves the reaction to a host computer.", Verdict.FAIL
+    else:
+        observed, verdict = "Watching is on.", Verdict.PASS
+    return Criterion(name, _WATCHING_RULE, observed, verdict)
+
+
+def open_items(criteria: Sequence[Criterion]) -> Steps[None]:
+    """What is left to put right, with its cure."""
+    grades = {Verdict.FAIL: PunchClass.UNSAFE, Verdict.CONDITIONAL: PunchClass.INCOMPLETE}
+    for criterion in criteria:
+        if criterion.verdict in grades:
+            text = f"{criterion.name.capitalize()}: {criterion.observed}"
+            yield Punch(grades[criterion.verdict], text, _CURES.get(criterion.name, _CURE))
+
+
+_CURE = "Find the cause, put it right, then run a full check."
+_CURES = {
+    "watching": "Switch watching on, have the printer itself react, save, restart, and run this check again.",
+    "firmware": "Run the full check: commission check TAG --port PORT --full.",
+    "settings": "Compare with the record; put back what nobody meant to change, or record why it changed.",
+    "settle time": "The switch or its lever wears: clean it, or replace it soon; then run a full check.",
+    "watching after a restart": "Switch watching on, save the settings, restart, and run the full check again.",
+    "nuisance trips": "Look for noise, a loose plug or a worn switch; then run a full check.",
+    "identity": "Make sure of the machine; then its new marks are on record by this check.",
+}

@@ -1,0 +1,213 @@
+"""The periodic check: the condition check, and with hands there the trials and the wiggle; in full also more.
+
+In full it also unplugs the sensor, cycles the power and provokes a pause. Each is held against the checks before.
+"""
+
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from commission.dialect.commands import RUNOUT_CONTROL
+from commission.dialect.runout import RunoutControl, runout_of
+from commission.judge.acceptance import Criterion
+from commission.judge.advice import Advice
+from commission.judge.condition import Measured, condition_criteria, overall
+from commission.judge.failsafe import UnpluggedResult, fail_safe
+from commission.judge.measuring import Circumstances, TimedTrial, measure
+from commission.judge.stability import Sample
+from commission.procedure.as_found import runout_facts, runout_sentences
+from commission.procedure.cautions import BY_HAND, GENERAL
+from commission.procedure.condition_check import Condition, Subject, condition_check, open_items, restart_criterion
+from commission.procedure.loop_check import polarity_facts, trials_by_hand, wiggle_by_hand, worked_by_hand
+from commission.procedure.message import Tell, Weight
+from commission.procedure.next_check import Calendar
+from commission.procedure.request import Confirm, Hold, PhaseBegins, PhaseEnds
+from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
+from commission.procedure.sign_off import sign_off
+from commission.procedure.steps import Steps, ask, confirm, establish, hold
+from commission.procedure.trials import Series
+from commission.procedure.unplug import unplug_test
+from commission.procedure.walk import Walked
+from commission.vocabulary import FailSafe, Instruction, Presence, SwitchBehaviour, Verdict
+
+NAME = "proof_test"
+NEEDS_HANDS = {
+    "misreads": "whether the reading follows the filament",
+    "wiggle": "whether cable and plugs hold",
+    "unplugged": "what a broken wire reads",
+    "time to pause": "whether the printer pauses",
+    "watching after a restart": "whether watching survives a restart",
+}
+POWER_CYCLE = Hold(
+    key="proof.power_cycle",
+    title="Power off and on again",
+    steps=(
+        "Switch the printer off and pull the USB cable: both, or the logic stays powered.",
+        "Wait ten seconds.",
+        "Switch the printer on and plug the USB cable back in.",
+    ),
+    release="Is the printer on again?",
+    power=True,
+)
+FunctionTest = Callable[[str], Steps[float | None]]
+"""A function test of one switch; returns the time to pause in seconds, None when there was none."""
+
+
+@dataclass
+class Worked:
+    """What hands brought to light."""
+
+    series: Series | None = None
+    wiggle: WatchTaken | None = None
+    unplugged: tuple[UnpluggedResult, ...] = ()
+    after_restart: RunoutControl | None = None
+    time_to_pause_s: float | None = None
+
+
+def periodic_check(subject: Subject, function_test: FunctionTest | None = None) -> Steps[Walked]:
+    """The whole check.
+
+    Args:
+        subject: what is checked and what it is held against.
+        function_test: provokes a pause, where that is part of it; None when it cannot be done.
+    """
+    yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
+    condition = yield from condition_check(subject)
+    worked = Worked()
+    if condition.switch is not None and not subject.unattended:
+        worked = yield from _by_hand(subject, condition.switch, function_test)
+    verdict = yield from _judge(subject, condition, worked)
+    if not subject.unattended:
+        yield from _sign_off(subject, verdict)
+    return Walked(verdict, Advice.NONE)
+
+
+def _by_hand(subject: Subject, switch: str, function_test: FunctionTest | None) -> Steps[Worked]:
+    yield PhaseBegins(NAME, "Proof test: from the filament to the reading and back")
+    yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
+    worked = Worked()
+    worked.series = yield from worked_by_hand(trials_by_hand(subject.plan, switch))
+    if not worked.series.blemished:
+        worked.wiggle = yield from worked_by_hand(wiggle_by_hand(subject.plan, switch))
+    if worked.series.finding is not None:
+        found = worked.series.finding
+        yield from establish("polarity", found.sentence, **polarity_facts(found, worked.series))
+    if subject.full:
+        yield from _full(subject, switch, worked, function_test)
+    yield PhaseEnds(NAME, {"switch": switch})
+    return worked
+
+
+def _full(subject: Subject, switch: str, worked: Worked, function_test: FunctionTest | None) -> Steps[None]:
+    lines = ("It takes the power off twice and shows what a broken wire would do.",)
+    if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
+        worked.unplugged = yield from unplug_test(subject.plan, switch)
+    else:
+        yield from hold(POWER_CYCLE)
+    worked.after_restart = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
+    said = runout_sentences(worked.after_restart)
+    yield from establish("runout_control_after_restart", *said, **runout_facts(worked.after_restart))
+    if function_test is not None:
+        worked.time_to_pause_s = yield from function_test(switch)
+
+
+def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[Verdict]:
+    yield PhaseBegins("judgement", "Held against the record")
+    criteria = criteria_of(subject, condition, worked)
+    verdict = overall(criteria)
+    not_judged = [each for each in criteria if each.verdict is Verdict.NOT_JUDGED]
+    yield from establish(
+        "check",
+        f"{kind_of(subject).capitalize()}: {verdict.value}.",
+        *(f"{each.name.capitalize()}, {each.verdict.value}: {each.observed}" for each in criteria),
+        *_not_done(not_judged),
+        kind=kind_of(subject),
+        verdict=verdict.value,
+        switch=condition.switch,
+        unattended=subject.unattended,
+        not_judged=[each.name for each in not_judged],
+        criteria=[
+            {"name": each.name, "rule": each.rule, "observed": each.observed, "verdict": each.verdict.value}
+            for each in criteria
+        ],
+    )
+    yield from open_items(criteria)
+    yield PhaseEnds("judgement", {"verdict": verdict.value})
+    return verdict
+
+
+def criteria_of(subject: Subject, condition: Condition, worked: Worked) -> list[Criterion]:
+    """Everything the check judges, and everything it cannot."""
+    now = measured_now(subject, condition, worked)
+    polarity = [] if worked.series is None else [_polarity(worked.series.behaviour)]
+    return [
+        *condition.criteria,
+        restart_criterion(worked.after_restart),
+        *polarity,
+        *condition_criteria(subject.history, now),
+        _unplugged(worked),
+    ]
+
+
+def measured_now(subject: Subject, condition: Condition, worked: Worked) -> Measured:
+    """What this check measured, in the terms of those before it."""
+    taken = [] if worked.series is None else worked.series.taken
+    behaviour = SwitchBehaviour.UNDECIDED if worked.series is None else worked.series.behaviour
+    watches = [] if worked.wiggle is None else [_samples(worked.wiggle.readings)]
+    around = Circumstances(
+        label=subject.today.isoformat(),
+        wiring=subject.wiring,
+        firmware="" if condition.identity is None else condition.identity.firmware_name or "",
+        time_to_pause_s=worked.time_to_pause_s,
+    )
+    trials = [_timed(prompt.presence, prompt.instruction, trial) for prompt, trial in taken]
+    return measure(trials, [condition.watched, *watches], behaviour, around)
+
+
+def _timed(presence: Presence, instruction: Instruction, trial: TrialTaken) -> TimedTrial:
+    moved = instruction is not Instruction.LEAVE
+    return TimedTrial(presence, moved, _samples(trial.before), _samples(trial.dwell))
+
+
+def _samples(readings: Sequence[TimedReading]) -> tuple[Sample, ...]:
+    return tuple(Sample(reading.at_s, reading.reading) for reading in readings)
+
+
+def _polarity(behaviour: SwitchBehaviour) -> Criterion:
+    verdicts = {SwitchBehaviour.DIRECT: Verdict.PASS, SwitchBehaviour.UNDECIDED: Verdict.NOT_JUDGED}
+    observed = f"The finding is: {behaviour.value}."
+    return Criterion("polarity", "Direct: active means filament in", observed, verdicts.get(behaviour, Verdict.FAIL))
+
+
+def _unplugged(worked: Worked) -> Criterion:
+    behaviour = SwitchBehaviour.UNDECIDED if worked.series is None else worked.series.behaviour
+    found = fail_safe(worked.unplugged, behaviour)
+    verdicts = {FailSafe.SAFE: Verdict.PASS, FailSafe.NOT_TESTED: Verdict.NOT_JUDGED}
+    return Criterion("unplugged", "Reads steadily out", found.sentence, verdicts.get(found.fail_safe, Verdict.FAIL))
+
+
+def kind_of(subject: Subject) -> str:
+    """How this check is called in the record."""
+    if subject.unattended:
+        return "condition check"
+    return "full check" if subject.full else "brief check"
+
+
+def _not_done(not_judged: Sequence[Criterion]) -> tuple[str, ...]:
+    names = [each.name for each in not_judged]
+    missing = [what for name, what in NEEDS_HANDS.items() if name in names]
+    if not missing:
+        return ()
+    return (f"This check does not tell {'; nor '.join(missing)}: that is not judged, which is no pass.",)
+
+
+def _sign_off(subject: Subject, verdict: Verdict) -> Steps[None]:
+    calendar = None
+    if verdict in (Verdict.PASS, Verdict.CONDITIONAL):
+        calendar = Calendar(
+            today=subject.today,
+            first_day=min(subject.first_day or subject.today, subject.today),
+            hidden_failures=subject.hidden_failures,
+            full=subject.full,
+            full_due=subject.full_due,
+        )
+    yield from sign_off(subject.operator, calendar)

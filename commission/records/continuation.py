@@ -1,0 +1,62 @@
+"""The broken-off run of a printer, as it can be taken up again: which phases are done, and what each kept."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from commission.records.book import Book
+from commission.records.chain import Entry
+from commission.records.history import entries_of_kinds, runs
+from commission.vocabulary import Outcome
+
+KINDS = ("run_started", "run_resumed", "run_ended", "phase_started", "phase_ended", "phase_abandoned", "finding")
+ALWAYS_AGAIN = frozenset({"identify", "same_printer", "resume", "sign_off", "repair"})
+"""Phases that a run begins or ends with each time; having done them is nothing to go on from."""
+
+
+@dataclass(frozen=True)
+class BrokenOff:
+    """A run that never came to its end.
+
+    Attributes:
+        number: of the run.
+        started: what its first entry says: operator, plan, site.
+        last_at: wall time of its last entry, ISO 8601.
+        why: what became of it, in a sentence.
+        done: the phases that came to their own end and count, with what each kept.
+        findings: the newest facts of each finding, by name.
+    """
+
+    number: str
+    started: Mapping[str, Any]
+    last_at: str
+    why: str
+    done: Mapping[str, Mapping[str, Any]]
+    findings: Mapping[str, Mapping[str, Any]]
+
+
+def broken_off(book: Book, tag: str, purpose: str) -> BrokenOff | None:
+    """The printer's newest run of that purpose, if it is broken off and some phase of it is done."""
+    newest = next((run for run in reversed(runs(book, tag)) if run.purpose == purpose), None)
+    if newest is None or newest.outcome is Outcome.COMPLETE:
+        return None
+    entries = [entry for entry in entries_of_kinds(book, KINDS) if entry.run == newest.number]
+    done = phases_done(entries)
+    if not done:
+        return None
+    findings = {entry.facts["name"]: entry.facts["facts"] for entry in entries if entry.kind == "finding"}
+    why = next((str(e.facts.get("why", "")) for e in reversed(entries) if e.kind == "run_ended"), "")
+    return BrokenOff(
+        newest.number, entries[0].facts, entries[-1].at, why or "the tool or the computer stopped", done, findings
+    )
+
+
+def phases_done(entries: list[Entry]) -> dict[str, dict[str, Any]]:
+    """The phases that ended and were not begun again afterwards, in order, with what each kept."""
+    done: dict[str, dict[str, Any]] = {}
+    for entry in entries:
+        if entry.kind == "phase_started":
+            done.pop(entry.facts["name"], None)
+        elif entry.kind == "phase_ended" and entry.facts["name"] not in ALWAYS_AGAIN:
+            done[entry.facts["name"]] = entry.facts["facts"]
+    return done
