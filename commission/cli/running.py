@@ -1,6 +1,7 @@
 """Plugs the real parts of a guided run together: desk, link, book and clock, for every command that needs them."""
 
 import asyncio
+import contextlib
 import random
 import sys
 from collections.abc import Callable, Mapping
@@ -11,6 +12,7 @@ from typing import Any
 
 import click
 
+from commission.cli.background import background_of, offered, plan_of
 from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
 from commission.cli.locate import Locator
 from commission.clock import Clock, SystemClock
@@ -26,6 +28,7 @@ from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.base import LinkError
 from commission.link.port import SPEEDS_BAUD, ResetLines, make_link
+from commission.procedure.background import Background
 from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, Option
@@ -33,6 +36,7 @@ from commission.procedure.settings_record import Sheet
 from commission.procedure.steps import Steps
 from commission.procedure.walk import Walked
 from commission.records.book import Book, BookError
+from commission.records.continuation import BrokenOff
 from commission.records.history import next_number
 from commission.records.place import book_path
 from commission.records.unfinished import accounts
@@ -67,6 +71,7 @@ class Settings:
     bell: bool = True
     book: Path | None = None
     reports: Path = Path()
+    prove: bool = False
 
     def __post_init__(self) -> None:
         if not self.tag.strip() or not self.tag.isprintable() or len(self.tag) > 60:
@@ -97,12 +102,14 @@ class Context:
         plan: what the loop check will be.
         repair: what a run before this one advised.
         sheet: what heads the papers of the run.
+        background: what is known of the printer beforehand; None where no printer is talked to.
     """
 
     person: str
     plan: Plan
     repair: Advice = Advice.NONE
     sheet: Sheet = field(default_factory=lambda: Sheet("", ""))
+    background: Background | None = None
 
 
 @dataclass(frozen=True)
@@ -114,12 +121,16 @@ class Job:
         steps: builds the procedure.
         has_trials: whether the operator is asked which plan of trials to follow.
         has_printer: whether a printer is talked to at all.
+        resumable: whether a broken-off run of this kind is offered to be taken up again.
+        asks_to_open: whether the operator is asked before the port is opened; else consent is on record.
     """
 
     purpose: str
     steps: Callable[[Context], Steps[Walked]]
     has_trials: bool = True
     has_printer: bool = True
+    resumable: bool = False
+    asks_to_open: bool = True
 
 
 def run_guided(settings: Settings, job: Job) -> int:
@@ -159,17 +170,28 @@ class _Guided:
             await self._desk.close()
 
     async def _runs(self) -> int:
-        person = self._settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
-        cycles = await self._cycles()
-        if self._job.has_printer:
+        settings = self._settings
+        person = settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
+        broken = await offered(self._desk, self._book, settings.tag, self._job.purpose) if self._job.resumable else None
+        plan = self._plan(await self._cycles()) if broken is None else plan_of(broken)
+        if self._job.has_printer and self._job.asks_to_open:
             await self._consent()
         repair, follows = Advice.NONE, ""
         while True:
-            sheet = Sheet(self._settings.tag, self._clock.now().date().isoformat())
-            number, code, walked = await self._one_run(Context(person, self._plan(cycles), repair, sheet), follows)
+            context = self._context(person, plan, repair, broken)
+            number, code, walked = await self._one_run(context, follows)
             if walked is None or walked.repair is Advice.NONE:
                 return code
-            repair, follows = walked.repair, number
+            repair, follows, broken, plan = walked.repair, number, None, self._plan(plan.cycles)
+
+    def _context(self, person: str, plan: Plan, repair: Advice, broken: BrokenOff | None) -> Context:
+        settings, today = self._settings, self._clock.now().date()
+        background = None
+        if self._job.has_printer:
+            background = background_of(
+                self._book, settings.tag, settings.port, today, prove=settings.prove, broken=broken
+            )
+        return Context(person, plan, repair, Sheet(settings.tag, today.isoformat()), background)
 
     async def _cycles(self) -> int:
         if self._settings.cycles is not None or not self._job.has_trials:
@@ -198,16 +220,29 @@ class _Guided:
         )
 
     async def _one_run(self, context: Context, follows: str) -> tuple[str, int, Walked | None]:
-        number = next_number(self._book, self._settings.tag, self._clock.now().date())
+        resumed = None if context.background is None else context.background.continuation
+        number = (
+            next_number(self._book, self._settings.tag, self._clock.now().date()) if resumed is None else resumed.run
+        )
         scribe = Scribe(self._book, number)
         try:
             left_open = Ledger.from_record(accounts(self._book, self._settings.tag))
-            await scribe.write("run_started", self._started(number, context, follows))
+            kind = "run_started" if resumed is None else "run_resumed"
+            await scribe.write(kind, self._started(number, context, follows))
             ended, effects = await self._carried_out(self._job.steps(context), scribe, left_open)
             code = await self._end(scribe, ended, effects)
+        except Exception as error:
+            await self._broken_off(scribe, error)
+            raise
         finally:
             scribe.close()
         return number, code, ended.result
+
+    async def _broken_off(self, scribe: Scribe, error: Exception) -> None:
+        """What broke the run off stands in the book, unless it is the book that broke."""
+        facts = {"outcome": Outcome.BROKEN_OFF.value, "verdict": Verdict.NOT_JUDGED.value, "exit_code": NOT_FINISHED}
+        with contextlib.suppress(BookError):
+            await scribe.write("run_ended", facts | {"why": f"Not finished: {error}", "make_safe": {}})
 
     async def _carried_out(
         self, steps: Steps[Walked], scribe: Scribe, left_open: Ledger
