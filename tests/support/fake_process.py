@@ -152,10 +152,13 @@ def _introduction(
         if line.strip() == "ready":
             return said
         if not line:
+            time.sleep(0.02)  # what has closed its output is about to end by itself
+            code = process.poll()
             process.kill()
             process.wait()
             complaints.seek(0)
-            raise AssertionError(f"the simulated printer did not start: {complaints.read().strip() or said}")
+            how = f"it was silent for {_START_S} s" if code is None else f"it ended with exit code {code}"
+            raise AssertionError(f"the simulated printer did not start, {how}: {said} {complaints.read().strip()}")
         key, _, value = line.strip().partition(": ")
         said[key] = value
 
