@@ -15,6 +15,7 @@ import click
 from commission.cli.background import background_of, offered, plan_of
 from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
 from commission.cli.locate import Locator
+from commission.cli.way_out import make_safe, why_unfinished
 from commission.clock import Clock, SystemClock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
@@ -44,11 +45,6 @@ from commission.vocabulary import Outcome, Verdict
 
 READINGS_PER_S = 10
 PLANS = {"full": 20, "short": 6}
-EFFECTS_SAID = (
-    (Effect.SETTING, "changed settings"),
-    (Effect.SAVE, "saved them"),
-    (Effect.ERASE, "loaded stored or default settings"),
-)
 
 
 @dataclass(frozen=True)
@@ -285,7 +281,7 @@ class _Guided:
     async def _end(self, scribe: Scribe, ended: Ended[Walked], effects: frozenset[Effect]) -> int:
         verdict = Verdict.NOT_JUDGED if ended.result is None else ended.result.verdict
         code = exit_code(ended.outcome, verdict, ended.unsafe_items)
-        why = _why(ended)
+        why = why_unfinished(ended)
         safe = make_safe(ended, effects)
         facts = {"outcome": ended.outcome.value, "verdict": verdict.value, "why": why, "exit_code": code}
         await scribe.write("run_ended", facts | {"make_safe": safe})
@@ -298,32 +294,3 @@ class _Guided:
         from commission.report.write import write_reports
 
         return [f"Report: {path}" for path in write_reports(self._book, number, self._settings.reports)]
-
-
-def _why(ended: Ended[Walked]) -> str:
-    interruption = ended.interruption
-    if interruption is None:
-        return ""
-    return "Not finished: " + ": ".join(part for part in (interruption.kind.value, interruption.detail) if part)
-
-
-def make_safe(ended: Ended[Walked], effects: frozenset[Effect] = frozenset()) -> dict[str, Any]:
-    """What was made safe on the way out: nothing, where nothing moves or heats; said, not implied.
-
-    Args:
-        ended: how the run came to its end.
-        effects: what the commands that were sent did to the machine.
-    """
-    if ended.made_safe.needed:
-        return ended.made_safe.facts()
-    if ended.outcome is Outcome.LINK_LOST:
-        sentence = (
-            "The link is lost, so the printer could not be asked. This run switched nothing on; what was hot or moving "
-            "before may still be: look at the printer, and use its power switch if in doubt."
-        )
-    else:
-        done = [said for effect, said in EFFECTS_SAID if effect in effects]
-        did = f"it {' and '.join(done)}, each under a release" if done else "it sent only questions"
-        did_not = "moved and heated nothing" if done else "moved, heated, saved and erased nothing"
-        sentence = f"Nothing to make safe: this run {did_not}; {did}."
-    return {"needed": False, "attempted": [], "sentence": sentence}

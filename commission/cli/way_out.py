@@ -1,0 +1,45 @@
+"""What is said of a run's end: why it was not finished, and what was made safe on the way out."""
+
+from typing import Any
+
+from commission.conductor.conductor import Ended
+from commission.dialect.commands import Effect
+from commission.procedure.walk import Walked
+from commission.vocabulary import Outcome
+
+EFFECTS_SAID = (
+    (Effect.SETTING, "changed settings"),
+    (Effect.SAVE, "saved them"),
+    (Effect.HOST, "wrote to its display or its job timer"),
+    (Effect.ERASE, "loaded stored or default settings"),
+)
+
+
+def why_unfinished(ended: Ended[Walked]) -> str:
+    """Why the run did not come to its end, in one sentence; empty when it did."""
+    interruption = ended.interruption
+    if interruption is None:
+        return ""
+    return "Not finished: " + ": ".join(part for part in (interruption.kind.value, interruption.detail) if part)
+
+
+def make_safe(ended: Ended[Walked], effects: frozenset[Effect] = frozenset()) -> dict[str, Any]:
+    """What was made safe on the way out: nothing, where nothing moves or heats; said, not implied.
+
+    Args:
+        ended: how the run came to its end.
+        effects: what the commands that were sent did to the machine.
+    """
+    if ended.made_safe.needed:
+        return ended.made_safe.facts()
+    if ended.outcome is Outcome.LINK_LOST:
+        sentence = (
+            "The link is lost, so the printer could not be asked. This run switched nothing on; what was hot or moving "
+            "before may still be: look at the printer, and use its power switch if in doubt."
+        )
+    else:
+        done = [said for effect, said in EFFECTS_SAID if effect in effects]
+        did = f"it {' and '.join(done)}, each under a release" if done else "it sent only questions"
+        did_not = "moved and heated nothing" if done else "moved, heated, saved and erased nothing"
+        sentence = f"Nothing to make safe: this run {did_not}; {did}."
+    return {"needed": False, "attempted": [], "sentence": sentence}
