@@ -3,7 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator
 
-from commission.report.document import (
+from commission.report.blocks import (
     Block,
     Bullets,
     Console,

@@ -1,30 +1,47 @@
-"""A report as plain blocks: what is said and in which order, without a word about how it is set.
+"""What a report is made of, whatever it is written as: sections of blocks, all of them plain text.
 
-Every text in a block is plain: nothing in it is markup, and whoever sets it escapes it. The one exception is the
-drawing of a `Figure`, which comes from this program and is checked before it is let through.
+A renderer escapes every text for its own format. Nothing here is markup.
 """
 
-from dataclasses import dataclass, field
+from collections.abc import Sequence
+from dataclasses import dataclass
 from typing import Literal
 
-Tone = Literal["plain", "quiet", "caution", "alarm"]
+from commission.vocabulary import Verdict
+
+Tone = Literal["note", "caution", "danger"]
+
+
+@dataclass(frozen=True)
+class Judged:
+    """A verdict as the cell of a table: shown with its word and a shape, never by colour alone."""
+
+    verdict: Verdict
+
+
+Cell = str | Judged
 
 
 @dataclass(frozen=True)
 class Paragraph:
-    """One paragraph; `alarm` and `caution` are set apart with their own heading."""
+    """Running text."""
 
     text: str
-    tone: Tone = "plain"
-    heading: str = ""
 
 
 @dataclass(frozen=True)
 class Bullets:
-    """A list; numbered where the order matters."""
+    """A list; `ticked` puts an empty box before each, for a list that is worked off on paper."""
 
     items: tuple[str, ...]
-    numbered: bool = False
+    ticked: bool = False
+
+
+@dataclass(frozen=True)
+class Subheading:
+    """A heading within a section."""
+
+    text: str
 
 
 @dataclass(frozen=True)
@@ -36,101 +53,93 @@ class Pairs:
 
 @dataclass(frozen=True)
 class Table:
-    """A table whose first column names the row.
-
-    Attributes:
-        caption: what it shows; printed above it.
-        head: the columns' headings.
-        rows: cells, each row as long as the head.
-        verdicts: index of the column that holds a verdict, or None.
-    """
+    """A table with a caption and a header; `numbers` are the columns set to the right."""
 
     caption: str
-    head: tuple[str, ...]
-    rows: tuple[tuple[str, ...], ...]
-    verdicts: int | None = None
+    header: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    numbers: tuple[int, ...] = ()
 
     def __post_init__(self) -> None:
-        if any(len(row) != len(self.head) for row in self.rows):
-            raise ValueError(f"Every row of '{self.caption}' needs {len(self.head)} cells")
+        if not self.header or any(len(row) != len(self.header) for row in self.rows):
+            raise ValueError(f"Every row of the table '{self.caption}' has one cell for each column of its header.")
+
+
+@dataclass(frozen=True)
+class Notice:
+    """Something that must not be overlooked."""
+
+    tone: Tone
+    heading: str
+    lines: tuple[str, ...]
 
 
 @dataclass(frozen=True)
 class Figure:
-    """A picture: as SVG of our own making, and as text for a terminal or plain paper."""
+    """A picture, the same as terminal text, and what it shows in a sentence."""
 
+    svgs: tuple[str, ...]
+    text: str
     caption: str
-    svg: str
-    text: str
 
 
 @dataclass(frozen=True)
-class Console:
-    """Lines as they went over the wire, each with its time and direction; and what was folded away."""
+class Log:
+    """Lines as they went over the wire, each with a mark in front; long, so that it can be folded away on a screen."""
 
-    lines: tuple["ConsoleLine", ...]
-
-
-@dataclass(frozen=True)
-class ConsoleLine:
-    """One line: `sent`, `received`, or a `note` of ours that something was folded."""
-
-    at: str
-    direction: Literal["sent", "received", "note"]
-    text: str
+    summary: str
+    lines: tuple[str, ...]
 
 
 @dataclass(frozen=True)
-class Signature:
-    """Lines to be signed by hand: what for, and the name where it is known."""
+class Signatures:
+    """Places to sign: what the signature says, and a name if it is known."""
 
-    rows: tuple[tuple[str, str], ...]
+    places: tuple[tuple[str, str], ...]
 
 
-Block = Paragraph | Bullets | Pairs | Table | Figure | Console | Signature
+Block = Paragraph | Bullets | Subheading | Pairs | Table | Notice | Figure | Log | Signatures
 
 
 @dataclass(frozen=True)
 class Section:
-    """A part of the report with a heading.
+    """A numbered section; `key` is fixed and names it in links."""
 
-    Attributes:
-        anchor: its name inside the document, letters and hyphens only.
-        parts: sections one level below.
-        appendix: whether it is evidence behind the report rather than the report.
-    """
-
-    anchor: str
+    key: str
     heading: str
-    blocks: tuple[Block, ...] = ()
-    parts: tuple["Section", ...] = ()
-    appendix: bool = False
+    blocks: tuple[Block, ...]
+    new_page: bool = False
 
 
 @dataclass(frozen=True)
 class Document:
-    """A whole report.
+    """A report, ready to be written.
 
     Attributes:
-        title: what kind of paper it is.
-        number: unique number of the run.
-        tag: the owner's name for the printer.
-        day: the day the run began, with its zone.
-        verdict, outcome: as in the record; never mixed.
-        meaning: one sentence on what the verdict means for the reader.
-        alarms: what must be known before anything else; empty when nothing.
-        header: site, port, firmware and so on.
+        head: what stands beside the title: names with their values.
+        notices: what must be read before anything else.
+        verdict: of the run; `verdict_line` says in a sentence what it means.
+        closing: the last line, by which the reader knows that nothing is missing.
     """
 
     title: str
-    number: str
     tag: str
-    day: str
-    verdict: str
+    number: str
+    verdict: Verdict
+    verdict_line: str
     outcome: str
-    meaning: str
-    alarms: tuple[Paragraph, ...]
-    header: Pairs
+    head: tuple[tuple[str, str], ...]
+    notices: tuple[Notice, ...]
     sections: tuple[Section, ...]
-    language: str = "en"
-    digest: str = field(default="")
+    closing: str
+
+    def __post_init__(self) -> None:
+        keys = [section.key for section in self.sections]
+        if len(set(keys)) != len(keys):
+            raise ValueError("Two sections of a report have the same key.")
+
+
+def section(key: str, heading: str, blocks: Sequence[Block | None], *, new_page: bool = False) -> Section | None:
+    """A section of the blocks that there are; None when there is none."""
+    there = tuple(block for block in blocks if block is not None)
+    return Section(key, heading, there, new_page) if there else None

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from commission.report.document import Block, Bullets, Figure, Pairs, Paragraph, Section, Table
+from commission.report.blocks import Block, Bullets, Figure, Pairs, Paragraph, Section, Table
 from commission.report.record import Event, RunFacts, mapping, texts
 
 MOST_ROWS = 80

@@ -6,7 +6,7 @@ from typing import Any
 
 from commission.judge.polarity import majority
 from commission.judge.stability import unwanted_changes
-from commission.report.document import Block, Paragraph, Section, Table
+from commission.report.blocks import Block, Paragraph, Section, Table
 from commission.report.record import Event, RunFacts
 from commission.vocabulary import Instruction, Reading
 
@@ -24,12 +24,19 @@ def readings_of(rows: Sequence[Sequence[Any]]) -> list[Reading]:
     return [Reading(row[1]) for row in rows]
 
 
-def changes_of(trial: Event) -> int:
-    """Changes nobody asked for: in the dwell, and at a leave-it prompt from the prompt on."""
-    rows = trial.facts["dwell"]
-    if trial.facts["instruction"] == Instruction.LEAVE.value:
-        rows = [*trial.facts["before"], *rows]
-    return unwanted_changes(readings_of(rows))
+def counted_rows(taken: Event) -> Sequence[Sequence[Any]]:
+    """The readings in which a change is one nobody asked for: the dwell, a leave-it prompt and a watch as a whole."""
+    facts = taken.facts
+    if taken.kind == "watch":
+        return list(facts["readings"])
+    if facts["instruction"] == Instruction.LEAVE.value:
+        return [*facts["before"], *facts["dwell"]]
+    return list(facts["dwell"])
+
+
+def changes_of(taken: Event) -> int:
+    """How many changes nobody asked for."""
+    return unwanted_changes(readings_of(counted_rows(taken)))
 
 
 def trials_section(run: RunFacts) -> Section:
@@ -84,5 +91,5 @@ def _watch_row(watch: Event) -> tuple[str, ...]:
         run_length(readings),
         f"{facts['taken_s']:.1f} s",
         f"{1000 * facts['largest_gap_s']:.0f} ms",
-        str(unwanted_changes(readings)),
+        str(changes_of(watch)),
     )

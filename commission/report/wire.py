@@ -6,7 +6,7 @@ from datetime import datetime, timedelta
 from itertools import groupby
 
 from commission.dialect.sanitise import clean_bytes
-from commission.report.document import ConsoleLine
+from commission.report.blocks import ConsoleLine
 from commission.report.record import Event
 
 MOST_LINES = 1200

@@ -3,7 +3,7 @@
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from commission.report.document import Paragraph, Section, Table
+from commission.report.blocks import Paragraph, Section, Table
 from commission.report.findings import shown, title_of, words
 from commission.report.record import Event, RunFacts, texts
 

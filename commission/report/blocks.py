@@ -1,0 +1,136 @@
+"""A report as plain blocks: what is said and in which order, without a word about how it is set.
+
+Every text in a block is plain: nothing in it is markup, and whoever sets it escapes it. The one exception is the
+drawing of a `Figure`, which comes from this program and is checked before it is let through.
+"""
+
+from dataclasses import dataclass, field
+from typing import Literal
+
+Tone = Literal["plain", "quiet", "caution", "alarm"]
+
+
+@dataclass(frozen=True)
+class Paragraph:
+    """One paragraph; `alarm` and `caution` are set apart with their own heading."""
+
+    text: str
+    tone: Tone = "plain"
+    heading: str = ""
+
+
+@dataclass(frozen=True)
+class Bullets:
+    """A list; numbered where the order matters."""
+
+    items: tuple[str, ...]
+    numbered: bool = False
+
+
+@dataclass(frozen=True)
+class Pairs:
+    """Names with their values."""
+
+    rows: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True)
+class Table:
+    """A table whose first column names the row.
+
+    Attributes:
+        caption: what it shows; printed above it.
+        head: the columns' headings.
+        rows: cells, each row as long as the head.
+        verdicts: index of the column that holds a verdict, or None.
+    """
+
+    caption: str
+    head: tuple[str, ...]
+    rows: tuple[tuple[str, ...], ...]
+    verdicts: int | None = None
+
+    def __post_init__(self) -> None:
+        if any(len(row) != len(self.head) for row in self.rows):
+            raise ValueError(f"Every row of '{self.caption}' needs {len(self.head)} cells")
+
+
+@dataclass(frozen=True)
+class Figure:
+    """A picture: as SVG of our own making, and as text for a terminal or plain paper."""
+
+    caption: str
+    svg: str
+    text: str
+
+
+@dataclass(frozen=True)
+class Console:
+    """Lines as they went over the wire, each with its time and direction; and what was folded away."""
+
+    lines: tuple["ConsoleLine", ...]
+
+
+@dataclass(frozen=True)
+class ConsoleLine:
+    """One line: `sent`, `received`, or a `note` of ours that something was folded."""
+
+    at: str
+    direction: Literal["sent", "received", "note"]
+    text: str
+
+
+@dataclass(frozen=True)
+class Signature:
+    """Lines to be signed by hand: what for, and the name where it is known."""
+
+    rows: tuple[tuple[str, str], ...]
+
+
+Block = Paragraph | Bullets | Pairs | Table | Figure | Console | Signature
+
+
+@dataclass(frozen=True)
+class Section:
+    """A part of the report with a heading.
+
+    Attributes:
+        anchor: its name inside the document, letters and hyphens only.
+        parts: sections one level below.
+        appendix: whether it is evidence behind the report rather than the report.
+    """
+
+    anchor: str
+    heading: str
+    blocks: tuple[Block, ...] = ()
+    parts: tuple["Section", ...] = ()
+    appendix: bool = False
+
+
+@dataclass(frozen=True)
+class Document:
+    """A whole report.
+
+    Attributes:
+        title: what kind of paper it is.
+        number: unique number of the run.
+        tag: the owner's name for the printer.
+        day: the day the run began, with its zone.
+        verdict, outcome: as in the record; never mixed.
+        meaning: one sentence on what the verdict means for the reader.
+        alarms: what must be known before anything else; empty when nothing.
+        header: site, port, firmware and so on.
+    """
+
+    title: str
+    number: str
+    tag: str
+    day: str
+    verdict: str
+    outcome: str
+    meaning: str
+    alarms: tuple[Paragraph, ...]
+    header: Pairs
+    sections: tuple[Section, ...]
+    language: str = "en"
+    digest: str = field(default="")
