@@ -17,6 +17,11 @@ class InterruptionKind(Enum):
     WATCHDOG = "nobody answered"
     OTHER_PRINTER = "another printer answered"
 
+    @property
+    def suspects_wiring(self) -> bool:
+        """Whether it is what a supply shorted through the switch looks like, while the sensor is being worked."""
+        return self in {InterruptionKind.BOARD_RESTARTED, InterruptionKind.LINK_LOST, InterruptionKind.NO_ANSWER}
+
 
 @dataclass(frozen=True)
 class Interruption:

@@ -27,6 +27,7 @@ class Series:
         lost: trials without a majority because readings were lost on the line.
         finding: the newest look.
         taken: every trial that stands, with its readings.
+        asked: the presence the newest prompt asked for.
     """
 
     results: list[TrialResult] = field(default_factory=list)
@@ -40,6 +41,7 @@ class Series:
     largest_gap_s: float = 0.0
     finding: PolarityFinding | None = None
     taken: list[tuple[Prompt, TrialTaken]] = field(default_factory=list)
+    asked: Presence = Presence.OUT
 
     @property
     def set_aside(self) -> int:
@@ -60,9 +62,15 @@ class Series:
         return bool(errors or self.dwell_changes or self.leave_changes)
 
 
-def run_series(plan: Plan, switch: str) -> Steps[Series]:
-    """Take the planned trials, or as many as it needs to know that the plan cannot be met."""
-    series = Series()
+def run_series(plan: Plan, switch: str, series: Series | None = None) -> Steps[Series]:
+    """Take the planned trials, or as many as it needs to know that the plan cannot be met.
+
+    Args:
+        plan: how many, and when they decide.
+        switch: what is read.
+        series: an empty one to fill, for a caller that wants to keep it when it is broken off.
+    """
+    series = Series() if series is None else series
     planned = len(prompts(plan, Presence.OUT))
     longest = replace(plan, cycles=max(plan.cycles, MOST_CYCLES))
     for cycle, order in groupby(prompts(longest, Presence.OUT), key=lambda prompt: prompt.cycle):
@@ -95,6 +103,7 @@ def _until_it_stands(series: Series, prompt: Prompt, plan: Plan, switch: str, pl
 
 def _request(series: Series, prompt: Prompt, plan: Plan, switch: str, planned: int) -> TakeTrial:
     series.shown += 1
+    series.asked = prompt.presence
     return TakeTrial(
         number=series.shown,
         planned=max(planned, series.shown),

@@ -32,7 +32,7 @@ def unplug_test(plan: Plan, switch: str) -> Steps[tuple[UnpluggedResult, ...]]:
     """Unplug at the board, read in each planned power-up, plug back in."""
     results = []
     for power_up in range(1, plan.power_ups + 1):
-        yield from _same_printer(
+        yield from same_printer(
             Hold(
                 key=f"unplug.{power_up}",
                 title=f"Power off: unplug the sensor (power-up {power_up} of {plan.power_ups})",
@@ -43,7 +43,7 @@ def unplug_test(plan: Plan, switch: str) -> Steps[tuple[UnpluggedResult, ...]]:
             )
         )
         results.append((yield from _read(plan, switch, power_up)))
-    yield from _same_printer(
+    yield from same_printer(
         Hold(
             key="unplug.reconnect",
             title="Power off: plug the sensor back in",
@@ -56,7 +56,8 @@ def unplug_test(plan: Plan, switch: str) -> Steps[tuple[UnpluggedResult, ...]]:
     return tuple(results)
 
 
-def _same_printer(request: Hold) -> Steps[None]:
+def same_printer(request: Hold) -> Steps[None]:
+    """Hold with the power off, and ask nothing more of a printer that is another one afterwards."""
     released = yield from hold(request)
     if not released.same_identity:
         said = f"On {released.port} a printer answers that announces itself differently. Nothing more is asked of it."

@@ -1,0 +1,158 @@
+"""Carries out one test of a diagnosis with the hands of the operator, and brings the bench back to where it was."""
+
+from dataclasses import dataclass, replace
+
+from commission.judge.diagnosis import Observation
+from commission.judge.plan import Plan
+from commission.procedure.candidates import measured, observed, restarted
+from commission.procedure.request import Choose, Hold, Option, Watch
+from commission.procedure.response import Interrupted
+from commission.procedure.steps import Steps, choose, watch
+from commission.procedure.unplug import CAUTION, same_printer
+from commission.vocabulary import Presence
+from commission.wiring.parts import parts
+from commission.wiring.prediction import Probe
+
+OFF = "Switch the printer off and pull its mains plug. Pull the USB cable. Let hot parts cool."
+ON_USB = "Close the cover, or leave the mains plug out. Plug only the USB cable back in."
+ON = "Close the cover, plug mains and USB back in, switch the printer on."
+WORKED_S, WORKED_READINGS = 20.0, 200
+"""A shorter wiggle than the loop check's: here it only has to tell a loose connection from a sound one."""
+
+
+@dataclass(frozen=True)
+class Place:
+    """How the cable stands: plugged in at either end, and whether the header is bridged."""
+
+    at_board: bool = True
+    at_sensor: bool = True
+    bridged: bool = False
+
+
+PLUGGED = Place()
+PLACES = {
+    Probe.UNPLUGGED_AT_BOARD: Place(at_board=False),
+    Probe.UNPLUGGED_AT_SENSOR: Place(at_sensor=False),
+    Probe.BRIDGED: Place(at_board=False, bridged=True),
+}
+METERED = {
+    Probe.METER_SUPPLY_IN: "supply to ground, filament in",
+    Probe.METER_SUPPLY_OUT: "supply to ground, filament out",
+    Probe.METER_SIGNAL_IN: "signal to ground, filament in",
+    Probe.METER_SIGNAL_OUT: "signal to ground, filament out",
+}
+_DEEDS = {
+    Probe.FILAMENT_IN: (Presence.IN, "Insert the filament now and keep still."),
+    Probe.FILAMENT_OUT: (Presence.OUT, "Take the filament out now, so that the switch is free, and keep still."),
+    Probe.CABLE_WORKED: (Presence.IN, "Insert the filament. Then bend cable and plugs, tug gently, tap the sensor."),
+    Probe.WORKED_BY_HAND: (
+        Presence.OUT,
+        "Take the filament out. Press the lever, or put the flag where filament puts it, and hold it there.",
+    ),
+}
+_UNPLUGGED = "Hands off. The input is read as it is."
+
+
+class Bench:
+    """The printer, the cable and a pair of hands.
+
+    Attributes:
+        power_up: a number that changes whenever power was off.
+    """
+
+    def __init__(self, plan: Plan, switch: str, power_up: int) -> None:
+        self._plan = plan
+        self._switch = switch
+        self._place = PLUGGED
+        self.power_up = power_up
+
+    def carry_out(self, probe: Probe) -> Steps[list[Observation]]:
+        """Do it and say what it showed; nothing when too little could be read.
+
+        Raises:
+            Interrupted: as it came; `interrupted` says what that showed.
+        """
+        if probe.metered:
+            return (yield from self._meter())
+        place = PLACES.get(probe, PLUGGED)
+        if probe.own_power_up or place != self._place:
+            yield from self._put(place, key(probe))
+        taken = yield from watch(self._watch(probe))
+        seen = observed(probe, [reading.reading for reading in taken.readings], self.power_up)
+        return [] if seen is None else [seen]
+
+    def interrupted(self, probe: Probe, _broken: Interrupted) -> Observation:
+        """What an interruption of this test shows."""
+        return restarted(probe, self.power_up)
+
+    def put_back(self) -> Steps[None]:
+        """Plug the cable in again, where it is not."""
+        if self._place != PLUGGED:
+            yield from self._put(PLUGGED, "diagnose.reconnect")
+
+    def _put(self, place: Place, name: str, *more: str) -> Steps[None]:
+        steps = (OFF, *_moves(self._place, place), *more, ON if place == PLUGGED else ON_USB)
+        title = "Power off: plug the sensor in again" if place == PLUGGED else "Power off: the cable"
+        released = "Is it done, and is USB plugged back in?"
+        yield from same_printer(Hold(f"{name}.hold", title, steps, released, power=True, cautions=(CAUTION,)))
+        self._place = place
+        self.power_up += 1
+
+    def _watch(self, probe: Probe) -> Watch:
+        presence, deed = _DEEDS.get(probe, (None, _UNPLUGGED))
+        request = Watch(
+            key=key(probe),
+            title=probe.value.capitalize(),
+            lines=(deed,),
+            switch=self._switch,
+            presence=presence,
+            seconds=self._plan.dwell_s,
+            readings=self._plan.readings_per_dwell,
+            lead_s=0.0 if presence is None else self._plan.countdown_s,
+        )
+        if probe is not Probe.CABLE_WORKED:
+            return request
+        whole_s = min(WORKED_S, self._plan.wiggle_s)
+        return replace(request, seconds=whole_s, readings=min(WORKED_READINGS, self._plan.wiggle_readings))
+
+    def _meter(self) -> Steps[list[Observation]]:
+        """All four readings at once: nobody opens a printer twice for the next one."""
+        note = f"With the meter on ohms at the cable's free connector, note: {'; '.join(METERED.values())}."
+        yield from self._put(Place(at_board=False), "diagnose.meter", note)
+        seen = []
+        for probe, what in METERED.items():
+            options = (
+                Option("joined", "near zero", "below 10 ohm"),
+                Option("apart", "not near zero", "a resistance, or over-range"),
+                Option("skip", "not measured"),
+            )
+            answer = yield from choose(Choose(key(probe), f"What did the meter show from {what}?", options))
+            if answer != "skip":
+                seen.append(measured(probe, self.power_up, joined=answer == "joined"))
+        return seen
+
+
+def key(probe: Probe) -> str:
+    """The test's name for a scripted operator."""
+    return f"diagnose.{probe.name.lower()}"
+
+
+def _moves(now: Place, then: Place) -> list[str]:
+    moves = []
+    if now.bridged and not then.bridged:
+        moves.append("Take the resistor off the header.")
+    for is_in, was_in, end in (
+        (then.at_board, now.at_board, "at the main board"),
+        (then.at_sensor, now.at_sensor, "at the sensor"),
+    ):
+        if is_in and not was_in:
+            moves.append(f"Plug the cable in {end}.")
+        elif was_in and not is_in:
+            moves.append(f"Unplug the cable {end}; leave its other end as it is. Touch the frame first.")
+    if then.bridged and not now.bridged:
+        ohm = parts().model.bridge_ohm
+        moves.append(
+            f"Put a resistor of {ohm:g} ohm between signal and ground of the board's header, found by function, not by "
+            "colour or place."
+        )
+    return moves or ["Wait ten seconds, and leave the cable as it is."]

@@ -1,0 +1,223 @@
+"""Phase: what is wrong, weighed from what was seen; then the safe test that tells most, until one class leads.
+
+It works from any subset of tests already done, and asks for none that might restart the board. A restart in a test is
+evidence as well, and ends the phase: it is not repeated to learn more.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from commission.drawing.shares import Share, shares_svg, shares_text
+from commission.judge.diagnosis import BenchTest, Group, Observation, separating
+from commission.judge.next_test import Choice
+from commission.judge.next_test import choose as next_test
+from commission.judge.plan import Plan
+from commission.procedure.bench_tests import Bench
+from commission.procedure.candidates import Case, as_facts, bench_tests, case_of
+from commission.procedure.cautions import SUPPLY_SHORT
+from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.request import Choose, Option, PhaseBegins, PhaseEnds
+from commission.procedure.response import Interrupted
+from commission.procedure.steps import Steps, choose, establish
+from commission.procedure.wiring import Declared
+from commission.vocabulary import PunchClass
+from commission.wiring.installation import Installation, WiringError
+from commission.wiring.prediction import Probe
+
+NAME = "diagnosis"
+LEAST_SHOWN = 0.005
+"""Classes below this share are put together in the table: nobody acts on them."""
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """Where the diagnosis stands, with what it was made from."""
+
+    declared: Declared
+    seen: tuple[Observation, ...]
+    tests: tuple[BenchTest, ...]
+
+    def __post_init__(self) -> None:
+        if self.declared.installation is None:
+            raise WiringError("This sensor is no presence input: there is no wiring to diagnose.")
+        if not self.seen and not self.tests:
+            raise ValueError("Nothing was tried and nothing can be: the diagnosis is not judged.")
+
+    @property
+    def installation(self) -> Installation:
+        """What was declared."""
+        if self.declared.installation is None:  # refused on creation
+            raise WiringError("There is no wiring.")
+        return self.declared.installation
+
+    @property
+    def case(self) -> Case:
+        """Candidates, predictions and priors."""
+        return case_of(self.installation)
+
+    @property
+    def choice(self) -> Choice:
+        """The classes with their weights, and the next test."""
+        return next_test(self.case.table, self.case.priors, self.tests, self.seen)
+
+
+def weigh(declared: Declared, seen: Sequence[Observation], *, asks: bool = True) -> Steps[Weighed]:
+    """Weigh what was seen, show and record it, without asking for anything.
+
+    Args:
+        declared: the wiring as it should be.
+        seen: what was seen so far, from any tests.
+        asks: whether more tests may follow; without, the next one is only named.
+    """
+    weighed = Weighed(declared, tuple(seen), tuple(bench_tests()))
+    yield from _show(weighed)
+    yield from _record(weighed)
+    if not asks:
+        yield from _name_next(weighed)
+    return weighed
+
+
+def diagnose(declared: Declared, seen: Sequence[Observation], plan: Plan, switch: str) -> Steps[Weighed]:
+    """Ask for one test after the other until it stops."""
+    yield PhaseBegins(NAME, "Diagnosis: what is wrong, and what to try next")
+    weighed = Weighed(declared, tuple(seen), tuple(bench_tests()))
+    bench = Bench(plan, switch, 1 + max((one.power_up for one in seen), default=0))
+    yield from _show(weighed)
+    while (test := weighed.choice.test) is not None:
+        answer = yield from _ask(weighed, test)
+        if answer == "stop":
+            break
+        weighed = (yield from _carry_out(weighed, test, bench)) if answer == "now" else _without(weighed, test)
+        yield from _show(weighed)
+    yield from bench.put_back()
+    yield from _record(weighed)
+    yield PhaseEnds(NAME, {"decided": weighed.choice.diagnosis.decided})
+    return weighed
+
+
+def _ask(weighed: Weighed, test: BenchTest) -> Steps[str]:
+    lines = [f"Next: {test.name}. It promises {weighed.choice.gain_bits:.2f} bits, more than any other safe test."]
+    if weighed.choice.unsafe:
+        lines.append(f"Not asked, for it might restart the board: {'; '.join(weighed.choice.unsafe)}.")
+    options = (
+        Option("now", "do it now"),
+        Option("cannot", "it cannot be done here", "another one is looked for"),
+        Option("stop", "stop here", "the diagnosis stands as it is"),
+    )
+    return (yield from choose(Choose("diagnose.next", f"{test.name.capitalize()}?", options, tuple(lines))))
+
+
+def _carry_out(weighed: Weighed, test: BenchTest, bench: Bench) -> Steps[Weighed]:
+    probe = Probe(test.name)
+    try:
+        found = yield from bench.carry_out(probe)
+    except Interrupted as broken:
+        if not test.unpowered and broken.interruption.kind.suspects_wiring:
+            after = _with(weighed, [bench.interrupted(probe, broken)])
+            yield Tell(SUPPLY_SHORT, heading="Stop", weight=Weight.DANGER)
+            yield Punch(PunchClass.UNSAFE, SUPPLY_SHORT[0], SUPPLY_SHORT[1])
+            yield from _record(after)
+        raise
+    if not found:
+        yield Tell(("Too little could be read: the test says nothing.",), weight=Weight.CAUTION)
+        return _without(weighed, test)
+    return _with(weighed, found)
+
+
+def _with(weighed: Weighed, found: Sequence[Observation]) -> Weighed:
+    return Weighed(weighed.declared, (*weighed.seen, *found), weighed.tests)
+
+
+def _without(weighed: Weighed, test: BenchTest) -> Weighed:
+    """The tests without this one; without a meter there is none of its readings."""
+    left = tuple(one for one in weighed.tests if one.name != test.name and not (test.unpowered and one.unpowered))
+    return Weighed(weighed.declared, weighed.seen, left)
+
+
+# What is shown and kept --------------------------------------------------------------------------------------------
+
+
+def _show(weighed: Weighed) -> Steps[None]:
+    done = f"From {len(weighed.seen)} tests." if weighed.seen else "From the stated priors; nothing was tried yet."
+    yield Tell((done, *shares_text(_shares(weighed))), heading="What it may be")
+
+
+def _shares(weighed: Weighed) -> list[Share]:
+    groups = weighed.choice.diagnosis.groups
+    shown = [group for group in groups if group.weight >= LEAST_SHOWN]
+    rest = sum(group.weight for group in groups if group.weight < LEAST_SHOWN)
+    parts = [Share(min(1.0, group.weight), _label(weighed, group)) for group in shown]
+    return [*parts, *([Share(rest, "everything else together")] if rest > 0 else [])]
+
+
+def _label(weighed: Weighed, group: Group) -> str:
+    return "; or ".join(weighed.case.conditions[name].title for name in group.members)
+
+
+def _record(weighed: Weighed) -> Steps[None]:
+    choice = weighed.choice
+    first = choice.diagnosis.groups[0]
+    yield from establish(NAME, *_sentences(weighed), **_facts(weighed))
+    if choice.diagnosis.decided and first.members != ("as-declared",):
+        yield Punch(PunchClass.UNSAFE, f"Diagnosis: {_label(weighed, first)}.", " ".join(_cures(weighed, first)))
+
+
+def _sentences(weighed: Weighed) -> list[str]:
+    choice = weighed.choice
+    first = choice.diagnosis.groups[0]
+    lead = "Found" if choice.diagnosis.decided else "Not decided; likeliest"
+    said = [f"{lead}, {Share(min(1.0, first.weight), '').percent}: {_label(weighed, first)}."]
+    if len(first.members) > 1:
+        said.append(_why_one(weighed, first))
+    said += [f"To do: {cure}" for cure in _cures(weighed, first)]
+    return [*said, choice.reason]
+
+
+def _why_one(weighed: Weighed, group: Group) -> str:
+    """Why the members of a class are not told apart, and what would do it."""
+    every = [test.name for test in bench_tests()]
+    could = separating(weighed.case.table, group.members, every)
+    if not could:
+        return "No test at hand tells these apart: they are one class, and the cures are tried in turn."
+    unsafe = [name for name in could if name in weighed.choice.unsafe]
+    why = "it might restart the board" if unsafe else "it was not to be done here"
+    return f"Not told apart: {'; '.join(could)} would do it, but {why}."
+
+
+def _cures(weighed: Weighed, group: Group) -> list[str]:
+    """What to do, in the order of trying, the likeliest member first."""
+    conditions = [weighed.case.conditions[name] for name in group.members]
+    cures: list[str] = []
+    for condition in sorted(conditions, key=lambda one: -one.prior):
+        sound = condition.name == "as-declared"
+        cures += [weighed.declared.assessment.recommendation] if sound else condition.cures
+    return list(dict.fromkeys(cures))
+
+
+def _facts(weighed: Weighed) -> dict[str, Any]:
+    choice = weighed.choice
+    return {
+        "decided": choice.diagnosis.decided,
+        "odds": min(choice.diagnosis.odds, 1e12),
+        "needed_odds": choice.diagnosis.needed_odds,
+        "reason": choice.reason,
+        "classes": [_class_facts(weighed, group) for group in choice.diagnosis.groups],
+        "next_test": None if choice.test is None else choice.test.name,
+        "gain_bits": choice.gain_bits,
+        "unsafe": list(choice.unsafe),
+        "observations": as_facts(weighed.seen),
+        "picture": shares_svg("What it may be", _shares(weighed)),
+    }
+
+
+def _class_facts(weighed: Weighed, group: Group) -> dict[str, Any]:
+    titles = [weighed.case.conditions[name].title for name in group.members]
+    facts = {"members": list(group.members), "titles": titles, "weight": group.weight}
+    return facts | {"cures": _cures(weighed, group)}
+
+
+def _name_next(weighed: Weighed) -> Steps[None]:
+    test = weighed.choice.test
+    if test is not None:
+        yield Tell((f"The next test would be: {test.name} ({weighed.choice.gain_bits:.2f} bits).",))

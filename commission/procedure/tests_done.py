@@ -1,0 +1,52 @@
+"""What a run has already shown of the sensor, kept so that a diagnosis can begin from it, now or on another day."""
+
+from collections.abc import Iterable, Sequence
+
+from commission.judge.diagnosis import Observation
+from commission.judge.failsafe import UnpluggedResult
+from commission.procedure.candidates import as_facts, from_facts, observed, restarted
+from commission.procedure.meter import NAME as METER_CHECK
+from commission.procedure.response import WatchTaken
+from commission.procedure.steps import Steps, establish, recall
+from commission.procedure.trials import Series
+from commission.vocabulary import Presence
+from commission.wiring.prediction import Probe
+
+NAME = "tests_done"
+PROBES = {Presence.IN: Probe.FILAMENT_IN, Presence.OUT: Probe.FILAMENT_OUT}
+
+
+def of_loop_check(
+    series: Series, wiggle: WatchTaken | None = None, unplugged: Sequence[UnpluggedResult] = ()
+) -> list[Observation]:
+    """The trials and the wiggle fall into one power-up, each unplugged reading into one of its own."""
+    seen = [
+        observed(PROBES[prompt.presence], [reading.reading for reading in taken.dwell], 0)
+        for prompt, taken in series.taken
+    ]
+    if wiggle is not None:
+        seen.append(observed(Probe.CABLE_WORKED, [reading.reading for reading in wiggle.readings], 0))
+    for power_up, result in enumerate(unplugged, 1):
+        seen.append(observed(Probe.UNPLUGGED_AT_BOARD, result.readings, power_up))
+    return [one for one in seen if one is not None]
+
+
+def broken_off(series: Series, *, wiggling: bool) -> list[Observation]:
+    """The same for a loop check that a restart or a lost link ended, with what was being tried then."""
+    trying = Probe.CABLE_WORKED if wiggling else PROBES.get(series.asked, Probe.FILAMENT_OUT)
+    return [*of_loop_check(series), restarted(trying, 0)]
+
+
+def keep_tests(observations: Iterable[Observation]) -> Steps[None]:
+    """Record them."""
+    kept = as_facts(observations)
+    yield from establish(NAME, f"Readings kept for a diagnosis: {len(kept)} tests.", observations=kept)
+
+
+def seen_before(*, earlier: bool = False) -> Steps[list[Observation]]:
+    """What this run's record holds, or that of earlier ones: the meter's readings first."""
+    found: list[Observation] = []
+    for name in (METER_CHECK, NAME):
+        facts = yield from recall(name, earlier=earlier)
+        found += from_facts(facts.get("observations", ())) if facts else []
+    return found
