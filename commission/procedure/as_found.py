@@ -28,20 +28,23 @@ class AsFound:
     runout: RunoutControl
 
 
-def as_found(identity: Identity | None) -> Steps[AsFound]:
+def as_found() -> Steps[AsFound]:
     """Read all switches and the runout control, and find the switch to test."""
     yield PhaseBegins(NAME, "As found: what the printer reports before anything is changed")
+    found = yield from look(NAME)
+    yield PhaseEnds(NAME, {"switch": found.switch})
+    return found
+
+
+def look(when: str) -> Steps[AsFound]:
+    """Read them and record them; `when` ends the findings' names."""
     switches = switches_of((yield from ask(SWITCHES)).lines)
     runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
     yield from establish(
-        "switches_as_found", *switch_sentences(switches), switches=[_facts(state) for state in switches]
+        f"switches_{when}", *switch_sentences(switches), switches=[_facts(state) for state in switches]
     )
-    yield from establish("runout_control_as_found", *runout_sentences(runout), **runout_facts(runout))
-    switch = yield from pick_switch(switches)
-    if switch is None:
-        yield from _not_reported(identity, runout)
-    yield PhaseEnds(NAME, {"switch": switch})
-    return AsFound(switch, switches, runout)
+    yield from establish(f"runout_control_{when}", *runout_sentences(runout), **runout_facts(runout))
+    return AsFound((yield from pick_switch(switches)), switches, runout)
 
 
 def as_found_again(kept: Mapping[str, Any]) -> Steps[AsFound | None]:
@@ -73,7 +76,8 @@ def _by_name(switches: Sequence[SwitchState], names: Sequence[str]) -> list[tupl
     return [(state.name, state) for state in switches if state.name in names]
 
 
-def _not_reported(identity: Identity | None, runout: RunoutControl) -> Steps[None]:
+def not_reported(identity: Identity | None, runout: RunoutControl) -> Steps[None]:
+    """Say why there is no switch to test, as far as the printer tells; an unsafe open item."""
     built_in = None if identity is None else identity.announces_runout
     reasons = ["The printer's list of switches has no line for a filament sensor."]
     if built_in is False or runout.supported is False:

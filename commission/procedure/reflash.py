@@ -82,9 +82,17 @@ def reflash(sheet: Sheet, record: SettingsRecord | None, before: Identity | None
             "reflash.hold", "Reflash", STEPS, "Is the new firmware on the board and running?", power=True, reflash=True
         )
     )
+    reflashed = yield from look_after(sheet, record, before, released)
+    yield PhaseEnds(NAME, {"opened": True})
+    return reflashed
+
+
+def look_after(
+    sheet: Sheet, record: SettingsRecord | None, before: Identity | None, released: HoldReleased
+) -> Steps[Reflashed]:
+    """Who answers after a reflash, and what became of the settings."""
     identity = yield from _who_now(before, released)
     settings_last = True if record is None else (yield from _settings_now(sheet, record, identity, released))
-    yield PhaseEnds(NAME, {"opened": True})
     return Reflashed(identity, settings_last)
 
 

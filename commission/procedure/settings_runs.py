@@ -27,7 +27,7 @@ CAUTIONS = (
 def backup_run(sheet: Sheet) -> Steps[Walked]:
     """Identify, switches and runout control as found, settings as found; the stored ones where wanted."""
     identity = yield from identify()
-    found = yield from as_found(identity)
+    found = yield from as_found()
     record = yield from backup(sheet, "" if identity is None else identity.firmware_name or "", states(found))
     if record is None:
         return Walked(Verdict.FAIL)

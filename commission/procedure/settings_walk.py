@@ -1,11 +1,10 @@
 """The settings' share of an installation: each phase is offered where it belongs and may be left out with a reason."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
 
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl
-from commission.procedure.as_found import AsFound, runout_sentences, switch_sentences
+from commission.procedure.as_found import AsFound, look, runout_sentences, switch_sentences
 from commission.procedure.backup import backup
 from commission.procedure.message import Punch, Tell
 from commission.procedure.reflash import Reflashed, reflash
@@ -22,22 +21,13 @@ from commission.settings.side_by_side import side_by_side, summary
 from commission.vocabulary import PunchClass
 
 
-@dataclass(frozen=True)
-class Settled:
-    """How the settings stand after the offers: the record, if one was taken, and what a reflash brought."""
-
-    record: SettingsRecord | None = None
-    reflashed: Reflashed | None = None
-
-
-def keep_settings(sheet: Sheet, identity: Identity | None, found: AsFound) -> Steps[SettingsRecord | None]:
-    """Offer the record of the settings as found."""
+def keep_settings(sheet: Sheet, identity: Identity | None, found: AsFound | None) -> Steps[SettingsRecord | None]:
+    """Offer the record of the settings as found; `found` is shown in its file."""
     lines = ("It takes seconds, changes nothing, and is the only way back if a reflash loses the tuning.",)
     if not (yield from confirm(Confirm("backup.now", "Keep a record of the settings now?", lines))):
         yield from skipped("backup", "the record of the settings")
         return None
-    sections = states(found)
-    record = yield from backup(sheet, _firmware(identity), sections)
+    record = yield from backup(sheet, _firmware(identity), {} if found is None else states(found))
     if record is not None:
         yield from stored_values(record)
     return record
@@ -51,8 +41,12 @@ def states(found: AsFound) -> dict[str, Sequence[str]]:
     }
 
 
-def offered_reflash(sheet: Sheet, record: SettingsRecord | None, identity: Identity | None) -> Steps[Reflashed | None]:
-    """Offer the reflash hold point, and the restore behind it; None when the firmware stays."""
+def offered_reflash(sheet: Sheet, record: SettingsRecord | None, identity: Identity | None) -> Steps[AsFound | None]:
+    """Offer the reflash hold point, and the restore behind it.
+
+    Returns:
+        What the new firmware reports of switches and runout control; None when the firmware stays.
+    """
     lines = ("A reflash is needed where the sensor's input is not built in, or its logic has to be inverted.",)
     stays = Confirm("reflash.stays", "Does the printer keep the firmware it has?", lines)
     if (yield from confirm(stays)):
@@ -60,9 +54,15 @@ def offered_reflash(sheet: Sheet, record: SettingsRecord | None, identity: Ident
     if record is None:
         record = yield from backup(sheet, _firmware(identity), {})
     reflashed = yield from reflash(sheet, record, identity)
-    if reflashed is not None and record is not None:
+    if reflashed is None:
+        return None
+    if record is not None:
         yield from restored(sheet, record, reflashed)
-    return reflashed
+    name = "after_reflash"
+    yield PhaseBegins(name, "After the reflash: what the new firmware reports")
+    found = yield from look(name)
+    yield PhaseEnds(name, {"switch": found.switch})
+    return found
 
 
 def restored(sheet: Sheet, record: SettingsRecord, reflashed: Reflashed) -> Steps[None]:
@@ -93,7 +93,7 @@ def offered_watching(found: RunoutControl) -> Steps[None]:
     yield from watching()
 
 
-def settings_as_left(sheet: Sheet, record: SettingsRecord | None, firmware: str) -> Steps[None]:
+def settings_as_left(sheet: Sheet, record: SettingsRecord | None) -> Steps[None]:
     """Read the settings a last time and hold them against the record; that nothing changed is written, not implied."""
     if record is None:
         return
@@ -110,8 +110,7 @@ def settings_as_left(sheet: Sheet, record: SettingsRecord | None, firmware: str)
         said = (
             "No change of settings was made." if same else f"Settings as found against as left. {summary(comparison)}"
         )
-        record_left = read.record(sheet, firmware)
-        yield from establish(AS_LEFT, said, comparison=as_json(comparison), **record_left.facts())
+        yield from establish(AS_LEFT, said, comparison=as_json(comparison), **read.record(sheet, "").facts())
     yield PhaseEnds("as_left", {})
 
 

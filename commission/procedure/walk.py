@@ -7,7 +7,7 @@ from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.procedure.as_found import NAME as AS_FOUND
 from commission.procedure.as_found import VOIDED_BY as AS_FOUND_VOIDED_BY
-from commission.procedure.as_found import as_found, as_found_again
+from commission.procedure.as_found import as_found, as_found_again, not_reported
 from commission.procedure.background import Background
 from commission.procedure.cautions import GENERAL
 from commission.procedure.identify import identify
@@ -17,8 +17,17 @@ from commission.procedure.loop_check import VOIDED_BY as LOOP_CHECK_VOIDED_BY
 from commission.procedure.loop_check import LoopChecked, loop_check, loop_checked_again
 from commission.procedure.message import Tell, Weight
 from commission.procedure.next_check import Calendar
+from commission.procedure.reflash import look_after
 from commission.procedure.request import Choose, Hold, Option, PhaseBegins, PhaseEnds
 from commission.procedure.resume import Progress, take_up
+from commission.procedure.settings_record import Sheet
+from commission.procedure.settings_walk import (
+    keep_settings,
+    offered_reflash,
+    offered_watching,
+    restored,
+    settings_as_left,
+)
 from commission.procedure.sign_off import sign_off
 from commission.procedure.steps import Steps, choose, establish, hold
 from commission.vocabulary import Verdict
@@ -45,6 +54,8 @@ REPAIRS: dict[Advice, tuple[str, tuple[str, ...]]] = {
     ),
 }
 
+REFLASHING = (Advice.INVERT_LOGIC, Advice.CHANGE_BOTH)
+
 
 @dataclass(frozen=True)
 class Walked:
@@ -55,28 +66,41 @@ class Walked:
 
 
 def walk(
-    plan: Plan, operator: str, repair: Advice = Advice.NONE, background: Background | None = None
+    plan: Plan,
+    operator: str,
+    repair: Advice = Advice.NONE,
+    background: Background | None = None,
+    sheet: Sheet | None = None,
 ) -> Steps[Walked]:
-    """The whole job as far as it is built: identify, as found, loop check, sign-off.
+    """The whole job as far as it is built: identify, as found, settings, loop check, watching, sign-off.
 
     Args:
         plan: what the loop check will be, fixed beforehand.
         operator: who does it.
         repair: what a run before this one advised; its hold point then comes first.
         background: what is known of the printer beforehand; without it no record is compared with.
+        sheet: what heads the settings files; without it the settings are left alone.
     """
     yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
     if repair is not Advice.NONE:
-        yield from _repair(repair)
+        yield from _repair(repair, sheet)
     identity = yield from identify()
     progress = yield from _known(background, identity)
-    found = yield from progress.unless_done(AS_FOUND, AS_FOUND_VOIDED_BY, as_found(identity), as_found_again)
+    found = yield from progress.unless_done(AS_FOUND, AS_FOUND_VOIDED_BY, as_found(), as_found_again)
+    record = None
+    if sheet is not None:
+        record = yield from keep_settings(sheet, identity, found)
+        found = (yield from offered_reflash(sheet, record, identity)) or found
     if found.switch is None:
+        yield from not_reported(identity, found.runout)
         yield from sign_off(operator)
         return Walked(Verdict.NOT_JUDGED)
     checked = yield from progress.unless_done(
         LOOP_CHECK, LOOP_CHECK_VOIDED_BY, loop_check(plan, found.switch), loop_checked_again
     )
+    if sheet is not None:
+        yield from offered_watching(found.runout)
+        yield from settings_as_left(sheet, record)
     yield from sign_off(operator, _calendar(background, checked.acceptance.verdict))
     return Walked(checked.acceptance.verdict, (yield from _offer(checked)))
 
@@ -100,13 +124,21 @@ def _calendar(background: Background | None, verdict: Verdict) -> Calendar | Non
     return background.calendar
 
 
-def _repair(repair: Advice) -> Steps[None]:
+def _repair(repair: Advice, sheet: Sheet | None) -> Steps[None]:
     title, steps = REPAIRS[repair]
+    reflashing = repair in REFLASHING
+    identity, record = None, None
+    if reflashing and sheet is not None:
+        identity = yield from identify()
+        record = yield from keep_settings(sheet, identity, None)
     yield PhaseBegins("repair", title)
-    yield from hold(
-        Hold(f"repair.{repair.name.lower()}", title, steps, "Is it done, and is the printer on?", power=True)
-    )
+    question = "Is it done, and is the printer on?"
+    key = f"repair.{repair.name.lower()}"
+    released = yield from hold(Hold(key, title, steps, question, power=True, reflash=reflashing))
     yield from establish("repair", f"Repaired before this run: {repair.value}.", repair=repair.value)
+    if sheet is not None and record is not None:
+        reflashed = yield from look_after(sheet, record, identity, released)
+        yield from restored(sheet, record, reflashed)
     yield PhaseEnds("repair", {"repair": repair.value})
 
 

@@ -5,22 +5,20 @@ from collections.abc import Mapping
 from typing import Any
 
 from commission.procedure.message import Punch, Tell
-from commission.procedure.request import Choose, Enter, Option
-from commission.procedure.steps import Steps, choose, enter, establish, fingerprint
+from commission.procedure.request import Confirm, Enter
+from commission.procedure.steps import Steps, confirm, enter, establish, fingerprint
 from commission.vocabulary import PunchClass
 
 SHA_256 = re.compile(r"[0-9a-fA-F]{64}")
 TRIES = 3
-HERE = Option("here", "a file on this computer", "its digest is worked out; nothing of it is copied or sent")
-ELSEWHERE = Option("elsewhere", "kept somewhere else", "its name, place and digest are typed")
-NONE = Option("none", "none kept", "then the old state cannot be had back")
-LATER = Option("none", "not at hand", "then what is on the board is known by its announcement only")
+OLD = "Is a file of the firmware that is on the board now kept, as a way back?"
+NEW = "Is the file of the new firmware at hand?"
 
 
 def way_back() -> Steps[None]:
     """Record both files, and what is missing as an open item."""
-    old = yield from _file("way_back.old", "Where is the file of the firmware that is on the board now?", NONE)
-    new = yield from _file("way_back.new", "Where is the file of the new firmware?", LATER)
+    old = yield from _file("way_back.old", OLD)
+    new = yield from _file("way_back.new", NEW)
     yield from establish("way_back", f"Old firmware: {_said(old)}.", f"New firmware: {_said(new)}.", old=old, new=new)
     if old is None:
         yield Punch(
@@ -30,14 +28,15 @@ def way_back() -> Steps[None]:
         )
 
 
-def _file(key: str, question: str, without: Option) -> Steps[Mapping[str, Any] | None]:
-    where = yield from choose(Choose(key, question, (HERE, ELSEWHERE, without)))
-    if where == "none":
+def _file(key: str, question: str) -> Steps[Mapping[str, Any] | None]:
+    if not (yield from confirm(Confirm(key, question))):
         return None
-    if where == "elsewhere":
-        return (yield from _typed(key))
     for _ in range(TRIES):
-        path = yield from enter(Enter(f"{key}_path", "Path of the file"))
+        path = yield from enter(
+            Enter(f"{key}_path", "Its path on this computer (empty: it is elsewhere)", optional=True)
+        )
+        if not path:
+            return (yield from _typed(key))
         found = yield from fingerprint(path)
         if found is not None:
             return found
