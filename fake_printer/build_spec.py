@@ -16,6 +16,7 @@ class RunoutSpec:
         host_handling: a runout is announced to the host and nothing else is done.
         motion_distance_mm: reported by builds that also watch motion; 0: not reported.
         sensors: how many filament lines the switch report has; all but the first read as the first does.
+        stores_enabled: otherwise watching is as the build has it after every start, whatever was stored.
     """
 
     compiled: bool = True
@@ -23,6 +24,7 @@ class RunoutSpec:
     host_handling: bool = False
     motion_distance_mm: float = 0.0
     sensors: int = 1
+    stores_enabled: bool = True
 
     def __post_init__(self) -> None:
         require(1 <= self.sensors <= 8, "sensors must be 1 to 8")
@@ -55,6 +57,10 @@ class FirmwareSpec:
     reports_settings: bool = True
     has_storage: bool = True
     storage_version: str = "V87"
+    tells_storage: bool = True
+    starts_over: bool = False
+    save_fails: bool = False
+    flashing: Literal["keeps", "tips-a-bit", "erases"] = "keeps"
     silent_boot: bool = False
     autostart: bool = True
     cold_change: Literal["refuse", "heat"] = "refuse"

@@ -71,6 +71,15 @@ class Memory:
         self.writes += 1
         return computed
 
+    def tip_a_bit(self) -> None:
+        """One bit of the last value tips over; a blank part has none that could."""
+        if len(self.image) > _HEAD.size:
+            self.image = self.image[:-1] + bytes([self.image[-1] ^ 1])
+
+    def erase(self) -> None:
+        """All cells read as one."""
+        self.image = b"\xff" * len(self.image)
+
     def retrieve(self, version: str, size: int) -> Retrieval:
         """Read the values back for a build of this version whose layout takes `size` bytes."""
         head, payload = self.image[: _HEAD.size], self.image[_HEAD.size :]

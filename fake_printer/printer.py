@@ -186,6 +186,10 @@ class Printer:
             self.board.input, pull=build.board.input.pull, absent_level=build.board.input.absent_level
         )
         self.board.input = pin
+        if build.firmware.flashing == "tips-a-bit":
+            self.memory.tip_a_bit()
+        elif build.firmware.flashing == "erases":
+            self.memory.erase()
         self.profile = dataclasses.replace(
             self.profile, firmware=build.firmware, board=dataclasses.replace(self.profile.board, input=pin)
         )

@@ -22,7 +22,11 @@ def _store(firmware: "Firmware", _: Command) -> None:
         firmware.say(_NO_STORAGE)
         return
     size, crc = firmware.settings.store(firmware.memory)
-    firmware.say(f"echo:Settings Stored ({size} bytes; crc {crc})")
+    if firmware.spec.tells_storage:
+        firmware.say(f"echo:Settings Stored ({size} bytes; crc {crc})")
+    if firmware.spec.save_fails:
+        firmware.say("Error:EEPROM datasize error.")
+        return
     if firmware.spec.host_actions and firmware.spec.generation == "2.1":
         firmware.say("//action:notification Settings Stored")
 

@@ -109,7 +109,8 @@ class Settings:
     def store(self, memory: Memory) -> tuple[int, int]:
         """Write to the memory; returns size and checksum."""
         payload = self.pack()
-        return len(payload), memory.store(self._spec.storage_version, payload)
+        written = payload[: len(payload) // 2] if self._spec.save_fails else payload
+        return len(payload), memory.store(self._spec.storage_version, written)
 
     def retrieve(self, memory: Memory) -> Retrieval:
         """Read from the memory; defaults where it is not usable."""
@@ -118,6 +119,10 @@ class Settings:
             self.unpack(found.payload)
         else:
             self.load_defaults()
+            if self._spec.starts_over:
+                self.store(memory)
+        if not self._spec.runout.stores_enabled:
+            self.overlay({"M412": {"S": self._spec.settings.get("M412", {}).get("S", 1.0)}})
         return found
 
     def report(self, *, bare: bool = False) -> list[str]:

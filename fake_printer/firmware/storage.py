@@ -6,6 +6,8 @@ from fake_printer.memory import Retrieval, Retrieved, WrongChecksum, WrongSize
 
 def retrieval_lines(spec: FirmwareSpec, retrieval: Retrieval) -> list[str]:
     """The message about reading the settings memory, with the defaults that follow a failure."""
+    if not spec.tells_storage:
+        return []
     if isinstance(retrieval, Retrieved):
         crc = f"; crc {retrieval.checksum}"
         return [f"echo:{spec.storage_version} stored settings retrieved ({len(retrieval.payload)} bytes{crc})"]
