@@ -9,6 +9,7 @@ from commission.procedure.moving import TimedSign
 
 _MOST_SIGNS = 5_000
 """A printer that waits for hours says so every two seconds; the oldest of that may go."""
+_WAITS = frozenset({Sign.WAITING, Sign.INSTRUCTION})
 _ENDS_WAIT = frozenset({Sign.RESUMED, Sign.ACKNOWLEDGED})
 
 
@@ -38,8 +39,8 @@ class Ear:
         if sign is None:
             return
         self._signs.append((self._clock.monotonic(), sign, reply.text))
-        self.waits = (self.waits or sign is Sign.WAITING) and sign not in _ENDS_WAIT
-        self.busy = (self.busy or sign in (Sign.BUSY, Sign.WAITING)) and sign is not Sign.ACKNOWLEDGED
+        self.waits = (self.waits or sign in _WAITS) and sign not in _ENDS_WAIT
+        self.busy = (self.busy or (sign is Sign.BUSY or sign in _WAITS)) and sign is not Sign.ACKNOWLEDGED
 
     def answered(self) -> None:
         """A command was acknowledged as it should be: the printer does not wait any more."""

@@ -18,6 +18,8 @@ class Sign(Enum):
     PRINTER_PAUSED = "the printer says that it has paused"
     HOST_ASKED = "the host is asked to pause"
     WAITING = "the printer waits for a person"
+    INSTRUCTION = "the printer tells a person what to do"
+    QUESTION = "the printer puts a question"
     BUSY = "the printer is busy"
     RESUMED = "the printer says that it has resumed"
     TOO_COLD = "the change is refused: too cold"
@@ -26,7 +28,7 @@ class Sign(Enum):
     ACKNOWLEDGED = "a command is acknowledged"
 
 
-PAUSE_SIGNS = frozenset({Sign.RUNOUT, Sign.PRINTER_PAUSED, Sign.WAITING})
+PAUSE_SIGNS = frozenset({Sign.RUNOUT, Sign.PRINTER_PAUSED, Sign.WAITING, Sign.INSTRUCTION})
 """Signs that the board itself acts on a runout."""
 
 _TOO_COLD = re.compile(r"(?:echo:)?\s*(?:M600: ?)?(?:hotend )?too cold\b", re.IGNORECASE)
@@ -54,7 +56,7 @@ def sign_of(reply: Reply) -> Sign | None:
 def _worded(text: str) -> Sign | None:
     shapes = (
         (_COOLED, Sign.COOLED),
-        (_INSTRUCTION, Sign.WAITING),
+        (_INSTRUCTION, Sign.INSTRUCTION),
         (_FEED_REFUSED, Sign.FEED_REFUSED),
         (_TOO_COLD, Sign.TOO_COLD),
     )
@@ -67,6 +69,7 @@ def _action(reply: Reply) -> Sign | None:
         "pause": Sign.HOST_ASKED,
         "out_of_filament": Sign.HOST_ASKED,
         "resumed": Sign.RESUMED,
+        "prompt_show": Sign.QUESTION,
     }
     if reply.action == "prompt_begin":
         if _RUNOUT_WORDS.search(reply.argument):

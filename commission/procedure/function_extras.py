@@ -1,0 +1,126 @@
+"""The tests beside the pauses and the real runout; each may be left out with a reason, which limits the verdict."""
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+from commission.dialect.commands import RUNOUT_CONTROL
+from commission.dialect.runout import runout_of
+from commission.procedure.change_over import change_over
+from commission.procedure.function_moves import restart_job
+from commission.procedure.function_plan import LEAD_S, RELEASE, FunctionPlan
+from commission.procedure.moving import MovesEnd, RunMoves
+from commission.procedure.pause_trial import STOPPED
+from commission.procedure.request import Confirm, Enter, Hold
+from commission.procedure.response import Interrupted, Interruption, InterruptionKind
+from commission.procedure.steps import Steps, ask, confirm, enter, establish, hold, run_moves
+from commission.vocabulary import Verdict
+
+
+@dataclass(frozen=True)
+class Extra:
+    """What came of one of them.
+
+    Attributes:
+        key: its fixed name.
+        reason: why it was left out, or what was seen.
+        shut: key of the gate it shows shut; empty for none.
+    """
+
+    key: str
+    title: str
+    verdict: Verdict
+    reason: str
+    shut: str = ""
+
+
+def offered(key: str, title: str, lines: tuple[str, ...], test: Callable[[], Steps[Extra]]) -> Steps[Extra]:
+    """Do it, or have a reason why not."""
+    if (yield from confirm(Confirm(f"function.{key}", f"Next: {title}. Do it now?", lines))):
+        extra = yield from test()
+    else:
+        reason = yield from enter(Enter(f"function.{key}.reason", "Why is it left out? (for the report)"))
+        extra = Extra(key, title, Verdict.NOT_JUDGED, f"Left out: {reason}")
+    yield from establish(
+        f"function_{key}",
+        f"{title.capitalize()}: {extra.reason}",
+        verdict=extra.verdict.value,
+        reason=extra.reason,
+        shut=extra.shut,
+    )
+    return extra
+
+
+def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, line_answers: bool) -> Steps[Extra]:
+    """A job begun without filament: it stops before more than leftover and queue are fed, or never."""
+    title = "start with no filament"
+    while not (yield from confirm(Confirm("function.empty", "Is the filament out of the sensor?", watch=switch))):
+        pass
+    if plan.starts_job:
+        yield from restart_job()
+    pattern = plan.pattern
+    run = yield from run_moves(
+        RunMoves(
+            key="start_empty",
+            title="Start with no filament",
+            lines=("Moves begin without filament. Hands off.",),
+            deed="leave everything as it is",
+            switch=switch,
+            pattern=pattern,
+            lead_s=LEAD_S,
+            trip_s=plan.stop_s(leftover_mm),
+            stop_s=plan.stop_s(leftover_mm),
+            release=RELEASE,
+        )
+    )
+    fed_mm = sum(move.feed_mm for move in run.moves)
+    if run.end in STOPPED:
+        changed = yield from change_over(run.question, line_answers=line_answers, key="start_empty.change")
+        if not changed.resumed:
+            raise_stuck("after the start with no filament")
+        most_mm = (leftover_mm or 0.0) + pattern.queue_mm + 2 * pattern.feed_mm
+        said = f"it stopped after {fed_mm:.1f} mm of filament were fed (leftover and queue: {most_mm:.1f} mm)."
+        return Extra("start_empty", title, Verdict.PASS if fed_mm <= most_mm else Verdict.CONDITIONAL, said)
+    if run.end is MovesEnd.NO_TRIP:
+        said = f"it was not noticed in {fed_mm:.1f} mm: only a change of the switch is acted on."
+        return Extra("start_empty", title, Verdict.FAIL, said)
+    return Extra("start_empty", title, Verdict.NOT_JUDGED, f"the moves ended otherwise: {run.end.value}.")
+
+
+def power_cycle(title: str = "a power cycle, after which watching is still enabled") -> Steps[Extra]:
+    """Take the power off and read whether watching came back with it."""
+    released = yield from hold(
+        Hold(
+            key="function.power",
+            title="Power off and on again",
+            steps=(
+                "Switch the printer off and pull the USB cable.",
+                "Wait ten seconds.",
+                "Switch it on and plug USB back in.",
+            ),
+            release="Is the printer on again and USB plugged in?",
+            power=True,
+        )
+    )
+    if not released.same_identity:
+        said = f"On {released.port} a printer answers that announces itself differently."
+        raise Interrupted(Interruption(InterruptionKind.OTHER_PRINTER, said))
+    enabled = runout_of((yield from ask(RUNOUT_CONTROL)).lines).enabled
+    yield from establish(
+        "enabled_after_power",
+        "After a power cycle watching was " + {True: "on.", False: "off.", None: "not stated."}[enabled],
+        enabled=enabled,
+    )
+    if enabled is None:
+        return Extra("power", title, Verdict.NOT_JUDGED, "whether watching is on was not stated.")
+    said = "watching was still on." if enabled else "watching was off: it was never saved."
+    return Extra("power", title, Verdict.PASS if enabled else Verdict.FAIL, said, "" if enabled else "after_power")
+
+
+def raise_stuck(when: str) -> None:
+    """End the procedure: a printer that waits and cannot be answered takes no further test.
+
+    Raises:
+        Interrupted: always.
+    """
+    said = f"The printer still waits {when} and was not answered: it takes no further test. Answer it at its display."
+    raise Interrupted(Interruption(InterruptionKind.NO_ANSWER, said))

@@ -1,0 +1,113 @@
+"""What comes before and after the test moves: homed, raised, hot or permitted cold, a job started; and put back."""
+
+from commission.dialect.commands import (
+    COLD_EXTRUSION,
+    HEATERS_OFF,
+    HOME,
+    RELATIVE_EXTRUSION,
+    RELATIVE_MOVES,
+    START_JOB,
+    STOP_JOB,
+    TEMPERATURES,
+    Command,
+    Effect,
+    hotend_target,
+    move,
+    permit_cold_extrusion,
+    temperature_reports,
+)
+from commission.dialect.reports import cold_extrusion_of, temperatures_of
+from commission.judge.gates import Heat
+from commission.procedure.function_plan import RAISE_MM, RELEASE, FunctionPlan, Mode
+from commission.procedure.gates import heat_of
+from commission.procedure.message import Tell, Weight
+from commission.procedure.moving import Listen
+from commission.procedure.request import Confirm
+from commission.procedure.steps import Steps, ask, confirm, establish, keep, listen
+
+HOMING_S = 120.0
+MOVE_S = 30.0
+HEAT_EVERY_S = 2.0
+HEAT_WITHIN_S = 600.0
+NEAR_C = 3.0
+REPORT_EVERY_S = 5
+RAISE = move(z_mm=RAISE_MM, speed_mm_s=5)
+CARD_MOVES = 400
+
+
+def prepare(plan: FunctionPlan) -> Steps[Heat | None]:
+    """Everything the moves need, each under the one release; returns what lets the drive turn."""
+    if plan.mode is Mode.CARD:
+        yield from _hand_over_job(plan)
+        return Heat.COLD_ALLOWED
+    if not plan.homed:
+        yield from ask(HOME, HOMING_S, RELEASE)
+    for command in (RELATIVE_MOVES, RELATIVE_EXTRUSION, RAISE):
+        yield from ask(command, MOVE_S, RELEASE)
+    if plan.hot:
+        yield from ask(temperature_reports(REPORT_EVERY_S), 5.0, RELEASE)
+        yield from _heat(plan.celsius)
+    else:
+        yield from ask(permit_cold_extrusion(on=True), 5.0, RELEASE)
+    if plan.starts_job:
+        yield from ask(START_JOB, 5.0, RELEASE)
+    cold = cold_extrusion_of((yield from ask(COLD_EXTRUSION)).lines)
+    temperatures = temperatures_of((yield from ask(TEMPERATURES)).lines)
+    return heat_of(temperatures, None if cold is None else (cold.allowed, cold.limit_c))
+
+
+def restart_job() -> Steps[None]:
+    """End the job at the board and begin another, as a print that follows would."""
+    for command in (STOP_JOB, START_JOB):
+        yield from ask(command, 5.0, RELEASE)
+
+
+def put_back(plan: FunctionPlan) -> Steps[None]:
+    """Heaters off and the job ended as soon as the test is over; the way out reads all of it back."""
+    if plan.mode is Mode.CARD:
+        return
+    for command in (*HEATERS_OFF, *([STOP_JOB] if plan.starts_job else [])):
+        yield from ask(command, 5.0, RELEASE)
+
+
+def _heat(celsius: float) -> Steps[None]:
+    """Heat without blocking the printer, so that it can be stopped at any moment."""
+    yield from ask(hotend_target(celsius), 5.0, RELEASE)
+    waited_s = 0.0
+    while waited_s < HEAT_WITHIN_S:
+        reports = temperatures_of((yield from ask(TEMPERATURES)).lines)
+        nozzles = [heater for report in reports for name, heater in report.heaters.items() if name in ("T", "T0")]
+        if nozzles and nozzles[-1].actual_c >= celsius - NEAR_C:
+            return
+        now = f"{nozzles[-1].actual_c:.0f} °C" if nozzles else "not told"
+        yield from listen(Listen(HEAT_EVERY_S, frozenset(), f"heating to {celsius:.0f} °C; now {now}"))
+        waited_s += HEAT_EVERY_S
+    said = f"The nozzle did not reach {celsius:.0f} °C in {HEAT_WITHIN_S / 60:.0f} minutes."
+    yield Tell((said,), weight=Weight.CAUTION)
+
+
+def card_job(plan: FunctionPlan) -> str:
+    """The small job file, one command a line."""
+    before = [HOME, RELATIVE_MOVES, RELATIVE_EXTRUSION, RAISE, permit_cold_extrusion(on=True)]
+    moves = [plan.pattern.command(number) for number in range(CARD_MOVES)]
+    after = [permit_cold_extrusion(on=False), *HEATERS_OFF, *ABSOLUTE]
+    lines = [command.text for command in (*before[1 if plan.homed else 0 :], *moves, *after)]
+    return "\n".join(["; runout test job: cold, path empty", *lines, ""])
+
+
+ABSOLUTE = (
+    Command("G90", "take coordinates as absolute", Effect.SETTING),
+    Command("M82", "take filament lengths as absolute", Effect.SETTING),
+)
+
+
+def _hand_over_job(plan: FunctionPlan) -> Steps[None]:
+    path = yield from keep("runout-test.gcode", card_job(plan), "the small job of the card test")
+    yield from establish("card_job", f"The job file was written: {path}", path=path, moves=CARD_MOVES)
+    lines = (
+        f"The job is in this file: {path}",
+        "Copy it to the printer's card, put the card in, and start the job from the printer's own display.",
+        "It homes first. With a yes the tool begins to read the switch.",
+    )
+    while not (yield from confirm(Confirm("function.card_started", "Is the job running and the head moving?", lines))):
+        yield Tell(("The tool waits until the job moves.",))

@@ -1,0 +1,105 @@
+"""Reads and asks for the gates in front of a pause, and shows the row of them."""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from commission.dialect.commands import COLD_EXTRUSION, RUNOUT_CONTROL, SWITCHES, TEMPERATURES
+from commission.dialect.identity import Identity
+from commission.dialect.jobs import CARD, CardState, card_of
+from commission.dialect.reports import TemperatureReport, cold_extrusion_of, temperatures_of
+from commission.dialect.runout import runout_of
+from commission.dialect.switches import switches_of
+from commission.drawing.gates import GateSymbol, gates_svg, gates_text
+from commission.judge.gates import Gate, GateEvidence, GateState, Heat, first_shut, gates, unknown
+from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.request import Confirm
+from commission.procedure.steps import Steps, ask, confirm, establish, recall
+from commission.vocabulary import PunchClass
+
+
+def read_gates(identity: Identity | None, leftover_max_mm: float | None) -> Steps[GateEvidence]:
+    """Everything that can be read without a release, and the two things only a person knows."""
+    reported = [state for state in switches_of((yield from ask(SWITCHES)).lines) if state.is_filament]
+    control = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
+    card = card_of((yield from ask(CARD)).lines)
+    cold = cold_extrusion_of((yield from ask(COLD_EXTRUSION)).lines)
+    temperatures = temperatures_of((yield from ask(TEMPERATURES)).lines)
+    known = GateEvidence(
+        support_announced=None if identity is None else identity.announces_runout,
+        control_known=control.supported,
+        switch_reported=bool(reported),
+        enabled=control.enabled,
+        host_handling=control.host_handling,
+        job_known=True if card is not None and card.state is CardState.AT_WORK else None,
+        leftover_mm=control.distance_mm,
+        leftover_max_mm=leftover_max_mm,
+        heat=heat_of(temperatures, None if cold is None else (cold.allowed, cold.limit_c)),
+        emergency_words=None if identity is None else identity.capabilities.get("EMERGENCY_PARSER"),
+    )
+    known = replace(known, enabled_after_power=(yield from _seen_after_power()))
+    return (yield from _ask_the_rest(known))
+
+
+def _seen_after_power() -> Steps[bool | None]:
+    """What a power cycle of this run already showed."""
+    found = yield from recall("enabled_after_power")
+    return None if found is None or not isinstance(found.get("enabled"), bool) else bool(found["enabled"])
+
+
+def _ask_the_rest(known: GateEvidence) -> Steps[GateEvidence]:
+    if not known.switch_reported:
+        question = "Is the sensor plugged into the main board (not into a display)?"
+        known = replace(known, on_main_board=(yield from confirm(Confirm("gates.main_board", question))))
+    question = "Has the printer a display of its own, with a knob, button or touch, on which 'continue' can be chosen?"
+    return replace(known, display=(yield from confirm(Confirm("gates.display", question))))
+
+
+def heat_of(reports: Sequence[TemperatureReport], cold: tuple[bool, float] | None) -> Heat | None:
+    """What lets the drive turn: permission, or the first hotend's temperature against the limit."""
+    if cold is None:
+        return None
+    allowed, limit_c = cold
+    if allowed:
+        return Heat.COLD_ALLOWED
+    nozzles = [heater for report in reports for name, heater in report.heaters.items() if name in ("T", "T0")]
+    if not nozzles:
+        return None
+    return Heat.HOT if nozzles[-1].actual_c >= limit_c else Heat.TOO_COLD
+
+
+def symbols(row: Sequence[Gate]) -> tuple[GateSymbol, ...]:
+    """The gates as they are drawn."""
+    return tuple(GateSymbol(gate.title, gate.state.value, gate.reason) for gate in row)
+
+
+def show_gates(known: GateEvidence, heading: str) -> Steps[tuple[Gate, ...]]:
+    """The row of gates on the screen."""
+    row = gates(known)
+    yield Tell(tuple(gates_text(symbols(row)).splitlines()), heading=heading, weight=Weight.NOTE)
+    return row
+
+
+def establish_gates(known: GateEvidence) -> Steps[Gate | None]:
+    """Put the gates into the record; the first shut one is the finding, with an open item."""
+    row = gates(known)
+    shut = first_shut(row)
+    yield from establish(
+        "gates",
+        *(f"{gate.title}: {gate.state.value} ({gate.how.value}). {gate.reason}" for gate in row),
+        gates=[gate.facts() for gate in row],
+        first_shut="" if shut is None else shut.key,
+        unknown=[gate.key for gate in unknown(row)],
+        picture_svg=gates_svg(symbols(row)),
+    )
+    if shut is not None:
+        yield Punch(PunchClass.UNSAFE, f"No pause will come: '{shut.title}' is shut. {shut.reason}", shut.cure)
+    return shut
+
+
+BEFORE_MOVES = ("support", "main_board", "watching", "after_power", "not_host_alone", "not_latched", "answer")
+"""The gates that a test's own moves cannot open: with one of them shut no test is worth its motion."""
+
+
+def stops_the_test(row: Sequence[Gate]) -> Gate | None:
+    """The first gate that is shut whatever the test does."""
+    return next((gate for gate in row if gate.state is GateState.SHUT and gate.key in BEFORE_MOVES), None)

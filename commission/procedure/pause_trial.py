@@ -1,0 +1,190 @@
+"""One provoked runout: moves run, the operator makes the filament go, and what the printer does is measured."""
+
+from dataclasses import dataclass
+
+from commission.dialect.pausing import Sign
+from commission.judge.pause_length import LoggedMove, PauseMeasured, measure
+from commission.judge.pause_verdict import PauseJudged, PauseSeen, judge_pause
+from commission.procedure.function_plan import LEAD_S, RELEASE, TRIP_S, FunctionPlan, Mode
+from commission.procedure.moving import MovesEnd, MovesRun, RunMoves
+from commission.procedure.steps import Steps, establish, run_moves
+from commission.vocabulary import Reading, Verdict
+
+STOPPED = (MovesEnd.STOPPED, MovesEnd.STOPPED_EARLY)
+
+
+@dataclass(frozen=True)
+class PauseTrial:
+    """A trial and what it came to.
+
+    Attributes:
+        done: the switch changed, or the printer stopped; else the operator did not do it and nothing is judged.
+    """
+
+    run: MovesRun
+    judged: PauseJudged
+    done: bool = True
+
+    @property
+    def stopped(self) -> bool:
+        """Whether the printer waits now."""
+        return self.run.end in STOPPED
+
+
+@dataclass(frozen=True)
+class Provoke:
+    """How a runout is provoked.
+
+    Attributes:
+        key: names the moves for a scripted operator.
+        deed: what the operator does.
+        trip_s: how long that may take to reach the switch.
+    """
+
+    key: str
+    title: str
+    deed: str
+    lines: tuple[str, ...]
+    trip_s: float = TRIP_S
+
+
+PULL = Provoke(
+    "pause.pull",
+    "Pause",
+    "pull the filament out of the sensor",
+    (
+        "Moves begin at once. Do nothing before the screen says so; then pull the filament out of the sensor, upwards.",
+        "Keep clear of the head. Ctrl-C ends the run.",
+    ),
+)
+CUT = Provoke(
+    "pause.cut",
+    "Real runout",
+    "cut the filament a hand's breadth above the sensor",
+    (
+        "Moves begin at once, and plastic is extruded. When the screen says so, cut the filament above the sensor",
+        "and let the printer draw its end through. Do not push or pull it.",
+    ),
+    trip_s=180.0,
+)
+
+
+def pause_trial(
+    plan: FunctionPlan, switch: str, leftover_mm: float | None, provoke: Provoke, earlier_pauses: int
+) -> Steps[PauseTrial]:
+    """Provoke one runout and judge it."""
+    pattern = plan.pattern
+    run = yield from run_moves(
+        RunMoves(
+            key=provoke.key,
+            title=f"{provoke.title} {earlier_pauses + 1}",
+            lines=provoke.lines,
+            deed=provoke.deed,
+            switch=switch,
+            pattern=pattern,
+            lead_s=LEAD_S,
+            trip_s=provoke.trip_s,
+            stop_s=plan.stop_s(leftover_mm),
+            release=RELEASE,
+            sends=plan.mode is not Mode.CARD,
+        )
+    )
+    seen = seen_in(run, plan, earlier_pauses)
+    gap_s = 0.0 if seen.measured is None else seen.measured.gap_s
+    judged = judge_pause(
+        seen, leftover_mm=leftover_mm, block_mm=pattern.feed_mm, speed_mm_s=pattern.feed_mm_s, largest_gap_s=gap_s
+    )
+    done = run.end is not MovesEnd.NO_TRIP
+    if not done:
+        judged = PauseJudged(
+            Verdict.NOT_JUDGED, judged.side, reasons=("The switch did not change in time: nothing was provoked.",)
+        )
+    yield from establish(
+        "pause", *judged.reasons, *_times(seen.measured), **_facts(provoke, run, judged, seen.measured)
+    )
+    return PauseTrial(run, judged, done)
+
+
+def seen_in(run: MovesRun, plan: FunctionPlan, earlier_pauses: int) -> PauseSeen:
+    """What happened, as the judge takes it."""
+    return PauseSeen(
+        stopped=run.end in STOPPED,
+        before_trip=run.end is MovesEnd.STOPPED_EARLY,
+        host_asked=run.first(Sign.HOST_ASKED) is not None,
+        change_refused=run.end is MovesEnd.CHANGE_REFUSED,
+        feed_refused=run.end is MovesEnd.FEED_REFUSED,
+        silent=run.silent,
+        board_knows_job=plan.starts_job or plan.mode is Mode.CARD,
+        earlier_pauses=earlier_pauses,
+        measured=measured_in(run) if plan.mode is not Mode.CARD else timed_in(run, plan.pattern.feed_mm_s),
+    )
+
+
+def measured_in(run: MovesRun) -> PauseMeasured | None:
+    """The lengths, where there are moves of our own and a trip."""
+    trip = run.trip
+    if trip is None or not run.moves:
+        return None
+    last_in_s, first_out_s = trip
+    announced = [sign for sign in run.signs if sign.sign in ANNOUNCED and sign.at_s >= last_in_s]
+    return measure(
+        [LoggedMove(move.acked_at_s, move.feed_mm, move.block_s) for move in run.moves],
+        last_in_s=last_in_s,
+        first_out_s=first_out_s,
+        announced_s=announced[0].at_s if announced else None,
+    )
+
+
+def timed_in(run: MovesRun, speed_mm_s: float) -> PauseMeasured | None:
+    """The length of a card job, whose moves are not ours: from the trip to the announcement, at the job's own flow."""
+    trip, announced = run.trip, [sign for sign in run.signs if sign.sign in ANNOUNCED]
+    if trip is None or not announced:
+        return None
+    after_s = announced[0].at_s - (trip[0] + trip[1]) / 2
+    return PauseMeasured(
+        length_mm=after_s * speed_mm_s,
+        queue_mm=0.0,
+        announced_after_s=after_s,
+        stopped_after_s=after_s,
+        gap_s=trip[1] - trip[0],
+    )
+
+
+ANNOUNCED = frozenset({Sign.RUNOUT, Sign.PRINTER_PAUSED, Sign.HOST_ASKED})
+
+
+def reads_in(run: MovesRun) -> tuple[Reading, str] | None:
+    """The reading and the printer's own word while filament was in, when a pause showed that it is so taken."""
+    if run.trip is None or run.end is not MovesEnd.STOPPED:
+        return None
+    first = next(reading for reading in run.readings if reading.reading is not Reading.UNKNOWN)
+    return first.reading, first.wire_word
+
+
+def _times(measured: PauseMeasured | None) -> tuple[str, ...]:
+    if measured is None or measured.announced_after_s is None:
+        return ()
+    return (f"Announced {measured.announced_after_s:.1f} s after the trip.",)
+
+
+def _facts(provoke: Provoke, run: MovesRun, judged: PauseJudged, measured: PauseMeasured | None) -> dict[str, object]:
+    lengths: dict[str, object] = {}
+    if measured is not None:
+        lengths = {
+            "length_mm": measured.length_mm,
+            "queue_mm": measured.queue_mm,
+            "announced_after_s": measured.announced_after_s,
+            "stopped_after_s": measured.stopped_after_s,
+            "gap_s": measured.gap_s,
+        }
+    return lengths | {
+        "kind": provoke.key,
+        "end": run.end.value,
+        "verdict": judged.verdict.value,
+        "side": judged.side.value,
+        "predicted_mm": judged.predicted_mm,
+        "agrees": judged.agrees,
+        "shut": judged.shut,
+        "silent": run.silent,
+        "signs": [[round(sign.at_s, 3), sign.sign.value, sign.text] for sign in run.signs],
+    }
