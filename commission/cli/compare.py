@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
+    from commission.cli.settings_records import Recorded
     from commission.settings.snapshot import Snapshot
 
 LARGEST_CAPTURE_BYTES = 16 * 1024 * 1024
@@ -19,17 +20,22 @@ LARGEST_CAPTURE_BYTES = 16 * 1024 * 1024
 @click.option("--after", type=click.Path(path_type=Path), help="A saved console capture of the later report.")
 @click.option("--json", "as_data", is_flag=True, help="Write JSON, as its published schema describes it.")
 @click.option("--all", "everything", is_flag=True, help="List the values that are the same as well.")
+@click.option("--book", type=click.Path(path_type=Path), help="Record book to read (else $COMMISSION_BOOK).")
 @click.pass_context
 def compare(
     context: click.Context,
     tag: str | None,
     before: Path | None,
     after: Path | None,
+    book: Path | None,
     *,
     as_data: bool,
     everything: bool,
 ) -> None:
     r"""Compare two settings reports of a printer by value.
+
+    With TAG the reports are those of the record book: the settings as found that were last followed by another
+    report, and the newest report. With --before and --after they are two saved captures, and no printer is needed.
 
     Two numbers are the same when they agree at the coarser printed precision. Lines are matched by what they mean, not
     by where they stand, in old and new forms of reply; an unknown line is compared as text.
@@ -38,17 +44,23 @@ def compare(
 
     \b
     Example:
+      commission compare bench-3
       commission compare --before bench-3-as-found.txt --after bench-3-reflashed.txt
     """
-    if before is None or after is None:
-        raise click.UsageError(_what_is_missing(tag, before, after))
-    if tag is not None:
+    if tag is not None and (before or after):
         raise click.UsageError("Give either a printer's tag or two files with --before and --after, not both.")
+    if tag is None and (before is None or after is None):
+        raise click.UsageError(_what_is_missing(before, after))
     from commission.settings.comparison import compare as compared
     from commission.settings.comparison_json import as_json
     from commission.settings.side_by_side import side_by_side
 
-    comparison = compared(_snapshot(before, "--before"), _snapshot(after, "--after"))
+    if before is not None and after is not None:
+        comparison = compared(_snapshot(before, "--before"), _snapshot(after, "--after"))
+    else:
+        earlier, later = _of_the_book(tag or "", book)
+        click.echo(f"Before: {_which(earlier)}\nAfter:  {_which(later)}\n", err=as_data)
+        comparison = compared(earlier.record.snapshot, later.record.snapshot)
     if as_data:
         click.echo(json.dumps(as_json(comparison), indent=2, ensure_ascii=False, allow_nan=False))
         for notice in comparison.notices:
@@ -58,9 +70,35 @@ def compare(
     context.exit(1 if comparison.differs else 0)
 
 
-def _what_is_missing(tag: str | None, before: Path | None, after: Path | None) -> str:
-    if tag is not None and before is None and after is None:
-        return f"Comparing the records of {tag} is not possible yet. Give two saved captures with --before and --after."
+def _of_the_book(tag: str, book: Path | None) -> "tuple[Recorded, Recorded]":
+    """The newest settings as found that another report followed, and the newest report of all.
+
+    Raises:
+        click.UsageError: the book holds fewer than two reports of the printer.
+    """
+    from commission.cli.settings_records import recorded
+    from commission.procedure.settings_record import AS_FOUND
+
+    reports = recorded(book, tag)
+    followed = [report for report in reports[:-1] if report.name == AS_FOUND]
+    if not followed:
+        held = "only one settings report" if reports else "no settings report"
+        raise click.UsageError(
+            f"The book holds {held} of {tag}. Take one with `backup {tag} --port PORT`, or give two saved captures "
+            "with --before and --after."
+        )
+    return followed[-1], reports[-1]
+
+
+def _which(report: "Recorded") -> str:
+    when = report.at[:16].replace("T", " ")
+    firmware = f", firmware {report.record.firmware}" if report.record.firmware else ""
+    return f"{report.name.replace('_', ' ')}, {when}, run {report.run}{firmware}"
+
+
+def _what_is_missing(before: Path | None, after: Path | None) -> str:
+    if before is None and after is None:
+        return "Give a printer's tag, or a saved console capture for each of --before and --after."
     missing = [option for option, path in (("--before", before), ("--after", after)) if path is None]
     return f"{' and '.join(missing)} missing: give a saved console capture for each of --before and --after."
 

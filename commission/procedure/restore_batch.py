@@ -60,7 +60,7 @@ class Batch:
         if len(self.items) > 1:
             return ""
         return ", ".join(
-            f"{change.letter} is {change.current}, was {change.as_found}"
+            f"{change.letter} now {change.current}, recorded {change.as_found}"
             for change in self.items[0].changes
             if change.letter is not None
         )

@@ -66,9 +66,9 @@ def test_json_follows_the_published_schema(captures: dict[str, str]) -> None:
 @pytest.mark.parametrize(
     ("arguments", "words"),
     [
-        ([], "--before and --after missing"),
+        ([], "Give a printer's tag, or a saved console capture for each"),
         (["--before", "older"], "--after missing"),
-        (["bench-3"], "Comparing the records of bench-3"),
+        (["bench-3", "--book", "missing"], "no settings report of bench-3"),
         (["bench-3", "--before", "older", "--after", "newer"], "not both"),
         (["--before", "missing", "--after", "older"], "cannot be read: No such file"),
         (["--before", "folder", "--after", "older"], "cannot be read"),
