@@ -8,7 +8,7 @@ import click
 from commission.cli.guided_options import guided_options
 
 if TYPE_CHECKING:
-    from commission.cli.running import Context
+    from commission.cli.options import Context
     from commission.procedure.steps import Steps
     from commission.procedure.walk import Walked
 
@@ -32,7 +32,8 @@ def backup(context: click.Context, /, tag: str, capture: Path | None, **options:
     The record goes into the book; a dated text to read and a file of plain lines for any sender are written beside the
     reports. Reading changes nothing; loading the stored values to compare them is asked for first.
     """
-    from commission.cli.running import Job, Settings, run_guided
+    from commission.cli.options import Job, Settings
+    from commission.cli.running import run_guided
 
     if bool(options["port"]) is (capture is not None):
         raise click.UsageError("Give either --port of the printer or --from with a saved capture.")

@@ -68,7 +68,8 @@ def demo(context: click.Context, /, unit: str, folder: Path, *, full: bool) -> N
 
 
 def _check(printer: _Simulated, folder: Path, cycles: int) -> int:
-    from commission.cli.running import Job, Settings, run_guided
+    from commission.cli.options import Job, Settings
+    from commission.cli.running import run_guided
     from commission.procedure.walk import walk
 
     return run_guided(
@@ -85,7 +86,7 @@ def _check(printer: _Simulated, folder: Path, cycles: int) -> int:
             book=folder / "record-book.sqlite3",
             reports=folder,
         ),
-        Job("install", lambda run: walk(run.plan, run.person, run.repair)),
+        Job("install", lambda run: walk(run.plan, run.person, run.repair, run.background)),
     )
 
 

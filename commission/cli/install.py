@@ -22,6 +22,7 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 @click.option("--by", "person", default="", help="Who does it; asked for if not given.")
 @click.option("--cycles", type=click.IntRange(6, 100), help="Cycles of in and out: 20 for a pass, 6 for a short check.")
 @click.option("--countdown", type=click.FloatRange(0, 60), default=5.0, show_default=True, help="Seconds to act.")
+@click.option("--dwell", type=click.FloatRange(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
 @click.option("--wiggle", type=click.FloatRange(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
 @click.option("--seed", type=click.IntRange(0), help="Seed of the order of prompts; else drawn, and recorded.")
 @click.option("--reset/--no-reset", default=None, help="Pulse, or try not to touch, the lines that restart the board.")
@@ -35,16 +36,18 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 @click.option("--bell/--no-bell", default=True, help="Sound the terminal bell at each prompt.")
 @click.option("--book", type=click.Path(path_type=Path), help="Record book to write to (else $COMMISSION_BOOK).")
 @click.option("--reports", type=click.Path(path_type=Path, file_okay=False), default=Path(), help="Folder for reports.")
+@click.option("--prove", is_flag=True, help="Show TAG on the printer's display first; nothing moves.")
 @click.pass_context
 def install(context: click.Context, /, tag: str, **options: object) -> None:
     """Check a newly fitted filament sensor of the printer TAG, step by step.
 
     TAG is the name you give the printer; write it on the machine. The check asks the printer who it is and what its
     switches read, guides you through inserting, withdrawing and unplugging, and ends with a verdict and a report.
-    It only reads: it moves, heats, saves and erases nothing.
+    It moves and heats nothing. It reads; a setting is changed, saved or erased only after you release just that.
     """
-    from commission.cli.running import Job, Settings, run_guided
+    from commission.cli.options import Job, Settings
+    from commission.cli.running import run_guided
     from commission.procedure.walk import walk
 
-    job = Job("install", lambda run: walk(run.plan, run.person, run.repair))
+    job = Job("install", lambda run: walk(run.plan, run.person, run.repair, run.background, run.sheet), resumable=True)
     context.exit(run_guided(Settings.of(tag, options), job))

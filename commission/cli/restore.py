@@ -28,7 +28,8 @@ def restore(context: click.Context, /, tag: str, number: str, **options: object)
 
     If it stops, run it again: it plans anew and sends only what still differs.
     """
-    from commission.cli.running import Job, Settings, run_guided
+    from commission.cli.options import Job, Settings
+    from commission.cli.running import run_guided
     from commission.procedure.settings_runs import restore_run
 
     settings = Settings.of(tag, options)

@@ -4,10 +4,8 @@ import asyncio
 import contextlib
 import random
 import sys
-from collections.abc import Callable, Mapping
-from dataclasses import asdict, dataclass, field
+from dataclasses import asdict
 from importlib.metadata import version
-from pathlib import Path
 from typing import Any
 
 import click
@@ -15,6 +13,7 @@ import click
 from commission.cli.background import background_of, offered, plan_of
 from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
 from commission.cli.locate import Locator
+from commission.cli.options import Context, Job, Settings
 from commission.cli.way_out import make_safe, why_unfinished
 from commission.clock import Clock, SystemClock
 from commission.conductor.conductor import Conductor, Ended
@@ -28,8 +27,7 @@ from commission.dialect.commands import Effect
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.base import LinkError
-from commission.link.port import SPEEDS_BAUD, ResetLines, make_link
-from commission.procedure.background import Background
+from commission.link.port import make_link
 from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, Option
@@ -45,88 +43,6 @@ from commission.vocabulary import Outcome, Verdict
 
 READINGS_PER_S = 10
 PLANS = {"full": 20, "short": 6}
-
-
-@dataclass(frozen=True)
-class Settings:
-    """The options of a guided run, as named on the command line."""
-
-    tag: str
-    port: str
-    speed: int | None = None
-    site: str = ""
-    person: str = ""
-    cycles: int | None = None
-    countdown: float = 5.0
-    wiggle: float = 60.0
-    seed: int | None = None
-    reset: bool | None = None
-    script: Path | None = None
-    variables: Mapping[str, str] = field(default_factory=dict)
-    plain: bool = False
-    bell: bool = True
-    book: Path | None = None
-    reports: Path = Path()
-    prove: bool = False
-
-    def __post_init__(self) -> None:
-        if not self.tag.strip() or not self.tag.isprintable() or len(self.tag) > 60:
-            raise click.BadParameter("give the printer a short name on one line, as in bench-3", param_hint="TAG")
-
-    @classmethod
-    def of(cls, tag: str, options: Mapping[str, Any]) -> "Settings":
-        """The settings from the command line's values."""
-        return cls(tag=tag, **options)
-
-    @property
-    def reset_lines(self) -> ResetLines:
-        """What opening does with the control lines."""
-        return {None: ResetLines.AS_IS, True: ResetLines.PULSE, False: ResetLines.HOLD_LOW}[self.reset]
-
-    @property
-    def speeds_baud(self) -> tuple[int, ...]:
-        """The speeds to try, the named one first."""
-        return (*([] if self.speed is None else [self.speed]), *(s for s in SPEEDS_BAUD if s != self.speed))
-
-
-@dataclass(frozen=True)
-class Context:
-    """What a procedure is built from.
-
-    Attributes:
-        person: who works.
-        plan: what the loop check will be.
-        repair: what a run before this one advised.
-        sheet: what heads the papers of the run.
-        background: what is known of the printer beforehand; None where no printer is talked to.
-    """
-
-    person: str
-    plan: Plan
-    repair: Advice = Advice.NONE
-    sheet: Sheet = field(default_factory=lambda: Sheet("", ""))
-    background: Background | None = None
-
-
-@dataclass(frozen=True)
-class Job:
-    """One kind of guided run.
-
-    Attributes:
-        purpose: written into the record, as `install`.
-        steps: builds the procedure.
-        has_trials: whether the operator is asked which plan of trials to follow.
-        has_printer: whether a printer is talked to at all.
-        resumable: whether a broken-off run of this kind is offered to be taken up again.
-        asks_to_open: whether the operator is asked before the port is opened; else consent is on record.
-    """
-
-    purpose: str
-    steps: Callable[[Context], Steps[Walked]]
-    has_trials: bool = True
-    has_printer: bool = True
-    resumable: bool = False
-    asks_to_open: bool = True
 
 
 def run_guided(settings: Settings, job: Job) -> int:
@@ -211,6 +127,7 @@ class _Guided:
             seed=seed,
             cycles=cycles,
             countdown_s=settings.countdown,
+            dwell_s=settings.dwell,
             wiggle_s=settings.wiggle,
             wiggle_readings=round(READINGS_PER_S * settings.wiggle),
         )

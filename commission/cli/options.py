@@ -1,0 +1,99 @@
+"""The options of a guided run, and what a procedure is built from."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+import click
+
+from commission.judge.advice import Advice
+from commission.judge.plan import Plan
+from commission.link.port import SPEEDS_BAUD, ResetLines
+from commission.procedure.background import Background
+from commission.procedure.settings_record import Sheet
+from commission.procedure.steps import Steps
+from commission.procedure.walk import Walked
+
+
+@dataclass(frozen=True)
+class Settings:
+    """The options of a guided run, as named on the command line."""
+
+    tag: str
+    port: str
+    speed: int | None = None
+    site: str = ""
+    person: str = ""
+    cycles: int | None = None
+    countdown: float = 5.0
+    dwell: float = 2.0
+    wiggle: float = 60.0
+    seed: int | None = None
+    reset: bool | None = None
+    script: Path | None = None
+    variables: Mapping[str, str] = field(default_factory=dict)
+    plain: bool = False
+    bell: bool = True
+    book: Path | None = None
+    reports: Path = Path()
+    prove: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.tag.strip() or not self.tag.isprintable() or len(self.tag) > 60:
+            raise click.BadParameter("give the printer a short name on one line, as in bench-3", param_hint="TAG")
+
+    @classmethod
+    def of(cls, tag: str, options: Mapping[str, Any]) -> "Settings":
+        """The settings from the command line's values."""
+        return cls(tag=tag, **options)
+
+    @property
+    def reset_lines(self) -> ResetLines:
+        """What opening does with the control lines."""
+        return {None: ResetLines.AS_IS, True: ResetLines.PULSE, False: ResetLines.HOLD_LOW}[self.reset]
+
+    @property
+    def speeds_baud(self) -> tuple[int, ...]:
+        """The speeds to try, the named one first."""
+        return (*([] if self.speed is None else [self.speed]), *(s for s in SPEEDS_BAUD if s != self.speed))
+
+
+@dataclass(frozen=True)
+class Context:
+    """What a procedure is built from.
+
+    Attributes:
+        person: who works.
+        plan: what the loop check will be.
+        repair: what a run before this one advised.
+        sheet: what heads the papers of the run.
+        background: what is known of the printer beforehand; None where no printer is talked to.
+    """
+
+    person: str
+    plan: Plan
+    repair: Advice = Advice.NONE
+    sheet: Sheet = field(default_factory=lambda: Sheet("", ""))
+    background: Background | None = None
+
+
+@dataclass(frozen=True)
+class Job:
+    """One kind of guided run.
+
+    Attributes:
+        purpose: written into the record, as `install`.
+        steps: builds the procedure.
+        has_trials: whether the operator is asked which plan of trials to follow.
+        has_printer: whether a printer is talked to at all.
+        resumable: whether a broken-off run of this kind is offered to be taken up again.
+        asks_to_open: whether the operator is asked before the port is opened; else consent is on record.
+    """
+
+    purpose: str
+    steps: Callable[[Context], Steps[Walked]]
+    has_trials: bool = True
+    has_printer: bool = True
+    resumable: bool = False
+    asks_to_open: bool = True
