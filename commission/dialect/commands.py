@@ -136,6 +136,8 @@ HEATERS_OFF = (
     Command("M104 S0", "hotend heater off", Effect.SETTING),
     Command("M140 S0", "bed heater off", Effect.SETTING),
 )
+FAN_ON = Command("M106 S255", "part fan at full speed", Effect.MOTION)
+FAN_OFF = Command("M107", "part fan off", Effect.SETTING)
 
 
 def _number(value: float) -> str:

@@ -99,6 +99,9 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
             lambda: _set_aside(plan, evidence),
         ),
     )
+    if evidence.moving is not None:
+        moving = evidence.moving
+        judges = (*judges, ("steadiness while the machine moves", steady, lambda: _moving(plan, moving)))
     criteria = tuple(_criterion(name, rule, judge) for name, rule, judge in judges)
     verdict = next(weight for weight in _WEIGHT if any(c.verdict is weight for c in criteria))
     return Acceptance(verdict, _reasons(criteria), criteria)
@@ -181,6 +184,15 @@ def _wiggle(plan: Plan, wiggle: WiggleResult | None) -> _Judged:
         return Verdict.FAIL, observed
     whole = wiggle.duration_s >= plan.wiggle_s_for_pass and wiggle.readings >= plan.wiggle_readings_for_pass
     return (Verdict.PASS if whole else Verdict.CONDITIONAL), observed
+
+
+def _moving(plan: Plan, moving: WiggleResult) -> _Judged:
+    observed = (
+        f"{counted(moving.readings, 'reading')}: {rate_sentence(moving.changes, moving.duration_s, plan.confidence)}"
+    )
+    if moving.readings == 0:
+        return Verdict.NOT_JUDGED, "Nothing could be read while the machine moved."
+    return (Verdict.FAIL if moving.changes or moving.misreads else Verdict.PASS), observed
 
 
 def _unplugged(plan: Plan, evidence: LoopEvidence) -> _Judged:

@@ -82,6 +82,7 @@ class LoopEvidence:
         polarity_odds: likeliest to runner-up, if the rule was applied.
         voided_trials: trials the operator set aside with a reason.
         unreadable_trials: trials without a majority.
+        moving: the second wiggle, hands off with the machine moving; None if it was not done.
     """
 
     polarity: SwitchBehaviour
@@ -97,6 +98,7 @@ class LoopEvidence:
     polarity_odds: float | None = None
     voided_trials: int = 0
     unreadable_trials: int = 0
+    moving: WiggleResult | None = None
 
     def __post_init__(self) -> None:
         pairs = (

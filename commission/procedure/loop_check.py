@@ -1,7 +1,8 @@
 """Phase: from the filament to the reading and back, then what a broken wire reads.
 
 The order is fixed: trials, then a wiggle if there is still something clean to lose, then the unplug test. A board that
-restarts or a port that vanishes while the sensor is being worked is a wiring fault, and ends the phase with that said.
+restarts or falls silent, or a port that vanishes, while the sensor is being worked is a wiring fault: that is said, and
+it ends the phase.
 """
 
 from collections.abc import Mapping, Sequence
@@ -17,13 +18,15 @@ from commission.judge.polarity import PolarityFinding
 from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
 from commission.procedure.cautions import BY_HAND, SUPPLY_SHORT
 from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.moving_wiggle import MovingWiggle, offered_moving_wiggle
 from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds, Watch
-from commission.procedure.response import Interrupted, InterruptionKind, WatchTaken
+from commission.procedure.response import Interrupted, WatchTaken
 from commission.procedure.resume import Change
 from commission.procedure.steps import Steps, confirm, establish, recall, watch
+from commission.procedure.tests_done import broken_off, keep_tests, of_loop_check
 from commission.procedure.trials import Series, run_series
-from commission.procedure.unplug import unplug_test
-from commission.vocabulary import FailSafe, Presence, PunchClass, SwitchBehaviour, Verdict
+from commission.procedure.unplug import read_start_up, unplug_test
+from commission.vocabulary import FailSafe, Presence, PunchClass, Reading, SwitchBehaviour, Verdict
 
 _T = TypeVar("_T")
 
@@ -35,7 +38,6 @@ REPAIR = (
     "Find and repair the cause (cable, plug, lever, noise from other wires), then run the check again: a failed count "
     "is never pooled with a later one."
 )
-WIRING_FAULT = (InterruptionKind.BOARD_RESTARTED, InterruptionKind.LINK_LOST)
 
 
 @dataclass(frozen=True)
@@ -53,14 +55,32 @@ def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
     yield PhaseBegins(NAME, "Loop check: from the filament to the reading and back")
     yield Tell(tuple(plan.describe()), heading="The plan, fixed before anything is measured")
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
-    series = yield from worked_by_hand(trials_by_hand(plan, switch))
-    wiggle = None
-    if worth_wiggling(series):
-        wiggle = yield from worked_by_hand(wiggle_by_hand(plan, switch))
+    series = Series()
+    wiggle, moving = yield from _worked(plan, switch, series)
     unplugged = yield from _unplugged(plan, switch, series.finding)
-    checked = yield from _judge(plan, series, wiggle, unplugged)
+    if unplugged:
+        presence = series.asked if wiggle is None else Presence.IN
+        yield from read_start_up(plan, switch, presence, series.behaviour)
+    yield from keep_tests(of_loop_check(series, wiggle, unplugged))
+    checked = yield from _judge(plan, series, _evidence(series, wiggle, unplugged, moving))
     yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
     return checked
+
+
+def _worked(plan: Plan, switch: str, series: Series) -> Steps[tuple[WatchTaken | None, MovingWiggle | None]]:
+    """The trials and, while there is something clean to lose, the wiggle by hand and the one with the hands off."""
+    wiggling = False
+    try:
+        yield from worked_by_hand(trials_by_hand(plan, switch, series))
+        if not worth_wiggling(series):
+            return None, None
+        wiggling = True
+        wiggle = yield from worked_by_hand(wiggle_by_hand(plan, switch))
+    except Interrupted as broken:
+        if broken.interruption.kind.suspects_wiring:
+            yield from keep_tests(broken_off(series, wiggling=wiggling))
+        raise
+    return wiggle, (yield from offered_moving_wiggle(plan, switch))
 
 
 def loop_checked_again(_kept: Mapping[str, Any]) -> Steps[LoopChecked | None]:
@@ -81,17 +101,17 @@ def loop_checked_again(_kept: Mapping[str, Any]) -> Steps[LoopChecked | None]:
 
 
 def worked_by_hand(steps: Steps[_T]) -> Steps[_T]:
-    """Carry out steps in which the sensor is worked; a restart or a lost link then means a supply short."""
+    """Carry out steps in which the sensor is worked; a restart, a lost link or silence then means a short."""
     try:
         return (yield from steps)
     except Interrupted as broken:
-        if broken.interruption.kind in WIRING_FAULT:
+        if broken.interruption.kind.suspects_wiring:
             yield Tell(SUPPLY_SHORT, heading="Stop", weight=Weight.DANGER)
             yield Punch(PunchClass.UNSAFE, SUPPLY_SHORT[0], SUPPLY_SHORT[1])
         raise
 
 
-def trials_by_hand(plan: Plan, switch: str) -> Steps[Series]:
+def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Steps[Series]:
     """The series of trials, once the operator is ready."""
     lines = (
         "Take the filament out of the sensor now, so that the switch is free.",
@@ -103,7 +123,7 @@ def trials_by_hand(plan: Plan, switch: str) -> Steps[Series]:
         yield from confirm(Confirm("loop_check.ready", "Is the filament out and are you ready?", lines, watch=switch))
     ):
         yield Tell(("Take your time. The prompts begin when you say yes; Ctrl-C ends the run.",))
-    series = yield from run_series(plan, switch)
+    series = yield from run_series(plan, switch, series)
     if series.finding is not None:
         yield from establish("polarity", series.finding.sentence, **polarity_facts(series.finding, series))
     return series
@@ -171,13 +191,11 @@ def _unplugged(plan: Plan, switch: str, finding: PolarityFinding | None) -> Step
     return ()
 
 
-def _judge(
-    plan: Plan, series: Series, wiggle: WatchTaken | None, unplugged: Sequence[UnpluggedResult]
-) -> Steps[LoopChecked]:
+def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChecked]:
     behaviour = series.behaviour
-    safe = fail_safe(unplugged, behaviour)
+    safe = fail_safe(evidence.unplugged, behaviour)
     what, why = advice(behaviour, safe)
-    accepted = accept(plan, _evidence(series, wiggle, unplugged))
+    accepted = accept(plan, evidence)
     yield from establish("fail_safe", safe.sentence, fail_safe=safe.fail_safe.value, power_ups=safe.power_ups)
     yield from establish("advice", why, advice=what.value)
     yield from establish(
@@ -204,7 +222,12 @@ def _failure(accepted: Acceptance, behaviour: SwitchBehaviour, safe: FailSafe) -
     return f"The loop check failed in: {failed}."
 
 
-def _evidence(series: Series, wiggle: WatchTaken | None, unplugged: Sequence[UnpluggedResult]) -> LoopEvidence:
+def _evidence(
+    series: Series,
+    wiggle: WatchTaken | None,
+    unplugged: Sequence[UnpluggedResult],
+    moving: MovingWiggle | None,
+) -> LoopEvidence:
     counts = tally(series.results, series.behaviour)
     return LoopEvidence(
         polarity=series.behaviour,
@@ -220,12 +243,15 @@ def _evidence(series: Series, wiggle: WatchTaken | None, unplugged: Sequence[Unp
         unreadable_trials=series.lost + counts.unreadable_trials,
         wiggle=None if wiggle is None else _wiggled(wiggle),
         unplugged=tuple(unplugged),
+        moving=None if moving is None else moving.result,
     )
 
 
 def _wiggled(taken: WatchTaken) -> WiggleResult:
-    changes = unwanted_changes([reading.reading for reading in taken.readings])
-    return WiggleResult(len(taken.readings), taken.seconds, changes, taken.largest_gap_s)
+    """The wiggle as counts: it is done only where filament in reads active, so inactive is a misread."""
+    read = [reading.reading for reading in taken.readings]
+    changes, wrong = unwanted_changes(read), read.count(Reading.INACTIVE)
+    return WiggleResult(len(read), taken.seconds, changes, taken.largest_gap_s, wrong)
 
 
 def polarity_facts(finding: PolarityFinding, series: Series) -> dict[str, object]:

@@ -2,9 +2,12 @@
 
 from commission.judge.failsafe import UnpluggedResult
 from commission.judge.plan import Plan
+from commission.judge.polarity import PREDICTIONS
+from commission.procedure.message import Punch
 from commission.procedure.request import Hold, Watch
 from commission.procedure.response import Interrupted, Interruption, InterruptionKind
-from commission.procedure.steps import Steps, hold, watch
+from commission.procedure.steps import Steps, establish, hold, watch
+from commission.vocabulary import Presence, PunchClass, Reading, SwitchBehaviour
 
 UNPLUG_STEPS = (
     "Switch the printer off and pull its mains plug.",
@@ -21,7 +24,7 @@ AGAIN_STEPS = (
 )
 RECONNECT_STEPS = (
     "Pull the USB cable; the mains plug is still out.",
-    "Plug the sensor back in at the main board.",
+    "Plug the sensor back in at the main board. Leave the filament as it is.",
     "Close the cover.",
     "Plug the mains and the USB cable in and switch the printer on.",
 )
@@ -54,6 +57,31 @@ def unplug_test(plan: Plan, switch: str) -> Steps[tuple[UnpluggedResult, ...]]:
         )
     )
     return tuple(results)
+
+
+def read_start_up(plan: Plan, switch: str, presence: Presence, behaviour: SwitchBehaviour) -> Steps[None]:
+    """Read the switch right after the power cycle, with the filament as it was left."""
+    taken = yield from watch(
+        Watch(
+            key="start_up",
+            title="After the power cycle",
+            lines=(f"Hands off. The filament is {presence.value} still; what does the input read at start-up?",),
+            switch=switch,
+            presence=presence,
+            seconds=plan.dwell_s,
+            readings=plan.readings_per_dwell,
+        )
+    )
+    known = {reading.reading for reading in taken.readings} - {Reading.UNKNOWN}
+    steady = known.pop() if len(known) == 1 else Reading.UNKNOWN
+    expected = PREDICTIONS[behaviour][presence] if behaviour in PREDICTIONS else None
+    said = f"After the power cycle, with filament {presence.value}, the switch reads "
+    said += f"steadily {steady.value}." if steady is not Reading.UNKNOWN else "unsteadily."
+    facts = {"presence": presence.value, "reading": steady.value, "expected": expected.value if expected else None}
+    yield from establish("start_up", said, **facts)
+    if expected is not None and steady is not expected:
+        cure = "See which pins decide how the board starts, and whether the pull is switched on that early."
+        yield Punch(PunchClass.INCOMPLETE, f"{said} Before it read {expected.value}.", cure)
 
 
 def same_printer(request: Hold) -> Steps[None]:

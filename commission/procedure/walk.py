@@ -30,6 +30,7 @@ from commission.procedure.settings_walk import (
 )
 from commission.procedure.sign_off import sign_off
 from commission.procedure.steps import Steps, choose, establish, hold
+from commission.procedure.wiring_walk import explained, follow_up, prepare_wiring
 from commission.vocabulary import Verdict
 
 CONTACT_STEPS = (
@@ -95,9 +96,13 @@ def walk(
         yield from not_reported(identity, found.runout)
         yield from sign_off(operator)
         return Walked(Verdict.NOT_JUDGED)
+    if (yield from prepare_wiring(found.switch)).forbidden:
+        yield from sign_off(operator)
+        return Walked(Verdict.FAIL)
     checked = yield from progress.unless_done(
-        LOOP_CHECK, LOOP_CHECK_VOIDED_BY, loop_check(plan, found.switch), loop_checked_again
+        LOOP_CHECK, LOOP_CHECK_VOIDED_BY, explained(loop_check(plan, found.switch)), loop_checked_again
     )
+    yield from follow_up(checked, plan, found.switch)
     if sheet is not None:
         yield from offered_watching(found.runout)
         yield from settings_as_left(sheet, record)

@@ -17,6 +17,7 @@ from commission.wiring.parts import SensorKind, parts
 
 NAME = "wiring"
 UNKNOWN = "unknown"
+TRIES = 3
 _MEANINGS = {
     "NO": "normally open: open while nothing presses the lever",
     "NC": "normally closed: closed while nothing presses the lever",
@@ -116,12 +117,19 @@ def _words(answers: Mapping[str, str]) -> list[str]:
 
 
 def _declare() -> Steps[Declared | None]:
-    while True:
+    for left in reversed(range(TRIES)):
         try:
             answers = yield from _answers()
             return None if answers is None else assessed(answers)
         except WiringError as error:
-            yield Tell((str(error), "The questions begin again."), weight=Weight.CAUTION)
+            again = "The questions begin again." if left else "The wiring is not assessed."
+            yield Tell((str(error), again), weight=Weight.CAUTION)
+    yield Punch(
+        PunchClass.INCOMPLETE,
+        "The wiring is not in the record: the answers do not fit together.",
+        "Draw it, terminal by terminal, and run this again.",
+    )
+    return None
 
 
 def _answers() -> Steps[dict[str, str] | None]:

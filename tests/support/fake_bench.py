@@ -104,4 +104,5 @@ class FakeBench:
             self.unplugged = True
         elif key == "unplug.reconnect":
             self.unplugged = False
-        return self.answers(key)
+        answer = self.answers(key)
+        return False if answer is None and key.endswith(".now") else answer  # what is only offered is left out

@@ -1,0 +1,145 @@
+"""The second wiggle, hands off: motors move, and fan and heater run where they are released; does the reading stay?"""
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+from commission.dialect.commands import (
+    ABSOLUTE_MOVES,
+    FAN_OFF,
+    FAN_ON,
+    HEATERS_OFF,
+    RELATIVE_MOVES,
+    TEMPERATURES,
+    Command,
+    Effect,
+    hotend_target,
+)
+from commission.dialect.reports import temperatures_of
+from commission.judge.evidence import WiggleResult
+from commission.judge.plan import Plan
+from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
+from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.moving import MovePattern, MovesEnd, MovesRun, RunMoves
+from commission.procedure.request import Choose, Option, Release
+from commission.procedure.steps import Steps, ask, checked, choose, establish, release
+from commission.vocabulary import PunchClass, Reading
+
+NAME = "moving_wiggle"
+RELEASE = "moving.release"
+TRAVEL_MM, BLOCK_S = 40.0, 2.0
+WARM_C = 50.0
+"""Warm enough for the heater to switch, and no plastic softens."""
+LINES = (
+    "Take the hands off. Push the head by hand to the middle of the bed, and the nozzle 20 mm up or more; the bed is "
+    "clear, and so is the room around.",
+    f"The X axis then moves {TRAVEL_MM:g} mm towards its far end and back, again and again. Nothing is homed.",
+    "The filament stays in; it is not driven. Know where the power switch is.",
+)
+OPTIONS = (
+    Option("no", "leave it out", "what motors, fan and heater do to the reading is then not known"),
+    Option("motors", "motors only"),
+    Option("fan", "motors and the part fan"),
+    Option("heat", "motors, the part fan and the hotend", f"heated to {WARM_C:g} °C meanwhile, and off again"),
+)
+
+
+@dataclass(frozen=True)
+class MovingWiggle:
+    """What was read meanwhile."""
+
+    taken: MovesRun
+
+    @property
+    def result(self) -> WiggleResult:
+        """As the acceptance counts it."""
+        known = [reading for reading in self.taken.readings if reading.reading is not Reading.UNKNOWN]
+        gap_s = max((after.at_s - before.at_s for before, after in pairwise(known)), default=0.0)
+        read = [reading.reading for reading in known]
+        changes, wrong = unwanted_changes(read), read.count(Reading.INACTIVE)
+        return WiggleResult(len(read), self.taken.seconds, changes, gap_s, wrong)
+
+
+def offered_moving_wiggle(plan: Plan, switch: str) -> Steps[MovingWiggle | None]:
+    """Offer it and, where it is released, do it; None when it was left out or came to nothing."""
+    lines = ("The wiggle by hand was with motors held still. Motors, fan and heater can disturb the reading too.",)
+    how = yield from choose(Choose("moving.how", "Hands off now: read while the machine moves?", OPTIONS, lines))
+    if how == "no" or not (yield from release(_release(how))):
+        said = "Not done: the reading while motors move. What they do to it is not known."
+        yield from establish("moving_wiggle_left_out", said)
+        return None
+    return (yield from _moved(plan, switch, how))
+
+
+def _release(how: str) -> Release:
+    title = {"motors": "the X axis moves", "fan": "the X axis moves and the part fan runs"}.get(
+        how, f"the X axis moves, the part fan runs, the hotend heats to {WARM_C:g} °C"
+    )
+    effects = {Effect.MOTION, Effect.SETTING} | ({Effect.HEAT} if how == "heat" else set())
+    return Release(RELEASE, title, LINES, frozenset(effects))
+
+
+def _moved(plan: Plan, switch: str, how: str) -> Steps[MovingWiggle | None]:
+    yield from _say(RELATIVE_MOVES)
+    if how != "motors":
+        yield from _say(FAN_ON)
+    if how == "heat":
+        yield from _say(hotend_target(WARM_C))
+    taken = yield from _run(plan, switch)
+    yield from _say(ABSOLUTE_MOVES)
+    if how != "motors":
+        yield from _say(FAN_OFF)
+    if how == "heat":
+        yield from _cold_again()
+    return (yield from _found(plan, taken, how))
+
+
+def _say(command: Command) -> Steps[None]:
+    yield from ask(command, 10.0, RELEASE)
+
+
+def _run(plan: Plan, switch: str) -> Steps[MovesRun]:
+    request = RunMoves(
+        key="moving",
+        title="Hands off: the machine moves",
+        lines=("Every change of the reading counts.",),
+        deed="keep the hands off",
+        switch=switch,
+        pattern=MovePattern(0.0, TRAVEL_MM, BLOCK_S),
+        lead_s=0.0,
+        trip_s=max(plan.wiggle_s, 2 * BLOCK_S),
+        stop_s=1.0,
+        release=RELEASE,
+    )
+    return checked((yield request), MovesRun, request)
+
+
+def _cold_again() -> Steps[None]:
+    for off in HEATERS_OFF:
+        yield from _say(off)
+    reports = temperatures_of((yield from ask(TEMPERATURES)).lines)
+    if not any(report.all_targets_known and not report.any_target for report in reports):
+        said = "The heaters were switched off, but the printer does not report a target of zero: use the power switch."
+        yield Tell((said,), weight=Weight.DANGER)
+        yield Punch(PunchClass.UNSAFE, said, "See that the nozzle cools.")
+
+
+def _found(plan: Plan, taken: MovesRun, how: str) -> Steps[MovingWiggle | None]:
+    if taken.end in (MovesEnd.STOPPED, MovesEnd.STOPPED_EARLY, MovesEnd.FEED_REFUSED, MovesEnd.CHANGE_REFUSED):
+        said = f"With the machine moving: {taken.end.value}. It is not judged."
+        yield from establish("moving_wiggle_left_out", said)
+        yield Punch(PunchClass.INCOMPLETE, said, "Look at the printer's display, and run the check again.")
+        return None
+    moving = MovingWiggle(taken)
+    result = moving.result
+    yield from establish(
+        NAME,
+        f"{result.changes} unwanted changes in {result.readings} readings over {result.duration_s:.0f} s with the "
+        f"machine moving ({next(option.label for option in OPTIONS if option.key == how)}).",
+        rate_sentence(result.changes, result.duration_s, plan.confidence),
+        glitch_sentence(result.largest_gap_s or 0.0),
+        changes=result.changes,
+        readings=result.readings,
+        seconds=result.duration_s,
+        running=how,
+    )
+    return moving

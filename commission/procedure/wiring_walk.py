@@ -1,0 +1,98 @@
+"""The wiring's share of an installation: each phase is offered where it belongs and may be left out with a reason."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import TypeVar
+
+from commission.judge.plan import Plan
+from commission.procedure.claims import input_claims
+from commission.procedure.diagnose import diagnose, weigh
+from commission.procedure.loop_check import LoopChecked
+from commission.procedure.mechanical import mechanical
+from commission.procedure.message import Tell
+from commission.procedure.meter import meter
+from commission.procedure.predicted import compare_with_prediction
+from commission.procedure.request import Confirm
+from commission.procedure.response import Interrupted
+from commission.procedure.settings_walk import skipped
+from commission.procedure.steps import Steps, confirm
+from commission.procedure.tests_done import seen_before
+from commission.procedure.wiring import Declared, declared_before, wiring
+from commission.vocabulary import SwitchBehaviour, Verdict
+
+_T = TypeVar("_T")
+_READS_RIGHT = (Verdict.PASS, Verdict.CONDITIONAL)
+
+
+@dataclass(frozen=True)
+class Prepared:
+    """What is known of the wiring before the loop check; `forbidden` says that it must not be plugged in."""
+
+    declared: Declared | None = None
+    forbidden: bool = False
+
+
+def prepare_wiring(switch: str) -> Steps[Prepared]:
+    """Offer the wiring, the input's claims, the mechanical sheet and the meter check, in this order."""
+    declared = yield from _wiring()
+    answers: Mapping[str, str] = {} if declared is None else declared.answers
+    if (yield from _offered("claims", "the sheet of the input", "Note the input, and what else may be on it, now?")):
+        yield from input_claims(answers)
+    if (yield from _offered("mechanical", "the mechanical sheet", "Go through the mechanical sheet now?")):
+        yield from mechanical(switch)
+    if declared is None or declared.installation is None:
+        return Prepared(declared)
+    if declared.forbidden:
+        return Prepared(declared, forbidden=True)
+    if (yield from _offered("meter", "the meter check", "Is a meter at hand, to check before anything is plugged in?")):
+        return Prepared(declared, (yield from meter(declared.installation)).verdict is Verdict.FAIL)
+    return Prepared(declared)
+
+
+def explained(steps: Steps[_T]) -> Steps[_T]:
+    """Carry out a loop check; one that ends in a suspected short is weighed at once, with what was seen up to then."""
+    try:
+        return (yield from steps)
+    except Interrupted as broken:
+        if broken.interruption.kind.suspects_wiring:
+            declared = yield from declared_before()
+            if declared is not None and declared.installation is not None:
+                yield from weigh(declared, (yield from seen_before()), asks=False)
+        raise
+
+
+def follow_up(checked: LoopChecked, plan: Plan, switch: str) -> Steps[None]:
+    """Hold what was measured beside the prediction, and offer a diagnosis where it did not come out right."""
+    declared = yield from declared_before()
+    if declared is not None and declared.installation is not None:
+        yield from compare_with_prediction(declared)
+    if checked.acceptance.verdict in _READS_RIGHT:
+        return
+    if checked.acceptance.verdict is Verdict.NOT_JUDGED and checked.behaviour is SwitchBehaviour.DIRECT:
+        return
+    lines = (
+        "It weighs everything that can be wrong against what was read, and asks for the test that tells most.",
+        "Only tests that cannot restart the board are asked for; you may stop at any of them.",
+    )
+    if not (yield from confirm(Confirm("diagnose.now", "Look for the cause now?", lines))):
+        yield from skipped("diagnose", "the diagnosis")
+        return
+    if declared is None:
+        yield Tell(("A diagnosis needs to know how it is meant to be wired.",))
+        declared = yield from wiring()
+    if declared is not None and declared.installation is not None:
+        yield from diagnose(declared, (yield from seen_before()), plan, switch)
+
+
+def _wiring() -> Steps[Declared | None]:
+    question = "Say how the sensor is wired, and have it assessed before it is plugged in?"
+    if (yield from _offered("wiring", "the wiring", question)):
+        return (yield from wiring())
+    return None
+
+
+def _offered(name: str, what: str, question: str) -> Steps[bool]:
+    if (yield from confirm(Confirm(f"{name}.now", question))):
+        return True
+    yield from skipped(name, what)
+    return False
