@@ -14,7 +14,7 @@ LARGEST_CAPTURE_BYTES = 16 * 1024 * 1024
 """A console left open for a week stays below this; a greater file was given by mistake."""
 
 
-@click.command()
+@click.command(epilog="Example: commission compare --before as-found.txt --after reflashed.txt")
 @click.argument("tag", required=False)
 @click.option("--before", type=click.Path(path_type=Path), help="A saved console capture of the earlier report.")
 @click.option("--after", type=click.Path(path_type=Path), help="A saved console capture of the later report.")
@@ -32,7 +32,7 @@ def compare(
     as_data: bool,
     everything: bool,
 ) -> None:
-    r"""Compare two settings reports of a printer by value.
+    """Compare two settings reports of a printer by value.
 
     With TAG the reports are those of the record book: the settings as found that were last followed by another
     report, and the newest report. With --before and --after they are two saved captures, and no printer is needed.
@@ -41,11 +41,6 @@ def compare(
     by where they stand, in old and new forms of reply; an unknown line is compared as text.
 
     Exit code 0: no difference and nothing looks wrong. 1: something differs or looks wrong. 2: wrong usage.
-
-    \b
-    Example:
-      commission compare bench-3
-      commission compare --before bench-3-as-found.txt --after bench-3-reflashed.txt
     """
     if tag is not None and (before or after):
         raise click.UsageError("Give either a printer's tag or two files with --before and --after, not both.")

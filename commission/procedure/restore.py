@@ -80,7 +80,8 @@ def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[Progress]:
     yield Tell(plan_lines(plan), heading="The whole plan; nothing is sent yet", weight=Weight.STEP)
     released = yield from _releases(plan)
     progress = yield from send(released, now.command)
-    declined = [batch.title for batch in batches(plan) if batch not in released]
+    numbers = {batch.number for batch in released}
+    declined = [batch.title for batch in batches(plan) if batch.number not in numbers]
     if not progress.trouble:
         sent = [line.text for line in progress.proven]
         yield from establish(
@@ -97,13 +98,11 @@ def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[Progress]:
 def _releases(plan: RestorePlan) -> Steps[list[Batch]]:
     """What the operator lets go out, in the order of the plan."""
     everything = batches(plan)
-    safe = [batch for batch in everything if not batch.asked]
-    released = yield from _safe(safe)
-    asked = []
+    released = yield from _safe([batch for batch in everything if not batch.asked])
     for batch in everything:
         if batch.asked and (yield from _asked(batch)):
-            asked.append(batch)
-    return [batch for batch in everything if batch in released or batch in asked]
+            released.append(batch)
+    return sorted(released, key=lambda batch: batch.number)
 
 
 def _safe(ticked: list[Batch]) -> Steps[list[Batch]]:
@@ -114,7 +113,7 @@ def _safe(ticked: list[Batch]) -> Steps[list[Batch]]:
         "They change the working values only; saving is asked for afterwards.",
     )
     if (yield from release(Release(SAFE_KEY, f"send the {len(ticked)} ticked lines", lines, SETTING))):
-        return ticked
+        return list(ticked)
     if not (yield from confirm(Confirm("restore.one_by_one", "Decide on the ticked lines one by one?"))):
         return []
     chosen = []

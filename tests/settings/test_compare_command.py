@@ -109,5 +109,5 @@ def test_help_shows_an_example() -> None:
     """The help has an example and the exit codes."""
     result = run("--help")
 
-    assert "commission compare --before bench-3-as-found.txt" in result.output
+    assert "commission compare --before as-found.txt" in result.output
     assert "Exit code 0" in result.output
