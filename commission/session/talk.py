@@ -124,8 +124,9 @@ class Session:
         The caller ends it by closing the iterator; what was queued is then heard to its end before anything else.
         """
         if interval_s <= 0 and self._talk.may_queue_ahead:
-            async for done in self._poll_ahead(command, timeout_s):
-                yield done
+            async with aclosing(self._poll_ahead(command, timeout_s)) as ahead:
+                async for done in ahead:
+                    yield done
         beat_s = self._clock.monotonic()
         while True:
             yield await self._in_step(command, timeout_s)
