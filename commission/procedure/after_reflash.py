@@ -21,8 +21,7 @@ class Fate(Enum):
 
     SURVIVED = "survived"
     DEFAULTS = "defaults loaded"
-    SILENT_DEFAULTS = "defaults loaded without a word"
-    PARTLY = "partly changed"
+    CHANGED_SILENTLY = "changed without a word"
 
 
 @dataclass(frozen=True)
@@ -65,12 +64,11 @@ def aftermath(events: Sequence[StorageEvent], comparison: Comparison) -> Afterma
         return Aftermath(Fate.DEFAULTS, head + said + _counted(changed, same), errors, changed)
     retrieved = any(event.event == "retrieved" for event in events)
     told = "The printer says that it retrieved its settings" if retrieved else "The printer reported no error"
-    fate = Fate.SILENT_DEFAULTS if changed > same else Fate.PARTLY
     lost = (
         f"{told}, yet {changed} values differ from the record: the memory was started over or the defaults were "
         "loaded without a word."
     )
-    return Aftermath(fate, (lost, *_counted(changed, same)), errors, changed)
+    return Aftermath(Fate.CHANGED_SILENTLY, (lost, *_counted(changed, same)), errors, changed)
 
 
 def _counted(changed: int, same: int) -> tuple[str, ...]:

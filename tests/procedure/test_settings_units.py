@@ -1,0 +1,254 @@
+"""Each unit whose settings a reflash loses: backup, reflash, restore, on the simulated printer.
+
+Every one ends with every safe value as it was printed before, every trap asked and no refused line received, or with a
+clear stop.
+"""
+
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+
+from commission.dialect.identity import Identity, identity_of
+from commission.procedure.as_found import AsFound
+from commission.procedure.backup import backup
+from commission.procedure.settings_record import SettingsRecord
+from commission.procedure.settings_walk import offered_reflash
+from commission.procedure.steps import Steps
+from commission.procedure.watching import Watching, watching
+from commission.settings.comparison import compare
+from commission.settings.difference import Difference
+from commission.settings.meaning import RestoreClass
+from commission.settings.plan_items import Decision
+from commission.settings.restore_plan import plan_restore
+from commission.settings.table_reader import standard_table
+from commission.vocabulary import PunchClass
+from tests.procedure.settings_bench import SHEET, Answers, FakeUnit, Played, SettingsBench
+from tests.settings.reports import snapshot
+
+QUESTIONS = {"M115", "M119", "M503", "M78", "M412", "M205"}
+RELEASED = {"M500", "M501", "M502"}
+
+
+@dataclass(frozen=True)
+class Job:
+    """What the whole job came to."""
+
+    record: SettingsRecord
+    found: AsFound | None
+
+
+def job(identity: Identity | None) -> Steps[Job]:
+    """Backup, reflash hold point, restore."""
+    record = yield from backup(SHEET, "ExampleFW", {})
+    assert record is not None
+    return Job(record, (yield from offered_reflash(SHEET, record, identity)))
+
+
+def carried_out(unit: FakeUnit, answers: Answers | None = None) -> tuple[Job, Played[Job]]:
+    """The job on this unit, with everything released unless the answers say otherwise."""
+    bench = SettingsBench(unit, {"reflash.stays": False, "way_back.*": False, **(answers or {})})
+    played = bench.play(job(identity_of(unit.ask("M115"))))
+    assert played.result is not None, played.interruption
+    return played.result, played
+
+
+def assert_only_allowed(unit: FakeUnit, job_done: Job) -> None:
+    """Every line the printer received is a question, a released save, load or default, or a line of the allow-list."""
+    table = standard_table()
+    for line in unit.host.printer.received_lines:
+        word = line.split()[0]
+        if word not in QUESTIONS | RELEASED:
+            assert table.restore_class(word) is not RestoreClass.REFUSE, line
+            assert not table.is_never(word), line
+    assert job_done.record.complete
+
+
+def still_different(unit: FakeUnit, record: SettingsRecord) -> list[str]:
+    """What of the record could still be put back into the printer as it is now."""
+    now = snapshot("\n".join(unit.host.ask("M503")))
+    plan = plan_restore(record.snapshot, now)
+    return [str(item.line) for decision in (Decision.SEND, Decision.ASK) for item in plan.of(decision)]
+
+
+COMES_BACK = {
+    "another layout": ("tuned", "new-layout", "version_mismatch", "defaults loaded"),
+    "a damaged memory": ("tuned", "new-bit", "crc_mismatch", "defaults loaded"),
+    "another size": ("tuned-without", "new-size", "datasize", "defaults loaded"),
+    "silent defaults": ("tuned", "new-silent", "", "changed without a word"),
+    "a memory started over": ("tuned", "new-starts-over", "", "changed without a word"),
+    "old to new forms": ("tuned-old", "new-layout", "version_mismatch", "defaults loaded"),
+    "new to old forms": ("tuned", "old-forms", "version_mismatch", "defaults loaded"),
+    "middle to new forms": ("middle-forms", "new-forms", "version_mismatch", "defaults loaded"),
+}
+
+
+@pytest.mark.parametrize("name", COMES_BACK)
+def test_what_a_reflash_lost_comes_back(name: str) -> None:
+    """What became of the settings is named, and all that may be put back is as it was printed, also after power-off."""
+    old, new, error, fate = COMES_BACK[name]
+    unit = FakeUnit(old, new)
+    done, played = carried_out(unit)
+    after = played.finding("settings_after_reflash")
+
+    assert ([error] if error else []) == after["errors"]
+    assert fate == after["fate"]
+    assert played.finding("afresh")["done"] is True
+    assert [] == still_different(unit, done.record)
+    unit.power_cycle()
+    assert [] == still_different(unit, done.record)
+    assert_only_allowed(unit, done)
+    assert "pass" == played.finding("restore")["verdict"]
+
+
+@pytest.mark.parametrize("name", ["another layout", "old to new forms"])
+def test_safe_values_are_the_same_by_comparison(name: str) -> None:
+    """The comparison of as found with as left shows no difference in any safe command that both builds print."""
+    old, new, _, _ = COMES_BACK[name]
+    unit = FakeUnit(old, new)
+    done, _ = carried_out(unit)
+    now = snapshot("\n".join(unit.host.ask("M503")))
+    changed = compare(done.record.snapshot, now).of(Difference.CHANGED)
+
+    assert [] == [item for item in changed if item.restore is RestoreClass.SAFE]
+
+
+def test_every_trap_is_asked() -> None:
+    """Probe offset and heater gains are asked by themselves, with the reason on the screen, before they go out."""
+    unit = FakeUnit("tuned", "new-layout")
+    _, played = carried_out(unit, {"restore.line.*": False})
+
+    assert {"restore.line.M301", "restore.line.M851"} <= set(played.asked)
+    assert [] == [line for line in unit.sent if line.startswith(("M301", "M851"))]
+
+
+def test_nothing_is_put_back_where_nothing_lasts() -> None:
+    """A build without settings storage is a clear stop: no settings line is sent, and an open item says what to do."""
+    unit = FakeUnit("tuned", "new-no-storage")
+    _, played = carried_out(unit)
+
+    assert [] == [line for line in unit.sent if line.split()[0] not in QUESTIONS | RELEASED]
+    assert any("no settings storage" in item.text for item in played.punches)
+    assert "restore.now" not in played.asked
+
+
+def test_a_save_that_fails_after_saying_stored_is_a_stop() -> None:
+    """`Stored` and then an error: the memory is not relied on, and nothing is put back into it."""
+    unit = FakeUnit("tuned", "new-save-fails")
+    _, played = carried_out(unit)
+
+    assert "failed" == played.finding("settings_saved")["saved"]
+    assert [] == [line for line in unit.sent if line.split()[0] not in QUESTIONS | RELEASED]
+    assert any("does not hold" in item.text for item in played.punches)
+
+
+def test_settings_that_survive_are_left_alone() -> None:
+    """Where every value is as before nothing is loaded, saved or sent."""
+    unit = FakeUnit("tuned", "tuned")
+    _, played = carried_out(unit, {"restore.now": False})
+
+    assert "survived" == played.finding("settings_after_reflash")["fate"]
+    assert set(unit.sent) <= QUESTIONS
+
+
+def test_the_hold_point_stays_shut_without_a_proven_backup() -> None:
+    """When the book does not give the record back, the hold point does not open."""
+    unit = FakeUnit("tuned", "new-layout")
+
+    def steps() -> Steps[AsFound | None]:
+        kept = yield from backup(SHEET, "", {})
+        return (yield from offered_reflash(SHEET, kept, None))
+
+    spoilt = SettingsBench(
+        unit,
+        {"reflash.stays": False, "reflash.without_backup": False, "way_back.*": False},
+        spoil=lambda facts: {**facts, "complete": False},
+    )
+    played = spoilt.play(steps())
+
+    assert played.result is None
+    assert "reflash.hold" not in played.asked
+    assert played.finding("reflash")["opened"] is False
+
+
+def test_a_worklist_that_is_not_ready_changes_nothing() -> None:
+    """Put off at the worklist, the hold point does not open."""
+    unit = FakeUnit("tuned", "new-layout")
+    done, played = carried_out(unit, {"reflash.worklist": "back"})
+
+    assert done.found is None
+    assert "reflash.hold" not in played.asked
+
+
+def test_no_way_back_is_an_open_item() -> None:
+    """No file of the old firmware is a B item; both files stand in the record."""
+    _, played = carried_out(FakeUnit("tuned", "new-layout"))
+
+    assert {"old": None, "new": None} == played.finding("way_back")
+    assert PunchClass.INCOMPLETE in {item.grade for item in played.punches if "no way back" in item.text}
+
+
+def test_missing_thermal_protection_is_unsafe(tmp_path: Path) -> None:
+    """A new build that announces no thermal protection is an open item of class A; one that has it is none."""
+    build = tmp_path / "cold-feet.toml"
+    lines = ("format = 1", 'like = "new-layout"', "[firmware.capabilities]", "THERMAL_PROTECTION = false")
+    build.write_text("\n".join(lines))
+    _, played = carried_out(FakeUnit("tuned", str(build)))
+    _, sound = carried_out(FakeUnit("tuned", "new-layout"))
+
+    assert any(item.grade is PunchClass.UNSAFE and "thermal" in item.text for item in played.punches)
+    assert [] == [item for item in sound.punches if "thermal" in item.text]
+
+
+def test_the_switch_is_looked_for_again_after_the_reflash() -> None:
+    """A unit without the sensor in its build reports it once the new build is on the board."""
+    done, _ = carried_out(FakeUnit("tuned-without", "new-size"))
+
+    assert done.found is not None
+    assert "filament" == done.found.switch
+
+
+def watched(unit: FakeUnit, answers: Answers | None = None) -> Played[Watching]:
+    """Watching set on this unit, with 18 mm of leftover distance."""
+    return SettingsBench(unit, {"watching.distance": "18", **(answers or {})}).play(watching())
+
+
+def test_watching_is_set_saved_and_proven() -> None:
+    """Watching and leftover distance are in after a power-off, with the distance that was typed."""
+    unit = FakeUnit("tuned")
+    played = watched(unit)
+
+    assert played.result is not None
+    assert played.result.lasts is True
+    assert (True, 18.0) == (played.result.control.enabled, played.result.control.distance_mm)
+    assert [] == played.punches
+
+
+def test_watching_that_is_not_stored_is_unsafe() -> None:
+    """A build that forgets whether it watches is found by the power-off, as an open item of class A."""
+    played = watched(FakeUnit("forgets-watching"))
+
+    assert played.result is not None
+    assert played.result.lasts is False
+    assert [PunchClass.UNSAFE] == [item.grade for item in played.punches]
+    assert "watching is off" in played.punches[0].text
+
+
+@pytest.mark.parametrize("release", ["watching.set", "watching.save"])
+def test_watching_without_a_release_is_an_open_item(release: str) -> None:
+    """A refused release leaves things as they are and says so."""
+    unit = FakeUnit("tuned")
+    played = watched(unit, {release: False})
+
+    assert [PunchClass.INCOMPLETE] == [item.grade for item in played.punches]
+    assert ("M412 S1" in unit.sent) is (release == "watching.save")
+    assert "M500" not in unit.sent
+
+
+def test_unknown_control_is_said() -> None:
+    """Where the printer does not know the control, nothing is sent and an open item says so."""
+    unit = FakeUnit("old-forms")
+    played = watched(unit)
+
+    assert ["M412"] == unit.sent
+    assert "does not know the command" in played.punches[0].text
