@@ -22,7 +22,7 @@ from commission.conductor.ledger import Ledger
 from commission.conductor.on_paper import OnPaper
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk, DeskError, OperatorStop
-from commission.desk.choosing import make_desk
+from commission.desk.choosing import make_desk, silent_desk
 from commission.dialect.commands import Effect
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
@@ -48,9 +48,7 @@ PLANS = {"full": 20, "short": 6}
 def run_guided(settings: Settings, job: Job) -> int:
     """Carry out a guided run and return its exit code; every error ends in one clear sentence."""
     try:
-        desk = make_desk(
-            operator_file=settings.script, plain=settings.plain, variables=settings.variables, bell=settings.bell
-        )
+        desk = silent_desk() if not job.has_printer else _desk(settings)
         with Book(book_path(settings.book), SystemClock()) as book:
             return asyncio.run(_Guided(settings, job, desk, book, SystemClock()).run())
     except DeskError as error:
@@ -59,6 +57,12 @@ def run_guided(settings: Settings, job: Job) -> int:
     except (BookError, LinkError, OSError) as error:
         click.echo(f"commission: {error}", err=True)
         return NOT_FINISHED
+
+
+def _desk(settings: Settings) -> Desk:
+    return make_desk(
+        operator_file=settings.script, plain=settings.plain, variables=settings.variables, bell=settings.bell
+    )
 
 
 class _Guided:

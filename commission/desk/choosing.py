@@ -37,6 +37,11 @@ def make_desk(*, operator_file: Path | None, plain: bool, variables: Mapping[str
     return TerminalDesk(bell=bell)
 
 
+def silent_desk() -> Desk:
+    """The desk for a run that asks nobody: it prints, needs no terminal, and has no answer to give."""
+    return ScriptedDesk(OperatorScript("nobody is asked here", ()), sys.stdout, SystemClock(), {})
+
+
 def is_dumb(environment: Mapping[str, str], platform: str) -> bool:
     """Whether the terminal says that it can move no cursor. Windows names no terminal, and its consoles can."""
     return platform != "win32" and environment.get("TERM", "").lower() in ("", "dumb", "unknown")
