@@ -20,6 +20,7 @@ from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Choose, Option, PhaseBegins, PhaseEnds
 from commission.procedure.response import Interrupted
 from commission.procedure.steps import Steps, choose, establish
+from commission.procedure.tests_done import keep_tests
 from commission.procedure.wiring import Declared
 from commission.vocabulary import PunchClass
 from commission.wiring.installation import Installation, WiringError
@@ -91,6 +92,7 @@ def diagnose(declared: Declared, seen: Sequence[Observation], plan: Plan, switch
         weighed = (yield from _carry_out(weighed, test, bench)) if answer == "now" else _without(weighed, test)
         yield from _show(weighed)
     yield from bench.put_back()
+    yield from keep_tests(weighed.seen)
     yield from _record(weighed)
     yield PhaseEnds(NAME, {"decided": weighed.choice.diagnosis.decided})
     return weighed
@@ -117,6 +119,7 @@ def _carry_out(weighed: Weighed, test: BenchTest, bench: Bench) -> Steps[Weighed
             after = _with(weighed, [bench.interrupted(probe, broken)])
             yield Tell(SUPPLY_SHORT, heading="Stop", weight=Weight.DANGER)
             yield Punch(PunchClass.UNSAFE, SUPPLY_SHORT[0], SUPPLY_SHORT[1])
+            yield from keep_tests(after.seen)
             yield from _record(after)
         raise
     if not found:

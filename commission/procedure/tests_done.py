@@ -44,9 +44,14 @@ def keep_tests(observations: Iterable[Observation]) -> Steps[None]:
 
 
 def seen_before(*, earlier: bool = False) -> Steps[list[Observation]]:
-    """What this run's record holds, or that of earlier ones: the meter's readings first."""
-    found: list[Observation] = []
-    for name in (METER_CHECK, NAME):
-        facts = yield from recall(name, earlier=earlier)
-        found += from_facts(facts.get("observations", ())) if facts else []
-    return found
+    """What this run's record holds, or that of earlier ones, the meter sheet included."""
+    metered = {probe.value for probe in Probe if probe.metered}
+    done = yield from _recalled(NAME, earlier=earlier)
+    if any(one.test in metered for one in done):
+        return done
+    return [*(yield from _recalled(METER_CHECK, earlier=earlier)), *done]
+
+
+def _recalled(name: str, *, earlier: bool) -> Steps[list[Observation]]:
+    facts = yield from recall(name, earlier=earlier)
+    return from_facts(facts.get("observations", ())) if facts else []

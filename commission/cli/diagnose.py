@@ -1,0 +1,73 @@
+"""`commission diagnose`: what is wrong with a sensor that reads wrong, and what to try next."""
+
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from commission.cli.guided_options import guided_options
+
+if TYPE_CHECKING:
+    from commission.cli.options import Context
+    from commission.procedure.steps import Steps
+    from commission.procedure.walk import Walked
+
+
+@click.command(epilog="Examples: commission diagnose bench-3 --port /dev/ttyUSB0;  commission diagnose bench-3")
+@click.argument("tag")
+@guided_options(port_required=False)
+@click.option("--countdown", type=click.FloatRange(0, 60), default=5.0, show_default=True, help="Seconds to act.")
+@click.option("--dwell", type=click.FloatRange(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
+@click.pass_context
+def diagnose(context: click.Context, /, tag: str, **options: Any) -> None:
+    """Find out what is wrong with the sensor of the printer TAG.
+
+    Everything that can be wrong is weighed against what was read, and the test that tells most is asked for next: only
+    tests that cannot restart the board. It begins from what the book holds of earlier runs, if nothing was changed.
+
+    Without --port nothing is asked and nothing is sent: it says where the evidence points, and which test is next.
+
+    Exit codes: 4 it ended, and passes nothing; 1 a cause was found that makes it unsafe to go on.
+    """
+    from commission.cli.options import Job, Settings
+    from commission.cli.running import run_guided
+
+    if options["port"]:
+        context.exit(run_guided(Settings.of(tag, options), Job("diagnose", _at_the_printer, has_trials=False)))
+    if not _wiring_is_known(options["book"], tag):
+        raise click.UsageError(
+            f"The book holds no declared wiring of {tag}. Give --port to declare it and be asked for tests, or declare "
+            "it in the course of `install`."
+        )
+    options["person"] = options["person"] or "not stated"
+    job = Job("diagnose", _on_paper, has_trials=False, has_printer=False)
+    context.exit(run_guided(Settings.of(tag, options), job))
+
+
+def _at_the_printer(run: "Context") -> "Steps[Walked]":
+    from commission.procedure.diagnose_runs import diagnose_run
+
+    return diagnose_run(run.plan)
+
+
+def _on_paper(_run: "Context") -> "Steps[Walked]":
+    from commission.procedure.diagnose_runs import paper_run
+
+    return paper_run()
+
+
+def _wiring_is_known(path: Path | None, tag: str) -> bool:
+    from commission.clock import SystemClock
+    from commission.procedure.wiring import NAME
+    from commission.records.book import Book, BookError
+    from commission.records.history import newest_finding, runs
+    from commission.records.place import book_path
+
+    place = book_path(path)
+    if not place.exists():
+        return False
+    try:
+        with Book(place, SystemClock()) as book:
+            return newest_finding(book, NAME, [run.number for run in runs(book, tag)]) is not None
+    except BookError as error:
+        raise click.ClickException(str(error)) from error

@@ -1,0 +1,51 @@
+"""Whole runs of `diagnose`: with the printer, asking for tests; and on paper, from what the book holds."""
+
+from commission.judge.diagnosis import Observation
+from commission.judge.plan import Plan
+from commission.procedure.as_found import as_found
+from commission.procedure.cautions import GENERAL
+from commission.procedure.diagnose import diagnose, weigh
+from commission.procedure.identify import identify
+from commission.procedure.message import Tell, Weight
+from commission.procedure.request import Confirm
+from commission.procedure.steps import Steps, confirm
+from commission.procedure.tests_done import seen_before
+from commission.procedure.walk import Walked
+from commission.procedure.wiring import declared_before, wiring
+from commission.vocabulary import Verdict
+
+
+def diagnose_run(plan: Plan) -> Steps[Walked]:
+    """Ask how it is wired, take what was seen before where it still holds, and go on from there.
+
+    A diagnosis finds a cause and passes nothing: its verdict is always *not judged*.
+    """
+    yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
+    yield from identify()
+    found = yield from as_found()
+    declared = yield from wiring()
+    if found.switch is not None and declared is not None and declared.installation is not None:
+        if declared.forbidden:
+            yield Tell(("No test is asked for: this wiring must not be plugged in.",), weight=Weight.DANGER)
+        else:
+            yield from diagnose(declared, (yield from _still_holds()), plan, found.switch)
+    return Walked(Verdict.NOT_JUDGED)
+
+
+def paper_run() -> Steps[Walked]:
+    """Weigh what the book holds and name the next test; nothing is sent and nobody is asked."""
+    declared = yield from declared_before(earlier=True)
+    if declared is None or declared.installation is None:
+        yield Tell(("The book holds no wiring of this printer that could be diagnosed.",), weight=Weight.CAUTION)
+    else:
+        yield from weigh(declared, (yield from seen_before(earlier=True)), asks=False)
+    return Walked(Verdict.NOT_JUDGED)
+
+
+def _still_holds() -> Steps[list[Observation]]:
+    seen = yield from seen_before(earlier=True)
+    if not seen:
+        return []
+    lines = (f"The book holds {len(seen)} tests of the last time.", "A repair since then makes all of them void.")
+    question = "Is everything as it was then: wiring, contact, plug, firmware?"
+    return seen if (yield from confirm(Confirm("diagnose.unchanged", question, lines))) else []
