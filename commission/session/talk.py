@@ -7,6 +7,7 @@ reads is ever repeated by itself; what would change something is sent once, and 
 
 from collections import deque
 from collections.abc import AsyncGenerator, Callable
+from contextlib import aclosing
 
 from commission.clock import Clock, Deadline
 from commission.dialect.commands import RESET_LINE_NUMBER, Command, Effect
