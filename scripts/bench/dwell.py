@@ -1,14 +1,13 @@
 """How many readings a second a dwell can take, against what the wire allows and against a bare loop in the same run.
 
-Usage: python scripts/bench/dwell.py [--speed BAUD]
+Usage: python scripts/bench/dwell.py
 
-Starts the simulated printer on a pseudo-terminal paced at that speed. The baseline is a loop of bare system calls that
+Starts the simulated printer on a pseudo-terminal paced at 115200 baud. The baseline is a loop of bare system calls that
 asks the same question and waits for its acknowledgement; the wire's own limit is speed / (10 x bytes of the reply).
 """
 
 from __future__ import annotations
 
-import argparse
 import asyncio
 import os
 import sys
@@ -26,6 +25,7 @@ from commission.session import Session, connect
 from tests.support.fake_process import running_printer
 
 READINGS = 300
+SPEED_BAUD = 115200
 
 
 def bare(port: str, speed_baud: int) -> tuple[float, int]:
@@ -78,15 +78,12 @@ async def dwell(port: str, speed_baud: int) -> float:
 
 def main() -> None:
     """Measure both and print the ratios."""
-    options = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
-    options.add_argument("--speed", type=int, default=115200)
-    speed_baud = options.parse_args().speed
     with running_printer("sound") as printer:
-        floor, size = bare(printer.link, speed_baud)
+        floor, size = bare(printer.link, SPEED_BAUD)
     with running_printer("sound") as printer:
-        rate = asyncio.run(dwell(printer.link, speed_baud))
-    wire = speed_baud / (10 * size)
-    print(f"reply of {size} bytes at {speed_baud} baud: the wire allows {wire:.1f} readings/s")
+        rate = asyncio.run(dwell(printer.link, SPEED_BAUD))
+    wire = SPEED_BAUD / (10 * size)
+    print(f"reply of {size} bytes at {SPEED_BAUD} baud: the wire allows {wire:.1f} readings/s")
     print(f"bare loop  {floor:7.1f} readings/s  {floor / wire:.2f} of the wire")
     print(f"dwell      {rate:7.1f} readings/s  {rate / wire:.2f} of the wire  {rate / floor:.2f} of the bare loop")
 
