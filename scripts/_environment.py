@@ -27,7 +27,7 @@ def ready(*, extra: str = "") -> Path:
     Args:
         extra: name of the optional dependency group to install as well, or empty for none.
     """
-    if sys.version_info < (3, 11):
+    if sys.version_info < (3, 11):  # noqa: UP036 - whoever starts this with an older Python is told so
         sys.exit("This project needs Python 3.11 or newer; you started it with " + sys.version.split()[0])
     wanted = hashlib.sha256((ROOT / "pyproject.toml").read_bytes() + sys.version.encode()).hexdigest()
     have = set(STAMP.read_text().split()) if STAMP.exists() else set()
