@@ -20,6 +20,8 @@ HANDS: dict[str, str] = {
     "insert": "push filament in past the sensor",
     "withdraw": "pull the filament out",
     "cut": "MM: cut the filament that far upstream of the sensor",
+    "free-gear": "open the drive, so that its gear turns without taking the filament along",
+    "close-gear": "close the drive again",
     "press-lever": "hold the sensor's lever down with a finger",
     "release-lever": "take the finger off the lever",
     "unplug": "board|sensor: pull the sensor cable there",
@@ -103,6 +105,18 @@ def _cut(printer: "Printer", words: tuple[str, ...]) -> str:
         raise HandsError("There is no filament in the sensor to cut. Try: insert")
     printer.plant.filament.cut(distance_mm)
     return f"The filament is cut {distance_mm:g} mm upstream of the sensor."
+
+
+def _free_gear(printer: "Printer", words: tuple[str, ...]) -> str:
+    _nothing_more("free-gear", words)
+    printer.plant.filament.gear_free = True
+    return "The drive gear is free of the filament."
+
+
+def _close_gear(printer: "Printer", words: tuple[str, ...]) -> str:
+    _nothing_more("close-gear", words)
+    printer.plant.filament.gear_free = False
+    return "The drive gear can take the filament again."
 
 
 def _press_lever(printer: "Printer", words: tuple[str, ...]) -> str:
@@ -243,6 +257,8 @@ _DOING: dict[str, Callable[["Printer", tuple[str, ...]], str]] = {
     "insert": _insert,
     "withdraw": _withdraw,
     "cut": _cut,
+    "free-gear": _free_gear,
+    "close-gear": _close_gear,
     "press-lever": _press_lever,
     "release-lever": _release_lever,
     "unplug": _unplug,

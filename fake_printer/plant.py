@@ -23,6 +23,8 @@ class Filament:
         self._spec = spec
         self.front_mm = spec.in_mm if spec.start == "in" else spec.out_mm
         self.tail_mm = -math.inf
+        self.diameter_mm = spec.diameter_mm
+        self.gear_free = False
         self._goal_mm = self.front_mm
 
     @property
@@ -38,7 +40,7 @@ class Filament:
     @property
     def gripped(self) -> bool:
         """Whether the drive gear has hold of it."""
-        return self.front_mm >= self._spec.trip_to_gear_mm > self.tail_mm
+        return not self.gear_free and self.front_mm >= self._spec.trip_to_gear_mm > self.tail_mm
 
     def insert(self) -> None:
         """A hand begins to push filament in; after a runout it is a new one that pushes the rest ahead."""
@@ -93,7 +95,7 @@ class Lever:
     def __init__(self, spec: LeverSpec, filament: Filament, rng: Random) -> None:
         self._spec = spec
         self._rng = rng
-        self._pressed = filament.at_trip_point
+        self._pressed = filament.at_trip_point and self._feels(filament)
         self._hangs = False
         self.held_by_hand = False
 
@@ -109,13 +111,16 @@ class Lever:
             return True
         return (self._pressed or self._hangs) and self._spec.stuck == "no"
 
+    def _feels(self, filament: Filament) -> bool:
+        return filament.diameter_mm >= self._spec.least_diameter_mm
+
     def follow(self, filament: Filament) -> None:
         """Take the position that this filament gives it."""
         tolerance_mm = 1e-9
         slack_mm = self._spec.hysteresis_mm if self._pressed else 0.0
         front_reaches = filament.front_mm > -slack_mm + tolerance_mm or filament.front_mm >= 0 - tolerance_mm
         was_pressed = self._pressed
-        self._pressed = front_reaches and filament.tail_mm < slack_mm
+        self._pressed = front_reaches and filament.tail_mm < slack_mm and self._feels(filament)
         if was_pressed and not self._pressed:
             self._hangs = self._rng.random() < self._spec.sticks_pressed
         elif self._pressed:

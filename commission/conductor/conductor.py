@@ -131,15 +131,16 @@ class Conductor:
             BookError: the book cannot be written; the run is broken off.
             DeskError: nobody can answer.
         """
+        made_safe = NOTHING_TO_DO
         try:
             ended = await self._run(steps)
-            return replace(ended, made_safe=await self._way_out.take())
-        except BaseException:
-            await self._way_out.take()
-            raise
         finally:
-            await self._connection.close()
-            await self._scribe.flush()
+            try:
+                made_safe = await self._way_out.take()
+            finally:
+                await self._connection.close()
+                await self._scribe.flush()
+        return replace(ended, made_safe=made_safe)
 
     async def _run(self, steps: Steps[_T]) -> Ended[_T]:
         try:
@@ -249,7 +250,10 @@ class Conductor:
 
     async def _by_hand(self, request: TakeTrial | Watch | Hold) -> Response:
         if isinstance(request, Hold):
-            return await self._holding.hold(request)
+            released = await self._holding.hold(request)
+            if request.power and released.restarted:
+                self.ledger.settle()  # nothing that was switched on survives a restart
+            return released
         hands_free = HandsFree(self._attention.poller(), self._desk, self._clock, self._scribe)
         return await (hands_free.trial(request) if isinstance(request, TakeTrial) else hands_free.watch(request))
 

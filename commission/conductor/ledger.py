@@ -32,13 +32,15 @@ class Ledger:
     """The open accounts of one run.
 
     Attributes:
-        effects: every effect that went out.
+        effects: every effect that went out in this run.
+        active: it moved or heated, and was not made safe since.
         codes: the command words that went out with an effect.
         cold: the cold extrusion limit as found; None when it was never read.
         keepalive_s: the interval of busy lines as found, in seconds; None when it was never read.
     """
 
     effects: set[Effect] = field(default_factory=set)
+    active: bool = False
     codes: set[str] = field(default_factory=set)
     cold: ColdExtrusion | None = None
     keepalive_s: float | None = None
@@ -52,6 +54,7 @@ class Ledger:
         if effect is Effect.READ_ONLY:
             return
         self.effects.add(effect)
+        self.active = self.active or effect in (Effect.HEAT, Effect.MOTION)
         found = _WORD.match(text)
         if found:
             self.codes.add(found[0])
@@ -71,12 +74,12 @@ class Ledger:
     @property
     def needs_make_safe(self) -> bool:
         """Whether anything is left to be switched off or put back: settings that were restored are not."""
-        return bool(self.effects & {Effect.HEAT, Effect.MOTION} or self.put_back())
+        return bool(self.active or self.put_back())
 
     def settle(self) -> None:
         """Everything is made safe, or the board has restarted: the accounts are closed."""
         self.codes.clear()
-        self.effects -= {Effect.HEAT, Effect.MOTION}
+        self.active = False
         self.cold = self.keepalive_s = None
 
     @property
@@ -112,6 +115,7 @@ class Ledger:
                 ledger.read(str(facts["command"]), [str(line) for line in facts["lines"]])
             elif kind == "moves_began" and facts.get("sends"):
                 ledger.effects.add(Effect.MOTION)
+                ledger.active = True
             elif kind == "made_safe" and facts.get("complete"):
                 ledger = cls()
         return ledger

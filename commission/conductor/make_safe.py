@@ -18,7 +18,7 @@ from commission.conductor.connection import Connection
 from commission.conductor.ear import Ear
 from commission.conductor.ledger import Ledger
 from commission.desk.base import Desk, DeskError, OperatorStop
-from commission.dialect.commands import COLD_EXTRUSION, EMERGENCY_STOP, HEATERS_OFF, TEMPERATURES, Command
+from commission.dialect.commands import COLD_EXTRUSION, EMERGENCY_STOP, HEATERS_OFF, TEMPERATURES, Command, Effect
 from commission.dialect.conversation import Interruption, OutOfTurn
 from commission.dialect.replies import Reply, ReplyKind
 from commission.dialect.reports import cold_extrusion_of, temperatures_of
@@ -33,6 +33,7 @@ BUSY_PROBE_S = 20.0
 ANSWER_S = 5.0
 LAST_WORDS_S = 3.0
 
+MOVING = frozenset({Effect.MOTION, Effect.HEAT})
 STILL_HOT = "What was hot or moving may still be: look at the printer, and use its power switch if in doubt."
 POWER_SWITCH = "Use the printer's power switch now, then wait until it is cool."
 
@@ -41,6 +42,7 @@ class Doing(Enum):
     """What the printer is doing on the way out."""
 
     NOTHING_SENT = "nothing was switched on"
+    NOTHING_LEFT = "the board was restarted since anything was switched on"
     ANSWERS = "the printer answers"
     BLOCKED = "the printer is blocked"
     RESTARTED = "the board restarted"
@@ -135,7 +137,7 @@ class MakeSafe:
         """Do what can be done; never raises for a printer or a line that fails."""
         self._attempts = []
         if not self.ledger.needs_make_safe:
-            return NOTHING_TO_DO
+            return MadeSafe(Doing.NOTHING_LEFT) if self.ledger.effects & MOVING else NOTHING_TO_DO
         session = self.connection.session
         if session is None:
             return self._lost("The link to the printer is closed.")

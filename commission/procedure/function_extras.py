@@ -35,7 +35,7 @@ class Extra:
 
 def offered(key: str, title: str, lines: tuple[str, ...], test: Callable[[], Steps[Extra]]) -> Steps[Extra]:
     """Do it, or have a reason why not."""
-    if (yield from confirm(Confirm(f"function.{key}", f"Next: {title}. Do it now?", lines))):
+    if (yield from confirm(Confirm(f"function.{key}.now", f"Next: {title}. Do it now?", lines))):
         extra = yield from test()
     else:
         reason = yield from enter(Enter(f"function.{key}.reason", "Why is it left out? (for the report)"))

@@ -1,6 +1,6 @@
 """The plan of a function test: by which mode, with which moves, and what its release says."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 
 from commission.dialect.commands import Effect
@@ -65,6 +65,10 @@ class FunctionPlan:
             raise ValueError("A test flow is above 0 and at most 50 mm³/s, a filament above 0 and at most 5 mm thick")
         if not 0 < self.celsius <= HOTTEST_C or self.pauses < 1:
             raise ValueError(f"A warm test has at most {HOTTEST_C:.0f} °C, and a function test at least one pause")
+
+    def with_room(self, leftover_max_mm: float) -> "FunctionPlan":
+        """The same plan with the largest leftover distance that the geometry allows, in mm."""
+        return replace(self, leftover_max_mm=leftover_max_mm)
 
     @property
     def hot(self) -> bool:

@@ -65,7 +65,8 @@ def function_test(plan: FunctionPlan, switch: str, identity: Identity | None) ->
     yield PhaseBegins(NAME, "Function test: does it really pause?")
     known = yield from read_gates(identity, plan.leftover_max_mm)
     test = _Test(plan, switch, known)
-    shut = stops_the_test((yield from show_gates(known, "The gates in front of a pause, before anything moves")))
+    before = replace(known, heat=None)  # the test itself opens this one
+    shut = stops_the_test((yield from show_gates(before, "The gates in front of a pause, before anything moves")))
     if shut is not None:
         yield Tell((f"'{shut.title}' is shut: no test is worth its motion before that is put right.",))
     elif (yield from release(plan.release())):
@@ -86,7 +87,7 @@ def _moved(test: _Test) -> Steps[None]:
     job = True if plan.starts_job or plan.mode is Mode.CARD else None
     test.known = replace(test.known, heat=heat, moves_travel=True, job_known=job, job_how=How.BY_DESIGN)
     for _ in range(plan.pauses):
-        if not (yield from _one(test, PULL)):
+        if not (yield from _one(test, CUT if plan.hot else PULL)):
             yield from put_back(plan)
             return
     if plan.hot:
@@ -110,7 +111,7 @@ def _one(test: _Test, provoke: Provoke, *, wait_s: float = 0.0) -> Steps[bool]:
     test.judged.append(trial.judged)
     test.word_in = test.word_in or reads_in(trial.run)
     if not trial.stopped:
-        test.failed += trial.judged.reasons
+        test.failed += trial.judged.reasons if trial.judged.verdict is Verdict.FAIL else ()
         return False
     changed = yield from change_over(trial.run.question, line_answers=test.line_answers, wait_s=wait_s)
     yield from establish("change", *changed.sentences, **vars(changed))
@@ -154,7 +155,7 @@ def _extras(test: _Test) -> Steps[None]:
 
     def long_wait() -> Steps[Extra]:
         before = len(test.changes)
-        good = yield from _one(test, PULL, wait_s=LONG_WAIT_S)
+        good = yield from _one(test, CUT, wait_s=LONG_WAIT_S)
         cooled = any(changed.cooled for changed in test.changes[before:])
         said = "the nozzle was left to cool and heated again" if cooled else "no time-out was seen"
         return Extra("long_wait", "a long wait", Verdict.PASS if good else Verdict.FAIL, f"{said}.")
@@ -233,7 +234,9 @@ def _verdict(test: _Test, gate_shut: bool) -> tuple[Verdict, tuple[str, ...]]:  
         return Verdict.FAIL, tuple(dict.fromkeys(failed)) or ("A gate in front of the pause is shut.",)
     if not test.pauses:
         return Verdict.NOT_JUDGED, ("No pause was tested.",)
-    limits = [f"Left out: {extra.title}." for extra in test.extras if extra.verdict is Verdict.NOT_JUDGED]
+    short = test.pauses < test.plan.pauses
+    limits = [f"Only {test.pauses} of {test.plan.pauses} planned pauses were seen."] if short else []
+    limits += [f"Left out: {extra.title}." for extra in test.extras if extra.verdict is Verdict.NOT_JUDGED]
     limits += [f"Not known: {gate.title}." for gate in unknown(gate_row(test.known))]
     limits += [
         reason for judged in test.judged if judged.verdict is Verdict.CONDITIONAL for reason in judged.reasons[-1:]

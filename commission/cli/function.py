@@ -1,0 +1,78 @@
+"""`commission function`: does the printer really pause when the filament runs out?"""
+
+from typing import TYPE_CHECKING
+
+import click
+
+from commission.cli.guided_options import guided_options
+
+if TYPE_CHECKING:
+    from commission.cli.options import Context
+    from commission.procedure.function_plan import FunctionPlan
+    from commission.procedure.steps import Steps
+    from commission.procedure.walk import Walked
+
+MODES = ("dry", "warm", "card", "host")
+
+
+@click.command(
+    name="function",
+    epilog="Example: commission function bench-3 --port /dev/ttyUSB0 --mode dry --trip-to-gear 40",
+)
+@click.argument("tag")
+@click.option("--mode", type=click.Choice(MODES), default="dry", show_default=True, help="How the moves are made.")
+@click.option("--flow", type=click.FloatRange(0, 50, min_open=True), default=5.0, show_default=True, help="mm³/s fed.")
+@click.option("--diameter", type=click.FloatRange(0, 5, min_open=True), default=1.75, show_default=True, help="mm.")
+@click.option("--temperature", type=click.FloatRange(150, 300), default=200.0, show_default=True, help="°C, if warm.")
+@click.option("--material", default="", help="What is extruded in a warm test; named in the release.")
+@click.option("--pauses", type=click.IntRange(1, 20), default=3, show_default=True, help="Provoked runouts.")
+@click.option("--homed", is_flag=True, help="The axes are homed already; else the tool homes them first.")
+@click.option(
+    "--trip-to-gear", type=click.FloatRange(0, 100_000), help="mm from trip point to drive gear, if measured."
+)
+@click.option("--grip", type=click.FloatRange(0, 1000), default=12.0, show_default=True, help="mm kept for the gear.")
+@guided_options()
+@click.pass_context
+def function(context: click.Context, /, tag: str, **options: object) -> None:
+    """Provoke runouts on the printer TAG and see whether it pauses, and goes on after the change.
+
+    The gates in front of a pause are read or asked first; with one shut, nothing is moved and that gate is the finding.
+    Everything that moves or heats waits for your release, which names it. dry: cold, the path empty, the drive gear
+    free. warm: real extrusion over a free bed. card: a small job file that you start from the card. host: moves
+    streamed without telling the board of a job.
+
+    Stay with the printer. Whatever ends the run, the tool makes the printer safe and says what was delivered.
+    """
+    from commission.cli.options import Job, Settings
+    from commission.cli.running import run_guided
+
+    plan = _plan(options)
+    job = Job("function", lambda run: _steps(run, plan), has_trials=False)
+    context.exit(run_guided(Settings.of(tag, options), job))
+
+
+def _plan(options: dict[str, object]) -> "FunctionPlan":
+    """The plan from the options, which are taken out of them."""
+    from commission.judge.reserve import Path as FilamentPath
+    from commission.procedure.function_plan import FunctionPlan, Mode
+
+    to_gear, grip = options.pop("trip_to_gear"), float(str(options.pop("grip")))
+    plan = FunctionPlan(
+        mode=Mode(options.pop("mode")),
+        flow_mm3_s=float(str(options.pop("flow"))),
+        diameter_mm=float(str(options.pop("diameter"))),
+        celsius=float(str(options.pop("temperature"))),
+        material=str(options.pop("material")),
+        pauses=int(str(options.pop("pauses"))),
+        homed=bool(options.pop("homed")),
+    )
+    if to_gear is None:
+        return plan
+    path = FilamentPath(float(str(to_gear)), grip_mm=grip, queue_mm=plan.pattern.queue_mm)
+    return plan.with_room(path.leftover_max_mm)
+
+
+def _steps(run: "Context", plan: "FunctionPlan") -> "Steps[Walked]":
+    from commission.procedure.function_walk import function_walk
+
+    return function_walk(plan, run.person)

@@ -1,0 +1,65 @@
+"""The reserve and the function test as offered inside a longer job, so that a short job stays short."""
+
+from commission.dialect.identity import Identity
+from commission.judge.reserve import Reserve
+from commission.procedure.as_found import AsFound
+from commission.procedure.function_plan import FunctionPlan, Mode
+from commission.procedure.function_test import FunctionTested, function_test
+from commission.procedure.message import Punch
+from commission.procedure.request import Choose, Enter, EntryKind, Option
+from commission.procedure.reserve import offered_reserve
+from commission.procedure.steps import Steps, choose, enter, establish
+from commission.vocabulary import PunchClass, Verdict
+
+SKIP = "skip"
+
+
+def offered_function_test(found: AsFound, identity: Identity | None) -> Steps[FunctionTested | None]:
+    """Offer the reserve, then the function test in one of its modes; None when it was left out, with the reason."""
+    room = yield from offered_reserve(found.runout.distance_mm)
+    options = (
+        *(Option(mode.value, f"{mode.value} test", mode.meaning) for mode in Mode),
+        Option(SKIP, "not now", "whether it pauses then stays open, and the report says so"),
+    )
+    lines = ("A correct reading is not a working protection: the function test provokes a runout and sees the pause.",)
+    mode = yield from choose(Choose("function.mode", "Function test: which, if any?", options, lines))
+    if mode == SKIP or found.switch is None:
+        yield from _left_out()
+        return None
+    plan = yield from _plan(Mode(mode), room)
+    return (yield from function_test(plan, found.switch, identity))
+
+
+def with_function(verdict: Verdict, tested: FunctionTested | None) -> Verdict:
+    """The verdict of the whole: a test that was left out or not judged makes a pass conditional at best."""
+    if tested is None or verdict in (Verdict.FAIL, Verdict.NOT_JUDGED):
+        return verdict
+    if tested.verdict is Verdict.FAIL:
+        return Verdict.FAIL
+    return verdict if tested.verdict is Verdict.PASS else Verdict.CONDITIONAL
+
+
+def _left_out() -> Steps[None]:
+    reason = yield from enter(Enter("function.skip_reason", "Why is it left out? (for the report)"))
+    yield from establish(
+        "function_test",
+        f"The function test was left out: {reason}. That it reads right does not show that it pauses.",
+        verdict=Verdict.NOT_JUDGED.value,
+        reason=reason,
+    )
+    yield Punch(
+        PunchClass.INCOMPLETE,
+        "Whether the printer pauses was not tested.",
+        "Run `commission function` before the printer is trusted unattended.",
+    )
+
+
+def _plan(mode: Mode, room: Reserve | None) -> Steps[FunctionPlan]:
+    celsius = 200.0
+    material = ""
+    if mode is Mode.WARM:
+        material = yield from enter(Enter("function.material", "Which material is loaded?"))
+        asked = Enter("function.celsius", "Nozzle temperature", EntryKind.NUMBER, unit="°C", least=150, most=300)
+        celsius = float((yield from enter(asked)))
+    plan = FunctionPlan(mode=mode, celsius=celsius, material=material)
+    return plan if room is None else plan.with_room(room.leftover_max_mm)

@@ -1,0 +1,29 @@
+"""The function test as a job of its own: who is it, what does it report, the test, sign-off."""
+
+from commission.procedure.as_found import as_found
+from commission.procedure.cautions import GENERAL
+from commission.procedure.function_plan import FunctionPlan
+from commission.procedure.function_test import function_test
+from commission.procedure.gates import establish_gates, read_gates, show_gates
+from commission.procedure.identify import identify
+from commission.procedure.message import Tell, Weight
+from commission.procedure.sign_off import sign_off
+from commission.procedure.steps import Steps
+from commission.procedure.walk import Walked
+from commission.vocabulary import Verdict
+
+
+def function_walk(plan: FunctionPlan, operator: str) -> Steps[Walked]:
+    """The whole job; a printer that reports no filament switch has its first shut gate named, and nothing is moved."""
+    yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
+    identity = yield from identify()
+    found = yield from as_found()
+    if found.switch is None:
+        known = yield from read_gates(identity, plan.leftover_max_mm)
+        yield from show_gates(known, "The gates in front of a pause")
+        shut = yield from establish_gates(known)
+        yield from sign_off(operator)
+        return Walked(Verdict.NOT_JUDGED if shut is None else Verdict.FAIL)
+    tested = yield from function_test(plan, found.switch, identity)
+    yield from sign_off(operator)
+    return Walked(tested.verdict)

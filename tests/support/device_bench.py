@@ -1,0 +1,177 @@
+"""The simulated printer in this process: behind a link of memory, on a clock that moves only while somebody waits.
+
+The printer is the real simulated one; nothing of it is faked but the wire. Hours of pauses pass in milliseconds, and
+the same seed gives the same run.
+"""
+
+import asyncio
+import heapq
+from collections.abc import Callable
+from itertools import count
+from pathlib import Path
+from typing import TypeVar
+
+from commission.conductor.conductor import Conductor, Ended
+from commission.conductor.connection import Connection
+from commission.conductor.ledger import Ledger
+from commission.conductor.scribe import Scribe
+from commission.link.base import LinkLost
+from commission.procedure.steps import Steps
+from commission.records.book import Book
+from commission.records.chain import Entry
+from fake_printer.printer import Printer
+from tests.support.fake_desk import FakeDesk
+from tests.support.fake_time import FakeClock
+
+_T = TypeVar("_T")
+RUN = "bench-3/2031-03-14/1"
+STEP_S = 0.01
+
+
+class FakePrinterClock(FakeClock):
+    """Moves the printer on as it moves; deeds planned with `later` are done when their time has come."""
+
+    def __init__(self, printer: Printer) -> None:
+        super().__init__()
+        self._printer = printer
+        self._planned: list[tuple[float, int, Callable[[], object]]] = []
+        self._number = count()
+
+    def later(self, seconds: float, deed: Callable[[], object]) -> None:
+        """Have something done after so long."""
+        heapq.heappush(self._planned, (self.elapsed_s + seconds, next(self._number), deed))
+
+    def pass_time(self, seconds: float) -> None:
+        """Let time pass for everybody."""
+        until_s = self.elapsed_s + max(0.0, seconds)
+        while self._planned and self._planned[0][0] <= until_s:
+            at_s, _, deed = heapq.heappop(self._planned)
+            self._move_to(at_s)
+            deed()
+        self._move_to(until_s)
+
+    def _move_to(self, at_s: float) -> None:
+        if at_s > self.elapsed_s:
+            self._printer.advance(at_s - self.elapsed_s)
+            self.elapsed_s = at_s
+
+    async def sleep(self, seconds: float) -> None:
+        """Let that much time pass at once."""
+        self.pass_time(seconds)
+        await asyncio.sleep(0)
+
+
+class FakeDeviceLink:
+    """The wire: bytes go straight to the printer and come straight back. `lose` pulls the plug for good."""
+
+    def __init__(self, printer: Printer, clock: FakePrinterClock) -> None:
+        self.name = "memory"
+        self.lost = False
+        self._printer = printer
+        self._clock = clock
+
+    def lose(self) -> None:
+        """Pull the plug."""
+        self.lost = True
+
+    async def open(self, speed_baud: int) -> None:  # noqa: ARG002 - the interface
+        """The host opens the port; a bridge board restarts."""
+        self._check()
+        self._printer.host_attached()
+
+    async def set_speed(self, speed_baud: int) -> None:
+        """Any speed will do."""
+
+    async def send(self, data: bytes) -> None:
+        """Hand the bytes to the printer."""
+        self._check()
+        self._printer.receive(data)
+
+    async def receive(self, timeout_s: float) -> bytes:
+        """What comes within that time, in small steps of it."""
+        await asyncio.sleep(0)
+        self._check()
+        until_s = self._clock.elapsed_s + timeout_s
+        while not (data := self._printer.take_output()) and self._clock.elapsed_s < until_s - 1e-9:
+            self._clock.pass_time(min(STEP_S, until_s - self._clock.elapsed_s))
+            self._check()
+        return data
+
+    async def close(self) -> None:
+        """Nothing to let go of."""
+
+    def _check(self) -> None:
+        if self.lost:
+            raise LinkLost(f"The port {self.name} is gone.", "Plug it in again.")
+
+
+class DeviceBench:
+    """A simulated printer, an operator with hands, a book.
+
+    Steer it by `answers` (asked first by every request's key; None for the usual yes), by `printer.perform` and by
+    `clock.later`. The hands follow the function test's prompts: pull, cut, insert.
+    """
+
+    def __init__(self, printer: Printer, folder: Path) -> None:
+        self.printer = printer
+        self.clock = FakePrinterClock(printer)
+        self.book = Book(folder / "book.sqlite3", self.clock)
+        self.folder = folder
+        self.answers: Callable[[str], bool | str | None] = lambda _key: None
+        self.pull_after_s = 3.5
+        self.desk = FakeDesk(self._operator)
+        self.links: list[FakeDeviceLink] = []
+        self.conductor: Conductor | None = None
+
+    async def run(self, steps: Steps[_T], *, run: str = RUN, ledger: Ledger | None = None) -> Ended[_T]:
+        """Conduct the steps from opening the port to letting it go."""
+        scribe = Scribe(self.book, run)
+        connection = Connection(
+            "memory",
+            make_link=lambda _address: self._link(),
+            find=lambda address: address,
+            speeds_baud=(115200,),
+            clock=self.clock,
+            on_traffic=scribe.overheard,
+        )
+        self.conductor = Conductor(connection, self.desk, scribe, self.clock, self.folder, ledger)
+        try:
+            return await self.conductor.run(steps)
+        finally:
+            scribe.close()
+
+    def entries(self, kind: str) -> list[Entry]:
+        """The book's entries of one kind."""
+        return list(self.book.entries(kind=kind))
+
+    @property
+    def received(self) -> list[str]:
+        """Every line the printer got, in order."""
+        return self.printer.received_lines
+
+    def _link(self) -> FakeDeviceLink:
+        link = FakeDeviceLink(self.printer, self.clock)
+        self.links.append(link)
+        return link
+
+    def _operator(self, key: str) -> bool | str | None:
+        answer = self.answers(key)
+        if answer is not None:
+            return answer
+        if key in ("pause.ready", "change.inserted", "start_empty.change.inserted", "change.seated"):
+            self.printer.perform("insert")
+            self.clock.pass_time(1.0)
+        elif key == "function.empty":
+            self.printer.perform("withdraw")
+            self.clock.pass_time(1.0)
+        elif key == "pause.pull":
+            self.clock.later(self.pull_after_s, lambda: self.printer.perform("withdraw"))
+        elif key == "pause.cut":
+            self.clock.later(self.pull_after_s, lambda: self.printer.perform("cut", "10"))
+        elif key == "change.display":
+            self.clock.pass_time(2.0)
+            self.printer.perform("answer-pause", "continue")
+        elif key == "function.power":
+            self.printer.perform("power-cycle", "2")
+            self.clock.pass_time(6.0)
+        return None
