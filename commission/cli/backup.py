@@ -72,7 +72,7 @@ def capture_lines(path: Path) -> tuple[str, ...]:
 def _from_printer(run: "Context") -> "Steps[Walked]":
     from commission.procedure.settings_runs import backup_run
 
-    return backup_run(run.sheet)
+    return backup_run(run.sheet, run.background)
 
 
 def _from_capture(run: "Context", lines: tuple[str, ...], name: str) -> "Steps[Walked]":

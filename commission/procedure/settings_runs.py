@@ -3,10 +3,13 @@
 from collections.abc import Sequence
 
 from commission.dialect.framing import RawLine
+from commission.dialect.identity import Identity
 from commission.dialect.understanding import understand
 from commission.procedure.as_found import as_found
+from commission.procedure.background import Background
 from commission.procedure.backup import backup, backup_of_capture
 from commission.procedure.identify import identify
+from commission.procedure.identity import same_printer
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Choose, Option
 from commission.procedure.restore import restore
@@ -24,9 +27,9 @@ CAUTIONS = (
 )
 
 
-def backup_run(sheet: Sheet) -> Steps[Walked]:
+def backup_run(sheet: Sheet, background: Background | None = None) -> Steps[Walked]:
     """Identify, switches and runout control as found, settings as found; the stored ones where wanted."""
-    identity = yield from identify()
+    identity = yield from _identified(background)
     found = yield from as_found()
     record = yield from backup(sheet, "" if identity is None else identity.firmware_name or "", states(found))
     if record is None:
@@ -43,12 +46,15 @@ def capture_run(sheet: Sheet, lines: Sequence[str], name: str) -> Steps[Walked]:
     return Walked(Verdict.PASS)
 
 
-def restore_run(sheet: Sheet, records: Sequence[tuple[str, SettingsRecord]]) -> Steps[Walked]:
+def restore_run(
+    sheet: Sheet, records: Sequence[tuple[str, SettingsRecord]], background: Background | None = None
+) -> Steps[Walked]:
     """Put back the settings of one of these records, the newest first in the list.
 
     Args:
         sheet: the printer and the day.
         records: each with the number of its run.
+        background: what is known of the printer; without it it is not compared with its marks on record.
 
     Raises:
         ValueError: there is none.
@@ -56,12 +62,20 @@ def restore_run(sheet: Sheet, records: Sequence[tuple[str, SettingsRecord]]) -> 
     if not records:
         raise ValueError("A restore needs a record")
     yield Tell(CAUTIONS, heading="Cautions", weight=Weight.CAUTION)
-    identity = yield from identify()
+    identity = yield from _identified(background)
     number, record = yield from _chosen(records)
     said = f"Put back from the record of {record.day}, run {number}, firmware {record.firmware or 'not known'}."
     yield from establish("restore_source", said, run=number, digest=record.snapshot.digest)
     restored = yield from restore(record, sheet, "" if identity is None else identity.firmware_name or "")
     return Walked(restored.verdict)
+
+
+def _identified(background: Background | None) -> Steps[Identity | None]:
+    """Who answers, and whether it is the printer of that tag: settings of one printer can crash another."""
+    identity = yield from identify()
+    if background is not None:
+        yield from same_printer(background.surroundings, identity)
+    return identity
 
 
 def _chosen(records: Sequence[tuple[str, SettingsRecord]]) -> Steps[tuple[str, SettingsRecord]]:
