@@ -6,7 +6,7 @@ from importlib.resources import files
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from commission.report.blocks import Document
+from commission.report.document import Document
 from commission.report.pictures import checked_svg
 
 

@@ -3,10 +3,11 @@
 import re
 from collections.abc import Iterable, Iterator
 
-from commission.report.blocks import (
+from commission.report.document import (
     Block,
     Bullets,
     Console,
+    ConsoleLine,
     Document,
     Figure,
     Pairs,
@@ -34,11 +35,10 @@ def markdown(document: Document) -> str:
         f"**{escaped(document.tag)}**, {escaped(document.day)}, number {escaped(document.number)}",
         "",
         *(line for alarm in document.alarms for line in _block(alarm)),
-        f"## Verdict: {escaped(document.verdict.upper())}",
+        f"## Verdict: {escaped(document.verdict)}",
         "",
         f"{escaped(document.meaning)} Outcome of the run: {escaped(document.outcome)}.",
         "",
-        *_block(document.header),
     ]
     for section in document.sections:
         lines += _section(section, 2)
@@ -64,14 +64,22 @@ def _block(block: Block) -> Iterable[str]:  # noqa: PLR0911 - one case a block
         case Pairs():
             return _grid(("", ""), block.rows)
         case Table():
-            return (f"*{escaped(block.caption)}*", "", *_grid(block.head, block.rows))
+            return (*_caption(block.caption), *_grid(block.head, block.rows))
         case Figure():
-            return (f"*{escaped(block.caption)}*", "", *_fence(block.text.splitlines() or ["(picture in the HTML)"]))
+            return (*_caption(block.caption), *(_fence(block.text.splitlines()) if block.text else ()))
         case Console():
-            return _fence([f"{line.at} {_MARKS[line.direction]} {line.text}" for line in block.lines])
+            return _fence(list(map(_console, block.lines)))
         case Signature():
             rows = tuple((what, f"{name} ____________________  date __________") for what, name in block.rows)
             return _grid(("For", "Name, signature, date"), rows)
+
+
+def _caption(text: str) -> tuple[str, ...]:
+    return (f"*{escaped(text)}*", "") if text else ()
+
+
+def _console(line: ConsoleLine) -> str:
+    return f"-- {line.text}" if line.direction == "step" else f"{line.at} {_MARKS[line.direction]} {line.text}"
 
 
 def _paragraph(block: Paragraph) -> tuple[str, ...]:

@@ -1,126 +1,94 @@
 """Findings in words, with their pictures and tables; one that is not known here is drawn all the same."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from commission.report.blocks import Block, Bullets, Figure, Pairs, Paragraph, Section, Table
+from commission.report.document import Block, Bullets, Figure, Pairs, Paragraph, Section, Table
+from commission.report.in_words import shown, title_of, words
+from commission.report.pictures import description_of
 from commission.report.record import Event, RunFacts, mapping, texts
 
 MOST_ROWS = 80
 """Rows of one table of facts; beyond it the rest is counted."""
-ELSEWHERE = frozenset({"criteria"})
-"""Facts that have a place of their own in the report."""
-
-_Cells = tuple[str, ...]
-
-
-def title_of(finding: Event) -> str:
-    """The finding's name as a heading, as in `Fail safe`."""
-    return str(finding.facts.get("name", "finding")).replace("_", " ").strip().capitalize() or "Finding"
+ELSEWHERE = frozenset({"acceptance"})
+"""Findings that have a section of their own."""
+DEEPEST = 4
+"""How far tables and pictures are looked for inside the facts of a finding."""
 
 
 def sentences_of(finding: Event) -> tuple[str, ...]:
     """The finding in words."""
-    return texts(finding.facts.get("sentences"))
+    return texts(finding.facts["sentences"])
 
 
 def findings_section(run: RunFacts) -> Section:
     """Every finding in the order in which it was established."""
-    return Section("findings", "Findings", parts=tuple(_part(finding) for finding in run.of("finding")))
+    told = [finding for finding in run.of("finding") if finding.facts["name"] not in ELSEWHERE]
+    return Section("findings", "Findings", parts=tuple(map(_part, told)))
 
 
 def _part(finding: Event) -> Section:
     said = sentences_of(finding)
     blocks: list[Block] = [Bullets(said) if len(said) > 1 else Paragraph(said[0])] if said else []
-    facts = mapping(finding.facts.get("facts"))
-    blocks += _pictures(facts, title_of(finding))
-    blocks += _tables(facts)
-    return Section(_anchor(finding), title_of(finding), tuple(blocks))
+    title = title_of(str(finding.facts["name"]))
+    blocks += _drawn(finding.facts["facts"], title)
+    return Section(f"finding-{finding.sequence}", title, tuple(blocks))
 
 
-def _pictures(facts: Mapping[str, Any], title: str) -> list[Block]:
-    if not any(isinstance(facts.get(key), str) for key in ("svg", "text")):
-        return [block for key, each in facts.items() for block in _nested(key, each)]
-    caption = str(facts.get("caption") or title)
-    return [Figure(caption, str(facts.get("svg") or ""), str(facts.get("text") or ""))]
+def _drawn(facts: Mapping[str, Any], title: str, depth: int = 0) -> Iterator[Block]:
+    """The pictures and tables among the facts, however deep they lie."""
+    for key, value in facts.items():
+        if is_picture(value):
+            said = str(facts.get("caption") or facts.get(f"{key}_description") or description_of(value) or title)
+            yield Figure(said, value, _text_beside(facts, key))
+        elif is_table(value):
+            yield _table(key, value)
+        elif isinstance(value, Mapping) and depth < DEEPEST:
+            yield from _drawn(value, f"{title}: {words(key)}", depth + 1)
 
 
-def _nested(key: str, value: object) -> list[Block]:
-    inner = mapping(value)
-    return _pictures(inner, words(key)) if "svg" in inner else []
+def _text_beside(facts: Mapping[str, Any], key: str) -> str:
+    """The terminal form of a picture: under `text`, or under its own name with `text` for `svg` or behind it."""
+    names = (f"{key.removesuffix('svg')}text", f"{key}_text", "text")
+    return next((str(facts[name]) for name in names if isinstance(facts.get(name), str)), "")
 
 
-def _tables(facts: Mapping[str, Any]) -> list[Block]:
-    return [_table(key, value) for key, value in facts.items() if key not in ELSEWHERE and _is_table(value)]
+def is_picture(value: object) -> bool:
+    """Whether a fact is a drawing."""
+    return isinstance(value, str) and value.startswith("<svg")
 
 
-def _is_table(value: object) -> bool:
-    return isinstance(value, Sequence) and bool(value) and all(isinstance(each, Mapping) for each in value)
+def is_table(value: object) -> bool:
+    """Whether a fact is a list of objects."""
+    return isinstance(value, list) and bool(value) and all(isinstance(each, Mapping) for each in value)
 
 
 def _table(key: str, rows: Sequence[Mapping[str, Any]]) -> Table:
-    head = tuple(dict.fromkeys(name for row in rows for name in row))
-    cells = [tuple(shown(row.get(name)) for name in head) for row in rows[:MOST_ROWS]]
-    caption = words(key)
+    names = list(dict.fromkeys(name for row in rows for name in row))
+    cells = tuple(tuple(shown(row[name]) if name in row else "" for name in names) for row in rows[:MOST_ROWS])
+    caption = words(key).capitalize()
     if len(rows) > MOST_ROWS:
         caption += f" (the first {MOST_ROWS} of {len(rows)}; the book keeps all)"
-    return Table(caption, tuple(map(words, head)) or ("",), tuple(cells))
+    verdicts = names.index("verdict") if "verdict" in names else None
+    return Table(caption, tuple(map(words, names)), cells, verdicts) if names else Table(caption, ("",), ())
 
 
 def figures_section(run: RunFacts) -> Section:
     """The values behind the findings, for whoever computes with them."""
     parts = []
     for finding in run.of("finding"):
-        rows = tuple(_flat(mapping(finding.facts.get("facts"))))
+        rows = tuple(_flat(finding.facts["facts"]))[:MOST_ROWS]
         if rows:
-            parts.append(Section(f"{_anchor(finding)}-figures", title_of(finding), (Pairs(rows),)))
-    return Section("figures", "Appendix: values behind the findings", parts=tuple(parts), appendix=True)
+            title = title_of(str(finding.facts["name"]))
+            parts.append(Section(f"values-{finding.sequence}", title, (Pairs(rows),)))
+    return Section("values", "Appendix: values behind the findings", parts=tuple(parts), appendix=True)
 
 
-def _flat(facts: Mapping[str, Any], before: str = "") -> list[tuple[str, str]]:
-    rows: list[tuple[str, str]] = []
+def _flat(facts: Mapping[str, Any], before: str = "", depth: int = 0) -> Iterator[tuple[str, str]]:
     for key, value in facts.items():
-        if key in ELSEWHERE or key in ("svg", "text") or _is_table(value):
+        if is_picture(value) or is_table(value) or key.endswith("text"):
             continue
-        if isinstance(value, Mapping):
-            rows += _flat(value, f"{before}{words(key)}: ")
+        if isinstance(value, Mapping) and value and depth < DEEPEST:
+            yield from _flat(mapping(value), f"{before}{words(key)}: ", depth + 1)
         else:
-            rows.append((before + words(key), shown(value)))
-    return rows
-
-
-def words(key: str) -> str:
-    """A fact's name in words: a unit behind the name goes into brackets."""
-    for ending, unit in (
-        ("_mm3_s", "mm³/s"),
-        ("_mm_s", "mm/s"),
-        ("_mm", "mm"),
-        ("_ms", "ms"),
-        ("_s", "s"),
-        ("_v", "V"),
-    ):
-        if key.endswith(ending) and len(key) > len(ending):
-            return f"{key.removesuffix(ending).replace('_', ' ')} ({unit})"
-    return key.replace("_", " ")
-
-
-def shown(value: object) -> str:  # noqa: PLR0911 - one case a JSON type
-    """A JSON value as a person reads it."""
-    match value:
-        case None:
-            return "not known"
-        case bool():
-            return "yes" if value else "no"
-        case float():
-            return f"{value:.6g}"
-        case Mapping():
-            return "; ".join(f"{words(str(key))}: {shown(each)}" for key, each in value.items()) or "none"
-        case str():
-            return value or "none"
-        case Sequence():
-            return ", ".join(map(shown, value)) or "none"
-    return str(value)
-
-
-def _anchor(finding: Event) -> str:
-    return f"finding-{finding.sequence}"
+            yield before + words(key), shown(value)

@@ -4,6 +4,7 @@ Pictures are made by this program, but they come back out of a file that may hav
 """
 
 import re
+from html import unescape
 from xml.etree import ElementTree
 
 _SVG = "http://www.w3.org/2000/svg"
@@ -28,6 +29,12 @@ def checked_svg(svg: str) -> str | None:
         return None
     whole = root.tag == f"{{{_SVG}}}svg" and all(_harmless(element) for element in root.iter())
     return svg if whole else None
+
+
+def description_of(svg: str) -> str:
+    """What the drawing itself says it shows, in words; empty when it says nothing."""
+    found = re.search(r"<desc>(.*?)</desc>", svg, re.DOTALL) or re.search(r"<title>(.*?)</title>", svg, re.DOTALL)
+    return unescape(found[1]) if found else ""
 
 
 def _harmless(element: "ElementTree.Element[str]") -> bool:

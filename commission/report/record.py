@@ -1,18 +1,23 @@
 """What the entries of one run say, read into plain data; every text of it is made printable here, once."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import UTC, datetime
 from itertools import takewhile
 from typing import Any
 
 from commission.dialect.sanitise import clean_text
 from commission.records.book import Book, BookError
 from commission.records.chain import ChainFault, Entry, check_chain
+from commission.records.notes import CORRECTION, Note
+from commission.records.notes import KIND as NOTE
+from commission.report.shapes import misshapen
 from commission.vocabulary import Outcome, Verdict
 
-PICTURES = ("svg", "text")
-"""Facts under these names are drawings of our own making: they keep their line breaks."""
+ENDS = ("run_ended", "run_resumed")
+NEVER = datetime(1, 1, 1, tzinfo=UTC)
+"""Stands for a time that was altered into none."""
+_NOTE_TEXTS = ("tag", "what", "text", "person")
 
 
 @dataclass(frozen=True)
@@ -41,6 +46,8 @@ class RunFacts:
         started: facts of its first entry.
         ended: facts of its last entry, empty when it never came to its end.
         events: everything between and including them, in order.
+        unread: entries that are not of the known form, left out of the report and named in it.
+        opening: the first entry of the run.
         head: the newest entry of the run; its digest is printed.
         faults: where the book up to that entry is not as it was written.
     """
@@ -49,8 +56,11 @@ class RunFacts:
     started: Mapping[str, Any]
     ended: Mapping[str, Any]
     events: tuple[Event, ...]
+    opening: Entry
     head: Entry
     faults: tuple[ChainFault, ...]
+    unread: tuple[str, ...] = ()
+    corrections: tuple[Note, ...] = ()
 
     @property
     def tag(self) -> str:
@@ -60,12 +70,12 @@ class RunFacts:
     @property
     def began(self) -> datetime:
         """When it began, with its zone."""
-        return self.events[0].at
+        return _moment(self.opening.at)
 
     @property
     def finished(self) -> datetime:
         """When its newest entry was written."""
-        return self.events[-1].at
+        return _moment(self.head.at)
 
     @property
     def outcome(self) -> Outcome:
@@ -97,26 +107,73 @@ def read_run(book: Book, number: str) -> RunFacts:
     if not entries or entries[0].kind != "run_started":
         raise BookError(f"The book {book.path} has no run {number}. `commission book list` shows the runs it has.")
     head = entries[-1]
-    events = tuple(_event(entry) for entry in entries)
-    ends = [event.facts for event in events if event.kind == "run_ended"]
+    read = [_event(entry) for entry in entries]
+    wrong = [misshapen(event.kind, event.facts, event.raw) for event in read]
+    unread = [f"entry {e.sequence} ({e.kind}): {why}" for e, why in zip(read, wrong, strict=True) if why]
     before = takewhile(lambda entry: entry.sequence <= head.sequence, book.entries())
-    return RunFacts(number, events[0].facts, ends[-1] if ends else {}, events, head, tuple(check_chain(before)))
+    return RunFacts(
+        number=number,
+        started=read[0].facts,
+        ended=_end([event for event, why in zip(read, wrong, strict=True) if not why]),
+        events=tuple(event for event, why in zip(read, wrong, strict=True) if not why),
+        opening=entries[0],
+        head=head,
+        faults=tuple(check_chain(before)),
+        unread=tuple(unread),
+        corrections=tuple(_corrections(book, entries)),
+    )
+
+
+def _end(events: Sequence[Event]) -> Mapping[str, Any]:
+    """The newest end, unless the run was taken up again after it."""
+    ends = [event.facts if event.kind == "run_ended" else {} for event in events if event.kind in ENDS]
+    return ends[-1] if ends else {}
+
+
+def _corrections(book: Book, entries: Sequence[Entry]) -> Iterator[Note]:
+    """Notes written later that put right an entry of this run."""
+    places = {entry.sequence for entry in entries}
+    for note in (note for entry in book.entries(kind=NOTE) for note in _note(entry)):
+        if note.what == CORRECTION and note.about in places:
+            yield note
+
+
+def _note(entry: Entry) -> Iterator[Note]:
+    try:
+        facts = mapping(cleaned(entry.facts))
+        texts_of = {key: str(facts[key]) for key in _NOTE_TEXTS}
+        yield Note(sequence=entry.sequence, at=entry.at, about=int(facts.get("about") or 0), **texts_of)
+    except (KeyError, TypeError, ValueError):
+        return
 
 
 def _event(entry: Entry) -> Event:
-    at = datetime.fromisoformat(entry.at)
-    return Event(entry.sequence, entry.kind, at, entry.elapsed_us, mapping(cleaned(entry.facts)), entry.raw or b"")
+    """The entry with its facts; one whose text is no JSON any more has none, and is named by its shape."""
+    try:
+        facts = mapping(cleaned(entry.facts))
+    except (TypeError, ValueError):
+        facts = {}
+    return Event(entry.sequence, clean_text(entry.kind), _moment(entry.at), entry.elapsed_us, facts, entry.raw or b"")
+
+
+def _moment(at: str) -> datetime:
+    try:
+        moment = datetime.fromisoformat(at)
+    except ValueError:
+        return NEVER
+    return moment if moment.tzinfo is not None else moment.replace(tzinfo=UTC)
 
 
 def cleaned(value: object, name: str = "") -> object:
-    """A JSON value with every text made printable."""
+    """A JSON value with every text made printable; drawings keep their line breaks."""
     match value:
         case str():
-            return "\n".join(map(clean_text, value.split("\n"))) if name in PICTURES else clean_text(value)
+            drawing = value.startswith("<svg") or name.endswith("text")
+            return "\n".join(map(clean_text, value.split("\n"))) if drawing else clean_text(value)
         case dict():
             return {clean_text(str(key)): cleaned(each, str(key)) for key, each in value.items()}
         case list():
-            return [cleaned(each, name) for each in value]
+            return [cleaned(each) for each in value]
     return value
 
 
@@ -130,3 +187,8 @@ def texts(value: object) -> tuple[str, ...]:
     if isinstance(value, str):
         return (value,)
     return tuple(str(each) for each in value) if isinstance(value, Sequence) else ()
+
+
+def objects(value: object) -> list[Mapping[str, Any]]:
+    """The value's items that are objects, whatever it is."""
+    return [each for each in value if isinstance(each, Mapping)] if isinstance(value, list) else []

@@ -8,14 +8,14 @@ from typing import Any
 from commission.drawing.timeline import Occurrence, Seen, Span, Timeline, minutes, timeline_svg
 from commission.drawing.timeline_plain import timeline_text
 from commission.judge.wording import counted
-from commission.report.blocks import Block, Figure, Section, Table
+from commission.report.document import Block, Figure, Section, Table
 from commission.report.record import Event, RunFacts
 from commission.report.trials import counted_rows, readings_of, run_length
 from commission.vocabulary import Instruction, Presence, Reading
 
 _EVENTS: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
     "hold_opened": lambda facts: f"hold point: {facts['title']}",
-    "hold_released": lambda facts: "hold point released",
+    "hold_released": lambda _: "hold point released",
     "interruption": lambda facts: f"interruption: {facts['what']}",
 }
 MOST_EVENTS = 60
@@ -41,12 +41,13 @@ def _events(timeline: Timeline) -> tuple[Block, ...]:
 
 def timeline_of(run: RunFacts) -> Timeline | None:
     """Prompts, watches and what happened between them; None when nothing was read."""
-    begun = run.of("trial_began", "watch_began")
-    taken = run.of("trial", "watch")
-    if not taken:
+    begun = {"trial": run.of("trial_began"), "watch": run.of("watch_began"), "moves": run.of("moves_began")}
+    pairs = [(_began(begun[taken.kind], taken), taken) for taken in run.of(*begun)]
+    drawn = [(began, taken) for began, taken in pairs if began is not None]
+    if not drawn:
         return None
-    origin = begun[0].at
-    spans = [_span(_began(begun, event), event, origin) for event in taken]
+    origin = drawn[0][0].at
+    spans = [_span(began, taken, origin) for began, taken in drawn]
     told = [
         Occurrence(max(0.0, (event.at - origin).total_seconds()), _EVENTS[event.kind](event.facts))
         for event in run.of(*_EVENTS)
@@ -55,50 +56,67 @@ def timeline_of(run: RunFacts) -> Timeline | None:
     return Timeline(tuple(spans), tuple(told), f"the first prompt at {origin:%H:%M:%S}")
 
 
-def _began(begun: Sequence[Event], taken: Event) -> Event:
+def _began(begun: Sequence[Event], taken: Event) -> Event | None:
     """The newest beginning before it."""
-    return max((event for event in begun if event.sequence < taken.sequence), key=lambda event: event.sequence)
+    before = [event for event in begun if event.sequence < taken.sequence]
+    return before[-1] if before else None
 
 
 def _span(began: Event, taken: Event, origin: datetime) -> Span:
-    start_s = (began.at - origin).total_seconds()
+    start_s = max(0.0, (began.at - origin).total_seconds())
+    return _trial(taken, start_s) if taken.kind == "trial" else _watch(began, taken, start_s)
+
+
+def _trial(taken: Event, start_s: float) -> Span:
     facts = taken.facts
-    trial = taken.kind == "trial"
-    rows = [*facts["before"], *facts["dwell"]] if trial else facts["readings"]
-    seen = tuple(Seen(start_s + row[0], Reading(row[1])) for row in rows)
-    steady_s = start_s + (facts["countdown_s"] if trial else seen[0].at_s - start_s if seen else 0.0)
-    length_s = facts["countdown_s"] + facts["dwell_s"] if trial else facts["taken_s"]
-    presence = Presence(facts["presence"]) if facts["presence"] else None
+    presence = Presence(facts["presence"])
+    seen = _seen([*facts["before"], *facts["dwell"]], start_s)
+    steady_s = start_s + facts["countdown_s"]
+    readings = run_length(readings_of(facts["dwell"]))
+    void = f" Voided: {facts['void_reason']}." if facts["void_reason"] else ""
+    changes = _changes(taken)
+    said = f"declared {presence.value}; {readings}; {counted(len(changes), 'unwanted change')}.{void}"
     return Span(
-        name=str(facts["number"]) if trial else facts["title"],
-        said=_said(taken, len(changes := _changes(taken))),
-        before=_before(facts, presence) if trial else presence,
+        name=str(facts["number"]),
+        said=f"Trial {facts['number']}, {facts['instruction']}: {said}",
+        before=presence if facts["instruction"] == Instruction.LEAVE.value else presence.other,
         presence=presence,
         began_s=start_s,
         steady_s=steady_s,
-        ended_s=max([steady_s, start_s + length_s, *(each.at_s for each in seen)]),
+        ended_s=max([steady_s + facts["dwell_s"], *(each.at_s for each in seen)]),
         seen=seen,
         unwanted_s=tuple(start_s + at_s for at_s in changes),
-        voided=bool(facts.get("void_reason")),
+        voided=bool(facts["void_reason"]),
     )
 
 
-def _before(facts: Any, presence: Presence | None) -> Presence | None:
-    if presence is None or facts["instruction"] == Instruction.LEAVE.value:
-        return presence
-    return presence.other
+def _watch(began: Event, taken: Event, start_s: float) -> Span:
+    """A watch, or test moves: in these the reading is meant to change."""
+    facts = taken.facts
+    presence = Presence(facts["presence"]) if facts.get("presence") else None
+    seen = _seen(facts["readings"], start_s)
+    changes = [] if taken.kind == "moves" else _changes(taken)
+    declared = "nothing declared" if presence is None else f"declared {presence.value}"
+    judged = "" if taken.kind == "moves" else f"; {counted(len(changes), 'unwanted change')}"
+    readings = run_length(readings_of(facts["readings"]))
+    return Span(
+        name=str(began.facts["title"]),
+        said=f"{began.facts['title']}: {declared}; {readings}{judged}.",
+        before=presence,
+        presence=presence,
+        began_s=start_s,
+        steady_s=seen[0].at_s if seen else start_s,
+        ended_s=max([start_s + facts["taken_s"], *(each.at_s for each in seen)]),
+        seen=seen,
+        unwanted_s=tuple(start_s + at_s for at_s in changes),
+    )
+
+
+def _seen(rows: Sequence[Sequence[Any]], start_s: float) -> tuple[Seen, ...]:
+    return tuple(Seen(start_s + row[0], Reading(row[1])) for row in sorted(rows, key=lambda row: float(row[0])))
 
 
 def _changes(taken: Event) -> list[float]:
     """When the reading changed unasked, in seconds from the prompt."""
     known = [row for row in counted_rows(taken) if row[1] != Reading.UNKNOWN.value]
     return [after[0] for before, after in pairwise(known) if before[1] != after[1]]
-
-
-def _said(taken: Event, changes: int) -> str:
-    facts = taken.facts
-    name = f"Trial {facts['number']}, {facts['instruction']}" if taken.kind == "trial" else str(facts["title"])
-    readings = readings_of(facts["dwell"] if taken.kind == "trial" else facts["readings"])
-    void = f" Voided: {facts['void_reason']}." if facts.get("void_reason") else ""
-    declared = facts["presence"] or "not declared"
-    return f"{name}: declared {declared}; {run_length(readings)}; {counted(changes, 'unwanted change')}.{void}"

@@ -6,17 +6,22 @@ from typing import Any
 
 from commission.judge.polarity import majority
 from commission.judge.stability import unwanted_changes
-from commission.report.blocks import Block, Paragraph, Section, Table
+from commission.report.document import Block, Paragraph, Section, Table
 from commission.report.record import Event, RunFacts
 from commission.vocabulary import Instruction, Reading
 
 TRIAL_HEAD = ("Trial", "Cycle", "Time", "Prompt", "Declared", "Readings in the dwell", "Majority", "Changes", "Remark")
+MOST_RUNS = 24
+"""Any dwell of the usual length is shown whole."""
+_WORDS = {Reading.ACTIVE: "active", Reading.INACTIVE: "inactive", Reading.UNKNOWN: "not read"}
 
 
 def run_length(readings: Sequence[Reading]) -> str:
     """Readings in order, equal neighbours counted, as in `inactive x3, active x18`."""
-    runs = [(reading.value, len(list(alike))) for reading, alike in groupby(readings)]
-    return ", ".join(f"{word} x{count}" for word, count in runs) or "none"
+    runs = [(_WORDS[reading], len(list(alike))) for reading, alike in groupby(readings)]
+    said = [f"{word} x{count}" for word, count in runs[:MOST_RUNS]]
+    more = [f"and {len(runs) - MOST_RUNS} more such runs"] if len(runs) > MOST_RUNS else []
+    return ", ".join([*said, *more]) or "none"
 
 
 def readings_of(rows: Sequence[Sequence[Any]]) -> list[Reading]:
@@ -44,7 +49,13 @@ def trials_section(run: RunFacts) -> Section:
     blocks: list[Block] = []
     trials, watches = run.of("trial"), run.of("watch")
     if trials:
-        blocks.append(Table("Every prompt, in order", TRIAL_HEAD, tuple(map(_trial_row, trials))))
+        blocks.append(
+            Table(
+                "Every prompt in order, with what was declared and what was read",
+                TRIAL_HEAD,
+                tuple(map(_trial_row, trials)),
+            )
+        )
         voided = sum(bool(trial.facts["void_reason"]) for trial in trials)
         blocks.append(Paragraph(_voided(len(trials), voided), "quiet"))
     if watches:

@@ -1,106 +1,148 @@
 """What was done, phase by phase, with times."""
 
 from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
 from typing import Any
 
-from commission.report.blocks import Paragraph, Section, Table
-from commission.report.findings import shown, title_of, words
+from commission.report.document import Paragraph, Section, Table
+from commission.report.in_words import shown, title_of, words
 from commission.report.record import Event, RunFacts, texts
 
-OUTSIDE = "Before and between the phases"
+OUTSIDE = "Before, between and after the phases"
+_Facts = Mapping[str, Any]
+
+
+def work_section(run: RunFacts) -> Section:
+    """The run as it went; the trials are told once and stand in a table of their own."""
+    course = _Course()
+    for event in run.events:
+        course.take(event)
+    parts = tuple(
+        Section(f"work-{index}", stage.title, (Table("", ("Time", "What was done"), tuple(stage.rows)),))
+        for index, stage in enumerate((each for each in course.stages if each.rows), 1)
+    )
+    return Section("work", "What was done", (Paragraph("Times are those of the run's own zone.", "quiet"),), parts)
+
+
+@dataclass
+class _Stage:
+    """A phase, or what lies between two."""
+
+    title: str = OUTSIDE
+    rows: list[tuple[str, str]] = field(default_factory=list)
+    trials: int = 0
+
+
+class _Course:
+    """Takes the events in order and keeps what is told of them."""
+
+    def __init__(self) -> None:
+        self.stages = [_Stage()]
+        self._asked: dict[object, str] = {}
+
+    def take(self, event: Event) -> None:
+        """Tell one event, or keep it for the one that answers it."""
+        if event.kind == "phase_started":
+            self.stages.append(_Stage(str(event.facts["title"])))
+        stage = self.stages[-1]
+        stage.trials += event.kind == "trial"
+        said = self._said(event, stage)
+        if said:
+            stage.rows.append((event.clock, said))
+        if event.kind in ("phase_ended", "phase_abandoned"):
+            self.stages.append(_Stage())
+
+    def _said(self, event: Event, stage: _Stage) -> str:
+        facts = event.facts
+        if event.kind == "trial":
+            return "The first trial was taken; the table of trials has them all." if stage.trials == 1 else ""
+        if event.kind == "asked":
+            self._asked[facts["key"]] = str(facts["question"])
+        if event.kind == "release_asked":
+            self._asked[facts["key"]] = f"Release: {facts['title']}?"
+        if event.kind in ("answered", "release_answered"):
+            question = self._asked.get(facts["key"], f"{facts['key']}:")
+            return f"{question} Answer: {shown(facts.get('answer', facts.get('granted')))}."
+        if event.kind in _SILENT:
+            return ""
+        tell = _TOLD.get(event.kind)
+        return f"{title_of(event.kind)}: {shown(facts)}." if tell is None else tell(facts)
+
+
+def _opened(facts: _Facts) -> str:
+    speed = f" at {facts['speed_baud']} Bd" if facts.get("speed_baud") else ""
+    restarted = " The board restarted on opening." if facts.get("restarted") else ""
+    return f"Port {facts['port']} answered{speed}.{restarted}"
+
+
+def _released(facts: _Facts) -> str:
+    port = f" The printer answered on {facts['port']}." if facts.get("port") else ""
+    same = "" if facts.get("same_identity", True) else " It announces itself differently than before."
+    return f"Hold point released by the operator.{port}{same}"
+
+
+def _told(facts: _Facts) -> str:
+    """Only dangers: everything else that was told stands in the report as a caution, the plan or a finding."""
+    if facts.get("weight") != "danger":
+        return ""
+    return " ".join([f"Told, as a danger: {facts.get('heading') or ''}".rstrip(": "), *texts(facts.get("lines"))])
+
+
+def _kept(facts: _Facts) -> str:
+    return f"File kept: {facts.get('path')} ({facts.get('bytes')} bytes, SHA-256 {facts.get('sha256')})."
+
+
+def _fingerprint(facts: _Facts) -> str:
+    return f"File named by its digest: {shown(facts.get('file'))}."
+
+
+def _moves(facts: _Facts) -> str:
+    return f"Test moves: {len(facts['moves'])} acknowledged over {facts['taken_s']:.1f} s; they ended: {facts['end']}."
+
+
+def _signs(facts: _Facts) -> str:
+    signs = facts.get("signs")
+    heard = [shown(sign) for sign in signs] if isinstance(signs, list) else []
+    return f"Heard: {'; '.join(heard)}." if heard else "Listened; nothing was heard."
+
 
 _SILENT = frozenset(
-    {
+    [
         "run_started",
         "run_ended",
         "traffic",
-        "phase_started",
-        "phase_ended",
-        "told",
         "asked",
         "trial_began",
         "watch_began",
+        "moves_began",
         "recall",
         "recalled",
         "fingerprint_asked",
         "file_asked",
         "release_asked",
         "result",
-    }
+        "listening",
+    ]
 )
-"""Entries that are told with the one that answers them, or elsewhere in the report."""
-
-
-def work_section(run: RunFacts) -> Section:
-    """The run as it went, trials folded to their count."""
-    parts, rows, title = [], [], OUTSIDE
-    questions = {event.facts.get("key"): event for event in run.of("asked", "release_asked")}
-    trials = 0
-    for event in run.events:
-        if event.kind == "trial":
-            trials += 1
-            if trials == 1:
-                rows.append((event.clock, "The trials began; each is in the trial table."))
-            continue
-        if event.kind == "phase_started":
-            parts.append((title, rows))
-            title, rows = str(event.facts["title"]), [(event.clock, "The phase began.")]
-        elif event.kind == "phase_ended":
-            parts.append((title, [*rows, (event.clock, "The phase ended.")]))
-            title, rows = OUTSIDE, []
-        said = _said(event, questions)
-        if said:
-            rows.append((event.clock, said))
-    parts.append((title, rows))
-    tables = tuple(
-        Section(f"work-{index}", name, (Table(f"{name}, step by step", ("Time", "What"), tuple(done)),))
-        for index, (name, done) in enumerate(parts, 1)
-        if done
-    )
-    return Section("work", "What was done", (Paragraph("Times are local to the run's own zone.", "quiet"),), tables)
-
-
-def _said(event: Event, questions: Mapping[Any, Event]) -> str:
-    if event.kind in _SILENT:
-        return ""
-    facts = event.facts
-    if event.kind in ("answered", "release_answered"):
-        asked = questions.get(facts.get("key"))
-        given = facts.get("answer", facts.get("granted"))
-        return f"{_question(asked, str(facts.get('key')))} Answer: {shown(given)}."
-    if event.kind == "finding":
-        return f"Established: {title_of(event).lower()}."
-    if event.kind in _TOLD:
-        return _TOLD[event.kind](facts)
-    return f"{words(event.kind).capitalize()}: {shown(facts)}."
-
-
-def _question(asked: Event | None, key: str) -> str:
-    if asked is None:
-        return f"{key}:"
-    return str(asked.facts.get("question") or f"Release: {asked.facts.get('title')}?")
-
-
-def _opened(facts: Mapping[str, Any]) -> str:
-    restarted = " The board restarted on opening." if facts.get("restarted") else ""
-    return f"Port {facts['port']} answered at {facts.get('speed_baud')} Bd.{restarted}"
-
-
-def _released(facts: Mapping[str, Any]) -> str:
-    port = f" The printer answered on {facts['port']}." if facts.get("port") else ""
-    same = "" if facts.get("same_identity", True) else " It announces itself differently than before."
-    return f"Hold point released by the operator.{port}{same}"
-
-
-_TOLD: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
+"""Told with what answers them, or elsewhere in the report."""
+_TOLD: Mapping[str, Callable[[_Facts], str]] = {
+    "run_resumed": lambda facts: f"The run was taken up again by {facts.get('operator') or 'someone not named'}.",
+    "phase_started": lambda _: "The phase began.",
+    "phase_ended": lambda _: "The phase ended.",
+    "phase_abandoned": lambda facts: f"The phase was abandoned: {facts['why']}.",
     "opening": lambda facts: f"Port {facts['port']} was to be opened.",
     "opened": _opened,
+    "told": _told,
     "intent": lambda facts: f"Sent {facts['command']}: {facts['purpose']} ({facts['effect']}).",
-    "hold_opened": lambda facts: f"Hold point: {facts['title']}. " + " ".join(texts(facts.get("steps"))),
+    "watch": lambda facts: f"Watched: {facts['title']}; {len(facts['readings'])} readings.",
+    "moves": _moves,
+    "heard": _signs,
+    "hold_opened": lambda facts: " ".join([f"Hold point: {facts['title']}.", *texts(facts["steps"])]),
     "hold_released": _released,
-    "phase_abandoned": lambda facts: f"The phase was abandoned: {facts['why']}.",
-    "interruption": lambda facts: f"Interruption: {facts['what']}. {facts.get('detail', '')}".strip(),
-    "file_kept": lambda facts: f"File kept: {shown(facts)}.",
+    "file_kept": _kept,
+    "fingerprint": _fingerprint,
+    "finding": lambda facts: f"Established: {words(str(facts['name']))}.",
     "punch": lambda facts: f"Open item, class {facts['grade']}: {facts['text']}",
-    "watch": lambda facts: f"Watched: {facts['title']}, {len(facts['readings'])} readings.",
+    "interruption": lambda facts: f"Interruption: {facts['what']}. {facts.get('detail') or ''}".strip(),
+    "made_safe": lambda facts: f"On the way out: {facts.get('sentence') or shown(facts)}",
 }

@@ -6,7 +6,7 @@ from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
 from commission.records.book import Book
-from commission.report.assemble import build
+from commission.report.build import build
 from commission.report.record import RunFacts, read_run
 
 FORMATS = ("html", "markdown")

@@ -4,7 +4,7 @@ Every text in a block is plain: nothing in it is markup, and whoever sets it esc
 drawing of a `Figure`, which comes from this program and is checked before it is let through.
 """
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 Tone = Literal["plain", "quiet", "caution", "alarm"]
@@ -39,7 +39,7 @@ class Table:
     """A table whose first column names the row.
 
     Attributes:
-        caption: what it shows; printed above it.
+        caption: what it shows; printed above it. Empty where the heading says it.
         head: the columns' headings.
         rows: cells, each row as long as the head.
         verdicts: index of the column that holds a verdict, or None.
@@ -73,10 +73,10 @@ class Console:
 
 @dataclass(frozen=True)
 class ConsoleLine:
-    """One line: `sent`, `received`, or a `note` of ours that something was folded."""
+    """One line: `sent`, `received`, or ours: the `step` it belongs to, a `note` that something was folded."""
 
     at: str
-    direction: Literal["sent", "received", "note"]
+    direction: Literal["sent", "received", "step", "note"]
     text: str
 
 
@@ -119,7 +119,7 @@ class Document:
         verdict, outcome: as in the record; never mixed.
         meaning: one sentence on what the verdict means for the reader.
         alarms: what must be known before anything else; empty when nothing.
-        header: site, port, firmware and so on.
+        digest: of the evidence.
     """
 
     title: str
@@ -130,7 +130,6 @@ class Document:
     outcome: str
     meaning: str
     alarms: tuple[Paragraph, ...]
-    header: Pairs
     sections: tuple[Section, ...]
     language: str = "en"
-    digest: str = field(default="")
+    digest: str = ""

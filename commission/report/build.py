@@ -1,0 +1,138 @@
+"""From the facts of a run to the document: what a reader needs first comes first."""
+
+from commission.report.document import Block, Bullets, Console, Document, Pairs, Paragraph, Section, Signature, Table
+from commission.report.findings import figures_section, findings_section
+from commission.report.record import RunFacts, objects, texts
+from commission.report.summary import alarms, remaining_reasons, summary_section, worklist_section
+from commission.report.timeline import timeline_section
+from commission.report.trials import trials_section
+from commission.report.wire import console_lines, wire_lines
+from commission.report.work import work_section
+from commission.vocabulary import Verdict
+
+TITLE = "Commissioning test report: filament-presence sensor"
+
+MEANINGS = {
+    Verdict.PASS: "Everything the plan asks for was shown.",
+    Verdict.CONDITIONAL: "Nothing failed, but less was shown than a pass takes.",
+    Verdict.FAIL: "At least one rule of the plan is broken. Do not rely on the sensor as it is.",
+    Verdict.NOT_JUDGED: "Too little was shown for a judgement. This is no pass.",
+}
+CERTIFIES_NOTHING = (
+    "This is a commissioning test report, not a calibration certificate. It tells what was done and seen at the time, "
+    "on the printer named above."
+)
+WHAT_A_DIGEST_IS = (
+    "The digest (SHA-256) is that of the run's newest entry in the record book and depends on every entry before it: a "
+    "book that was altered or cut short no longer leads to it."
+)
+
+
+def build(run: RunFacts) -> Document:
+    """The whole report of a run."""
+    sections = [
+        summary_section(run),
+        worklist_section(run),
+        Section("particulars", "Particulars", (_particulars(run),)),
+        _list(run, "cautions", "Cautions", "cautions"),
+        _list(run, "plan", "The plan and its decision rules, fixed before anything was measured", "plan_sentences"),
+        work_section(run),
+        trials_section(run),
+        timeline_section(run),
+        findings_section(run),
+        _acceptance(run),
+        _list(run, "blind-spots", "What this check cannot show", "blind_spots"),
+        _signing(run),
+        figures_section(run),
+        Section("exchanges", "Appendix: raw exchanges", _exchanges(run), appendix=True),
+    ]
+    return Document(
+        title=TITLE,
+        number=run.number,
+        tag=run.tag,
+        day=_when(run),
+        verdict=run.verdict.value,
+        outcome=run.outcome.value,
+        meaning=MEANINGS[run.verdict],
+        alarms=tuple(alarms(run)),
+        sections=tuple(section for section in sections if section.blocks or section.parts),
+        digest=run.head.digest,
+    )
+
+
+def _when(run: RunFacts) -> str:
+    return f"{run.began:%Y-%m-%d} ({_zone(run)})"
+
+
+def _zone(run: RunFacts) -> str:
+    offset = run.began.strftime("%z")
+    return "UTC" if offset == "+0000" else f"UTC{offset[:3]}:{offset[3:5]}"
+
+
+def _particulars(run: RunFacts) -> Pairs:
+    started, identity = run.started, run.finding("identity")
+    announced = "not announced" if identity else "not asked"
+    rows = [
+        ("Report number", run.number),
+        ("Printer", run.tag),
+        ("Site", started.get("site") or "not given"),
+        ("Machine, as announced", identity.get("machine") or announced),
+        ("Firmware, as announced", identity.get("firmware_name") or announced),
+        ("Port", started.get("port") or "none"),
+        ("Purpose", started.get("purpose")),
+        ("Operator", started.get("operator")),
+        ("Began", f"{run.began:%Y-%m-%d %H:%M:%S} {_zone(run)}"),
+        ("Newest entry", f"{run.finished:%Y-%m-%d %H:%M:%S} {_zone(run)}"),
+        ("Clock's zone", started.get("timezone")),
+        ("Tool", f"commission {started.get('tool_version') or 'of an unknown version'}"),
+    ]
+    if started.get("follows"):
+        rows.append(("Follows run", started["follows"]))
+    return Pairs(tuple((name, str(value or "not recorded")) for name, value in rows))
+
+
+def _list(run: RunFacts, anchor: str, heading: str, key: str) -> Section:
+    lines = texts(run.started.get(key))
+    return Section(anchor, heading, (Bullets(lines),) if lines else ())
+
+
+def _acceptance(run: RunFacts) -> Section:
+    criteria = objects(run.finding("acceptance").get("criteria"))
+    rows = tuple(tuple(str(each.get(key, "")) for key in ("name", "rule", "observed", "verdict")) for each in criteria)
+    verdict = Paragraph(f"Verdict on the run: {run.verdict.value}. {MEANINGS[run.verdict]}")
+    if not rows:
+        return Section(
+            "acceptance", "Acceptance", (Paragraph("No rule of a loop check was judged in this run."), verdict)
+        )
+    head = ("Criterion", "Rule", "Observed", "Verdict")
+    table = Table("Each rule of the plan, what was observed, and the verdict on it", head, rows, verdicts=3)
+    return Section("acceptance", "Acceptance", (table, *map(Paragraph, remaining_reasons(run)), verdict))
+
+
+def _signing(run: RunFacts) -> Section:
+    sign_off = run.finding("sign_off")
+    said = "not asked for" if not sign_off else "given on the screen" if sign_off.get("agreed") else "refused"
+    evidence = (
+        ("Evidence", f"run {run.number}, up to entry {run.head.sequence} of the record book"),
+        ("Digest of that entry", run.head.digest),
+    )
+    remark = sign_off.get("remark")
+    blocks: tuple[Block, ...] = (
+        Paragraph(f"Operator's statement that the prompts were followed and the findings read: {said}."),
+        *([Paragraph(f"Remark: {remark}")] if remark else []),
+        Signature((("Carried out by", str(run.started.get("operator") or "")), ("Accepted for the owner by", ""))),
+        Pairs(evidence),
+        Paragraph(WHAT_A_DIGEST_IS, "quiet"),
+        Paragraph(CERTIFIES_NOTHING, "quiet"),
+    )
+    return Section("signature", "Signature", blocks)
+
+
+def _exchanges(run: RunFacts) -> tuple[Block, ...]:
+    lines = wire_lines(run.events)
+    if not lines:
+        return (Paragraph("No byte went over the wire."),)
+    sent = sum(line.size for line in lines if line.sent)
+    received = sum(line.size for line in lines if not line.sent)
+    said = f"{sent} bytes sent, {received} bytes received. A byte that does not print is shown as \\xNN."
+    return (Paragraph(said, "quiet"), Console(console_lines(lines)))

@@ -1,0 +1,44 @@
+"""Names and values of the record as a person reads them."""
+
+from collections.abc import Mapping, Sequence
+
+LONGEST = 600
+"""Characters of one value; the rest is counted."""
+_UNITS = {"_mm3_s": "mm³/s", "_mm_s": "mm/s", "_mm": "mm", "_ms": "ms", "_s": "s", "_v": "V", "_ohm": "Ω", "_ma": "mA"}
+
+
+def title_of(name: str) -> str:
+    """The name of a finding as a heading, as in `Fail safe`."""
+    said = name.replace("_", " ").strip()
+    return said[:1].upper() + said[1:] if said else "Finding"
+
+
+def words(key: str) -> str:
+    """A fact's name in words: a unit behind the name goes into brackets."""
+    for ending, unit in _UNITS.items():
+        if key.endswith(ending) and len(key) > len(ending):
+            return f"{key.removesuffix(ending).replace('_', ' ')} ({unit})"
+    return key.replace("_", " ")
+
+
+def shown(value: object) -> str:
+    """A JSON value as a person reads it, of bounded length."""
+    said = _shown(value)
+    return said if len(said) <= LONGEST else f"{said[:LONGEST]}… and {len(said) - LONGEST} more characters"
+
+
+def _shown(value: object) -> str:  # noqa: PLR0911 - one case a JSON type
+    match value:
+        case None:
+            return "not known"
+        case bool():
+            return "yes" if value else "no"
+        case float():
+            return f"{value:.6g}"
+        case Mapping():
+            return "; ".join(f"{words(str(key))}: {_shown(each)}" for key, each in value.items()) or "none"
+        case str():
+            return value or "none"
+        case Sequence():
+            return ", ".join(map(_shown, value)) or "none"
+    return str(value)

@@ -1,0 +1,121 @@
+"""The first page: what must be known before anything else, the run in a few sentences, and the open items."""
+
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping
+from typing import Any
+
+from commission.judge.wording import counted
+from commission.report.document import Block, Pairs, Paragraph, Section, Table
+from commission.report.findings import sentences_of
+from commission.report.in_words import title_of
+from commission.report.record import RunFacts, mapping, objects
+from commission.vocabulary import Outcome, PunchClass, Verdict
+
+MOST_NAMED = 5
+ROOM = 230
+"""Characters that the summary gives a finding beyond its first sentence."""
+
+UNFINISHED = {
+    Outcome.STOPPED: "The operator stopped this run before its end.",
+    Outcome.LINK_LOST: "The link to the printer was lost before the end of this run.",
+    Outcome.INTERRUPTED: "The printer interrupted this run before its end.",
+    Outcome.BROKEN_OFF: "The record of this run has no proper end: the program was broken off, or is still at work.",
+}
+
+
+def alarms(run: RunFacts) -> Iterator[Paragraph]:
+    """An altered book, entries that cannot be read, a run without its end, corrections written later."""
+    if run.faults:
+        said = _named([fault.what for fault in run.faults])
+        text = f"The record book does not check out: {said}. What follows may not be what was written at the time."
+        yield Paragraph(text, "alarm", "The evidence was altered")
+    if run.unread:
+        text = f"Left out of this report, because not of a known form: {_named(run.unread)}."
+        yield Paragraph(text, "alarm", f"Entries that could not be read: {len(run.unread)}")
+    if run.outcome is not Outcome.COMPLETE:
+        why = str(run.ended.get("why") or "").strip()
+        said = " ".join(part for part in (UNFINISHED[run.outcome], why and f"{why.rstrip('.')}.") if part)
+        text = f"{said} What was done until then follows; what was not done is not judged."
+        yield Paragraph(text, "alarm", "This run was not finished")
+    for note in run.corrections:
+        text = f"{note.person or 'Someone not named'} wrote on {note.at[:10]} about entry {note.about}: {note.text}"
+        yield Paragraph(text, "caution", "Corrected later")
+
+
+def _named(what: list[str] | tuple[str, ...]) -> str:
+    more = f"; and {len(what) - MOST_NAMED} more" if len(what) > MOST_NAMED else ""
+    return "; ".join(what[:MOST_NAMED]) + more
+
+
+def summary_section(run: RunFacts) -> Section:
+    """One row a finding, and how the printer was left."""
+    rows = [(title_of(str(event.facts["name"])), _row(event.facts)) for event in run.of("finding")]
+    rows = [row for row in rows if row[1]]
+    blocks: list[Block] = [Pairs(tuple(rows))] if rows else [Paragraph("Nothing was established in this run.")]
+    safe = mapping(run.ended.get("make_safe")).get("sentence")
+    blocks.append(Paragraph(str(safe or "The record does not say how the printer was left: look at it.")))
+    return Section("summary", "Summary", tuple(blocks))
+
+
+def _row(finding: Mapping[str, Any]) -> str:
+    """The finding as short as it can be told."""
+    brief = _BRIEF.get(str(finding["name"]))
+    return (brief(finding["facts"]) if brief else "") or _first(finding)
+
+
+def _first(finding: Mapping[str, Any]) -> str:
+    """The first sentence whole, and as many more as there is room for."""
+    told = ""
+    for sentence in finding["sentences"]:
+        if told and len(told) + len(str(sentence)) > ROOM:
+            break
+        told = f"{told} {str(sentence) if str(sentence).endswith(('.', '!', '?')) else f'{sentence}.'}".strip()
+    return told
+
+
+def _switches(facts: Mapping[str, Any]) -> str:
+    switches = objects(facts.get("switches"))
+    filament = [each for each in switches if str(each.get("name", "")).startswith("filament")]
+    if not filament:
+        return ""
+    said = "; ".join(f"{each['name']} reads {each.get('reading')} ({each.get('wire_word')})" for each in filament)
+    return f"{said}. Switches reported in all: {len(switches)}."
+
+
+def _acceptance(facts: Mapping[str, Any]) -> str:
+    criteria = objects(facts.get("criteria"))
+    counts = Counter(str(each.get("verdict")) for each in criteria)
+    said = []
+    for verdict in (Verdict.FAIL, Verdict.NOT_JUDGED, Verdict.CONDITIONAL):
+        names = ", ".join(str(each.get("name")) for each in criteria if each.get("verdict") == verdict.value)
+        said += [f"{verdict.value}: {names}"] if names else []
+    passed = f"{counts[Verdict.PASS.value]} of {counted(len(criteria), 'rule')} passed"
+    return f"{'; '.join([passed, *said])}." if criteria else ""
+
+
+_BRIEF: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
+    "switches_as_found": _switches,
+    "switches_as_left": _switches,
+    "acceptance": _acceptance,
+}
+
+
+def worklist_section(run: RunFacts) -> Section:
+    """What is left to put right, the heaviest class first."""
+    rows = []
+    for grade in PunchClass:
+        items = [event.facts for event in run.of("punch") if event.facts["grade"] == grade.value]
+        rows += [(f"{grade.value}, {grade.meaning}", str(item["text"]), str(item["cure"])) for item in items]
+    if not rows:
+        return Section("worklist", "Worklist", (Paragraph("No open item was recorded."),))
+    head = ("Class", "Open item", "What to do")
+    return Section("worklist", "Worklist", (Table("", head, tuple(dict.fromkeys(rows))),))
+
+
+def remaining_reasons(run: RunFacts) -> tuple[str, ...]:
+    """What the acceptance says beyond its criteria."""
+    criteria = objects(run.finding("acceptance").get("criteria"))
+    observed = {str(each.get("observed")) for each in criteria}
+    found = [event for event in run.of("finding") if event.facts["name"] == "acceptance"]
+    said = sentences_of(found[-1]) if found else ()
+    return tuple(each for each in said if not any(seen and each.endswith(seen) for seen in observed))
