@@ -10,10 +10,6 @@ from commission.cli.guided_options import guided_options
 if TYPE_CHECKING:
     from commission.procedure.settings_record import SettingsRecord
 
-MOST_RECORDS = 9
-"""So many of the newest records are offered; older ones are reached by --run."""
-
-
 @click.command(epilog="Example: commission restore bench-3 --port /dev/ttyUSB0")
 @click.argument("tag")
 @guided_options()
@@ -54,4 +50,4 @@ def _records(book: Path | None, tag: str, number: str) -> "list[tuple[str, Setti
             f"The book holds no settings record of {which}. Take one with `backup {tag} --port PORT`, or record a "
             f"saved capture with `backup {tag} --from FILE`."
         )
-    return found[:MOST_RECORDS]
+    return found

@@ -26,6 +26,9 @@ CAUTIONS = (
     "The probe offset decides how near the nozzle comes to the bed: check it before the first job.",
 )
 
+AGES = ("newest", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth")
+"""How the records are named to choose from; more than these are reached by the number of their run."""
+
 
 def backup_run(sheet: Sheet, background: Background | None = None) -> Steps[Walked]:
     """Identify, switches and runout control as found, settings as found; the stored ones where wanted."""
@@ -81,10 +84,10 @@ def _identified(background: Background | None) -> Steps[Identity | None]:
 def _chosen(records: Sequence[tuple[str, SettingsRecord]]) -> Steps[tuple[str, SettingsRecord]]:
     if len(records) == 1:
         return records[0]
-    options = tuple(Option(number, f"run {number}", _described(record)) for number, record in records)
+    keys = dict(zip(AGES, records, strict=False))
+    options = tuple(Option(key, f"run {number}", _described(record)) for key, (number, record) in keys.items())
     lines = ("The record from before the reflash is the one wanted: look at its day and its firmware.",)
-    number = yield from choose(Choose("restore.record", "Which record is put back?", options, lines))
-    return next(pair for pair in records if pair[0] == number)
+    return keys[(yield from choose(Choose("restore.record", "Which record is put back?", options, lines)))]
 
 
 def _described(record: SettingsRecord) -> str:

@@ -240,7 +240,7 @@ def test_the_record_is_chosen_where_there_are_several() -> None:
     """With several records the operator says which one; that one is put back."""
     printer = FakeStore(DEFAULTS, DEFAULTS)
     records = [("bench-3/2026-03-01/1", record(DEFAULTS)), ("bench-3/2026-01-02/1", record())]
-    bench = SettingsBench(printer, {"restore.record": "bench-3/2026-01-02/1", "restore.proof": "power"})
+    bench = SettingsBench(printer, {"restore.record": "second", "restore.proof": "power"})
     played = bench.play(restore_run(SHEET, records))
 
     assert played.result is not None
