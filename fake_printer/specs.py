@@ -19,6 +19,7 @@ class FilamentSpec:
         out_mm, in_mm: where a hand leaves the leading end after withdrawing and after inserting.
         hand_move_s: how long such a movement takes.
         trip_to_gear_mm, gear_to_nozzle_mm: the geometry downstream.
+        diameter_mm: how thick it is.
     """
 
     start: Literal["in", "out"] = "out"
@@ -27,11 +28,13 @@ class FilamentSpec:
     hand_move_s: float = 0.3
     trip_to_gear_mm: float = 40.0
     gear_to_nozzle_mm: float = 60.0
+    diameter_mm: float = 1.75
 
     def __post_init__(self) -> None:
         require(self.out_mm < 0 < self.in_mm, "out_mm must be below 0 and in_mm above 0: the trip point is 0")
         require(self.hand_move_s > 0, "hand_move_s must be above 0")
         require(min(self.trip_to_gear_mm, self.gear_to_nozzle_mm) > 0, "distances along the path must be above 0")
+        require(self.diameter_mm > 0, "diameter_mm must be above 0")
 
 
 @dataclass(frozen=True)
@@ -42,15 +45,18 @@ class LeverSpec:
         hysteresis_mm: how far the filament goes back past the trip point before the lever returns.
         stuck: the lever stays there whatever the filament does.
         sticks_pressed: probability that it does not return after a withdrawal (until the next insertion).
+        least_diameter_mm: thinner filament does not move it far enough.
     """
 
     hysteresis_mm: float = 2.0
     stuck: Literal["no", "pressed", "released"] = "no"
     sticks_pressed: float = 0.0
+    least_diameter_mm: float = 0.0
 
     def __post_init__(self) -> None:
         require(self.hysteresis_mm >= 0, "hysteresis_mm must not be negative")
         require(0 <= self.sticks_pressed <= 1, "sticks_pressed is a probability, 0 to 1")
+        require(self.least_diameter_mm >= 0, "least_diameter_mm must not be negative")
 
 
 @dataclass(frozen=True)

@@ -2,7 +2,7 @@
 
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
-from commission.procedure.as_found import as_found
+from commission.procedure.as_found import as_found, not_reported
 from commission.procedure.cautions import GENERAL
 from commission.procedure.diagnose import diagnose, weigh
 from commission.procedure.identify import identify
@@ -21,10 +21,13 @@ def diagnose_run(plan: Plan) -> Steps[Walked]:
     A diagnosis finds a cause and passes nothing: its verdict is always *not judged*.
     """
     yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
-    yield from identify()
+    identity = yield from identify()
     found = yield from as_found()
+    if found.switch is None:
+        yield from not_reported(identity, found.runout)
+        return Walked(Verdict.NOT_JUDGED)
     declared = yield from wiring()
-    if found.switch is not None and declared is not None and declared.installation is not None:
+    if declared is not None and declared.installation is not None:
         if declared.forbidden:
             yield Tell(("No test is asked for: this wiring must not be plugged in.",), weight=Weight.DANGER)
         else:

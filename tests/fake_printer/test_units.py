@@ -19,6 +19,14 @@ TABLE = {
     "pull-missing": (ACTIVE, EITHER, EITHER),
     "noisy-contact": (EITHER, INACTIVE, INACTIVE),
     "loose-wire": (ACTIVE, INACTIVE, INACTIVE),
+    "thin-filament": (INACTIVE, INACTIVE, INACTIVE),
+    "input-driven": (ACTIVE, ACTIVE, ACTIVE),
+    "three-wire": (ACTIVE, INACTIVE, INACTIVE),
+    "three-wire-no-signal": (INACTIVE, INACTIVE, INACTIVE),
+    "three-wire-no-ground": (INACTIVE, INACTIVE, INACTIVE),
+    "three-wire-no-supply": (ACTIVE, INACTIVE, INACTIVE),
+    "optical": (ACTIVE, INACTIVE, INACTIVE),
+    "optical-dirty": (INACTIVE, INACTIVE, INACTIVE),
     "old-forms": (ACTIVE, INACTIVE, INACTIVE),
     "middle-forms": (ACTIVE, INACTIVE, INACTIVE),
     "new-forms": (ACTIVE, INACTIVE, INACTIVE),
@@ -71,6 +79,35 @@ def test_supply_short_takes_the_board_down() -> None:
     host.do("withdraw", settle_s=5)
 
     assert ["start", "echo: Brown out Reset"] == host.lines()[:2]
+
+
+def test_a_chafed_cable_reads_in_until_it_is_unplugged_at_the_board() -> None:
+    """A short in the cable stays with the cable: unplugged at the sensor it still reads in, at the board it is gone."""
+    host = Host("cable-chafed")
+    host.do("unplug", "sensor")
+    at_sensor = host.words()
+    host.do("plug")
+    host.do("unplug", "board")
+
+    assert (ACTIVE, INACTIVE) == (at_sensor, host.words())
+
+
+def test_a_finger_reaches_the_lever_that_thin_filament_does_not() -> None:
+    """Filament thinner than the lever needs presses nothing; a finger does."""
+    host = Host("thin-filament")
+    host.do("insert")
+    with_filament = host.words()
+    host.do("press-lever")
+
+    assert (INACTIVE, ACTIVE) == (with_filament, host.words())
+
+
+def test_the_driven_input_names_its_second_user() -> None:
+    """Asked about the pin of the driven input, the printer names both functions that claim it."""
+    reported = "\n".join(Host("input-driven").ask("M43 P42"))
+
+    assert "FIL_RUNOUT_PIN" in reported
+    assert "E0_STALL_PIN" in reported
 
 
 def test_sticky_lever_misses_most_withdrawals() -> None:
