@@ -11,6 +11,8 @@ from commission.settings.plan_items import Decision, PlanItem, RestorePlan
 from commission.settings.restore_line import RestoreLine
 
 SAFE_KEY = "restore.safe"
+MOST_NAMED = 4
+"""More lines of one command with one reason are counted on the screen, not named."""
 
 
 @dataclass(frozen=True)
@@ -60,9 +62,9 @@ class Batch:
         if len(self.items) > 1:
             return ""
         return ", ".join(
-            f"{change.letter} now {change.current}, recorded {change.as_found}"
+            f"{change.letter} from {change.current} to {change.as_found}"
             for change in self.items[0].changes
-            if change.letter is not None
+            if change.letter is not None and change.current != change.as_found
         )
 
 
@@ -90,26 +92,34 @@ def plan_lines(plan: RestorePlan) -> tuple[str, ...]:
     everything = batches(plan)
     said = _section("Ticked, sent after one release:", [batch for batch in everything if not batch.asked])
     said += _section("Asked one by one:", [batch for batch in everything if batch.asked])
-    refused = plan.of(Decision.REFUSE)
-    if refused:
-        said.append("Not put back:")
-        said += list(dict.fromkeys(f"      {_named(item)}: {item.reason}" for item in refused))
-    done = plan.of(Decision.ALREADY)
-    if done:
-        names = dict.fromkeys(_named(item) for item in done)
-        said.append(f"As it was found already: {', '.join(names)}.")
+    refused = _together_named(plan.of(Decision.REFUSE))
+    said += ["Not put back:", *(f"  {name}: {reason}" for name, reason in refused)] if refused else []
+    done = _together_named(plan.of(Decision.ALREADY))
+    said += [f"As it was found already: {', '.join(name for name, _ in done)}."] if done else []
     return tuple(said or ("The record and the printer have nothing in common.",))
 
 
 def _section(title: str, chosen: Sequence[Batch]) -> list[str]:
-    if not chosen:
-        return []
-    lines = [title]
+    """The batches under their title; the numbers are the order of sending."""
+    lines = [title] if chosen else []
     for batch in chosen:
         mark = "[ ]" if batch.asked else "[x]"
-        about = "; ".join(filter(None, (batch.changes, batch.items[0].purpose)))
-        lines.append(f"  {mark} {batch.number}. {batch.title}   ({about})")
+        lines.append(f"  {mark} {batch.number}. {batch.title}")
+        about = (batch.items[0].purpose, batch.changes)
+        lines += [f"         {said}" for said in about if said]
     return lines
+
+
+def _together_named(items: Sequence[PlanItem]) -> list[tuple[str, str]]:
+    """Name and reason of each item; many of one command with one reason, as a mesh has, are counted instead."""
+    grouped: dict[tuple[str, str], list[PlanItem]] = {}
+    for item in items:
+        grouped.setdefault((item.command, item.reason), []).append(item)
+    named = []
+    for (command, reason), group in grouped.items():
+        many = f"{command}, {len(group)} lines"
+        named.append((many if len(group) > MOST_NAMED else ", ".join(dict.fromkeys(map(_named, group))), reason))
+    return named
 
 
 def _named(item: PlanItem) -> str:

@@ -256,3 +256,28 @@ def test_inches_are_put_back_in_inches_only() -> None:
     restored(printer, text=inches)
 
     assert [] == [line for line in settings_sent(printer) if line.split()[0] in ("M92", "M203", "M201", "M851", "M603")]
+
+
+def test_the_plan_on_the_screen() -> None:
+    """Every line of a plan is on the screen with its tick, its purpose and its numbers; a refused mesh is counted."""
+    as_found = "  M92 X80.00 E97.50\n  M301 P19.40 I1.21 D77.70\n  M412 S1 D18.00\n" + MESH
+    now = "  M92 X80.00 E93.00\n  M301 P21.50 I1.21 D77.70\n"
+    plan = plan_restore(snapshot(as_found), snapshot(now))
+
+    assert (
+        "Ticked, sent after one release:",
+        "  [x] 1. M92 E97.50",
+        "         motor steps for one millimetre: sizes, layer height and the amount of filament fed",
+        "         E from 93.00 to 97.50",
+        "Asked one by one:",
+        "  [ ] 2. M301 P19.40 I1.21 D77.70",
+        "         control of the hotend heater",
+        "         P from 21.50 to 19.40",
+        "Not put back:",
+        "  M412 SD: It is the very thing that is being commissioned: set afresh from the lengths of this machine, "
+        "never from an old report.",
+        "  M420 SZ: The firmware at hand does not print it, so it could not be read back and proven.",
+        "  G29 I0 J0 Z, G29 I1 J0 Z, G29 I0 J1 Z, G29 I1 J1 Z: The firmware at hand does not print it, so it could not "
+        "be read back and proven.",
+        "As it was found already: M92 X, M301 ID.",
+    ) == plan_lines(plan)
