@@ -82,7 +82,7 @@ def walk(
         background: what is known of the printer beforehand; without it no record is compared with.
         sheet: what heads the settings files; without it the settings are left alone.
     """
-    yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
+    yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     if repair is not Advice.NONE:
         yield from _repair(repair, sheet)
     identity = yield from identify()
