@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-FORMATS = ("html", "markdown")
+FORMATS = ("html", "markdown", "json")
 
 
 @click.command(epilog="Example: commission report bench-3 --out reports")

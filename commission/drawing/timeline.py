@@ -14,7 +14,7 @@ STRIP_S = 60.0
 MOST_STRIPS = 60
 """An hour of prompts; what lies beyond is counted."""
 
-_LEFT, _RIGHT, _PX_PER_S = 96.0, 12.0, 11.0
+_LEFT, _RIGHT, _PX_PER_S = 110.0, 12.0, 11.0
 _WIDTH = _LEFT + STRIP_S * _PX_PER_S + _RIGHT
 _TOP, _STRIP, _LANE = 58.0, 118.0, 22.0
 _PRESENCE_Y, _READING_Y = 26.0, 68.0

@@ -1,5 +1,6 @@
 """The first page: what must be known before anything else, the run in a few sentences, and the open items."""
 
+import re
 from collections import Counter
 from collections.abc import Callable, Iterator, Mapping
 from typing import Any
@@ -13,7 +14,10 @@ from commission.vocabulary import Outcome, PunchClass, Verdict
 
 MOST_NAMED = 5
 ROOM = 230
-"""Characters that the summary gives a finding beyond its first sentence."""
+"""Characters that the summary gives a finding; its first sentence is never cut."""
+LEFT_OUT = frozenset({"sign_off"})
+_ENDS = (".", "!", "?")
+_BETWEEN = re.compile(r"(?<=[.!?]) +(?=[A-Z])")
 
 UNFINISHED = {
     Outcome.STOPPED: "The operator stopped this run before its end.",
@@ -49,8 +53,8 @@ def _named(what: list[str] | tuple[str, ...]) -> str:
 
 def summary_section(run: RunFacts) -> Section:
     """One row a finding, and how the printer was left."""
-    rows = [(title_of(str(event.facts["name"])), _row(event.facts)) for event in run.of("finding")]
-    rows = [row for row in rows if row[1]]
+    told = [event for event in run.of("finding") if event.facts["name"] not in LEFT_OUT and event.facts["sentences"]]
+    rows = [(title_of(str(event.facts["name"])), _row(event.facts)) for event in told]
     blocks: list[Block] = [Pairs(tuple(rows))] if rows else [Paragraph("Nothing was established in this run.")]
     safe = mapping(run.ended.get("make_safe")).get("sentence")
     blocks.append(Paragraph(str(safe or "The record does not say how the printer was left: look at it.")))
@@ -65,12 +69,11 @@ def _row(finding: Mapping[str, Any]) -> str:
 
 def _first(finding: Mapping[str, Any]) -> str:
     """The first sentence whole, and as many more as there is room for."""
-    told = ""
-    for sentence in finding["sentences"]:
-        if told and len(told) + len(str(sentence)) > ROOM:
-            break
-        told = f"{told} {str(sentence) if str(sentence).endswith(('.', '!', '?')) else f'{sentence}.'}".strip()
-    return told
+    whole = " ".join(str(each) if str(each).endswith(_ENDS) else f"{each}." for each in finding["sentences"])
+    first, *more = _BETWEEN.split(whole)
+    while more and len(first) + len(more[0]) < ROOM:
+        first = f"{first} {more.pop(0)}"
+    return first
 
 
 def _switches(facts: Mapping[str, Any]) -> str:

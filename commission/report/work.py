@@ -8,7 +8,7 @@ from commission.report.document import Paragraph, Section, Table
 from commission.report.in_words import shown, title_of, words
 from commission.report.record import Event, RunFacts, texts
 
-OUTSIDE = "Before, between and after the phases"
+BEFORE, AFTER = "Before the first phase", "After this phase"
 _Facts = Mapping[str, Any]
 
 
@@ -28,7 +28,7 @@ def work_section(run: RunFacts) -> Section:
 class _Stage:
     """A phase, or what lies between two."""
 
-    title: str = OUTSIDE
+    title: str
     rows: list[tuple[str, str]] = field(default_factory=list)
     trials: int = 0
 
@@ -37,8 +37,9 @@ class _Course:
     """Takes the events in order and keeps what is told of them."""
 
     def __init__(self) -> None:
-        self.stages = [_Stage()]
+        self.stages = [_Stage(BEFORE)]
         self._asked: dict[object, str] = {}
+        self._before = ""
 
     def take(self, event: Event) -> None:
         """Tell one event, or keep it for the one that answers it."""
@@ -47,10 +48,13 @@ class _Course:
         stage = self.stages[-1]
         stage.trials += event.kind == "trial"
         said = self._said(event, stage)
+        if said and event.kind == self._before == "finding":
+            said = f"{stage.rows.pop()[1].removesuffix('.')}, {said.removeprefix('Established: ')}"
         if said:
             stage.rows.append((event.clock, said))
+            self._before = event.kind
         if event.kind in ("phase_ended", "phase_abandoned"):
-            self.stages.append(_Stage())
+            self.stages.append(_Stage(AFTER))
 
     def _said(self, event: Event, stage: _Stage) -> str:
         facts = event.facts
@@ -106,23 +110,9 @@ def _signs(facts: _Facts) -> str:
     return f"Heard: {'; '.join(heard)}." if heard else "Listened; nothing was heard."
 
 
-_SILENT = frozenset(
-    [
-        "run_started",
-        "run_ended",
-        "traffic",
-        "asked",
-        "trial_began",
-        "watch_began",
-        "moves_began",
-        "recall",
-        "recalled",
-        "fingerprint_asked",
-        "file_asked",
-        "release_asked",
-        "result",
-        "listening",
-    ]
+_SILENT = (
+    *("run_started", "run_ended", "traffic", "asked", "release_asked", "result", "listening"),
+    *("trial_began", "watch_began", "moves_began", "recall", "recalled", "fingerprint_asked", "file_asked"),
 )
 """Told with what answers them, or elsewhere in the report."""
 _TOLD: Mapping[str, Callable[[_Facts], str]] = {

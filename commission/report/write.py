@@ -9,8 +9,8 @@ from commission.records.book import Book
 from commission.report.build import build
 from commission.report.record import RunFacts, read_run
 
-FORMATS = ("html", "markdown")
-_ENDINGS = {"html": "html", "markdown": "md"}
+FORMATS = ("html", "markdown", "json")
+_ENDINGS = {"html": "html", "markdown": "md", "json": "json"}
 
 
 def write_reports(book: Book, number: str, folder: Path, formats: Sequence[str] = FORMATS) -> list[Path]:
@@ -37,9 +37,14 @@ def draw(run: RunFacts, name: str) -> str:
 
 def _writers() -> Mapping[str, Callable[[RunFacts], str]]:
     from commission.report.as_html import html
+    from commission.report.as_json import json_text
     from commission.report.as_markdown import markdown
 
-    return {"html": lambda run: html(build(run)), "markdown": lambda run: markdown(build(run))}
+    return {
+        "html": lambda run: html(build(run)),
+        "markdown": lambda run: markdown(build(run)),
+        "json": json_text,
+    }
 
 
 def file_stem(run: RunFacts) -> str:
