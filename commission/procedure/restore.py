@@ -201,12 +201,14 @@ def _proven(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: 
     if lost:
         yield Punch(PunchClass.INCOMPLETE, "Restored settings were not there after the restart.", GO_ON)
         return Restored(Verdict.FAIL, f"{len(lost)} restored values did not last.")
-    return _of_the_rest(left)
+    return (yield from _of_the_rest(left))
 
 
-def _of_the_rest(left: RestorePlan) -> Restored:
+def _of_the_rest(left: RestorePlan) -> Steps[Restored]:
     open_safe, open_asked = left.of(Decision.SEND), left.of(Decision.ASK)
     if not open_safe and not open_asked:
         return Restored(Verdict.PASS, "Every value that may be put back is as it was found, proven from storage.")
     names = ", ".join(str(item.line) for item in (*open_safe, *open_asked))
+    cure = "Set them by hand at the printer's display, or run `restore` and release them."
+    yield Punch(PunchClass.INCOMPLETE, f"Recorded values were not put back: {names}.", cure)
     return Restored(Verdict.CONDITIONAL, f"Proven from storage; left as it is by the operator: {names}.")

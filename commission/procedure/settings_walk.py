@@ -11,8 +11,8 @@ from commission.procedure.reflash import Reflashed, reflash
 from commission.procedure.request import Confirm, Enter, PhaseBegins, PhaseEnds
 from commission.procedure.restore import restore
 from commission.procedure.settings_reading import read_settings
-from commission.procedure.settings_record import AS_LEFT, SettingsRecord, Sheet
-from commission.procedure.steps import Steps, confirm, enter, establish
+from commission.procedure.settings_record import AS_FOUND, AS_LEFT, SettingsRecord, Sheet
+from commission.procedure.steps import Steps, confirm, enter, establish, recall
 from commission.procedure.stored_values import stored_values
 from commission.procedure.watching import watching
 from commission.settings.comparison import compare
@@ -22,7 +22,14 @@ from commission.vocabulary import PunchClass
 
 
 def keep_settings(sheet: Sheet, identity: Identity | None, found: AsFound | None) -> Steps[SettingsRecord | None]:
-    """Offer the record of the settings as found; `found` is shown in its file."""
+    """Offer the record of the settings as found; `found` is shown in its file.
+
+    A record that this run has already stands: after a reflash in the same run the settings are not as found any more.
+    """
+    standing = yield from recall(AS_FOUND)
+    if standing is not None:
+        yield Tell(("The record of the settings that this run took stands.",))
+        return SettingsRecord.from_facts(standing)
     lines = ("It takes seconds, changes nothing, and is the only way back if a reflash loses the tuning.",)
     if not (yield from confirm(Confirm("backup.now", "Keep a record of the settings now?", lines))):
         yield from skipped("backup", "the record of the settings")

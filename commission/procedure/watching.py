@@ -7,11 +7,12 @@ from dataclasses import dataclass
 
 from commission.dialect.commands import RUNOUT_CONTROL, Effect, enable_runout, leftover_distance
 from commission.dialect.runout import RunoutControl, runout_of
+from commission.judge.reserve import chosen_leftover_mm
 from commission.procedure.as_found import runout_facts, runout_sentences
 from commission.procedure.message import Punch, Tell
-from commission.procedure.request import Choose, Enter, EntryKind, Option, PhaseBegins, PhaseEnds, Release
+from commission.procedure.request import Enter, EntryKind, PhaseBegins, PhaseEnds, Release
 from commission.procedure.saving import power_cycle, save
-from commission.procedure.steps import Steps, ask, choose, enter, establish, recall, release
+from commission.procedure.steps import Steps, ask, enter, establish, recall, release
 from commission.vocabulary import PunchClass
 
 NAME = "watching"
@@ -103,29 +104,25 @@ def _after_power_off(distance_mm: float) -> Steps[Watching]:
 
 
 def _distance(before: RunoutControl) -> Steps[float]:
-    """The leftover distance in millimetres: worked out from the geometry if that was done, else typed."""
+    """The leftover distance in millimetres, as typed; at most what the path allows where that was worked out."""
     worked_out = yield from recall("reserve")
-    advised = None if worked_out is None else worked_out.get("leftover_mm")
-    if isinstance(advised, (int, float)) and 0 <= advised <= MOST_MM:
-        options = (
-            Option("advised", f"{advised:g} mm", "as worked out from the lengths of this machine"),
-            Option("other", "another length"),
+    allowed = None if worked_out is None else worked_out.get("leftover_max_mm")
+    most_mm = MOST_MM
+    lines: tuple[str, ...] = GEOMETRY
+    if isinstance(allowed, (int, float)):
+        most_mm = min(max(float(allowed), 0.0), MOST_MM)
+        advised_mm = chosen_leftover_mm(float(allowed))
+        said = f"Worked out from the lengths of this machine: at most {most_mm:g} mm; {advised_mm:g} mm would do."
+        lines = (*GEOMETRY, said)
+    if isinstance(allowed, (int, float)) and allowed < 0:
+        yield Punch(
+            PunchClass.UNSAFE,
+            "No leftover distance fits: the path from sensor to drive gear is too short for queue and grip.",
+            "Move the sensor further from the drive gear; until then set 0 and do not rely on it unattended.",
         )
-        question = "Which leftover distance?"
-        if (yield from choose(Choose("watching.advised", question, options, GEOMETRY))) == "advised":
-            return float(advised)
-    typed = yield from enter(
-        Enter(
-            "watching.distance",
-            f"Leftover distance of this machine (now {_mm(before.distance_mm)})",
-            EntryKind.NUMBER,
-            "mm",
-            0.0,
-            MOST_MM,
-            lines=GEOMETRY,
-        )
-    )
-    return float(typed)
+    question = f"Leftover distance of this machine (now {_mm(before.distance_mm)})"
+    asked = Enter("watching.distance", question, EntryKind.NUMBER, "mm", 0.0, most_mm, lines=lines)
+    return float((yield from enter(asked)))
 
 
 def _wrong(now: RunoutControl, distance_mm: float) -> str:

@@ -190,6 +190,7 @@ class SettingsBench:
         self._earlier = dict(earlier or {})
         self._spoil = spoil
         self._released: dict[str, frozenset[Effect]] = {}
+        self.entered: list[Enter] = []
 
     def play(self, steps: Steps[T]) -> Played[T]:
         """Run it to its end, or to what interrupts it."""
@@ -253,6 +254,7 @@ class SettingsBench:
             case Choose():
                 return answer if isinstance(answer, str) else request.options[0].key
             case Enter():
+                self.entered.append(request)
                 return answer if isinstance(answer, str) else ""
         return answer
 

@@ -61,7 +61,7 @@ def has_settings(text: str) -> bool:
 
 
 @given(edited=hostile_report().filter(has_settings), current=st.sampled_from([OLDER, NEWER, MESH]))
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=30)
 def test_no_edited_backup_gets_a_dangerous_line_out(edited: str, current: str) -> None:
     """However a saved capture is edited, every line that is sent is ours or a harmless one of the allow-list."""
     for line in sent_from(edited, current):
@@ -73,7 +73,7 @@ def test_no_edited_backup_gets_a_dangerous_line_out(edited: str, current: str) -
     edits=st.lists(st.tuples(st.integers(0, 60), st.sampled_from(DANGEROUS), st.booleans()), min_size=1, max_size=6),
     kept=st.sampled_from(["txt", "gcode"]),
 )
-@settings(deadline=None, max_examples=40)
+@settings(deadline=None, max_examples=30)
 def test_no_edit_of_a_kept_file_reaches_a_simulated_printer(edits: list[tuple[int, str, bool]], kept: str) -> None:
     """The files that a backup leaves, edited by hand and taken as a record, bring no refused line onto the wire."""
     unit = FakeUnit("tuned", "new-layout")

@@ -10,11 +10,12 @@ from pathlib import Path
 import pytest
 
 from commission.dialect.identity import Identity, identity_of
+from commission.dialect.runout import RunoutControl
 from commission.procedure.as_found import AsFound
 from commission.procedure.backup import backup
 from commission.procedure.settings_record import SettingsRecord
-from commission.procedure.settings_walk import offered_reflash
-from commission.procedure.steps import Steps
+from commission.procedure.settings_walk import keep_settings, offered_reflash, offered_watching, settings_as_left
+from commission.procedure.steps import Steps, establish
 from commission.procedure.watching import Watching, watching
 from commission.settings.comparison import compare
 from commission.settings.difference import Difference
@@ -252,3 +253,65 @@ def test_unknown_control_is_said() -> None:
 
     assert ["M412"] == unit.sent
     assert "does not know the command" in played.punches[0].text
+
+
+@pytest.mark.parametrize(("allowed_mm", "most_mm", "unsafe"), [(25.0, 25.0, False), (-3.0, 0.0, True)])
+def test_the_path_bounds_the_leftover_distance(allowed_mm: float, most_mm: float, unsafe: bool) -> None:
+    """Where the reserve was worked out, no more than the path allows can be typed; a path too short is unsafe."""
+
+    def steps() -> Steps[Watching]:
+        yield from establish("reserve", done=True, leftover_max_mm=allowed_mm)
+        return (yield from watching())
+
+    bench = SettingsBench(FakeUnit("tuned"), {"watching.distance": "0"})
+    played = bench.play(steps())
+
+    assert [most_mm] == [request.most for request in bench.entered if request.key == "watching.distance"]
+    assert unsafe is any("too short" in item.text for item in played.punches)
+
+
+def test_a_record_of_the_same_run_stands() -> None:
+    """After a reflash in the same run no new record is taken in place of the one from before it."""
+    unit = FakeUnit("tuned", "new-layout")
+
+    def steps() -> Steps[tuple[SettingsRecord | None, SettingsRecord | None]]:
+        first = yield from keep_settings(SHEET, None, None)
+        unit.reflash()
+        return first, (yield from keep_settings(SHEET, None, None))
+
+    played = SettingsBench(unit).play(steps())
+
+    assert played.result is not None
+    assert played.result[0] is not None
+    assert played.result[0] == played.result[1]
+
+
+def test_leaving_the_record_out_keeps_the_reason() -> None:
+    """A record that the operator leaves out is in the book as left out, with the reason; nothing is asked of it."""
+    unit = FakeUnit("tuned")
+    bench = SettingsBench(unit, {"backup.now": False, "backup.skip_reason": "nothing is tuned"})
+    played = bench.play(keep_settings(SHEET, None, None))
+
+    assert played.result is None
+    assert [] == unit.sent
+    assert "nothing is tuned" in played.said("left_out")
+
+
+def test_no_change_is_written() -> None:
+    """Where nothing was changed the record says so, instead of leaving it to be inferred."""
+
+    def steps() -> Steps[None]:
+        kept = yield from keep_settings(SHEET, None, None)
+        yield from settings_as_left(SHEET, kept)
+
+    played = SettingsBench(FakeUnit("tuned")).play(steps())
+
+    assert "No change of settings was made." == played.said("settings_as_left")
+
+
+def test_a_printer_that_does_not_watch_is_unsafe_when_left_so() -> None:
+    """Leaving a printer that does not watch as it is leaves an open item of class A."""
+    off = RunoutControl(supported=True, enabled=False, distance_mm=20.0)
+    played = SettingsBench(FakeUnit("tuned")).play(offered_watching(off))
+
+    assert [PunchClass.UNSAFE] == [item.grade for item in played.punches]
