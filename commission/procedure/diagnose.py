@@ -13,6 +13,7 @@ from commission.judge.diagnosis import BenchTest, Group, Observation, separating
 from commission.judge.next_test import Choice
 from commission.judge.next_test import choose as next_test
 from commission.judge.plan import Plan
+from commission.judge.wording import counted
 from commission.procedure.bench_tests import Bench
 from commission.procedure.candidates import Case, as_facts, bench_tests, case_of
 from commission.procedure.cautions import SUPPLY_SHORT
@@ -75,7 +76,7 @@ def weigh(declared: Declared, seen: Sequence[Observation], *, asks: bool = True)
     yield from _show(weighed)
     yield from _record(weighed)
     if not asks:
-        yield from _name_next(weighed)
+        yield from _warn(weighed)
     return weighed
 
 
@@ -142,7 +143,11 @@ def _without(weighed: Weighed, test: BenchTest) -> Weighed:
 
 
 def _show(weighed: Weighed) -> Steps[None]:
-    done = f"From {len(weighed.seen)} tests." if weighed.seen else "From the stated priors; nothing was tried yet."
+    done = (
+        f"From {counted(len(weighed.seen), 'test')}."
+        if weighed.seen
+        else "From the stated priors; nothing was tried yet."
+    )
     yield Tell((done, *shares_text(_shares(weighed))), heading="What it may be")
 
 
@@ -173,8 +178,9 @@ def _sentences(weighed: Weighed) -> list[str]:
     said = [f"{lead}, {Share(min(1.0, first.weight), '').percent}: {_label(weighed, first)}."]
     if len(first.members) > 1:
         said.append(_why_one(weighed, first))
-    said += [f"To do: {cure}" for cure in _cures(weighed, first)]
-    return [*said, choice.reason]
+    what = "To do" if choice.diagnosis.decided else "If so, to do"
+    said += [f"{what}: {cure}" for cure in _cures(weighed, first)]
+    return [*said, choice.reason if choice.test is None else f"Next test: {choice.test.name}. {choice.reason}"]
 
 
 def _why_one(weighed: Weighed, group: Group) -> str:
@@ -220,7 +226,8 @@ def _class_facts(weighed: Weighed, group: Group) -> dict[str, Any]:
     return facts | {"cures": _cures(weighed, group)}
 
 
-def _name_next(weighed: Weighed) -> Steps[None]:
-    test = weighed.choice.test
-    if test is not None:
-        yield Tell((f"The next test would be: {test.name} ({weighed.choice.gain_bits:.2f} bits).",))
+def _warn(weighed: Weighed) -> Steps[None]:
+    """What not to try, where nobody is asked for anything."""
+    if weighed.choice.unsafe:
+        said = f"Do not try, for it might restart the board: {'; '.join(weighed.choice.unsafe)}."
+        yield Tell((said,), weight=Weight.CAUTION)

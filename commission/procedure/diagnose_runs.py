@@ -2,6 +2,7 @@
 
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
+from commission.judge.wording import counted
 from commission.procedure.as_found import as_found, not_reported
 from commission.procedure.cautions import GENERAL
 from commission.procedure.diagnose import diagnose, weigh
@@ -49,6 +50,9 @@ def _still_holds() -> Steps[list[Observation]]:
     seen = yield from seen_before(earlier=True)
     if not seen:
         return []
-    lines = (f"The book holds {len(seen)} tests of the last time.", "A repair since then makes all of them void.")
+    lines = (
+        f"The book holds {counted(len(seen), 'test')} of the last time.",
+        "A repair since then makes all of them void.",
+    )
     question = "Is everything as it was then: wiring, contact, plug, firmware?"
     return seen if (yield from confirm(Confirm("diagnose.unchanged", question, lines))) else []

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 
 from commission.judge.diagnosis import Observation
 from commission.judge.failsafe import UnpluggedResult
+from commission.judge.wording import counted
 from commission.procedure.candidates import as_facts, from_facts, observed, restarted
 from commission.procedure.meter import NAME as METER_CHECK
 from commission.procedure.response import WatchTaken
@@ -40,7 +41,7 @@ def broken_off(series: Series, *, wiggling: bool) -> list[Observation]:
 def keep_tests(observations: Iterable[Observation]) -> Steps[None]:
     """Record them."""
     kept = as_facts(observations)
-    yield from establish(NAME, f"Readings kept for a diagnosis: {len(kept)} tests.", observations=kept)
+    yield from establish(NAME, f"Readings kept for a diagnosis: {counted(len(kept), 'test')}.", observations=kept)
 
 
 def seen_before(*, earlier: bool = False) -> Steps[list[Observation]]:

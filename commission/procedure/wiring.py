@@ -156,8 +156,8 @@ def _ask(question: Question) -> Steps[str]:
 
 def _option(question: Question, choice: str) -> tuple[str, str]:
     meaning = parts().sensors[SensorKind(choice)].title if question.name == "sensor" else _MEANINGS.get(choice, "")
-    meaning = "" if meaning == choice else meaning
-    return choice, f"{meaning} (the usual one)".strip() if choice == question.default else meaning
+    label = f"{choice} (the usual one)" if choice == question.default else choice
+    return label, meaning
 
 
 def _not_known(question: Question) -> Steps[None]:
