@@ -9,7 +9,7 @@ from commission.link.identity import PortIdentity
 from commission.procedure.background import Background
 from commission.procedure.identity import FINDING, PrinterMarks, Surroundings
 from commission.procedure.next_check import Calendar
-from commission.procedure.request import Choose, Option
+from commission.procedure.request import Confirm
 from commission.procedure.resume import Continuation
 from commission.procedure.settings_record import SNAPSHOTS
 from commission.records.book import Book
@@ -82,14 +82,14 @@ async def offered(desk: Desk, book: Book, tag: str, purpose: str) -> BrokenOff |
     broken = broken_off(book, tag, purpose)
     if broken is None:
         return None
-    lines = (f"Broken off {broken.last_at[:16].replace('T', ' ')}: {broken.why}.", f"Done: {', '.join(broken.done)}.")
-    options = (
-        Option("resume", "take it up again", "phases that are done stay done unless something made them void"),
-        Option("afresh", "start from the beginning", "the broken-off run stays in the book as it is"),
+    lines = (
+        f"Broken off {broken.last_at[:16].replace('T', ' ')}: {broken.why}.",
+        f"Done: {', '.join(broken.done)}.",
+        "Taken up again, what is done stays done unless something has made it void. With no, a new run begins, and the "
+        "broken-off one stays in the book as it is.",
     )
-    question = f"The run {broken.number} did not come to its end. How do you go on?"
-    answer = await desk.choose(Choose("install.resume", question, options, lines))
-    return broken if answer == "resume" else None
+    question = f"The run {broken.number} did not come to its end. Take it up again?"
+    return broken if await desk.confirm(Confirm("install.resume", question, lines)) else None
 
 
 def plan_of(broken: BrokenOff) -> Plan:

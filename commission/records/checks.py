@@ -53,6 +53,18 @@ def history_before(book: Book, tag: str, number: str = "") -> list[Measured]:
     return before
 
 
+def last_switch(book: Book, tag: str) -> str:
+    """The switch that was tested last; empty when none was."""
+    numbers = {run.number for run in runs(book, tag)}
+    tested = [entry.facts["switch"] for entry in book.entries(kind="trial") if entry.run in numbers]
+    return str(tested[-1]) if tested else ""
+
+
+def wiring_now(book: Book, tag: str) -> str:
+    """The identity of the wiring as it is now: how often it is known to have been changed."""
+    return str(len(_wiring_changes(entries_of_kinds(book, ("note", "finding")), tag)))
+
+
 def _wiring_changes(everything: Iterable[Entry], tag: str) -> list[int]:
     """Where in the book the printer's wiring was changed: repairs, and notes of rewiring."""
     found = [note.sequence for note in notes(everything, tag) if note.what == REWIRING]

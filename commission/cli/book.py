@@ -1,0 +1,188 @@
+"""`commission book`: what is on record, what is due, and whether the record is as it was written."""
+
+import sys
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from commission.cli.exit_codes import FAILED, PASSED
+from commission.cli.opening import opened_book
+from commission.clock import SystemClock
+from commission.dialect.sanitise import clean_text
+
+if TYPE_CHECKING:
+    from commission.records.chain import Entry
+    from commission.records.due import Due
+
+_BOOK = click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
+_DAY = click.DateTime(["%Y-%m-%d"])
+
+
+@click.group()
+def book() -> None:
+    """Look into the record book, take it elsewhere, or verify it.
+
+    Entries are only ever appended. To put something right, add a note with `commission note --what correction`.
+    """
+
+
+@book.command(name="list")
+@click.argument("tag", required=False)
+@_BOOK
+def list_runs(tag: str | None, place: Path | None) -> None:
+    """List every run, oldest first, and the notes between them; of the printer TAG only, if given."""
+    from commission.records.history import runs, tags
+    from commission.records.notes import notes
+
+    with opened_book(place) as opened:
+        known = tags(opened)
+        if tag is not None and tag not in known:
+            raise click.UsageError(f"No printer {tag} is on record. On record: {', '.join(known) or 'none yet'}.")
+        rows = [
+            (run.started_at, f"{run.number}  {run.purpose}  {run.verdict.value}  ({run.outcome.value})")
+            for run in runs(opened, tag)
+        ]
+        for name in [tag] if tag else tags(opened):
+            rows += [(n.at, f"{n.tag}  note, {n.what}: {n.text}") for n in notes(opened.entries(kind="note"), name)]
+    for at, what in sorted(rows):
+        click.echo(clean_text(f"{at[:16].replace('T', ' ')}  {what}"))
+
+
+@book.command()
+@click.option("--on", "day", type=_DAY, help="As of this day instead of today (YYYY-MM-DD).")
+@click.option("--ics", "calendar", type=click.Path(path_type=Path), help="Also write the dates as an iCalendar file.")
+@_BOOK
+@click.pass_context
+def due(context: click.Context, day: object, calendar: Path | None, place: Path | None) -> None:
+    """List every printer with its next check, the most urgent first.
+
+    Exit code 0: all in date. 1: something is overdue or due at once.
+    """
+    from datetime import datetime
+
+    from commission.records.due import Standing, due_list
+
+    today = day.date() if isinstance(day, datetime) else date.today()  # noqa: DTZ011 - the owner's own calendar day
+    with opened_book(place) as opened:
+        dues = due_list(opened, today)
+    for one in dues:
+        click.echo(clean_text(f"{one.standing.value:12}  {one.tag}: {one.what} by {one.on} ({one.because})"))
+    if calendar is not None:
+        _write(calendar, _calendar(dues))
+    late = any(one.standing in (Standing.AT_ONCE, Standing.OVERDUE) for one in dues)
+    context.exit(FAILED if late else PASSED)
+
+
+def _calendar(dues: "list[Due]") -> bytes:
+    from datetime import UTC
+
+    from commission.records.due_calendar import calendar_text
+
+    return calendar_text(dues, SystemClock().now().astimezone(UTC))
+
+
+@book.command()
+@click.argument("number")
+@click.option("--all", "everything", is_flag=True, help="Every entry, not only what was found.")
+@_BOOK
+def show(number: str, place: Path | None, *, everything: bool) -> None:
+    """Show what the run NUMBER found; for a printer's TAG, its trends over all checks."""
+    from commission.drawing.trend import as_text
+    from commission.records.history import runs, tags
+    from commission.records.trend import trends
+
+    with opened_book(place) as opened:
+        if number in tags(opened):
+            lines = [line for trend in trends(opened, number) for line in (*as_text(trend), "")]
+            lines = lines or [f"No check of {number} has measured anything yet."]
+        elif number in [run.number for run in runs(opened)]:
+            lines = [line for entry in opened.entries(number) for line in _shown(entry, everything=everything)]
+        else:
+            raise click.UsageError(f"No run and no printer {number} is on record. See `commission book list`.")
+    for line in lines:
+        click.echo(clean_text(line))
+
+
+def _shown(entry: "Entry", *, everything: bool) -> list[str]:
+    facts = entry.facts
+    head = f"{entry.sequence:6}  {entry.at[:19].replace('T', ' ')}  {entry.kind}"
+    if everything:
+        return [f"{head}  {entry.payload}"]
+    if entry.kind == "finding":
+        return [f"{head}  {facts['name']}", *(f"        {sentence}" for sentence in facts["sentences"])]
+    if entry.kind == "punch":
+        return [f"{head}  {facts['grade']}: {facts['text']}"]
+    if entry.kind in ("run_started", "run_resumed"):
+        return [f"{head}  {facts['tag']}, {facts['purpose']}, by {facts['operator']}, at {facts['port']}"]
+    if entry.kind == "run_ended":
+        return [f"{head}  {facts['verdict']}; {facts['outcome']}"]
+    return []
+
+
+@book.command()
+@click.argument("file", type=click.Path(path_type=Path, allow_dash=True))
+@_BOOK
+def export(file: Path, place: Path | None) -> None:
+    """Write the whole book to FILE as JSON lines (`-` for the output); nothing is lost, raw bytes included."""
+    from commission.records.export import export_lines
+
+    with opened_book(place) as opened:
+        lines = "".join(f"{line}\n" for line in export_lines(opened.entries()))
+    if str(file) == "-":
+        click.echo(lines, nl=False)
+    else:
+        _write(file, lines.encode("ascii"))
+
+
+@book.command(name="import")
+@click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
+@_BOOK
+def import_(file: Path, place: Path | None) -> None:
+    """Read an exported FILE into a new book, or add what is newer to a copy of the same one.
+
+    The chain is checked first; nothing is written when anything of it was changed.
+    """
+    from commission.records.export import ImportRefused, import_entries, read_export
+
+    try:
+        with file.open("rb") as stream:
+            entries = read_export(stream)
+        with opened_book(place, create=True) as opened:
+            done = import_entries(opened, entries)
+    except (ImportRefused, OSError) as refused:
+        raise click.ClickException(f"{file}: {refused}") from refused
+    click.echo(f"{done.added} entries imported; {done.present} were there already.")
+
+
+@book.command()
+@click.option("--digest", default="", help="Evidence digest printed on a signed report; its first 12 digits do.")
+@_BOOK
+@click.pass_context
+def verify(context: click.Context, digest: str, place: Path | None) -> None:
+    """Check that no entry was altered, removed or moved, and say which.
+
+    Entries cut off at the end leave no gap: give the digest from a signed report, and the book must still hold it.
+
+    Exit code 0: sound. 1: it is not as it was written, or does not hold the digest.
+    """
+    from commission.records.verify import NoDigest
+    from commission.records.verify import verify as verified
+
+    with opened_book(place) as opened:
+        try:
+            found = verified(opened.entries(), digest)
+        except NoDigest as wrong:
+            raise click.BadParameter(str(wrong), param_hint="--digest") from wrong
+    for sentence in found.sentences:
+        click.echo(clean_text(sentence))
+    context.exit(PASSED if found.sound else FAILED)
+
+
+def _write(path: Path, data: bytes) -> None:
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise click.ClickException(f"{path} cannot be written: {error.strerror}.") from error
+    click.echo(f"Written: {path}", file=sys.stderr)

@@ -1,0 +1,143 @@
+"""`commission check`: the periodic check of a printer, held against its record."""
+
+from datetime import date
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from commission.cli.guided_options import guided_options
+
+if TYPE_CHECKING:
+    from commission.cli.options import Context
+    from commission.procedure.condition_check import Subject
+    from commission.records.book import Book
+
+CHECK_CYCLES = 6
+UNATTENDED = Path(__file__).with_name("unattended.toml")
+
+
+@click.command(epilog="Example: commission check bench-3 --port /dev/ttyUSB0 --full")
+@click.argument("tag")
+@guided_options()
+@click.option("--full", is_flag=True, help="Also unplug the sensor, cycle the power and provoke a pause.")
+@click.option("--unattended", is_flag=True, help="Only what needs no hands; takes the consent on record.")
+@click.option("--prove", is_flag=True, help="Show TAG on the printer's display first; nothing moves.")
+@click.option("--countdown", type=click.FloatRange(0, 60), default=5.0, show_default=True, help="Seconds to act.")
+@click.option("--wiggle", type=click.FloatRange(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
+@click.option("--steady", type=click.FloatRange(1, 3600), default=30.0, show_default=True, help="Seconds hands off.")
+@click.option("--seed", type=click.IntRange(0), help="Seed of the order of prompts; else drawn, and recorded.")
+@click.pass_context
+def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, steady: float, **options: Any) -> None:
+    """Check the printer TAG again and compare with its record.
+
+    Brief: identity, drift of the settings, whether runouts are watched for, a steady reading, six cycles of in and out,
+    a minute of wiggle. Full: also unplugged, after a power cycle, and the pause. What a check cannot know is said to be
+    not judged. A printer of which nothing is on record is better met by `commission install`.
+
+    Unattended it does what needs no hands, if the owner's consent to open the port is on record, and says what it
+    could not do; fit for a timer. It asks only questions and changes nothing.
+    """
+    from commission.cli.options import Job, Settings
+    from commission.cli.running import run_guided
+    from commission.procedure.proof_test import periodic_check
+
+    if full and unattended:
+        raise click.UsageError("A full check needs hands: leave out --unattended, or --full.")
+    if unattended and options["script"] is not None:
+        raise click.UsageError("With --unattended nobody answers: leave out --operator.")
+    if unattended and options["prove"]:
+        raise click.UsageError("To look at the display somebody must be there: leave out --unattended, or --prove.")
+    if unattended:
+        _demand_consent(options["book"], tag)
+        options |= {"script": UNATTENDED, "person": options["person"] or "nobody (unattended)"}
+    purpose = "condition check" if unattended else "full check" if full else "brief check"
+    settings = Settings.of(tag, options | {"cycles": CHECK_CYCLES})
+    job = Job(
+        purpose,
+        lambda run: periodic_check(_subject(settings.book, run, steady, full=full, unattended=unattended)),
+        has_trials=not unattended,
+        asks_to_open=not unattended,
+    )
+    context.exit(run_guided(settings, job))
+
+
+def _demand_consent(place: Path | None, tag: str) -> None:
+    from commission.clock import SystemClock
+    from commission.records.book import Book, BookError
+    from commission.records.consent import consent_on_record
+    from commission.records.place import book_path
+
+    try:
+        with Book(book_path(place), SystemClock()) as book:
+            found = consent_on_record(book, tag)
+    except BookError as error:
+        raise click.ClickException(str(error)) from error
+    if not found.granted:
+        raise click.UsageError(
+            f"{found.sentence} Opening a port can restart a printer and kill a print, so without consent no unattended "
+            f"check is made. Run `commission check {tag} --port PORT` once: it asks for the consent at its end."
+        )
+
+
+def _subject(place: Path | None, run: "Context", steady_s: float, *, full: bool, unattended: bool) -> "Subject":
+    from commission.clock import SystemClock
+    from commission.records.book import Book
+    from commission.records.place import book_path
+
+    with Book(book_path(place), SystemClock()) as book:
+        return subject_of(book, run, steady_s, full=full, unattended=unattended)
+
+
+def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, unattended: bool) -> "Subject":
+    """What the check is about, and the record it is held against."""
+    from dataclasses import replace
+
+    from commission.procedure.condition_check import Subject
+    from commission.records.checks import history_before, last_switch, wiring_now
+    from commission.records.notes import NUISANCE, notes
+
+    if run.background is None:
+        raise ValueError("A check needs a printer.")
+    tag, calendar = run.sheet.tag, run.background.calendar
+    since = _last_check(book, tag)
+    trips = [note for note in notes(book.entries(kind="note"), tag) if note.what == NUISANCE and note.at > since]
+    return Subject(
+        surroundings=replace(run.background.surroundings, attended=not unattended),
+        operator=run.person,
+        today=calendar.today,
+        plan=run.plan,
+        history=tuple(history_before(book, tag)),
+        switch=last_switch(book, tag),
+        wiring=wiring_now(book, tag),
+        nuisance_trips=len(trips),
+        print_hours=_print_hours(book, tag, since, calendar.today),
+        first_day=calendar.first_day,
+        full_due=calendar.full_due,
+        hidden_failures=calendar.hidden_failures,
+        steady_s=steady_s,
+        full=full,
+        unattended=unattended,
+        prove=run.background.prove,
+    )
+
+
+def _last_check(book: "Book", tag: str) -> str:
+    from commission.records.due import HANDS_ON
+    from commission.records.history import runs
+    from commission.vocabulary import Outcome
+
+    done = [run for run in runs(book, tag) if run.outcome is Outcome.COMPLETE and run.purpose in HANDS_ON]
+    return done[-1].ended_at if done else ""
+
+
+def _print_hours(book: "Book", tag: str, since: str, today: date) -> float | None:
+    """Hours printed since the last check, from the hours a day its owner stated; None when nobody did."""
+    from commission.procedure.next_check import NAME
+    from commission.records.history import newest_finding, runs
+
+    agreed = newest_finding(book, NAME, [run.number for run in runs(book, tag)])
+    if not since or agreed is None or not agreed.get("print_hours_per_day"):
+        return None
+    days = max(1, (today - date.fromisoformat(since[:10])).days)
+    return float(days * agreed["print_hours_per_day"])

@@ -1,0 +1,43 @@
+"""`commission note`: what happened to a printer between two checks."""
+
+from pathlib import Path
+
+import click
+
+from commission.records.notes import CORRECTION, REMARK, TRIGGERS, WHATS, add_note
+
+_ABOUT_HELP = "Number of the entry that a correction is about (see `book show`)."
+
+
+@click.command(
+    epilog="Example: commission note bench-3 'paused at 02:10, filament was there' --what nuisance-trip",
+    help="Write a note on the printer TAG into the record book.\n\n"
+    "A note is a new entry; nothing in the book is ever changed. Some notes make the next check due at once.\n\n"
+    "\b\n" + "\n".join(f"  {what:18} {meaning}" for what, meaning in WHATS.items()),
+)
+@click.argument("tag")
+@click.argument("text")
+@click.option("--what", type=click.Choice(list(WHATS)), default=REMARK, show_default=True, help="What kind of note.")
+@click.option("--by", "person", default="", help="Who writes it.")
+@click.option("--about", type=click.IntRange(1), help=_ABOUT_HELP)
+@click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
+def note(tag: str, text: str, *, what: str, person: str, about: int | None, place: Path | None) -> None:
+    """Write the note and say what it changes."""
+    from commission.cli.opening import opened_book
+    from commission.records.history import tags
+
+    if (about is not None) is not (what == CORRECTION):
+        raise click.UsageError("--what correction and --about ENTRY belong together.")
+    with opened_book(place) as book:
+        if tag not in tags(book):
+            known = ", ".join(tags(book)) or "none yet"
+            raise click.UsageError(f"No printer {tag} is on record. On record: {known}.")
+        if about is not None and not any(entry.sequence == about for entry in book.entries()):
+            raise click.UsageError(f"There is no entry {about} to correct.")
+        try:
+            written = add_note(book, tag, what, text, person=person, about=about or 0)
+        except ValueError as error:
+            raise click.UsageError(str(error)) from error
+    click.echo(f"Noted as entry {written.sequence}.")
+    if what in TRIGGERS:
+        click.echo(f"A full check of {tag} is due at once: {TRIGGERS[what]}.")

@@ -1,0 +1,32 @@
+"""Opens the record book for a command that only reads it or adds a note."""
+
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+import click
+
+from commission.clock import SystemClock
+from commission.records.book import Book, BookError
+from commission.records.place import book_path
+
+
+@contextmanager
+def opened_book(named: Path | None, *, create: bool = False) -> Iterator[Book]:
+    """The book that a command works on.
+
+    Args:
+        named: the file named on the command line.
+        create: whether a file that is not there is begun; else it is an error to say so.
+
+    Raises:
+        click.ClickException: it is not there, or cannot be used.
+    """
+    place = book_path(named)
+    if not create and not place.exists():
+        raise click.ClickException(f"There is no record book {place} yet: it begins with `commission install`.")
+    try:
+        with Book(place, SystemClock()) as book:
+            yield book
+    except BookError as error:
+        raise click.ClickException(str(error)) from error

@@ -1,0 +1,39 @@
+"""Whether the owner's consent to have a printer's port opened with nobody near is on record, and still holds."""
+
+from dataclasses import dataclass
+
+from commission.records.book import Book
+from commission.records.history import runs
+from commission.records.notes import CONSENT_WITHDRAWN, notes
+
+
+@dataclass(frozen=True)
+class ConsentOnRecord:
+    """The newest word on it.
+
+    Attributes:
+        granted: whether it holds.
+        sentence: who said what and when.
+    """
+
+    granted: bool
+    sentence: str
+
+
+def consent_on_record(book: Book, tag: str) -> ConsentOnRecord:
+    """The newest consent or refusal of the printer's owner, unless it was withdrawn since."""
+    numbers = {run.number for run in runs(book, tag)}
+    given = [e for e in book.entries(kind="finding") if e.run in numbers and e.facts["name"] == "consent"]
+    withdrawn = [n for n in notes(book.entries(kind="note"), tag) if n.what == CONSENT_WITHDRAWN]
+    if not given:
+        return _no(f"No consent to open the port of {tag} with nobody near is on record.")
+    newest, facts = given[-1], given[-1].facts["facts"]
+    if withdrawn and withdrawn[-1].sequence > newest.sequence:
+        return _no(f"The consent for {tag} was withdrawn on {withdrawn[-1].at[:10]}.")
+    if not facts["granted"]:
+        return _no(f"On {newest.at[:10]} {facts['by']} did not consent for {tag}.")
+    return ConsentOnRecord(granted=True, sentence=f"On {newest.at[:10]} {facts['by']} consented for {tag}.")
+
+
+def _no(sentence: str) -> ConsentOnRecord:
+    return ConsentOnRecord(granted=False, sentence=sentence)
