@@ -1,0 +1,111 @@
+"""What the settings procedures ask of the conductor: earlier records, a file's digest, another firmware, no printer."""
+
+from pathlib import Path
+
+import pytest
+
+from commission.conductor.keeping import fingerprint
+from commission.conductor.on_paper import NeedsAPrinter, OnPaper
+from commission.conductor.scribe import Scribe
+from commission.desk.choosing import silent_desk
+from commission.procedure.backup import backup_of_capture
+from commission.procedure.request import Confirm, Hold
+from commission.procedure.response import HoldReleased
+from commission.procedure.settings_record import AS_FOUND, SNAPSHOTS, Sheet
+from commission.procedure.steps import Steps, confirm, establish, hold, keep, recall
+from commission.records.book import Book
+from commission.records.settings_history import settings_reports
+from commission.vocabulary import Outcome
+from tests.settings.reports import OLDER
+from tests.support.fake_bench import FakeBench
+from tests.support.fake_time import FakeClock
+
+
+def test_a_file_is_named_by_its_digest(tmp_path: Path) -> None:
+    """A file's fingerprint is its name, its folder, its size and its SHA-256."""
+    (tmp_path / "old.bin").write_bytes(b"abc")
+
+    assert {
+        "name": "old.bin",
+        "place": str(tmp_path.resolve()),
+        # FIPS 180-4, example of SHA-256 on the message "abc"
+        "sha256": "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad",
+        "bytes": 3,
+    } == fingerprint(str(tmp_path / "old.bin"))
+
+
+@pytest.mark.parametrize("path", ["missing.bin", "", ".", "/dev/zero", "a\0b"])
+def test_what_is_no_file_has_no_fingerprint(path: str) -> None:
+    """A missing file, a folder, an endless device or a name that can be none gives nothing, and does not hang."""
+    assert fingerprint(path) is None
+
+
+async def test_earlier_findings_are_those_of_the_same_printer(tmp_path: Path) -> None:
+    """The newest finding of the printer's other runs is recalled; not this run's, and not another printer's."""
+    with Book(tmp_path / "book.sqlite3", FakeClock()) as book:
+        for number, tag, value in (("1", "bench-3", 1), ("2", "bench-3", 2), ("3", "bench-4", 3), ("4", "bench-3", 4)):
+            book.append(number, "run_started", {"number": number, "tag": tag, "purpose": "backup"})
+            book.append(number, "finding", {"name": "settings", "sentences": [], "facts": {"value": value}})
+        scribe = Scribe(book, "4")
+        try:
+            assert {"value": 2} == await scribe.recall("settings", earlier=True)
+            assert {"value": 4} == await scribe.recall("settings")
+            assert await scribe.recall("nothing", earlier=True) is None
+        finally:
+            scribe.close()
+
+
+@pytest.mark.parametrize(("reflash", "second"), [(True, True), (False, False)])
+async def test_after_a_reflash_the_new_announcement_is_the_printer(tmp_path: Path, reflash: bool, second: bool) -> None:
+    """After the reflash hold point the new announcement is this printer's; after any other hold it is not."""
+    bench = FakeBench(tmp_path)
+
+    def steps() -> Steps[tuple[HoldReleased, HoldReleased]]:
+        bench.identity = bench.identity.replace("2.1.2", "2.1.3")
+        one = yield from hold(Hold("one", "Reflash", ("flash it",), "Done?", power=True, reflash=reflash))
+        other = yield from hold(Hold("two", "Power off", ("off and on",), "Done?", power=True))
+        return one, other
+
+    # The conductor remembers who answered when the port was opened, before the first step.
+    ended = await bench.run(steps())
+
+    assert ended.result is not None
+    assert not ended.result[0].same_identity
+    assert second is ended.result[1].same_identity
+
+
+async def test_a_capture_is_recorded_without_a_printer(tmp_path: Path) -> None:
+    """On paper a capture goes into the book as a record, with its files in the folder."""
+    with Book(tmp_path / "book.sqlite3", FakeClock()) as book:
+        book.append("r1", "run_started", {"number": "r1", "tag": "bench-3", "purpose": "backup"})
+        scribe = Scribe(book, "r1")
+        try:
+            steps = backup_of_capture(tuple(OLDER.splitlines()), "console.txt", Sheet("bench-3", "2031-03-14"), "")
+            ended = await OnPaper(silent_desk(), scribe, tmp_path / "files").run(steps)
+        finally:
+            scribe.close()
+        reports = settings_reports(book, "bench-3", SNAPSHOTS)
+
+        assert Outcome.COMPLETE is ended.outcome
+        assert [("r1", AS_FOUND, "console.txt")] == [(each.run, each.name, each.facts["source"]) for each in reports]
+        assert [] == book.verify()
+    assert 2 == len(list((tmp_path / "files").iterdir()))
+
+
+async def test_on_paper_nobody_is_asked(tmp_path: Path) -> None:
+    """A procedure that asks a person is refused where there is none."""
+
+    def steps() -> Steps[bool]:
+        yield from establish("begun", "It has begun.")
+        yield from keep("a.txt", "text", "a file")
+        assert (yield from recall("begun")) == {}
+        return (yield from confirm(Confirm("really", "Really?")))
+
+    with Book(tmp_path / "book.sqlite3", FakeClock()) as book:
+        book.append("r1", "run_started", {"number": "r1", "tag": "bench-3", "purpose": "backup"})
+        scribe = Scribe(book, "r1")
+        try:
+            with pytest.raises(NeedsAPrinter, match="Confirm"):
+                await OnPaper(silent_desk(), scribe, tmp_path).run(steps())
+        finally:
+            scribe.close()
