@@ -85,9 +85,21 @@ def test_only_queries_are_read_only() -> None:
     assert Effect.SAVE is commands.SAVE_STORED.effect
     assert Effect.MOTION is commands.CHANGE_FILAMENT.effect
     assert Effect.EMERGENCY is commands.EMERGENCY_STOP.effect
-    assert {"M115", "M119", "M503", "M205", "M412", "M591 D0", "M105", "M114", "M504", "M400", "M302", "M113"} == {
-        command.text for command in EVERY if command.effect is Effect.READ_ONLY
-    }
+    assert {
+        "M115",
+        "M119",
+        "M503",
+        "M205",
+        "M412",
+        "M591 D0",
+        "M105",
+        "M114",
+        "M504",
+        "M400",
+        "M302",
+        "M113",
+        "M78",
+    } == {command.text for command in EVERY if command.effect is Effect.READ_ONLY}
 
 
 def test_what_erases_warns() -> None:
