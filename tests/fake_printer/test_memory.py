@@ -60,3 +60,17 @@ def test_image_too_short_for_a_head_is_refused(image: bytes) -> None:
     """An image without room for a head is refused with a sentence."""
     with pytest.raises(ValueError, match="at least 8 bytes"):
         Memory(image)
+
+
+def test_a_bit_tips_over_and_cells_are_erased() -> None:
+    """One bit makes the checksum wrong and leaves head and size; erased cells have no version that could be read."""
+    memory = Memory()
+    memory.tip_a_bit()
+    assert WrongVersion("?") == memory.retrieve("V87", 4)
+
+    memory.store("V87", b"1234")
+    memory.tip_a_bit()
+    assert isinstance(memory.retrieve("V87", 4), WrongChecksum)
+
+    memory.erase()
+    assert WrongVersion("?") == memory.retrieve("V87", 4)
