@@ -10,6 +10,7 @@ from commission.cli.guided_options import guided_options
 if TYPE_CHECKING:
     from commission.procedure.settings_record import SettingsRecord
 
+
 @click.command(epilog="Example: commission restore bench-3 --port /dev/ttyUSB0")
 @click.argument("tag")
 @guided_options()
