@@ -13,12 +13,16 @@ FORMATS = ("html", "markdown", "json")
 @click.option("--book", type=click.Path(path_type=Path), help="Record book to read, if not the usual one.")
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), default=Path(), help="Folder for the files.")
 @click.option("--format", "formats", type=click.Choice(FORMATS), multiple=True, help="May be given more than once.")
-def report(tag: str, number: str | None, book: Path | None, out: Path, formats: tuple[str, ...]) -> None:
+@click.pass_context
+def report(
+    context: click.Context, tag: str, number: str | None, book: Path | None, out: Path, formats: tuple[str, ...]
+) -> None:
     """Draw a printer's report again from the record book.
 
     The files are the same to the byte each time they are drawn from the same entries. Without --format all formats are
     written next to each other.
     """
+    from commission.cli.exit_codes import NOT_FINISHED
     from commission.clock import SystemClock
     from commission.records.book import Book, BookError
     from commission.records.history import newest_run, runs
@@ -37,6 +41,7 @@ def report(tag: str, number: str | None, book: Path | None, out: Path, formats: 
                 raise click.UsageError(f"{tag} has no run {number}; the newest is {newest.number}.")
             written = write_reports(opened, number or newest.number, out, formats or FORMATS)
     except (BookError, OSError) as error:
-        raise click.ClickException(str(error)) from error
+        click.echo(f"commission: {error}", err=True)
+        context.exit(NOT_FINISHED)
     for each in written:
         click.echo(str(each))

@@ -5,11 +5,14 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from commission.judge.polarity import majority
-from commission.report.record import Event, RunFacts, mapping, objects, texts
+from commission.records.notes import Note
+from commission.report.record import Event, RunFacts, mapping, moment, objects, texts
 from commission.report.trials import changes_of, readings_of
 from commission.report.wire import wire_lines
+from commission.vocabulary import Verdict
 
 FORMAT, FORMAT_VERSION = "commission-report", 1
+VERDICTS = {verdict.value for verdict in Verdict}
 
 
 def json_text(run: RunFacts) -> str:
@@ -37,9 +40,7 @@ def as_json(run: RunFacts) -> dict[str, Any]:
         "findings": [_finding(event) for event in run.of("finding")],
         "acceptance": [_criterion(each) for each in objects(run.finding("acceptance").get("criteria"))],
         "worklist": [_item(event.facts) for event in run.of("punch")],
-        "corrections": [
-            {"at": note.at, "entry": note.about, "person": note.person, "text": note.text} for note in run.corrections
-        ],
+        "corrections": list(map(_correction, run.corrections)),
         "traffic": _traffic(run),
     }
 
@@ -112,11 +113,17 @@ def _finding(event: Event) -> dict[str, Any]:
 
 
 def _criterion(criterion: Mapping[str, Any]) -> dict[str, str]:
-    return {key: str(criterion.get(key) or "") for key in ("name", "rule", "observed", "verdict")}
+    said = {key: str(criterion.get(key) or "") for key in ("name", "rule", "observed", "verdict")}
+    return said if said["verdict"] in VERDICTS else said | {"verdict": Verdict.NOT_JUDGED.value}
 
 
 def _item(facts: Mapping[str, Any]) -> dict[str, str]:
     return {"class": facts["grade"], "text": facts["text"], "cure": facts["cure"]}
+
+
+def _correction(note: Note) -> dict[str, Any]:
+    at = moment(note.at).isoformat(timespec="milliseconds")
+    return {"at": at, "entry": note.about, "person": note.person, "text": note.text}
 
 
 def _traffic(run: RunFacts) -> dict[str, int]:

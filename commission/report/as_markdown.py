@@ -17,7 +17,8 @@ from commission.report.document import (
     Table,
 )
 
-_SPECIAL = re.compile(r"[\\`*_\[\]<>|~&#$]|://|^[-+=](?= )|(?<=^\d)[.)]")
+_SPECIAL = re.compile(r"[\\`*_\[\]<>|~&#$@]|://|(?<=www)\.|^[-+=]|(?<=^\d)[.)](?= )|(?<=^\d\d)[.)](?= )")
+"""What Markdown could take for markup, in running text as in a cell: marks, links by themselves, starts of lists."""
 _ENTITIES = {"<": "&lt;", ">": "&gt;", "&": "&amp;", "://": ":\\//"}
 _MARKS = {"sent": ">", "received": " ", "note": "#"}
 
@@ -70,7 +71,7 @@ def _block(block: Block) -> Iterable[str]:  # noqa: PLR0911 - one case a block
         case Console():
             return _fence(list(map(_console, block.lines)))
         case Signature():
-            rows = tuple((what, f"{name} ____________________  date __________") for what, name in block.rows)
+            rows = tuple((what, f"{name} {'.' * 30} date {'.' * 12}".strip()) for what, name in block.rows)
             return _grid(("For", "Name, signature, date"), rows)
 
 

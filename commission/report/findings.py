@@ -12,6 +12,8 @@ MOST_ROWS = 80
 """Rows of one table of facts; beyond it the rest is counted."""
 ELSEWHERE = frozenset({"acceptance"})
 """Findings that have a section of their own."""
+FIRST = ("title", "name", "what", "test", "wire", "item", "line", "rule", "state")
+"""Facts that name a row of a table, in the order in which they are wanted on the left."""
 DEEPEST = 4
 """How far tables and pictures are looked for inside the facts of a finding."""
 
@@ -64,13 +66,18 @@ def is_table(value: object) -> bool:
 
 
 def _table(key: str, rows: Sequence[Mapping[str, Any]]) -> Table:
-    names = list(dict.fromkeys(name for row in rows for name in row))
+    names = sorted(dict.fromkeys(name for row in rows for name in row), key=_place)
     cells = tuple(tuple(shown(row[name]) if name in row else "" for name in names) for row in rows[:MOST_ROWS])
     caption = words(key).capitalize()
     if len(rows) > MOST_ROWS:
         caption += f" (the first {MOST_ROWS} of {len(rows)}; the book keeps all)"
     verdicts = names.index("verdict") if "verdict" in names else None
     return Table(caption, tuple(map(words, names)), cells, verdicts) if names else Table(caption, ("",), ())
+
+
+def _place(name: str) -> int:
+    """What names the row comes first and a verdict last; the record keeps names in alphabetical order only."""
+    return FIRST.index(name) if name in FIRST else len(FIRST) + (name == "verdict")
 
 
 def figures_section(run: RunFacts) -> Section:

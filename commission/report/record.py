@@ -3,7 +3,6 @@
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from itertools import takewhile
 from typing import Any
 
 from commission.dialect.sanitise import clean_text
@@ -70,12 +69,12 @@ class RunFacts:
     @property
     def began(self) -> datetime:
         """When it began, with its zone."""
-        return _moment(self.opening.at)
+        return moment(self.opening.at)
 
     @property
     def finished(self) -> datetime:
         """When its newest entry was written."""
-        return _moment(self.head.at)
+        return moment(self.head.at)
 
     @property
     def outcome(self) -> Outcome:
@@ -110,7 +109,8 @@ def read_run(book: Book, number: str) -> RunFacts:
     read = [_event(entry) for entry in entries]
     wrong = [misshapen(event.kind, event.facts, event.raw) for event in read]
     unread = [f"entry {e.sequence} ({e.kind}): {why}" for e, why in zip(read, wrong, strict=True) if why]
-    before = takewhile(lambda entry: entry.sequence <= head.sequence, book.entries())
+    # read to its end: a reading left open would keep the book locked
+    before = (entry for entry in book.entries() if entry.sequence <= head.sequence)
     return RunFacts(
         number=number,
         started=read[0].facts,
@@ -153,15 +153,16 @@ def _event(entry: Entry) -> Event:
         facts = mapping(cleaned(entry.facts))
     except (TypeError, ValueError):
         facts = {}
-    return Event(entry.sequence, clean_text(entry.kind), _moment(entry.at), entry.elapsed_us, facts, entry.raw or b"")
+    return Event(entry.sequence, clean_text(entry.kind), moment(entry.at), entry.elapsed_us, facts, entry.raw or b"")
 
 
-def _moment(at: str) -> datetime:
+def moment(at: str) -> datetime:
+    """A time of the record; one that is none any more stands at the beginning of all times."""
     try:
-        moment = datetime.fromisoformat(at)
+        found = datetime.fromisoformat(at)
     except ValueError:
         return NEVER
-    return moment if moment.tzinfo is not None else moment.replace(tzinfo=UTC)
+    return found if found.tzinfo is not None else found.replace(tzinfo=UTC)
 
 
 def cleaned(value: object, name: str = "") -> object:

@@ -46,7 +46,11 @@ def _number(value: object) -> bool:
     return isinstance(value, int | float) and not isinstance(value, bool) and 0 <= value < 1e7
 
 
-_TEXT, _NUMBER, _COUNT = _is(str), _number, _is(int)
+def _count(value: object) -> bool:
+    return isinstance(value, int) and _number(value)
+
+
+_TEXT, _NUMBER, _COUNT = _is(str), _number, _count
 _LIST, _OBJECT = _is(list), _is(dict)
 _TRIAL: dict[str, Check] = {
     "number": _COUNT,

@@ -6,6 +6,7 @@ from typing import Any
 
 from commission.judge.polarity import majority
 from commission.judge.stability import unwanted_changes
+from commission.judge.wording import counted
 from commission.report.document import Block, Paragraph, Section, Table
 from commission.report.record import Event, RunFacts
 from commission.vocabulary import Instruction, Reading
@@ -70,7 +71,7 @@ def trials_section(run: RunFacts) -> Section:
 
 
 def _voided(trials: int, voided: int) -> str:
-    return f"{trials} prompts, of which {voided} voided. A voided trial stays in the record and is not counted."
+    return f"{counted(trials, 'prompt')}, {voided} voided. A voided trial stays in the record and is not counted."
 
 
 def _trial_row(trial: Event) -> tuple[str, ...]:

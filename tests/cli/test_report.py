@@ -1,0 +1,61 @@
+"""`commission report`: a run's report, drawn again from the book."""
+
+from pathlib import Path
+
+from click.testing import CliRunner, Result
+
+from commission.cli.report import report
+from tests.report.scripted_run import complete
+
+
+def run(*arguments: str | Path) -> Result:
+    """What the command says and leaves."""
+    return CliRunner().invoke(report, [str(each) for each in arguments])
+
+
+def test_it_writes_all_formats_and_says_where(tmp_path: Path) -> None:
+    """Without further options the newest run is drawn in every format, and each file is named on the screen."""
+    book = complete(tmp_path).book.path
+
+    done = run("bench-3", "--book", book, "--out", tmp_path / "out")
+
+    names = [f"bench-3-2031-03-14-1.{ending}" for ending in ("html", "md", "json")]
+    assert (0, [str(tmp_path / "out" / name) for name in names]) == (done.exit_code, done.output.splitlines())
+
+
+def test_twice_is_the_same_to_the_byte(tmp_path: Path) -> None:
+    """Drawing again replaces the file by the same bytes."""
+    book = complete(tmp_path).book.path
+    path = tmp_path / "bench-3-2031-03-14-1.md"
+
+    run("bench-3", "--book", book, "--out", tmp_path, "--format", "markdown")
+    before = path.read_bytes()
+    run("bench-3", "--book", book, "--out", tmp_path, "--format", "markdown")
+
+    assert before == path.read_bytes()
+    assert not (tmp_path / "bench-3-2031-03-14-1.html").exists()
+
+
+def test_an_unknown_printer_run_or_book_is_wrong_usage(tmp_path: Path) -> None:
+    """Each is refused with a sentence that says what there is; no book is made by asking for one."""
+    book = complete(tmp_path).book.path
+
+    for said, arguments in {
+        "has no run of bench-9": ("bench-9", "--book", book),
+        "the newest is bench-3/2031-03-14/1": ("bench-3", "--book", book, "--run", "7"),
+        "There is no record book at": ("bench-3", "--book", tmp_path / "none.sqlite3"),
+    }.items():
+        done = run(*arguments)
+        assert (2, True) == (done.exit_code, said in done.output)
+    assert not (tmp_path / "none.sqlite3").exists()
+
+
+def test_a_file_that_is_no_book_is_a_clear_error(tmp_path: Path) -> None:
+    """Another program's file is named and left alone."""
+    other = tmp_path / "notes.sqlite3"
+    other.write_text("not a database")
+
+    done = run("bench-3", "--book", other)
+
+    assert 3 == done.exit_code
+    assert "cannot be opened" in done.output

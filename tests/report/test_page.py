@@ -1,0 +1,123 @@
+"""The page: needs nothing from outside, reads aloud, and is legible without colour."""
+
+import re
+import shutil
+import subprocess
+from itertools import pairwise
+from pathlib import Path
+
+import pytest
+
+from tests.report.golden_files import drawn
+from tests.report.page import Page
+from tests.report.scripted_run import RUNS
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+AA = 4.5
+"""Least contrast of text: WCAG 2.2, success criterion 1.4.3."""
+
+
+@pytest.fixture(params=RUNS)
+def page(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """The page of each scripted run."""
+    return drawn(str(request.param), "html", tmp_path)
+
+
+def test_nothing_is_fetched(page: str) -> None:
+    """No element names a source outside the file, and the page's own policy forbids any."""
+    taken = Page(page)
+
+    assert set() == taken.tags & {"script", "img", "iframe", "object", "embed", "audio", "video", "form", "base"}
+    assert [] == [a for _, a in taken.elements if "src" in a or (a.get("href") or "data:,") != "data:,"]
+    assert [] == re.findall(r"@import|url\(", page.split("</style>", maxsplit=1)[0])
+    assert "default-src 'none'" in str(taken.named("meta"))
+
+
+def test_the_language_and_one_main_heading_are_given(page: str) -> None:
+    """A screen reader knows the language, finds one first heading, and no level is skipped on the way down."""
+    taken = Page(page)
+    levels = [int(tag[1]) for tag, _ in taken.elements if re.fullmatch("h[1-6]", tag)]
+
+    assert "en" == taken.named("html")[0]["lang"]
+    assert 1 == levels.count(1)
+    assert [] == [pair for pair in pairwise(levels) if pair[1] > pair[0] + 1]
+
+
+def test_every_table_has_headers_with_their_scope_and_a_name(page: str) -> None:
+    """Each header cell says whether it heads a row or a column, each table is named, no anchor is used twice."""
+    taken = Page(page)
+    anchors = [str(a["id"]) for _, a in taken.elements if "id" in a]
+
+    assert {"row", "col"} >= {str(a.get("scope")) for a in taken.named("th")}
+    assert len(taken.named("table")) == len(taken.named("caption")) + sum(
+        "aria-label" in a for a in taken.named("table")
+    )
+    assert [] == [a for a in taken.named("svg") if a.get("role") != "img"]
+    assert sorted(set(anchors)) == sorted(anchors)
+
+
+def luminance(colour: str) -> float:
+    """Relative luminance of `#rrggbb` (WCAG 2.2, definition of relative luminance)."""
+    parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
+    linear = [part / 12.92 if part <= 0.04045 else ((part + 0.055) / 1.055) ** 2.4 for part in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
+
+
+def contrast(one: str, other: str) -> float:
+    """Contrast ratio of two colours (WCAG 2.2, definition of contrast ratio)."""
+    dark, light = sorted((luminance(one), luminance(other)))
+    return (light + 0.05) / (dark + 0.05)
+
+
+def test_the_contrast_formula_is_the_published_one() -> None:
+    """Black on white is 21 to 1 (WCAG 2.2, definition of contrast ratio); #767676 on white is just AA (from memory)."""
+    assert pytest.approx(21.0) == contrast("#000000", "#ffffff")
+    assert AA < contrast("#767676", "#ffffff") < AA + 0.1
+
+
+def test_every_pair_of_colours_is_legible(tmp_path: Path) -> None:
+    """Ink, soft ink and the accent keep AA contrast on paper and on the band; the inverse verdict does too."""
+    style = drawn("complete", "html", tmp_path).split("<style>")[1]
+    colours = dict(re.findall(r"--([a-z]+): (#[0-9a-f]{6});", style))
+    grounds = [colours["paper"], colours["band"], "#ffffff"]
+
+    pairs = [(colours[ink], ground) for ink in ("ink", "soft", "mark") for ground in grounds]
+    pairs += [("#ffffff", colours["ink"]), ("#dcdfe2", colours["ink"])]
+
+    assert [] == [pair for pair in pairs if contrast(*pair) < AA]
+
+
+def test_a_verdict_is_a_word_and_a_shape(tmp_path: Path) -> None:
+    """Each verdict is written out, and its mark differs by its frame, not by colour alone."""
+    page = drawn("complete", "html", tmp_path)
+    style = page.split("</style>")[0]
+
+    assert '<span class="mark fail">fail</span>' in page
+    for verdict, look in (("conditional-pass", "dashed"), ("not-judged", "dotted"), ("pass", "transparent")):
+        assert re.search(rf"\.mark\.{verdict} {{[^}}]*{look}", style)
+
+
+@pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine")
+@pytest.mark.parametrize("name", ["complete", "hostile"])
+def test_a_browser_opens_and_prints_it(name: str, tmp_path: Path) -> None:
+    """Chromium prints the page to numbered pages without one complaint on its console, network cut off."""
+    file, paper = tmp_path / "report.html", tmp_path / "report.pdf"
+    file.write_text(drawn(name, "html", tmp_path), encoding="utf-8")
+
+    done = subprocess.run(
+        [
+            str(CHROMIUM),
+            *("--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer", "--enable-logging=stderr"),
+            "--host-resolver-rules=MAP * ~NOTFOUND",
+            f"--user-data-dir={tmp_path / 'profile'}",
+            f"--print-to-pdf={paper}",
+            file.as_uri(),
+        ],
+        capture_output=True,
+        text=True,
+        timeout=50,
+        check=True,
+    )
+
+    assert [] == [line for line in done.stderr.splitlines() if "CONSOLE" in line]
+    assert 2 <= len(re.findall(rb"/Type /Page\b", paper.read_bytes()))
