@@ -17,6 +17,11 @@ class RunoutSpec:
         motion_distance_mm: reported by builds that also watch motion; 0: not reported.
         sensors: how many filament lines the switch report has; all but the first read as the first does.
         stores_enabled: otherwise watching is as the build has it after every start, whatever was stored.
+        switched_on: somebody switched watching on by hand since the last start, and saved nothing.
+        latch_stays: a change of filament does not clear the runout it was for.
+        changes_twice: a runout has the change run two times.
+        second_silent: after the first one a runout is acted on without being announced.
+        empty_start: a job begun without filament stops after the leftover distance, never, or at once.
     """
 
     compiled: bool = True
@@ -25,6 +30,11 @@ class RunoutSpec:
     motion_distance_mm: float = 0.0
     sensors: int = 1
     stores_enabled: bool = True
+    switched_on: bool = False
+    latch_stays: bool = False
+    changes_twice: bool = False
+    second_silent: bool = False
+    empty_start: Literal["distance", "never", "at-once"] = "distance"
 
     def __post_init__(self) -> None:
         require(1 <= self.sensors <= 8, "sensors must be 1 to 8")

@@ -3,6 +3,7 @@
 import difflib
 import json
 from collections.abc import Callable
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from fake_printer.disturbance import BY_NAME
@@ -37,6 +38,7 @@ HANDS: dict[str, str] = {
     "press-reset": "press the board's reset button",
     "button": "press the button of the printer's own display",
     "answer-pause": "continue|purge|disable: choose that on the printer's own display while it waits",
+    "print-card": "FILE: put a card with that job file in and start it on the display",
     "reflash": "UNIT: put the build of that unit into the board, with its input settings",
     "disturb": "NAME: have a disturbance strike; without a name, list them",
     "state": "everything that is true of the printer, as one line of JSON",
@@ -228,6 +230,18 @@ def _answer_pause(printer: "Printer", words: tuple[str, ...]) -> str:
     return f"'{answer}' is chosen on the printer's display."
 
 
+def _print_card(printer: "Printer", words: tuple[str, ...]) -> str:
+    if len(words) != 1 or printer.firmware is None:
+        raise HandsError("Say 'print-card' with one job file, with the printer switched on.")
+    try:
+        lines = Path(words[0]).read_text(encoding="utf-8").splitlines()
+    except (OSError, UnicodeDecodeError) as unreadable:
+        raise HandsError(f"{words[0]} cannot be read: {unreadable}.") from unreadable
+    printer.firmware.runner.start_card(lines)
+    printer.firmware.job.start()
+    return f"The job {words[0]} runs from the card."
+
+
 def _reflash(printer: "Printer", words: tuple[str, ...]) -> str:
     if len(words) != 1:
         raise HandsError("Say 'reflash' with the name of a unit whose build to take, for example: reflash sound")
@@ -274,6 +288,7 @@ _DOING: dict[str, Callable[["Printer", tuple[str, ...]], str]] = {
     "press-reset": _press_reset,
     "button": _button,
     "answer-pause": _answer_pause,
+    "print-card": _print_card,
     "reflash": _reflash,
     "disturb": _disturb,
     "state": _state,

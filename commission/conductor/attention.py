@@ -66,6 +66,8 @@ class Attention:
         exchange = await self.session.exchange(request.command, request.timeout_s)
         if exchange.end is End.SILENT:
             raise NoAnswer(f"The printer did not answer. What was to be done: {request.command.purpose}.")
+        if exchange.end is End.LEFT:
+            raise NoAnswer("The printer waits for a person and answers no question.")
         if exchange.end is End.ENDLESS:
             raise NoAnswer(f"The printer's reply had no end. What was to be done: {request.command.purpose}.")
         return exchange

@@ -109,6 +109,7 @@ class Conductor:
         self.ledger = Ledger() if ledger is None else ledger
         ear = Ear(clock)
         connection.listeners.append(ear.hear)
+        connection.waits = lambda _reply: ear.waits
         self._attention = Attention(connection, desk, clock)
         moving = Moving(self._attention, desk, clock, scribe, ear)
         self._sending = Sending(self._attention, moving, self.ledger, ear)

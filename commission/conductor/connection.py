@@ -55,6 +55,7 @@ class Connection:
         self._on_traffic = on_traffic
         self._on_aside = on_aside
         self._heard: list[Reply] = []
+        self.waits: Callable[[Reply], bool] = lambda _reply: False
         self.listeners: list[Callable[[Reply], None]] = []
         self.session: Session | None = None
 
@@ -68,6 +69,7 @@ class Connection:
         session = Session(
             self._make_link(self.address), self._clock, on_traffic=self._on_traffic, on_aside=self._overhear
         )
+        session.waits = self.waits
         try:
             exchange = await connect(session, self._speeds_baud)
         except BaseException:

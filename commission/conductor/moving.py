@@ -24,6 +24,7 @@ from commission.session import End, Exchange
 from commission.vocabulary import Reading
 
 BEAT_S = 0.1
+ANNOUNCED = frozenset({Sign.RUNOUT, Sign.PRINTER_PAUSED, Sign.HOST_ASKED})
 SILENCE_S = 6.0
 """So long a silence after the trip is a pause without keepalives; three times the usual interval of a busy line."""
 BUSY_LIMIT_S = 120.0
@@ -153,7 +154,7 @@ class Moving:
         if done.end is End.LEFT:
             log.left = True
         elif done.end in (End.SILENT, End.ENDLESS):
-            if log.trip_s is None and not self._ear.has(frozenset({Sign.RUNOUT, Sign.PRINTER_PAUSED, Sign.HOST_ASKED})):
+            if log.request.trips and log.trip_s is None and not self._ear.has(ANNOUNCED):
                 raise NoAnswer("The printer stopped answering while test moves ran, before the switch changed.")
             log.left = log.silent = True
         return done

@@ -71,6 +71,8 @@ class Poller:
         return tuple(readings)
 
     def _judge(self, exchange: Exchange, switch: str, began_s: float) -> TimedReading:
+        if exchange.end is End.LEFT:
+            raise NoAnswer("The printer waits for a person and answers no question.")
         if exchange.end is End.ENDLESS:
             raise NoAnswer("A reply began and did not end: what the printer sends is not the answer to a question.")
         self._silent = self._silent + 1 if exchange.end is End.SILENT else 0

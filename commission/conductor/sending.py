@@ -4,6 +4,7 @@ from commission.conductor.attention import Attention
 from commission.conductor.ear import Ear
 from commission.conductor.ledger import Ledger
 from commission.conductor.moving import Moving
+from commission.conductor.polling import NoAnswer
 from commission.dialect.commands import Command, Effect
 from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
 from commission.procedure.request import Ask
@@ -33,7 +34,10 @@ class Sending:
 
         Raises:
             Unreleased: it does more than read, and that was not released.
+            NoAnswer: the printer was heard to wait for a person, and would not answer.
         """
+        if self._ear.waits:
+            raise NoAnswer("The printer waits for a person and answers no question.")
         self._account(request.command, request.release)
         exchange = await self._attention.exchange(request)
         self._ledger.read(request.command.text, exchange.lines)

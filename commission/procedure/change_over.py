@@ -56,11 +56,16 @@ class Changed:
     @property
     def sentences(self) -> tuple[str, ...]:
         """It in words."""
-        said = ["After the change it went on." if self.resumed else "It did not go on after the change."]
+        went_on = ("After the change it went on.",) if self.resumed else ()
+        cooled = ("The nozzle was left to cool while it waited, and was heated again.",) if self.cooled else ()
+        return (*went_on, *cooled, *self.faults)
+
+    @property
+    def faults(self) -> tuple[str, ...]:
+        """What was not as it should be."""
+        said = [] if self.resumed else ["It did not go on after the change."]
         if self.nested:
             said.append("A second change began by itself: the change runs twice.")
-        if self.cooled:
-            said.append("The nozzle was left to cool while it waited, and was heated again.")
         if self.blind:
             said.append("With new filament in it offered to switch the sensor off: it still saw no filament.")
         if self.still_watching is False:
@@ -74,6 +79,7 @@ class _Change:
 
     question: Question | None = None
     resumed: bool = False
+    again: bool = False
     cooled: bool = False
     blind: bool = False
     answers: int = 0
@@ -81,7 +87,9 @@ class _Change:
     def take(self, heard: Heard) -> None:
         self.question = heard.question
         self.cooled = self.cooled or heard.has(Sign.COOLED)
-        self.resumed = self.resumed or heard.has(Sign.RESUMED, Sign.ACKNOWLEDGED)
+        for each in heard.signs:
+            self.again = self.resumed and (self.again or each.sign in AGAIN)
+            self.resumed = self.resumed or each.sign in (Sign.RESUMED, Sign.ACKNOWLEDGED)
 
 
 def change_over(
@@ -109,7 +117,7 @@ def change_over(
         if change.resumed or not (yield from _answer(change, line_answers=line_answers, key=key)):
             break
         change.take((yield from listen(Listen(ANSWERS_WITHIN_S, NEXT, "the printer loads, heats or purges"))))
-    nested = change.resumed and (yield from _nested())
+    nested = change.resumed and (change.again or (yield from _nested()))
     watching = None
     if change.resumed and not nested:
         watching = runout_of((yield from ask(RUNOUT_CONTROL)).lines).enabled

@@ -70,6 +70,7 @@ def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, l
             trip_s=plan.stop_s(leftover_mm),
             stop_s=plan.stop_s(leftover_mm),
             release=RELEASE,
+            trips=False,
         )
     )
     fed_mm = sum(move.feed_mm for move in run.moves)

@@ -16,6 +16,7 @@ from commission.dialect.commands import (
     permit_cold_extrusion,
     temperature_reports,
 )
+from commission.dialect.jobs import CARD, CardState, card_of
 from commission.dialect.reports import cold_extrusion_of, temperatures_of
 from commission.judge.gates import Heat
 from commission.procedure.function_plan import RAISE_MM, RELEASE, FunctionPlan, Mode
@@ -33,12 +34,15 @@ NEAR_C = 3.0
 REPORT_EVERY_S = 5
 RAISE = move(z_mm=RAISE_MM, speed_mm_s=5)
 CARD_MOVES = 400
+MOST_STARTS = 3
 
 
 def prepare(plan: FunctionPlan) -> Steps[Heat | None]:
-    """Everything the moves need, each under the one release; returns what lets the drive turn."""
+    """Everything the moves need, each under the one release; returns what lets the drive turn.
+
+    A card job brings its own permission for cold extrusion along, and takes it back.
+    """
     if plan.mode is Mode.CARD:
-        yield from _hand_over_job(plan)
         return Heat.COLD_ALLOWED
     if not plan.homed:
         yield from ask(HOME, HOMING_S, RELEASE)
@@ -101,7 +105,8 @@ ABSOLUTE = (
 )
 
 
-def _hand_over_job(plan: FunctionPlan) -> Steps[None]:
+def hand_over_job(plan: FunctionPlan) -> Steps[bool]:
+    """Write the job file and have it started; whether the printer says that a job from its card is under way."""
     path = yield from keep("runout-test.gcode", card_job(plan), "the small job of the card test")
     yield from establish("card_job", f"The job file was written: {path}", path=path, moves=CARD_MOVES)
     lines = (
@@ -109,5 +114,11 @@ def _hand_over_job(plan: FunctionPlan) -> Steps[None]:
         "Copy it to the printer's card, put the card in, and start the job from the printer's own display.",
         "It homes first. With a yes the tool begins to read the switch.",
     )
-    while not (yield from confirm(Confirm("function.card_started", "Is the job running and the head moving?", lines))):
-        yield Tell(("The tool waits until the job moves.",))
+    for _ in range(MOST_STARTS):
+        yield from confirm(Confirm("function.card_started", "Is the job running and the head moving?", lines))
+        card = card_of((yield from ask(CARD, HOMING_S)).lines)
+        if card is not None and card.state is CardState.AT_WORK:
+            return True
+        said = "nothing of its card" if card is None else card.state.value
+        yield Tell((f"The printer says: {said}.",), weight=Weight.CAUTION)
+    return False

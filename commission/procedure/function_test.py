@@ -14,7 +14,7 @@ from commission.judge.gates import gates as gate_row
 from commission.judge.pause_verdict import PauseJudged
 from commission.procedure.change_over import Changed, change_over
 from commission.procedure.function_extras import Extra, offered, power_cycle, raise_stuck, start_empty
-from commission.procedure.function_moves import prepare, put_back
+from commission.procedure.function_moves import hand_over_job, prepare, put_back
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.gates import establish_gates, read_gates, show_gates, stops_the_test
 from commission.procedure.message import Punch, Tell, Weight
@@ -63,10 +63,9 @@ class _Test:
 def function_test(plan: FunctionPlan, switch: str, identity: Identity | None) -> Steps[FunctionTested]:
     """Check the gates, provoke runouts and judge what the printer does."""
     yield PhaseBegins(NAME, "Function test: does it really pause?")
-    known = yield from read_gates(identity, plan.leftover_max_mm)
+    known = replace((yield from read_gates(identity, plan.leftover_max_mm)), heat=None)  # the moves decide on that
     test = _Test(plan, switch, known)
-    before = replace(known, heat=None)  # the test itself opens this one
-    shut = stops_the_test((yield from show_gates(before, "The gates in front of a pause, before anything moves")))
+    shut = stops_the_test((yield from show_gates(known, "The gates in front of a pause, before anything moves")))
     if shut is not None:
         yield Tell((f"'{shut.title}' is shut: no test is worth its motion before that is put right.",))
     elif (yield from release(plan.release())):
@@ -83,6 +82,10 @@ def function_test(plan: FunctionPlan, switch: str, identity: Identity | None) ->
 def _moved(test: _Test) -> Steps[None]:
     """Everything under the release, one after the other, as long as the printer pauses and goes on."""
     plan = test.plan
+    yield from _ready(test)
+    if plan.mode is Mode.CARD and not (yield from hand_over_job(plan)):
+        yield Tell(("No job from the card was under way: nothing was tested.",), weight=Weight.CAUTION)
+        return
     heat = yield from prepare(plan)
     job = True if plan.starts_job or plan.mode is Mode.CARD else None
     test.known = replace(test.known, heat=heat, moves_travel=True, job_known=job, job_how=How.BY_DESIGN)
@@ -103,10 +106,7 @@ def _moved(test: _Test) -> Steps[None]:
 
 def _one(test: _Test, provoke: Provoke, *, wait_s: float = 0.0) -> Steps[bool]:
     """One pause and the change after it; false when it did not pause or did not go on."""
-    while not (
-        yield from confirm(Confirm("pause.ready", "Is filament in the sensor, and are you ready?", watch=test.switch))
-    ):
-        yield Tell(("The moves begin when you say yes; Ctrl-C ends the run.",))
+    yield from _ready(test)
     trial = yield from _until_provoked(test, provoke)
     test.judged.append(trial.judged)
     test.word_in = test.word_in or reads_in(trial.run)
@@ -116,12 +116,20 @@ def _one(test: _Test, provoke: Provoke, *, wait_s: float = 0.0) -> Steps[bool]:
     changed = yield from change_over(trial.run.question, line_answers=test.line_answers, wait_s=wait_s)
     yield from establish("change", *changed.sentences, **vars(changed))
     test.changes.append(changed)
+    if changed.nested:
+        yield from change_over(None, line_answers=test.line_answers)
     if not changed.good:
-        test.failed += changed.sentences
+        test.failed += changed.faults
     if not changed.resumed:
-        yield Punch(PunchClass.UNSAFE, changed.sentences[-1], STUCK_CURE if changed.blind else ANSWER_CURE)
+        yield Punch(PunchClass.UNSAFE, changed.faults[-1], STUCK_CURE if changed.blind else ANSWER_CURE)
         raise_stuck("in the change of filament")
     return trial.judged.verdict is not Verdict.FAIL and changed.good
+
+
+def _ready(test: _Test) -> Steps[None]:
+    ready = Confirm("pause.ready", "Is filament in the sensor, and are you ready?", watch=test.switch)
+    while not (yield from confirm(ready)):
+        yield Tell(("The moves begin when you say yes; Ctrl-C ends the run.",))
 
 
 def _until_provoked(test: _Test, provoke: Provoke) -> Steps[PauseTrial]:

@@ -62,6 +62,7 @@ class RunMoves:
         trip_s: how long the trip may take after that.
         stop_s: how long the stop may take after the trip.
         release: key of the release under which it moves.
+        trips: whether the switch is to change; without that a silence is a pause as well.
         sends: whether the tool sends the moves; else a job on the printer makes them.
     """
 
@@ -75,6 +76,7 @@ class RunMoves:
     trip_s: float
     stop_s: float
     release: str
+    trips: bool = True
     sends: bool = True
 
 

@@ -1,12 +1,13 @@
 """One provoked runout: moves run, the operator makes the filament go, and what the printer does is measured."""
 
+import re
 from dataclasses import dataclass
 
 from commission.dialect.pausing import Sign
 from commission.judge.pause_length import LoggedMove, PauseMeasured, measure
 from commission.judge.pause_verdict import PauseJudged, PauseSeen, judge_pause
 from commission.procedure.function_plan import LEAD_S, RELEASE, TRIP_S, FunctionPlan, Mode
-from commission.procedure.moving import MovesEnd, MovesRun, RunMoves
+from commission.procedure.moving import MovesEnd, MovesRun, RunMoves, TimedSign
 from commission.procedure.steps import Steps, establish, run_moves
 from commission.vocabulary import Reading, Verdict
 
@@ -126,7 +127,7 @@ def measured_in(run: MovesRun) -> PauseMeasured | None:
     if trip is None or not run.moves:
         return None
     last_in_s, first_out_s = trip
-    announced = [sign for sign in run.signs if sign.sign in ANNOUNCED and sign.at_s >= last_in_s]
+    announced = [sign for sign in announcements(run) if sign.at_s >= last_in_s]
     return measure(
         [LoggedMove(move.acked_at_s, move.feed_mm, move.block_s) for move in run.moves],
         last_in_s=last_in_s,
@@ -137,7 +138,7 @@ def measured_in(run: MovesRun) -> PauseMeasured | None:
 
 def timed_in(run: MovesRun, speed_mm_s: float) -> PauseMeasured | None:
     """The length of a card job, whose moves are not ours: from the trip to the announcement, at the job's own flow."""
-    trip, announced = run.trip, [sign for sign in run.signs if sign.sign in ANNOUNCED]
+    trip, announced = run.trip, announcements(run)
     if trip is None or not announced:
         return None
     after_s = announced[0].at_s - (trip[0] + trip[1]) / 2
@@ -150,7 +151,13 @@ def timed_in(run: MovesRun, speed_mm_s: float) -> PauseMeasured | None:
     )
 
 
-ANNOUNCED = frozenset({Sign.RUNOUT, Sign.PRINTER_PAUSED, Sign.HOST_ASKED})
+def announcements(run: MovesRun) -> list[TimedSign]:
+    """The lines that name a runout; that it has paused is said later, once its queue is empty."""
+    named = re.compile(r"runout|out_of_filament", re.IGNORECASE)
+    return [sign for sign in run.signs if sign.sign is Sign.RUNOUT or (sign.sign in TOLD and named.search(sign.text))]
+
+
+TOLD = frozenset({Sign.PRINTER_PAUSED, Sign.HOST_ASKED})
 
 
 def reads_in(run: MovesRun) -> tuple[Reading, str] | None:
@@ -162,8 +169,10 @@ def reads_in(run: MovesRun) -> tuple[Reading, str] | None:
 
 
 def _times(measured: PauseMeasured | None) -> tuple[str, ...]:
-    if measured is None or measured.announced_after_s is None:
+    if measured is None:
         return ()
+    if measured.announced_after_s is None:
+        return ("Nothing announced it: only the stop shows it.",)
     return (f"Announced {measured.announced_after_s:.1f} s after the trip.",)
 
 

@@ -46,6 +46,11 @@ class Session:
         clock: where deadlines come from.
         on_traffic: told every byte both ways, in order.
         on_aside: told every reply that belongs to no question, in order.
+
+    Attributes:
+        speed_baud: the speed found by `connect`.
+        numbered: whether lines carry numbers and checksums.
+        waits: says of a line beside an answer that no answer comes before a person acts: the exchange is then left.
     """
 
     def __init__(
@@ -59,6 +64,7 @@ class Session:
         self.link = link
         self.speed_baud = 0
         self.numbered = False
+        self.waits: Callable[[Reply], bool] = lambda _reply: False
         self._clock = clock
         self._on_traffic = on_traffic
         self._on_aside = on_aside
@@ -210,7 +216,7 @@ class Session:
 
     async def _begin(self, command: Command) -> Opened:
         await self._hand_over(self._talk.command(command))
-        return Opened(command, self._clock.monotonic())
+        return Opened(command, self._clock.monotonic(), leave=self.waits)
 
     async def _finish(self, opened: Opened, timeout_s: float) -> Exchange:
         silence, whole = (Deadline.after(self._clock, seconds) for seconds in (timeout_s, ENDLESS_S))

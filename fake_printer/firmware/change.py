@@ -45,7 +45,7 @@ def change_filament(firmware: "Firmware") -> Steps:
     yield _PARK_S
     firmware.action("resumed")
     firmware.action("prompt_end")
-    firmware.runout.reset()
+    firmware.runout.reset(keep_latch=firmware.spec.runout.latch_stays)
     firmware.job.start()
 
 

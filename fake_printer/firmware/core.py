@@ -65,7 +65,9 @@ class Firmware:
         self.job = Job()
         self.dialogue = Dialogue()
         self.runout = Runout(
-            host_handling=spec.runout.host_handling, distance_mm=lambda: self.settings.get("M412", "D", 0.0)
+            host_handling=spec.runout.host_handling,
+            distance_mm=lambda: self.settings.get("M412", "D", 0.0),
+            empty_start=spec.runout.empty_start,
         )
         self.relative = self.relative_e = self.cold_allowed = self.echoes = False
         self.coldest_extrusion_c = spec.coldest_extrusion_c
@@ -79,6 +81,7 @@ class Firmware:
         self._idle = Timer(_IDLE_WORD_S if spec.idle_wait else 0.0)
         self._deaf_s = self._settling_s = 0.0
         self._cause = ""
+        self._runouts = 0
         self._has_banner = True
 
     # beginning
@@ -86,6 +89,8 @@ class Firmware:
     def wake(self) -> None:
         """Be as if it had been running for long: settings loaded, nothing said."""
         self._load()
+        if self.spec.runout.switched_on:
+            self.settings.overlay({"M412": {"S": 1.0}})
 
     def boot(self, cause: str, *, boot_s: float, settle_s: float, has_banner: bool) -> None:
         """Begin with a restart: silence, then the banner (where anybody can hear it), then service."""
@@ -256,9 +261,12 @@ class Firmware:
         return self.runout_enabled and self.job.running
 
     def _run_out(self) -> None:
-        self.announce(*run_out_lines(self.spec, host_alone=self.runout.host_handling))
+        self._runouts += 1
+        if not (self.spec.runout.second_silent and self._runouts > 1):
+            self.announce(*run_out_lines(self.spec, host_alone=self.runout.host_handling))
         if not self.runout.host_handling:
-            self.runner.injected.append(Command.parse("M600"))
+            times = 2 if self.spec.runout.changes_twice else 1
+            self.runner.injected.extend([Command.parse("M600")] * times)
 
     def _speak_by_itself(self, elapsed_s: float) -> None:
         if self._autoreport.due_after(elapsed_s):

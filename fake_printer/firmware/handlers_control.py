@@ -13,6 +13,8 @@ _ECHO_BIT = 1
 
 
 def _start_job(firmware: "Firmware", _: Command) -> None:
+    if not firmware.job.running and firmware.job.elapsed_s == 0:
+        firmware.runout.job_begins(absent=firmware.filament_absent())
     firmware.job.start()
 
 

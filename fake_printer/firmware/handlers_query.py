@@ -123,7 +123,8 @@ def _mode(firmware: "Firmware", *, high: bool) -> str:
 
 
 def _card_state(firmware: "Firmware", _: Command) -> None:
-    firmware.say("Not SD printing")
+    left, size = len(firmware.runner.card), firmware.runner.card_size
+    firmware.say(f"SD printing byte {size - left}/{size}" if left else "Not SD printing")
 
 
 def _job_time(firmware: "Firmware", _: Command) -> None:

@@ -32,6 +32,8 @@ class Runner:
 
     Attributes:
         running: the command under way; None while there is nothing to do.
+        card: commands of the job that runs from the card; they go when the ring is empty.
+        card_size: how many it had.
         injected: commands that go before the ring and are not acknowledged.
         data: what the running handler wants on the line of the acknowledgement.
     """
@@ -39,6 +41,8 @@ class Runner:
     def __init__(self, firmware: "Firmware", meddler: Meddler) -> None:
         self.running: Command | None = None
         self.injected: deque[Command] = deque()
+        self.card: deque[Command] = deque()
+        self.card_size = 0
         self.data = ""
         self._firmware = firmware
         self._meddler = meddler
@@ -55,6 +59,7 @@ class Runner:
         """Forget what runs and what waits."""
         self.running = None
         self.injected.clear()
+        self.card.clear()
         self._reply = []
 
     def step(self) -> bool:
@@ -69,7 +74,16 @@ class Runner:
         self._from_ring = not self.injected
         if self.injected:
             return self.injected.popleft()
-        return self._firmware.reception.ring[0] if self._firmware.reception.ring else None
+        if self._firmware.reception.ring:
+            return self._firmware.reception.ring[0]
+        self._from_ring = False
+        return self.card.popleft() if self.card else None
+
+    def start_card(self, lines: Sequence[str]) -> None:
+        """Begin the job on the card; comments and empty lines are no commands."""
+        texts = [line.split(";")[0].strip() for line in lines]
+        self.card = deque(Command.parse(text) for text in texts if text)
+        self.card_size = len(self.card)
 
     def _start(self, command: Command) -> bool:
         firmware = self._firmware

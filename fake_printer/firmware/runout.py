@@ -20,28 +20,40 @@ class Runout:
         latched: a runout was seen and not yet dealt with.
     """
 
-    def __init__(self, *, host_handling: bool, distance_mm: Callable[[], float]) -> None:
+    def __init__(self, *, host_handling: bool, distance_mm: Callable[[], float], empty_start: str = "distance") -> None:
         self.host_handling = host_handling
         self.latched = False
         self._distance_mm = distance_mm
         self._left_mm = distance_mm()
         self._absent_for_s = 0.0
+        self._empty_start = empty_start
+        self._was_armed = self._seen_present = False
 
-    def reset(self) -> None:
-        """Forget the latch and start counting anew."""
-        self.latched = False
+    def reset(self, *, keep_latch: bool = False) -> None:
+        """Forget the latch (unless it is to stay) and start counting anew."""
+        self.latched = self.latched and keep_latch
         self._left_mm = self._distance_mm()
         self._absent_for_s = 0.0
 
+    def job_begins(self, *, absent: bool) -> None:
+        """A job begins now, with the input reading so."""
+        self._seen_present = not absent
+        self._was_armed = False
+
     def watch(self, elapsed_s: float, *, absent: bool, armed: bool) -> bool:
         """Let time pass with the input reading so; true at the moment a runout is established."""
+        begins, self._was_armed = armed and not self._was_armed, armed
+        self._seen_present = not absent or (armed and self._seen_present)
         if not absent or not armed:
             self._absent_for_s = 0.0
             self._left_mm = self._distance_mm()
             return False
         self._absent_for_s += elapsed_s
-        if self.latched:
+        if self.latched or (self._empty_start == "never" and not self._seen_present):
             return False
+        if begins and self._empty_start == "at-once":
+            self.latched = True
+            return True
         established = self._left_mm < 0 if self._distance_mm() > 0 else self._absent_for_s >= _DEBOUNCE_S - 1e-9
         self.latched = established
         return established

@@ -168,9 +168,12 @@ class DeviceBench:
             self.clock.later(self.pull_after_s, lambda: self.printer.perform("withdraw"))
         elif key == "pause.cut":
             self.clock.later(self.pull_after_s, lambda: self.printer.perform("cut", "10"))
-        elif key == "change.display":
+        elif key.endswith("change.display"):
             self.clock.pass_time(2.0)
             self.printer.perform("answer-pause", "continue")
+        elif key == "function.card_started":
+            self.printer.perform("print-card", str(self.folder / "runout-test.gcode"))
+            self.clock.pass_time(20.0)
         elif key == "function.power":
             self.printer.perform("power-cycle", "2")
             self.clock.pass_time(6.0)

@@ -1,0 +1,246 @@
+"""The function test on the simulated units: each gets its verdict and its gate, by the bytes on its line."""
+
+from pathlib import Path
+
+import pytest
+
+from commission.conductor.conductor import Ended
+from commission.conductor.make_safe import Doing
+from commission.judge.volume import cross_section_mm2
+from commission.procedure.function_plan import BLOCK_S, FunctionPlan, Mode
+from commission.procedure.function_walk import function_walk
+from commission.procedure.response import InterruptionKind
+from commission.procedure.walk import Walked
+from commission.vocabulary import Outcome, PunchClass, Verdict
+from fake_printer.printer import Printer
+from fake_printer.profile import load_profile
+from tests.support.device_bench import DeviceBench
+
+MOTION = ("G0", "G1", "G28", "M600")
+HEAT = ("M104 S2", "M109", "M140 S6", "M190")
+SAVE = ("M500", "M501", "M502")
+
+
+async def function_job(bench: DeviceBench, mode: Mode = Mode.DRY, **plan: object) -> Ended[Walked]:
+    """The whole job on this bench."""
+    return await bench.run(
+        function_walk(FunctionPlan(mode=mode, leftover_max_mm=22, **plan), "R. Okafor")  # type: ignore[arg-type]
+    )
+
+
+def bench_of(unit: str, folder: Path, *, gear_free: bool = True) -> DeviceBench:
+    """A bench with this unit; in a cold test its drive gear is free."""
+    bench = DeviceBench(Printer(load_profile(unit)), folder)
+    if gear_free:
+        bench.printer.perform("free-gear")
+    return bench
+
+
+def shut_gate(bench: DeviceBench) -> object:
+    """The gate that the record names as the finding."""
+    return bench.desk.findings["gates"].facts["first_shut"]
+
+
+@pytest.mark.parametrize(
+    ("unit", "verdict", "gate"),
+    [
+        ("sound", Verdict.CONDITIONAL, ""),
+        ("not-compiled-in", Verdict.FAIL, "support"),
+        ("watching-off", Verdict.FAIL, "watching"),
+        ("off-after-power-up", Verdict.FAIL, "after_power"),
+        ("host-alone", Verdict.FAIL, "not_host_alone"),
+        ("leftover-too-long", Verdict.FAIL, "leftover"),
+        ("heats-by-itself", Verdict.CONDITIONAL, ""),
+        ("double-change", Verdict.FAIL, ""),
+        ("second-trip-silent", Verdict.CONDITIONAL, ""),
+        ("latch-stays", Verdict.FAIL, "not_latched"),
+        ("starts-empty", Verdict.FAIL, ""),
+        ("checks-at-start", Verdict.CONDITIONAL, ""),
+        ("display-only", Verdict.CONDITIONAL, ""),
+        ("keepalives-silenced", Verdict.CONDITIONAL, ""),
+        ("inverted-right-contact", Verdict.FAIL, ""),
+    ],
+)
+async def test_each_unit_gets_its_verdict_and_its_gate(tmp_path: Path, unit: str, verdict: Verdict, gate: str) -> None:
+    """A cold test names the first shut gate, or what failed; without a real runout the best is a conditional pass."""
+    bench = bench_of(unit, tmp_path)
+
+    ended = await function_job(bench)
+
+    assert Outcome.COMPLETE is ended.outcome
+    assert ended.result is not None
+    assert (verdict, gate) == (ended.result.verdict, shut_gate(bench))
+    assert (verdict is Verdict.FAIL) == any(item.grade is PunchClass.UNSAFE for item in bench.desk.items)
+
+
+async def test_a_printer_that_cannot_be_answered_is_not_moved(tmp_path: Path) -> None:
+    """Without display and emergency words it would wait for ever: the gate is shut and nothing moves."""
+    bench = bench_of("no-way-to-continue", tmp_path)
+    bench.answers = lambda key: False if key == "gates.display" else None
+
+    ended = await function_job(bench)
+
+    assert ended.result is not None
+    assert (Verdict.FAIL, "answer") == (ended.result.verdict, shut_gate(bench))
+    assert [] == [line for line in bench.received if line.startswith(MOTION)]
+
+
+async def test_a_host_job_that_the_board_knows_nothing_of_does_not_pause(tmp_path: Path) -> None:
+    """Moves streamed without the job timer run on: the gate is that the board knows of no job."""
+    bench = bench_of("sound", tmp_path)
+
+    ended = await function_job(bench, Mode.HOST)
+
+    assert ended.result is not None
+    assert (Verdict.FAIL, "job") == (ended.result.verdict, shut_gate(bench))
+    assert "M75" not in bench.received
+
+
+async def test_a_warm_test_with_everything_in_it_passes(tmp_path: Path) -> None:
+    """Three pauses, a real runout, an empty start, a long wait and a power cycle are a pass."""
+    bench = bench_of("nozzle-cools", tmp_path, gear_free=False)
+
+    ended = await function_job(bench, Mode.WARM)
+
+    assert ended.result is not None
+    assert Verdict.PASS is ended.result.verdict
+    assert bench.desk.findings["function_long_wait"].facts["reason"] == "the nozzle was left to cool and heated again."
+    assert bench.received.index("M155 S5") < bench.received.index("M104 S200")
+
+
+async def test_the_length_is_the_predicted_one_within_a_block_and_a_gap(tmp_path: Path) -> None:
+    """Each measured length is D + Q of the test within one block plus speed times the gap around the trip."""
+    bench = bench_of("sound", tmp_path)
+    await function_job(bench)
+    speed_mm_s = 5.0 / cross_section_mm2(1.75)
+
+    pauses = [entry.facts["facts"] for entry in bench.entries("finding") if entry.facts["name"] == "pause"]
+
+    assert 3 == len(pauses)
+    for pause in pauses:
+        assert pause["agrees"]
+        allowed_mm = speed_mm_s * BLOCK_S + speed_mm_s * pause["gap_s"]
+        assert abs(pause["length_mm"] - (20.0 + pause["queue_mm"])) <= allowed_mm
+
+
+async def test_nothing_moves_heats_or_permits_without_its_release(tmp_path: Path) -> None:
+    """With the release refused the printer receives questions only, and the verdict is not judged."""
+    bench = bench_of("sound", tmp_path)
+    bench.answers = lambda key: False if key == "function.release" else None
+
+    ended = await function_job(bench, Mode.WARM)
+
+    assert ended.result is not None
+    assert Verdict.NOT_JUDGED is ended.result.verdict
+    assert {"M115", "M119", "M412", "M27", "M302", "M105"} == set(bench.received)
+    assert Doing.NOTHING_SENT is ended.made_safe.doing
+
+
+async def test_a_cold_test_heats_nothing_and_saves_nothing(tmp_path: Path) -> None:
+    """Of all bytes a cold test sends, none heats or saves, and cold extrusion is forbidden again."""
+    bench = bench_of("sound", tmp_path)
+    bench.answers = lambda key: False if key == "function.power.now" else None
+
+    ended = await function_job(bench)
+
+    assert [] == [line for line in bench.received if line.startswith(HEAT + SAVE)]
+    assert ["M302 P1", "M302 P0"] == [line for line in bench.received if line.startswith("M302 P")]
+    assert not bench.printer.state()["cold_extrusion_allowed"]
+    assert not bench.printer.state()["job_running"]
+    assert ended.made_safe.complete
+
+
+async def test_what_is_left_out_stands_with_its_reason(tmp_path: Path) -> None:
+    """A test that is left out limits the verdict, and its reason is in the record."""
+    bench = bench_of("sound", tmp_path)
+    said: dict[str, bool | str] = {"function.power.now": False, "function.power.reason": "no switch in reach"}
+    bench.answers = lambda key: said.get(key)  # noqa: PLW0108 - the type of the answers
+
+    ended = await function_job(bench)
+
+    assert ended.result is not None
+    assert Verdict.CONDITIONAL is ended.result.verdict
+    assert "Left out: no switch in reach" == bench.desk.findings["function_power"].facts["reason"]
+
+
+async def test_the_choice_that_disables_the_sensor_is_never_made(tmp_path: Path) -> None:
+    """Where the only way on would switch the sensor off, nothing is pressed: the firmware still sees no filament."""
+    bench = bench_of("sound", tmp_path)
+    bench.answers = lambda key: True if key in ("change.inserted", "change.seated") else None
+
+    ended = await function_job(bench)
+
+    assert InterruptionKind.NO_ANSWER is (ended.interruption.kind if ended.interruption else None)
+    assert any("never by switching the sensor off" in item.cure for item in bench.desk.items)
+    runout = bench.printer.state()["runout"]
+    assert isinstance(runout, dict)
+    assert runout["enabled"]
+    assert "M876 S1" not in bench.received
+
+
+async def test_filament_pushed_in_late_is_seen_on_the_second_look(tmp_path: Path) -> None:
+    """After more purging the printer looks again, offers to continue, and goes on."""
+    bench = bench_of("sound", tmp_path)
+    held = iter([True])
+    bench.answers = lambda key: next(held, None) if key == "change.inserted" else None
+
+    ended = await function_job(bench, pauses=1)
+
+    assert Outcome.COMPLETE is ended.outcome
+    assert bench.desk.findings["change"].facts["resumed"]
+    assert not bench.desk.findings["change"].facts["blind"]
+
+
+async def test_the_pause_settles_the_wording(tmp_path: Path) -> None:
+    """The word that was read before the pause is the one this build takes for filament in."""
+    bench = bench_of("sound", tmp_path)
+    await function_job(bench, pauses=1)
+
+    assert {"reading": "active", "word": "TRIGGERED"} == dict(bench.desk.findings["wire_word"].facts)
+
+
+async def test_a_card_job_is_written_and_watched(tmp_path: Path) -> None:
+    """The small job stands in a file, one command a line; it is started at the printer, and the tool sends no move."""
+    bench = bench_of("sound", tmp_path)
+    bench.answers = lambda key: False if key.endswith(".now") else None
+
+    ended = await function_job(bench, Mode.CARD)
+
+    job = (tmp_path / "runout-test.gcode").read_text().splitlines()
+    assert ["G28", "G91", "M83"] == job[1:4]
+    assert [] == [line for line in bench.received if line.startswith(MOTION)]
+    assert ended.result is not None
+    assert Verdict.CONDITIONAL is ended.result.verdict
+    assert 3 == bench.desk.findings["function_test"].facts["pauses"]
+
+
+async def test_a_card_job_that_does_not_run_is_not_judged(tmp_path: Path) -> None:
+    """Where the printer says that no job runs from its card, no pause is tested and none is judged."""
+    bench = bench_of("sound", tmp_path)
+    bench.answers = lambda key: False if key.endswith(".now") else True if key == "function.card_started" else None
+
+    ended = await function_job(bench, Mode.CARD)
+
+    assert ended.result is not None
+    assert Verdict.NOT_JUDGED is ended.result.verdict
+
+
+async def test_a_heater_off_sent_while_blocked_has_no_effect_until_it_ends(tmp_path: Path) -> None:
+    """While the printer waits in a change, a heater-off is not acted on; once it goes on, it is."""
+    bench = bench_of("sound", tmp_path, gear_free=False)
+    printer = bench.printer
+    for line in ("M104 S200", "M302 P1", "M600"):
+        printer.receive(line.encode() + b"\n")
+    printer.advance(30)
+    printer.receive(b"M104 S0\n")
+    printer.advance(10)
+
+    assert {"hotend": 200.0, "bed": 0.0} == printer.state()["targets_c"]
+
+    printer.perform("insert")
+    printer.advance(1)
+    for _ in range(2):
+        printer.receive(b"M108\n")
+        printer.advance(40)
+
+    assert {"hotend": 0.0, "bed": 0.0} == printer.state()["targets_c"]
