@@ -3,7 +3,7 @@
 In full it also unplugs the sensor, cycles the power and provokes a pause. Each is held against the checks before.
 """
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from commission.dialect.commands import RUNOUT_CONTROL
@@ -14,16 +14,25 @@ from commission.judge.condition import Measured, condition_criteria, overall
 from commission.judge.failsafe import UnpluggedResult, fail_safe
 from commission.judge.measuring import Circumstances, TimedTrial, measure
 from commission.judge.stability import Sample
-from commission.procedure.as_found import runout_facts, runout_sentences
+from commission.procedure.as_found import AsFound, runout_facts, runout_sentences
 from commission.procedure.cautions import BY_HAND, GENERAL
 from commission.procedure.condition_check import Condition, Subject, condition_check, open_items, restart_criterion
+from commission.procedure.function_offer import offered_function_test
+from commission.procedure.function_test import FunctionTested
 from commission.procedure.loop_check import polarity_facts, trials_by_hand, wiggle_by_hand, worked_by_hand
 from commission.procedure.message import Tell, Weight
 from commission.procedure.next_check import Calendar
 from commission.procedure.request import Confirm, Hold, PhaseBegins, PhaseEnds
-from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
+from commission.procedure.response import (
+    Interrupted,
+    Interruption,
+    InterruptionKind,
+    TimedReading,
+    TrialTaken,
+    WatchTaken,
+)
 from commission.procedure.sign_off import sign_off
-from commission.procedure.steps import Steps, ask, confirm, establish, hold
+from commission.procedure.steps import Steps, ask, confirm, establish, hold, recall
 from commission.procedure.trials import Series
 from commission.procedure.unplug import unplug_test
 from commission.procedure.walk import Walked
@@ -32,9 +41,8 @@ from commission.vocabulary import FailSafe, Instruction, Presence, SwitchBehavio
 NAME = "proof_test"
 NEEDS_HANDS = {
     "misreads": "whether the reading follows the filament",
-    "wiggle": "whether cable and plugs hold",
     "unplugged": "what a broken wire reads",
-    "time to pause": "whether the printer pauses",
+    "pause": "whether the printer pauses",
     "watching after a restart": "whether watching survives a restart",
 }
 POWER_CYCLE = Hold(
@@ -48,8 +56,7 @@ POWER_CYCLE = Hold(
     release="Is the printer on again?",
     power=True,
 )
-FunctionTest = Callable[[str], Steps[float | None]]
-"""A function test of one switch; returns the time to pause in seconds, None when there was none."""
+OTHER = "On {port} a printer answers that announces itself differently. Nothing more is asked of it."
 
 
 @dataclass
@@ -60,28 +67,26 @@ class Worked:
     wiggle: WatchTaken | None = None
     unplugged: tuple[UnpluggedResult, ...] = ()
     after_restart: RunoutControl | None = None
+    tested: FunctionTested | None = None
     time_to_pause_s: float | None = None
 
 
-def periodic_check(subject: Subject, function_test: FunctionTest | None = None) -> Steps[Walked]:
-    """The whole check.
-
-    Args:
-        subject: what is checked and what it is held against.
-        function_test: provokes a pause, where that is part of it; None when it cannot be done.
-    """
+def periodic_check(subject: Subject) -> Steps[Walked]:
+    """The whole check: brief, full or unattended, as the subject says."""
     yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
     condition = yield from condition_check(subject)
     worked = Worked()
     if condition.switch is not None and not subject.unattended:
-        worked = yield from _by_hand(subject, condition.switch, function_test)
+        worked = yield from _by_hand(subject, condition.switch)
+        if subject.full:
+            yield from _pause(condition, condition.switch, worked)
     verdict = yield from _judge(subject, condition, worked)
     if not subject.unattended:
         yield from _sign_off(subject, verdict)
     return Walked(verdict, Advice.NONE)
 
 
-def _by_hand(subject: Subject, switch: str, function_test: FunctionTest | None) -> Steps[Worked]:
+def _by_hand(subject: Subject, switch: str) -> Steps[Worked]:
     yield PhaseBegins(NAME, "Proof test: from the filament to the reading and back")
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
     worked = Worked()
@@ -92,22 +97,32 @@ def _by_hand(subject: Subject, switch: str, function_test: FunctionTest | None) 
         found = worked.series.finding
         yield from establish("polarity", found.sentence, **polarity_facts(found, worked.series))
     if subject.full:
-        yield from _full(subject, switch, worked, function_test)
+        yield from _full(subject, switch, worked)
     yield PhaseEnds(NAME, {"switch": switch})
     return worked
 
 
-def _full(subject: Subject, switch: str, worked: Worked, function_test: FunctionTest | None) -> Steps[None]:
+def _full(subject: Subject, switch: str, worked: Worked) -> Steps[None]:
     lines = ("It takes the power off twice and shows what a broken wire would do.",)
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
         worked.unplugged = yield from unplug_test(subject.plan, switch)
     else:
-        yield from hold(POWER_CYCLE)
+        released = yield from hold(POWER_CYCLE)
+        if not released.same_identity:
+            said = (
+                f"On {released.port} a printer answers that announces itself differently. Nothing more is asked of it."
+            )
+            raise Interrupted(Interruption(InterruptionKind.OTHER_PRINTER, said))
     worked.after_restart = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
-    said = runout_sentences(worked.after_restart)
-    yield from establish("runout_control_after_restart", *said, **runout_facts(worked.after_restart))
-    if function_test is not None:
-        worked.time_to_pause_s = yield from function_test(switch)
+    found = runout_sentences(worked.after_restart)
+    yield from establish("runout_control_after_restart", *found, **runout_facts(worked.after_restart))
+
+
+def _pause(condition: Condition, switch: str, worked: Worked) -> Steps[None]:
+    worked.tested = yield from offered_function_test(AsFound(switch, (), condition.runout), condition.identity)
+    pause = None if worked.tested is None else (yield from recall("pause"))
+    after_s = None if pause is None else pause.get("announced_after_s")
+    worked.time_to_pause_s = None if after_s is None else float(after_s)
 
 
 def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[Verdict]:
@@ -145,6 +160,7 @@ def criteria_of(subject: Subject, condition: Condition, worked: Worked) -> list[
         *polarity,
         *condition_criteria(subject.history, now),
         _unplugged(worked),
+        _pauses(worked.tested),
     ]
 
 
@@ -183,6 +199,14 @@ def _unplugged(worked: Worked) -> Criterion:
     found = fail_safe(worked.unplugged, behaviour)
     verdicts = {FailSafe.SAFE: Verdict.PASS, FailSafe.NOT_TESTED: Verdict.NOT_JUDGED}
     return Criterion("unplugged", "Reads steadily out", found.sentence, verdicts.get(found.fail_safe, Verdict.FAIL))
+
+
+def _pauses(tested: FunctionTested | None) -> Criterion:
+    rule = "The printer pauses when filament runs out"
+    if tested is None:
+        return Criterion("pause", rule, "No runout was provoked.", Verdict.NOT_JUDGED)
+    observed = " ".join(tested.reasons) or f"The function test came to: {tested.verdict.value}."
+    return Criterion("pause", rule, observed, tested.verdict)
 
 
 def kind_of(subject: Subject) -> str:

@@ -48,7 +48,7 @@ def history_before(book: Book, tag: str, number: str = "") -> list[Measured]:
     for record in check_records(book, tag):
         if record.run.number == number:
             break
-        if record.run.outcome is Outcome.COMPLETE and record.measured.trials:
+        if record.run.outcome is Outcome.COMPLETE and _measured_something(record.measured):
             before.append(record.measured)
     return before
 
@@ -87,7 +87,7 @@ def _record(run: Run, entries: Sequence[Entry], wiring: Sequence[int]) -> CheckR
         wiring=str(sum(place <= last for place in wiring)),
         firmware=str(findings.get("identity", {}).get("firmware_name") or ""),
         passed=run.verdict in (Verdict.PASS, Verdict.CONDITIONAL),
-        time_to_pause_s=findings.get("function_test", {}).get("time_to_pause_s"),
+        time_to_pause_s=findings.get("pause", {}).get("announced_after_s"),
     )
     return CheckRecord(run, measure(trials, watches, behaviour, around), behaviour)
 
@@ -108,3 +108,7 @@ def _trial(facts: dict[str, Any]) -> TimedTrial:
 
 def _samples(rows: Sequence[Sequence[Any]]) -> tuple[Sample, ...]:
     return tuple(Sample(float(row[0]), Reading(row[1])) for row in rows)
+
+
+def _measured_something(measured: Measured) -> bool:
+    return bool(measured.trials) or measured.time_to_pause_s is not None
