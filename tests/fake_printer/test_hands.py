@@ -15,6 +15,7 @@ WORDS = {
     "shake": ("2",),
     "mains": ("off",),
     "usb": ("out",),
+    "print-card": (__file__,),
     "reflash": ("sound",),
     "disturb": ("keepalive",),
 }
