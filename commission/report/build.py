@@ -1,7 +1,8 @@
 """From the facts of a run to the document: what a reader needs first comes first."""
 
 from commission.report.document import Block, Bullets, Console, Document, Pairs, Paragraph, Section, Signature, Table
-from commission.report.findings import figures_section, findings_section
+from commission.report.findings import findings_section, values_section
+from commission.report.predicted import predicted_section
 from commission.report.record import RunFacts, objects, texts
 from commission.report.summary import alarms, remaining_reasons, summary_section, worklist_section
 from commission.report.timeline import timeline_section
@@ -10,7 +11,15 @@ from commission.report.wire import console_lines, wire_lines
 from commission.report.work import work_section
 from commission.vocabulary import Verdict
 
-TITLE = "Commissioning test report: filament-presence sensor"
+TITLES = {
+    "install": "Commissioning test report",
+    "check": "Periodic test report",
+    "function": "Function test report",
+    "diagnose": "Fault-finding report",
+    "backup": "Settings report",
+    "restore": "Settings report",
+}
+SUBJECT = "filament-presence sensor"
 
 MEANINGS = {
     Verdict.PASS: "Everything the plan asks for was shown.",
@@ -19,7 +28,7 @@ MEANINGS = {
     Verdict.NOT_JUDGED: "Too little was shown for a judgement. This is no pass.",
 }
 CERTIFIES_NOTHING = (
-    "This is a commissioning test report, not a calibration certificate. It tells what was done and seen at the time, "
+    "This is a test report, not a calibration certificate. It tells what was done and seen at the time, "
     "on the printer named above."
 )
 WHAT_A_DIGEST_IS = (
@@ -39,15 +48,16 @@ def build(run: RunFacts) -> Document:
         work_section(run),
         trials_section(run),
         timeline_section(run),
+        predicted_section(run),
         findings_section(run),
         _acceptance(run),
         _list(run, "blind-spots", "What this check cannot show", "blind_spots"),
         _signing(run),
-        figures_section(run),
+        values_section(run),
         Section("exchanges", "Appendix: raw exchanges", _exchanges(run), appendix=True),
     ]
     return Document(
-        title=TITLE,
+        title=f"{TITLES.get(str(run.started.get('purpose')), 'Test report')}: {SUBJECT}",
         number=run.number,
         tag=run.tag,
         day=_when(run),

@@ -8,6 +8,8 @@ from commission.report.in_words import shown, title_of, words
 from commission.report.pictures import description_of
 from commission.report.record import Event, RunFacts, mapping, texts
 
+MOST_ROWS_INSIDE = 30
+"""Rows of a table inside the findings; a longer one stands in the appendix."""
 MOST_ROWS = 80
 """Rows of one table of facts; beyond it the rest is counted."""
 ELSEWHERE = frozenset({"acceptance"})
@@ -38,13 +40,14 @@ def _part(finding: Event) -> Section:
 
 
 def _drawn(facts: Mapping[str, Any], title: str, depth: int = 0) -> Iterator[Block]:
-    """The pictures and tables among the facts, however deep they lie."""
+    """The pictures and tables among the facts, however deep they lie; a long table is left to the appendix."""
     for key, value in facts.items():
         if is_picture(value):
             said = str(facts.get("caption") or facts.get(f"{key}_description") or description_of(value) or title)
             yield Figure(said, value, _text_beside(facts, key))
-        elif is_table(value):
-            yield _table(key, value)
+        elif (rows := rows_of(value)) is not None:
+            long = len(rows) > MOST_ROWS_INSIDE
+            yield Paragraph(f"{_caption(key)}: {len(rows)} rows, in the appendix.") if long else _table(key, rows)
         elif isinstance(value, Mapping) and depth < DEEPEST:
             yield from _drawn(value, f"{title}: {words(key)}", depth + 1)
 
@@ -60,15 +63,34 @@ def is_picture(value: object) -> bool:
     return isinstance(value, str) and value.startswith("<svg")
 
 
-def is_table(value: object) -> bool:
-    """Whether a fact is a list of objects."""
-    return isinstance(value, list) and bool(value) and all(isinstance(each, Mapping) for each in value)
+def rows_of(value: object) -> list[Mapping[str, Any]] | None:
+    """The rows of a fact that is a table: a list of objects, or objects by name that are all of one form."""
+    if isinstance(value, list) and value and all(isinstance(each, Mapping) for each in value):
+        return value
+    if isinstance(value, Mapping) and len(value) > 1 and all(isinstance(each, Mapping) for each in value.values()):
+        forms = {tuple(sorted(each)) for each in value.values()}
+        if len(forms) == 1 and forms != {()}:
+            return [{"name": words(name), **dict(_level(each))} for name, each in value.items()]
+    return None
+
+
+def _level(facts: Mapping[str, Any], before: str = "") -> Iterator[tuple[str, Any]]:
+    """Objects inside a row as columns of their own."""
+    for key, value in facts.items():
+        if isinstance(value, Mapping) and value:
+            yield from _level(value, f"{before}{words(key)}: ")
+        else:
+            yield before + key, value
+
+
+def _caption(key: str) -> str:
+    return words(key).capitalize()
 
 
 def _table(key: str, rows: Sequence[Mapping[str, Any]]) -> Table:
     names = sorted(dict.fromkeys(name for row in rows for name in row), key=_place)
     cells = tuple(tuple(shown(row[name]) if name in row else "" for name in names) for row in rows[:MOST_ROWS])
-    caption = words(key).capitalize()
+    caption = _caption(key)
     if len(rows) > MOST_ROWS:
         caption += f" (the first {MOST_ROWS} of {len(rows)}; the book keeps all)"
     verdicts = names.index("verdict") if "verdict" in names else None
@@ -80,22 +102,34 @@ def _place(name: str) -> int:
     return FIRST.index(name) if name in FIRST else len(FIRST) + (name == "verdict")
 
 
-def figures_section(run: RunFacts) -> Section:
+def values_section(run: RunFacts) -> Section:
     """The values behind the findings, for whoever computes with them."""
     parts = []
     for finding in run.of("finding"):
-        rows = tuple(_flat(finding.facts["facts"]))[:MOST_ROWS]
-        if rows:
+        facts = finding.facts["facts"]
+        pairs = tuple(_flat(facts))[:MOST_ROWS]
+        blocks: list[Block] = [Pairs(pairs)] if pairs else []
+        blocks += [_table(key, rows) for key, rows in _long(facts)]
+        if blocks:
             title = title_of(str(finding.facts["name"]))
-            parts.append(Section(f"values-{finding.sequence}", title, (Pairs(rows),)))
+            parts.append(Section(f"values-{finding.sequence}", title, tuple(blocks)))
     return Section("values", "Appendix: values behind the findings", parts=tuple(parts), appendix=True)
 
 
 def _flat(facts: Mapping[str, Any], before: str = "", depth: int = 0) -> Iterator[tuple[str, str]]:
     for key, value in facts.items():
-        if is_picture(value) or is_table(value) or key.endswith("text"):
+        if is_picture(value) or rows_of(value) is not None or key.endswith(("text", "picture_description")):
             continue
         if isinstance(value, Mapping) and value and depth < DEEPEST:
             yield from _flat(mapping(value), f"{before}{words(key)}: ", depth + 1)
         else:
             yield before + words(key), shown(value)
+
+
+def _long(facts: Mapping[str, Any], depth: int = 0) -> Iterator[tuple[str, list[Mapping[str, Any]]]]:
+    for key, value in facts.items():
+        rows = rows_of(value)
+        if rows is not None and len(rows) > MOST_ROWS_INSIDE:
+            yield key, rows
+        elif rows is None and isinstance(value, Mapping) and depth < DEEPEST:
+            yield from _long(value, depth + 1)

@@ -40,5 +40,12 @@ def _shown(value: object) -> str:  # noqa: PLR0911 - one case a JSON type
         case str():
             return value or "none"
         case Sequence():
-            return ", ".join(map(_shown, value)) or "none"
+            return _listed([_shown(each) for each in value]) or "none"
     return str(value)
+
+
+def _listed(items: Sequence[str]) -> str:
+    """Sentences one after the other; anything else with commas, or semicolons where an item holds a comma."""
+    if items and all(each.endswith(".") for each in items):
+        return " ".join(items)
+    return ("; " if any("," in each for each in items) else ", ").join(items)

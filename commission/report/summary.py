@@ -15,7 +15,7 @@ from commission.vocabulary import Outcome, PunchClass, Verdict
 MOST_NAMED = 5
 ROOM = 230
 """Characters that the summary gives a finding; its first sentence is never cut."""
-LEFT_OUT = frozenset({"sign_off"})
+LEFT_OUT = frozenset({"sign_off", "tests_done"})
 _ENDS = (".", "!", "?")
 _BETWEEN = re.compile(r"(?<=[.!?]) +(?=[A-Z])")
 
@@ -54,7 +54,10 @@ def _named(what: list[str] | tuple[str, ...]) -> str:
 def summary_section(run: RunFacts) -> Section:
     """One row a finding, and how the printer was left."""
     told = [event for event in run.of("finding") if event.facts["name"] not in LEFT_OUT and event.facts["sentences"]]
-    rows = [(title_of(str(event.facts["name"])), _row(event.facts)) for event in told]
+    together: dict[str, list[str]] = {}
+    for event in told:
+        together.setdefault(title_of(str(event.facts["name"])), []).append(_row(event.facts))
+    rows = [(title, " ".join(dict.fromkeys(said))) for title, said in together.items()]
     blocks: list[Block] = [Pairs(tuple(rows))] if rows else [Paragraph("Nothing was established in this run.")]
     safe = mapping(run.ended.get("make_safe")).get("sentence")
     blocks.append(Paragraph(str(safe or "The record does not say how the printer was left: look at it.")))

@@ -101,6 +101,32 @@ def test_a_finding_nobody_knows_has_its_sentences_picture_and_table(tmp_path: Pa
     assert svg in page
 
 
+def test_objects_of_one_form_by_name_are_a_table(tmp_path: Path) -> None:
+    """States by name, each with the same values inside, stand in one row each, inner values as columns."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    run.finding(
+        "grid", "Levels.", states={"sound": {"in": {"level": "low"}}, "signal_broken": {"in": {"level": "high"}}}
+    )
+
+    markdown = draw(read_run(run.book, NUMBER), "markdown")
+
+    assert "| name | in: level |\n| --- | --- |\n| signal broken | high |\n| sound | low |\n" in markdown
+
+
+def test_a_long_table_stands_in_the_appendix(tmp_path: Path) -> None:
+    """Among the findings a table of 31 rows is one sentence; the rows come later."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    run.finding("settings", "Read.", same=[{"letter": f"L{number}"} for number in range(31)])
+
+    findings, appendix = draw(read_run(run.book, NUMBER), "markdown").split("## Appendix: values behind the findings")
+
+    assert "Same: 31 rows, in the appendix." in findings
+    assert "L30" not in findings
+    assert "| L30 |" in appendix
+
+
 def test_long_tables_and_values_are_bounded_and_say_so(tmp_path: Path) -> None:
     """What would flood the paper is counted, and stays whole in the book and in the JSON."""
     run = ScriptedRun(tmp_path)

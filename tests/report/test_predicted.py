@@ -1,0 +1,60 @@
+"""The prediction of the declared wiring beside the measurement."""
+
+from pathlib import Path
+
+import pytest
+
+from commission.report.document import Table
+from commission.report.predicted import predicted_section
+from commission.report.record import read_run
+from tests.report.scripted_run import NUMBER, ScriptedRun
+
+
+def sound(unplugged: str) -> dict[str, object]:
+    """The assessment of a wiring that reads right when sound."""
+    both = {"in": {"concluded": "in"}, "out": {"concluded": "out"}}
+    return {"states": {"sound": both, "unplugged": {place: {"concluded": unplugged} for place in ("in", "out")}}}
+
+
+def rows(run: ScriptedRun) -> list[tuple[str, ...]]:
+    """The rows of the table, or none."""
+    blocks = predicted_section(read_run(run.book, NUMBER)).blocks
+    return [row for block in blocks if isinstance(block, Table) for row in block.rows]
+
+
+def test_each_state_is_counted_and_compared(tmp_path: Path) -> None:
+    """Trials that stand are counted by what they were read as; a voided one and a leave-it prompt are not."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    run.finding("wiring", "Declared.", assessment=sound("out"))
+    run.trial(1, "insert", "in", ["active"] * 5)
+    run.trial(2, "leave it", "in", ["inactive"] * 5)
+    run.trial(3, "withdraw", "out", ["active"] * 5)
+    run.trial(3, "withdraw", "out", ["inactive"] * 5, void_reason="dropped it")
+    run.trial(4, "withdraw", "out", ["inactive"] * 5)
+    run.watch("Unplugged", None, ["inactive"] * 5, key="unplugged.1")
+    run.watch("Unplugged", None, ["inactive"] * 5, key="unplugged.2")
+
+    assert [
+        ("filament in", "in", "in in 1 of 1", "agrees"),
+        ("filament out", "out", "in in 1 of 2, out in 1 of 2", "differs"),
+        ("sensor unplugged", "out", "out in 2 of 2", "agrees"),
+    ] == rows(run)
+
+
+@pytest.mark.parametrize("predicted", ["undefined", "out"])
+def test_what_was_not_measured_or_not_predicted_is_not_judged(predicted: str, tmp_path: Path) -> None:
+    """Silence on either side neither agrees nor differs."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    run.finding("wiring", "Declared.", assessment=sound(predicted))
+
+    assert {"not judged"} == {row[3] for row in rows(run)}
+
+
+def test_without_a_declared_wiring_nothing_is_compared(tmp_path: Path) -> None:
+    """A run in which no wiring was declared has no such section."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+
+    assert [] == rows(run)
