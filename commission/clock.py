@@ -1,6 +1,5 @@
 """What the time is, and deadlines that know what remains."""
 
-import asyncio
 import time
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -36,6 +35,8 @@ class SystemClock:
 
     async def sleep(self, seconds: float) -> None:
         """Wait that long."""
+        import asyncio  # only here: much of the command line needs the time and never waits
+
         await asyncio.sleep(seconds)
 
 

@@ -20,7 +20,7 @@ _BOOK = click.option("--book", "place", type=click.Path(path_type=Path), help="R
 _DAY = click.DateTime(["%Y-%m-%d"])
 
 
-@click.group()
+@click.group(epilog="Example: commission book due")
 def book() -> None:
     """Look into the record book, take it elsewhere, or verify it.
 

@@ -3,16 +3,18 @@
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from commission.clock import SystemClock
-from commission.records.book import Book, BookError
-from commission.records.place import book_path
+
+if TYPE_CHECKING:
+    from commission.records.book import Book
 
 
 @contextmanager
-def opened_book(named: Path | None, *, create: bool = False) -> Iterator[Book]:
+def opened_book(named: Path | None, *, create: bool = False) -> Iterator["Book"]:
     """The book that a command works on.
 
     Args:
@@ -22,6 +24,9 @@ def opened_book(named: Path | None, *, create: bool = False) -> Iterator[Book]:
     Raises:
         click.ClickException: it is not there, or cannot be used.
     """
+    from commission.records.book import Book, BookError
+    from commission.records.place import book_path
+
     place = book_path(named)
     if not create and not place.exists():
         raise click.ClickException(f"There is no record book {place} yet: it begins with `commission install`.")

@@ -38,7 +38,10 @@ def _options(command: Callable[..., None]) -> Callable[..., None]:
     return command
 
 
-@click.command(name="wiring")
+@click.command(
+    name="wiring",
+    epilog="Example: commission wiring --sensor switch --wires 2 --contact NO --to ground --pull up --absent high",
+)
 @_options
 @click.option("--json", "as_json", is_flag=True, help="Print the assessment as JSON.")
 @click.option(

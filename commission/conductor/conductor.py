@@ -6,20 +6,21 @@ What interrupts a request is written too and thrown into the procedure, which ma
 import asyncio
 import contextlib
 from collections.abc import Coroutine
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from pathlib import Path
-from typing import Any, Generic, TypeVar
+from typing import Any, TypeVar
 
 from commission.clock import Clock
 from commission.conductor import evidence
 from commission.conductor.attention import Attention
 from commission.conductor.connection import Connection, Returned
 from commission.conductor.ear import Ear
+from commission.conductor.ended import Ended
 from commission.conductor.hands_free import HandsFree
 from commission.conductor.holding import Holding
 from commission.conductor.keeping import fingerprint, keep_file
 from commission.conductor.ledger import Ledger
-from commission.conductor.make_safe import NOTHING_TO_DO, MadeSafe
+from commission.conductor.make_safe import NOTHING_TO_DO
 from commission.conductor.moving import Moving
 from commission.conductor.polling import NoAnswer
 from commission.conductor.scribe import Scribe
@@ -48,7 +49,7 @@ from commission.procedure.request import (
     TakeTrial,
     Watch,
 )
-from commission.procedure.response import Interrupted, Interruption, InterruptionKind
+from commission.procedure.response import Interrupted, Interruption, InterruptionKind, TrialTaken, WatchTaken
 from commission.procedure.steps import Steps
 from commission.session import ConversationBroken
 from commission.vocabulary import Outcome, PunchClass
@@ -67,24 +68,6 @@ KINDS = {
     Broken.BOARD_RESTARTED: InterruptionKind.BOARD_RESTARTED,
     Broken.HALTED: InterruptionKind.HALTED,
 }
-
-
-@dataclass(frozen=True)
-class Ended(Generic[_T]):
-    """What became of a run.
-
-    Attributes:
-        result: of the procedure, when it came to its own end.
-        interruption: what ended it otherwise.
-        unsafe_items: open items of class A.
-        made_safe: what was done on the way out.
-    """
-
-    outcome: Outcome
-    result: _T | None = None
-    interruption: Interruption | None = None
-    unsafe_items: int = 0
-    made_safe: MadeSafe = NOTHING_TO_DO
 
 
 class Conductor:
@@ -123,7 +106,7 @@ class Conductor:
 
     def _takes_emergency_words(self) -> bool | None:
         identity = self._holding.identity
-        return None if identity is None else identity.capabilities.get("EMERGENCY_PARSER")
+        return None if identity is None else identity.takes_emergency_words
 
     async def run(self, steps: Steps[_T]) -> Ended[_T]:
         """Open the port, run the procedure to its end or to what interrupts it, make safe, and let go of the port.
@@ -203,7 +186,16 @@ class Conductor:
         answer = evidence.response_entry(request, response)
         if answer is not None:
             await self._scribe.write(*answer)
+        await self._show_done(request, response)
         return response
+
+    async def _show_done(self, request: Request, response: Response) -> None:
+        """What is shown as done stands in the book already."""
+        match request, response:
+            case TakeTrial(), TrialTaken():
+                await self._desk.end_trial(request, response)
+            case Watch(), WatchTaken():
+                await self._desk.end_watch(request, response)
 
     async def _guarded(self, work: Coroutine[Any, Any, _T]) -> _T:
         """Do it; whatever interrupts it becomes an interruption, in one place."""

@@ -40,12 +40,10 @@ class HandsFree:
                 break
             await self._desk.confirm(Confirm("trial.paused", "Waiting. Go on with this prompt from its beginning?"))
         dwell = await self._dwell(request, began_s)
-        taken = await self._marked(TrialTaken(before, dwell, _unread(dwell)))
-        await self._desk.end_trial(request, taken)
-        return taken
+        return await self._marked(TrialTaken(before, dwell, _unread(dwell)))
 
     async def watch(self, request: Watch) -> WatchTaken:
-        """Read for so long and so often; at the end of both, say what was seen."""
+        """Read for so long and so often."""
         self._marks = set()
         await self._desk.begin_watch(request)
         if request.lead_s > 0:
@@ -61,9 +59,7 @@ class HandsFree:
 
         readings = await self._collect(request.switch, began_s, request.interval_s, enough, status)
         elapsed_s = self._clock.monotonic() - began_s
-        taken = WatchTaken(readings, elapsed_s, largest_gap_s(readings), _unread(readings))
-        await self._desk.end_watch(request, taken)
-        return taken
+        return WatchTaken(readings, elapsed_s, largest_gap_s(readings), _unread(readings))
 
     async def _count_down(self, switch: str, began_s: float, countdown_s: float) -> tuple[TimedReading, ...]:
         dwell_at_s = began_s + countdown_s

@@ -67,6 +67,11 @@ class Identity:
         """Whether runout support is announced as built in; None when nothing is said, as older builds do."""
         return self.capabilities.get("RUNOUT")
 
+    @property
+    def takes_emergency_words(self) -> bool | None:
+        """Whether urgent words are announced to be taken while the printer is blocked; None when nothing is said."""
+        return self.capabilities.get("EMERGENCY_PARSER")
+
 
 def version_in(firmware_name: str) -> str | None:
     """The version inside an announced name, or None when nothing there looks like one."""

@@ -2,9 +2,12 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
-from commission.records.book import Book
 from commission.records.chain import Entry
+
+if TYPE_CHECKING:
+    from commission.records.book import Book
 
 KIND = "note"
 REMARK, NUISANCE, REFLASH, REWIRING, FILAMENT, INCIDENT = (
@@ -58,7 +61,7 @@ class Note:
     about: int = 0
 
 
-def add_note(book: Book, tag: str, what: str, text: str, *, person: str = "", about: int = 0) -> Note:
+def add_note(book: "Book", tag: str, what: str, text: str, *, person: str = "", about: int = 0) -> Note:
     """Write a note behind the newest entry.
 
     Raises:

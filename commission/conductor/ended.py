@@ -1,0 +1,28 @@
+"""What became of a run, told to whoever started it."""
+
+from dataclasses import dataclass
+from typing import Generic, TypeVar
+
+from commission.conductor.make_safe import NOTHING_TO_DO, MadeSafe
+from commission.procedure.response import Interruption
+from commission.vocabulary import Outcome
+
+_T = TypeVar("_T")
+
+
+@dataclass(frozen=True)
+class Ended(Generic[_T]):
+    """What became of a run.
+
+    Attributes:
+        result: of the procedure, when it came to its own end.
+        interruption: what ended it otherwise.
+        unsafe_items: open items of class A.
+        made_safe: what was done on the way out.
+    """
+
+    outcome: Outcome
+    result: _T | None = None
+    interruption: Interruption | None = None
+    unsafe_items: int = 0
+    made_safe: MadeSafe = NOTHING_TO_DO
