@@ -34,7 +34,7 @@ def read_gates(identity: Identity | None, leftover_max_mm: float | None) -> Step
         leftover_mm=control.distance_mm,
         leftover_max_mm=leftover_max_mm,
         heat=heat_of(temperatures, None if cold is None else (cold.allowed, cold.limit_c)),
-        emergency_words=None if identity is None else identity.capabilities.get("EMERGENCY_PARSER"),
+        emergency_words=None if identity is None else identity.takes_emergency_words,
     )
     known = replace(known, enabled_after_power=(yield from _seen_after_power()))
     return (yield from _ask_the_rest(known))
