@@ -14,7 +14,7 @@ MOST_ROWS = 80
 """Rows of one table of facts; beyond it the rest is counted."""
 ELSEWHERE = frozenset({"acceptance"})
 """Findings that have a section of their own."""
-FIRST = ("title", "name", "what", "test", "wire", "item", "line", "rule", "state")
+FIRST = ("title", "titles", "name", "what", "test", "wire", "item", "line", "rule", "state")
 """Facts that name a row of a table, in the order in which they are wanted on the left."""
 DEEPEST = 4
 """How far tables and pictures are looked for inside the facts of a finding."""
@@ -84,7 +84,8 @@ def _level(facts: Mapping[str, Any], before: str = "") -> Iterator[tuple[str, An
 
 
 def _caption(key: str) -> str:
-    return words(key).capitalize()
+    said = words(key)
+    return said[:1].upper() + said[1:]
 
 
 def _table(key: str, rows: Sequence[Mapping[str, Any]]) -> Table:
@@ -94,7 +95,7 @@ def _table(key: str, rows: Sequence[Mapping[str, Any]]) -> Table:
     if len(rows) > MOST_ROWS:
         caption += f" (the first {MOST_ROWS} of {len(rows)}; the book keeps all)"
     verdicts = names.index("verdict") if "verdict" in names else None
-    return Table(caption, tuple(map(words, names)), cells, verdicts) if names else Table(caption, ("",), ())
+    return Table(caption, tuple(map(_caption, names)), cells, verdicts) if names else Table(caption, ("",), ())
 
 
 def _place(name: str) -> int:

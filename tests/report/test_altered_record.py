@@ -111,7 +111,7 @@ def test_objects_of_one_form_by_name_are_a_table(tmp_path: Path) -> None:
 
     markdown = draw(read_run(run.book, NUMBER), "markdown")
 
-    assert "| name | in: level |\n| --- | --- |\n| signal broken | high |\n| sound | low |\n" in markdown
+    assert "| Name | In: level |\n| --- | --- |\n| signal broken | high |\n| sound | low |\n" in markdown
 
 
 def test_a_long_table_stands_in_the_appendix(tmp_path: Path) -> None:
