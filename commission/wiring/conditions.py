@@ -17,6 +17,7 @@ from commission.wiring.installation import (
     DryContact,
     Installation,
     OpenCollector,
+    PullBy,
     PushPull,
     Sensor,
     Terminal,
@@ -156,6 +157,12 @@ def _pull_missing(installation: Installation) -> Variant | None:
     return None if installation.pull is Pull.NONE else Variant(installation, Fault(pull_missing=True))
 
 
+def _wrong_and_floating(installation: Installation) -> Variant | None:
+    # where the pull is on the module or missing anyway, the other input floats without a second fault
+    own_pull = installation.pull is not Pull.NONE and installation.pull_by is PullBy.BOARD
+    return Variant(installation, Fault(connected=False, pull_missing=True)) if own_pull else None
+
+
 def _output(output: Output) -> Callable[[Installation], Variant | None]:
     # a push-pull stage has no contact that could be dead or welded
     fault = Fault(output=output)
@@ -190,6 +197,7 @@ _MADE: Mapping[str, Callable[[Installation], Variant | None]] = {
     "signal-to-supply": _with(Fault(bridged=Terminal.SUPPLY)),
     "exchanged": _with(Fault(exchanged=True)),
     "wrong-input": _with(Fault(connected=False)),
+    "wrong-input-floating": _wrong_and_floating,
     "driven-high": _with(Fault(foreign=Level.HIGH)),
     "driven-low": _with(Fault(foreign=Level.LOW)),
     "pin-dead-high": _with(Fault(dead_at=Level.HIGH)),

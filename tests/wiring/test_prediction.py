@@ -30,6 +30,7 @@ ROWS = {
     "signal-to-supply": "! I I I ! ! A",
     "exchanged": "! I I I ! ! A",
     "wrong-input": "I I I I I I I",
+    "wrong-input-floating": "~ ~ ~ ~ ~ ~ ~",
     "driven-high": "A I I I A A I",
     "driven-low": "A A A A A A A",
     "pin-dead-high": "I I I I I I I",

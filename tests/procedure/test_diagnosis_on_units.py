@@ -1,0 +1,182 @@
+"""The diagnosis on the simulated units: the simulator shares no line with the predictions it is judged by."""
+
+import pytest
+
+from commission.judge.diagnosis import Observation
+from commission.judge.plan import Plan
+from commission.procedure.candidates import bench_tests
+from commission.procedure.diagnose import Weighed, diagnose, weigh
+from commission.procedure.loop_check import loop_check
+from commission.procedure.response import Interrupted
+from commission.procedure.tests_done import seen_before
+from commission.procedure.wiring import assessed
+from commission.vocabulary import PunchClass
+from commission.wiring.installation import WiringError
+from tests.procedure.unit_hands import ScriptedHands
+
+SWITCH = "filament"
+PLAN = Plan(seed=20, cycles=6, wiggle_s=20, wiggle_readings=200)
+TWO_WIRES = {"sensor": "switch", "contact": "NO", "to": "ground", "pull": "up", "absent": "high"}
+THREE_WIRES = {
+    "sensor": "switch",
+    "common": "signal",
+    "no-side": "ground",
+    "nc-side": "supply",
+    "pull": "up",
+    "absent": "high",
+}
+LIGHT_GATE = {"sensor": "open-collector", "conducts-when": "in", "pull": "up", "absent": "high"}
+
+# the unit, how it should be wired, and what the first class must hold
+UNITS = [
+    ("sound", TWO_WIRES, {"as-declared"}),
+    ("inverted-right-contact", TWO_WIRES, {"logic-flipped", "words-reversed"}),
+    ("inverted-by-contact", TWO_WIRES, {"contact-swapped"}),
+    ("two-errors-cancel", TWO_WIRES, {"contact-and-logic"}),
+    ("stuck-active", TWO_WIRES, {"lever-stuck", "output-always"}),
+    ("stuck-inactive", TWO_WIRES, {"signal-broken", "ground-broken", "output-dead"}),
+    ("pull-missing", TWO_WIRES, {"pull-missing"}),
+    ("loose-wire", TWO_WIRES, {"loose"}),
+    ("thin-filament", TWO_WIRES, {"lever-not-reached"}),
+    ("input-driven", TWO_WIRES, {"driven-low", "pin-dead-low"}),
+    ("cable-chafed", TWO_WIRES, {"signal-to-ground"}),
+    ("three-wire", THREE_WIRES, {"as-declared", "supply-missing"}),
+    ("three-wire-no-signal", THREE_WIRES, {"signal-broken", "ground-broken", "output-dead"}),
+    ("three-wire-no-ground", THREE_WIRES, {"signal-broken", "ground-broken", "output-dead"}),
+    ("three-wire-no-supply", THREE_WIRES, {"as-declared", "supply-missing"}),
+    ("optical", LIGHT_GATE, {"as-declared"}),
+]
+
+
+def first_class(hands: ScriptedHands) -> set[str]:
+    """The members of the class in front."""
+    return set(hands.findings["diagnosis"].facts["classes"][0]["members"])
+
+
+@pytest.mark.parametrize(("unit", "answers", "members"), UNITS, ids=[unit for unit, _, _ in UNITS])
+def test_the_fault_of_each_unit_comes_out_in_front(unit: str, answers: dict[str, str], members: set[str]) -> None:
+    """Begun from nothing and asking by gain, the diagnosis decides for the class with the unit's own fault."""
+    hands = ScriptedHands(unit)
+
+    hands.carry_out(diagnose(assessed(answers), [], PLAN, SWITCH))
+
+    assert members == first_class(hands)
+    assert hands.findings["diagnosis"].facts["decided"]
+
+
+@pytest.mark.parametrize(
+    ("unit", "members"),
+    [
+        ("floating", {"wrong-input-floating"}),
+        ("sticky-lever", {"lever-sticky"}),
+        ("noisy-contact", {"intermittent"}),
+        ("pull-missing", {"pull-missing"}),
+        ("stuck-active", {"lever-stuck", "output-always"}),
+        ("two-errors-cancel", {"contact-and-logic"}),
+    ],
+)
+def test_a_loop_check_is_a_beginning(unit: str, members: set[str]) -> None:
+    """Begun from what the loop check saw, it names the fault of units that one look cannot tell."""
+    hands = ScriptedHands(unit, lambda key: "no" if key == "moving.how" else None)
+    hands.carry_out(loop_check(PLAN, SWITCH))
+    seen = hands.carry_out(seen_before())
+
+    hands.carry_out(diagnose(assessed(TWO_WIRES), seen, PLAN, SWITCH))
+
+    assert members == first_class(hands)
+
+
+def test_a_dirty_lens_is_told_from_a_dead_cable_by_nothing_at_hand() -> None:
+    """A light gate that never conducts forms one class with broken wires, and the cures name the lens."""
+    hands = ScriptedHands("optical-dirty")
+
+    hands.carry_out(diagnose(assessed(LIGHT_GATE), [], PLAN, SWITCH))
+
+    cures = " ".join(hands.findings["diagnosis"].facts["classes"][0]["cures"])
+    assert {"output-dead", "signal-broken"} <= first_class(hands)
+    assert "Clean the lens" in cures
+    assert any("one class" in said for said in hands.findings["diagnosis"].sentences)
+
+
+def test_a_board_that_goes_down_in_a_test_ends_the_diagnosis() -> None:
+    """The supply shorted by the switch is found by the first insertion; nothing more is tried, and it is unsafe."""
+    hands = ScriptedHands("supply-short")
+
+    with pytest.raises(Interrupted):
+        hands.carry_out(diagnose(assessed(THREE_WIRES), [], PLAN, SWITCH))
+
+    assert {"exchanged"} == first_class(hands)
+    assert PunchClass.UNSAFE in {item.grade for item in hands.items}
+    assert 1 == sum(key == "diagnose.next" for key in hands.asked)
+
+
+def test_without_a_meter_the_meter_is_asked_for_once() -> None:
+    """Once the meter cannot be had none of its readings is asked for again, and the classes are as coarse as that."""
+    hands = ScriptedHands("stuck-active")
+    questions: list[str] = []
+
+    def answer(key: str) -> str | None:
+        if key != "diagnose.next":
+            return None
+        questions.append(hands.question)
+        return "cannot" if hands.question.startswith("Meter") else None
+
+    hands.answer_with(answer)
+    hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
+
+    assert 1 >= sum(question.startswith("Meter") for question in questions)
+    assert {"lever-stuck", "output-always"} == first_class(hands)
+
+
+def test_it_may_be_stopped_and_stands_as_it_is() -> None:
+    """Stopped at the first question nothing was tried: the priors stand, nothing is decided, no item is opened."""
+    hands = ScriptedHands("sound", lambda key: "stop" if key == "diagnose.next" else None)
+
+    weighed = hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
+
+    assert not weighed.choice.diagnosis.decided
+    assert ([], ()) == (hands.items, weighed.seen)
+
+
+def test_the_cable_is_plugged_in_again_at_the_end() -> None:
+    """However many plugs were pulled, both ends are plugged in when the diagnosis ends."""
+    hands = ScriptedHands("cable-chafed")
+
+    hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
+
+    cable = hands.host.printer.plant.cable
+    assert "diagnose.reconnect.hold" in hands.asked
+    assert (True, True) == (cable.plugged_at_board, cable.plugged_at_sensor)
+
+
+def test_on_paper_the_next_test_is_named_and_none_is_asked() -> None:
+    """Weighing alone asks for nothing; it records where things stand and which test would tell most."""
+    hands = ScriptedHands("sound")
+    seen = [Observation("filament in", 0, 5), Observation("filament out", 0, 5)]
+
+    hands.carry_out(weigh(assessed(TWO_WIRES), seen, asks=False))
+
+    facts = hands.findings["diagnosis"].facts
+    assert facts["next_test"] in {test.name for test in bench_tests()}
+    assert {""} == set(hands.asked)
+    assert 1.0 == pytest.approx(sum(group["weight"] for group in facts["classes"]))
+
+
+def test_a_dangerous_test_is_named_and_not_asked() -> None:
+    """After a restart with filament in, every test that would short the supply again is left out, by name."""
+    hands = ScriptedHands("sound")
+    seen = [Observation("filament in", 0, 5, restarted=True)]
+
+    hands.carry_out(weigh(assessed(THREE_WIRES), seen, asks=False))
+
+    facts = hands.findings["diagnosis"].facts
+    assert "filament in" in facts["unsafe"]
+    assert "meter" in facts["next_test"]
+
+
+def test_a_motion_wheel_has_no_wiring_to_diagnose() -> None:
+    """What is no presence input is refused, and so is a weighing of nothing by nothing."""
+    with pytest.raises(WiringError, match="no presence input"):
+        Weighed(assessed({"sensor": "motion-wheel"}), (), tuple(bench_tests()))
+    with pytest.raises(ValueError, match="not judged"):
+        Weighed(assessed(TWO_WIRES), (), ())

@@ -1,0 +1,206 @@
+"""Carries out a procedure on a simulated unit in this process: its readings, a pair of hands and a meter."""
+
+from collections.abc import Callable, Mapping
+from typing import Any, TypeVar
+
+from commission.dialect.framing import RawLine
+from commission.dialect.replies import classify
+from commission.procedure.message import Establish, Punch, Tell
+from commission.procedure.moving import MoveDone, MovesEnd, MovesRun, RunMoves
+from commission.procedure.request import (
+    Ask,
+    Choose,
+    Confirm,
+    Enter,
+    Hold,
+    PhaseBegins,
+    PhaseEnds,
+    Recall,
+    Release,
+    Request,
+    TakeTrial,
+    Watch,
+)
+from commission.procedure.response import (
+    HoldReleased,
+    Interrupted,
+    Interruption,
+    InterruptionKind,
+    TimedReading,
+    TrialTaken,
+    WatchTaken,
+)
+from commission.procedure.steps import Steps
+from commission.session import End, Exchange
+from commission.vocabulary import Instruction, Reading
+from fake_printer.circuit import Link, solve
+from tests.fake_printer.line import Host
+
+_T = TypeVar("_T")
+SILENT_LIMIT = 5
+WORDS = {"TRIGGERED": Reading.ACTIVE, "open": Reading.INACTIVE}
+PLACES = {
+    "diagnose.unplugged_at_board.hold": [("plug",), ("unplug", "board")],
+    "diagnose.unplugged_at_sensor.hold": [("plug",), ("unplug", "sensor")],
+    "diagnose.bridged.hold": [("plug",), ("unplug", "board"), ("short", "signal-ground")],
+    "diagnose.meter.hold": [("plug",), ("unplug", "board")],
+    "meter.unplug": [("unplug", "board")],
+    "unplug.1": [("unplug", "board")],
+    "unplug.2": [("unplug", "board")],
+}
+DEEDS = {
+    "diagnose.filament_in": [("insert",)],
+    "diagnose.filament_out": [("withdraw",)],
+    "diagnose.cable_worked": [("insert",), ("shake", "20")],
+    "diagnose.worked_by_hand": [("withdraw",), ("press-lever",)],
+    "wiggle": [("insert",), ("shake", "60")],
+}
+TRIALS = {Instruction.INSERT: ("insert",), Instruction.WITHDRAW: ("withdraw",)}
+
+
+class ScriptedHands:
+    """An operator at a simulated unit.
+
+    Steer it by `answer`: the key of a request to its answer, None for the usual one (a test asked for is done, a meter
+    reading is taken from the unit, yes), and by `earlier`: the findings of earlier runs. `asked` holds the keys of all
+    requests, `findings` what was established, `sent` the commands that do more than read.
+    """
+
+    def __init__(self, unit: str, answer: Callable[[str], Any] = lambda _key: None, *, seed: int = 0) -> None:
+        self.host = Host(unit, seed=seed)
+        self.asked: list[str] = []
+        self.told: list[str] = []
+        self.items: list[Punch] = []
+        self.findings: dict[str, Establish] = {}
+        self.earlier: dict[str, Mapping[str, Any]] = {}
+        self.sent: list[str] = []
+        self.question = ""
+        self._answer = answer
+
+    def answer_with(self, answer: Callable[[str], Any]) -> None:
+        """Answer by another function from now on; `question` is what is being asked."""
+        self._answer = answer
+
+    def carry_out(self, steps: Steps[_T]) -> _T:
+        """Run the steps to their end; what interrupts a watch is thrown into them."""
+        response: object = None
+        interruption: Interruption | None = None
+        while True:
+            try:
+                request = steps.send(response) if interruption is None else steps.throw(Interrupted(interruption))
+            except StopIteration as end:
+                result: _T = end.value
+                return result
+            response, interruption = None, None
+            try:
+                response = self._fulfil(request)
+            except Interrupted as broken:
+                interruption = broken.interruption
+
+    def _fulfil(self, request: Request) -> object:  # noqa: C901, PLR0911, PLR0912 - one case a request
+        self.asked.append(getattr(request, "key", ""))
+        match request:
+            case Tell():
+                self.told += [request.heading, *request.lines]
+                return None
+            case Establish():
+                self.findings[request.name] = request
+                return None
+            case Punch():
+                self.items.append(request)
+                return None
+            case PhaseBegins() | PhaseEnds():
+                return None
+            case Recall():
+                return self._recalled(request)
+            case Watch():
+                return self._watch(request)
+            case Hold():
+                return self._hold(request)
+            case TakeTrial():
+                if request.instruction in TRIALS:
+                    self.host.do(*TRIALS[request.instruction])
+                return TrialTaken((), self._readings(request.readings, request.dwell_s))
+            case RunMoves():
+                return self._moves(request)
+            case Ask():
+                return self._exchange(request)
+            case Release():
+                given = self._answer(request.key)
+                return True if given is None else given
+            case Confirm() | Choose() | Enter():
+                self.question = request.question
+                given = self._answer(request.key)
+                return self._usual(request) if given is None else given
+        raise AssertionError(f"these hands know no {type(request).__name__}")
+
+    def _recalled(self, request: Recall) -> Mapping[str, Any] | None:
+        if request.earlier:
+            return self.earlier.get(request.name)
+        found = self.findings.get(request.name)
+        return None if found is None else dict(found.facts)
+
+    def _exchange(self, request: Ask) -> Exchange:
+        if request.release:
+            self.sent.append(request.command.text)
+        lines = [line for line in self.host.ask(request.command.text) if line != "ok"]
+        replies = tuple(classify(RawLine.of(line)) for line in lines)
+        return Exchange(request.command, replies, (), End.ACKNOWLEDGED, 0.0, 0.1)
+
+    def _usual(self, request: Confirm | Choose | Enter) -> bool | str:
+        if isinstance(request, Choose):
+            metered = request.key.startswith("diagnose.meter_")
+            return self._metered(request.key) if metered else request.options[0].key
+        return True if isinstance(request, Confirm) else ""
+
+    def _hold(self, request: Hold) -> HoldReleased:
+        for deed in [("mains", "off"), ("usb", "out"), ("release-short",), ("release-lever",)]:
+            self.host.do(*deed)
+        for deed in PLACES.get(request.key, [("plug",)]):
+            self.host.do(*deed)
+        for deed in [("usb", "in"), ("mains", "on")]:
+            self.host.do(*deed, settle_s=5)
+        self.host.lines()
+        return HoldReleased()
+
+    def _watch(self, request: Watch) -> WatchTaken:
+        self.host.do("release-lever")
+        for deed in DEEDS.get(request.key, []):
+            self.host.do(*deed)
+        self.host.lines()
+        count = max(request.readings, 5)
+        readings = self._readings(count, request.seconds)
+        return WatchTaken(readings, request.seconds, request.seconds / count)
+
+    def _moves(self, request: RunMoves) -> MovesRun:
+        number = round(request.trip_s / request.pattern.block_s)
+        self.sent += [request.pattern.command(each).text for each in range(number)]
+        readings = self._readings(round(10 * request.trip_s), request.trip_s)
+        done = tuple(MoveDone(request.pattern.block_s * each, 0.0, request.pattern.block_s) for each in range(number))
+        return MovesRun(MovesEnd.NO_TRIP, done, readings, (), request.trip_s)
+
+    def _readings(self, count: int, seconds: float) -> tuple[TimedReading, ...]:
+        gap_s, silent = seconds / count, 0
+        readings = []
+        for number in range(count):
+            word = self.host.filament_word()
+            silent = silent + 1 if word is None else 0
+            if silent >= SILENT_LIMIT:
+                raise Interrupted(Interruption(InterruptionKind.NO_ANSWER))
+            reading = Reading.UNKNOWN if word is None else WORDS[word]
+            readings.append(TimedReading(number * gap_s, reading, word or ""))
+            self.host.printer.advance(gap_s)
+        return tuple(readings)
+
+    def _metered(self, key: str) -> str:
+        """What an ohmmeter shows at the cable's free connector; a module without supply conducts nothing."""
+        self.host.do("insert" if key.endswith("_in") else "withdraw")
+        plant = self.host.printer.plant
+        spec = plant.cable
+        wires: list[Link] = [(f"board.{n}", f"sensor.{n}") for n, state in spec.conductors.items() if state == "sound"]
+        chafed = [f"board.{n}" for n in spec._spec.chafed]
+        dry = [c.spec.between for c in plant.contacts if c.closed and not c.spec.needs_supply]
+        contacts: list[Link] = [(f"sensor.{ends[0]}", f"sensor.{ends[1]}") for ends in dry]
+        found = solve([*wires, *contacts, *([(chafed[0], chafed[1])] if chafed else [])])
+        joined = found.supply_shorted if "supply" in key else found.held == "low"
+        return "joined" if joined else "apart"
