@@ -164,7 +164,8 @@ class Conductor:
                 "An earlier run of this printer was broken off with something switched on or changed: that comes first."
             )
             await self._desk.tell(Tell((said,), heading="Before this run", weight=Weight.CAUTION))
-            await self._way_out.take()
+            if (await self._way_out.take()).complete:
+                self.ledger.effects.clear()  # they were another run's
 
     async def _came_back(self, returned: Returned) -> None:
         session = self._connection.session

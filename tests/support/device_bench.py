@@ -15,12 +15,13 @@ from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
 from commission.conductor.scribe import Scribe
+from commission.desk.base import Mark, OperatorStop
 from commission.link.base import LinkLost
 from commission.procedure.steps import Steps
 from commission.records.book import Book
 from commission.records.chain import Entry
 from fake_printer.printer import Printer
-from tests.support.fake_desk import FakeDesk
+from tests.support.fake_desk import Answers, FakeDesk
 from tests.support.fake_time import FakeClock
 
 _T = TypeVar("_T")
@@ -61,18 +62,49 @@ class FakePrinterClock(FakeClock):
         await asyncio.sleep(0)
 
 
+class FakeStoppableDesk(FakeDesk):
+    """A desk at which Ctrl-C can be pressed at any moment, by `stop_now`; it stops the run once."""
+
+    def __init__(self, answers: Answers = lambda _key: None) -> None:
+        super().__init__(answers)
+        self._stop = asyncio.Event()
+
+    def stop_now(self) -> None:
+        """Press Ctrl-C."""
+        self._stop.set()
+
+    async def wait_for_stop(self) -> None:
+        """Return once Ctrl-C was pressed."""
+        await self._stop.wait()
+
+    async def take_marks(self) -> tuple[Mark, ...]:
+        """Raise the stop, once."""
+        if self._stop.is_set():
+            self._stop.clear()
+            raise OperatorStop("stopped by Ctrl-C")
+        return await super().take_marks()
+
+
 class FakeDeviceLink:
-    """The wire: bytes go straight to the printer and come straight back. `lose` pulls the plug for good."""
+    """The wire: bytes go straight to the printer and come straight back.
+
+    `lose` pulls the plug; after `die` the process at this end is gone: nothing reaches the printer, nothing comes.
+    """
 
     def __init__(self, printer: Printer, clock: FakePrinterClock) -> None:
         self.name = "memory"
         self.lost = False
+        self.death: BaseException | None = None
         self._printer = printer
         self._clock = clock
 
     def lose(self) -> None:
         """Pull the plug."""
         self.lost = True
+
+    def die(self, death: BaseException) -> None:
+        """End the process at this end: whatever the tool still does there raises this and reaches nobody."""
+        self.death = death
 
     async def open(self, speed_baud: int) -> None:  # noqa: ARG002 - the interface
         """The host opens the port; a bridge board restarts."""
@@ -101,6 +133,8 @@ class FakeDeviceLink:
         """Nothing to let go of."""
 
     def _check(self) -> None:
+        if self.death is not None:
+            raise self.death
         if self.lost:
             raise LinkLost(f"The port {self.name} is gone.", "Plug it in again.")
 
@@ -119,7 +153,7 @@ class DeviceBench:
         self.folder = folder
         self.answers: Callable[[str], bool | str | None] = lambda _key: None
         self.pull_after_s = 3.5
-        self.desk = FakeDesk(self._operator)
+        self.desk = FakeStoppableDesk(self._operator)
         self.links: list[FakeDeviceLink] = []
         self.conductor: Conductor | None = None
 
