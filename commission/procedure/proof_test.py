@@ -4,22 +4,20 @@ In full it also unplugs the sensor, cycles the power and provokes a pause. Each 
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 
 from commission.dialect.commands import RUNOUT_CONTROL
-from commission.dialect.runout import RunoutControl, runout_of
+from commission.dialect.runout import runout_of
+from commission.drawing.trend import as_text
 from commission.judge.acceptance import Criterion
 from commission.judge.advice import Advice
-from commission.judge.condition import Measured, condition_criteria, overall
-from commission.judge.failsafe import UnpluggedResult, fail_safe
-from commission.judge.measuring import Circumstances, TimedTrial, measure
-from commission.judge.stability import Sample
+from commission.judge.condition import Measured, overall
 from commission.procedure.as_found import AsFound, runout_facts, runout_sentences
 from commission.procedure.cautions import BY_HAND, GENERAL
-from commission.procedure.condition_check import Condition, Subject, condition_check, open_items, restart_criterion
+from commission.procedure.check_criteria import Worked, criteria_of, measured_now
+from commission.procedure.condition_check import Condition, Subject, condition_check, open_items
 from commission.procedure.function_offer import offered_function_test
-from commission.procedure.function_test import FunctionTested
-from commission.procedure.loop_check import polarity_facts, trials_by_hand, wiggle_by_hand, worked_by_hand
+from commission.procedure.loop_check import trials_by_hand, wiggle_by_hand, worked_by_hand
 from commission.procedure.message import Tell, Weight
 from commission.procedure.next_check import Calendar
 from commission.procedure.request import Confirm, Hold, PhaseBegins, PhaseEnds
@@ -27,16 +25,13 @@ from commission.procedure.response import (
     Interrupted,
     Interruption,
     InterruptionKind,
-    TimedReading,
-    TrialTaken,
-    WatchTaken,
 )
 from commission.procedure.sign_off import sign_off
 from commission.procedure.steps import Steps, ask, confirm, establish, hold, recall
-from commission.procedure.trials import Series
+from commission.procedure.trends import trends_of
 from commission.procedure.unplug import unplug_test
 from commission.procedure.walk import Walked
-from commission.vocabulary import FailSafe, Instruction, Presence, SwitchBehaviour, Verdict
+from commission.vocabulary import Verdict
 
 NAME = "proof_test"
 NEEDS_HANDS = {
@@ -57,18 +52,6 @@ POWER_CYCLE = Hold(
     power=True,
 )
 OTHER = "On {port} a printer answers that announces itself differently. Nothing more is asked of it."
-
-
-@dataclass
-class Worked:
-    """What hands brought to light."""
-
-    series: Series | None = None
-    wiggle: WatchTaken | None = None
-    unplugged: tuple[UnpluggedResult, ...] = ()
-    after_restart: RunoutControl | None = None
-    tested: FunctionTested | None = None
-    time_to_pause_s: float | None = None
 
 
 def periodic_check(subject: Subject) -> Steps[Walked]:
@@ -93,9 +76,6 @@ def _by_hand(subject: Subject, switch: str) -> Steps[Worked]:
     worked.series = yield from worked_by_hand(trials_by_hand(subject.plan, switch))
     if not worked.series.blemished:
         worked.wiggle = yield from worked_by_hand(wiggle_by_hand(subject.plan, switch))
-    if worked.series.finding is not None:
-        found = worked.series.finding
-        yield from establish("polarity", found.sentence, **polarity_facts(found, worked.series))
     if subject.full:
         yield from _full(subject, switch, worked)
     yield PhaseEnds(NAME, {"switch": switch})
@@ -146,67 +126,16 @@ def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[Verd
         ],
     )
     yield from open_items(criteria)
+    yield from _trends(subject, measured_now(subject, condition, worked))
     yield PhaseEnds("judgement", {"verdict": verdict.value})
     return verdict
 
 
-def criteria_of(subject: Subject, condition: Condition, worked: Worked) -> list[Criterion]:
-    """Everything the check judges, and everything it cannot."""
-    now = measured_now(subject, condition, worked)
-    polarity = [] if worked.series is None else [_polarity(worked.series.behaviour)]
-    return [
-        *condition.criteria,
-        restart_criterion(worked.after_restart),
-        *polarity,
-        *condition_criteria(subject.history, now),
-        _unplugged(worked),
-        _pauses(worked.tested),
-    ]
-
-
-def measured_now(subject: Subject, condition: Condition, worked: Worked) -> Measured:
-    """What this check measured, in the terms of those before it."""
-    taken = [] if worked.series is None else worked.series.taken
-    behaviour = SwitchBehaviour.UNDECIDED if worked.series is None else worked.series.behaviour
-    watches = [] if worked.wiggle is None else [_samples(worked.wiggle.readings)]
-    around = Circumstances(
-        label=subject.today.isoformat(),
-        wiring=subject.wiring,
-        firmware="" if condition.identity is None else condition.identity.firmware_name or "",
-        time_to_pause_s=worked.time_to_pause_s,
-    )
-    trials = [_timed(prompt.presence, prompt.instruction, trial) for prompt, trial in taken]
-    return measure(trials, [condition.watched, *watches], behaviour, around)
-
-
-def _timed(presence: Presence, instruction: Instruction, trial: TrialTaken) -> TimedTrial:
-    moved = instruction is not Instruction.LEAVE
-    return TimedTrial(presence, moved, _samples(trial.before), _samples(trial.dwell))
-
-
-def _samples(readings: Sequence[TimedReading]) -> tuple[Sample, ...]:
-    return tuple(Sample(reading.at_s, reading.reading) for reading in readings)
-
-
-def _polarity(behaviour: SwitchBehaviour) -> Criterion:
-    verdicts = {SwitchBehaviour.DIRECT: Verdict.PASS, SwitchBehaviour.UNDECIDED: Verdict.NOT_JUDGED}
-    observed = f"The finding is: {behaviour.value}."
-    return Criterion("polarity", "Direct: active means filament in", observed, verdicts.get(behaviour, Verdict.FAIL))
-
-
-def _unplugged(worked: Worked) -> Criterion:
-    behaviour = SwitchBehaviour.UNDECIDED if worked.series is None else worked.series.behaviour
-    found = fail_safe(worked.unplugged, behaviour)
-    verdicts = {FailSafe.SAFE: Verdict.PASS, FailSafe.NOT_TESTED: Verdict.NOT_JUDGED}
-    return Criterion("unplugged", "Reads steadily out", found.sentence, verdicts.get(found.fail_safe, Verdict.FAIL))
-
-
-def _pauses(tested: FunctionTested | None) -> Criterion:
-    rule = "The printer pauses when filament runs out"
-    if tested is None:
-        return Criterion("pause", rule, "No runout was provoked.", Verdict.NOT_JUDGED)
-    observed = " ".join(tested.reasons) or f"The function test came to: {tested.verdict.value}."
-    return Criterion("pause", rule, observed, tested.verdict)
+def _trends(subject: Subject, now: Measured) -> Steps[None]:
+    if not subject.history:
+        return
+    for trend in trends_of([*subject.history, replace(now, label=f"{now.label} (now)")]):
+        yield Tell(tuple(as_text(trend)[1:]), heading=as_text(trend)[0])
 
 
 def kind_of(subject: Subject) -> str:
