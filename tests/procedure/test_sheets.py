@@ -1,6 +1,6 @@
 """The sheets before the electrical check: mechanics, the meter, and what else is on the input."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 
 import pytest
 
@@ -31,7 +31,7 @@ RIGHT = {
 }
 
 
-def answers(known: dict[str, object]) -> Callable[[str], object]:
+def answers(known: Mapping[str, object]) -> Callable[[str], object]:
     """An operator who answers these requests so, and all others as usual."""
     return known.get
 

@@ -39,7 +39,7 @@ from tests.fake_printer.line import Host
 _T = TypeVar("_T")
 SILENT_LIMIT = 5
 WORDS = {"TRIGGERED": Reading.ACTIVE, "open": Reading.INACTIVE}
-PLACES = {
+PLACES: dict[str, list[tuple[str, ...]]] = {
     "diagnose.unplugged_at_board.hold": [("plug",), ("unplug", "board")],
     "diagnose.unplugged_at_sensor.hold": [("plug",), ("unplug", "sensor")],
     "diagnose.bridged.hold": [("plug",), ("unplug", "board"), ("short", "signal-ground")],
@@ -48,7 +48,7 @@ PLACES = {
     "unplug.1": [("unplug", "board")],
     "unplug.2": [("unplug", "board")],
 }
-DEEDS = {
+DEEDS: dict[str, list[tuple[str, ...]]] = {
     "diagnose.filament_in": [("insert",)],
     "diagnose.filament_out": [("withdraw",)],
     "diagnose.cable_worked": [("insert",), ("shake", "20")],
@@ -63,7 +63,8 @@ class ScriptedHands:
 
     Steer it by `answer`: the key of a request to its answer, None for the usual one (a test asked for is done, a meter
     reading is taken from the unit, yes), and by `earlier`: the findings of earlier runs. `asked` holds the keys of all
-    requests, `findings` what was established, `sent` the commands that do more than read.
+    requests, `findings` what was established, `sent` the commands that do more than read; `before_watch` is called
+    with the key of each watch.
     """
 
     def __init__(self, unit: str, answer: Callable[[str], Any] = lambda _key: None, *, seed: int = 0) -> None:
@@ -75,6 +76,7 @@ class ScriptedHands:
         self.earlier: dict[str, Mapping[str, Any]] = {}
         self.sent: list[str] = []
         self.question = ""
+        self.before_watch: Callable[[str], Any] = lambda _key: None
         self._answer = answer
 
     def answer_with(self, answer: Callable[[str], Any]) -> None:
@@ -154,17 +156,18 @@ class ScriptedHands:
         return True if isinstance(request, Confirm) else ""
 
     def _hold(self, request: Hold) -> HoldReleased:
-        for deed in [("mains", "off"), ("usb", "out"), ("release-short",), ("release-lever",)]:
-            self.host.do(*deed)
+        for verb, *words in [("mains", "off"), ("usb", "out"), ("release-short",), ("release-lever",)]:
+            self.host.do(verb, *words)
         for deed in PLACES.get(request.key, [("plug",)]):
             self.host.do(*deed)
-        for deed in [("usb", "in"), ("mains", "on")]:
-            self.host.do(*deed, settle_s=5)
+        for verb, *words in [("usb", "in"), ("mains", "on")]:
+            self.host.do(verb, *words, settle_s=5)
         self.host.lines()
         return HoldReleased()
 
     def _watch(self, request: Watch) -> WatchTaken:
         self.host.do("release-lever")
+        self.before_watch(request.key)
         for deed in DEEDS.get(request.key, []):
             self.host.do(*deed)
         self.host.lines()

@@ -14,7 +14,8 @@ from tests.wiring.cases import GROUND, HIGH, IN, LOW, NC, NO, SIGNAL, SUPPLY, th
 RECOMMENDED = wired(two_wire(NO, GROUND), Pull.UP, HIGH)
 TEXT = files("commission.wiring").joinpath("conditions.toml").read_text(encoding="utf-8")
 
-# in, out, unplugged at the board and at the sensor, cable worked, lever worked, bridged: A active, I inactive, ~ floats, ! restarts
+# in, out, unplugged at the board and at the sensor, cable worked, lever worked, bridged:
+# A active, I inactive, ~ floats, ! restarts
 ROWS = {
     "as-declared": "A I I I A A A",
     "contact-swapped": "I A I I I I A",

@@ -1,0 +1,182 @@
+"""The whole loop check on simulated units: the second wiggle, the start-up reading, and what is kept of it."""
+
+import pytest
+
+from commission.judge.plan import Plan
+from commission.procedure.loop_check import LoopChecked, loop_check
+from commission.procedure.response import Interrupted
+from commission.procedure.steps import Steps, establish
+from commission.procedure.tests_done import seen_before
+from commission.procedure.wiring import assessed
+from commission.procedure.wiring_walk import explained, follow_up, prepare_wiring
+from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour, Verdict
+from tests.procedure.unit_hands import ScriptedHands
+
+SWITCH = "filament"
+PLAN = Plan(seed=20, cycles=6, wiggle_s=20, wiggle_readings=200)
+TWO_WIRES = {"sensor": "switch", "contact": "NO", "to": "ground", "pull": "up", "absent": "high"}
+
+
+def checked(unit: str, how: str = "no", **others: object) -> tuple[LoopChecked, ScriptedHands]:
+    """A loop check on this unit; `how` is what the second wiggle runs."""
+    hands = ScriptedHands(unit, lambda key: how if key == "moving.how" else others.get(key.replace(".", "_")))
+    return hands.carry_out(loop_check(PLAN, SWITCH)), hands
+
+
+@pytest.mark.parametrize(
+    ("unit", "behaviour", "fail_safe"),
+    [
+        ("sound", SwitchBehaviour.DIRECT, FailSafe.SAFE),
+        ("three-wire", SwitchBehaviour.DIRECT, FailSafe.SAFE),
+        ("three-wire-no-supply", SwitchBehaviour.DIRECT, FailSafe.SAFE),
+        ("optical", SwitchBehaviour.DIRECT, FailSafe.SAFE),
+        ("two-errors-cancel", SwitchBehaviour.DIRECT, FailSafe.DANGER),
+        ("inverted-by-contact", SwitchBehaviour.INVERTED, FailSafe.SAFE),
+        ("inverted-right-contact", SwitchBehaviour.INVERTED, FailSafe.DANGER),
+        ("thin-filament", SwitchBehaviour.STUCK_INACTIVE, FailSafe.SAFE),
+        ("optical-dirty", SwitchBehaviour.STUCK_INACTIVE, FailSafe.SAFE),
+        ("three-wire-no-ground", SwitchBehaviour.STUCK_INACTIVE, FailSafe.SAFE),
+        ("cable-chafed", SwitchBehaviour.STUCK_ACTIVE, FailSafe.SAFE),
+        ("input-driven", SwitchBehaviour.STUCK_ACTIVE, FailSafe.DANGER),
+    ],
+)
+def test_polarity_and_rest_of_each_unit(unit: str, behaviour: SwitchBehaviour, fail_safe: FailSafe) -> None:
+    """Polarity and fail-safe finding are what the unit's own file works out from its wiring."""
+    found, _ = checked(unit)
+
+    assert (behaviour, fail_safe) == (found.behaviour, found.fail_safe)
+
+
+@pytest.mark.parametrize("unit", ["floating", "floating-sticks", "pull-missing", "two-errors-cancel", "input-driven"])
+@pytest.mark.parametrize("seed", range(5))
+def test_what_does_not_read_steadily_out_unplugged_never_passes(unit: str, seed: int) -> None:
+    """Whatever it reads with filament in and out, by whatever chance of the power-up, there is no pass for it."""
+    hands = ScriptedHands(unit, lambda key: "no" if key == "moving.how" else None, seed=seed)
+    found = hands.carry_out(loop_check(PLAN, SWITCH))
+
+    assert found.acceptance.verdict not in (Verdict.PASS, Verdict.CONDITIONAL)
+
+
+def test_the_start_up_reading_is_taken_after_the_power_cycle() -> None:
+    """Plugged in again, with the filament as it was left, the sound unit reads in at start-up as before."""
+    _, hands = checked("sound")
+
+    assert hands.asked.index("unplug.reconnect") < hands.asked.index("start_up")
+    facts = hands.findings["start_up"].facts
+    assert ("in", "active", "active") == (facts["presence"], facts["reading"], facts["expected"])
+
+
+def test_a_start_up_that_reads_otherwise_is_an_open_item() -> None:
+    """A wire that breaks while the sensor is plugged in again shows at start-up, and stays open."""
+    hands = ScriptedHands("sound")
+
+    def answer(key: str) -> str | None:
+        if key == "start_up":
+            hands.host.do("break-wire", "signal")
+        return "no" if key == "moving.how" else None
+
+    hands.before_watch = answer
+    hands.answer_with(answer)
+    hands.carry_out(loop_check(PLAN, SWITCH))
+
+    assert "inactive" == hands.findings["start_up"].facts["reading"]
+    assert any("After the power cycle" in item.text for item in hands.items)
+
+
+def test_everything_that_was_read_is_kept_for_a_diagnosis() -> None:
+    """Each standing trial, the wiggle and both unplugged power-ups are kept, each power-up under its own number."""
+    _, hands = checked("sound")
+    kept = hands.carry_out(seen_before())
+
+    assert {0, 1, 2} == {one.power_up for one in kept}
+    assert 1 == sum(one.test == "cable and plugs worked by hand, filament in" for one in kept)
+    assert 12 <= sum(one.test.startswith("filament") for one in kept)
+
+
+def test_a_board_that_goes_down_is_kept_as_a_restart_and_weighed_at_once() -> None:
+    """The short ends the loop check; the restart is kept, and with a declared wiring the diagnosis stands beside it."""
+    hands = ScriptedHands("supply-short")
+    wired = {"sensor": "switch", "common": "signal", "no-side": "ground", "nc-side": "supply"}
+    answers = wired | {"pull": "up", "absent": "high"}
+    hands.carry_out(_declare(answers))
+
+    with pytest.raises(Interrupted):
+        hands.carry_out(explained(loop_check(PLAN, SWITCH)))
+
+    assert [True] == [one["restarted"] for one in hands.findings["tests_done"].facts["observations"]]
+    assert ["exchanged"] == hands.findings["diagnosis"].facts["classes"][0]["members"]
+    assert PunchClass.UNSAFE in {item.grade for item in hands.items}
+
+
+def _declare(answers: dict[str, str]) -> Steps[None]:
+    yield from establish("wiring", answers=assessed(answers).answers)
+
+
+@pytest.mark.parametrize(
+    ("how", "words"),
+    [
+        ("motors", {"G91", "G1", "G90"}),
+        ("fan", {"G91", "G1", "G90", "M106", "M107"}),
+        ("heat", {"G91", "G1", "G90", "M106", "M107", "M104", "M140"}),
+    ],
+)
+def test_only_what_was_released_runs_in_the_second_wiggle(how: str, words: set[str]) -> None:
+    """Motors alone, the fan too, or the hotend as well: nothing else goes out, and the absolute mode comes back."""
+    found, hands = checked("sound", how)
+
+    assert words == {text.split()[0] for text in hands.sent}
+    assert "steadiness while the machine moves" in {criterion.name for criterion in found.acceptance.criteria}
+
+
+def test_the_hotend_is_off_again_after_the_second_wiggle() -> None:
+    """The heater's last word is off, and the target reads zero."""
+    _, hands = checked("sound", "heat")
+
+    assert "M104 S0" == [text for text in hands.sent if text.startswith("M104")][-1]
+    assert 0 == hands.host.printer.state()["targets_c"]["hotend"]  # type: ignore[index]
+
+
+@pytest.mark.parametrize("refused", ["moving_how", "moving_release"])
+def test_nothing_moves_without_a_release(refused: str) -> None:
+    """Left out, or not released, no command goes out, and the record says that it was not done."""
+    _, hands = checked("sound", "no" if refused == "moving_how" else "motors", **{refused: False})
+
+    assert [] == hands.sent
+    assert "moving_wiggle_left_out" in hands.findings
+
+
+def test_measured_agrees_with_predicted_on_a_sound_unit_and_not_on_a_swapped_one() -> None:
+    """Declared alike, the sound unit reads as predicted in every state, the one with the other contact does not."""
+    agree = {}
+    for unit in ("sound", "inverted-by-contact"):
+        found, hands = checked(unit)
+        hands.carry_out(_declare(TWO_WIRES))
+        hands.answer_with({"diagnose.now": False}.get)
+        hands.carry_out(follow_up(found, PLAN, SWITCH))
+        agree[unit] = [row["agrees"] for row in hands.findings["predicted_and_measured"].facts["rows"]]
+
+    assert {"sound": [True, True, True], "inverted-by-contact": [False, False, True]} == agree
+
+
+def test_a_failed_check_leads_to_the_diagnosis_and_a_clean_one_does_not() -> None:
+    """After a fail the cause is looked for, beginning from the trials; after a clean check nobody is asked."""
+    asked = {}
+    for unit in ("sound", "cable-chafed"):
+        found, hands = checked(unit)
+        hands.carry_out(_declare(TWO_WIRES))
+        hands.answer_with(lambda _key: None)
+        hands.carry_out(follow_up(found, PLAN, SWITCH))
+        asked[unit] = "diagnose.now" in hands.asked
+
+    assert {"sound": False, "cable-chafed": True} == asked
+    assert ["signal-to-ground"] == hands.findings["diagnosis"].facts["classes"][0]["members"]
+
+
+def test_every_phase_may_be_left_out_with_a_reason() -> None:
+    """Four offers, four refusals, four reasons on record; nothing is forbidden by what was not looked at."""
+    reasons = {f"{name}.skip_reason": f"no time for {name}" for name in ("wiring", "claims", "mechanical", "meter")}
+    hands = ScriptedHands("sound", lambda key: False if key.endswith(".now") else reasons.get(key))
+    prepared = hands.carry_out(prepare_wiring(SWITCH))
+
+    assert not prepared.forbidden
+    assert ["wiring.now", "claims.now", "mechanical.now"] == [key for key in hands.asked if key.endswith(".now")]
