@@ -2,12 +2,13 @@
 
 import asyncio
 import contextlib
-from collections.abc import Coroutine
+from collections.abc import Callable, Coroutine
 from typing import Any, TypeVar
 
 from commission.clock import Clock
 from commission.conductor.connection import Connection
 from commission.conductor.polling import LIVE_INTERVAL_S, NoAnswer, Poller
+from commission.conductor.watchdog import Watchdog
 from commission.desk.base import Desk, Status
 from commission.link.base import LinkLost
 from commission.procedure.message import Weight
@@ -22,10 +23,13 @@ LISTEN_S = 0.05
 class Attention:
     """One operator and one printer, both attended to at the same time."""
 
-    def __init__(self, connection: Connection, desk: Desk, clock: Clock) -> None:
+    def __init__(
+        self, connection: Connection, desk: Desk, clock: Clock, hot: Callable[[], bool] = lambda: False
+    ) -> None:
         self._connection = connection
         self._desk = desk
         self._clock = clock
+        self._hot = hot
 
     @property
     def session(self) -> Session:
@@ -75,8 +79,10 @@ class Attention:
     async def while_heard(self, question: Coroutine[Any, Any, _T], *, watch: str = "") -> _T:
         """Wait for the answer; meanwhile the line is heard, or this switch is read and shown."""
         answer = asyncio.ensure_future(question)
+        watchdog = Watchdog(self._clock, self._desk, self._hot)
         try:
             while not answer.done():
+                watchdog.look()
                 await self._attend(answer, watch)
             return answer.result()
         finally:

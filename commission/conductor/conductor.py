@@ -25,6 +25,7 @@ from commission.conductor.moving import Moving
 from commission.conductor.polling import NoAnswer
 from commission.conductor.scribe import Scribe
 from commission.conductor.sending import Sending, Unreleased
+from commission.conductor.watchdog import Unattended
 from commission.conductor.way_out import WayOut
 from commission.desk.base import Desk, OperatorStop
 from commission.dialect.commands import Effect
@@ -93,7 +94,7 @@ class Conductor:
         ear = Ear(clock)
         connection.listeners.append(ear.hear)
         connection.waits = lambda _reply: ear.waits
-        self._attention = Attention(connection, desk, clock)
+        self._attention = Attention(connection, desk, clock, lambda: self.ledger.may_be_hot)
         moving = Moving(self._attention, desk, clock, scribe, ear)
         self._sending = Sending(self._attention, moving, self.ledger, ear)
         self._holding = Holding(connection, desk, self._attention, self._came_back)
@@ -208,6 +209,8 @@ class Conductor:
             raise _interrupted(InterruptionKind.LINK_LOST, str(lost)) from lost
         except ConversationBroken as broken:
             raise _interrupted(KINDS[broken.interruption], str(broken)) from broken
+        except Unattended as nobody:
+            raise _interrupted(InterruptionKind.WATCHDOG, str(nobody)) from nobody
         except NoAnswer as silent:
             raise _interrupted(InterruptionKind.NO_ANSWER, str(silent)) from silent
 

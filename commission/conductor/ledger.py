@@ -84,8 +84,8 @@ class Ledger:
 
     @property
     def may_be_hot(self) -> bool:
-        """Whether this run heated."""
-        return Effect.HEAT in self.effects
+        """Whether this run heated, and that was not made safe since."""
+        return Effect.HEAT in self.effects and self.active
 
     def put_back(self) -> list[Command]:
         """The commands that put back what was changed, heaters and emergency words apart."""

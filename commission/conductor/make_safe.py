@@ -9,6 +9,7 @@
 The word that lets a waiting printer go on is never sent from here: it would heat and move.
 """
 
+import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 from enum import Enum
@@ -32,6 +33,8 @@ BUSY_PROBE_S = 20.0
 """How long a busy printer is waited for: homing and a short heat-up end by themselves."""
 ANSWER_S = 5.0
 LAST_WORDS_S = 3.0
+NOBODY_S = 120.0
+"""How long the emergency stop waits for its release; then nobody is there, and that it was not sent is said."""
 
 MOVING = frozenset({Effect.MOTION, Effect.HEAT})
 STILL_HOT = "What was hot or moving may still be: look at the printer, and use its power switch if in doubt."
@@ -229,8 +232,8 @@ class MakeSafe:
         )
         question = Confirm("make_safe.stop", "Release: emergency stop?", lines, weight=Weight.DANGER)
         try:
-            return await self.desk.confirm(question)
-        except (OperatorStop, DeskError):
+            return await asyncio.wait_for(self.desk.confirm(question), NOBODY_S)
+        except (OperatorStop, DeskError, TimeoutError):
             return False
 
     def _halted(self) -> MadeSafe:

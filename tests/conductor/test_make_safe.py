@@ -1,0 +1,141 @@
+"""The way out by what the printer is doing, the accounts it goes by, and the watchdog."""
+
+from pathlib import Path
+
+import pytest
+
+from commission.conductor.ledger import Ledger
+from commission.conductor.make_safe import Delivered, Doing, MadeSafe
+from commission.conductor.watchdog import ASK_AFTER_S, Unattended, Watchdog
+from commission.dialect.commands import (
+    COLD_EXTRUSION,
+    SAVE_STORED,
+    START_JOB,
+    SWITCHES,
+    hotend_target,
+    permit_cold_extrusion,
+)
+from commission.dialect.reports import ColdExtrusion
+from commission.procedure.function_plan import FunctionPlan, Mode
+from commission.procedure.function_walk import function_walk
+from commission.procedure.response import InterruptionKind
+from fake_printer.printer import Printer
+from fake_printer.profile import load_profile
+from tests.support.device_bench import DeviceBench
+from tests.support.fake_desk import FakeDesk
+from tests.support.fake_time import FakeClock
+
+
+def test_questions_leave_no_account_open() -> None:
+    """A run that only read has nothing to make safe, nor has one that only saved."""
+    ledger = Ledger()
+    ledger.sent(SWITCHES)
+    ledger.sent(SAVE_STORED)
+
+    assert not ledger.needs_make_safe
+    assert [] == ledger.put_back()
+
+
+def test_what_was_found_is_put_back_and_not_a_usual_value() -> None:
+    """The limit read before the first change is the one that is put back; a later reading is not as found."""
+    ledger = Ledger()
+    ledger.read(COLD_EXTRUSION.text, ["echo:Cold extrudes are disabled (min temp 185C)"])
+    ledger.sent(permit_cold_extrusion(on=True))
+    ledger.read(COLD_EXTRUSION.text, ["echo:Cold extrudes are enabled (min temp 0C)"])
+
+    assert ColdExtrusion(allowed=False, limit_c=185.0) == ledger.cold
+    assert ["M302 S185", "M302 P0"] == [command.text for command in ledger.put_back()]
+
+
+def test_the_accounts_are_rebuilt_from_the_record() -> None:
+    """A killed run's entries give the same accounts; a complete make-safe in between closes them."""
+    entries: list[tuple[str, dict[str, object]]] = [
+        ("intent", {"command": "M302", "effect": "reads only"}),
+        ("result", {"command": "M302", "lines": ["echo:Cold extrudes are disabled (min temp 170C)", "ok"]}),
+        ("intent", {"command": "M302 P1", "effect": "changes a setting until the next restart"}),
+        ("intent", {"command": "M104 S200", "effect": "heats"}),
+        ("moves_began", {"sends": True}),
+    ]
+
+    ledger = Ledger.from_record(entries)
+
+    assert ledger.may_be_hot
+    assert ["M302 S170", "M302 P0"] == [command.text for command in ledger.put_back()]
+    assert not Ledger.from_record([*entries, ("made_safe", {"complete": True})]).needs_make_safe
+    assert Ledger.from_record([*entries, ("made_safe", {"complete": False})]).needs_make_safe
+
+
+def test_a_job_that_was_started_is_stopped() -> None:
+    """Starting the job timer alone is enough to be put back."""
+    ledger = Ledger()
+    ledger.sent(START_JOB)
+
+    assert ["M77"] == [command.text for command in ledger.put_back()]
+
+
+def test_the_watchdog_asks_before_it_gives_up() -> None:
+    """After five minutes it asks whether anybody is there, a minute later it ends the run; cold it does neither."""
+    clock, desk = FakeClock(), FakeDesk()
+    hot, cold = Watchdog(clock, desk, lambda: True), Watchdog(clock, desk, lambda: False)
+
+    hot.look()
+    assert [] == desk.statuses
+    clock.elapsed_s = ASK_AFTER_S + 1
+    hot.look()
+    assert "are you there?" in desk.statuses[-1].note
+    clock.elapsed_s = ASK_AFTER_S + 61
+    cold.look()
+    with pytest.raises(Unattended, match="6 minutes"):
+        hot.look()
+
+
+def test_heat_that_was_made_safe_needs_no_watch() -> None:
+    """Once everything is settled the run is not hot any more."""
+    ledger = Ledger()
+    ledger.sent(hotend_target(200))
+    hot = ledger.may_be_hot
+    ledger.settle()
+
+    assert (True, False) == (hot, ledger.may_be_hot)
+
+
+async def at_the_pause(tmp_path: Path, unit: str, *, stops: bool | None) -> tuple[DeviceBench, MadeSafe]:
+    """A warm test that the operator ends by Ctrl-C while the printer waits for filament."""
+    bench = DeviceBench(Printer(load_profile(unit)), tmp_path)
+    bench.answers = lambda key: stops if key == "make_safe.stop" else None
+    bench.desk.stop_at = "change.inserted"
+    ended = await bench.run(function_walk(FunctionPlan(Mode.WARM, pauses=1), "R. Okafor"))
+
+    assert ended.interruption is not None
+    assert InterruptionKind.OPERATOR_STOP is ended.interruption.kind
+    return bench, ended.made_safe
+
+
+async def test_a_waiting_printer_is_stopped_by_release(tmp_path: Path) -> None:
+    """Blocked in a change it takes the emergency stop and nothing else; the word that goes on is never sent."""
+    bench, made = await at_the_pause(tmp_path, "sound", stops=True)
+
+    assert (Doing.HALTED, True) == (made.doing, made.complete)
+    assert [Delivered.NO, Delivered.YES] == [attempt.delivered for attempt in made.attempts]
+    assert bench.printer.state()["killed"]
+    assert "M108" not in bench.received
+    assert [] == [line for line in bench.received if line.startswith("M876")]
+
+
+async def test_a_stop_that_was_not_released_is_shown_as_not_delivered(tmp_path: Path) -> None:
+    """Without the release nothing is sent, the heaters stay on, and the screen says to use the power switch."""
+    bench, made = await at_the_pause(tmp_path, "sound", stops=False)
+
+    assert (Doing.BLOCKED, False) == (made.doing, made.complete)
+    assert {"hotend": 200.0, "bed": 0.0} == bench.printer.state()["targets_c"]
+    assert "Use the printer's power switch now, then wait until it is cool." in bench.desk.told
+    assert "M112" not in bench.received
+
+
+async def test_without_emergency_words_only_the_power_switch_is_left(tmp_path: Path) -> None:
+    """A build that takes no emergency words is not asked for; the power switch is named."""
+    bench, made = await at_the_pause(tmp_path, "display-only", stops=True)
+
+    assert (Doing.BLOCKED, False) == (made.doing, made.complete)
+    assert "make_safe.stop" not in bench.desk.asked
+    assert any("not known to take emergency words" in attempt.detail for attempt in made.attempts)
