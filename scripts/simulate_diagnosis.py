@@ -6,6 +6,10 @@ Each run draws a wiring, a condition (all alike, not by their priors), and a noi
 asked for one by one until the diagnosis stops. Printed: how often the true class comes out alone in front, the ceiling
 (the same with every safe test done as often as the rules allow), the tests asked against a fixed order with the same
 stopping rule, the sizes of the classes, and the confusion table.
+
+Each unit also goes through a full loop check without noise, held against the plan: printed are the passes, those among
+them that did not read out at every unplugged reading (none, or the program ends with 1), and those whose unplugged
+input is not held and stuck at out in both power-ups by chance, which no reading can tell.
 """
 
 from __future__ import annotations
@@ -17,11 +21,18 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import permutations, product
 
+from commission.judge.acceptance import accept
 from commission.judge.diagnosis import BenchTest, Diagnosis, Observation, classes, diagnose, posterior
+from commission.judge.evidence import LoopEvidence, WiggleResult
+from commission.judge.evidence import tally as tally_trials
 from commission.judge.expectation import Expectation, Sign
+from commission.judge.failsafe import UnpluggedResult
 from commission.judge.next_test import DEFAULT_RULES, choose, next_power_up, unsafe_tests
+from commission.judge.plan import Plan
+from commission.judge.polarity import TrialResult, majority, weigh
+from commission.judge.stability import unwanted_changes
 from commission.procedure.candidates import Case, bench_tests, case_of
-from commission.vocabulary import Contact, Level, Polarity, Presence, Pull
+from commission.vocabulary import Contact, Level, Polarity, Presence, Pull, Reading, Verdict
 from commission.wiring.assessment import assess
 from commission.wiring.installation import (
     Changeover,
@@ -34,6 +45,7 @@ from commission.wiring.installation import (
     Terminal,
 )
 from commission.wiring.parts import SensorKind, parts
+from commission.wiring.prediction import Probe
 
 
 @dataclass
@@ -47,6 +59,9 @@ class Tally:
     fixed_asked: int = 0
     fixed_right: int = 0
     decided: int = 0
+    passed: int = 0
+    passed_unsteady: int = 0
+    passed_by_chance: int = 0
     sizes: Counter[int] = field(default_factory=Counter)
     confusion: Counter[tuple[str, str]] = field(default_factory=Counter)
 
@@ -162,9 +177,52 @@ def _play(case: Case, truth: str, unit: Unit, tests: Sequence[BenchTest], tally:
     tally.fixed_right += _first(fixed, truth)
     tally.ceiling += _first(exhaustive(case, unit, tests), truth)
     tally.decided += found.decided
+    through_loop_check(unit.row, unit.seed, tally)
     tally.confusion[truth, "right" if _first(found, truth) else found.groups[0].members[0]] += 1
     for members in classes(case.table, [test.name for test in tests]):
         tally.sizes[len(members)] += truth in members
+
+
+def through_loop_check(row: Mapping[str, Expectation], seed: str, tally: Tally) -> None:
+    """A full loop check on the unit, held against the plan as the tool does."""
+    unit, plan = Unit(row, 0.0, f"{seed}-loop"), Plan(seed=0)
+
+    def read(probe: Probe, power_up: int, repeat: int, readings: int) -> tuple[Reading, ...]:
+        seen = unit.answer(BenchTest(probe.value, readings), power_up, repeat)
+        active = 0 if seen.restarted else seen.positives
+        lost = readings if seen.restarted else 0
+        inactive = readings - active - lost
+        return (Reading.ACTIVE,) * active + (Reading.INACTIVE,) * inactive + (Reading.UNKNOWN,) * lost
+
+    dwells = [
+        (presence, read(probe, 0, cycle, plan.readings_per_dwell))
+        for cycle in range(plan.cycles)
+        for presence, probe in ((Presence.IN, Probe.FILAMENT_IN), (Presence.OUT, Probe.FILAMENT_OUT))
+    ]
+    trials = [TrialResult(presence, majority(readings)) for presence, readings in dwells]
+    wiggle = read(Probe.CABLE_WORKED, 0, 0, plan.wiggle_readings)
+    unplugged = tuple(
+        UnpluggedResult(read(Probe.UNPLUGGED_AT_BOARD, number, 0, plan.readings_per_dwell))
+        for number in range(1, plan.power_ups + 1)
+    )
+    polarity = weigh(trials).behaviour
+    counts = tally_trials(trials, polarity)
+    evidence = LoopEvidence(
+        polarity=polarity,
+        in_trials=counts.in_trials,
+        in_misreads=counts.in_misreads,
+        out_trials=counts.out_trials,
+        out_misreads=counts.out_misreads,
+        unwanted_changes_in_dwells=sum(unwanted_changes(readings) for _, readings in dwells),
+        leave_it_trials=10,
+        leave_it_changes=0,
+        wiggle=WiggleResult(len(wiggle), plan.wiggle_s, unwanted_changes(wiggle), 0.1, wiggle.count(Reading.INACTIVE)),
+        unplugged=unplugged,
+    )
+    if accept(plan, evidence).verdict is Verdict.PASS:
+        tally.passed += 1
+        tally.passed_unsteady += any(result.steady is not Reading.INACTIVE for result in unplugged)
+        tally.passed_by_chance += row[Probe.UNPLUGGED_AT_BOARD.value].sign is not Sign.NEGATIVE
 
 
 def _first(found: Diagnosis, truth: str) -> bool:
@@ -188,6 +246,9 @@ def report(tally: Tally, *, meter: bool) -> str:
         f"  tests asked on average    {tally.asked / tally.runs:7.2f}",
         f"  in a fixed order          {tally.fixed_asked / tally.runs:7.2f}",
         f"    and right               {tally.fixed_right / tally.runs:7.1%}",
+        f"  passes of a loop check    {tally.passed:5}",
+        f"    not steadily out        {tally.passed_unsteady:5}   (unplugged; must be none)",
+        f"    stuck at out by chance  {tally.passed_by_chance:5}   (nothing holds the input; no reading can tell)",
         "  size of the true class    "
         + ", ".join(f"{n}: {count}" for n, count in sorted(tally.sizes.items()) if count),
         "  confusion, by the true condition:",
@@ -206,7 +267,10 @@ def main() -> None:
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--no-meter", action="store_true", help="leave the meter out")
     given = options.parse_args()
-    print(report(simulate(given.runs, given.seed, meter=not given.no_meter), meter=not given.no_meter))
+    tally = simulate(given.runs, given.seed, meter=not given.no_meter)
+    print(report(tally, meter=not given.no_meter))
+    if tally.passed_unsteady:
+        raise SystemExit(1)
 
 
 if __name__ == "__main__":

@@ -38,3 +38,9 @@ def test_choosing_by_gain_asks_for_fewer_tests_than_a_fixed_order(printed: str) 
 def test_every_run_is_in_the_confusion_table(printed: str) -> None:
     """The rows of the confusion table add up to the runs."""
     assert 60 == sum(int(count) for count in re.findall(r"right +\d+ of +(\d+)", printed))
+
+
+def test_no_unit_passes_that_does_not_read_steadily_out_unplugged(printed: str) -> None:
+    """Some units pass a full loop check, and none of them had a single other reading while it was unplugged."""
+    assert figure(printed, "passes of a loop check") > 0
+    assert 0 == figure(printed, "not steadily out")
