@@ -22,7 +22,7 @@ def report(
     The files are the same to the byte each time they are drawn from the same entries. Without --format all formats are
     written next to each other.
     """
-    from commission.cli.exit_codes import NOT_FINISHED
+    from commission.cli.exit_codes import FAILED, NOT_FINISHED
     from commission.clock import SystemClock
     from commission.records.book import Book, BookError
     from commission.records.history import newest_run, runs
@@ -40,8 +40,12 @@ def report(
             if number is not None and number not in {run.number for run in runs(opened, tag)}:
                 raise click.UsageError(f"{tag} has no run {number}; the newest is {newest.number}.")
             written = write_reports(opened, number or newest.number, out, formats or FORMATS)
+            faults = opened.verify()
     except (BookError, OSError) as error:
         click.echo(f"commission: {error}", err=True)
         context.exit(NOT_FINISHED)
     for each in written:
         click.echo(str(each))
+    if faults:
+        click.echo(f"commission: the book was altered after it was written: {faults[0].what}.", err=True)
+        context.exit(FAILED)

@@ -14,6 +14,9 @@ from commission.records.tables import BookError, bring_up_to_date, entries, open
 
 __all__ = ["Book", "BookError"]
 
+PAGE = 500
+"""Entries read at a time: a wiggle's readings and bytes make some of them large."""
+
 
 class Book:
     """One file that holds every run. Entries are only ever appended; the database refuses anything else.
@@ -113,9 +116,17 @@ class Book:
         return check_chain(self.entries())
 
     def _read(self, query: Select[Any]) -> Iterator[Entry]:
-        with self._engine.connect() as connection:
-            for row in connection.execute(query):
-                yield _entry(row)
+        # Page by page, each in a transaction that is over before anybody sees an entry: who stops reading half-way
+        # holds no lock, and an append-only book cannot change under the reader.
+        last = 0
+        while True:
+            with self._engine.connect() as connection:
+                page = query.where(entries.c.sequence > last).limit(PAGE)
+                found = [_entry(row) for row in connection.execute(page)]
+            yield from found
+            if len(found) < PAGE:
+                return
+            last = found[-1].sequence
 
 
 def _newest(connection: Connection) -> Entry | None:

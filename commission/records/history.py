@@ -43,7 +43,7 @@ def runs(book: Book, tag: str | None = None) -> list[Run]:
 
 def newest_run(book: Book, tag: str) -> Run | None:
     """The printer's last run, whatever became of it."""
-    return max(runs(book, tag), key=lambda run: run.started_at, default=None)
+    return next(reversed(runs(book, tag)), None)
 
 
 def next_number(book: Book, tag: str, day: date) -> str:
@@ -68,17 +68,25 @@ def newest_finding(book: Book, name: str, numbers: Collection[str]) -> dict[str,
 
 
 def _run(started: Entry, ended: Entry | None) -> Run:
-    facts = started.facts
-    end = {} if ended is None else ended.facts
+    """A run whose entries were altered is still told, as far as they can be read."""
+    facts, end = _readable(started), {} if ended is None else _readable(ended)
+    outcomes, verdicts = {each.value: each for each in Outcome}, {each.value: each for each in Verdict}
     return Run(
         number=started.run,
-        tag=str(facts["tag"]),
-        purpose=str(facts["purpose"]),
+        tag=str(facts.get("tag", started.run.partition("/")[0])),
+        purpose=str(facts.get("purpose", "")),
         started_at=started.at,
         ended_at="" if ended is None else ended.at,
-        outcome=Outcome(end.get("outcome", Outcome.BROKEN_OFF.value)),
-        verdict=Verdict(end.get("verdict", Verdict.NOT_JUDGED.value)),
+        outcome=outcomes.get(str(end.get("outcome")), Outcome.BROKEN_OFF),
+        verdict=verdicts.get(str(end.get("verdict")), Verdict.NOT_JUDGED),
     )
+
+
+def _readable(entry: Entry) -> dict[str, Any]:
+    try:
+        return entry.facts
+    except (TypeError, ValueError):
+        return {}
 
 
 def entries_of_kinds(book: Book, kinds: Iterable[str]) -> list[Entry]:

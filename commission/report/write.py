@@ -1,5 +1,6 @@
 """Draws the reports of a run and puts them where they are wanted, whole or not at all."""
 
+import hashlib
 import re
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
@@ -49,8 +50,11 @@ def _writers() -> Mapping[str, Callable[[RunFacts], str]]:
 
 def file_stem(run: RunFacts) -> str:
     """A file name any file system takes: tag, day and count, from the run's number."""
-    safe = re.sub(r"[^A-Za-z0-9._-]+", "-", run.number).strip("-.")
-    return safe[:100] or "report"
+    plain = run.number.replace("/", "-")
+    safe = re.sub(r"[^A-Za-z0-9_-]+", "-", plain).strip("-")[:100]
+    # Where something had to be replaced or cut, another number could come to the same name.
+    told_apart = "" if safe == plain else "-" + hashlib.sha256(run.number.encode()).hexdigest()[:8]
+    return f"{safe or 'report'}{told_apart}"
 
 
 def _write(path: Path, text: str) -> None:

@@ -14,7 +14,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from commission.records.book import Book, BookError
+from commission.records.book import PAGE, Book, BookError
 from commission.records.chain import ORIGIN, Entry, check_chain, link_entry
 from commission.records.history import Run, newest_run, next_number, runs, tags
 from commission.records.place import book_path
@@ -226,3 +226,31 @@ def test_a_killed_process_leaves_a_whole_book(tmp_path: Path, after: int) -> Non
 def test_the_table_holds_what_an_entry_holds() -> None:
     """Column and field names are the same, so that an export loses nothing."""
     assert set(Entry.__dataclass_fields__) == {column.name for column in entries.columns}
+
+
+def test_who_stops_reading_half_way_holds_nothing_up(book: Book) -> None:
+    """A reader that is not read to its end keeps no lock: the next entry is written at once."""
+    for number in range(3):
+        book.append("r1", "told", {"number": number})
+    reader = book.entries()
+    next(reader)
+
+    assert 4 == book.append("r1", "told", {}).sequence
+    assert [2, 3] == [entry.sequence for entry in reader]
+
+
+def test_a_long_book_is_read_whole(book: Book) -> None:
+    """Entries come in order and without gaps over every page."""
+    for number in range(PAGE + 3):
+        book.append("r1", "told", {"number": number})
+
+    assert list(range(1, PAGE + 4)) == [entry.sequence for entry in book.entries()]
+
+
+def test_an_altered_run_is_still_told(book: Book) -> None:
+    """A beginning or an end that can no longer be read leaves a run without verdict, not an error."""
+    book.append("bench-3/2031-03-14/1", "run_started", {"nothing": "known"})
+    book.append("bench-3/2031-03-14/1", "run_ended", {"outcome": 7, "verdict": "splendid"})
+
+    told = runs(book)[0]
+    assert ("bench-3", Outcome.BROKEN_OFF, Verdict.NOT_JUDGED) == (told.tag, told.outcome, told.verdict)

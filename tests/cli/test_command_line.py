@@ -1,0 +1,113 @@
+"""The command line as a user meets it: help, examples, exit codes, quick starts."""
+
+import json
+import subprocess
+import sys
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from commission.cli import COMMANDS, main
+from commission.cli.exit_codes import exit_code
+from commission.vocabulary import Outcome, Verdict
+
+HEAVY = ("asyncio", "prompt_toolkit", "rich", "jinja2", "serial", "scipy", "sqlalchemy")
+
+
+def run(*words: str) -> subprocess.CompletedProcess[str]:
+    """Start the command line as a process of its own, with nobody at the keyboard."""
+    command = [sys.executable, "-m", "commission", *words]
+    return subprocess.run(command, capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL, timeout=30)
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+def test_every_command_has_help_with_an_example(name: str) -> None:
+    """Help says what the command does and shows one whole line to type."""
+    shown = CliRunner().invoke(main, [name, "--help"])
+
+    assert 0 == shown.exit_code
+    assert "Example" in shown.output
+    assert f"commission {name}" in shown.output
+
+
+def test_help_lists_every_command() -> None:
+    """The overview names each command with its first sentence."""
+    shown = CliRunner().invoke(main, ["--help"])
+
+    assert 0 == shown.exit_code
+    listed = [line.split()[0] for line in shown.output.split("Commands:")[1].splitlines() if line[:3].strip()[:1]]
+    assert set(COMMANDS) <= {*listed, *(line.split()[0] for line in shown.output.splitlines() if line.startswith("  "))}
+
+
+@pytest.mark.parametrize("words", [["--help"], ["--version"], ["install", "--help"]])
+def test_help_and_version_load_nothing_slow(words: list[str]) -> None:
+    """What only some commands need is not imported before it is needed."""
+    code = (
+        "import sys\nfrom commission.cli import main\n"
+        f"try:\n    main({words!r})\nexcept SystemExit:\n    pass\n"
+        f"import json; print(json.dumps([name for name in {HEAVY!r} if name in sys.modules]))"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=30)
+
+    assert [] == json.loads(done.stdout.splitlines()[-1])
+
+
+def test_no_terminal_and_no_script_is_refused() -> None:
+    """A guided run needs somebody who answers; without, it says what to give and opens nothing."""
+    done = run("install", "bench-3", "--port", "/dev/nothing-here", "--by", "R. Okafor")
+
+    assert 2 == done.returncode
+    assert "" == done.stdout
+    assert "needs a terminal" in done.stderr
+    assert "--operator FILE" in done.stderr
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["install", "bench-3"],
+        ["install", "bench-3", "--port", "x", "--cycles", "5"],
+        ["install", "bench-3", "--port", "x", "--set", "control"],
+        ["install", "\n", "--port", "x", "--by", "R. Okafor"],
+        ["nonsense"],
+    ],
+)
+def test_wrong_usage_is_exit_code_2(words: list[str]) -> None:
+    """What cannot be done as typed is said in words, with exit code 2."""
+    done = run(*words)
+
+    assert 2 == done.returncode
+    assert "Traceback" not in done.stderr
+    assert done.stderr.strip()
+
+
+@pytest.mark.parametrize(
+    ("outcome", "verdict", "unsafe_items", "expected"),
+    [
+        (Outcome.COMPLETE, Verdict.PASS, 0, 0),
+        (Outcome.COMPLETE, Verdict.PASS, 1, 1),
+        (Outcome.COMPLETE, Verdict.FAIL, 0, 1),
+        (Outcome.COMPLETE, Verdict.CONDITIONAL, 0, 4),
+        (Outcome.COMPLETE, Verdict.NOT_JUDGED, 0, 4),
+        (Outcome.COMPLETE, Verdict.NOT_JUDGED, 2, 1),
+        (Outcome.LINK_LOST, Verdict.NOT_JUDGED, 1, 3),
+        (Outcome.INTERRUPTED, Verdict.NOT_JUDGED, 0, 3),
+        (Outcome.STOPPED, Verdict.NOT_JUDGED, 1, 130),
+    ],
+)
+def test_the_exit_code_tells_what_became_of_it(
+    outcome: Outcome, verdict: Verdict, unsafe_items: int, expected: int
+) -> None:
+    """What became of the run comes first, then open A items, then the verdict."""
+    assert expected == exit_code(outcome, verdict, unsafe_items)
+
+
+def test_commands_are_commands() -> None:
+    """Every entry of the table leads to a command of that name."""
+    group = main
+    assert isinstance(group, click.Group)
+    for name in COMMANDS:
+        command = group.get_command(click.Context(group), name)
+        assert command is not None
+        assert name == command.name
