@@ -6,26 +6,25 @@ from commission.procedure.as_found import AsFound
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_test import FunctionTested, function_test
 from commission.procedure.message import Punch
-from commission.procedure.request import Choose, Enter, EntryKind, Option
+from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Option
 from commission.procedure.reserve import offered_reserve
-from commission.procedure.steps import Steps, choose, enter, establish
+from commission.procedure.steps import Steps, choose, confirm, enter, establish
 from commission.vocabulary import PunchClass, Verdict
-
-SKIP = "skip"
 
 
 def offered_function_test(found: AsFound, identity: Identity | None) -> Steps[FunctionTested | None]:
     """Offer the reserve, then the function test in one of its modes; None when it was left out, with the reason."""
     room = yield from offered_reserve(found.runout.distance_mm)
-    options = (
-        *(Option(mode.value, f"{mode.value} test", mode.meaning) for mode in Mode),
-        Option(SKIP, "not now", "whether it pauses then stays open, and the report says so"),
+    lines = (
+        "A correct reading is not a working protection: the function test provokes a runout and sees the pause.",
+        "It moves the axes, and in its warm mode heats, each only after a release that names it.",
     )
-    lines = ("A correct reading is not a working protection: the function test provokes a runout and sees the pause.",)
-    mode = yield from choose(Choose("function.mode", "Function test: which, if any?", options, lines))
-    if mode == SKIP or found.switch is None:
+    now = found.switch is not None and (yield from confirm(Confirm("function.now", "Do the function test now?", lines)))
+    if found.switch is None or not now:
         yield from _left_out()
         return None
+    options = tuple(Option(mode.value, f"{mode.value} test", mode.meaning) for mode in Mode)
+    mode = yield from choose(Choose("function.mode", "Which function test?", options))
     plan = yield from _plan(Mode(mode), room)
     return (yield from function_test(plan, found.switch, identity))
 

@@ -10,6 +10,7 @@ from commission.procedure.as_found import VOIDED_BY as AS_FOUND_VOIDED_BY
 from commission.procedure.as_found import as_found, as_found_again, not_reported
 from commission.procedure.background import Background
 from commission.procedure.cautions import GENERAL
+from commission.procedure.function_offer import offered_function_test, with_function
 from commission.procedure.identify import identify
 from commission.procedure.identity import prove, same_printer
 from commission.procedure.loop_check import NAME as LOOP_CHECK
@@ -73,7 +74,7 @@ def walk(
     background: Background | None = None,
     sheet: Sheet | None = None,
 ) -> Steps[Walked]:
-    """The whole job as far as it is built: identify, as found, settings, loop check, watching, sign-off.
+    """The whole job as far as it is built: identify, as found, settings, loop check, watching, function test, sign-off.
 
     Args:
         plan: what the loop check will be, fixed beforehand.
@@ -105,9 +106,13 @@ def walk(
     yield from follow_up(checked, plan, found.switch)
     if sheet is not None:
         yield from offered_watching(found.runout)
+    verdict = checked.acceptance.verdict
+    if sheet is not None and verdict in (Verdict.PASS, Verdict.CONDITIONAL):
+        verdict = with_function(verdict, (yield from offered_function_test(found, identity)))
+    if sheet is not None:
         yield from settings_as_left(sheet, record)
-    yield from sign_off(operator, _calendar(background, checked.acceptance.verdict))
-    return Walked(checked.acceptance.verdict, (yield from _offer(checked)))
+    yield from sign_off(operator, _calendar(background, verdict))
+    return Walked(verdict, (yield from _offer(checked)))
 
 
 def _known(background: Background | None, identity: Identity | None) -> Steps[Progress]:
