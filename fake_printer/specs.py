@@ -145,7 +145,7 @@ class InputSpec:
     driven: Literal["no", "high", "low"] = "no"
     number: int = 42
     port: str = "C10"
-    names: tuple[str, ...] = ("FIL_RUNOUT_PIN",)
+    names: tuple[str, ...] = ("RUNOUT_PIN",)
 
     def __post_init__(self) -> None:
         require(0 < self.flips_per_s <= 200, "flips_per_s must be above 0, at most 200")

@@ -9,9 +9,10 @@ from pathlib import Path as FilePath
 
 import click
 
-from commission.drawing.filament_path import FilamentPath, path_svg, path_text
+from commission.drawing.filament_path import path_svg, path_text
 from commission.judge.reserve import Path, Reserve, reserve
 from commission.judge.volume import queue_of_moves_mm, usual_queue_mm
+from commission.procedure.reserve import picture_of
 from commission.units import millimetres, seconds
 
 _LENGTH = click.FloatRange(0, 100_000)
@@ -105,19 +106,6 @@ def _queue_mm(
 def _path(lengths: dict[str, float | None], queue: float) -> Path:
     named = {f"{name}_mm": value for name, value in lengths.items() if name != "flow" and value is not None}
     return Path(**named, queue_mm=queue, flow_mm3_s=lengths["flow"] or 5.0)
-
-
-def picture_of(path: Path, found: Reserve) -> FilamentPath:
-    """The filament path as it is drawn."""
-    return FilamentPath(
-        trip_to_gear_mm=path.trip_to_gear_mm,
-        gear_to_nozzle_mm=path.gear_to_nozzle_mm,
-        trip_uncertainty_mm=path.trip_uncertainty_mm,
-        leftover_mm=found.leftover_mm,
-        queue_mm=path.queue_mm,
-        grip_mm=path.grip_mm,
-        refused=found.refused,
-    )
 
 
 def screen(path: Path, found: Reserve) -> str:

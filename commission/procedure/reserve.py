@@ -71,8 +71,9 @@ def _length(key: str, question: str, *, optional: bool = False) -> Steps[float |
     return float(text) if text.strip() else None
 
 
-def _record(path: Path, found: Reserve) -> Steps[None]:
-    picture = FilamentPath(
+def picture_of(path: Path, found: Reserve) -> FilamentPath:
+    """The filament path as it is drawn."""
+    return FilamentPath(
         trip_to_gear_mm=path.trip_to_gear_mm,
         gear_to_nozzle_mm=path.gear_to_nozzle_mm,
         trip_uncertainty_mm=path.trip_uncertainty_mm,
@@ -81,6 +82,10 @@ def _record(path: Path, found: Reserve) -> Steps[None]:
         grip_mm=path.grip_mm,
         refused=found.refused,
     )
+
+
+def _record(path: Path, found: Reserve) -> Steps[None]:
+    picture = picture_of(path, found)
     yield Tell(tuple(path_text(picture).splitlines()), heading="The filament path")
     most = mm(found.leftover_max_mm) if found.leftover_max_mm >= 0 else "none at all"
     yield from establish(

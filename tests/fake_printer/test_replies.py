@@ -180,7 +180,7 @@ def test_family_d_lists_its_cells() -> None:
         (
             "new-forms",
             [
-                "PIN: C10         M42 P42          FIL_RUNOUT_PIN                         Input  HIGH",
+                "PIN: C10         M42 P42          RUNOUT_PIN                             Input  HIGH",
                 "ok P15 B3",
             ],
         ),
@@ -193,7 +193,7 @@ def test_pin_report(unit: str, expected: list[str]) -> None:
 
 def test_pin_with_a_second_user_is_shown() -> None:
     """A second name of the input stands on a line of its own that begins with a dot."""
-    host = Host("new-forms", input={"names": ("FIL_RUNOUT_PIN", "HEATER_BED_PIN")})
+    host = Host("new-forms", input={"names": ("RUNOUT_PIN", "HEATER_BED_PIN")})
 
     assert [".                                 HEATER_BED_PIN                         Input  HIGH"] == [
         line for line in host.ask("M43 P42") if line.startswith(".")

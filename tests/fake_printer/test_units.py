@@ -117,7 +117,7 @@ def test_the_driven_input_names_its_second_user() -> None:
     """Asked about the pin of the driven input, the printer names both functions that claim it."""
     reported = "\n".join(Host("input-driven").ask("M43 P42"))
 
-    assert "FIL_RUNOUT_PIN" in reported
+    assert "RUNOUT_PIN" in reported
     assert "E0_STALL_PIN" in reported
 
 
