@@ -1,0 +1,156 @@
+"""What the runs of a printer measured, and the run that can be taken up again."""
+
+from pathlib import Path
+
+import pytest
+
+from commission.records.checks import check_records, history_before, last_switch, wiring_now
+from commission.records.continuation import broken_off
+from commission.records.history import runs
+from commission.records.notes import REWIRING, add_note
+from commission.records.trend import trends
+from commission.vocabulary import Outcome, Presence, SwitchBehaviour
+from tests.records.books import Workshop
+
+RUN = "bench-3/2031-03-14/1"
+
+
+@pytest.fixture
+def workshop(tmp_path: Path) -> Workshop:
+    """An empty book."""
+    return Workshop(tmp_path)
+
+
+def test_trials_are_counted_from_their_readings(workshop: Workshop) -> None:
+    """Misreads, settle times and unwanted changes come from the readings; a voided trial is left out."""
+    workshop.begin(RUN)
+    workshop.find(RUN, "polarity", behaviour="direct")
+    workshop.find(RUN, "identity", firmware_name="ExampleFW 2.1")
+    chatter = ["inactive", "active", "inactive", "active"] + ["active"] * 5
+    workshop.trial(RUN, Presence.IN, chatter)
+    workshop.trial(RUN, Presence.OUT, ["active"] * 3 + ["inactive"] * 6)
+    workshop.trial(RUN, Presence.OUT, ["active"] * 9)
+    workshop.trial(RUN, Presence.OUT, ["active"] * 9, void="the filament slipped")
+    workshop.trial(RUN, Presence.OUT, ["inactive"] * 3 + ["active"] + ["inactive"] * 5, moved=False)
+    workshop.end(RUN)
+
+    (record,) = check_records(workshop.book, "bench-3")
+    measured = record.measured
+
+    assert SwitchBehaviour.DIRECT is record.behaviour
+    assert (1, 0, 2, 1) == (measured.in_trials, measured.in_misreads, measured.out_trials, measured.out_misreads)
+    assert [0.2, 0.0] == pytest.approx(measured.settle_s)
+    assert 2 == measured.unwanted_changes
+    assert "ExampleFW 2.1" == measured.firmware
+    assert pytest.approx(0.1) == measured.poll_gap_s
+    assert "filament" == last_switch(workshop.book, "bench-3")
+
+
+def test_an_unplugged_input_may_change(workshop: Workshop) -> None:
+    """Readings taken while the sensor is unplugged are no unwanted changes; those of a wiggle are."""
+    workshop.begin(RUN)
+    rows = [[0.1 * i, "active" if i % 2 else "inactive", ""] for i in range(11)]
+    workshop.book.append(RUN, "watch", {"key": "unplugged.1", "readings": rows})
+    workshop.book.append(RUN, "watch", {"key": "wiggle", "readings": rows[:3]})
+    workshop.end(RUN)
+
+    (record,) = check_records(workshop.book, "bench-3")
+
+    assert (2, pytest.approx(0.2)) == (record.measured.unwanted_changes, record.measured.watched_s)
+
+
+def test_rewiring_makes_another_wiring(workshop: Workshop) -> None:
+    """A noted rewiring and a recorded repair each begin another wiring; of another printer they do not matter."""
+    workshop.whole_run(RUN)
+    add_note(workshop.book, "bench-4", REWIRING, "another printer")
+    before = wiring_now(workshop.book, "bench-3")
+    add_note(workshop.book, "bench-3", REWIRING, "new cable")
+    workshop.whole_run("bench-3/2031-03-14/2")
+    first, second = check_records(workshop.book, "bench-3")
+
+    assert before == first.measured.wiring
+    assert wiring_now(workshop.book, "bench-3") == second.measured.wiring
+    assert first.measured.wiring != second.measured.wiring
+
+
+def test_the_history_ends_before_the_run(workshop: Workshop) -> None:
+    """Only completed runs before the one named count as its history."""
+    workshop.whole_run(RUN)
+    workshop.begin("bench-3/2031-03-14/2")
+    workshop.trial("bench-3/2031-03-14/2", Presence.IN, ["active"] * 9)
+    workshop.end("bench-3/2031-03-14/2", outcome="link lost")
+    workshop.whole_run("bench-3/2031-03-14/3")
+
+    assert 1 == len(history_before(workshop.book, "bench-3", "bench-3/2031-03-14/3"))
+    assert 2 == len(history_before(workshop.book, "bench-3"))
+
+
+def test_a_later_check_changes_no_earlier_trend(workshop: Workshop) -> None:
+    """The trend drawn up to a run is the same after more runs."""
+    workshop.whole_run(RUN)
+    before = trends(workshop.book, "bench-3", RUN)
+    workshop.whole_run("bench-3/2031-03-14/2")
+
+    assert before == trends(workshop.book, "bench-3", RUN)
+    assert ("2031-03-14", "2031-03-14 (2)") == trends(workshop.book, "bench-3")[0].labels
+
+
+def test_a_broken_off_run_keeps_its_done_phases(workshop: Workshop) -> None:
+    """The phases that ended count; the one inside which it broke off, and those done each time, do not."""
+    workshop.begin(RUN)
+    workshop.phase(RUN, "identify")
+    workshop.phase(RUN, "as_found", switch="filament")
+    workshop.find(RUN, "switches_as_found", switches=[])
+    workshop.phase(RUN, "loop_check", ended=False)
+    workshop.end(RUN, "not judged", "link lost", "Not finished: the link was lost")
+    found = broken_off(workshop.book, "bench-3", "install")
+
+    assert found is not None
+    assert {"as_found": {"switch": "filament"}} == found.done
+    assert (RUN, "Not finished: the link was lost") == (found.number, found.why)
+    assert {"switches_as_found": {"switches": []}} == found.findings
+
+
+def test_a_killed_run_is_broken_off_too(workshop: Workshop) -> None:
+    """A run without a last entry is offered as well, with the plain reason."""
+    workshop.begin(RUN)
+    workshop.phase(RUN, "as_found")
+    found = broken_off(workshop.book, "bench-3", "install")
+
+    assert found is not None
+    assert "stopped" in found.why
+
+
+@pytest.mark.parametrize("done", [(), ("identify", "same_printer")])
+def test_a_run_without_a_done_phase_is_not_offered(workshop: Workshop, done: tuple[str, ...]) -> None:
+    """There is nothing to go on from where only what is done each time was done."""
+    workshop.begin(RUN)
+    for name in done:
+        workshop.phase(RUN, name)
+
+    assert broken_off(workshop.book, "bench-3", "install") is None
+
+
+def test_only_the_newest_run_of_the_purpose_is_offered(workshop: Workshop) -> None:
+    """A complete run after it ends the offer; a check of another purpose does not."""
+    workshop.begin(RUN)
+    workshop.phase(RUN, "as_found")
+    workshop.whole_run("bench-3/2031-03-14/2", "brief check")
+
+    assert broken_off(workshop.book, "bench-3", "install") is not None
+    workshop.whole_run("bench-3/2031-03-14/3", "install")
+    assert broken_off(workshop.book, "bench-3", "install") is None
+
+
+def test_a_run_taken_up_again_is_open_until_it_ends(workshop: Workshop) -> None:
+    """What it came to the first time no longer counts once it is taken up again; its own end does."""
+    workshop.begin(RUN)
+    workshop.phase(RUN, "as_found")
+    workshop.end(RUN, "not judged", "stopped by the operator")
+    outcomes = [runs(workshop.book)[0].outcome]
+    workshop.book.append(RUN, "run_resumed", {"tag": "bench-3", "purpose": "install"})
+    outcomes.append(runs(workshop.book)[0].outcome)
+    workshop.end(RUN)
+    outcomes.append(runs(workshop.book)[0].outcome)
+
+    assert [Outcome.STOPPED, Outcome.BROKEN_OFF, Outcome.COMPLETE] == outcomes

@@ -1,0 +1,172 @@
+"""What is due when, and why; notes, consent and the calendar file."""
+
+from datetime import UTC, date, datetime
+from pathlib import Path
+
+import pytest
+from icalendar import Calendar
+
+from commission.records.consent import consent_on_record
+from commission.records.due import FULL_CHECK, Due, Standing, due_list
+from commission.records.due_calendar import calendar_text
+from commission.records.notes import CONSENT_WITHDRAWN, NUISANCE, REMARK, TRIGGERS, add_note, notes
+from tests.records.books import Workshop
+
+FIRST_DAY = date(2031, 3, 14)
+
+
+@pytest.fixture
+def workshop(tmp_path: Path) -> Workshop:
+    """A workshop whose printer bench-3 was installed and passed on 14 March 2031."""
+    workshop = Workshop(tmp_path)
+    workshop.whole_run("bench-3/2031-03-14/1")
+    return workshop
+
+
+def due_on(workshop: Workshop, day: date) -> Due:
+    """How bench-3 stands on that day."""
+    return next(due for due in due_list(workshop.book, day) if due.tag == "bench-3")
+
+
+def test_the_usual_intervals_hold_without_an_agreement(workshop: Workshop) -> None:
+    """A brief check is due after 30 days and a full one after 182; common practice, no source."""
+    found = due_on(workshop, FIRST_DAY)
+
+    assert (Standing.IN_DATE, "brief check", date(2031, 4, 13)) == (found.standing, found.what, found.on)
+    assert date(2031, 9, 12) == found.full_on
+
+
+def test_the_agreed_dates_come_first(workshop: Workshop) -> None:
+    """What the owner agreed to is what is due."""
+    workshop.begin("bench-3/2031-03-14/2", "full check")
+    workshop.find("bench-3/2031-03-14/2", "next_check", brief_due="2031-03-21", full_due="2031-05-01")
+    workshop.end("bench-3/2031-03-14/2")
+    found = due_on(workshop, FIRST_DAY)
+
+    assert (Standing.SOON, date(2031, 3, 21), date(2031, 5, 1)) == (found.standing, found.on, found.full_on)
+
+
+def test_a_missed_date_is_overdue(workshop: Workshop) -> None:
+    """After the day the printer is overdue, and once the full check is missed too that one is what comes next."""
+    assert (Standing.OVERDUE, "brief check") == (
+        due_on(workshop, date(2031, 4, 20)).standing,
+        due_on(workshop, date(2031, 4, 20)).what,
+    )
+    assert "since 7 days" == due_on(workshop, date(2031, 4, 20)).because
+    assert FULL_CHECK == due_on(workshop, date(2031, 12, 1)).what
+
+
+def test_a_brief_check_moves_only_its_own_date(workshop: Workshop) -> None:
+    """A brief check a month later leaves the date of the full check where it was."""
+    workshop.days_pass(28)
+    workshop.whole_run("bench-3/2031-04-11/1", "brief check")
+    found = due_on(workshop, date(2031, 4, 11))
+
+    assert (date(2031, 5, 11), date(2031, 9, 12)) == (found.brief_on, found.full_on)
+
+
+@pytest.mark.parametrize("what", TRIGGERS)
+def test_some_notes_make_it_due_at_once(workshop: Workshop, what: str) -> None:
+    """Each of them calls for a check, and the next check answers it."""
+    add_note(workshop.book, "bench-3", what, "seen this morning")
+    found = due_on(workshop, FIRST_DAY)
+
+    assert (Standing.AT_ONCE, FULL_CHECK) == (found.standing, found.what)
+    assert TRIGGERS[what] in found.because
+    workshop.whole_run("bench-3/2031-03-14/2", "full check")
+    assert Standing.IN_DATE is due_on(workshop, FIRST_DAY).standing
+
+
+def test_a_remark_changes_no_date(workshop: Workshop) -> None:
+    """A plain remark is kept and makes nothing due."""
+    written = add_note(workshop.book, "bench-3", REMARK, " dusty ")
+
+    assert [written] == notes(workshop.book.entries(), "bench-3")
+    assert "dusty" == written.text
+    assert Standing.IN_DATE is due_on(workshop, FIRST_DAY).standing
+
+
+def test_a_failed_check_is_due_at_once(workshop: Workshop) -> None:
+    """After a fail nothing is in date, even when the failed check was the unattended one."""
+    workshop.whole_run("bench-3/2031-03-14/2", "condition check", verdict="fail")
+
+    assert Standing.AT_ONCE is due_on(workshop, FIRST_DAY).standing
+
+
+def test_an_unattended_check_moves_no_date(workshop: Workshop) -> None:
+    """What needs no hands does not stand for what does."""
+    workshop.days_pass(20)
+    workshop.whole_run("bench-3/2031-04-03/1", "condition check")
+
+    assert date(2031, 4, 13) == due_on(workshop, date(2031, 4, 3)).on
+
+
+def test_the_most_urgent_comes_first(workshop: Workshop) -> None:
+    """Printers are listed by urgency: due at once, overdue, soon, in date."""
+    workshop.whole_run("bench-4/2031-03-14/1", tag="bench-4", verdict="fail")
+    workshop.days_pass(40)
+    workshop.whole_run("bench-5/2031-04-23/1", tag="bench-5")
+
+    dues = due_list(workshop.book, date(2031, 4, 23))
+
+    assert ["bench-4", "bench-3", "bench-5"] == [due.tag for due in dues]
+    assert [Standing.AT_ONCE, Standing.OVERDUE, Standing.IN_DATE] == [due.standing for due in dues]
+
+
+@pytest.mark.parametrize(("what", "text"), [("gossip", "x"), (REMARK, "  ")])
+def test_a_note_that_says_nothing_is_refused(workshop: Workshop, what: str, text: str) -> None:
+    """An unknown kind and an empty text are refused, and nothing is written."""
+    before = list(workshop.book.entries())
+
+    with pytest.raises(ValueError, match="note"):
+        add_note(workshop.book, "bench-3", what, text)
+    assert before == list(workshop.book.entries())
+
+
+def test_consent_is_what_was_said_last(workshop: Workshop) -> None:
+    """Without a word there is no consent; granted it holds until it is refused or withdrawn, for one printer only."""
+    said = []
+    said.append(consent_on_record(workshop.book, "bench-3").granted)
+    workshop.find("bench-3/2031-03-14/1", "consent", granted=True, by="R. Okafor")
+    said.append(consent_on_record(workshop.book, "bench-3").granted)
+    said.append(consent_on_record(workshop.book, "bench-4").granted)
+    add_note(workshop.book, "bench-3", CONSENT_WITHDRAWN, "people print at night now")
+    said.append(consent_on_record(workshop.book, "bench-3").granted)
+    workshop.find("bench-3/2031-03-14/1", "consent", granted=True, by="R. Okafor")
+    said.append(consent_on_record(workshop.book, "bench-3").granted)
+    workshop.find("bench-3/2031-03-14/1", "consent", granted=False, by="R. Okafor")
+    said.append(consent_on_record(workshop.book, "bench-3").granted)
+
+    assert [False, True, False, False, True, False] == said
+
+
+def test_the_calendar_file_is_read_back_by_the_library(workshop: Workshop) -> None:
+    """The file holds one all-day event a printer, on the day it is due, with a reminder (RFC 5545)."""
+    data = calendar_text(due_list(workshop.book, FIRST_DAY), datetime(2031, 3, 14, 9, 0, tzinfo=UTC))
+    events = Calendar.from_ical(data).walk("VEVENT")
+
+    assert [date(2031, 4, 13)] == [event.decoded("dtstart") for event in events]
+    assert ["bench-3: brief check of the filament sensor"] == [str(event["summary"]) for event in events]
+    assert 1 == len(events[0].walk("VALARM"))
+
+
+def test_the_calendar_file_keeps_to_the_form() -> None:
+    """Lines end in CR LF and have at most 75 octets, whatever a tag is called (RFC 5545, 3.1)."""
+    due = Due("bänk-3, " + "long " * 20, Standing.OVERDUE, "brief check", FIRST_DAY, "since 3; days", None, None, None)
+    data = calendar_text([due], datetime(2031, 3, 14, 9, 0, tzinfo=UTC))
+
+    assert data.endswith(b"\r\n")
+    assert b"\n" not in data.replace(b"\r\n", b"")
+    assert 75 >= max(len(line) for line in data.split(b"\r\n"))
+    assert due.tag in str(Calendar.from_ical(data).walk("VEVENT")[0]["summary"])
+
+
+def test_a_printer_keeps_its_event(workshop: Workshop) -> None:
+    """A later file has the same identifier for the same printer, so that the event moves."""
+    now = datetime(2031, 3, 14, 9, 0, tzinfo=UTC)
+    before = Calendar.from_ical(calendar_text(due_list(workshop.book, FIRST_DAY), now)).walk("VEVENT")[0]
+    add_note(workshop.book, "bench-3", NUISANCE, "at night")
+    after = Calendar.from_ical(calendar_text(due_list(workshop.book, FIRST_DAY), now)).walk("VEVENT")[0]
+
+    assert str(before["uid"]) == str(after["uid"])
+    assert before.decoded("dtstart") != after.decoded("dtstart")

@@ -1,0 +1,149 @@
+"""The book taken elsewhere: nothing is lost, and nothing that was changed on the way gets in."""
+
+import io
+import json
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from commission.records.book import Book, BookError
+from commission.records.chain import Entry, canonical, link_entry
+from commission.records.export import ImportRefused, export_lines, import_entries, read_export
+from tests.records.books import Workshop
+from tests.support.fake_time import FakeClock
+
+
+def exported(book: Book) -> bytes:
+    """The export as a file holds it."""
+    return "".join(f"{line}\n" for line in export_lines(book.entries())).encode()
+
+
+def imported(data: bytes) -> list[Entry]:
+    """The entries of an export."""
+    return read_export(io.BytesIO(data))
+
+
+@pytest.fixture
+def workshop(tmp_path: Path) -> Workshop:
+    """A book with a run, raw bytes included."""
+    workshop = Workshop(tmp_path)
+    workshop.begin("bench-3/2031-03-14/1")
+    workshop.book.append("bench-3/2031-03-14/1", "traffic", {"parts": [[True, 1, 3]]}, b"\x00\xff\n")
+    workshop.book.append("bench-3/2031-03-14/1", "traffic", {"parts": []}, b"")
+    workshop.end("bench-3/2031-03-14/1")
+    return workshop
+
+
+def test_an_import_brings_back_every_entry(workshop: Workshop, tmp_path: Path) -> None:
+    """A new book that took the export holds the same entries, bytes and digests, and exports the same text."""
+    data = exported(workshop.book)
+    other = Book(tmp_path / "other.sqlite3", FakeClock())
+    done = import_entries(other, imported(data))
+
+    assert (4, 0) == (done.added, done.present)
+    assert list(workshop.book.entries()) == list(other.entries())
+    assert data == exported(other)
+    assert [] == other.verify()
+
+
+def test_a_newer_export_adds_only_what_is_new(workshop: Workshop, tmp_path: Path) -> None:
+    """A copy that takes a later export of the same book gets the new entries behind its own."""
+    other = Book(tmp_path / "other.sqlite3", FakeClock())
+    import_entries(other, imported(exported(workshop.book)))
+    workshop.begin("bench-3/2031-03-14/2")
+    done = import_entries(other, imported(exported(workshop.book)))
+
+    assert (1, 4) == (done.added, done.present)
+    assert list(workshop.book.entries()) == list(other.entries())
+
+
+def test_an_older_export_adds_nothing(workshop: Workshop) -> None:
+    """The book itself takes its own older export without a change."""
+    older = imported(exported(workshop.book))
+    workshop.begin("bench-3/2031-03-14/2")
+
+    assert 0 == import_entries(workshop.book, older).added
+    assert 5 == len(list(workshop.book.entries()))
+
+
+def test_two_books_are_not_merged(workshop: Workshop, tmp_path: Path) -> None:
+    """Another book's export is refused, and the text says to use a new file."""
+    other = Book(tmp_path / "other.sqlite3", FakeClock())
+    other.append("r1", "told", {"text": "something else"})
+
+    with pytest.raises(ImportRefused, match=r"two different books.*--book"):
+        import_entries(other, imported(exported(workshop.book)))
+    assert 1 == len(list(other.entries()))
+
+
+def test_entries_that_do_not_follow_are_not_received(workshop: Workshop, tmp_path: Path) -> None:
+    """The book itself refuses entries that do not follow its newest one, and keeps none of them."""
+    other = Book(tmp_path / "other.sqlite3", FakeClock())
+
+    with pytest.raises(BookError, match="do not follow"):
+        other.receive(list(workshop.book.entries())[1:])
+    assert [] == list(other.entries())
+
+
+def test_every_line_counts(workshop: Workshop) -> None:
+    """Without any one of its lines an export is refused."""
+    lines = exported(workshop.book).splitlines(keepends=True)
+
+    for left_out in range(len(lines)):
+        with pytest.raises(ImportRefused):
+            imported(b"".join(lines[:left_out] + lines[left_out + 1 :]))
+
+
+def test_every_tail_counts(workshop: Workshop) -> None:
+    """An export cut anywhere but behind its last brace is refused."""
+    data = exported(workshop.book).rstrip()
+
+    for length in range(0, len(data), 7):
+        with pytest.raises(ImportRefused):
+            imported(data[:length])
+
+
+@pytest.mark.parametrize(
+    ("field", "value"),
+    [("sequence", "1"), ("sequence", True), ("raw", "%%"), ("raw", 3), ("payload", None), ("elapsed_us", 2**70)],
+)
+def test_a_field_of_the_wrong_kind_is_named(workshop: Workshop, field: str, value: object) -> None:
+    """A field that no book holds is refused with the number of its line."""
+    lines = exported(workshop.book).decode().splitlines()
+    entry = json.loads(lines[2]) | {field: value}
+    lines[2] = canonical(entry)
+
+    with pytest.raises(ImportRefused, match="Line 3"):
+        imported("\n".join(lines).encode())
+
+
+def test_a_newer_format_is_refused(workshop: Workshop) -> None:
+    """An export of a later version asks for an update of the program."""
+    data = exported(workshop.book).replace(b'"version":1', b'"version":2', 1)
+
+    with pytest.raises(ImportRefused, match="Update this program"):
+        imported(data)
+
+
+@given(data=st.binary(max_size=400))
+@settings(deadline=None, max_examples=100)
+def test_anything_else_is_refused(data: bytes) -> None:
+    """Bytes that are no export end in a refusal, never in another error."""
+    with pytest.raises(ImportRefused):
+        imported(data)
+
+
+@given(raws=st.lists(st.none() | st.binary(max_size=40), max_size=5), text=st.text(max_size=20))
+@settings(deadline=None, max_examples=50)
+def test_any_bytes_and_any_text_come_through(raws: list[bytes | None], text: str) -> None:
+    """Whatever an entry holds comes back the same."""
+    entries: list[Entry] = []
+    for raw in raws:
+        previous = entries[-1] if entries else None
+        at = "2031-03-14T09:26:53.000+00:00"
+        entries.append(link_entry(previous, run="r", kind="told", at=at, elapsed_us=0, facts={"text": text}, raw=raw))
+    data = "".join(f"{line}\n" for line in export_lines(entries)).encode()
+
+    assert entries == imported(data)

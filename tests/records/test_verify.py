@@ -1,0 +1,146 @@
+"""Verification: any entry altered, removed or moved is found, and a removed end by the digest on the report."""
+
+import random
+import sqlite3
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from commission.records.book import Book
+from commission.records.chain import Entry, link_entry
+from commission.records.verify import NoDigest, verify
+from tests.records.books import Workshop
+from tests.support.fake_time import FakeClock
+
+MUTATIONS = 500
+
+
+def chain(length: int) -> list[Entry]:
+    """A whole chain of invented entries, some with bytes."""
+    entries: list[Entry] = []
+    for i in range(length):
+        at = f"2031-03-14T09:{i % 60:02}:00.000+00:00"
+        facts = {"text": f"entry {i}", "value": i / 3}
+        raw = None if i % 3 else bytes([i % 256, 10])
+        previous = entries[-1] if entries else None
+        run = f"bench-{i % 2}/2031-03-14/1"
+        entries.append(link_entry(previous, run=run, kind="told", at=at, elapsed_us=i, facts=facts, raw=raw))
+    return entries
+
+
+def mutated(entries: list[Entry], chance: random.Random) -> list[Entry]:
+    """The chain with one thing changed: a field, the order, or the presence of an entry."""
+    place = chance.randrange(len(entries))
+    kind = chance.choice(("field", "order", "removed", "doubled"))
+    if kind == "field":
+        return [*entries[:place], field_changed(entries[place], chance), *entries[place + 1 :]]
+    if kind == "removed":
+        return entries[:place] + entries[place + 1 :]
+    if kind == "doubled":
+        return [*entries[: place + 1], *entries[place:]]
+    other = chance.choice([i for i in range(len(entries)) if i != place])
+    moved = list(entries)
+    moved[place], moved[other] = moved[other], moved[place]
+    return moved
+
+
+def field_changed(entry: Entry, chance: random.Random) -> Entry:
+    """The entry with one field changed by one letter, number or byte."""
+    field = chance.choice(list(vars(entry)))
+    value = getattr(entry, field)
+    if field == "raw":
+        new: object = chance.choice((b"", None, b"\x01")) if value is None else chance.choice((None, value + b"\x00"))
+        new = b"x" if new == value else new
+    elif isinstance(value, int):
+        new = value + chance.choice((-1, 1, 1000))
+    else:
+        at = chance.randrange(len(value))
+        new = value[:at] + chance.choice([c for c in "0123456789abcdefZ {}" if c != value[at]]) + value[at + 1 :]
+    return replace(entry, **{field: new})
+
+
+def test_single_mutations_are_all_found() -> None:
+    """Of 500 random single changes of field, order or presence every one is found, a removed end by the digest."""
+    chance, entries, whole = random.Random(20), chain(40), 0  # noqa: S311 - repeatable, not secret
+
+    for _ in range(MUTATIONS):
+        found = verify(mutated(entries, chance), entries[-1].digest)
+        assert not found.sound, found
+        whole += not found.faults
+    assert 0 < whole < MUTATIONS / 10, "only the removed last entry leaves a whole chain behind"
+
+
+def test_mutations_in_the_file_are_found(tmp_path: Path) -> None:
+    """Changes made in the file itself, past the triggers that forbid them, are found."""
+    for number, change in enumerate(
+        (
+            "UPDATE entries SET payload = replace(payload, 'pass', 'fail') WHERE sequence = 5",
+            "UPDATE entries SET at = '2030-01-01T00:00:00.000+00:00' WHERE sequence = 2",
+            "DELETE FROM entries WHERE sequence = 3",
+            "UPDATE entries SET run = 'bench-4/2031-03-14/1' WHERE sequence = 1",
+            "UPDATE entries SET raw = x'00' WHERE sequence = 4",
+        )
+    ):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        workshop = Workshop(folder)
+        workshop.whole_run("bench-3/2031-03-14/1")
+        workshop.book.close()
+        file = sqlite3.connect(folder / "book.sqlite3")
+        file.executescript(f"DROP TRIGGER entries_no_update; DROP TRIGGER entries_no_delete; {change};")
+        file.close()
+        with Book(folder / "book.sqlite3", FakeClock()) as book:
+            assert not verify(book.entries()).sound, change
+
+
+def test_the_entry_at_fault_is_named() -> None:
+    """An altered entry is named by its number."""
+    entries = chain(10)
+    entries[6] = replace(entries[6], payload='{"text":"another"}')
+
+    assert [7] == [fault.sequence for fault in verify(entries).faults]
+    assert "entry 7 (told) was altered" in " ".join(verify(entries).sentences)
+
+
+def test_a_removed_entry_is_named() -> None:
+    """Where an entry is missing, its number is said."""
+    entries = chain(10)
+    del entries[3]
+
+    assert "entry 4 is missing" in " ".join(verify(entries).sentences)
+
+
+def test_a_removed_end_is_found_by_the_digest_only() -> None:
+    """A book cut at its end is whole by itself; against the digest on a report it is not."""
+    entries = chain(10)
+    cut = entries[:7]
+
+    assert verify(cut).sound
+    assert "compare with a signed report" in " ".join(verify(cut).sentences)
+    found = verify(cut, entries[-1].digest)
+    assert not found.sound
+    assert "its end was removed" in " ".join(found.sentences)
+
+
+def test_a_digest_as_typed_from_paper_is_found() -> None:
+    """Blanks, capitals and a shortened digest do not matter."""
+    entries = chain(10)
+    printed = entries[4].digest.upper()
+    typed = " ".join(printed[i : i + 4] for i in range(0, 20, 4))
+
+    assert 5 == verify(entries, typed).digest_at
+    assert verify(entries, typed).sound
+
+
+@pytest.mark.parametrize("digest", ["abc", "x" * 64, "0" * 65])
+def test_what_is_no_digest_is_refused(digest: str) -> None:
+    """A text that cannot be a digest is refused with how long one is."""
+    with pytest.raises(NoDigest, match="64 hexadecimal digits"):
+        verify(chain(2), digest)
+
+
+def test_an_empty_book_is_sound() -> None:
+    """A book without entries has no fault, and holds no digest."""
+    assert verify([]).sound
+    assert not verify([], "0" * 64).sound

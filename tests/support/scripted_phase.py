@@ -1,0 +1,72 @@
+"""Plays a phase with answers made up beforehand; there is no port, no person and no book behind it."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, Generic, TypeVar
+
+from commission.procedure.message import Establish, Punch, Tell
+from commission.procedure.request import Choose, Confirm, Enter, Recall, Request
+from commission.procedure.steps import Steps
+
+_T = TypeVar("_T")
+
+
+@dataclass
+class Played(Generic[_T]):
+    """What a phase came to: its result, its findings by name, its open items, everything told and asked."""
+
+    result: _T
+    findings: dict[str, Establish] = field(default_factory=dict)
+    items: list[Punch] = field(default_factory=list)
+    told: list[str] = field(default_factory=list)
+    asked: list[str] = field(default_factory=list)
+
+
+@dataclass
+class ScriptedPhase:
+    """Answers what a phase asks.
+
+    Steer it by `answers` (by key of the question; a list is used up one by one), by `recalled` (findings of earlier
+    runs, by name) and `recalled_here` (of this run), and by `other` for every other request. A question without an
+    answer is answered with yes, an entry with an empty text.
+    """
+
+    answers: Mapping[str, Any] = field(default_factory=dict)
+    recalled: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    recalled_here: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    other: Callable[[Request], Any] = lambda _request: None
+
+    def play(self, steps: Steps[_T]) -> Played[_T]:
+        """Run it to its end."""
+        played: Played[Any] = Played(None)
+        response: Any = None
+        while True:
+            try:
+                request = steps.send(response)
+            except StopIteration as end:
+                played.result = end.value
+                return played
+            response = self._respond(request, played)
+
+    def _respond(self, request: Request, played: Played[Any]) -> Any:
+        match request:
+            case Confirm() | Choose() | Enter():
+                played.asked.append(request.key)
+                return self._answer(request)
+            case Recall():
+                found = (self.recalled if request.earlier else self.recalled_here).get(request.name)
+                return None if found is None else dict(found)
+            case Establish():
+                played.findings[request.name] = request
+            case Punch():
+                played.items.append(request)
+            case Tell():
+                played.told += [request.heading, *request.lines]
+            case _:
+                return self.other(request)
+        return None
+
+    def _answer(self, request: Confirm | Choose | Enter) -> Any:
+        default: Any = {Confirm: True, Enter: ""}.get(type(request))
+        answer = self.answers.get(request.key, default)
+        return answer.pop(0) if isinstance(answer, list) else answer
