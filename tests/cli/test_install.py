@@ -47,7 +47,8 @@ class Done:
 def install(link: str, control: str, folder: Path, *options: str) -> "Iterator[subprocess.Popen[str]]":
     """The check with short times, as a process that ends with the block; the hands are the demonstration's."""
     command = [sys.executable, "-m", "commission", "install", "bench-3", "--port", link, "--by", "R. Okafor"]
-    command += ["--site", "workshop", "--cycles", "6", "--countdown", "0.9", "--dwell", "0.5", "--wiggle", "4", "--seed", "20"]
+    command += ["--site", "workshop", "--seed", "20"]
+    command += ["--cycles", "6", "--countdown", "0.9", "--dwell", "0.5", "--wiggle", "4"]
     command += ["--operator", str(SCRIPT), "--set", f"control={control}"]
     command += ["--book", str(folder / "book.sqlite3"), "--reports", str(folder), *options]
     with subprocess.Popen(command, stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True) as process:
