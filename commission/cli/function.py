@@ -31,6 +31,7 @@ MODES = ("dry", "warm", "card", "host")
     "--trip-to-gear", type=click.FloatRange(0, 100_000), help="mm from trip point to drive gear, if measured."
 )
 @click.option("--grip", type=click.FloatRange(0, 1000), default=12.0, show_default=True, help="mm kept for the gear.")
+@click.option("--queue", type=click.FloatRange(0, 1000), default=5.0, show_default=True, help="mm queued in your jobs.")
 @guided_options()
 @click.pass_context
 def function(context: click.Context, /, tag: str, **options: object) -> None:
@@ -56,7 +57,8 @@ def _plan(options: dict[str, object]) -> "FunctionPlan":
     from commission.judge.reserve import Path as FilamentPath
     from commission.procedure.function_plan import FunctionPlan, Mode
 
-    to_gear, grip = options.pop("trip_to_gear"), float(str(options.pop("grip")))
+    to_gear = options.pop("trip_to_gear")
+    grip, queue = float(str(options.pop("grip"))), float(str(options.pop("queue")))
     plan = FunctionPlan(
         mode=Mode(options.pop("mode")),
         flow_mm3_s=float(str(options.pop("flow"))),
@@ -68,7 +70,7 @@ def _plan(options: dict[str, object]) -> "FunctionPlan":
     )
     if to_gear is None:
         return plan
-    path = FilamentPath(float(str(to_gear)), grip_mm=grip, queue_mm=plan.pattern.queue_mm)
+    path = FilamentPath(float(str(to_gear)), grip_mm=grip, queue_mm=queue)
     return plan.with_room(path.leftover_max_mm)
 
 

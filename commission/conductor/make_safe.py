@@ -107,6 +107,14 @@ class MadeSafe:
         head = f"Made safe: {self.doing.value}." if self.complete else f"NOT made safe: {self.doing.value}."
         return (head, *(attempt.sentence for attempt in self.attempts), *([self.advice] if self.advice else []))
 
+    @property
+    def summary(self) -> str:
+        """What matters of it in one line: everything, where anything was not delivered."""
+        if not (self.needed and self.complete and self.attempts):
+            return " ".join(self.sentences)
+        done = sum(attempt.delivered is Delivered.YES for attempt in self.attempts)
+        return " ".join((self.sentences[0], f"{done} steps delivered and read back.", self.advice)).strip()
+
     def facts(self) -> dict[str, Any]:
         """It as values for the record."""
         return {
@@ -114,7 +122,7 @@ class MadeSafe:
             "doing": self.doing.value,
             "attempted": [[each.what, each.delivered.value, each.detail] for each in self.attempts],
             "complete": self.complete,
-            "sentence": " ".join(self.sentences),
+            "sentence": self.summary,
         }
 
 

@@ -178,7 +178,8 @@ def trial_taken(request: TakeTrial, taken: TrialTaken) -> str:
 def watch(request: Watch) -> list[str]:
     """What is to be done during a watch."""
     presence = {None: "", Presence.IN: " Filament in.", Presence.OUT: " Filament out."}[request.presence]
-    time = f"Watching for {seconds(request.seconds)} and at least {count(request.readings, 'reading')}."
+    least = f" and at least {count(request.readings, 'reading')}" if request.readings else " at most"
+    time = f"Watching for {seconds(request.seconds)}{least}."
     return [clean(request.title), *map(clean, request.lines), time + presence]
 
 

@@ -8,19 +8,20 @@ record with its reason and limits the verdict; whatever happens, the way out mak
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from commission.dialect.commands import WAIT_FOR_MOVES
 from commission.dialect.identity import Identity
 from commission.judge.gates import GateEvidence, Heat, How, unknown
 from commission.judge.gates import gates as gate_row
 from commission.judge.pause_verdict import PauseJudged
 from commission.procedure.change_over import Changed, change_over
 from commission.procedure.function_extras import Extra, offered, power_cycle, raise_stuck, start_empty
-from commission.procedure.function_moves import hand_over_job, prepare, put_back
+from commission.procedure.function_moves import MOVE_S, hand_over_job, prepare, put_back
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.gates import establish_gates, read_gates, show_gates, stops_the_test
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.pause_trial import CUT, PULL, PauseTrial, Provoke, pause_trial, reads_in
 from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds
-from commission.procedure.steps import Steps, confirm, establish, release
+from commission.procedure.steps import Steps, ask, confirm, establish, release
 from commission.vocabulary import PunchClass, Reading, Verdict
 
 NAME = "function_test"
@@ -89,7 +90,9 @@ def _moved(test: _Test) -> Steps[None]:
     heat = yield from prepare(plan)
     job = True if plan.starts_job or plan.mode is Mode.CARD else None
     test.known = replace(test.known, heat=heat, moves_travel=True, job_known=job, job_how=How.BY_DESIGN)
-    for _ in range(plan.pauses):
+    for number in range(plan.pauses):
+        if number:
+            yield from _ready(test)
         if not (yield from _one(test, CUT if plan.hot else PULL)):
             yield from put_back(plan)
             return
@@ -106,7 +109,8 @@ def _moved(test: _Test) -> Steps[None]:
 
 def _one(test: _Test, provoke: Provoke, *, wait_s: float = 0.0) -> Steps[bool]:
     """One pause and the change after it; false when it did not pause or did not go on."""
-    yield from _ready(test)
+    if test.plan.mode is not Mode.CARD:
+        yield from ask(WAIT_FOR_MOVES, MOVE_S)  # the log of moves begins with an empty queue
     trial = yield from _until_provoked(test, provoke)
     test.judged.append(trial.judged)
     test.word_in = test.word_in or reads_in(trial.run)
@@ -144,6 +148,7 @@ def _until_provoked(test: _Test, provoke: Provoke) -> Steps[PauseTrial]:
 
 def _real_runout(test: _Test) -> Steps[None]:
     def real() -> Steps[Extra]:
+        yield from _ready(test)
         good = yield from _one(test, CUT)
         looked = "an open look at the print"
         if good:
@@ -163,6 +168,7 @@ def _extras(test: _Test) -> Steps[None]:
 
     def long_wait() -> Steps[Extra]:
         before = len(test.changes)
+        yield from _ready(test)
         good = yield from _one(test, CUT, wait_s=LONG_WAIT_S)
         cooled = any(changed.cooled for changed in test.changes[before:])
         said = "the nozzle was left to cool and heated again" if cooled else "no time-out was seen"

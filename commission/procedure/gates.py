@@ -92,7 +92,8 @@ def establish_gates(known: GateEvidence) -> Steps[Gate | None]:
         picture_svg=gates_svg(symbols(row)),
     )
     if shut is not None:
-        yield Punch(PunchClass.UNSAFE, f"No pause will come: '{shut.title}' is shut. {shut.reason}", shut.cure)
+        what = "The pause comes too late" if shut.key == "leftover" else "No pause can be relied on"
+        yield Punch(PunchClass.UNSAFE, f"{what}: '{shut.title}' is shut. {shut.reason}", shut.cure)
     return shut
 
 
