@@ -27,6 +27,9 @@ format = 1
 request = "wiring.stands"
 answer = "keep"
 [[answer]]
+request = "diagnose.unchanged"
+answer = "yes"
+[[answer]]
 request = "diagnose.next"
 answer = "now"
 [[answer]]
@@ -127,9 +130,10 @@ def test_on_paper_an_undecided_case_names_the_next_test(tmp_path: Path) -> None:
 
 @pytest.mark.timeout(60)
 def test_at_the_printer_it_asks_until_a_class_leads(tmp_path: Path) -> None:
-    """The unit with inverted logic is diagnosed by the hands of a script."""
+    """Begun from one reading of the last time, the unit with inverted logic is diagnosed by the hands of a script."""
     wired = {"answers": dict(assessed(ANSWERS).answers)}
-    book = book_with(tmp_path, wiring=wired)
+    seen = {"observations": [CHAFED[0] | {"positives": 0}]}
+    book = book_with(tmp_path, wiring=wired, tests_done=seen)
     with running_printer("inverted-right-contact", "--tcp", "0", "--unpaced") as printer:
         done = diagnosed(tmp_path, book, *_hands(printer, tmp_path))
 
