@@ -43,7 +43,7 @@ def install(context: click.Context, /, tag: str, **options: object) -> None:
 
     TAG is the name you give the printer; write it on the machine. The check asks the printer who it is and what its
     switches read, guides you through inserting, withdrawing and unplugging, and ends with a verdict and a report.
-    It moves and heats nothing. It reads; a setting is changed, saved or erased only after you release just that.
+    It only asks the printer questions until you release, at that very step, what would move, heat, save or erase.
     """
     from commission.cli.options import Job, Settings
     from commission.cli.running import run_guided
