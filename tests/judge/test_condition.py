@@ -1,0 +1,188 @@
+"""A check held against the checks before it."""
+
+import pytest
+
+from commission.judge.condition import (
+    Measured,
+    baseline_of,
+    comparable,
+    condition_criteria,
+    misread_criteria,
+    nuisance_criterion,
+    overall,
+    pause_criterion,
+    settle_criterion,
+    settle_limit_s,
+    steadiness_criterion,
+)
+from commission.judge.measuring import Circumstances, TimedTrial, measure
+from commission.judge.stability import Sample
+from commission.vocabulary import Presence, Reading, SwitchBehaviour, Verdict
+
+A, I = Reading.ACTIVE, Reading.INACTIVE  # noqa: E741 - the letters of the tables
+
+
+def check(label: str = "now", *, misreads: int = 0, trials: int = 12, settle: float = 0.0, **more: object) -> Measured:
+    """A check with as many trials in as out, all of which settle alike."""
+    facts = {"in_trials": trials // 2, "out_trials": trials // 2, "out_misreads": misreads, "watched_s": 60.0}
+    return Measured(**({"label": label, "settle_s": (settle,) * trials} | facts | more))  # type: ignore[arg-type]
+
+
+INSTALLED = check("2031-03-14", trials=40)
+
+
+def test_a_steady_switch_passes_every_comparison() -> None:
+    """Nothing misread, nothing slower, nothing unasked: every criterion that can be judged passes."""
+    criteria = condition_criteria([INSTALLED], check())
+
+    assert {"time to pause"} == {each.name for each in criteria if each.verdict is Verdict.NOT_JUDGED}
+    assert Verdict.PASS is overall(criteria)
+
+
+def test_any_misread_fails() -> None:
+    """One misread fails the check, however large the record is (common practice, no source)."""
+    own, share = misread_criteria([check(trials=400)], check(misreads=1))
+
+    assert Verdict.FAIL is own.verdict
+    assert Verdict.PASS is share.verdict, "one of 12 is not yet a change of the share (exact test)"
+    assert "1 of 6" in own.observed
+
+
+def test_a_larger_share_is_found_by_the_exact_test() -> None:
+    """Eight of ten against one of six has p = (45 x 6 + 10) / 11440 = 0.0245 one-sided, and one in a hundred counts.
+
+    The table is that of the documentation of scipy.stats.fisher_exact; the sum is by hand.
+    """
+    baseline = check(trials=6)
+    baseline = Measured(**(vars(baseline) | {"in_trials": 6, "out_trials": 0, "in_misreads": 1, "out_misreads": 0}))
+    now = Measured("now", in_trials=10, in_misreads=8)
+    _, share = misread_criteria([baseline], now)
+
+    assert "p = 0.0245" in share.observed
+    assert Verdict.PASS is share.verdict
+
+
+def test_without_a_record_there_is_nothing_to_compare() -> None:
+    """The first check judges itself, and leaves the comparisons not judged."""
+    verdicts = {each.name: each.verdict for each in condition_criteria([], check())}
+
+    assert Verdict.PASS is verdicts["misreads"]
+    assert Verdict.NOT_JUDGED is verdicts["misreads against the record"]
+    assert Verdict.NOT_JUDGED is verdicts["settle time"]
+
+
+@pytest.mark.parametrize(
+    ("before_s", "gap_s", "limit_s"),
+    [(0.0, 0.1, 0.2), (0.05, 0.1, 0.2), (0.2, 0.1, 0.6), (0.2, 0.5, 1.0)],
+)
+def test_the_settle_limit_follows_record_and_poll(before_s: float, gap_s: float, limit_s: float) -> None:
+    """Three times the record, and never below two poll gaps: nothing finer was measured."""
+    assert pytest.approx(limit_s) == settle_limit_s([check(settle=before_s)], gap_s)
+
+
+def test_a_grown_settle_time_is_wear() -> None:
+    """Beyond the limit in most moves the switch still reads right, and is conditional."""
+    assert Verdict.CONDITIONAL is settle_criterion([INSTALLED], check(settle=0.6)).verdict
+    assert Verdict.PASS is settle_criterion([INSTALLED], check(settle=0.2)).verdict
+
+
+def test_one_slow_hand_is_no_wear() -> None:
+    """A mean beyond the limit that comes from a single move is not enough."""
+    now = Measured(**(vars(check()) | {"settle_s": (4.0, *([0.0] * 11))}))
+
+    assert Verdict.PASS is settle_criterion([INSTALLED], now).verdict
+
+
+def test_another_wiring_or_firmware_has_no_record() -> None:
+    """Checks before a rewiring, a reflash or a fail do not count as the record, nor are they pooled."""
+    for other in ({"wiring": "1"}, {"firmware": "ExampleFW 3"}, {"passed": False}):
+        before = check("2031-02-01", **other)
+        assert [] == baseline_of([before], check())
+        assert [INSTALLED] == baseline_of([before, INSTALLED], check())
+        assert 2 == comparable([before, INSTALLED], check())[1].checks
+
+
+def test_a_check_without_trials_does_not_end_the_record() -> None:
+    """An unattended check between two others takes nothing away."""
+    unattended = Measured("2031-03-20", watched_s=30.0)
+
+    assert [INSTALLED] == baseline_of([INSTALLED, unattended], check())
+
+
+def test_steadiness_counts_every_unwanted_change() -> None:
+    """One change fails; nothing watched is not judged."""
+    assert Verdict.FAIL is steadiness_criterion(check(unwanted_changes=1)).verdict
+    assert Verdict.PASS is steadiness_criterion(check()).verdict
+    assert Verdict.NOT_JUDGED is steadiness_criterion(Measured("now")).verdict
+
+
+@pytest.mark.parametrize(
+    ("trips", "hours", "verdict"),
+    [
+        (0, None, Verdict.PASS),
+        (1, 100.0, Verdict.PASS),
+        (2, 100.0, Verdict.CONDITIONAL),
+        (2, 200.0, Verdict.PASS),
+        (1, None, Verdict.NOT_JUDGED),
+        (1, 0.0, Verdict.NOT_JUDGED),
+    ],
+)
+def test_nuisance_trips_are_held_against_the_hours(trips: int, hours: float | None, verdict: Verdict) -> None:
+    """More than one in 100 hours calls for service (common practice, no source); unknown hours judge nothing."""
+    assert verdict is nuisance_criterion(trips, hours).verdict
+
+
+@pytest.mark.parametrize(
+    ("now_s", "verdict"), [(None, Verdict.NOT_JUDGED), (17.0, Verdict.PASS), (17.1, Verdict.CONDITIONAL)]
+)
+def test_the_pause_may_not_come_much_later(now_s: float | None, verdict: Verdict) -> None:
+    """With 10 s on record the limit is 1.5 times that and 2 s."""
+    assert verdict is pause_criterion([check(time_to_pause_s=10.0)], check(time_to_pause_s=now_s)).verdict
+
+
+def test_the_worst_judged_criterion_decides() -> None:
+    """What was not judged takes nothing away and adds nothing; only of nothing judged nothing is said."""
+    passed, worn = steadiness_criterion(check()), settle_criterion([INSTALLED], check(settle=0.6))
+    failed, unknown = misread_criteria([], check(misreads=1))
+
+    assert Verdict.PASS is overall([passed, unknown])
+    assert Verdict.CONDITIONAL is overall([passed, worn, unknown])
+    assert Verdict.FAIL is overall([passed, worn, failed])
+    assert Verdict.NOT_JUDGED is overall([unknown])
+
+
+@pytest.mark.parametrize(
+    "wrong", [{"in_trials": 1, "in_misreads": 2}, {"settle_s": (-0.1,)}, {"unwanted_changes": -1}, {"poll_gap_s": -1}]
+)
+def test_counts_that_cannot_be_are_refused(wrong: dict[str, object]) -> None:
+    """More misreads than trials, and times or counts below zero, are refused."""
+    with pytest.raises(ValueError, match="check now"):
+        Measured("now", **wrong)  # type: ignore[arg-type]
+
+
+def samples(readings: list[Reading], start_s: float = 0.0) -> tuple[Sample, ...]:
+    """Readings every tenth of a second."""
+    return tuple(Sample(start_s + 0.1 * i, reading) for i, reading in enumerate(readings))
+
+
+def test_a_measurement_is_read_off_the_trials() -> None:
+    """Counts, settle times, changes and the time watched follow from the readings, by hand."""
+    trials = [
+        TimedTrial(Presence.IN, True, samples([I, A, I, A]), samples([A] * 5, 0.4)),
+        TimedTrial(Presence.OUT, True, samples([A, A]), samples([A] * 5, 0.2)),
+        TimedTrial(Presence.OUT, False, samples([A, I]), samples([A] * 5, 0.2)),
+    ]
+    found = measure(trials, [samples([I, I, I])], SwitchBehaviour.DIRECT, Circumstances("now"))
+
+    assert (1, 0, 1, 1) == (found.in_trials, found.in_misreads, found.out_trials, found.out_misreads)
+    assert [0.2] == pytest.approx(found.settle_s)
+    assert 2 == found.unwanted_changes
+    assert pytest.approx(0.4 + 0.4 + 0.6 + 0.2) == found.watched_s
+
+
+def test_an_inverted_switch_is_measured_by_its_own_polarity() -> None:
+    """What is right for an inverted switch is no misread."""
+    trials = [TimedTrial(Presence.IN, True, (), samples([I] * 5))]
+
+    assert 0 == measure(trials, (), SwitchBehaviour.INVERTED, Circumstances("now")).misreads
+    assert 1 == measure(trials, (), SwitchBehaviour.DIRECT, Circumstances("now")).misreads

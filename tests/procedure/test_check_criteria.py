@@ -1,0 +1,158 @@
+"""What a periodic check judges, and what it must leave open."""
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from commission.dialect.identity import Identity
+from commission.dialect.runout import RunoutControl
+from commission.judge.acceptance import Criterion
+from commission.judge.failsafe import UnpluggedResult
+from commission.judge.plan import Plan
+from commission.judge.polarity import TrialResult, look
+from commission.judge.schedule import Prompt
+from commission.link.identity import PortIdentity
+from commission.procedure.check_criteria import Worked, criteria_of
+from commission.procedure.condition_check import (
+    Condition,
+    Subject,
+    firmware_criterion,
+    identity_criterion,
+    open_items,
+    restart_criterion,
+    watching_criterion,
+)
+from commission.procedure.identity import Match, PrinterMarks, SamePrinter, Surroundings
+from commission.procedure.proof_test import kind_of
+from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
+from commission.procedure.trials import Series
+from commission.vocabulary import Instruction, Presence, PunchClass, Reading, Verdict
+from tests.support.scripted_phase import ScriptedPhase
+
+PORT = PortIdentity("", "", "", "socket://127.0.0.1:7000")
+SUBJECT = Subject(Surroundings("bench-3", PORT), "R. Okafor", date(2031, 3, 14), Plan(seed=1, cycles=6))
+ON = RunoutControl(supported=True, enabled=True, host_handling=False)
+OFF = replace(ON, enabled=False)
+TO_HOST = replace(ON, host_handling=True)
+SILENT = RunoutControl()
+
+
+def readings(reading: Reading, count: int = 21) -> tuple[TimedReading, ...]:
+    """So many readings, ten a second."""
+    return tuple(TimedReading(0.1 * i, reading, "word") for i in range(count))
+
+
+def worked(*, misread: bool = False, wiggle: Reading = Reading.ACTIVE, **more: object) -> Worked:
+    """Six cycles and a wiggle; the last withdrawal misread if asked for."""
+    series = Series()
+    for move in range(12):
+        presence = Presence.OUT if move % 2 else Presence.IN
+        reading = Reading.ACTIVE if presence is Presence.IN or (misread and move == 11) else Reading.INACTIVE
+        instruction = Instruction.INSERT if presence is Presence.IN else Instruction.WITHDRAW
+        taken = TrialTaken((), readings(reading))
+        series.taken.append((Prompt(instruction, presence, 1 + move // 2), taken))
+        series.results.append(TrialResult(presence, reading))
+    series.cycles = 6
+    series.finding = look(series.results, cycles_done=6)
+    watched = WatchTaken(readings(wiggle, 600), 60.0, 0.1)
+    return Worked(series, watched, **more)  # type: ignore[arg-type]
+
+
+def verdicts(subject: Subject = SUBJECT, hands: Worked | None = None) -> dict[str, Verdict]:
+    """The verdict of each criterion."""
+    condition = Condition(Identity(firmware_name="ExampleFW"), "filament", ON)
+    return {each.name: each.verdict for each in criteria_of(subject, condition, hands or Worked())}
+
+
+def test_a_clean_brief_check_leaves_open_what_it_cannot_know() -> None:
+    """Six clean cycles and a steady wiggle pass; restart, unplugged wire and pause are not judged."""
+    found = verdicts(hands=worked())
+
+    assert {"polarity", "wiggle", "misreads", "steadiness"} == {n for n, v in found.items() if v is Verdict.PASS}
+    assert {"watching after a restart", "unplugged", "pause", "time to pause"} <= {
+        name for name, verdict in found.items() if verdict is Verdict.NOT_JUDGED
+    }
+
+
+def test_without_hands_nothing_of_the_switch_is_judged() -> None:
+    """An unattended check says nothing of misreads, polarity or wiggle."""
+    assert {Verdict.NOT_JUDGED} == set(verdicts().values())
+
+
+def test_a_misread_fails_the_check() -> None:
+    """One misread withdrawal is a fail."""
+    assert Verdict.FAIL is verdicts(hands=worked(misread=True))["misreads"]
+
+
+def test_a_steady_wrong_wiggle_fails() -> None:
+    """A wiggle that reads out all the time although the filament is in is no pass."""
+    found = verdicts(hands=worked(wiggle=Reading.INACTIVE))
+
+    assert (Verdict.FAIL, Verdict.PASS) == (found["wiggle"], found["steadiness"])
+
+
+@pytest.mark.parametrize(("reading", "verdict"), [(Reading.INACTIVE, Verdict.PASS), (Reading.ACTIVE, Verdict.FAIL)])
+def test_an_unplugged_input_reads_out(reading: Reading, verdict: Verdict) -> None:
+    """In a full check the unplugged input must read out in both power-ups."""
+    unplugged = (UnpluggedResult((reading,) * 21),) * 2
+
+    assert verdict is verdicts(hands=worked(unplugged=unplugged))["unplugged"]
+
+
+@pytest.mark.parametrize(
+    ("runout", "verdict"),
+    [(ON, Verdict.PASS), (OFF, Verdict.FAIL), (TO_HOST, Verdict.FAIL), (SILENT, Verdict.NOT_JUDGED)],
+)
+def test_watching_must_be_on(runout: RunoutControl, verdict: Verdict) -> None:
+    """Off, or left to a host, is a fail; unsaid is not judged; after a restart the same holds."""
+    assert verdict is watching_criterion(runout).verdict
+    assert verdict is restart_criterion(runout).verdict
+
+
+def test_what_is_stored_is_known_after_a_restart_only() -> None:
+    """Without a restart it is not judged, and the reason is said."""
+    criterion = restart_criterion(None)
+
+    assert Verdict.NOT_JUDGED is criterion.verdict
+    assert "not restarted" in criterion.observed
+
+
+@pytest.mark.parametrize(
+    ("match", "verdict"),
+    [
+        (Match.FIRST, Verdict.NOT_JUDGED),
+        (Match.SAME, Verdict.PASS),
+        (Match.SAME_PLACE, Verdict.PASS),
+        (Match.UNCLEAR, Verdict.CONDITIONAL),
+        (Match.DIFFERENT, Verdict.CONDITIONAL),
+    ],
+)
+def test_identity_counts_as_far_as_it_is_told(match: Match, verdict: Verdict) -> None:
+    """What only the operator vouches for is conditional."""
+    assert verdict is identity_criterion(SamePrinter(PrinterMarks(PORT), match)).verdict
+
+
+def test_another_firmware_calls_for_a_full_check() -> None:
+    """In a brief check it is conditional, a full check tests it anew, and without a record it is not judged."""
+    changed = SamePrinter(PrinterMarks(PORT, firmware="ExampleFW 3"), Match.SAME, firmware_changed=True)
+
+    assert Verdict.CONDITIONAL is firmware_criterion(SUBJECT, changed).verdict
+    assert Verdict.PASS is firmware_criterion(replace(SUBJECT, full=True), changed).verdict
+    assert Verdict.NOT_JUDGED is firmware_criterion(SUBJECT, SamePrinter(PrinterMarks(PORT), Match.FIRST)).verdict
+
+
+def test_open_items_follow_the_verdicts() -> None:
+    """A fail is an item of class A, a conditional one of class B, each with a cure; the others leave none."""
+    criteria = [Criterion(str(verdict), "rule", "seen", verdict) for verdict in Verdict]
+    played = ScriptedPhase().play(open_items(criteria))
+
+    assert {PunchClass.UNSAFE, PunchClass.INCOMPLETE} == {item.grade for item in played.items}
+    assert all(item.cure for item in played.items)
+
+
+def test_each_kind_of_check_has_its_name() -> None:
+    """The name in the record says what was part of it."""
+    assert "brief check" == kind_of(SUBJECT)
+    assert "full check" == kind_of(replace(SUBJECT, full=True))
+    assert "condition check" == kind_of(replace(SUBJECT, unattended=True))

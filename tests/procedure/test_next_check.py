@@ -1,0 +1,119 @@
+"""The date of the next check, as agreed with the owner."""
+
+from datetime import date
+
+import pytest
+
+from commission.judge.interval import FULL, Demand, History, next_interval
+from commission.procedure.consent import consent
+from commission.procedure.next_check import NAME, Calendar, next_check
+from tests.support.scripted_phase import Played, ScriptedPhase
+
+TODAY = date(2031, 3, 14)
+FIRST = Calendar(TODAY, TODAY)
+USE = {
+    "next_check.usual": False,
+    "next_check.runouts_per_year": "50",
+    "next_check.tolerated_per_year": "1",
+    "next_check.print_hours_per_day": "8",
+}
+
+
+def agreed(calendar: Calendar, answers: dict[str, object], **recalled: dict[str, object]) -> Played[None]:
+    """The phase with these answers."""
+    return ScriptedPhase(answers, recalled).play(next_check(calendar))
+
+
+def test_the_usual_intervals_take_two_answers() -> None:
+    """Thirty days for the brief check, 182 for the full one (common practice, no source), once the owner agrees."""
+    played = agreed(FIRST, {})
+    facts = played.findings[NAME].facts
+
+    assert ["next_check.usual", "next_check.agreed"] == played.asked
+    assert ("2031-04-13", "2031-09-12", True) == (facts["brief_due"], facts["full_due"], facts["agreed"])
+
+
+def test_the_dates_follow_from_the_use() -> None:
+    """Worked out, the full date is that of the interval for this use, with every assumption in the record."""
+    found = next_interval(Demand(50, 1, 8), History(0, 1.0), FULL)
+    played = agreed(FIRST, USE)
+    facts = played.findings[NAME].facts
+
+    assert found.due(TODAY).isoformat() == facts["full_due"]
+    assert found.calculated_days == facts["calculated_days"]
+    assert any("Assumed" in sentence for sentence in played.findings[NAME].sentences)
+    assert "At once" in " ".join(played.findings[NAME].sentences)
+
+
+def test_a_long_clean_history_reaches_the_usual_limit() -> None:
+    """After ten clean years and with seldom runouts the calculation exceeds the usual limit, which holds."""
+    calendar = Calendar(TODAY, date(2021, 3, 14))
+    played = agreed(calendar, USE | {"next_check.runouts_per_year": "2", "next_check.tolerated_per_year": "1"})
+
+    assert played.findings[NAME].facts["calculated_days"] > 182
+    assert "2031-09-12" == played.findings[NAME].facts["full_due"]
+
+
+def test_hidden_failures_shorten_the_calculation() -> None:
+    """Failures that only checks found make the calculated interval shorter."""
+    long_ago = date(2025, 3, 14)
+    clean = agreed(Calendar(TODAY, long_ago), dict(USE)).findings[NAME].facts["calculated_days"]
+    failed = agreed(Calendar(TODAY, long_ago, hidden_failures=3), dict(USE)).findings[NAME].facts["calculated_days"]
+
+    assert failed < clean
+
+
+def test_a_brief_check_leaves_the_full_date() -> None:
+    """The full check stays due when it was, and the brief one is never later."""
+    calendar = Calendar(TODAY, date(2031, 1, 1), full=False, full_due=date(2031, 4, 1))
+    facts = agreed(calendar, {}).findings[NAME].facts
+
+    assert ("2031-04-01", "2031-04-01") == (facts["brief_due"], facts["full_due"])
+
+
+def test_the_use_is_remembered() -> None:
+    """What was said last time is offered, and a yes takes it."""
+    earlier = agreed(FIRST, dict(USE)).findings[NAME].facts
+    played = agreed(FIRST, {"next_check.usual": False}, next_check=dict(earlier))
+
+    assert ["next_check.usual", "next_check.as_before", "next_check.agreed"] == played.asked
+    assert earlier["full_due"] == played.findings[NAME].facts["full_due"]
+
+
+def test_the_owner_may_want_another_date() -> None:
+    """Without agreement the owner's own date is taken, once it is one, and the record says whose it is."""
+    answers = {"next_check.agreed": False, "next_check.own_date": ["next week", "2031-03-14", "2031-05-01"]}
+    played = agreed(FIRST, answers)
+    facts = played.findings[NAME].facts
+
+    assert ("2031-04-13", "2031-05-01") == (facts["brief_due"], facts["full_due"])
+    assert (False, True) == (facts["agreed"], facts["owners_own"])
+    assert "is no date" in " ".join(played.told)
+    assert "is not after today" in " ".join(played.told)
+
+
+def test_a_date_that_never_comes_is_not_asked_for_ever() -> None:
+    """After five texts that are no date the proposed one stands, and that is said."""
+    played = agreed(FIRST, {"next_check.agreed": False, "next_check.own_date": "yes"})
+
+    assert "2031-09-12" == played.findings[NAME].facts["full_due"]
+    assert 5 == played.asked.count("next_check.own_date")
+
+
+@pytest.mark.parametrize("wrong", [{"first_day": date(2031, 3, 15)}, {"hidden_failures": -1}])
+def test_a_history_that_cannot_be_is_refused(wrong: dict[str, object]) -> None:
+    """A first day in the future and a negative count are refused."""
+    with pytest.raises(ValueError, match="history"):
+        Calendar(**({"today": TODAY, "first_day": TODAY} | wrong))  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("granted", [True, False])
+def test_either_answer_about_consent_is_kept(granted: bool) -> None:
+    """A no is on record as well as a yes."""
+    played = ScriptedPhase({"consent.unattended": granted}).play(consent("R. Okafor"))
+
+    assert granted is played.result
+    assert (granted, "R. Okafor") == (
+        played.findings["consent"].facts["granted"],
+        played.findings["consent"].facts["by"],
+    )

@@ -1,0 +1,133 @@
+"""A broken-off run taken up again: done phases stand unless something has made them void."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+
+from commission.judge.advice import Advice
+from commission.link.identity import PortIdentity
+from commission.procedure import as_found, loop_check
+from commission.procedure.as_found import as_found_again
+from commission.procedure.identity import Match, PrinterMarks
+from commission.procedure.loop_check import loop_checked_again
+from commission.procedure.resume import Change, Continuation, Progress, take_up
+from commission.procedure.steps import Steps, establish
+from commission.vocabulary import FailSafe, Reading, SwitchBehaviour, Verdict
+from tests.support.scripted_phase import ScriptedPhase
+
+NOW = PrinterMarks(PortIdentity("", "", "", "socket://127.0.0.1:7000"), firmware="ExampleFW 2.1")
+CONTINUATION = Continuation(
+    "bench-3/2031-03-14/1", "2031-03-14T09:30:00+00:00", "the link was lost", {"a": {"x": 1}}, NOW
+)
+
+
+def phase() -> Steps[str]:
+    """A phase that says that it was carried out."""
+    yield from establish("carried_out", "Carried out.")
+    return "fresh"
+
+
+def revive(kept: Mapping[str, Any]) -> Steps[str | None]:
+    """Its result from the book."""
+    yield from establish("revived", "Read back.")
+    return None if kept.get("lost") else f"from the book {kept['x']}"
+
+
+def result(progress: Progress, voided_by: frozenset[Change] = frozenset()) -> tuple[str, set[str]]:
+    """What the phase comes to, and which findings it leaves."""
+    played = ScriptedPhase().play(progress.unless_done("a", voided_by, phase(), revive))
+    return played.result, set(played.findings)
+
+
+def test_a_done_phase_is_not_done_again() -> None:
+    """Its result is read back from the book, and the record says that it stands."""
+    assert ("from the book 1", {"revived", "resume.a"}) == result(Progress({"a": {"x": 1}}))
+
+
+def test_a_run_from_the_start_does_every_phase() -> None:
+    """Without a run before there is nothing to read back."""
+    assert ("fresh", {"carried_out"}) == result(Progress())
+
+
+@pytest.mark.parametrize("change", Change)
+def test_what_voids_a_phase_has_it_done_again(change: Change) -> None:
+    """A change that the phase names voids it, one it does not name leaves it; another printer voids every phase."""
+    named = result(Progress({"a": {"x": 1}}, frozenset({change})), frozenset({change}))
+    not_named = result(Progress({"a": {"x": 1}}, frozenset({change})))
+
+    assert "fresh" == named[0]
+    assert ("fresh" if change is Change.PRINTER else "from the book 1") == not_named[0]
+
+
+def test_a_result_the_book_does_not_hold_is_no_result() -> None:
+    """A phase whose findings are gone is done again, with that said."""
+    outcome, findings = result(Progress({"a": {"lost": True}}))
+
+    assert "fresh" == outcome
+    assert {"revived", "resume.a", "carried_out"} == findings
+
+
+@pytest.mark.parametrize(
+    ("now", "match", "answers", "changes"),
+    [
+        (NOW, Match.SAME, {}, set()),
+        (PrinterMarks(NOW.port, firmware="ExampleFW 3"), Match.SAME, {}, {Change.FIRMWARE}),
+        (NOW, Match.SAME, {"resume.wiring_untouched": False}, {Change.WIRING}),
+        (NOW, Match.DIFFERENT, {}, {Change.PRINTER}),
+    ],
+)
+def test_what_has_changed_since_is_found_out(
+    now: PrinterMarks, match: Match, answers: dict[str, bool], changes: set[Change]
+) -> None:
+    """Firmware and printer are compared, the wiring is asked about, and the record lists what changed."""
+    played = ScriptedPhase(answers).play(take_up(CONTINUATION, now, match))
+
+    assert changes == played.result.changes
+    assert sorted(change.name.lower() for change in changes) == played.findings["changes_since"].facts["changes"]
+    assert CONTINUATION.done == played.result.done
+
+
+def test_a_run_from_the_start_is_asked_nothing() -> None:
+    """Nothing is asked and nothing recorded where no run is taken up."""
+    played = ScriptedPhase().play(take_up(None, NOW, Match.SAME))
+
+    assert ([], {}) == (played.asked, played.findings)
+
+
+def test_each_phase_declares_what_voids_it() -> None:
+    """What was found before any change cannot be found again; a loop check is void with other firmware or wiring."""
+    assert frozenset() == as_found.VOIDED_BY
+    assert frozenset({Change.FIRMWARE, Change.WIRING}) == loop_check.VOIDED_BY
+
+
+def test_the_states_as_found_come_back() -> None:
+    """Switches and runout control are those that were written."""
+    recalled: dict[str, dict[str, Any]] = {
+        "switches_as_found": {"switches": [{"name": "filament", "wire_word": "shut", "reading": "active"}]},
+        "runout_control_as_found": {"supported": True, "enabled": False, "distance_mm": 20.0},
+    }
+    found = ScriptedPhase(recalled_here=recalled).play(as_found_again({"switch": "filament"})).result
+
+    assert found is not None
+    assert "filament" == found.switch
+    assert [(Reading.ACTIVE, "shut")] == [(state.reading, state.wire_word) for state in found.switches]
+    assert (False, 20.0) == (found.runout.enabled, found.runout.distance_mm)
+    assert ScriptedPhase().play(as_found_again({"switch": "filament"})).result is None
+
+
+def test_a_loop_check_comes_back() -> None:
+    """Verdict, polarity, fail-safe finding and advice are those that were written."""
+    criterion = {"name": "polarity", "rule": "Direct", "observed": "Direct.", "verdict": "pass"}
+    recalled: dict[str, dict[str, Any]] = {
+        "acceptance": {"verdict": "conditional pass", "criteria": [criterion]},
+        "fail_safe": {"fail_safe": "fail-safe"},
+        "advice": {"advice": Advice.NONE.value},
+        "polarity": {"behaviour": "direct"},
+    }
+    found = ScriptedPhase(recalled_here=recalled).play(loop_checked_again({})).result
+
+    assert found is not None
+    assert (Verdict.CONDITIONAL, SwitchBehaviour.DIRECT) == (found.acceptance.verdict, found.behaviour)
+    assert (FailSafe.SAFE, Advice.NONE) == (found.fail_safe, found.advice)
+    assert ScriptedPhase().play(loop_checked_again({})).result is None
