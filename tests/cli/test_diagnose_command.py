@@ -75,7 +75,18 @@ request = "diagnose.filament_out"
 answer = "done"
 run = ["{python}", "-m", "fake_printer.bench", "{control}", "withdraw"]
 [[answer]]
-request = "diagnose.[ubcw]*"
+request = "diagnose.cable_worked"
+answer = "done"
+run = ["{python}", "-m", "fake_printer.bench", "{control}", "insert"]
+[[answer]]
+request = "diagnose.worked_by_hand"
+answer = "done"
+run = [
+    ["{python}", "-m", "fake_printer.bench", "{control}", "withdraw"],
+    ["{python}", "-m", "fake_printer.bench", "{control}", "press-lever"],
+]
+[[answer]]
+request = "diagnose.[ub]*"
 answer = "done"
 [[answer]]
 request = "*"
@@ -132,7 +143,7 @@ def test_on_paper_an_undecided_case_names_the_next_test(tmp_path: Path) -> None:
 def test_at_the_printer_it_asks_until_a_class_leads(tmp_path: Path) -> None:
     """Begun from one reading of the last time, the unit with inverted logic is diagnosed by the hands of a script."""
     wired = {"answers": dict(assessed(ANSWERS).answers)}
-    seen = {"observations": [CHAFED[0] | {"positives": 0}]}
+    seen = {"observations": [CHAFED[2] | {"positives": 5}]}
     book = book_with(tmp_path, wiring=wired, tests_done=seen)
     with running_printer("inverted-right-contact", "--tcp", "0", "--unpaced") as printer:
         done = diagnosed(tmp_path, book, *_hands(printer, tmp_path))
