@@ -110,7 +110,7 @@ class MadeSafe:
     @property
     def summary(self) -> str:
         """What matters of it in one line: everything, where anything was not delivered."""
-        if not (self.needed and self.complete and self.attempts):
+        if not (self.complete and self.attempts) or self.doing is Doing.HALTED:
             return " ".join(self.sentences)
         done = sum(attempt.delivered is Delivered.YES for attempt in self.attempts)
         return " ".join((self.sentences[0], f"{done} steps delivered and read back.", self.advice)).strip()

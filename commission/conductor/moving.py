@@ -165,6 +165,8 @@ class Moving:
 
         def waits(reply: Reply) -> bool:
             busy_s = self._clock.monotonic() - began_s
+            if reply.kind is ReplyKind.BUSY:
+                self._desk.show(Status(note="The printer takes no more moves: it parks and unloads"))
             return self._ear.waits or (reply.kind is ReplyKind.BUSY and busy_s > BUSY_LIMIT_S)
 
         return waits

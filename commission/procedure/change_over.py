@@ -39,6 +39,7 @@ class Changed:
         nested: a second change began by itself.
         cooled: the nozzle was left to cool meanwhile, and was heated again.
         blind: it offered to switch the sensor off: it still saw no filament after loading.
+        tripped: with the filament pulled during the change it said that it saw none; None when that was not tried.
         still_watching: watching was still enabled afterwards; None when that was not stated.
     """
 
@@ -46,6 +47,7 @@ class Changed:
     nested: bool = False
     cooled: bool = False
     blind: bool = False
+    tripped: bool | None = None
     still_watching: bool | None = None
 
     @property
@@ -83,6 +85,8 @@ class _Change:
     cooled: bool = False
     blind: bool = False
     answers: int = 0
+    tripped: bool | None = None
+    purged: int = 0
 
     def take(self, heard: Heard) -> None:
         self.question = heard.question
@@ -93,13 +97,14 @@ class _Change:
 
 
 def change_over(
-    question: Question | None, *, line_answers: bool, wait_s: float = 0.0, key: str = "change"
+    question: Question | None, *, line_answers: bool, wait_s: float = 0.0, pulls: bool = False, key: str = "change"
 ) -> Steps[Changed]:
     """Guide the change and see the job go on.
 
     Args:
         question: open at the printer already.
         line_answers: whether the printer takes answers over the line; else its display is used.
+        pulls: whether the filament is pulled once during the change, to see that no second change begins.
         wait_s: how long it is left waiting first, so that its heater time-out is seen.
         key: names the questions for a scripted operator.
     """
@@ -114,14 +119,16 @@ def change_over(
     while not change.resumed and change.answers < MOST_ANSWERS:
         change.answers += 1
         change.take((yield from listen(Listen(REFRESH_S, frozenset(), "listening"))))
-        if change.resumed or not (yield from _answer(change, line_answers=line_answers, key=key)):
+        if pulls and line_answers and change.tripped is None and (yield from _pulled(change, key)):
+            pass
+        elif change.resumed or not (yield from _answer(change, line_answers=line_answers, key=key)):
             break
         change.take((yield from listen(Listen(ANSWERS_WITHIN_S, NEXT, "the printer loads, heats or purges"))))
     nested = change.resumed and (change.again or (yield from _nested()))
     watching = None
     if change.resumed and not nested:
         watching = runout_of((yield from ask(RUNOUT_CONTROL)).lines).enabled
-    return Changed(change.resumed, nested, change.cooled, change.blind, watching)
+    return Changed(change.resumed, nested, change.cooled, change.blind, change.tripped, watching)
 
 
 def _answer(change: _Change, *, line_answers: bool, key: str) -> Steps[bool]:
@@ -139,6 +146,22 @@ def _answer(change: _Change, *, line_answers: bool, key: str) -> Steps[bool]:
     return True
 
 
+def _pulled(change: _Change, key: str) -> Steps[bool]:
+    """Have the filament pulled out while the printer asks whether to go on, and have it look again."""
+    question = change.question
+    if question is None or question.goes_on is None or question.repeats is None:
+        return False
+    lines = ("The filament runs out once more, in the middle of the change: pull it out of the sensor now.",)
+    while not (yield from confirm(Confirm(f"{key}.pulled", "Is the filament out of the sensor?", lines))):
+        pass
+    yield from say(answer_prompt(question.repeats), RELEASE)
+    heard = yield from listen(Listen(ANSWERS_WITHIN_S, NEXT, "the printer purges and looks again"))
+    change.take(heard)
+    change.take((yield from listen(Listen(REFRESH_S, frozenset(), "listening"))))
+    change.tripped = change.question is not None and change.question.gives_up_watching
+    return True
+
+
 def _once_more(question: Question, change: _Change, *, line_answers: bool, key: str) -> Steps[bool]:
     """The only choice that goes on would switch the sensor off: have it look again instead, a few times."""
     yield Tell(
@@ -149,8 +172,9 @@ def _once_more(question: Question, change: _Change, *, line_answers: bool, key: 
         heading="Not answered",
         weight=Weight.CAUTION,
     )
-    if question.repeats is None or not line_answers or change.answers > MOST_PURGES:
+    if question.repeats is None or not line_answers or change.purged >= MOST_PURGES:
         return False
+    change.purged += 1
     lines = ("Push the filament well past the sensor; with a yes it feeds some more and looks again.",)
     if not (yield from confirm(Confirm(f"{key}.seated", "Is the filament well in the sensor now?", lines))):
         return False

@@ -27,6 +27,7 @@ from commission.vocabulary import PunchClass, Reading, Verdict
 NAME = "function_test"
 MOST_REPEATS = 2
 LONG_WAIT_S = 120.0
+IN_CHANGE = "a runout during the change"
 
 
 @dataclass(frozen=True)
@@ -107,7 +108,7 @@ def _moved(test: _Test) -> Steps[None]:
     yield from put_back(plan)
 
 
-def _one(test: _Test, provoke: Provoke, *, wait_s: float = 0.0) -> Steps[bool]:
+def _one(test: _Test, provoke: Provoke, *, wait_s: float = 0.0, pulls: bool = False) -> Steps[bool]:
     """One pause and the change after it; false when it did not pause or did not go on."""
     if test.plan.mode is not Mode.CARD:
         yield from ask(WAIT_FOR_MOVES, MOVE_S)  # the log of moves begins with an empty queue
@@ -117,7 +118,7 @@ def _one(test: _Test, provoke: Provoke, *, wait_s: float = 0.0) -> Steps[bool]:
     if not trial.stopped:
         test.failed += trial.judged.reasons if trial.judged.verdict is Verdict.FAIL else ()
         return False
-    changed = yield from change_over(trial.run.question, line_answers=test.line_answers, wait_s=wait_s)
+    changed = yield from change_over(trial.run.question, line_answers=test.line_answers, wait_s=wait_s, pulls=pulls)
     yield from establish("change", *changed.sentences, **vars(changed))
     test.changes.append(changed)
     if changed.nested:
@@ -176,6 +177,20 @@ def _extras(test: _Test) -> Steps[None]:
 
     if plan.mode is Mode.CARD:
         return
+
+    def in_change() -> Steps[Extra]:
+        yield from _ready(test)
+        before = len(test.changes)
+        good = yield from _one(test, CUT if plan.hot else PULL, pulls=True)
+        tried = [changed.tripped for changed in test.changes[before:]]
+        if not good or tried == [None]:
+            verdict = Verdict.FAIL if not good else Verdict.NOT_JUDGED
+            return Extra("in_change", IN_CHANGE, verdict, "it failed." if not good else "this build asks no question.")
+        seen = "it was seen, and no second change began" if tried == [True] else "it was not seen, and no change began"
+        return Extra("in_change", IN_CHANGE, Verdict.PASS if tried == [True] else Verdict.CONDITIONAL, f"{seen}.")
+
+    lines = ("The filament is pulled once more while the printer asks whether to go on.",)
+    test.extras.append((yield from offered("in_change", IN_CHANGE, lines, in_change)))
     lines = ("The job begins with the sensor empty; a good build stops it before much is fed.",)
     test.extras.append(
         (

@@ -54,17 +54,20 @@ PULL = Provoke(
     "Pause",
     "pull the filament out of the sensor",
     (
-        "Moves begin at once. Do nothing before the screen says so; then pull the filament out of the sensor, upwards.",
+        "Moves begin at once. Do nothing before the screen says so.",
+        "Then pull the filament out of the sensor, upwards.",
         "Keep clear of the head. Ctrl-C ends the run.",
     ),
 )
 CUT = Provoke(
     "pause.cut",
-    "Real runout",
+    "Runout",
     "cut the filament a hand's breadth above the sensor",
     (
-        "Moves begin at once, and plastic is extruded. When the screen says so, cut the filament above the sensor",
-        "and let the printer draw its end through. Do not push or pull it.",
+        "Moves begin at once, and plastic is extruded.",
+        "When the screen says so, cut the filament above the sensor.",
+        "Let the printer draw its end through: no push, no pull.",
+        "Ctrl-C ends the run.",
     ),
     trip_s=180.0,
 )

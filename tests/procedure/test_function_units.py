@@ -116,7 +116,7 @@ async def test_the_length_is_the_predicted_one_within_a_block_and_a_gap(tmp_path
 
     pauses = [entry.facts["facts"] for entry in bench.entries("finding") if entry.facts["name"] == "pause"]
 
-    assert 3 == len(pauses)
+    assert 4 == len(pauses)
     for pause in pauses:
         assert pause["agrees"]
         allowed_mm = speed_mm_s * BLOCK_S + speed_mm_s * pause["gap_s"]

@@ -195,7 +195,7 @@ class DeviceBench:
         if key in ("pause.ready", "change.inserted", "start_empty.change.inserted", "change.seated"):
             self.printer.perform("insert")
             self.clock.pass_time(1.0)
-        elif key == "function.empty":
+        elif key in ("function.empty", "change.pulled"):
             self.printer.perform("withdraw")
             self.clock.pass_time(1.0)
         elif key == "pause.pull":
