@@ -1,0 +1,178 @@
+"""Checks, resuming and identity on simulated printers, end to end: real processes, real bytes, a script for hands."""
+
+import subprocess
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+import commission
+from commission.clock import SystemClock
+from commission.link.identity import PortIdentity
+from commission.procedure.identity import FINDING, PrinterMarks
+from commission.records.book import Book
+from commission.records.chain import Entry
+from commission.records.export import export_lines, import_entries, read_export
+from commission.report.write import write_reports
+from tests.support.fake_process import FakeProcess, running_printer
+
+HANDS = (Path(commission.__file__).parent / "cli" / "demo_operator.toml").read_text().replace("format = 1", "", 1)
+STEADY = '[[answer]]\nrequest = "steady"\nanswer = "done"\n'
+
+
+def answer(request: str, text: str) -> str:
+    """One answer of a script."""
+    return f'[[answer]]\nrequest = "{request}"\nanswer = "{text}"\n'
+
+
+class Bench:
+    """A workshop folder with its book, and a simulated printer."""
+
+    def __init__(self, printer: FakeProcess, folder: Path) -> None:
+        self.printer = printer
+        self.folder = folder
+        self.place = folder / "book.sqlite3"
+
+    def run(self, *words: str, script: str = "", timeout_s: float = 50) -> tuple[int, str]:
+        """A command in a process of its own; `script` comes before the demonstration's hands."""
+        command = [sys.executable, "-m", "commission", *words, "--port", self.printer.link]
+        command += ["--book", str(self.place), "--reports", str(self.folder)]
+        if script:
+            file = self.folder / "operator.toml"
+            file.write_text(f"format = 1\n{script}{STEADY}{HANDS}")
+            command += ["--operator", str(file), "--set", f"control={self.printer.control}", "--by", "R. Okafor"]
+        done = subprocess.run(command, capture_output=True, text=True, timeout=timeout_s, check=False)
+        return done.returncode, done.stdout + done.stderr
+
+    def entries(self, kind: str) -> list[Entry]:
+        """Entries of the book, which must be whole."""
+        with Book(self.place, SystemClock()) as book:
+            assert [] == book.verify()
+            return list(book.entries(kind=kind))
+
+    def findings(self, name: str) -> list[dict[str, Any]]:
+        """The facts of every finding of that name."""
+        return [entry.facts["facts"] for entry in self.entries("finding") if entry.facts["name"] == name]
+
+    def on_record(self, name: str, **facts: Any) -> None:
+        """Have a complete earlier run with one finding on record."""
+        run = "bench-3/2031-03-14/1"
+        with Book(self.place, SystemClock()) as book:
+            started = {"number": run, "tag": "bench-3", "purpose": "install", "operator": "R. Okafor", "port": "x"}
+            book.append(run, "run_started", started)
+            book.append(run, "finding", {"name": name, "sentences": [], "facts": facts})
+            ended = {"verdict": "pass", "outcome": "complete", "why": "", "exit_code": 0, "make_safe": {}}
+            book.append(run, "run_ended", ended)
+
+
+@contextmanager
+def bench(folder: Path, unit: str = "sound") -> Iterator[Bench]:
+    """A bench with a printer of this kind on it."""
+    with running_printer(unit, "--tcp", "0", "--unpaced") as printer:
+        yield Bench(printer, folder)
+
+
+INSTALL = ("install", "bench-3", "--cycles", "6", "--countdown", "0.9", "--dwell", "0.5", "--wiggle", "2")
+STOP_AT_LOOP_CHECK = answer("loop_check.ready", "operator stop")
+
+
+@pytest.mark.timeout(60)
+def test_an_unattended_check_asks_only_questions(tmp_path: Path) -> None:
+    """With consent on record it judges what needs no hands, says what it cannot know, and changes nothing."""
+    with bench(tmp_path) as there:
+        there.on_record("consent", granted=True, by="R. Okafor")
+        code, screen = there.run("check", "bench-3", "--unattended", "--steady", "1")
+        received = there.printer.received()
+
+    assert 0 == code, screen
+    (found,) = there.findings("check")
+    verdicts = {each["name"]: each["verdict"] for each in found["criteria"]}
+    assert ("condition check", "pass") == (found["kind"], found["verdict"])
+    assert ("pass", "pass") == (verdicts["watching"], verdicts["steadiness"])
+    assert {"misreads", "pause", "unplugged", "watching after a restart"} <= set(found["not_judged"])
+    assert "This check does not tell whether the reading follows the filament" in screen
+    assert {"M115", "M119", "M412", "M503"} >= {line.split("*")[0].split(" ", 1)[-1] for line in received if line}
+
+
+@pytest.mark.timeout(60)
+def test_a_printer_that_does_not_watch_fails_unattended(tmp_path: Path) -> None:
+    """Watching that is off is a fail with an open item of class A."""
+    with bench(tmp_path, "watching-off") as there:
+        there.on_record("consent", granted=True, by="R. Okafor")
+        code, screen = there.run("check", "bench-3", "--unattended", "--steady", "1")
+
+    assert 1 == code, screen
+    assert "Watching is off: nothing protects this printer." in screen
+
+
+@pytest.mark.timeout(90)
+def test_a_brief_check_is_held_against_the_one_before(tmp_path: Path) -> None:
+    """Six cycles and a wiggle pass, the next dates and the consent come on record, and the trend is shown."""
+    with bench(tmp_path) as there:
+        words = ("check", "bench-3", "--countdown", "0.9", "--dwell", "0.5", "--wiggle", "2", "--steady", "1")
+        code, screen = there.run(*words, script=answer("start_up", "done"), timeout_s=80)
+
+    assert 0 == code, screen
+    (found,) = there.findings("check")
+    assert ("brief check", "pass") == (found["kind"], found["verdict"])
+    assert there.findings("consent")[0]["granted"]
+    assert there.findings("next_check")[0]["agreed"]
+
+
+@pytest.mark.timeout(60)
+def test_a_swapped_printer_is_noticed_before_anything_is_sent(tmp_path: Path) -> None:
+    """Another unique number than on record and a no from the operator end the run after nothing but a question."""
+    marks = PrinterMarks(PortIdentity("", "", "", "socket://127.0.0.1:1"), uuid="00000000-1111-4222-8333-444455556666")
+    with bench(tmp_path) as there:
+        there.on_record(FINDING, **marks.facts())
+        code, screen = there.run(*INSTALL, script=answer("identity.same", "no"))
+        received = there.printer.received()
+
+    assert 3 == code, screen
+    assert "This looks like another printer than bench-3." in screen
+    assert [] == there.findings("switches_as_found")
+    assert {"M115"} == {line.split("*")[0].split(" ", 1)[-1] for line in received if line}
+
+
+@pytest.mark.timeout(60)
+def test_the_tag_is_shown_on_the_display(tmp_path: Path) -> None:
+    """With --prove the display gets the tag, and the run says what it did to the printer."""
+    script = answer("identity.proved", "yes") + answer("as_found.*", "yes") + STOP_AT_LOOP_CHECK
+    with bench(tmp_path) as there:
+        _, screen = there.run(*INSTALL, "--prove", script=script)
+        received = there.printer.received()
+
+    assert any("M117 bench-3" in line for line in received), screen
+    assert [True] == [found["seen"] for found in there.findings("proved")]
+
+
+@pytest.mark.timeout(90)
+def test_a_broken_off_run_is_taken_up_again(tmp_path: Path) -> None:
+    """Done phases stay done, the entries go on in the same run; its report is the same from an imported book."""
+    with bench(tmp_path) as there:
+        first, _ = there.run(*INSTALL, script=STOP_AT_LOOP_CHECK)
+        second, screen = there.run(*INSTALL, script=STOP_AT_LOOP_CHECK)
+
+    assert (130, 130) == (first, second), screen
+    assert "Already done in this run and still valid: as_found." in screen
+    assert 1 == len(there.findings("switches_as_found"))
+    assert [1, 1] == [len(there.entries("run_started")), len(there.entries("run_resumed"))]
+    assert 1 == len({entry.run for entry in there.entries("run_ended")})
+    assert_same_from_an_import(there)
+
+
+def assert_same_from_an_import(there: Bench) -> None:
+    """The report drawn from an exported and imported book is the same to the byte."""
+    export, elsewhere = there.folder / "out.jsonl", there.folder / "elsewhere"
+    with Book(there.place, SystemClock()) as book:
+        export.write_text("".join(f"{line}\n" for line in export_lines(book.entries())))
+        (run,) = {entry.run for entry in book.entries(kind="run_ended")}
+        here = write_reports(book, run, there.folder / "here")
+    with Book(elsewhere / "book.sqlite3", SystemClock()) as book, export.open("rb") as stream:
+        import_entries(book, read_export(stream))
+        again = write_reports(book, run, elsewhere)
+    assert here
+    assert [path.read_bytes() for path in here] == [path.read_bytes() for path in again]
