@@ -90,6 +90,7 @@ def establish_gates(known: GateEvidence) -> Steps[Gate | None]:
         first_shut="" if shut is None else shut.key,
         unknown=[gate.key for gate in unknown(row)],
         picture_svg=gates_svg(symbols(row)),
+        picture_text=gates_text(symbols(row)),
     )
     if shut is not None:
         what = "The pause comes too late" if shut.key == "leftover" else "No pause can be relied on"

@@ -96,6 +96,7 @@ def _record(path: Path, found: Reserve) -> Steps[None]:
         *found.reasons,
         done=True,
         picture_svg=path_svg(picture),
+        picture_text=path_text(picture),
         **found.as_json(),
     )
     if found.refused:
