@@ -28,8 +28,32 @@ COMMANDS: Mapping[str, str] = {
 """Every subcommand and where it lives, in the order in which help lists them."""
 
 
+SUMMARIES: Mapping[str, str] = {
+    "install": "Check a newly fitted filament sensor, step by step.",
+    "backup": "Keep a record of the settings as they are.",
+    "restore": "Put recorded settings back after a reflash.",
+    "check": "Repeat the check, and compare with the record.",
+    "note": "Write a note into the record book.",
+    "book": "Look into the record book, take it elsewhere, or verify it.",
+    "report": "Draw a report again from the record book.",
+    "read": "Say what is understood of a saved console capture.",
+    "compare": "Compare two settings reports by value.",
+    "wiring": "Predict what a wiring reads, sound and with each single fault.",
+    "diagnose": "Find out what is wrong with a sensor.",
+    "reserve": "Work out when the pause comes and what is left by then.",
+    "function": "Provoke runouts and see whether the printer pauses.",
+    "ports": "List the serial ports without opening any.",
+    "demo": "Run the guided check on a simulated printer.",
+}
+"""One line each for the overview, so that showing it loads none of them."""
+
+
 class _Lazy(click.Group):
-    """Loads a subcommand when it is named or listed."""
+    """Loads a subcommand when it is named, and none to list them."""
+
+    def format_commands(self, _context: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, SUMMARIES[name]) for name in COMMANDS])
 
     def list_commands(self, _context: click.Context) -> list[str]:
         return list(COMMANDS)

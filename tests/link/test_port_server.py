@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from commission.link.base import LinkError
+from commission.link.base import Link, LinkError, PortBusy
 from commission.link.port import make_link
 from tests.link.far_ends import PATIENCE_S, FakePtyFarEnd
 from tests.support.programs import needs_program
@@ -58,6 +58,20 @@ async def _listening(port: int) -> None:
             await asyncio.sleep(0.01)
 
 
+async def _opened(address: str) -> Link:
+    """An open link; the server lets go of the board a moment after the connection by which it was waited for."""
+    async with asyncio.timeout(PATIENCE_S):
+        while True:
+            link = make_link(address)
+            try:
+                await link.open(115200)
+            except PortBusy:
+                await link.close()
+                await asyncio.sleep(0.05)
+            else:
+                return link
+
+
 @pytest.fixture
 async def server(tmp_path: Path) -> AsyncIterator[PortServer]:
     """ser2net with one shared and one plain port to the same board."""
@@ -89,8 +103,7 @@ async def server(tmp_path: Path) -> AsyncIterator[PortServer]:
 @pytest.mark.parametrize("kind", ["rfc2217", "socket"])
 async def test_bytes_pass_through_a_port_server(server: PortServer, kind: str) -> None:
     """Bytes pass both ways through a foreign port server, and its speed can be changed."""
-    link = make_link(server.addresses[kind])
-    await link.open(115200)
+    link = await _opened(server.addresses[kind])
     await link.set_speed(250000)
 
     await link.send(b"M115\n")
@@ -106,8 +119,7 @@ async def test_bytes_pass_through_a_port_server(server: PortServer, kind: str) -
 
 async def test_device_behind_a_port_server_vanishes(server: PortServer) -> None:
     """When the board behind a foreign port server is unplugged, the link is lost or silent, never stuck."""
-    link = make_link(server.addresses["rfc2217"])
-    await link.open(115200)
+    link = await _opened(server.addresses["rfc2217"])
     await server.board.vanish()
 
     with contextlib.suppress(LinkError):

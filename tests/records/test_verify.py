@@ -4,6 +4,7 @@ import random
 import sqlite3
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -57,7 +58,8 @@ def field_changed(entry: Entry, chance: random.Random) -> Entry:
     else:
         at = chance.randrange(len(value))
         new = value[:at] + chance.choice([c for c in "0123456789abcdefZ {}" if c != value[at]]) + value[at + 1 :]
-    return replace(entry, **{field: new})
+    changed: dict[str, Any] = {field: new}
+    return replace(entry, **changed)
 
 
 def test_single_mutations_are_all_found() -> None:
