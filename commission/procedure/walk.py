@@ -5,9 +5,10 @@ from dataclasses import dataclass
 from commission.dialect.identity import Identity
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
+from commission.judge.reserve import Reserve
 from commission.procedure.as_found import NAME as AS_FOUND
 from commission.procedure.as_found import VOIDED_BY as AS_FOUND_VOIDED_BY
-from commission.procedure.as_found import as_found, as_found_again, not_reported
+from commission.procedure.as_found import AsFound, as_found, as_found_again, not_reported
 from commission.procedure.background import Background
 from commission.procedure.cautions import GENERAL
 from commission.procedure.function_offer import offered_function_test, with_function
@@ -20,6 +21,7 @@ from commission.procedure.message import Tell, Weight
 from commission.procedure.next_check import Calendar
 from commission.procedure.reflash import look_after
 from commission.procedure.request import Choose, Hold, Option, PhaseBegins, PhaseEnds
+from commission.procedure.reserve import offered_reserve
 from commission.procedure.resume import Progress, take_up
 from commission.procedure.settings_record import Sheet
 from commission.procedure.settings_walk import (
@@ -97,22 +99,30 @@ def walk(
         yield from not_reported(identity, found.runout)
         yield from sign_off(operator)
         return Walked(Verdict.NOT_JUDGED)
-    if (yield from prepare_wiring(found.switch)).forbidden:
+    if (yield from prepare_wiring(found.switch, progress)).forbidden:
+        if sheet is not None:
+            yield from settings_as_left(sheet, record)
         yield from sign_off(operator)
         return Walked(Verdict.FAIL)
     checked = yield from progress.unless_done(
         LOOP_CHECK, LOOP_CHECK_VOIDED_BY, explained(loop_check(plan, found.switch)), loop_checked_again
     )
     yield from follow_up(checked, plan, found.switch)
-    if sheet is not None:
-        yield from offered_watching(found.runout)
     verdict = checked.acceptance.verdict
-    if sheet is not None and verdict in (Verdict.PASS, Verdict.CONDITIONAL):
-        verdict = with_function(verdict, (yield from offered_function_test(found, identity)))
     if sheet is not None:
+        room = yield from offered_reserve(found.runout.distance_mm)
+        yield from offered_watching(found.runout)
+        verdict = yield from _function(verdict, found, identity, room)
         yield from settings_as_left(sheet, record)
     yield from sign_off(operator, _calendar(background, verdict))
     return Walked(verdict, (yield from _offer(checked)))
+
+
+def _function(verdict: Verdict, found: AsFound, identity: Identity | None, room: Reserve | None) -> Steps[Verdict]:
+    """What reads wrong needs no function test."""
+    if verdict not in (Verdict.PASS, Verdict.CONDITIONAL):
+        return verdict
+    return with_function(verdict, (yield from offered_function_test(found, identity, room)))
 
 
 def _known(background: Background | None, identity: Identity | None) -> Steps[Progress]:

@@ -5,22 +5,35 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from commission.judge.plan import Plan
+from commission.procedure.claims import NAME as CLAIMS
 from commission.procedure.claims import input_claims
 from commission.procedure.diagnose import diagnose, weigh
 from commission.procedure.loop_check import LoopChecked
+from commission.procedure.mechanical import NAME as MECHANICAL
 from commission.procedure.mechanical import mechanical
 from commission.procedure.message import Tell
+from commission.procedure.meter import NAME as METER
 from commission.procedure.meter import meter
 from commission.procedure.predicted import compare_with_prediction
 from commission.procedure.request import Confirm
 from commission.procedure.response import Interrupted
+from commission.procedure.resume import Change, Progress
 from commission.procedure.settings_walk import skipped
 from commission.procedure.steps import Steps, confirm
 from commission.procedure.tests_done import seen_before
+from commission.procedure.wiring import NAME as WIRING
 from commission.procedure.wiring import Declared, declared_before, wiring
 from commission.vocabulary import SwitchBehaviour, Verdict
+from commission.wiring.installation import Installation
 
 _T = TypeVar("_T")
+VOIDED_BY = frozenset({Change.WIRING})
+_WHAT = {
+    "wiring": "the wiring",
+    "claims": "the sheet of the input",
+    "mechanical": "the mechanical sheet",
+    "meter": "the meter check",
+}
 _READS_RIGHT = (Verdict.PASS, Verdict.CONDITIONAL)
 
 
@@ -32,21 +45,25 @@ class Prepared:
     forbidden: bool = False
 
 
-def prepare_wiring(switch: str) -> Steps[Prepared]:
-    """Offer the wiring, the input's claims, the mechanical sheet and the meter check, in this order."""
-    declared = yield from _wiring()
+def prepare_wiring(switch: str, progress: Progress | None = None) -> Steps[Prepared]:
+    """Offer the wiring, the input's claims, the mechanical sheet and the meter check, in this order.
+
+    Args:
+        switch: the filament switch, whose reading is shown where it helps.
+        progress: what of a run that is taken up again still stands; none of that is offered again.
+    """
+    progress = Progress() if progress is None else progress
+    declared = yield from _wiring(progress)
     answers: Mapping[str, str] = {} if declared is None else declared.answers
-    if (yield from _offered("claims", "the sheet of the input", "Note the input, and what else may be on it, now?")):
+    if (yield from _offered(progress, CLAIMS, "claims", "Note the input, and what else may be on it, now?")):
         yield from input_claims(answers)
-    if (yield from _offered("mechanical", "the mechanical sheet", "Go through the mechanical sheet now?")):
+    if (yield from _offered(progress, MECHANICAL, "mechanical", "Go through the mechanical sheet now?")):
         yield from mechanical(switch)
     if declared is None or declared.installation is None:
         return Prepared(declared)
     if declared.forbidden:
         return Prepared(declared, forbidden=True)
-    if (yield from _offered("meter", "the meter check", "Is a meter at hand, to check before anything is plugged in?")):
-        return Prepared(declared, (yield from meter(declared.installation)).verdict is Verdict.FAIL)
-    return Prepared(declared)
+    return Prepared(declared, (yield from _meter_failed(progress, declared.installation)))
 
 
 def explained(steps: Steps[_T]) -> Steps[_T]:
@@ -84,15 +101,30 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str) -> Steps[None]:
         yield from diagnose(declared, (yield from seen_before()), plan, switch)
 
 
-def _wiring() -> Steps[Declared | None]:
+def _wiring(progress: Progress) -> Steps[Declared | None]:
+    if progress.stands(WIRING, VOIDED_BY):
+        return (yield from declared_before())
     question = "Say how the sensor is wired, and have it assessed before it is plugged in?"
-    if (yield from _offered("wiring", "the wiring", question)):
+    if (yield from _offered(progress, WIRING, "wiring", question)):
         return (yield from wiring())
     return None
 
 
-def _offered(name: str, what: str, question: str) -> Steps[bool]:
+def _meter_failed(progress: Progress, installation: Installation) -> Steps[bool]:
+    if progress.stands(METER, VOIDED_BY):
+        return bool(progress.done[METER].get("verdict") == Verdict.FAIL.value)
+    question = "Is a meter at hand, to check before anything is plugged in?"
+    if (yield from _offered(progress, METER, "meter", question)):
+        return (yield from meter(installation)).verdict is Verdict.FAIL
+    return False
+
+
+def _offered(progress: Progress, phase: str, name: str, question: str) -> Steps[bool]:
+    """Whether the phase is to be done now; one that stands is not offered again."""
+    if progress.stands(phase, VOIDED_BY):
+        yield Tell((f"Already done in this run and still valid: {_WHAT[name]}.",))
+        return False
     if (yield from confirm(Confirm(f"{name}.now", question))):
         return True
-    yield from skipped(name, what)
+    yield from skipped(name, _WHAT[name])
     return False

@@ -5,6 +5,7 @@ import pytest
 from commission.judge.plan import Plan
 from commission.procedure.loop_check import LoopChecked, loop_check
 from commission.procedure.response import Interrupted
+from commission.procedure.resume import Change, Progress
 from commission.procedure.steps import Steps, establish
 from commission.procedure.tests_done import seen_before
 from commission.procedure.wiring import assessed
@@ -180,3 +181,25 @@ def test_every_phase_may_be_left_out_with_a_reason() -> None:
 
     assert not prepared.forbidden
     assert ["wiring.now", "claims.now", "mechanical.now"] == [key for key in hands.asked if key.endswith(".now")]
+
+
+def test_what_stands_of_a_broken_off_run_is_not_offered_again() -> None:
+    """Taken up again with the wiring untouched, no phase is asked for; a failed meter check still forbids."""
+    phases = ("wiring", "input_claims", "mechanical_check", "meter_check")
+    done: dict[str, dict[str, object]] = {name: {} for name in phases}
+    done["meter_check"] = {"verdict": "fail"}
+    hands = ScriptedHands("sound")
+    hands.carry_out(_declare(TWO_WIRES))
+    prepared = hands.carry_out(prepare_wiring(SWITCH, Progress(done)))
+
+    assert prepared.forbidden
+    assert [] == [key for key in hands.asked if key.endswith(".now")]
+
+
+def test_a_wiring_that_was_touched_is_offered_again() -> None:
+    """Taken up again after somebody worked on the wires, what was declared and measured before counts no more."""
+    done: dict[str, dict[str, object]] = {"wiring": {}, "meter_check": {}}
+    hands = ScriptedHands("sound", lambda key: False if key.endswith(".now") else None)
+    hands.carry_out(prepare_wiring(SWITCH, Progress(done, frozenset({Change.WIRING}))))
+
+    assert "wiring.now" in hands.asked
