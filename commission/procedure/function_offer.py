@@ -1,4 +1,4 @@
-"""The reserve and the function test as offered inside a longer job, so that a short job stays short."""
+"""The function test as offered inside a longer job, so that a short job stays short."""
 
 from commission.dialect.identity import Identity
 from commission.judge.reserve import Reserve
@@ -7,14 +7,14 @@ from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_test import FunctionTested, function_test
 from commission.procedure.message import Punch
 from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Option
-from commission.procedure.reserve import offered_reserve
 from commission.procedure.steps import Steps, choose, confirm, enter, establish
 from commission.vocabulary import PunchClass, Verdict
 
 
-def offered_function_test(found: AsFound, identity: Identity | None) -> Steps[FunctionTested | None]:
-    """Offer the reserve, then the function test in one of its modes; None when it was left out, with the reason."""
-    room = yield from offered_reserve(found.runout.distance_mm)
+def offered_function_test(
+    found: AsFound, identity: Identity | None, room: Reserve | None = None
+) -> Steps[FunctionTested | None]:
+    """Offer the function test in one of its modes; None when it was left out, with the reason."""
     lines = (
         "A correct reading is not a working protection: the function test provokes a runout and sees the pause.",
         "It moves the axes, and in its warm mode heats, each only after a release that names it.",

@@ -100,5 +100,6 @@ def _record(path: Path, found: Reserve) -> Steps[None]:
         **found.as_json(),
     )
     if found.refused:
-        said = f"The leftover distance of {mm(found.leftover_mm)} does not fit before the drive gear."
-        yield Punch(PunchClass.UNSAFE, said, " ".join(found.reasons[1:4]))
+        said = f"The leftover distance of {mm(found.leftover_mm)}, as found, does not fit before the drive gear."
+        grade = PunchClass.UNSAFE if found.leftover_max_mm < 0 else PunchClass.INCOMPLETE  # the latter can still be set
+        yield Punch(grade, said, " ".join(found.reasons[1:4]))

@@ -1,0 +1,139 @@
+"""The reserve phase and the offer of a function test, by answers alone."""
+
+from collections.abc import Mapping
+from typing import Any
+
+import pytest
+
+from commission.dialect.runout import RunoutControl
+from commission.judge.reserve import Reserve
+from commission.procedure.as_found import AsFound
+from commission.procedure.function_offer import offered_function_test, with_function
+from commission.procedure.function_plan import FunctionPlan, Mode
+from commission.procedure.function_test import FunctionTested
+from commission.procedure.message import Establish, Punch
+from commission.procedure.request import Choose, Confirm, Enter, Request
+from commission.procedure.reserve import offered_reserve
+from commission.procedure.steps import Steps
+from commission.vocabulary import PunchClass, Verdict
+
+LENGTHS = {
+    "reserve.trip_to_gear": "40",
+    "reserve.gear_to_nozzle": "60",
+    "reserve.queue": "3",
+}
+
+
+def played(steps: Steps[Any], answers: Mapping[str, bool | str]) -> tuple[object, list[Request]]:
+    """What the steps return and what they asked; yes and empty where nothing is said."""
+    asked: list[Request] = []
+    response: object = None
+    while True:
+        try:
+            request = steps.send(response)
+        except StopIteration as end:
+            return end.value, asked
+        asked.append(request)
+        match request:
+            case Confirm():
+                response = answers.get(request.key, True)
+            case Enter() | Choose():
+                response = answers.get(request.key, "")
+            case _:
+                response = None
+
+
+def found_in(asked: list[Request], name: str) -> Mapping[str, Any]:
+    """The facts of a finding among what was yielded."""
+    return next(each.facts for each in asked if isinstance(each, Establish) and each.name == name)
+
+
+def test_the_reserve_is_worked_out_from_two_lengths() -> None:
+    """A 40 with a queue of 3 mm allows 22 mm; the printer's 20 mm fit (common practice, no source)."""
+    reserve, asked = played(offered_reserve(20.0), LENGTHS)
+
+    assert isinstance(reserve, Reserve)
+    assert (22, 20, False) == (reserve.leftover_max_mm, reserve.leftover_mm, reserve.refused)
+    facts = found_in(asked, "reserve")
+    assert (True, 22) == (facts["done"], facts["leftover_max_mm"])
+    assert str(facts["picture_svg"]).startswith("<svg")
+    assert not any(isinstance(each, Punch) for each in asked)
+
+
+@pytest.mark.parametrize(("to_gear", "grade"), [("12", PunchClass.UNSAFE), ("30", PunchClass.INCOMPLETE)])
+def test_a_leftover_that_does_not_fit_is_an_open_item(to_gear: str, grade: PunchClass) -> None:
+    """A path too short for any leftover is unsafe; one that takes a smaller one is still to be set."""
+    _, asked = played(offered_reserve(25.0), LENGTHS | {"reserve.trip_to_gear": to_gear})
+
+    (item,) = [each for each in asked if isinstance(each, Punch)]
+    assert grade is item.grade
+    assert "Cure 1" in item.cure
+
+
+def test_a_reserve_left_out_is_said() -> None:
+    """Without the lengths whether the leftover fits is not known, and the record says so."""
+    reserve, asked = played(offered_reserve(20.0), {"reserve.now": False})
+
+    assert reserve is None
+    assert {"done": False} == dict(found_in(asked, "reserve"))
+
+
+def test_a_function_test_left_out_stands_with_its_reason() -> None:
+    """The reason is asked for, and that the pause was not tested is an open item of class B."""
+    found = AsFound("filament", (), RunoutControl(supported=True))
+    answers: dict[str, bool | str] = {"function.now": False, "function.skip_reason": "no time today"}
+    tested, asked = played(offered_function_test(found, None, None), answers)
+
+    assert tested is None
+    assert "no time today" == found_in(asked, "function_test")["reason"]
+    assert [PunchClass.INCOMPLETE] == [each.grade for each in asked if isinstance(each, Punch)]
+
+
+@pytest.mark.parametrize(
+    ("verdict", "tested", "whole"),
+    [
+        (Verdict.PASS, None, Verdict.PASS),
+        (Verdict.PASS, Verdict.PASS, Verdict.PASS),
+        (Verdict.PASS, Verdict.CONDITIONAL, Verdict.CONDITIONAL),
+        (Verdict.PASS, Verdict.NOT_JUDGED, Verdict.CONDITIONAL),
+        (Verdict.CONDITIONAL, Verdict.PASS, Verdict.CONDITIONAL),
+        (Verdict.CONDITIONAL, Verdict.FAIL, Verdict.FAIL),
+        (Verdict.FAIL, Verdict.PASS, Verdict.FAIL),
+    ],
+)
+def test_the_whole_is_no_better_than_its_function_test(
+    verdict: Verdict, tested: Verdict | None, whole: Verdict
+) -> None:
+    """A failed function test fails the whole, a limited one limits it, and none makes it better."""
+    assert whole is with_function(verdict, None if tested is None else FunctionTested(tested))
+
+
+def test_the_release_names_what_moves_and_heats() -> None:
+    """Homing, travel, flow, temperature, material and the way back are in the release, and only its effects."""
+    cold = FunctionPlan(Mode.DRY).release()
+    warm = FunctionPlan(Mode.WARM, celsius=215, material="PLA", homed=True).release()
+
+    assert "heats" not in {effect.value for effect in cold.effects}
+    assert "heats" in {effect.value for effect in warm.effects}
+    assert "homed: the head and bed move fully" in cold.lines[0]
+    assert any("215 °C and PLA" in line for line in warm.lines)
+    assert any("bed is clear" in line for line in warm.lines)
+
+
+def test_a_plan_that_cannot_be_is_refused() -> None:
+    """No flow, no heat beyond 300 °C, and no function test without a pause."""
+    with pytest.raises(ValueError, match="flow"):
+        FunctionPlan(flow_mm3_s=0)
+    with pytest.raises(ValueError, match="300"):
+        FunctionPlan(celsius=350)
+    with pytest.raises(ValueError, match="at least one pause"):
+        FunctionPlan(pauses=0)
+
+
+def test_the_time_limit_follows_the_rule() -> None:
+    """A pause is waited for 2 (D + Q) / v + 10 s, with the test's own queue (common practice, no source)."""
+    plan = FunctionPlan(flow_mm3_s=5.0)
+    pattern = plan.pattern
+
+    assert 2.079 == pytest.approx(pattern.feed_mm_s, abs=0.001)
+    assert 2 * (20 + pattern.queue_mm) / pattern.feed_mm_s + 10 == pytest.approx(plan.stop_s(20.0))
