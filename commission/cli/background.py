@@ -99,14 +99,17 @@ def plan_of(broken: BrokenOff) -> Plan:
 
 def _continuation(broken: BrokenOff) -> Continuation:
     marks = broken.findings.get(FINDING)
-    digests = [str(broken.findings[name]["digest"]) for name in SNAPSHOTS if name in broken.findings]
+    taken = [(broken.found_at[name], name) for name in SNAPSHOTS if name in broken.findings]
+    newest, name = max(taken, default=(0, ""))
+    # what the run itself changed after its last report cannot be told from what somebody else changed
+    comparable = bool(name) and newest > broken.last_change
     return Continuation(
         run=broken.number,
         broken_off_at=broken.last_at,
         why=broken.why,
         done=broken.done,
         marks=None if marks is None else PrinterMarks.from_facts(marks),
-        settings_digest=digests[-1] if digests else "",
+        settings_digest=str(broken.findings[name]["digest"]) if comparable else "",
     )
 
 

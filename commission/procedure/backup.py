@@ -1,11 +1,13 @@
 """Phase: the settings as found, safe in the book before anything is changed."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from typing import Any
 
 from commission.dialect.commands import COUNTERS
 from commission.dialect.replies import ReplyKind
 from commission.procedure.message import Punch, Tell
 from commission.procedure.request import PhaseBegins, PhaseEnds
+from commission.procedure.resume import Change
 from commission.procedure.settings_reading import SettingsRead, read_settings
 from commission.procedure.settings_record import AS_FOUND, SettingsRecord, Sheet
 from commission.procedure.steps import Steps, ask, establish, keep, recall
@@ -18,6 +20,8 @@ from commission.settings.snapshot import NoReport
 from commission.vocabulary import PunchClass
 
 NAME = "backup"
+VOIDED_BY: frozenset[Change] = frozenset()
+"""Nothing but another printer: after a change the settings as found cannot be read again."""
 PROVEN = "backup_proven"
 EXPLAINED = (
     "Two sets of settings exist: the working values the printer runs by, and the stored ones it loads when it starts.",
@@ -50,6 +54,12 @@ def backup(sheet: Sheet, firmware: str, sections: dict[str, Sequence[str]]) -> S
     kept = yield from proven(record)
     yield PhaseEnds(NAME, {"kept": kept})
     return record if kept else None
+
+
+def kept_again(kept: Mapping[str, Any]) -> Steps[SettingsRecord | None]:
+    """The phase's result as the book holds it, for a run that is taken up again."""
+    facts = (yield from recall(AS_FOUND)) if kept["kept"] else None
+    return None if facts is None else SettingsRecord.from_facts(facts)
 
 
 def backup_of_capture(lines: Sequence[str], name: str, sheet: Sheet, firmware: str) -> Steps[SettingsRecord]:

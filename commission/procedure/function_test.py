@@ -5,8 +5,9 @@ release, three pauses, a real runout, and the tests beside them; last the power 
 record with its reason and limits the verdict; whatever happens, the way out makes the printer safe.
 """
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from typing import Any
 
 from commission.dialect.commands import WAIT_FOR_MOVES
 from commission.dialect.identity import Identity
@@ -21,10 +22,12 @@ from commission.procedure.gates import establish_gates, read_gates, show_gates, 
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.pause_trial import CUT, PULL, PauseTrial, Provoke, pause_trial, reads_in
 from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds
-from commission.procedure.steps import Steps, ask, confirm, establish, release
+from commission.procedure.resume import Change
+from commission.procedure.steps import Steps, ask, confirm, establish, recall, release
 from commission.vocabulary import PunchClass, Reading, Verdict
 
 NAME = "function_test"
+VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING, Change.SETTINGS})
 MOST_REPEATS = 2
 LONG_WAIT_S = 120.0
 IN_CHANGE = "a runout during the change"
@@ -79,6 +82,14 @@ def function_test(plan: FunctionPlan, switch: str, identity: Identity | None) ->
     tested = yield from _judge(test)
     yield PhaseEnds(NAME, {"verdict": tested.verdict.value, "first_shut": tested.shut})
     return tested
+
+
+def function_tested_again(_kept: Mapping[str, Any]) -> Steps[FunctionTested | None]:
+    """The phase's result as the book holds it, for a run that is taken up again."""
+    facts = yield from recall(NAME)
+    if facts is None:
+        return None
+    return FunctionTested(Verdict(facts["verdict"]), str(facts.get("first_shut", "")))
 
 
 def _moved(test: _Test) -> Steps[None]:

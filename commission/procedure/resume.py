@@ -38,7 +38,7 @@ class Continuation:
         why: what became of it.
         done: the phases that came to their own end, with what each kept.
         marks: of the printer it was done on; None when it did not get so far.
-        settings_digest: of the last settings report in it; empty when none was read.
+        settings_digest: of its last settings report; empty when none was read, or the run changed settings after it.
     """
 
     run: str
@@ -133,7 +133,8 @@ def _wiring_touched(continuation: Continuation) -> Steps[bool]:
 
 def _settings_changed(continuation: Continuation) -> Steps[bool]:
     if not continuation.settings_digest:
-        return False
+        question = "Were the printer's settings left alone since then?"
+        return not (yield from confirm(Confirm("resume.settings_untouched", question)))
     read = yield from read_settings()
     return read.snapshot is None or read.snapshot.digest != continuation.settings_digest
 

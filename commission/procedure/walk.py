@@ -5,13 +5,18 @@ from dataclasses import dataclass
 from commission.dialect.identity import Identity
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
-from commission.judge.reserve import Reserve
 from commission.procedure.as_found import NAME as AS_FOUND
 from commission.procedure.as_found import VOIDED_BY as AS_FOUND_VOIDED_BY
-from commission.procedure.as_found import AsFound, as_found, as_found_again, not_reported
+from commission.procedure.as_found import as_found, as_found_again, not_reported
 from commission.procedure.background import Background
+from commission.procedure.backup import NAME as BACKUP
+from commission.procedure.backup import VOIDED_BY as BACKUP_VOIDED_BY
+from commission.procedure.backup import kept_again
 from commission.procedure.cautions import GENERAL
 from commission.procedure.function_offer import offered_function_test, with_function
+from commission.procedure.function_test import NAME as FUNCTION_TEST
+from commission.procedure.function_test import VOIDED_BY as FUNCTION_TEST_VOIDED_BY
+from commission.procedure.function_test import FunctionTested, function_tested_again
 from commission.procedure.identify import identify
 from commission.procedure.identity import prove, same_printer
 from commission.procedure.loop_check import NAME as LOOP_CHECK
@@ -93,7 +98,9 @@ def walk(
     found = yield from progress.unless_done(AS_FOUND, AS_FOUND_VOIDED_BY, as_found(), as_found_again)
     record = None
     if sheet is not None:
-        record = yield from keep_settings(sheet, identity, found)
+        record = yield from progress.unless_done(
+            BACKUP, BACKUP_VOIDED_BY, keep_settings(sheet, identity, found), kept_again
+        )
         found = (yield from offered_reflash(sheet, record, identity)) or found
     if found.switch is None:
         yield from not_reported(identity, found.runout)
@@ -112,17 +119,18 @@ def walk(
     if sheet is not None:
         room = yield from offered_reserve(found.runout.distance_mm)
         yield from offered_watching(found.runout)
-        verdict = yield from _function(verdict, found, identity, room)
+        verdict = yield from _function(progress, verdict, offered_function_test(found, identity, room))
         yield from settings_as_left(sheet, record)
     yield from sign_off(operator, _calendar(background, verdict))
     return Walked(verdict, (yield from _offer(checked)))
 
 
-def _function(verdict: Verdict, found: AsFound, identity: Identity | None, room: Reserve | None) -> Steps[Verdict]:
+def _function(progress: Progress, verdict: Verdict, test: Steps[FunctionTested | None]) -> Steps[Verdict]:
     """What reads wrong needs no function test."""
     if verdict not in (Verdict.PASS, Verdict.CONDITIONAL):
         return verdict
-    return with_function(verdict, (yield from offered_function_test(found, identity, room)))
+    tested = yield from progress.unless_done(FUNCTION_TEST, FUNCTION_TEST_VOIDED_BY, test, function_tested_again)
+    return with_function(verdict, tested)
 
 
 def _known(background: Background | None, identity: Identity | None) -> Steps[Progress]:

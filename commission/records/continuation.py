@@ -4,12 +4,22 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
+from commission.dialect.commands import Effect
 from commission.records.book import Book
 from commission.records.chain import Entry
 from commission.records.history import entries_of_kinds, runs
 from commission.vocabulary import Outcome
 
-KINDS = ("run_started", "run_resumed", "run_ended", "phase_started", "phase_ended", "phase_abandoned", "finding")
+KINDS = (
+    "run_started",
+    "run_resumed",
+    "run_ended",
+    "phase_started",
+    "phase_ended",
+    "phase_abandoned",
+    "finding",
+    "intent",
+)
 ALWAYS_AGAIN = frozenset({"identify", "same_printer", "resume", "sign_off", "repair"})
 """Phases that a run begins or ends with each time; having done them is nothing to go on from."""
 
@@ -25,6 +35,8 @@ class BrokenOff:
         why: what became of it, in a sentence.
         done: the phases that came to their own end and count, with what each kept.
         findings: the newest facts of each finding, by name.
+        found_at: where in the book each of them stands.
+        last_change: sequence of the run's last command that did more than ask; 0 for none.
     """
 
     number: str
@@ -33,6 +45,8 @@ class BrokenOff:
     why: str
     done: Mapping[str, Mapping[str, Any]]
     findings: Mapping[str, Mapping[str, Any]]
+    found_at: Mapping[str, int]
+    last_change: int = 0
 
 
 def broken_off(book: Book, tag: str, purpose: str) -> BrokenOff | None:
@@ -46,8 +60,16 @@ def broken_off(book: Book, tag: str, purpose: str) -> BrokenOff | None:
         return None
     findings = {entry.facts["name"]: entry.facts["facts"] for entry in entries if entry.kind == "finding"}
     why = next((str(e.facts.get("why", "")) for e in reversed(entries) if e.kind == "run_ended"), "")
+    asked = Effect.READ_ONLY.value
     return BrokenOff(
-        newest.number, entries[0].facts, entries[-1].at, why or "the tool or the computer stopped", done, findings
+        number=newest.number,
+        started=entries[0].facts,
+        last_at=entries[-1].at,
+        why=why or "the tool or the computer stopped",
+        done=done,
+        findings=findings,
+        last_change=max((e.sequence for e in entries if e.kind == "intent" and e.facts["effect"] != asked), default=0),
+        found_at={entry.facts["name"]: entry.sequence for entry in entries if entry.kind == "finding"},
     )
 
 

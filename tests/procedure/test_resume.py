@@ -7,11 +7,14 @@ import pytest
 
 from commission.judge.advice import Advice
 from commission.link.identity import PortIdentity
-from commission.procedure import as_found, loop_check
+from commission.procedure import as_found, backup, function_test, loop_check
 from commission.procedure.as_found import as_found_again
+from commission.procedure.backup import kept_again
+from commission.procedure.function_test import function_tested_again
 from commission.procedure.identity import Match, PrinterMarks
 from commission.procedure.loop_check import loop_checked_again
 from commission.procedure.resume import Change, Continuation, Progress, take_up
+from commission.procedure.settings_record import AS_FOUND, SettingsRecord
 from commission.procedure.steps import Steps, establish
 from commission.vocabulary import FailSafe, Reading, SwitchBehaviour, Verdict
 from tests.support.scripted_phase import ScriptedPhase
@@ -74,6 +77,7 @@ def test_a_result_the_book_does_not_hold_is_no_result() -> None:
         (NOW, Match.SAME, {}, set()),
         (PrinterMarks(NOW.port, firmware="ExampleFW 3"), Match.SAME, {}, {Change.FIRMWARE}),
         (NOW, Match.SAME, {"resume.wiring_untouched": False}, {Change.WIRING}),
+        (NOW, Match.SAME, {"resume.settings_untouched": False}, {Change.SETTINGS}),
         (NOW, Match.DIFFERENT, {}, {Change.PRINTER}),
     ],
 )
@@ -98,7 +102,9 @@ def test_a_run_from_the_start_is_asked_nothing() -> None:
 def test_each_phase_declares_what_voids_it() -> None:
     """What was found before any change cannot be found again; a loop check is void with other firmware or wiring."""
     assert frozenset() == as_found.VOIDED_BY
+    assert frozenset() == backup.VOIDED_BY
     assert frozenset({Change.FIRMWARE, Change.WIRING}) == loop_check.VOIDED_BY
+    assert frozenset({Change.FIRMWARE, Change.WIRING, Change.SETTINGS}) == function_test.VOIDED_BY
 
 
 def test_the_states_as_found_come_back() -> None:
@@ -131,3 +137,22 @@ def test_a_loop_check_comes_back() -> None:
     assert (Verdict.CONDITIONAL, SwitchBehaviour.DIRECT) == (found.acceptance.verdict, found.behaviour)
     assert (FailSafe.SAFE, Advice.NONE) == (found.fail_safe, found.advice)
     assert ScriptedPhase().play(loop_checked_again({})).result is None
+
+
+def test_a_function_test_comes_back() -> None:
+    """Its verdict and the gate that was shut are those that were written."""
+    recalled = {"function_test": {"verdict": "fail", "first_shut": "enabled"}}
+    found = ScriptedPhase(recalled_here=recalled).play(function_tested_again({})).result
+
+    assert found is not None
+    assert (Verdict.FAIL, "enabled") == (found.verdict, found.shut)
+    assert ScriptedPhase().play(function_tested_again({})).result is None
+
+
+def test_settings_kept_come_back() -> None:
+    """The record of the settings (one line of them here) is the one that was proven; a phase that kept none has nothing to give back."""
+    record = SettingsRecord(("M92 X80.00 Y80.00 Z400.00 E93.00",), "printer", "2031-03-14")
+    phase_of = ScriptedPhase(recalled_here={AS_FOUND: record.facts()})
+
+    assert record == phase_of.play(kept_again({"kept": True})).result
+    assert phase_of.play(kept_again({"kept": False})).result is None

@@ -154,3 +154,16 @@ def test_a_run_taken_up_again_is_open_until_it_ends(workshop: Workshop) -> None:
     outcomes.append(runs(workshop.book)[0].outcome)
 
     assert [Outcome.STOPPED, Outcome.BROKEN_OFF, Outcome.COMPLETE] == outcomes
+
+
+def test_what_a_run_changed_itself_is_told_from_what_it_read(workshop: Workshop) -> None:
+    """The place of the last command that did more than ask, and of each finding, are known."""
+    workshop.begin(RUN)
+    workshop.phase(RUN, "as_found")
+    workshop.find(RUN, "settings_as_found", digest="d")
+    workshop.book.append(RUN, "intent", {"command": "x", "effect": "changes a setting until the next restart"})
+    workshop.book.append(RUN, "intent", {"command": "y", "effect": "reads only"})
+    found = broken_off(workshop.book, "bench-3", "install")
+
+    assert found is not None
+    assert (5, {"settings_as_found": 4}) == (found.last_change, found.found_at)
