@@ -150,8 +150,8 @@ def test_a_function_test_comes_back() -> None:
 
 
 def test_settings_kept_come_back() -> None:
-    """The record of the settings (one line of them here) is the one that was proven; a phase that kept none has nothing to give back."""
-    record = SettingsRecord(("M92 X80.00 Y80.00 Z400.00 E93.00",), "printer", "2031-03-14")
+    """The record is the one that was proven; a phase that kept none has nothing to give back."""
+    record = SettingsRecord(("echo:  M92 X80.00 Y80.00 Z400.00 E93.00",), "printer", "2031-03-14")
     phase_of = ScriptedPhase(recalled_here={AS_FOUND: record.facts()})
 
     assert record == phase_of.play(kept_again({"kept": True})).result
