@@ -207,6 +207,8 @@ class _Guided:
         facts = {"outcome": ended.outcome.value, "verdict": verdict.value, "why": why, "exit_code": code}
         await scribe.write("run_ended", facts | {"make_safe": safe})
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
+        if ended.unsafe_items:
+            lines.append(f"Open items of class A (unsafe to go on): {ended.unsafe_items}.")
         lines += [str(safe["sentence"]), *self._reports(scribe.run)]
         await self._desk.tell(Tell(tuple(lines), heading="Result", weight=Weight.FINDING))
         return code

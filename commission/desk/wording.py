@@ -92,7 +92,7 @@ def bounds(request: Enter) -> str:
     parts = [unit.strip()] if unit else []
     if request.kind is EntryKind.NUMBER and (request.least is not None or request.most is not None):
         parts.append(_range(request.least, request.most))
-    if request.optional:
+    if request.optional and "(empty" not in request.question:
         parts.append("may be left empty")
     return ", ".join(parts)
 

@@ -178,8 +178,8 @@ def _unplugged(plan: Plan, switch: str, finding: PolarityFinding | None) -> Step
     if finding is None:
         return ()
     lines = (
-        "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do,",
-        "and only this tells a safe wiring from two errors that cancel. It takes the power off twice.",
+        "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do, and only "
+        "this tells a safe wiring from two errors that cancel. It takes the power off twice.",
     )
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
         return (yield from unplug_test(plan, switch))

@@ -30,7 +30,9 @@ def keep_settings(sheet: Sheet, identity: Identity | None, found: AsFound | None
     if standing is not None:
         yield Tell(("The record of the settings that this run took stands.",))
         return SettingsRecord.from_facts(standing)
-    lines = ("It takes seconds, changes nothing, and is the only way back if a reflash loses the tuning.",)
+    lines = (
+        "A record of the settings takes seconds, changes nothing, and is the only way back if a reflash loses them.",
+    )
     if not (yield from confirm(Confirm("backup.now", "Keep a record of the settings now?", lines))):
         yield from skipped("backup", "the record of the settings")
         return None

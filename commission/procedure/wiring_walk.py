@@ -88,7 +88,7 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str) -> Steps[None]:
     if checked.acceptance.verdict is Verdict.NOT_JUDGED and checked.behaviour is SwitchBehaviour.DIRECT:
         return
     lines = (
-        "It weighs everything that can be wrong against what was read, and asks for the test that tells most.",
+        "The diagnosis weighs whatever can be wrong against what was read, and asks for the test that tells most.",
         "Only tests that cannot restart the board are asked for; you may stop at any of them.",
     )
     if not (yield from confirm(Confirm("diagnose.now", "Look for the cause now?", lines))):
