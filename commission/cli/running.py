@@ -203,7 +203,7 @@ class _Guided:
         verdict = Verdict.NOT_JUDGED if ended.result is None else ended.result.verdict
         code = exit_code(ended.outcome, verdict, ended.unsafe_items)
         why = why_unfinished(ended)
-        safe = make_safe(ended, effects)
+        safe = make_safe(ended, effects, has_printer=self._job.has_printer)
         facts = {"outcome": ended.outcome.value, "verdict": verdict.value, "why": why, "exit_code": code}
         await scribe.write("run_ended", facts | {"make_safe": safe})
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]

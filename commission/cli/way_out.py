@@ -23,16 +23,21 @@ def why_unfinished(ended: Ended[Walked]) -> str:
     return "Not finished: " + ": ".join(part for part in (interruption.kind.value, interruption.detail) if part)
 
 
-def make_safe(ended: Ended[Walked], effects: frozenset[Effect] = frozenset()) -> dict[str, Any]:
+def make_safe(
+    ended: Ended[Walked], effects: frozenset[Effect] = frozenset(), *, has_printer: bool = True
+) -> dict[str, Any]:
     """What was made safe on the way out: nothing, where nothing moves or heats; said, not implied.
 
     Args:
         ended: how the run came to its end.
         effects: what the commands that were sent did to the machine.
+        has_printer: whether the run had a line to a printer at all.
     """
     if ended.made_safe.needed:
         return ended.made_safe.facts()
-    if ended.outcome is Outcome.LINK_LOST:
+    if not has_printer:
+        sentence = "Nothing to make safe: this run had no printer, and nothing was sent."
+    elif ended.outcome is Outcome.LINK_LOST:
         sentence = (
             "The link is lost, so the printer could not be asked. This run switched nothing on; what was hot or moving "
             "before may still be: look at the printer, and use its power switch if in doubt."

@@ -166,6 +166,7 @@ def test_a_capture_needs_no_printer_and_no_terminal(folder: Path) -> None:
     )
 
     assert 0 == done.returncode, done.stdout + done.stderr
+    assert "this run had no printer, and nothing was sent" in " ".join(done.stdout.split())
     assert {".txt", ".gcode"} <= {path.suffix for path in folder.glob("bench-3-settings-*")}
     assert "M92 X80.00 Y80.00 Z400.00 E97.50" in next(folder.glob("*.gcode")).read_text()
 
