@@ -71,6 +71,7 @@ class FirmwareSpec:
     starts_over: bool = False
     save_fails: bool = False
     flashing: Literal["keeps", "tips-a-bit", "erases"] = "keeps"
+    mesh: bool = False
     silent_boot: bool = False
     autostart: bool = True
     cold_change: Literal["refuse", "heat"] = "refuse"

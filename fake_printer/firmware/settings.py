@@ -25,6 +25,7 @@ class Entry:
     note: str = ""
     whole: tuple[str, ...] = ()
     only: dict[str, tuple[str, ...]] = field(default_factory=dict)
+    mesh: bool = False
 
     @property
     def code(self) -> str:
@@ -33,7 +34,7 @@ class Entry:
 
     @property
     def selector(self) -> str:
-        """The word that selects one of several lines, or an empty text."""
+        """The words that select one of several lines, or an empty text."""
         return self.key.partition(" ")[2]
 
 
@@ -55,6 +56,8 @@ class Settings:
 
     def _built_in(self, entry: Entry) -> bool:
         if entry.key == "M412" and not self._spec.runout.compiled:
+            return False
+        if entry.mesh and not self._spec.mesh:
             return False
         return self._spec.generation in entry.heading
 
@@ -138,9 +141,11 @@ class Settings:
 
 
 def _selects(entry: Entry, command: Command) -> bool:
-    if not entry.selector:
-        return True
-    return command.number_of(entry.selector[0]) == float(entry.selector[1:])
+    return all(_has(command, word) for word in entry.selector.split())
+
+
+def _has(command: Command, word: str) -> bool:
+    return command.has(word) if len(word) == 1 else command.number_of(word[0]) == float(word[1:])
 
 
 def _unit_lines(generation: str) -> list[str]:

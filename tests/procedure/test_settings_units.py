@@ -76,6 +76,7 @@ COMES_BACK = {
     "another layout": ("tuned", "new-layout", "version_mismatch", "defaults loaded"),
     "a damaged memory": ("tuned", "new-bit", "crc_mismatch", "defaults loaded"),
     "another size": ("tuned-without", "new-size", "datasize", "defaults loaded"),
+    "a bed mesh": ("tuned-mesh", "new-mesh", "version_mismatch", "defaults loaded"),
     "silent defaults": ("tuned", "new-silent", "", "changed without a word"),
     "a memory started over": ("tuned", "new-starts-over", "", "changed without a word"),
     "old to new forms": ("tuned-old", "new-layout", "version_mismatch", "defaults loaded"),
@@ -150,6 +151,26 @@ def test_settings_that_survive_are_left_alone() -> None:
 
     assert "survived" == played.finding("settings_after_reflash")["fate"]
     assert set(unit.sent) <= QUESTIONS
+
+
+def test_a_mesh_is_asked_for_once_and_goes_back_point_by_point() -> None:
+    """The points of a mesh are one question; released, each goes out in the write form, and use of the mesh last."""
+    unit = FakeUnit("tuned-mesh", "new-mesh")
+    _, played = carried_out(unit)
+    sent = [line for line in unit.host.printer.received_lines if line.startswith(("G29", "M420"))]
+
+    points = ["G29 W I0 J0 Z0.20125", "G29 W I1 J0 Z0.11000", "G29 W I0 J1 Z-0.05500", "G29 W I1 J1 Z0.07250"]
+    assert [*points, "M420 S1"] == sent
+    assert 1 == list(played.asked).count("restore.line.G29")
+
+
+def test_a_mesh_stays_out_of_a_build_that_prints_none() -> None:
+    """Where the new build has no mesh in its report, no point of the old one is sent, nor asked for."""
+    unit = FakeUnit("tuned-mesh", "new-layout")
+    _, played = carried_out(unit)
+
+    assert [] == [line for line in unit.host.printer.received_lines if line.startswith("G29")]
+    assert "restore.line.G29" not in played.asked
 
 
 def test_the_hold_point_stays_shut_without_a_proven_backup() -> None:
