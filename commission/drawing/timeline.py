@@ -13,6 +13,8 @@ from commission.vocabulary import Presence, Reading
 STRIP_S = 60.0
 MOST_STRIPS = 60
 """An hour of prompts; what lies beyond is counted."""
+STRIPS_A_PICTURE = 6
+"""So that each picture finds room on a sheet of paper beside its caption."""
 
 _LEFT, _RIGHT, _PX_PER_S = 110.0, 12.0, 11.0
 _WIDTH = _LEFT + STRIP_S * _PX_PER_S + _RIGHT
@@ -111,17 +113,28 @@ def strips(timeline: Timeline, length_s: float) -> list[float]:
 
 
 def timeline_svg(timeline: Timeline) -> str:
-    """The picture as SVG, black on white, at most `MOST_STRIPS` strips."""
+    """The picture as one SVG, black on white, at most `MOST_STRIPS` strips."""
+    begins = strips(timeline, STRIP_S)
+    return _drawn(timeline, begins[:MOST_STRIPS], left_out=len(begins[MOST_STRIPS:]))
+
+
+def timeline_svgs(timeline: Timeline) -> list[str]:
+    """The same as pictures that follow each other, so that paper can be turned between them."""
     begins = strips(timeline, STRIP_S)
     drawn = begins[:MOST_STRIPS]
-    picture = Picture(
-        "Declared presence and reading over time", timeline.description, _WIDTH, _TOP + _STRIP * max(1, len(drawn)) + 8
-    )
+    pages = [drawn[at : at + STRIPS_A_PICTURE] for at in range(0, max(1, len(drawn)), STRIPS_A_PICTURE)]
+    left_out = len(begins) - len(drawn)
+    return [_drawn(timeline, page, left_out if page is pages[-1] else 0) for page in pages]
+
+
+def _drawn(timeline: Timeline, begins: Sequence[float], left_out: int) -> str:
+    height = _TOP + _STRIP * max(1, len(begins)) + 8
+    picture = Picture("Declared presence and reading over time", timeline.description, _WIDTH, height)
     _legend(picture)
-    for index, begin_s in enumerate(drawn):
+    for index, begin_s in enumerate(begins):
         _Strip(picture, begin_s, _TOP + _STRIP * index).draw(timeline)
-    if len(begins) > len(drawn):
-        picture.text(_LEFT, picture.height - 4, f"{len(begins) - len(drawn)} more strips are not drawn", size=11)
+    if left_out:
+        picture.text(_LEFT, picture.height - 4, f"{left_out} more strips are not drawn", size=11)
     return picture.render()
 
 
@@ -162,9 +175,10 @@ class _Strip:
 
     def draw(self, timeline: Timeline) -> None:
         self._lanes()
-        for span in timeline.spans:
-            if span.began_s < self.end_s and span.ended_s > self.begin_s:
-                self._span(span)
+        inside = [span for span in timeline.spans if span.began_s < self.end_s and span.ended_s > self.begin_s]
+        for span in inside:
+            self._span(span)
+        self._names(inside)
         for number, each in enumerate(timeline.occurrences, 1):
             if self.begin_s <= each.at_s < self.end_s:
                 self._occurrence(number, each)
@@ -198,9 +212,6 @@ class _Strip:
         left, right = self.x(span.steady_s), self.x(span.ended_s)
         if right > left:
             self.picture.box(left, self.y + 20, right - left, 74, fill="#e6e6e6", stroke="none")
-            name = f"{span.name} void" if span.voided else span.name
-            if len(name) <= 2 or len(name) * _LETTER <= _WIDTH - left:
-                self.picture.text(left + 1, self.y + 16, name, size=9.5)
         self._presence(span)
         self._readings(span)
         for at_s in span.unwanted_s:
@@ -209,6 +220,20 @@ class _Strip:
         if span.voided:
             self.picture.line(left, self.y + 57, right, self.y + 57, stroke_width=3)
         self._hover(span)
+
+    def _names(self, spans: Sequence[Span]) -> None:
+        """Each name over its readings; one that would run into the name before it stands a row higher."""
+        free = [0.0, 0.0]
+        for span in sorted(spans, key=lambda each: each.steady_s):
+            left, right = self.x(span.steady_s), self.x(span.ended_s)
+            name = f"{span.name} void" if span.voided else span.name
+            width = len(name) * _LETTER
+            if right <= left or (len(name) > 2 and width > _WIDTH - left):
+                continue
+            row = next((row for row, taken in enumerate(free) if taken <= left), None)
+            if row is not None:
+                self.picture.text(left + 1, self.y + 16 - 10 * row, name, size=9.5)
+                free[row] = left + width + 3
 
     def _presence(self, span: Span) -> None:
         if span.presence is None:

@@ -1,11 +1,11 @@
 """The timeline of a run: its prompts and watches as they are drawn."""
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
 from itertools import pairwise
 from typing import Any
 
-from commission.drawing.timeline import Occurrence, Seen, Span, Timeline, minutes, timeline_svg
+from commission.drawing.timeline import Occurrence, Seen, Span, Timeline, minutes, timeline_svgs
 from commission.drawing.timeline_plain import timeline_text
 from commission.judge.wording import counted
 from commission.report.document import Block, Figure, Section, Table
@@ -26,8 +26,16 @@ def timeline_section(run: RunFacts) -> Section:
     timeline = timeline_of(run)
     blocks: tuple[Block, ...] = ()
     if timeline is not None:
-        blocks = (Figure(timeline.description, timeline_svg(timeline), timeline_text(timeline)), *_events(timeline))
+        blocks = (*_figures(timeline), *_events(timeline))
     return Section("timeline", "Timeline", blocks)
+
+
+def _figures(timeline: Timeline) -> Iterator[Figure]:
+    """The picture in parts that each fit on a sheet; in plain characters it stands whole in the first."""
+    first, *rest = timeline_svgs(timeline)
+    yield Figure(timeline.description, first, timeline_text(timeline))
+    for part, svg in enumerate(rest, 2):
+        yield Figure(f"The timeline continued, part {part} of {len(rest) + 1}", svg, "These strips are shown above.")
 
 
 def _events(timeline: Timeline) -> tuple[Block, ...]:

@@ -7,7 +7,18 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from commission.drawing.timeline import MOST_STRIPS, STRIP_S, Occurrence, Seen, Span, Timeline, strips, timeline_svg
+from commission.drawing.timeline import (
+    MOST_STRIPS,
+    STRIP_S,
+    STRIPS_A_PICTURE,
+    Occurrence,
+    Seen,
+    Span,
+    Timeline,
+    strips,
+    timeline_svg,
+    timeline_svgs,
+)
 from commission.drawing.timeline_plain import TEXT_STRIP_S, timeline_text
 from commission.vocabulary import Presence, Reading
 
@@ -96,6 +107,30 @@ def test_a_very_long_run_is_bounded_and_says_so() -> None:
 
     assert f"{200 - MOST_STRIPS} more strips are not drawn" in timeline_svg(Timeline(spans))
     assert f"{200 - 2 * MOST_STRIPS} more strips are not drawn" in timeline_text(Timeline(spans))
+
+
+def test_names_close_together_stand_in_two_rows() -> None:
+    """A name that would run into the one before it stands a row higher, so that both can be read."""
+    near = (
+        Span("Unplugged, power-up 1", "one", None, None, 0, 0, 2),
+        Span("Unplugged, power-up 2", "two", None, None, 3, 3, 5),
+    )
+    root = ET.fromstring(timeline_svg(Timeline(near)))  # noqa: S314 - our own picture
+
+    heights = [text.get("y") for text in root.iter(f"{NS}text") if str(text.text).startswith("Unplugged")]
+
+    assert 2 == len(heights) == len(set(heights))
+
+
+def test_a_long_picture_is_cut_between_strips() -> None:
+    """Parts hold a sheet's worth of strips each, and together every span that the whole picture holds."""
+    spans = tuple(Span(str(n), f"Trial {n}", OUT, IN, 100 * n, 100 * n + 2, 100 * n + 4) for n in range(200))
+
+    parts = timeline_svgs(Timeline(spans))
+
+    assert MOST_STRIPS // STRIPS_A_PICTURE == len(parts)
+    assert [str(n) for n in range(MOST_STRIPS)] == re.findall(r">Trial (\d+)<", "".join(parts))
+    assert [False] * (len(parts) - 1) + [True] == ["more strips are not drawn" in part for part in parts]
 
 
 TIMES = st.floats(0, 400, allow_nan=False)
