@@ -45,6 +45,8 @@ TABLE = {
     "new-save-fails": (ACTIVE, INACTIVE, INACTIVE),
     "forgets-watching": (ACTIVE, INACTIVE, INACTIVE),
     "not-compiled-in": ({None}, {None}, {None}),
+    "tuned-mesh": (ACTIVE, INACTIVE, INACTIVE),
+    "new-mesh": (ACTIVE, INACTIVE, INACTIVE),
     "tuned-without": ({None}, {None}, {None}),
     "family-b": ({None}, {None}, {None}),
     "family-c": ({None}, {None}, {None}),
