@@ -77,4 +77,4 @@ def _plan(options: dict[str, object]) -> "FunctionPlan":
 def _steps(run: "Context", plan: "FunctionPlan") -> "Steps[Walked]":
     from commission.procedure.function_walk import function_walk
 
-    return function_walk(plan, run.person)
+    return function_walk(plan, run.person, None if run.background is None else run.background.surroundings)

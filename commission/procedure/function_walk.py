@@ -6,6 +6,7 @@ from commission.procedure.function_plan import FunctionPlan
 from commission.procedure.function_test import function_test
 from commission.procedure.gates import establish_gates, read_gates, show_gates
 from commission.procedure.identify import identify
+from commission.procedure.identity import Surroundings, same_printer
 from commission.procedure.message import Tell, Weight
 from commission.procedure.sign_off import sign_off
 from commission.procedure.steps import Steps
@@ -13,10 +14,21 @@ from commission.procedure.walk import Walked
 from commission.vocabulary import Verdict
 
 
-def function_walk(plan: FunctionPlan, operator: str) -> Steps[Walked]:
-    """The whole job; a printer that reports no filament switch has its first shut gate named, and nothing is moved."""
+def function_walk(plan: FunctionPlan, operator: str, surroundings: Surroundings | None = None) -> Steps[Walked]:
+    """The whole job; a printer that reports no filament switch has its first shut gate named, and nothing is moved.
+
+    Args:
+        plan: which moves, and how many pauses.
+        operator: who does it.
+        surroundings: what was known before the port was opened; without it no record is compared with.
+
+    Raises:
+        Interrupted: the operator says that it is another printer; nothing but questions was sent then.
+    """
     yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
     identity = yield from identify()
+    if surroundings is not None:
+        yield from same_printer(surroundings, identity)
     found = yield from as_found()
     if found.switch is None:
         known = yield from read_gates(identity, plan.leftover_max_mm)

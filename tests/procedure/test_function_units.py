@@ -7,14 +7,16 @@ import pytest
 from commission.conductor.conductor import Ended
 from commission.conductor.make_safe import Doing
 from commission.judge.volume import cross_section_mm2
+from commission.link.identity import PortIdentity
 from commission.procedure.function_plan import BLOCK_S, FunctionPlan, Mode
 from commission.procedure.function_walk import function_walk
+from commission.procedure.identity import PrinterMarks, Surroundings
 from commission.procedure.response import InterruptionKind
 from commission.procedure.walk import Walked
 from commission.vocabulary import Outcome, PunchClass, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
-from tests.support.device_bench import DeviceBench
+from tests.support.device_bench import RUN, DeviceBench
 
 MOTION = ("G0", "G1", "G28", "M600")
 HEAT = ("M104 S2", "M109", "M140 S6", "M190")
@@ -133,6 +135,21 @@ async def test_nothing_moves_heats_or_permits_without_its_release(tmp_path: Path
     assert ended.result is not None
     assert Verdict.NOT_JUDGED is ended.result.verdict
     assert {"M115", "M119", "M412", "M27", "M302", "M105"} == set(bench.received)
+    assert Doing.NOTHING_SENT is ended.made_safe.doing
+
+
+async def test_another_printer_on_the_port_is_asked_nothing_but_who_it_is(tmp_path: Path) -> None:
+    """A port that is on record as another printer's ends the run, on the operator's no, before any other question."""
+    bench = bench_of("sound", tmp_path)
+    bench.answers = lambda key: False if key == "identity.same" else None
+    port = PortIdentity("0403:6001", "A50285BI", "1-2", "/dev/ttyUSB0")
+    here = Surroundings("bench-3", port, others={"bench-4": PrinterMarks(port)})
+    bench.book.append(RUN, "run_started", {"tag": "bench-3", "purpose": "function"})
+
+    ended = await bench.run(function_walk(FunctionPlan(leftover_max_mm=22), "R. Okafor", here))
+
+    assert InterruptionKind.OTHER_PRINTER is (ended.interruption.kind if ended.interruption else None)
+    assert {"M115"} == set(bench.received)
     assert Doing.NOTHING_SENT is ended.made_safe.doing
 
 
