@@ -34,5 +34,5 @@ BLIND_SPOTS = (
     "to its hub.",
     "It does not see a break between the switch and the drive gear, nor a fragment that stays inside it.",
     "A short of the signal to ground, a welded contact or a lever stuck down reads as filament in until the next test.",
-    "A loop check shows whether the reading is right, not that the printer pauses: that takes a function test.",
+    "A loop check shows whether the reading is right, not that the printer pauses: only a function test does.",
 )

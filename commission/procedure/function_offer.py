@@ -30,7 +30,11 @@ def offered_function_test(
 
 
 def with_function(verdict: Verdict, tested: FunctionTested | None) -> Verdict:
-    """The verdict of the whole: a test that was left out or not judged makes a pass conditional at best."""
+    """The verdict of the whole: no better than the function test, where one was begun.
+
+    Left out altogether, the verdict is the loop check's own, of the reading; that no pause was tested stands beside it
+    as an open item and as the operator's reason.
+    """
     if tested is None or verdict in (Verdict.FAIL, Verdict.NOT_JUDGED):
         return verdict
     if tested.verdict is Verdict.FAIL:
@@ -42,7 +46,7 @@ def _left_out() -> Steps[None]:
     reason = yield from enter(Enter("function.skip_reason", "Why is it left out? (for the report)"))
     yield from establish(
         "function_test",
-        f"The function test was left out: {reason}. That it reads right does not show that it pauses.",
+        f"The function test was left out: {reason}. The verdict is of the reading only, not of whether it pauses.",
         verdict=Verdict.NOT_JUDGED.value,
         reason=reason,
     )
