@@ -1,5 +1,6 @@
 """From the facts of a run to the document: what a reader needs first comes first."""
 
+from commission.report.between import notes_section, trends_section
 from commission.report.document import Block, Bullets, Console, Document, Pairs, Paragraph, Section, Signature, Table
 from commission.report.findings import findings_section, values_section
 from commission.report.predicted import predicted_section
@@ -51,6 +52,8 @@ def build(run: RunFacts) -> Document:
         predicted_section(run),
         findings_section(run),
         _acceptance(run),
+        trends_section(run),
+        notes_section(run),
         _list(run, "blind-spots", "What this check cannot show", "blind_spots"),
         _signing(run),
         values_section(run),

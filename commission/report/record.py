@@ -6,10 +6,12 @@ from datetime import UTC, datetime
 from typing import Any
 
 from commission.dialect.sanitise import clean_text
+from commission.drawing.trend import Trend
 from commission.records.book import Book, BookError
 from commission.records.chain import ChainFault, Entry, check_chain
 from commission.records.notes import CORRECTION, Note
 from commission.records.notes import KIND as NOTE
+from commission.records.trend import trends
 from commission.report.shapes import misshapen
 from commission.vocabulary import Outcome, Verdict
 
@@ -49,6 +51,10 @@ class RunFacts:
         opening: the first entry of the run.
         head: the newest entry of the run; its digest is printed.
         faults: where the book up to that entry is not as it was written.
+        corrections: notes that put right an entry of this run, whenever they were written.
+        notes: every other note on the printer, up to the run's newest entry.
+        trends: what the printer's runs measured, up to and including this one.
+        no_trend: why the trends could not be worked out; empty when they were.
     """
 
     number: str
@@ -60,6 +66,9 @@ class RunFacts:
     faults: tuple[ChainFault, ...]
     unread: tuple[str, ...] = ()
     corrections: tuple[Note, ...] = ()
+    notes: tuple[Note, ...] = ()
+    trends: tuple[Trend, ...] = ()
+    no_trend: str = ""
 
     @property
     def tag(self) -> str:
@@ -111,6 +120,8 @@ def read_run(book: Book, number: str) -> RunFacts:
     unread = [f"entry {e.sequence} ({e.kind}): {why}" for e, why in zip(read, wrong, strict=True) if why]
     # read to its end: a reading left open would keep the book locked
     before = (entry for entry in book.entries() if entry.sequence <= head.sequence)
+    noted = [note for entry in book.entries(kind=NOTE) for note in _note(entry)]
+    drawn, no_trend = _trends(book, str(read[0].facts.get("tag", "")), number)
     return RunFacts(
         number=number,
         started=read[0].facts,
@@ -120,7 +131,10 @@ def read_run(book: Book, number: str) -> RunFacts:
         head=head,
         faults=tuple(check_chain(before)),
         unread=tuple(unread),
-        corrections=tuple(_corrections(book, entries)),
+        corrections=tuple(_corrections(noted, entries)),
+        notes=tuple(_others(noted, str(read[0].facts.get("tag", "")), head.sequence)),
+        trends=drawn,
+        no_trend=no_trend,
     )
 
 
@@ -130,12 +144,23 @@ def _end(events: Sequence[Event]) -> Mapping[str, Any]:
     return ends[-1] if ends else {}
 
 
-def _corrections(book: Book, entries: Sequence[Entry]) -> Iterator[Note]:
+def _corrections(noted: Sequence[Note], entries: Sequence[Entry]) -> Iterator[Note]:
     """Notes written later that put right an entry of this run."""
     places = {entry.sequence for entry in entries}
-    for note in (note for entry in book.entries(kind=NOTE) for note in _note(entry)):
-        if note.what == CORRECTION and note.about in places:
-            yield note
+    return (note for note in noted if note.what == CORRECTION and note.about in places)
+
+
+def _others(noted: Sequence[Note], tag: str, upto: int) -> Iterator[Note]:
+    """Notes on the printer that were there when the run ended; a later one leaves its report as it was."""
+    return (note for note in noted if note.tag == tag and note.what != CORRECTION and note.sequence <= upto)
+
+
+def _trends(book: Book, tag: str, number: str) -> tuple[tuple[Trend, ...], str]:
+    """The trends up to this run; or why there are none, when an entry they need was altered."""
+    try:
+        return tuple(trends(book, tag, upto=number)), ""
+    except (BookError, KeyError, TypeError, ValueError, AttributeError, IndexError) as error:
+        return (), f"The entries of the printer's runs cannot all be read ({type(error).__name__})"
 
 
 def _note(entry: Entry) -> Iterator[Note]:

@@ -1,0 +1,29 @@
+"""What lies beyond the one run: the notes people made on the printer, and what its checks measured over time."""
+
+from commission.drawing.trend import Trend, as_svg, as_text
+from commission.records.notes import WHATS
+from commission.report.document import Block, Figure, Paragraph, Section, Table
+from commission.report.record import RunFacts
+
+FEWEST = 2
+"""Checks that make a trend; one is a point, and told by its findings."""
+
+
+def notes_section(run: RunFacts) -> Section:
+    """Every note on the printer that was there when the run ended; corrections stand at the top of the report."""
+    rows = tuple((n.at[:10], WHATS.get(n.what, n.what), n.text, n.person or "not named") for n in run.notes)
+    head = ("Day", "Kind", "Note", "By")
+    table = Table("Notes made on this printer until the end of this run", head, rows)
+    return Section("notes", "Notes on this printer", (table,) if rows else ())
+
+
+def trends_section(run: RunFacts) -> Section:
+    """A picture of each value that was measured in two checks or more."""
+    drawn: list[Block] = [_figure(trend) for trend in run.trends if len(trend.labels) >= FEWEST]
+    if run.no_trend:
+        drawn.append(Paragraph(f"Not drawn: {run.no_trend}. 'commission book verify' says which are altered."))
+    return Section("trends", "Over the checks of this printer", tuple(drawn))
+
+
+def _figure(trend: Trend) -> Figure:
+    return Figure(trend.description, as_svg(trend), "\n".join(as_text(trend)))

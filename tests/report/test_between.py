@@ -1,0 +1,69 @@
+"""What a report says of the time around its run: notes on the printer, and the trends of its checks."""
+
+from pathlib import Path
+
+import pytest
+
+from commission.records.notes import NUISANCE, add_note
+from commission.report.record import read_run
+from commission.report.write import FORMATS, draw
+from tests.records.books import Workshop
+
+FIRST, SECOND, THIRD = (f"bench-3/2031-03-14/{count}" for count in (1, 2, 3))
+
+
+@pytest.fixture
+def workshop(tmp_path: Path) -> Workshop:
+    """Two runs of one printer, half a year apart, with a nuisance trip noted between them."""
+    made = Workshop(tmp_path)
+    made.whole_run(FIRST)
+    made.days_pass(90)
+    add_note(made.book, "bench-3", NUISANCE, "Paused with filament in.", person="R. Okafor")
+    add_note(made.book, "bench-9", NUISANCE, "Another printer.")
+    made.days_pass(90)
+    made.whole_run(SECOND, "check")
+    return made
+
+
+def drawn(workshop: Workshop, number: str, form: str) -> str:
+    """The report of a run."""
+    return draw(read_run(workshop.book, number), form)
+
+
+@pytest.mark.parametrize("form", ["html", "markdown"])
+def test_notes_of_this_printer_are_printed(form: str, workshop: Workshop) -> None:
+    """A note made before the run ended is in its report with its kind and its author; another printer's is not."""
+    said = drawn(workshop, SECOND, form)
+
+    assert "Paused with filament in." in said
+    assert "the printer paused although filament was there" in said
+    assert "Another printer." not in said
+    assert "Paused with filament in." not in drawn(workshop, FIRST, form)
+
+
+def test_trends_are_drawn_from_the_second_check_on(workshop: Workshop) -> None:
+    """One run makes no trend; two make a picture in the page, and the same in characters on plain paper."""
+    assert "Over the checks of this printer" not in drawn(workshop, FIRST, "html")
+    assert "Mean settle time over 2 checks, limit" in drawn(workshop, SECOND, "html")
+    assert "Mean settle time (limit" in drawn(workshop, SECOND, "markdown")
+
+
+@pytest.mark.parametrize("form", FORMATS)
+def test_a_later_check_or_note_leaves_an_older_report_as_it_was(form: str, workshop: Workshop) -> None:
+    """Trends and notes end with the run: its report is the same to the byte after another run."""
+    before = [drawn(workshop, number, form) for number in (FIRST, SECOND)]
+    workshop.days_pass(90)
+    add_note(workshop.book, "bench-3", NUISANCE, "Once more.")
+    workshop.whole_run(THIRD, "check")
+
+    assert before == [drawn(workshop, number, form) for number in (FIRST, SECOND)]
+
+
+def test_runs_that_cannot_be_read_take_the_trend_and_say_so(workshop: Workshop) -> None:
+    """An entry of an unknown form leaves the report whole and the trend out, with the way to find it."""
+    workshop.book.append(SECOND, "trial", {"void_reason": "", "presence": "sideways"})
+
+    said = drawn(workshop, SECOND, "markdown")
+
+    assert "Not drawn: The entries of the printer's runs cannot all be read" in said
+    assert "## Verdict" in said
