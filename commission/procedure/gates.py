@@ -85,6 +85,7 @@ def establish_gates(known: GateEvidence) -> Steps[Gate | None]:
     shut = first_shut(row)
     yield from establish(
         "gates",
+        _in_short(row, shut),
         *(f"{gate.title}: {gate.state.value} ({gate.how.value}). {gate.reason}" for gate in row),
         gates=[gate.facts() for gate in row],
         first_shut="" if shut is None else shut.key,
@@ -96,6 +97,14 @@ def establish_gates(known: GateEvidence) -> Steps[Gate | None]:
         what = "The pause comes too late" if shut.key == "leftover" else "No pause can be relied on"
         yield Punch(PunchClass.UNSAFE, f"{what}: '{shut.title}' is shut. {shut.reason}", shut.cure)
     return shut
+
+
+def _in_short(row: Sequence[Gate], shut: Gate | None) -> str:
+    """The sentence that a summary begins with."""
+    if shut is not None:
+        return f"The first shut gate: '{shut.title}'. {shut.reason}"
+    left = unknown(row)
+    return f"No gate is shut; {len(left)} of {len(row)} not known." if left else f"All {len(row)} gates are open."
 
 
 BEFORE_MOVES = ("support", "main_board", "watching", "after_power", "not_host_alone", "not_latched", "answer")

@@ -75,6 +75,23 @@ async def test_each_unit_gets_its_verdict_and_its_gate(tmp_path: Path, unit: str
     assert (verdict is Verdict.FAIL) == any(item.grade is PunchClass.UNSAFE for item in bench.desk.items)
 
 
+@pytest.mark.parametrize(
+    ("unit", "said"),
+    [
+        ("host-alone", "The first shut gate: 'not handed to the host alone'."),
+        ("sound", "No gate is shut; 5 of 11 not known."),
+    ],
+)
+async def test_the_gates_are_summed_up_first(tmp_path: Path, unit: str, said: str) -> None:
+    """The finding on the gates begins with the first shut one, or with how many are not known."""
+    bench = bench_of(unit, tmp_path)
+    bench.answers = lambda key: False if key in ("function.release", "function.power.now") else None
+
+    await function_job(bench)
+
+    assert bench.desk.findings["gates"].sentences[0].startswith(said)
+
+
 async def test_a_printer_that_cannot_be_answered_is_not_moved(tmp_path: Path) -> None:
     """Without display and emergency words it would wait for ever: the gate is shut and nothing moves."""
     bench = bench_of("no-way-to-continue", tmp_path)
