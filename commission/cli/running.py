@@ -80,7 +80,7 @@ class _Guided:
         try:
             return await self._runs()
         except OperatorStop:
-            click.echo("Stopped before a run began; nothing was sent to the printer and nothing was recorded.")
+            click.echo("Stopped before a run began.\nNothing was sent to the printer and nothing was recorded.")
             return STOPPED
         finally:
             await self._desk.close()

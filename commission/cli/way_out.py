@@ -20,7 +20,10 @@ def why_unfinished(ended: Ended[Walked]) -> str:
     interruption = ended.interruption
     if interruption is None:
         return ""
-    return "Not finished: " + ": ".join(part for part in (interruption.kind.value, interruption.detail) if part)
+    kind, detail = interruption.kind.value, interruption.detail
+    repeated = detail.startswith(" ".join(kind.split()[:2]))
+    parts = (detail,) if repeated else (kind, detail)
+    return "Not finished: " + ": ".join(part for part in parts if part).rstrip(".") + "."
 
 
 def make_safe(
