@@ -95,6 +95,11 @@ class Connection:
                     raise
             await self._clock.sleep(LOOK_EVERY_S)
 
+    def look_at(self, address: str) -> None:
+        """Look for the printer at this address from now on, and nowhere else: somebody has named it."""
+        self.address = address
+        self._find = lambda where: where
+
     async def close(self) -> None:
         """Let go of the port."""
         if self.session is not None:

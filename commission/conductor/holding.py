@@ -8,11 +8,15 @@ from commission.desk.base import Desk, Status
 from commission.dialect.commands import IDENTITY
 from commission.dialect.identity import Identity, identity_of
 from commission.link.base import LinkError
-from commission.procedure.request import Confirm, Hold
+from commission.procedure.request import Confirm, Enter, Hold
 from commission.procedure.response import HoldReleased
 
 ASK_AGAIN = 2
 """How often an identity that differs is asked for again: on a poor line one letter may have been lost."""
+
+OTHER_NAME = (
+    "After a restart or a reflash a printer may come back under another port name; `commission ports` lists them."
+)
 
 
 class Holding:
@@ -84,3 +88,13 @@ class Holding:
                 lines = (str(missing), "Check that it has power and that the USB cable is in.")
                 if not await self._desk.confirm(Confirm("hold.look_again", "Look for the printer again?", lines)):
                     raise
+                await self._ask_where()
+
+    async def _ask_where(self) -> None:
+        # a port that has no identity of its own cannot be followed when it comes back under another name
+        question = f"Under the same port name, {self._connection.address}?"
+        if await self._desk.confirm(Confirm("hold.same_port", question, (OTHER_NAME,))):
+            return
+        address = await self._desk.enter(Enter("hold.port", "Its port name now (empty: the same)", optional=True))
+        if address.strip():
+            self._connection.look_at(address.strip())

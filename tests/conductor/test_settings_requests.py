@@ -74,6 +74,42 @@ async def test_after_a_reflash_the_new_announcement_is_the_printer(tmp_path: Pat
     assert second is ended.result[1].same_identity
 
 
+async def test_a_port_that_cannot_be_followed_is_named_by_the_operator(tmp_path: Path) -> None:
+    """When the printer is not found where it was, the operator may name another port, and it is looked for there."""
+    bench = FakeBench(tmp_path)
+
+    def steps() -> Steps[HoldReleased]:
+        bench.port = "fake-2"
+        return (yield from hold(Hold("one", "Reflash", ("flash it",), "Done?", power=True, reflash=True)))
+
+    answers: dict[str, bool | str] = {"hold.same_port": False, "hold.port": "fake-2"}
+    bench.answers = answers.get
+    ended = await bench.run(steps())
+
+    assert ended.result is not None
+    assert ("fake-2", True) == (ended.result.port, ended.result.same_identity)
+    assert ["one", "hold.look_again", "hold.same_port", "hold.port"] == bench.desk.asked
+
+
+async def test_a_port_that_is_not_named_is_looked_for_where_it_was(tmp_path: Path) -> None:
+    """When the operator says that the port name is the same, it is looked for there again, and none is asked for."""
+    bench = FakeBench(tmp_path)
+
+    def steps() -> Steps[HoldReleased]:
+        bench.port = "nowhere"
+        return (yield from hold(Hold("one", "Reflash", ("flash it",), "Done?", power=True, reflash=True)))
+
+    def plugged_in(key: str) -> None:
+        bench.port = "fake" if key == "hold.same_port" else bench.port
+
+    bench.answers = plugged_in
+    ended = await bench.run(steps())
+
+    assert ended.result is not None
+    assert "fake" == ended.result.port
+    assert ["one", "hold.look_again", "hold.same_port"] == bench.desk.asked
+
+
 async def test_a_capture_is_recorded_without_a_printer(tmp_path: Path) -> None:
     """On paper a capture goes into the book as a record, with its files in the folder."""
     with Book(tmp_path / "book.sqlite3", FakeClock()) as book:

@@ -8,6 +8,7 @@ from typing import TypeVar
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.scribe import Scribe
+from commission.link.base import PortUnusable
 from commission.procedure.steps import Steps
 from commission.records.book import Book
 from commission.records.chain import Entry
@@ -23,14 +24,15 @@ class FakeBench:
     """A printer that answers the questions of a loop check, and hands that follow every prompt.
 
     Steer it by `contact_closed_when_in`, `active_when_closed` (the firmware's logic), `unplugged_is_active`, `switch`
-    (the name in the reply; empty for none) and by `surprise`: called with the number of switch queries so far; what it
-    returns is sent instead of the answer, b"" for silence.
+    (the name in the reply; empty for none), `port` (the only address at which it is) and by `surprise`: called with the
+    number of switch queries so far; what it returns is sent instead of the answer, b"" for silence.
     """
 
     def __init__(self, folder: Path) -> None:
         self.clock = FakeClock()
         self.book = Book(folder / "book.sqlite3", self.clock)
         self.folder = folder
+        self.port = "fake"
         self.switch = "filament"
         self.present = False
         self.unplugged = False
@@ -49,7 +51,7 @@ class FakeBench:
         scribe = Scribe(self.book, RUN)
         connection = Connection(
             "fake",
-            make_link=lambda _address: self._link(),
+            make_link=self._link,
             find=lambda address: address,
             speeds_baud=(115200,),
             clock=self.clock,
@@ -71,7 +73,9 @@ class FakeBench:
             return self.unplugged_is_active
         return (self.present and self.follows) != self.inverted
 
-    def _link(self) -> FakeLink:
+    def _link(self, address: str) -> FakeLink:
+        if address != self.port:
+            raise PortUnusable(f"{address} is not there", "Name another port.")
         link = FakeLink(self._printer, self.clock)
         self.links.append(link)
         return link
