@@ -120,8 +120,8 @@ def change_over(
         change.answers += 1
         change.take((yield from listen(Listen(REFRESH_S, frozenset(), "listening"))))
         if pulls and line_answers and change.tripped is None and (yield from _pulled(change, key)):
-            pass
-        elif change.resumed or not (yield from _answer(change, line_answers=line_answers, key=key)):
+            continue  # what it asks now stands already: nothing more comes before it is answered
+        if change.resumed or not (yield from _answer(change, line_answers=line_answers, key=key)):
             break
         change.take((yield from listen(Listen(ANSWERS_WITHIN_S, NEXT, "the printer loads, heats or purges"))))
     nested = change.resumed and (change.again or (yield from _nested()))

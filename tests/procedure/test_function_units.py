@@ -8,6 +8,7 @@ from commission.conductor.conductor import Ended
 from commission.conductor.make_safe import Doing
 from commission.judge.volume import cross_section_mm2
 from commission.link.identity import PortIdentity
+from commission.procedure.change_over import ANSWERS_WITHIN_S
 from commission.procedure.function_plan import BLOCK_S, FunctionPlan, Mode
 from commission.procedure.function_walk import function_walk
 from commission.procedure.identity import PrinterMarks, Surroundings
@@ -223,6 +224,21 @@ async def test_filament_pushed_in_late_is_seen_on_the_second_look(tmp_path: Path
     assert Outcome.COMPLETE is ended.outcome
     assert bench.desk.findings["change"].facts["resumed"]
     assert not bench.desk.findings["change"].facts["blind"]
+
+
+async def test_what_the_printer_asks_after_a_runout_in_the_change_is_answered_at_once(tmp_path: Path) -> None:
+    """After the pull the tool waits for the purge alone, not once more for an answer that has come already."""
+    bench = bench_of("sound", tmp_path)
+    asked_at_s: dict[str, float] = {}
+
+    def noted(key: str) -> None:
+        asked_at_s.setdefault(key, bench.clock.elapsed_s)
+
+    bench.answers = noted
+
+    await function_job(bench, pauses=1)
+
+    assert asked_at_s["change.seated"] - asked_at_s["change.pulled"] < ANSWERS_WITHIN_S / 2
 
 
 async def test_the_pause_settles_the_wording(tmp_path: Path) -> None:
