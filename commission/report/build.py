@@ -14,7 +14,7 @@ from commission.vocabulary import Verdict
 
 TITLES = {
     "install": "Commissioning test report",
-    "check": "Periodic test report",
+    **dict.fromkeys(("brief check", "full check", "condition check"), "Periodic test report"),
     "function": "Function test report",
     "diagnose": "Fault-finding report",
     "backup": "Settings report",

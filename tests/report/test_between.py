@@ -21,7 +21,7 @@ def workshop(tmp_path: Path) -> Workshop:
     add_note(made.book, "bench-3", NUISANCE, "Paused with filament in.", person="R. Okafor")
     add_note(made.book, "bench-9", NUISANCE, "Another printer.")
     made.days_pass(90)
-    made.whole_run(SECOND, "check")
+    made.whole_run(SECOND, "brief check")
     return made
 
 
@@ -67,3 +67,8 @@ def test_runs_that_cannot_be_read_take_the_trend_and_say_so(workshop: Workshop) 
 
     assert "Not drawn: The entries of the printer's runs cannot all be read" in said
     assert "## Verdict" in said
+
+
+def test_a_check_is_titled_as_one(workshop: Workshop) -> None:
+    """The report of a periodic check says so in its title."""
+    assert drawn(workshop, SECOND, "markdown").startswith("# Periodic test report: filament-presence sensor")
