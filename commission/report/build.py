@@ -28,6 +28,9 @@ MEANINGS = {
     Verdict.FAIL: "At least one rule of the plan is broken. Do not rely on the sensor as it is.",
     Verdict.NOT_JUDGED: "Too little was shown for a judgement. This is no pass.",
 }
+CHECKED = (
+    "What this check could judge holds. It covers no more than that: what was left out or not judged is named below."
+)
 CERTIFIES_NOTHING = (
     "This is a test report, not a calibration certificate. It tells what was done and seen at the time, "
     "on the printer named above."
@@ -36,6 +39,11 @@ WHAT_A_DIGEST_IS = (
     "The digest (SHA-256) is that of the run's newest entry in the record book and depends on every entry before it: a "
     "book that was altered or cut short no longer leads to it."
 )
+
+
+def _meaning(run: RunFacts) -> str:
+    """The verdict in words; a pass of anything but a whole installation covers only what it looked at."""
+    return CHECKED if run.verdict is Verdict.PASS and run.purpose != "install" else MEANINGS[run.verdict]
 
 
 def build(run: RunFacts) -> Document:
@@ -66,7 +74,7 @@ def build(run: RunFacts) -> Document:
         day=_when(run),
         verdict=run.verdict.value,
         outcome=run.outcome.value,
-        meaning=MEANINGS[run.verdict],
+        meaning=_meaning(run),
         alarms=tuple(alarms(run)),
         sections=tuple(section for section in sections if section.blocks or section.parts),
         digest=run.head.digest,
@@ -112,7 +120,7 @@ def _list(run: RunFacts, anchor: str, heading: str, key: str) -> Section:
 def _acceptance(run: RunFacts) -> Section:
     criteria = objects(run.finding("acceptance").get("criteria"))
     rows = tuple(tuple(str(each.get(key, "")) for key in ("name", "rule", "observed", "verdict")) for each in criteria)
-    verdict = Paragraph(f"Verdict on the run: {run.verdict.value}. {MEANINGS[run.verdict]}")
+    verdict = Paragraph(f"Verdict on the run: {run.verdict.value}. {_meaning(run)}")
     if not rows:
         return Section(
             "acceptance", "Acceptance", (Paragraph("No rule of a loop check was judged in this run."), verdict)
