@@ -43,7 +43,7 @@ WHAT_A_DIGEST_IS = (
 
 def _meaning(run: RunFacts) -> str:
     """The verdict in words; a pass of anything but a whole installation covers only what it looked at."""
-    return CHECKED if run.verdict is Verdict.PASS and run.purpose != "install" else MEANINGS[run.verdict]
+    return CHECKED if run.verdict is Verdict.PASS and run.started.get("purpose") != "install" else MEANINGS[run.verdict]
 
 
 def build(run: RunFacts) -> Document:
