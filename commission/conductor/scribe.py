@@ -43,8 +43,9 @@ class Scribe:
         return [self.run]
 
     def _earlier_runs(self) -> list[str]:
-        tag = next(run.tag for run in runs(self._book) if run.number == self.run)
-        return [run.number for run in runs(self._book, tag) if run.number != self.run]
+        known = runs(self._book)
+        tags = {run.tag for run in known if run.number == self.run}
+        return [run.number for run in known if run.tag in tags and run.number != self.run]
 
     def overheard(self, traffic: Traffic) -> None:
         """Keep bytes for the next `flush`."""
