@@ -83,8 +83,8 @@ async def offered(desk: Desk, book: Book, tag: str, purpose: str) -> BrokenOff |
     if broken is None:
         return None
     lines = (
-        f"Broken off {broken.last_at[:16].replace('T', ' ')}: {broken.why}.",
-        f"Done: {', '.join(broken.done)}.",
+        f"Broken off {broken.last_at[:16].replace('T', ' ')}: {broken.why.rstrip('.')}.",
+        f"Done: {', '.join(broken.done).replace('_', ' ')}.",
         "Taken up again, what is done stays done unless something has made it void. With no, a new run begins, and the "
         "broken-off one stays in the book as it is.",
     )

@@ -42,8 +42,8 @@ def make_safe(
         sentence = "Nothing to make safe: this run had no printer, and nothing was sent."
     elif ended.outcome is Outcome.LINK_LOST:
         sentence = (
-            "The link is lost, so the printer could not be asked. This run switched nothing on; what was hot or moving "
-            "before may still be: look at the printer, and use its power switch if in doubt."
+            "There is no link to the printer, so it could not be asked. This run switched nothing on; what was hot or "
+            "moving before may still be: look at the printer, and use its power switch if in doubt."
         )
     else:
         done = [said for effect, said in EFFECTS_SAID if effect in effects]

@@ -108,7 +108,8 @@ def take_up(continuation: Continuation | None, now: PrinterMarks, match: Match) 
     if continuation is None:
         return Progress()
     yield PhaseBegins(NAME, f"Taking up {continuation.run} again")
-    yield Tell((f"It was broken off: {continuation.why}. Done so far: {', '.join(continuation.done) or 'nothing'}.",))
+    done = ", ".join(continuation.done).replace("_", " ") or "nothing"
+    yield Tell((f"It was broken off: {continuation.why.rstrip('.')}. Done so far: {done}.",))
     changes = set()
     if match is Match.DIFFERENT:
         changes.add(Change.PRINTER)

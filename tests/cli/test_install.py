@@ -185,3 +185,14 @@ def test_a_port_that_is_not_there_is_said_to_be_missing(tmp_path: Path) -> None:
     assert 3 == process.returncode, screen
     assert "Traceback" not in screen
     assert "127.0.0.1:9" in screen
+
+
+@pytest.mark.parametrize("port", ["", "socket://bench", "rfc2217://:4000", "socket://bench:99999"])
+def test_a_malformed_port_is_wrong_usage(tmp_path: Path, port: str) -> None:
+    """A port that is no address is refused before anything is asked, and nothing is recorded."""
+    with install(port, "none", tmp_path) as process:
+        said, _ = process.communicate(timeout=30)
+
+    assert 2 == process.returncode
+    assert said.startswith("commission: The port address ")
+    assert [] == list(tmp_path.iterdir())

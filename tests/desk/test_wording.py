@@ -34,6 +34,7 @@ def test_messages(message: Tell, lines: list[str]) -> None:
     [
         (Enter("e", "q"), ""),
         (Enter("e", "q", optional=True), "may be left empty"),
+        (Enter("e", "q (empty: not known)", optional=True), ""),
         (Enter("e", "q", EntryKind.NUMBER), ""),
         (Enter("e", "q", EntryKind.NUMBER, "mm"), "mm"),
         (Enter("e", "q", EntryKind.NUMBER, "mm", 0), "mm, at least 0"),
