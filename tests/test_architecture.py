@@ -1,6 +1,7 @@
 """The map of the house, checked against the imports; the table is in pyproject.toml."""
 
 import ast
+import re
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
@@ -82,3 +83,32 @@ def test_a_library_lives_in_its_own_place(library: str) -> None:
 def test_a_module_is_what_one_reader_holds(path: Path) -> None:
     """No module is longer than the limit in the table."""
     assert len(path.read_text().splitlines()) <= TABLE["most_lines"]
+
+
+WIRE_WORDS = re.compile(
+    r"\b[GM]\d{1,4}\b|\bTRIGGERED\b|\becho:|//\s*action|\baction:|_m(?:in|ax): |\bResend:|echo:busy|\bFIRMWARE_NAME\b|\bok T:"
+)
+SPEAKS = ("dialect", "settings/commands.toml")
+
+
+def wire_words(text: str) -> list[str]:
+    """The words only a printer's dialect holds, wherever they stand in a text."""
+    return WIRE_WORDS.findall(text)
+
+
+@pytest.mark.parametrize(
+    "path",
+    [path for path in sorted((ROOT / "commission").rglob("*")) if path.suffix in (".py", ".toml", ".json", ".md")],
+    ids=lambda path: str(path.relative_to(ROOT)),
+)
+def test_the_words_of_the_wire_stay_in_the_dialect(path: Path) -> None:
+    """No command code and no word of a reply stands outside the dialect and the table of settings commands."""
+    inside = str(path.relative_to(ROOT / "commission")).startswith(SPEAKS)
+
+    assert inside or [] == wire_words(path.read_text())
+
+
+@pytest.mark.parametrize("text", ['"M302" in codes', "echo:busy: processing", "z_min: TRIGGERED", "G28"])
+def test_a_word_of_the_wire_is_noticed(text: str) -> None:
+    """A command code or a word of a reply is found in a line of code."""
+    assert [] != wire_words(text)

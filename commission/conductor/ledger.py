@@ -4,15 +4,16 @@ It is fed every command that is sent and every answer that is read, so that no p
 a run that was killed it is rebuilt from the book.
 """
 
-import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from commission.dialect.changes import Change, change_of
 from commission.dialect.commands import (
     ABSOLUTE_EXTRUSION,
     ABSOLUTE_MOVES,
     COLD_EXTRUSION,
+    FAN_OFF,
     KEEPALIVE,
     STOP_JOB,
     Command,
@@ -24,8 +25,6 @@ from commission.dialect.commands import (
 )
 from commission.dialect.reports import ColdExtrusion, cold_extrusion_of, keepalive_interval_of
 
-_WORD = re.compile(r"[A-Z]\d+")
-
 
 @dataclass
 class Ledger:
@@ -34,14 +33,14 @@ class Ledger:
     Attributes:
         effects: every effect that went out in this run.
         active: it moved or heated, and was not made safe since.
-        codes: the command words that went out with an effect.
+        changes: what the commands that went out leave to be put back.
         cold: the cold extrusion limit as found; None when it was never read.
         keepalive_s: the interval of busy lines as found, in seconds; None when it was never read.
     """
 
     effects: set[Effect] = field(default_factory=set)
     active: bool = False
-    codes: set[str] = field(default_factory=set)
+    changes: set[Change] = field(default_factory=set)
     cold: ColdExtrusion | None = None
     keepalive_s: float | None = None
 
@@ -55,15 +54,15 @@ class Ledger:
             return
         self.effects.add(effect)
         self.active = self.active or effect in (Effect.HEAT, Effect.MOTION)
-        found = _WORD.match(text)
-        if found:
-            self.codes.add(found[0])
+        change = change_of(text)
+        if change:
+            self.changes.add(change)
 
     def read(self, text: str, lines: Iterable[str]) -> None:
         """An answer came; the first one before any change is what was found."""
-        if text == COLD_EXTRUSION.text and self.cold is None and "M302" not in self.codes:
+        if text == COLD_EXTRUSION.text and self.cold is None and Change.COLD_EXTRUSION not in self.changes:
             self.cold = cold_extrusion_of(lines)
-        if text == KEEPALIVE.text and self.keepalive_s is None and "M113" not in self.codes:
+        if text == KEEPALIVE.text and self.keepalive_s is None and Change.KEEPALIVE not in self.changes:
             self.keepalive_s = keepalive_interval_of(lines)
 
     @property
@@ -78,7 +77,7 @@ class Ledger:
 
     def settle(self) -> None:
         """Everything is made safe, or the board has restarted: the accounts are closed."""
-        self.codes.clear()
+        self.changes.clear()
         self.active = False
         self.cold = self.keepalive_s = None
 
@@ -90,18 +89,20 @@ class Ledger:
     def put_back(self) -> list[Command]:
         """The commands that put back what was changed, heaters and emergency words apart."""
         commands: list[Command] = []
-        if "M302" in self.codes and self.cold is not None:
+        if Change.COLD_EXTRUSION in self.changes and self.cold is not None:
             commands += [cold_extrusion_limit(self.cold.limit_c), permit_cold_extrusion(self.cold.allowed)]
-        if "M113" in self.codes and self.keepalive_s is not None:
+        if Change.KEEPALIVE in self.changes and self.keepalive_s is not None:
             commands.append(keepalive_interval(self.keepalive_s))
-        if "M155" in self.codes:
+        if Change.TEMPERATURE_REPORTS in self.changes:
             commands.append(temperature_reports(0))
-        if "M75" in self.codes:
+        if Change.JOB_TIMER in self.changes:
             commands.append(STOP_JOB)
-        if "G91" in self.codes:
+        if Change.RELATIVE_MOVES in self.changes:
             commands.append(ABSOLUTE_MOVES)
-        if "M83" in self.codes:
+        if Change.RELATIVE_EXTRUSION in self.changes:
             commands.append(ABSOLUTE_EXTRUSION)
+        if Change.PART_FAN in self.changes:
+            commands.append(FAN_OFF)
         return commands
 
     @classmethod

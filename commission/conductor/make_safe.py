@@ -19,6 +19,7 @@ from commission.conductor.connection import Connection
 from commission.conductor.ear import Ear
 from commission.conductor.ledger import Ledger
 from commission.desk.base import Desk, DeskError, OperatorStop
+from commission.dialect.changes import Change
 from commission.dialect.commands import COLD_EXTRUSION, EMERGENCY_STOP, HEATERS_OFF, TEMPERATURES, Command, Effect
 from commission.dialect.conversation import Interruption, OutOfTurn
 from commission.dialect.replies import Reply, ReplyKind
@@ -201,7 +202,7 @@ class MakeSafe:
         cold = bool(reports) and reports[-1].all_targets_known and not reports[-1].any_target
         what = "Heater targets read back as zero"
         self._attempts.append(Attempt(what, Delivered.of(cold), "" if reports else "no temperatures came"))
-        if "M302" in self.ledger.codes and self.ledger.cold is not None:
+        if Change.COLD_EXTRUSION in self.ledger.changes and self.ledger.cold is not None:
             now = cold_extrusion_of(_said(await _once(session, COLD_EXTRUSION, ANSWER_S)))
             self._attempts.append(
                 Attempt("Cold extrusion limit read back as found", Delivered.of(now == self.ledger.cold))

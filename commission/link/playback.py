@@ -6,7 +6,7 @@ readable once that very command is sent; anything else is refused, so that a pla
 As text, one step a line, with backslash escapes for what is not printable ASCII:
 
     # a comment
-    > M115\n
+    > IDENTITY?\n
     < ok\n
     ! lost
 """

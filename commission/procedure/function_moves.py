@@ -1,6 +1,8 @@
 """What comes before and after the test moves: homed, raised, hot or permitted cold, a job started; and put back."""
 
 from commission.dialect.commands import (
+    ABSOLUTE_EXTRUSION,
+    ABSOLUTE_MOVES,
     COLD_EXTRUSION,
     HEATERS_OFF,
     HOME,
@@ -9,8 +11,6 @@ from commission.dialect.commands import (
     START_JOB,
     STOP_JOB,
     TEMPERATURES,
-    Command,
-    Effect,
     hotend_target,
     move,
     permit_cold_extrusion,
@@ -99,10 +99,7 @@ def card_job(plan: FunctionPlan) -> str:
     return "\n".join(["; runout test job: cold, path empty", *lines, ""])
 
 
-ABSOLUTE = (
-    Command("G90", "take coordinates as absolute", Effect.SETTING),
-    Command("M82", "take filament lengths as absolute", Effect.SETTING),
-)
+ABSOLUTE = (ABSOLUTE_MOVES, ABSOLUTE_EXTRUSION)
 
 
 def hand_over_job(plan: FunctionPlan) -> Steps[bool]:

@@ -9,6 +9,7 @@ from commission.conductor.make_safe import Delivered, Doing, MadeSafe
 from commission.conductor.watchdog import ASK_AFTER_S, Unattended, Watchdog
 from commission.dialect.commands import (
     COLD_EXTRUSION,
+    FAN_ON,
     SAVE_STORED,
     START_JOB,
     SWITCHES,
@@ -71,6 +72,14 @@ def test_a_job_that_was_started_is_stopped() -> None:
     ledger.sent(START_JOB)
 
     assert ["M77"] == [command.text for command in ledger.put_back()]
+
+
+def test_a_fan_that_was_switched_on_is_switched_off() -> None:
+    """The part fan is an account of its own: it is put back also where nothing heated or moved."""
+    ledger = Ledger()
+    ledger.sent(FAN_ON)
+
+    assert ["M107"] == [command.text for command in ledger.put_back()]
 
 
 def test_the_watchdog_asks_before_it_gives_up() -> None:
