@@ -86,7 +86,7 @@ def test_a_module_is_what_one_reader_holds(path: Path) -> None:
 
 
 WIRE_WORDS = re.compile(
-    r"\b[GM]\d{1,4}\b|\bTRIGGERED\b|\becho:|//\s*action|\baction:|_m(?:in|ax): |\bResend:|echo:busy|\bFIRMWARE_NAME\b|\bok T:"
+    r"\b[GM]\d{1,4}\b|\bTRIGGERED\b|\becho:|\baction:|_m(?:in|ax): |\bResend:|\bFIRMWARE_NAME\b|\bok T:"
 )
 SPEAKS = ("dialect", "settings/commands.toml")
 

@@ -27,5 +27,5 @@ def test_a_change_is_told_by_the_command(command: commands.Command, change: Chan
 
 @pytest.mark.parametrize("text", [commands.HOME.text, commands.FAN_OFF.text, "M1134", "", "not a command"])
 def test_what_leaves_nothing_to_put_back(text: str) -> None:
-    """A move, a switching off, a code that only begins alike and a text that is no command leave nothing to put back."""
+    """A move, a switching off, a code that only begins alike and what is no command leave nothing."""
     assert change_of(text) is None
