@@ -96,6 +96,7 @@ class Outcome(Enum):
 
     COMPLETE = "complete"
     STOPPED = "stopped by the operator"
+    NOT_CONNECTED = "not connected"
     LINK_LOST = "link lost"
     INTERRUPTED = "interrupted by the printer"
     BROKEN_OFF = "broken off"

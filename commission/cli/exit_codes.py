@@ -13,7 +13,7 @@ MEANINGS = {
     PASSED: "pass",
     FAILED: "fail, or an open item of class A",
     WRONG_USAGE: "wrong usage, or no one to answer",
-    NOT_FINISHED: "not finished: the link was lost or the printer interrupted it",
+    NOT_FINISHED: "not finished: no connection, the link was lost, or the printer interrupted it",
     NOT_A_PASS: "finished, but a conditional pass or not judged",
     STOPPED: "stopped by the operator",
 }

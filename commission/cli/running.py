@@ -26,9 +26,8 @@ from commission.desk.choosing import make_desk, silent_desk
 from commission.dialect.commands import Effect
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
-from commission.link.address import parse_address
-from commission.link.base import LinkError, PortUnusable
-from commission.link.port import make_link
+from commission.link.base import LinkError, PortMissing, PortUnusable
+from commission.link.port import make_link, require_present
 from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, Option
@@ -50,10 +49,13 @@ def run_guided(settings: Settings, job: Job) -> int:
     """Carry out a guided run and return its exit code; every error ends in one clear sentence."""
     try:
         if job.has_printer:
-            parse_address(settings.port)
+            require_present(settings.port)
     except PortUnusable as error:
         click.echo(f"commission: {error}", err=True)
         return WRONG_USAGE
+    except PortMissing as error:
+        click.echo(f"commission: {error}", err=True)
+        return NOT_FINISHED
     try:
         desk = silent_desk() if not job.has_printer else _desk(settings)
         with Book(book_path(settings.book), SystemClock()) as book:

@@ -40,7 +40,7 @@ def make_safe(
         return ended.made_safe.facts()
     if not has_printer:
         sentence = "Nothing to make safe: this run had no printer, and nothing was sent."
-    elif ended.outcome is Outcome.LINK_LOST:
+    elif ended.outcome in (Outcome.NOT_CONNECTED, Outcome.LINK_LOST):
         sentence = (
             "There is no link to the printer, so it could not be asked. This run switched nothing on; what was hot or "
             "moving before may still be: look at the printer, and use its power switch if in doubt."

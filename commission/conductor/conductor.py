@@ -63,6 +63,7 @@ STOP_GRACE_S = 0.5
 
 OUTCOMES = {
     InterruptionKind.OPERATOR_STOP: Outcome.STOPPED,
+    InterruptionKind.NOT_CONNECTED: Outcome.NOT_CONNECTED,
     InterruptionKind.LINK_LOST: Outcome.LINK_LOST,
 }
 KINDS = {
@@ -157,7 +158,7 @@ class Conductor:
 
     async def _connect(self) -> None:
         await self._scribe.write("opening", {"port": self._connection.address})
-        returned = await self._guarded(self._connection.open())
+        returned = await self._guarded(self._connection.open(), InterruptionKind.NOT_CONNECTED)
         self._holding.remember(returned)
         await self._came_back(returned)
         if self.ledger.needs_make_safe:
@@ -199,14 +200,14 @@ class Conductor:
             case Watch(), WatchTaken():
                 await self._desk.end_watch(request, response)
 
-    async def _guarded(self, work: Coroutine[Any, Any, _T]) -> _T:
-        """Do it; whatever interrupts it becomes an interruption, in one place."""
+    async def _guarded(self, work: Coroutine[Any, Any, _T], lost: InterruptionKind = InterruptionKind.LINK_LOST) -> _T:
+        """Do it; whatever interrupts it becomes an interruption, in one place; a link's trouble means `lost`."""
         try:
             return await self._unless_stopped(work)
         except OperatorStop as stop:
             raise _interrupted(InterruptionKind.OPERATOR_STOP, str(stop)) from stop
-        except LinkError as lost:
-            raise _interrupted(InterruptionKind.LINK_LOST, str(lost)) from lost
+        except LinkError as error:
+            raise _interrupted(lost, str(error)) from error
         except ConversationBroken as broken:
             raise _interrupted(KINDS[broken.interruption], str(broken)) from broken
         except Unattended as nobody:

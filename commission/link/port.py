@@ -6,6 +6,7 @@ would hold the loop. Network ports go without the library where they can: its cl
 
 import asyncio
 import contextlib
+import errno
 import os
 import time
 from collections.abc import Callable
@@ -22,7 +23,7 @@ from commission.link.network import SocketLink
 from commission.link.quiet_ports import DevicePort, SharedPort, claim
 from commission.link.streaming import SEND_LIMIT_S, Endpoint, Report
 from commission.link.threaded import ThreadLink
-from commission.link.troubles import TROUBLES
+from commission.link.troubles import TROUBLES, opening_error
 
 if TYPE_CHECKING:
     from serial.tools.list_ports_common import ListPortInfo
@@ -81,6 +82,23 @@ def listed() -> "list[ListPortInfo]":
     return list(list_ports.comports())
 
 
+def usb_devices() -> list[str]:
+    """The USB serial ports present now."""
+    return [found.device for found in listed() if found.vid is not None]
+
+
+def require_present(address: str) -> None:
+    """Refuse a device that is not there, before a person is asked anything; other addresses show it when opened.
+
+    Raises:
+        PortMissing: there is no such device; the advice names those present.
+        PortUnusable: the address has none of the known forms.
+    """
+    where = parse_address(address)
+    if where.kind is Kind.DEVICE and os.name == "posix" and not os.path.lexists(address):
+        raise opening_error(address, FileNotFoundError(errno.ENOENT, "absent"), ports_now=usb_devices())
+
+
 class PosixDevice:
     """One device for the event loop: how it is opened and attached."""
 
@@ -102,7 +120,7 @@ class PosixDevice:
 
     def present(self) -> list[str]:
         """The USB serial ports present now."""
-        return [found.device for found in listed() if found.vid is not None]
+        return usb_devices()
 
 
 def open_device(path: str, reset: ResetLines, speed_baud: int) -> DevicePort:

@@ -10,6 +10,7 @@ class InterruptionKind(Enum):
     """Why a request was not answered by its own response."""
 
     BOARD_RESTARTED = "the board restarted"
+    NOT_CONNECTED = "the printer was not reached"
     LINK_LOST = "the link was lost"
     NO_ANSWER = "the printer does not answer"
     HALTED = "the printer has halted"

@@ -51,7 +51,8 @@ class BrokenOff:
 
 def broken_off(book: Book, tag: str, purpose: str) -> BrokenOff | None:
     """The printer's newest run of that purpose, if it is broken off and some phase of it is done."""
-    newest = next((run for run in reversed(runs(book, tag)) if run.purpose == purpose), None)
+    reached = [run for run in runs(book, tag) if run.purpose == purpose and run.outcome is not Outcome.NOT_CONNECTED]
+    newest = reached[-1] if reached else None
     if newest is None or newest.outcome is Outcome.COMPLETE:
         return None
     entries = [entry for entry in entries_of_kinds(book, KINDS) if entry.run == newest.number]

@@ -1,6 +1,7 @@
 """The command line as a user meets it: help, examples, exit codes, quick starts."""
 
 import json
+import os
 import subprocess
 import sys
 
@@ -54,12 +55,23 @@ def test_help_and_version_load_nothing_slow(words: list[str]) -> None:
 
 def test_no_terminal_and_no_script_is_refused() -> None:
     """A guided run needs somebody who answers; without, it says what to give and opens nothing."""
-    done = run("install", "bench-3", "--port", "/dev/nothing-here", "--by", "R. Okafor")
+    done = run("install", "bench-3", "--port", "/dev/null", "--by", "R. Okafor")
 
     assert 2 == done.returncode
     assert "" == done.stdout
     assert "needs a terminal" in done.stderr
     assert "--operator FILE" in done.stderr
+
+
+@pytest.mark.skipif(os.name != "posix", reason="device names are files on POSIX systems only")
+@pytest.mark.parametrize("name", ["install", "check", "backup", "diagnose", "function"])
+def test_a_port_that_is_not_there_is_told_before_a_question(name: str) -> None:
+    """A device that does not exist ends the command at once, with what to do, before anything is asked or recorded."""
+    done = run(name, "bench-3", "--port", "/dev/nothing-here", "--by", "R. Okafor")
+
+    assert 3 == done.returncode
+    assert "" == done.stdout
+    assert done.stderr.startswith("commission: There is no port /dev/nothing-here. ")
 
 
 @pytest.mark.parametrize(
@@ -90,6 +102,7 @@ def test_wrong_usage_is_exit_code_2(words: list[str]) -> None:
         (Outcome.COMPLETE, Verdict.CONDITIONAL, 0, 4),
         (Outcome.COMPLETE, Verdict.NOT_JUDGED, 0, 4),
         (Outcome.COMPLETE, Verdict.NOT_JUDGED, 2, 1),
+        (Outcome.NOT_CONNECTED, Verdict.NOT_JUDGED, 0, 3),
         (Outcome.LINK_LOST, Verdict.NOT_JUDGED, 1, 3),
         (Outcome.INTERRUPTED, Verdict.NOT_JUDGED, 0, 3),
         (Outcome.STOPPED, Verdict.NOT_JUDGED, 1, 130),

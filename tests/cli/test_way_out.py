@@ -23,6 +23,10 @@ from commission.vocabulary import Outcome
             "Not finished: the board restarted (start).",
         ),
         (
+            Interruption(InterruptionKind.NOT_CONNECTED, "The port /dev/ttyUSB0 is in use. Close the other program."),
+            "Not finished: the printer was not reached: The port /dev/ttyUSB0 is in use. Close the other program.",
+        ),
+        (
             Interruption(InterruptionKind.LINK_LOST, "There is no port COM9. Plug the printer in."),
             "Not finished: the link was lost: There is no port COM9. Plug the printer in.",
         ),

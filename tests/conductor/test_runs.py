@@ -128,6 +128,18 @@ async def test_a_banner_while_the_sensor_is_worked_is_a_wiring_fault(bench: Fake
     assert [] == bench.book.verify()
 
 
+async def test_a_port_that_cannot_be_opened_is_no_lost_link(bench: FakeBench) -> None:
+    """A run that never reached its printer says so, judges nothing and leaves no open item."""
+    bench.port = "elsewhere"
+
+    ended = await check(bench)
+
+    assert Outcome.NOT_CONNECTED is ended.outcome
+    assert 0 == ended.unsafe_items
+    assert [] == bench.entries("phase_started")
+    assert [] == bench.book.verify()
+
+
 async def test_a_port_that_vanishes_in_mid_cycle_ends_the_run(bench: FakeBench) -> None:
     """The link is lost, the words for a shorted supply are said, and what was read stays in the book."""
 

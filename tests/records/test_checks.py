@@ -142,6 +142,18 @@ def test_only_the_newest_run_of_the_purpose_is_offered(workshop: Workshop) -> No
     assert broken_off(workshop.book, "bench-3", "install") is None
 
 
+def test_a_run_that_never_reached_the_printer_hides_none(workshop: Workshop) -> None:
+    """An attempt on a port that could not be opened leaves the broken-off run before it on offer."""
+    workshop.begin(RUN)
+    workshop.phase(RUN, "as_found")
+    workshop.begin("bench-3/2031-03-14/2")
+    workshop.end("bench-3/2031-03-14/2", "not judged", "not connected", "Not finished: the printer was not reached")
+    found = broken_off(workshop.book, "bench-3", "install")
+
+    assert found is not None
+    assert RUN == found.number
+
+
 def test_a_run_taken_up_again_is_open_until_it_ends(workshop: Workshop) -> None:
     """What it came to the first time no longer counts once it is taken up again; its own end does."""
     workshop.begin(RUN)
