@@ -11,12 +11,19 @@ from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold
 from commission.procedure.steps import Steps, choose, confirm, enter, establish, hold, recall
 from commission.vocabulary import Polarity, PunchClass
 from commission.wiring.assessment import Assessment, assess, not_a_presence_input
-from commission.wiring.declaration import Question, assumptions, declared_installation, next_question, sensor_kind
+from commission.wiring.declaration import (
+    UNKNOWN,
+    Question,
+    assumptions,
+    declared_installation,
+    next_question,
+    sensor_kind,
+)
 from commission.wiring.installation import Installation, WiringError
 from commission.wiring.parts import SensorKind, parts
 
 NAME = "wiring"
-UNKNOWN = "unknown"
+TAKEN = "the level that suits the wiring is taken, and named; the check shows what the firmware has"
 TRIES = 3
 _MEANINGS = {
     "NO": "normally open: open while nothing presses the lever",
@@ -136,7 +143,7 @@ def _answers() -> Steps[dict[str, str] | None]:
     answers: dict[str, str] = {}
     while (question := next_question(answers)) is not None:
         answer = yield from _ask(question)
-        if answer == UNKNOWN:
+        if answer == UNKNOWN and UNKNOWN not in question.choices:
             yield from _not_known(question)
             return None
         answers[question.name] = answer
@@ -149,9 +156,9 @@ def _ask(question: Question) -> Steps[str]:
         text = f"{question.text} (empty: {question.default})"
         request = Enter(key, text, EntryKind.NUMBER, unit="V", least=0.1, most=60, optional=True)
         return (yield from enter(request)) or question.default
-    options = [Option(choice, *_option(question, choice)) for choice in question.choices]
-    unknown = Option(UNKNOWN, "I do not know", "the wiring is then not assessed")
-    return (yield from choose(Choose(key, question.text, (*options, unknown))))
+    options = [Option(choice, *_option(question, choice)) for choice in question.choices if choice != UNKNOWN]
+    then = TAKEN if UNKNOWN in question.choices else "the wiring is then not assessed"
+    return (yield from choose(Choose(key, question.text, (*options, Option(UNKNOWN, "I do not know", then)))))
 
 
 def _option(question: Question, choice: str) -> tuple[str, str]:

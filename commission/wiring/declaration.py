@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from commission.vocabulary import Contact, Level, Presence, Pull
+from commission.wiring.behaviour import Situation, state
 from commission.wiring.installation import (
     Changeover,
     DryContact,
@@ -24,6 +25,8 @@ Answers = Mapping[str, str]
 
 _TERMINALS = tuple(terminal.value for terminal in Terminal)
 _PRESENCES = tuple(presence.value for presence in Presence)
+UNKNOWN = "unknown"
+"""The answer to a question that need not be known: the assessment then says what was taken instead."""
 _CHANGEOVER = ("common", "no-side", "nc-side")
 
 
@@ -62,14 +65,14 @@ QUESTIONS = {
         Question("output-when-in", "What does the output drive with filament in?", ("high", "low")),
         Question("pull", "Which pull resistor gives the input its resting level?", ("up", "down", "none")),
         Question("pull-by", "Where does that resistor sit?", ("board", "module"), "board"),
-        Question("absent", "Which level does the firmware take for missing filament?", ("high", "low")),
+        Question("absent", "Which level does the firmware take for missing filament?", ("high", "low", UNKNOWN)),
         Question("logic", "What is the logic voltage of the board, in volts?", ("3.3", "5"), "3.3"),
         Question("supply", "What voltage was measured at the header's supply terminal, in volts?"),
         Question("input", "Which class of input is it?", tuple(parts().inputs)),
     )
 }
 _BOARD = ("pull", "pull-by", "absent", "logic", "supply", "input")
-_NEEDED = {"contact", "to", *_CHANGEOVER, "conducts-when", "output-when-in", "pull", "absent"}
+_NEEDED = {"contact", "to", *_CHANGEOVER, "conducts-when", "output-when-in", "pull"}
 
 
 def next_question(answers: Answers) -> Question | None:
@@ -124,17 +127,34 @@ def declared_installation(answers: Answers) -> Installation:
     _check(kind, answers)
     logic_v = float(_word(answers, "logic"))
     input_class = parts().inputs[answers["input"]] if "input" in answers else parts().input_for(logic_v)
-    return Installation(
+    installation = Installation(
         kind,
         _sensor(answers),
         Pull(_word(answers, "pull")),
         PullBy(_word(answers, "pull-by")),
-        Level(_word(answers, "absent")),
+        Level.HIGH,
         logic_v,
         _volts(answers, logic_v),
         input_class,
         frozenset(Terminal) if answers.get("wires") == "3" else frozenset(),
     )
+    return replace(installation, absent=_suited(installation) if _absent_unknown(answers) else _absent(answers))
+
+
+def _absent(answers: Answers) -> Level:
+    return Level(_word(answers, "absent"))
+
+
+def _absent_unknown(answers: Answers) -> bool:
+    return answers.get("absent", UNKNOWN) == UNKNOWN
+
+
+def _suited(installation: Installation) -> Level:
+    """The level that reads out with filament out; where no level does, what an input at rest reads."""
+    level = state(installation, Situation(Presence.OUT)).level
+    if level is not Level.FLOATING:
+        return level
+    return Level.LOW if installation.pull is Pull.DOWN else Level.HIGH
 
 
 def assumptions(answers: Answers) -> tuple[str, ...]:
@@ -143,6 +163,12 @@ def assumptions(answers: Answers) -> tuple[str, ...]:
         return ()
     logic = _word(answers, "logic")
     told = []
+    if _absent_unknown(answers):
+        level = declared_installation(answers).absent.value
+        told.append(
+            f"What the firmware takes for missing filament was not declared: {level} is taken, the level that the "
+            f"wired input has with filament out. The check shows what is configured."
+        )
     if "logic" not in answers:
         told.append(f"The logic voltage was not declared: {logic} V is taken.")
     if "supply" not in answers:

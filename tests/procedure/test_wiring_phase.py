@@ -65,12 +65,22 @@ def test_a_supply_shorted_by_the_switch_must_not_be_plugged_in() -> None:
 
 
 def test_what_is_not_known_is_an_open_item() -> None:
-    """An operator who does not know the absent level is asked no further; the wiring is not assessed."""
-    found, hands = declared(RECOMMENDED | {"absent": "unknown"})
+    """An operator who does not know the contact is asked no further; the wiring is not assessed."""
+    found, hands = declared(RECOMMENDED | {"contact": "unknown"})
 
     assert found is None
     assert "wiring.logic" not in hands.asked
     assert [PunchClass.INCOMPLETE] == [item.grade for item in hands.items]
+
+
+def test_the_absent_level_need_not_be_known() -> None:
+    """Without it the level that suits the wiring is taken, and the operator is told which and what to do with it."""
+    found, hands = declared(RECOMMENDED | {"absent": "unknown"})
+
+    assert found is not None
+    assert found.right
+    assert [] == hands.items
+    assert any("missing filament was not declared: high is taken" in text for text in hands.told)
 
 
 def test_answers_that_do_not_fit_are_asked_for_anew_and_not_for_ever() -> None:

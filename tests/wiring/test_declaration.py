@@ -52,6 +52,28 @@ def test_what_is_not_declared_is_taken_and_told() -> None:
     assert () == assumptions({**TWO_WIRES, "logic": "5", "supply": "5", "input": "8-bit"})
 
 
+@pytest.mark.parametrize("given", [{}, {"absent": "unknown"}], ids=["left-out", "unknown"])
+@pytest.mark.parametrize(
+    ("wiring", "level"),
+    [
+        ({"sensor": "switch", "contact": "NO", "to": "ground", "pull": "up"}, "high"),
+        ({"sensor": "switch", "contact": "NC", "to": "ground", "pull": "up"}, "low"),
+        ({"sensor": "switch", "contact": "NO", "to": "supply", "pull": "down"}, "low"),
+        ({"sensor": "hall", "conducts-when": "out", "pull": "up"}, "low"),
+        ({"sensor": "switch", "contact": "NO", "to": "ground", "pull": "none"}, "high"),
+        ({"sensor": "switch", "contact": "NO", "to": "ground", "pull": "down"}, "low"),
+    ],
+)
+def test_an_absent_level_that_is_not_known_is_the_one_that_suits(
+    wiring: dict[str, str], level: str, given: dict[str, str]
+) -> None:
+    """The level with filament out is taken, at an input that floats its resting level, and it is told."""
+    answers = {**wiring, **given}
+
+    assert level == declared_installation(answers).absent.value
+    assert any(f"was not declared: {level} is taken" in sentence for sentence in assumptions(answers))
+
+
 def test_a_contact_on_a_three_wire_module_has_its_supply_wire() -> None:
     """A plain contact with three wires has a supply wire that a fault can break."""
     assert set(Terminal) == declared_installation({**TWO_WIRES, "wires": "3"}).conductors
@@ -64,7 +86,7 @@ def test_a_contact_on_a_three_wire_module_has_its_supply_wire() -> None:
         ({}, "--sensor"),
         ({"sensor": "radar"}, "--sensor is one of"),
         ({"sensor": "motion-wheel"}, "not a presence input"),
-        ({"sensor": "switch", "contact": "NO"}, "--to, --pull, --absent"),
+        ({"sensor": "switch", "contact": "NO"}, "--to, --pull as well"),
         ({**TWO_WIRES, "conducts-when": "in"}, "--conducts-when does not belong"),
         ({**TWO_WIRES, "common": "signal"}, "--contact does not belong"),
         ({**TWO_WIRES, "to": "signal"}, "--to is one of"),
