@@ -11,12 +11,12 @@ from commission import units
 from commission.judge.advice import Advice, advice
 from commission.judge.demonstration import bound_sentence
 from commission.judge.evidence import LoopEvidence, Tally, WiggleResult, tally
-from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe
+from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe, far_end_sentence
 from commission.judge.plan import Plan
 from commission.judge.polarity import LEAST_CYCLES
 from commission.judge.stability import glitch_sentence, rate_sentence
 from commission.judge.wording import counted
-from commission.vocabulary import FailSafe, Presence, SwitchBehaviour, Verdict
+from commission.vocabulary import FailSafe, Presence, Reading, SwitchBehaviour, Verdict
 
 __all__ = [
     "Acceptance",
@@ -102,6 +102,9 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
     if evidence.moving is not None:
         moving = evidence.moving
         judges = (*judges, ("steadiness while the machine moves", steady, lambda: _moving(plan, moving)))
+    if evidence.at_sensor is not None:
+        at_sensor = evidence.at_sensor
+        judges = (*judges, ("unplugged at the sensor", "Reads steadily out", lambda: _at_sensor(at_sensor)))
     criteria = tuple(_criterion(name, rule, judge) for name, rule, judge in judges)
     verdict = next(weight for weight in _WEIGHT if any(c.verdict is weight for c in criteria))
     return Acceptance(verdict, _reasons(criteria), criteria)
@@ -201,6 +204,11 @@ def _unplugged(plan: Plan, evidence: LoopEvidence) -> _Judged:
     if verdict is Verdict.PASS and finding.power_ups < plan.power_ups_for_pass:
         verdict = Verdict.NOT_JUDGED
     return verdict, finding.sentence
+
+
+def _at_sensor(result: UnpluggedResult) -> _Judged:
+    safe = Verdict.PASS if result.steady is Reading.INACTIVE else Verdict.FAIL
+    return (safe if result.read else Verdict.NOT_JUDGED), far_end_sentence(result)
 
 
 def _set_aside(plan: Plan, evidence: LoopEvidence) -> _Judged:

@@ -83,6 +83,7 @@ class LoopEvidence:
         voided_trials: trials the operator set aside with a reason.
         unreadable_trials: trials without a majority.
         moving: the second wiggle, hands off with the machine moving; None if it was not done.
+        at_sensor: unplugged at the sensor, the cable still on the board; None if it was not done.
     """
 
     polarity: SwitchBehaviour
@@ -99,6 +100,7 @@ class LoopEvidence:
     voided_trials: int = 0
     unreadable_trials: int = 0
     moving: WiggleResult | None = None
+    at_sensor: UnpluggedResult | None = None
 
     def __post_init__(self) -> None:
         pairs = (

@@ -94,3 +94,14 @@ def fail_safe(results: Sequence[UnpluggedResult], behaviour: SwitchBehaviour) ->
     if done == 1:
         sentence += "; a floating input can rest there by chance, so power up once more"
     return FailSafeFinding(FailSafe.SAFE, done, sentence + ".")
+
+
+def far_end_sentence(result: UnpluggedResult) -> str:
+    """What the input read with its cable unplugged at the sensor, for a person."""
+    if not result.read:
+        return "Unplugged at the sensor, too little could be read."
+    if result.steady is Reading.INACTIVE:
+        return "Unplugged at the sensor, the input read steadily out."
+    if result.steady is Reading.ACTIVE:
+        return "Unplugged at the sensor, the input read *in*, steadily: the cable holds it, as a short in it does."
+    return "Unplugged at the sensor, the reading changed by itself: nothing holds the input with the cable on it."

@@ -5,9 +5,10 @@ from dataclasses import dataclass, replace
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
 from commission.procedure.candidates import measured, observed, restarted
-from commission.procedure.request import Choose, Hold, Option, Watch
-from commission.procedure.response import Interrupted
-from commission.procedure.steps import Steps, choose, watch
+from commission.procedure.filament_seen import TRIES, steadily_out
+from commission.procedure.request import Choose, Confirm, Hold, Option, Watch
+from commission.procedure.response import Interrupted, WatchTaken
+from commission.procedure.steps import Steps, choose, confirm, watch
 from commission.procedure.unplug import CAUTION, same_printer
 from commission.vocabulary import Presence
 from commission.wiring.parts import parts
@@ -78,8 +79,27 @@ class Bench:
         if probe.own_power_up or place != self._place:
             yield from self._put(place, key(probe))
         taken = yield from watch(self._watch(probe))
+        if probe is Probe.CABLE_WORKED and steadily_out(taken.readings):
+            return (yield from self._steady(taken))
+        return self._observed(probe, taken)
+
+    def _observed(self, probe: Probe, taken: WatchTaken) -> list[Observation]:
         seen = observed(probe, [reading.reading for reading in taken.readings], self.power_up)
         return [] if seen is None else [seen]
+
+    def _steady(self, taken: WatchTaken) -> Steps[list[Observation]]:
+        """It read out all the time: that says what filament in reads, if it was in, and nothing of the cable."""
+        lines = ("It read out all the time, and did not change while the cable was worked.",)
+        question = "Was the filament in, all the time?"
+        for left in reversed(range(TRIES)):
+            if (yield from confirm(Confirm("diagnose.was_in", question, lines, watch=self._switch))):
+                return self._observed(Probe.FILAMENT_IN, taken)
+            if left == 0:
+                break
+            taken = yield from watch(self._watch(Probe.CABLE_WORKED))
+            if not steadily_out(taken.readings):
+                return self._observed(Probe.CABLE_WORKED, taken)
+        return []
 
     def interrupted(self, probe: Probe, _broken: Interrupted) -> Observation:
         """What an interruption of this test shows."""

@@ -124,9 +124,11 @@ def _carry_out(weighed: Weighed, test: BenchTest, bench: Bench) -> Steps[Weighed
             yield from _record(after)
         raise
     if not found:
-        yield Tell(("Too little could be read: the test says nothing.",), weight=Weight.CAUTION)
+        yield Tell(("Nothing that counts was read: the test says nothing.",), weight=Weight.CAUTION)
         return _without(weighed, test)
-    return _with(weighed, found)
+    after = _with(weighed, found)
+    # what showed something else than it was asked for is not asked for again
+    return after if any(one.test == test.name or test.unpowered for one in found) else _without(after, test)
 
 
 def _with(weighed: Weighed, found: Sequence[Observation]) -> Weighed:

@@ -5,35 +5,35 @@ restarts or falls silent, or a port that vanishes, while the sensor is being wor
 it ends the phase.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, TypeVar
 
 from commission.judge.acceptance import Acceptance, Criterion, accept
 from commission.judge.advice import Advice, advice
 from commission.judge.evidence import LoopEvidence, WiggleResult, tally
-from commission.judge.failsafe import UnpluggedResult, fail_safe
+from commission.judge.failsafe import fail_safe
 from commission.judge.plan import Plan
 from commission.judge.polarity import PolarityFinding
-from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
+from commission.judge.stability import unwanted_changes
 from commission.procedure.cautions import BY_HAND, SUPPLY_SHORT
+from commission.procedure.filament_seen import steadily_out
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.moving_wiggle import MovingWiggle, offered_moving_wiggle
-from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds, Watch
+from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds
 from commission.procedure.response import Interrupted, WatchTaken
 from commission.procedure.resume import Change
-from commission.procedure.steps import Steps, confirm, establish, recall, watch
+from commission.procedure.steps import Steps, confirm, establish, recall
 from commission.procedure.tests_done import broken_off, keep_tests, of_loop_check
 from commission.procedure.trials import Series, run_series
-from commission.procedure.unplug import read_start_up, unplug_test
+from commission.procedure.unplug import Unplugged, read_start_up, unplug_test
+from commission.procedure.wiggle import wiggle_by_hand
 from commission.vocabulary import FailSafe, Presence, PunchClass, Reading, SwitchBehaviour, Verdict
 
 _T = TypeVar("_T")
 
 NAME = "loop_check"
 VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
-LEAD_S = 3.0
-"""Time to get both hands to the cable after the answer was typed."""
 REPAIR = (
     "Find and repair the cause (cable, plug, lever, noise from other wires), then run the check again: a failed count "
     "is never pooled with a later one."
@@ -57,9 +57,9 @@ def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
     series = Series()
     wiggle, moving = yield from _worked(plan, switch, series)
-    unplugged = yield from _unplugged(plan, switch, series.finding)
-    if unplugged:
-        presence = series.asked if wiggle is None else Presence.IN
+    presence = Presence.IN if wiggle is not None else None if worth_wiggling(series) else series.asked
+    unplugged = yield from _unplugged(plan, switch, series, presence)
+    if unplugged.at_board:
         yield from read_start_up(plan, switch, presence, series.behaviour)
     yield from keep_tests(of_loop_check(series, wiggle, unplugged))
     checked = yield from _judge(plan, series, _evidence(series, wiggle, unplugged, moving))
@@ -80,6 +80,8 @@ def _worked(plan: Plan, switch: str, series: Series) -> Steps[tuple[WatchTaken |
         if broken.interruption.kind.suspects_wiring:
             yield from keep_tests(broken_off(series, wiggling=wiggling))
         raise
+    if wiggle is None or steadily_out(wiggle.readings):
+        return wiggle, None
     return wiggle, (yield from offered_moving_wiggle(plan, switch))
 
 
@@ -137,58 +139,21 @@ def worth_wiggling(series: Series) -> bool:
     )
 
 
-def wiggle_by_hand(plan: Plan, switch: str) -> Steps[WatchTaken]:
-    """Watch the reading while the operator works on cable and plugs."""
-    lines = (
-        "Insert the filament and leave it in.",
-        "Then work on the wires by hand while the tool reads: bend the cable at the sensor, along its way and at the "
-        "board's plug, tug gently, tap the sensor. The motors stay off; keep hands away from heaters and gears.",
-    )
-    while not (
-        yield from confirm(Confirm("wiggle.ready", "Is the filament in and are you ready?", lines, watch=switch))
-    ):
-        yield Tell(("The wiggle begins when you say yes; Ctrl-C ends the run.",))
-    taken = yield from watch(
-        Watch(
-            key="wiggle",
-            title="Wiggle: bend and tap cable and plugs",
-            lines=("Every change of the reading counts now.",),
-            switch=switch,
-            presence=Presence.IN,
-            seconds=plan.wiggle_s,
-            readings=plan.wiggle_readings,
-            lead_s=LEAD_S,
-        )
-    )
-    changes = unwanted_changes([reading.reading for reading in taken.readings])
-    yield from establish(
-        "wiggle",
-        f"{changes} unwanted changes in {len(taken.readings)} readings over {taken.seconds:.0f} s.",
-        rate_sentence(changes, taken.seconds, plan.confidence),
-        glitch_sentence(taken.largest_gap_s),
-        changes=changes,
-        readings=len(taken.readings),
-        seconds=taken.seconds,
-        largest_gap_s=taken.largest_gap_s,
-    )
-    return taken
-
-
-def _unplugged(plan: Plan, switch: str, finding: PolarityFinding | None) -> Steps[tuple[UnpluggedResult, ...]]:
-    if finding is None:
-        return ()
+def _unplugged(plan: Plan, switch: str, series: Series, presence: Presence | None) -> Steps[Unplugged]:
+    if series.finding is None:
+        return Unplugged()
     lines = (
         "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do, and only "
         "this tells a safe wiring from two errors that cancel. It takes the power off twice.",
     )
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
-        return (yield from unplug_test(plan, switch))
+        return (yield from unplug_test(plan, switch, series.behaviour, presence))
     yield Punch(
         PunchClass.INCOMPLETE,
         "The sensor was not unplugged: what a broken wire reads is not known.",
         "Run the check again with the unplug test before the printer is trusted unattended.",
     )
-    return ()
+    return Unplugged()
 
 
 def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChecked]:
@@ -225,7 +190,7 @@ def _failure(accepted: Acceptance, behaviour: SwitchBehaviour, safe: FailSafe) -
 def _evidence(
     series: Series,
     wiggle: WatchTaken | None,
-    unplugged: Sequence[UnpluggedResult],
+    unplugged: Unplugged,
     moving: MovingWiggle | None,
 ) -> LoopEvidence:
     counts = tally(series.results, series.behaviour)
@@ -242,7 +207,8 @@ def _evidence(
         voided_trials=series.voided,
         unreadable_trials=series.lost + counts.unreadable_trials,
         wiggle=None if wiggle is None else _wiggled(wiggle),
-        unplugged=tuple(unplugged),
+        unplugged=unplugged.at_board,
+        at_sensor=unplugged.at_sensor,
         moving=None if moving is None else moving.result,
     )
 

@@ -18,15 +18,18 @@ from commission.dialect.reports import temperatures_of
 from commission.judge.evidence import WiggleResult
 from commission.judge.plan import Plan
 from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
+from commission.procedure.filament_seen import TRIES, Standing, look_first, stands
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.moving import MovePattern, MovesEnd, MovesRun, RunMoves
 from commission.procedure.request import Choose, Option, Release
+from commission.procedure.response import WatchTaken
 from commission.procedure.steps import Steps, ask, checked, choose, establish, release
 from commission.vocabulary import PunchClass, Reading
 
 NAME = "moving_wiggle"
 RELEASE = "moving.release"
 TRAVEL_MM, BLOCK_S = 40.0, 2.0
+NOT_RUN = (MovesEnd.STOPPED, MovesEnd.STOPPED_EARLY, MovesEnd.FEED_REFUSED, MovesEnd.CHANGE_REFUSED)
 WARM_C = 50.0
 """Warm enough for the heater to switch, and no plastic softens."""
 LINES = (
@@ -67,7 +70,24 @@ def offered_moving_wiggle(plan: Plan, switch: str) -> Steps[MovingWiggle | None]
         said = "Not done: the reading while motors move. What they do to it is not known."
         yield from establish("moving_wiggle_left_out", said)
         return None
-    return (yield from _moved(plan, switch, how))
+    for left in reversed(range(TRIES)):
+        looked = yield from look_first(plan, switch, NAME)
+        if not looked.go:
+            return None if looked.misread is None else MovingWiggle(_standing_still(looked.misread))
+        taken = yield from _moved(plan, switch, how)
+        if taken.end in NOT_RUN:
+            return (yield from _found(plan, taken, how))
+        standing = yield from stands(taken.readings, switch, NAME, again=left > 0)
+        if standing is Standing.LEFT_OUT:
+            return None
+        if standing is Standing.COUNTS:
+            return (yield from _found(plan, taken, how))
+    return None
+
+
+def _standing_still(looked: WatchTaken) -> MovesRun:
+    """The look beforehand as a run without a move: it misread filament that was in."""
+    return MovesRun(MovesEnd.NO_TRIP, (), looked.readings, (), looked.seconds)
 
 
 def _release(how: str) -> Release:
@@ -78,7 +98,7 @@ def _release(how: str) -> Release:
     return Release(RELEASE, title, LINES, frozenset(effects))
 
 
-def _moved(plan: Plan, switch: str, how: str) -> Steps[MovingWiggle | None]:
+def _moved(plan: Plan, switch: str, how: str) -> Steps[MovesRun]:
     yield from _say(RELATIVE_MOVES)
     if how != "motors":
         yield from _say(FAN_ON)
@@ -90,7 +110,7 @@ def _moved(plan: Plan, switch: str, how: str) -> Steps[MovingWiggle | None]:
         yield from _say(FAN_OFF)
     if how == "heat":
         yield from _cold_again()
-    return (yield from _found(plan, taken, how))
+    return taken
 
 
 def _say(command: Command) -> Steps[None]:
@@ -124,7 +144,7 @@ def _cold_again() -> Steps[None]:
 
 
 def _found(plan: Plan, taken: MovesRun, how: str) -> Steps[MovingWiggle | None]:
-    if taken.end in (MovesEnd.STOPPED, MovesEnd.STOPPED_EARLY, MovesEnd.FEED_REFUSED, MovesEnd.CHANGE_REFUSED):
+    if taken.end in NOT_RUN:
         said = f"With the machine moving: {taken.end.value}. It is not judged."
         yield from establish("moving_wiggle_left_out", said)
         yield Punch(PunchClass.INCOMPLETE, said, "Look at the printer's display, and run the check again.")

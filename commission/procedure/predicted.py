@@ -15,6 +15,7 @@ from commission.wiring.prediction import Probe
 
 NAME = "predicted_and_measured"
 STATES = (Probe.FILAMENT_IN, Probe.FILAMENT_OUT, Probe.UNPLUGGED_AT_BOARD)
+MAY_BE_TRIED = Probe.UNPLUGGED_AT_SENSOR
 _WORDS = {"positive": "active", "negative": "inactive", "floating": "floating", "restart": "restarts"}
 
 
@@ -38,7 +39,9 @@ class Row:
 def rows(installation: Installation, seen: Sequence[Observation]) -> tuple[Row, ...]:
     """Every state of the loop check, predicted as declared and measured."""
     table = case_of(installation).table["as-declared"]
-    return tuple(_row(probe.value, _WORDS[table[probe.value].sign], seen) for probe in STATES)
+    tried = any(one.test == MAY_BE_TRIED.value for one in seen)
+    states = (*STATES, MAY_BE_TRIED) if tried else STATES
+    return tuple(_row(probe.value, _WORDS[table[probe.value].sign], seen) for probe in states)
 
 
 def _row(state: str, predicted: str, seen: Sequence[Observation]) -> Row:

@@ -17,7 +17,7 @@ from commission.procedure.cautions import BY_HAND, GENERAL
 from commission.procedure.check_criteria import Worked, criteria_of, measured_now
 from commission.procedure.condition_check import Condition, Subject, condition_check, open_items
 from commission.procedure.function_offer import offered_function_test
-from commission.procedure.loop_check import trials_by_hand, wiggle_by_hand, worked_by_hand
+from commission.procedure.loop_check import trials_by_hand, worked_by_hand
 from commission.procedure.message import Tell, Weight
 from commission.procedure.next_check import Calendar
 from commission.procedure.request import Confirm, Hold, PhaseBegins, PhaseEnds
@@ -31,7 +31,8 @@ from commission.procedure.steps import Steps, ask, confirm, establish, hold, rec
 from commission.procedure.trends import trends_of
 from commission.procedure.unplug import unplug_test
 from commission.procedure.walk import Walked
-from commission.vocabulary import Verdict
+from commission.procedure.wiggle import wiggle_by_hand
+from commission.vocabulary import Presence, SwitchBehaviour, Verdict
 
 NAME = "proof_test"
 NEEDS_HANDS = {
@@ -85,7 +86,9 @@ def _by_hand(subject: Subject, switch: str) -> Steps[Worked]:
 def _full(subject: Subject, switch: str, worked: Worked) -> Steps[None]:
     lines = ("It takes the power off twice and shows what a broken wire would do.",)
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
-        worked.unplugged = yield from unplug_test(subject.plan, switch)
+        behaviour = SwitchBehaviour.UNDECIDED if worked.series is None else worked.series.behaviour
+        presence = None if worked.wiggle is None else Presence.IN
+        worked.unplugged = (yield from unplug_test(subject.plan, switch, behaviour, presence)).at_board
     else:
         released = yield from hold(POWER_CYCLE)
         if not released.same_identity:

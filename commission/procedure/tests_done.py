@@ -1,15 +1,16 @@
 """What a run has already shown of the sensor, kept so that a diagnosis can begin from it, now or on another day."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 
 from commission.judge.diagnosis import Observation
-from commission.judge.failsafe import UnpluggedResult
 from commission.judge.wording import counted
 from commission.procedure.candidates import as_facts, from_facts, observed, restarted
+from commission.procedure.filament_seen import steadily_out
 from commission.procedure.meter import NAME as METER_CHECK
 from commission.procedure.response import WatchTaken
 from commission.procedure.steps import Steps, establish, recall
 from commission.procedure.trials import Series
+from commission.procedure.unplug import Unplugged
 from commission.vocabulary import Presence
 from commission.wiring.prediction import Probe
 
@@ -18,7 +19,7 @@ PROBES = {Presence.IN: Probe.FILAMENT_IN, Presence.OUT: Probe.FILAMENT_OUT}
 
 
 def of_loop_check(
-    series: Series, wiggle: WatchTaken | None = None, unplugged: Sequence[UnpluggedResult] = ()
+    series: Series, wiggle: WatchTaken | None = None, unplugged: Unplugged | None = None
 ) -> list[Observation]:
     """The trials and the wiggle fall into one power-up, each unplugged reading into one of its own."""
     seen = [
@@ -26,10 +27,19 @@ def of_loop_check(
         for prompt, taken in series.taken
     ]
     if wiggle is not None:
-        seen.append(observed(Probe.CABLE_WORKED, [reading.reading for reading in wiggle.readings], 0))
-    for power_up, result in enumerate(unplugged, 1):
+        seen.append(observed(worked_probe(wiggle), [reading.reading for reading in wiggle.readings], 0))
+    off = Unplugged() if unplugged is None else unplugged
+    for power_up, result in enumerate(off.at_board, 1):
         seen.append(observed(Probe.UNPLUGGED_AT_BOARD, result.readings, power_up))
+    if off.at_sensor is not None:
+        own = len(off.at_board) + 1
+        seen.append(observed(Probe.UNPLUGGED_AT_SENSOR, off.at_sensor.readings, own))
     return [one for one in seen if one is not None]
+
+
+def worked_probe(wiggle: WatchTaken) -> Probe:
+    """What a wiggle shows: one that read out all the time says what filament in reads, and nothing of the cable."""
+    return Probe.FILAMENT_IN if steadily_out(wiggle.readings) else Probe.CABLE_WORKED
 
 
 def broken_off(series: Series, *, wiggling: bool) -> list[Observation]:

@@ -1,14 +1,23 @@
-"""The unplug test: what does the input read with the sensor unplugged, in as many power-ups as planned?"""
+"""The unplug test: what does the input read with the sensor unplugged, in as many power-ups as planned?
 
-from commission.judge.failsafe import UnpluggedResult
+What reads unplugged as it read plugged in is doubted first: another plug may have been pulled. Where the cable has a
+plug at the sensor too, a break at that end may be tried as well: only that shows a cable that holds the line by itself.
+"""
+
+from dataclasses import dataclass
+
+from commission.judge.failsafe import UnpluggedResult, far_end_sentence
 from commission.judge.plan import Plan
 from commission.judge.polarity import PREDICTIONS
-from commission.procedure.message import Punch
-from commission.procedure.request import Hold, Watch
+from commission.judge.stability import unwanted_changes
+from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.request import Choose, Confirm, Hold, Option, Watch
 from commission.procedure.response import Interrupted, Interruption, InterruptionKind
-from commission.procedure.steps import Steps, establish, hold, watch
+from commission.procedure.steps import Steps, choose, confirm, establish, hold, watch
 from commission.vocabulary import Presence, PunchClass, Reading, SwitchBehaviour
 
+TRIES = 3
+"""So often the right plug may be looked for before the test is given up."""
 UNPLUG_STEPS = (
     "Switch the printer off and pull its mains plug.",
     "Pull the USB cable.",
@@ -22,30 +31,60 @@ AGAIN_STEPS = (
     "Leave the sensor unplugged.",
     "Plug the USB cable back in.",
 )
+FAR_END_STEPS = (
+    "Pull the USB cable; the mains plug is still out.",
+    "Plug the cable back in at the main board.",
+    "Unplug it at the sensor. Touch the frame first; nothing hot is near.",
+    "Close the cover, or leave the mains plug out. Plug only the USB cable back in.",
+)
 RECONNECT_STEPS = (
     "Pull the USB cable; the mains plug is still out.",
-    "Plug the sensor back in at the main board. Leave the filament as it is.",
+    "Plug the sensor back in, at the main board and wherever else it was unplugged. Leave the filament as it is.",
     "Close the cover.",
     "Plug the mains and the USB cable in and switch the printer on.",
 )
+CURE_PLUG = "Follow the cable from the sensor to the board, see that the input has its pull, and run the check again."
 CAUTION = "Hands go to the connector only with mains and USB both out."
 
 
-def unplug_test(plan: Plan, switch: str) -> Steps[tuple[UnpluggedResult, ...]]:
-    """Unplug at the board, read in each planned power-up, plug back in."""
-    results = []
+@dataclass(frozen=True)
+class Unplugged:
+    """What was read with the sensor off.
+
+    Attributes:
+        at_board: one result per power-up with the plug out at the board.
+        at_sensor: with the plug out at the sensor; None where that was not done.
+    """
+
+    at_board: tuple[UnpluggedResult, ...] = ()
+    at_sensor: UnpluggedResult | None = None
+
+
+def unplug_test(
+    plan: Plan,
+    switch: str,
+    behaviour: SwitchBehaviour = SwitchBehaviour.UNDECIDED,
+    presence: Presence | None = None,
+) -> Steps[Unplugged]:
+    """Unplug at the board, read in each planned power-up, at the sensor too where it has a plug, and plug back in.
+
+    Args:
+        plan: how many power-ups, and how long each is read.
+        switch: what is read.
+        behaviour: how it read plugged in; with it a wrong plug is found out.
+        presence: where the filament is; None where nobody knows.
+    """
+    results: list[UnpluggedResult] = []
     for power_up in range(1, plan.power_ups + 1):
-        yield from same_printer(
-            Hold(
-                key=f"unplug.{power_up}",
-                title=f"Power off: unplug the sensor (power-up {power_up} of {plan.power_ups})",
-                steps=UNPLUG_STEPS if power_up == 1 else AGAIN_STEPS,
-                release="Is the sensor unplugged at the board and USB plugged back in?",
-                power=True,
-                cautions=(CAUTION,),
-            )
-        )
-        results.append((yield from _read(plan, switch, power_up)))
+        if power_up == 1:
+            first = yield from _first(plan, switch, _plugged_in(behaviour, presence))
+            if first is None:
+                break
+            results.append(first)
+        else:
+            yield from same_printer(_off(plan, power_up, AGAIN_STEPS))
+            results.append((yield from _read(plan, switch, f"unplugged.{power_up}", f"Unplugged, power-up {power_up}")))
+    far_end = (yield from _far_end(plan, switch)) if results else None
     yield from same_printer(
         Hold(
             key="unplug.reconnect",
@@ -56,11 +95,113 @@ def unplug_test(plan: Plan, switch: str) -> Steps[tuple[UnpluggedResult, ...]]:
             cautions=(CAUTION,),
         )
     )
-    return tuple(results)
+    return Unplugged(tuple(results), far_end)
 
 
-def read_start_up(plan: Plan, switch: str, presence: Presence, behaviour: SwitchBehaviour) -> Steps[None]:
-    """Read the switch right after the power cycle, with the filament as it was left."""
+def _plugged_in(behaviour: SwitchBehaviour, presence: Presence | None) -> Reading | None:
+    """What the sensor reads plugged in; None where that is not known."""
+    return None if presence is None else PREDICTIONS.get(behaviour, {}).get(presence)
+
+
+def _first(plan: Plan, switch: str, plugged: Reading | None) -> Steps[UnpluggedResult | None]:
+    """The first power-up; None where the sensor's own plug was not found."""
+    for _ in range(TRIES):
+        yield from same_printer(_off(plan, 1, UNPLUG_STEPS))
+        found = yield from _read(plan, switch, "unplugged.1", "Unplugged, power-up 1")
+        if plugged is None or found.steady is not plugged or not (yield from _follows(plan, switch)):
+            return found
+        said = (
+            "The reading changes with the filament: the sensor is still plugged in (another plug was pulled, or none), "
+            "or nothing holds the input. What was read does not count.",
+        )
+        yield Tell(said, heading="Not unplugged", weight=Weight.CAUTION)
+    text = "The reading went on changing, unplugged as it should be: what a broken wire reads is not known."
+    yield Punch(PunchClass.INCOMPLETE, text, CURE_PLUG)
+    return None
+
+
+def _follows(plan: Plan, switch: str) -> Steps[bool]:
+    """Whether the reading still follows the filament, though the sensor should be unplugged."""
+    taken = yield from watch(
+        Watch(
+            key="still_plugged",
+            title="Is it the right plug?",
+            lines=(
+                "It reads as before. Move the filament: out of the switch and in again, twice.",
+                "Unplugged, the reading must not follow. Leave the filament as it was.",
+            ),
+            switch=switch,
+            presence=None,
+            seconds=2 * (plan.countdown_s + plan.dwell_s),
+            readings=2 * plan.readings_per_dwell,
+        )
+    )
+    return unwanted_changes([reading.reading for reading in taken.readings]) > 0
+
+
+def _off(plan: Plan, power_up: int, steps: tuple[str, ...]) -> Hold:
+    return Hold(
+        key=f"unplug.{power_up}",
+        title=f"Power off: unplug the sensor (power-up {power_up} of {plan.power_ups})",
+        steps=steps,
+        release="Is the sensor unplugged at the board and USB plugged back in?",
+        power=True,
+        cautions=(CAUTION,),
+    )
+
+
+def _far_end(plan: Plan, switch: str) -> Steps[UnpluggedResult | None]:
+    lines = (
+        "A break at the far end is another one: the cable stays on the input, and may hold it by itself.",
+        "It takes the power off once more. Say no where the cable cannot be unplugged at the sensor.",
+    )
+    if not (yield from confirm(Confirm("far_end.now", "Is there a plug at the sensor, to be pulled as well?", lines))):
+        return None
+    released = "Is it plugged in at the board, unplugged at the sensor, and USB back in?"
+    title = "Power off: unplug the sensor at its own end"
+    yield from same_printer(Hold("far_end.hold", title, FAR_END_STEPS, released, power=True, cautions=(CAUTION,)))
+    found = yield from _read(plan, switch, "far_end", "Unplugged at the sensor")
+    yield from establish("unplugged_at_sensor", far_end_sentence(found), reading=found.steady.value)
+    return found
+
+
+def read_start_up(plan: Plan, switch: str, presence: Presence | None, behaviour: SwitchBehaviour) -> Steps[None]:
+    """Read the switch right after the power cycle, with the filament as it was left; once more after a second look."""
+    if presence is None:
+        presence = yield from _where(switch)
+    expected = _plugged_in(behaviour, presence)
+    found = yield from _started(plan, switch, presence)
+    if expected is not None and found is not expected and (yield from _looked_again(switch, presence)):
+        found = yield from _started(plan, switch, presence)
+    said = f"After the power cycle, with filament {presence.value}, the switch reads "
+    said += f"steadily {found.value}." if found is not Reading.UNKNOWN else "unsteadily."
+    facts = {"presence": presence.value, "reading": found.value, "expected": expected.value if expected else None}
+    yield from establish("start_up", said, **facts)
+    if expected is not None and found is not expected:
+        cure = (
+            "See that the sensor is plugged in again, which pins decide how the board starts, and whether the pull is "
+            "switched on that early."
+        )
+        yield Punch(PunchClass.INCOMPLETE, f"{said} Before it read {expected.value}.", cure)
+
+
+def _where(switch: str) -> Steps[Presence]:
+    options = (Option("in", "in"), Option("out", "out"))
+    return Presence((yield from choose(Choose("start_up.where", "Where is the filament now?", options, watch=switch))))
+
+
+def _looked_again(switch: str, presence: Presence) -> Steps[bool]:
+    """Whether something was put right that has nothing to do with the start."""
+    question = f"Is the sensor plugged in again, and the filament {presence.value}?"
+    options = (
+        Option("yes", "yes, both", "then it counts as it was read"),
+        Option("now", "not quite, but now", "it is read once more; only filament may be moved with the power on"),
+    )
+    lines = ("It does not read as before the power cycle.",)
+    return (yield from choose(Choose("start_up.as_before", question, options, lines, watch=switch))) == "now"
+
+
+def _started(plan: Plan, switch: str, presence: Presence) -> Steps[Reading]:
     taken = yield from watch(
         Watch(
             key="start_up",
@@ -73,15 +214,7 @@ def read_start_up(plan: Plan, switch: str, presence: Presence, behaviour: Switch
         )
     )
     known = {reading.reading for reading in taken.readings} - {Reading.UNKNOWN}
-    steady = known.pop() if len(known) == 1 else Reading.UNKNOWN
-    expected = PREDICTIONS[behaviour][presence] if behaviour in PREDICTIONS else None
-    said = f"After the power cycle, with filament {presence.value}, the switch reads "
-    said += f"steadily {steady.value}." if steady is not Reading.UNKNOWN else "unsteadily."
-    facts = {"presence": presence.value, "reading": steady.value, "expected": expected.value if expected else None}
-    yield from establish("start_up", said, **facts)
-    if expected is not None and steady is not expected:
-        cure = "See which pins decide how the board starts, and whether the pull is switched on that early."
-        yield Punch(PunchClass.INCOMPLETE, f"{said} Before it read {expected.value}.", cure)
+    return known.pop() if len(known) == 1 else Reading.UNKNOWN
 
 
 def same_printer(request: Hold) -> Steps[None]:
@@ -92,11 +225,11 @@ def same_printer(request: Hold) -> Steps[None]:
         raise Interrupted(Interruption(InterruptionKind.OTHER_PRINTER, said))
 
 
-def _read(plan: Plan, switch: str, power_up: int) -> Steps[UnpluggedResult]:
+def _read(plan: Plan, switch: str, key: str, title: str) -> Steps[UnpluggedResult]:
     taken = yield from watch(
         Watch(
-            key=f"unplugged.{power_up}",
-            title=f"Unplugged, power-up {power_up}",
+            key=key,
+            title=title,
             lines=("Hands off. The input is read with the sensor unplugged.",),
             switch=switch,
             presence=None,

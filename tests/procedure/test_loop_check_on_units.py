@@ -85,11 +85,12 @@ def test_a_start_up_that_reads_otherwise_is_an_open_item() -> None:
 
 
 def test_everything_that_was_read_is_kept_for_a_diagnosis() -> None:
-    """Each standing trial, the wiggle and both unplugged power-ups are kept, each power-up under its own number."""
+    """Each standing trial, the wiggle and all unplugged power-ups are kept, each power-up under its own number."""
     _, hands = checked("sound")
     kept = hands.carry_out(seen_before())
 
-    assert {0, 1, 2} == {one.power_up for one in kept}
+    assert {0, 1, 2, 3} == {one.power_up for one in kept}
+    assert [("unplugged at the sensor", 3)] == [(one.test, one.power_up) for one in kept if "sensor" in one.test]
     assert 1 == sum(one.test == "cable and plugs worked by hand, filament in" for one in kept)
     assert 12 <= sum(one.test.startswith("filament") for one in kept)
 
@@ -156,7 +157,7 @@ def test_measured_agrees_with_predicted_on_a_sound_unit_and_not_on_a_swapped_one
         hands.carry_out(follow_up(found, PLAN, SWITCH))
         agree[unit] = [row["agrees"] for row in hands.findings["predicted_and_measured"].facts["rows"]]
 
-    assert {"sound": [True, True, True], "inverted-by-contact": [False, False, True]} == agree
+    assert {"sound": [True] * 4, "inverted-by-contact": [False, False, True, True]} == agree
 
 
 def test_a_failed_check_leads_to_the_diagnosis_and_a_clean_one_does_not() -> None:

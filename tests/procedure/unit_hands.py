@@ -47,12 +47,14 @@ PLACES: dict[str, list[tuple[str, ...]]] = {
     "meter.unplug": [("unplug", "board")],
     "unplug.1": [("unplug", "board")],
     "unplug.2": [("unplug", "board")],
+    "far_end.hold": [("plug",), ("unplug", "sensor")],
 }
 DEEDS: dict[str, list[tuple[str, ...]]] = {
     "diagnose.filament_in": [("insert",)],
     "diagnose.filament_out": [("withdraw",)],
     "diagnose.cable_worked": [("insert",), ("shake", "20")],
     "diagnose.worked_by_hand": [("withdraw",), ("press-lever",)],
+    "wiggle.before": [("insert",)],
     "wiggle": [("insert",), ("shake", "60")],
 }
 TRIALS = {Instruction.INSERT: ("insert",), Instruction.WITHDRAW: ("withdraw",)}
@@ -64,7 +66,7 @@ class ScriptedHands:
     Steer it by `answer`: the key of a request to its answer, None for the usual one (a test asked for is done, a meter
     reading is taken from the unit, yes), and by `earlier`: the findings of earlier runs. `asked` holds the keys of all
     requests, `findings` what was established, `sent` the commands that do more than read; `before_watch` is called
-    with the key of each watch.
+    with the key of each watch, `deeds` holds what the hands do in it, and `places` at hold points.
     """
 
     def __init__(self, unit: str, answer: Callable[[str], Any] = lambda _key: None, *, seed: int = 0) -> None:
@@ -77,6 +79,8 @@ class ScriptedHands:
         self.sent: list[str] = []
         self.question = ""
         self.before_watch: Callable[[str], Any] = lambda _key: None
+        self.deeds = dict(DEEDS)
+        self.places = dict(PLACES)
         self._answer = answer
 
     def answer_with(self, answer: Callable[[str], Any]) -> None:
@@ -158,7 +162,7 @@ class ScriptedHands:
     def _hold(self, request: Hold) -> HoldReleased:
         for verb, *words in [("mains", "off"), ("usb", "out"), ("release-short",), ("release-lever",)]:
             self.host.do(verb, *words)
-        for deed in PLACES.get(request.key, [("plug",)]):
+        for deed in self.places.get(request.key, [("plug",)]):
             self.host.do(*deed)
         for verb, *words in [("usb", "in"), ("mains", "on")]:
             self.host.do(verb, *words, settle_s=5)
@@ -168,7 +172,7 @@ class ScriptedHands:
     def _watch(self, request: Watch) -> WatchTaken:
         self.host.do("release-lever")
         self.before_watch(request.key)
-        for deed in DEEDS.get(request.key, []):
+        for deed in self.deeds.get(request.key, []):
             self.host.do(*deed)
         self.host.lines()
         count = max(request.readings, 5)

@@ -1,0 +1,78 @@
+"""The wiggle by hand: cable and plugs are worked with filament in, motors held still, and the reading must stay."""
+
+from commission.judge.plan import Plan
+from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
+from commission.judge.wording import counted
+from commission.procedure.filament_seen import TRIES, Standing, look_first, stands, steadily_out
+from commission.procedure.message import Tell
+from commission.procedure.request import Confirm, Watch
+from commission.procedure.response import WatchTaken
+from commission.procedure.steps import Steps, confirm, establish, watch
+from commission.vocabulary import Presence, Reading
+
+NAME = "wiggle"
+LEAD_S = 3.0
+"""Time to get both hands to the cable after the answer was typed."""
+LINES = (
+    "Insert the filament and leave it in.",
+    "Then work on the wires by hand while the tool reads: bend the cable at the sensor, along its way and at the "
+    "board's plug, tug gently, tap the sensor. The motors stay off; keep hands away from heaters and gears.",
+)
+
+
+def wiggle_by_hand(plan: Plan, switch: str) -> Steps[WatchTaken | None]:
+    """Watch the reading while the operator works on cable and plugs.
+
+    Returns:
+        What was read; only the look beforehand where the switch misreads filament that is in; None when left out.
+    """
+    while not (
+        yield from confirm(Confirm("wiggle.ready", "Is the filament in and are you ready?", LINES, watch=switch))
+    ):
+        yield Tell(("The wiggle begins when you say yes; Ctrl-C ends the run.",))
+    for left in reversed(range(TRIES)):
+        looked = yield from look_first(plan, switch, NAME)
+        if not looked.go:
+            return looked.misread
+        taken = yield from watch(_request(plan, switch))
+        standing = yield from stands(taken.readings, switch, NAME, again=left > 0)
+        if standing is Standing.LEFT_OUT:
+            return None
+        if standing is Standing.COUNTS:
+            yield from _found(plan, taken)
+            return taken
+    return None
+
+
+def _request(plan: Plan, switch: str) -> Watch:
+    return Watch(
+        key=NAME,
+        title="Wiggle: bend and tap cable and plugs",
+        lines=("Every change of the reading counts now.",),
+        switch=switch,
+        presence=Presence.IN,
+        seconds=plan.wiggle_s,
+        readings=plan.wiggle_readings,
+        lead_s=LEAD_S,
+    )
+
+
+def _found(plan: Plan, taken: WatchTaken) -> Steps[None]:
+    read = [reading.reading for reading in taken.readings]
+    changes, wrong = unwanted_changes(read), read.count(Reading.INACTIVE)
+    said = [
+        f"{counted(changes, 'unwanted change')} in {counted(len(read), 'reading')} over {taken.seconds:.0f} s.",
+        rate_sentence(changes, taken.seconds, plan.confidence),
+        glitch_sentence(taken.largest_gap_s),
+    ]
+    if steadily_out(taken.readings):
+        said.insert(1, "It read out steadily all the time, with filament in: that is a misread, no loose connection.")
+    yield from establish(
+        NAME,
+        *said,
+        changes=changes,
+        readings=len(read),
+        misreads=wrong,
+        seconds=taken.seconds,
+        largest_gap_s=taken.largest_gap_s,
+    )
