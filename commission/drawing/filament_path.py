@@ -4,15 +4,18 @@ Above the path stand the places (trip point, drive gear, nozzle); below it the l
 trip point or ends at the gear, so that what does not fit can be seen to reach past the gear.
 """
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from textwrap import wrap
 
 from commission.drawing.svg import Picture
 
-_WIDTH, _LEFT, _RIGHT = 760, 60, 720
+_WIDTH, _LEFT, _RIGHT = 760, 230, 720
 _PATH_Y = 90
 _BAR = 34
+_ROW = 16
+_LETTER = 8.0
+"""More than a letter is wide, so that labels judged apart are apart in any font."""
 _COLUMNS = 48
 _LABEL = 29
 _TEXT_COLUMNS = 78
@@ -92,16 +95,9 @@ def path_text(path: FilamentPath) -> str:
     """The picture in plain characters, at most 78 columns wide."""
     at = _scale(path, _COLUMNS - 1)
     rule = ["-"] * _COLUMNS
-    heads = [" "] * (_COLUMNS + _LABEL)
-    places = [("trip", 0.0), ("gear", path.trip_to_gear_mm)]
-    if path.gear_to_nozzle_mm is not None:
-        places.append(("nozzle", path.trip_to_gear_mm + path.gear_to_nozzle_mm))
-    for name, where in places:
-        column = at(where)
-        rule[column] = "+"
-        start = min(column, _COLUMNS - len(name))
-        heads[start : start + len(name)] = name
-    lines = [f"{'':{_LABEL}}{''.join(heads).rstrip()}", f"{'spool':>{_LABEL - 1}} {''.join(rule)}"]
+    for _, where in _places(path):
+        rule[at(where)] = "+"
+    lines = [f"{'':{_LABEL}}{heads}" for heads in _heads(path, at)] + [f"{'spool':>{_LABEL - 1}} {''.join(rule)}"]
     for bar in path.bars:
         first, last = at(bar.from_mm), at(bar.to_mm)
         body = "" if bar.length_mm == 0 else "=" * max(1, last - first)
@@ -111,6 +107,35 @@ def path_text(path: FilamentPath) -> str:
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
+def _places(path: FilamentPath) -> list[tuple[str, float]]:
+    """The places along the path, in order, in mm from the trip point."""
+    places = [("trip", 0.0), ("gear", path.trip_to_gear_mm)]
+    if path.gear_to_nozzle_mm is not None:
+        places.append(("nozzle", path.trip_to_gear_mm + path.gear_to_nozzle_mm))
+    return places
+
+
+def _heads(path: FilamentPath, at: Callable[[float], int]) -> list[str]:
+    """The names of the places, one above the other where they would touch."""
+    starts = [(name, min(at(where), _COLUMNS - len(name))) for name, where in _places(path)]
+    rows = _rows([(start, start + len(name) + 1) for name, start in starts])
+    lines = [[" "] * _COLUMNS for _ in range(max(rows) + 1)]
+    for (name, start), row in zip(starts, rows, strict=True):
+        lines[row][start : start + len(name)] = name
+    return ["".join(line).rstrip() for line in reversed(lines)]
+
+
+def _rows(spans: Sequence[tuple[float, float]]) -> list[int]:
+    """For each label the lowest row in which it touches none before it; the row next to the path is 0."""
+    taken: list[tuple[int, float, float]] = []
+    for first, last in spans:
+        row = 0
+        while any(where == row and first < end and start < last for where, start, end in taken):
+            row += 1
+        taken.append((row, first, last))
+    return [row for row, _, _ in taken]
+
+
 def path_svg(path: FilamentPath) -> str:
     """The picture as an SVG document."""
     at = _scale(path, _RIGHT - _LEFT)
@@ -118,12 +143,16 @@ def path_svg(path: FilamentPath) -> str:
     drawing.text(20, 28, "Filament path: what is used up before the pause", size=15, font_weight="bold")
     drawing.line(_LEFT - 30, _PATH_Y, _RIGHT, _PATH_Y, stroke_width=3)
     foot = _PATH_Y + 24 + _BAR * len(path.bars)
-    _place(drawing, _LEFT + at(0), "trip point", foot)
-    _place(drawing, _LEFT + at(path.trip_to_gear_mm), f"gear {path.trip_to_gear_mm:.1f} mm", foot)
-    if path.gear_to_nozzle_mm is not None:
-        end = path.trip_to_gear_mm + path.gear_to_nozzle_mm
-        drawing.dot(_LEFT + at(end), _PATH_Y, 5)
-        drawing.text(_LEFT + at(end), _PATH_Y - 32, f"nozzle {end:.1f} mm", text_anchor="end")
+    labels = [(f"{name} {where:.1f} mm", _LEFT + at(where)) for name, where in _places(path)]
+    halves = [_LETTER * len(label) / 2 for label, _ in labels]
+    middles = [min(x, _WIDTH - half) for (_, x), half in zip(labels, halves, strict=True)]
+    rows = _rows([(middle - half, middle + half) for middle, half in zip(middles, halves, strict=True)])
+    for (label, x), middle, row in zip(labels, middles, rows, strict=True):
+        drawing.dot(x, _PATH_Y, 5)
+        drawing.text(middle, _PATH_Y - 14 - _ROW * row, label, text_anchor="middle")
+    for where in (0.0, path.trip_to_gear_mm):
+        x = _LEFT + at(where)
+        drawing.line(x, _PATH_Y, x, foot, stroke_width=1, stroke_dasharray="3 4")
     for index, bar in enumerate(path.bars):
         _bar(drawing, bar, (_LEFT + at(bar.from_mm), _LEFT + at(bar.to_mm)), _PATH_Y + 24 + _BAR * index)
     said = "Refused: it does not fit before the gear." if path.refused else "It fits before the gear."
@@ -131,15 +160,9 @@ def path_svg(path: FilamentPath) -> str:
     return drawing.render()
 
 
-def _place(drawing: Picture, x: float, label: str, foot: float) -> None:
-    drawing.dot(x, _PATH_Y, 5)
-    drawing.text(x, _PATH_Y - 14, label, text_anchor="middle")
-    drawing.line(x, _PATH_Y, x, foot, stroke_width=1, stroke_dasharray="3 4")
-
-
 def _bar(drawing: Picture, bar: Bar, ends: tuple[float, float], y: float) -> None:
     drawing.box(ends[0], y, max(1.0, ends[1] - ends[0]), 14, fill="none", stroke_width=2)
-    drawing.text(min(ends[1] + 8, _RIGHT - 150), y + 12, f"{bar.label}: {bar.length_mm:.1f} mm")
+    drawing.text(_LEFT - 40, y + 12, f"{bar.label}: {bar.length_mm:.1f} mm", text_anchor="end")
 
 
 def _scale(path: FilamentPath, width: int) -> Callable[[float], int]:

@@ -34,6 +34,17 @@ def test_what_does_not_fit_reaches_past_the_gear() -> None:
     assert "Refused" in path_svg(INLET)
 
 
+def test_names_that_would_touch_stand_one_above_the_other() -> None:
+    """With the sensor close to the gear the names of both can still be read, each beginning over its place."""
+    near = path_text(FilamentPath(25, 400, 3, 5, 3, 12, refused=False)).splitlines()
+    apart = path_text(DIRECT).splitlines()
+
+    assert ["gear", "trip", "spool"] == [line.split()[0] for line in near[:3]]
+    assert near[2].index("+") == near[1].index("trip")
+    assert near[2].index("+", near[2].index("+") + 1) == near[0].index("gear")
+    assert ["trip", "spool"] == [line.split()[0] for line in apart[:2]]
+
+
 @pytest.mark.parametrize("path", [DIRECT, INLET, FilamentPath(0, 0, 0, 0, 0, 0, refused=False)])
 def test_the_svg_is_well_formed(path: FilamentPath) -> None:
     """Any path that can be described is drawn, with the same sentence as its description."""
