@@ -41,6 +41,14 @@ from tests.dialect.feeding import read_texts
             b"Rotating magnet filament sensor v3 on pin io1.in, enabled when SD printing, no data received\nok\n",
             RunoutControl(supported=True, enabled=True),
         ),
+        (
+            b"Bench-made rotating magnet sensor on pin io1.in, disabled, allow 60% to 160%, no data received\nok\n",
+            RunoutControl(supported=True, enabled=False),
+        ),
+        (
+            b"Pulse-type filament sensor on pin e0stop, enabled always, measured min 80% avg 95% max 110% over 9mm\nok\n",
+            RunoutControl(supported=True, enabled=True),
+        ),
         (b'echo:Unknown command: "M412"\nok\n', RunoutControl(supported=False)),
         (b"M412: Command is not supported\nok\n", RunoutControl(supported=False)),
         (b'echo:Unknown command: "M4120"\nok\n', RunoutControl()),
