@@ -16,8 +16,8 @@ _MOTION = re.compile(rf"[;,] *motion distance {_NUMBER}", re.IGNORECASE)
 _HOST = re.compile(r"[;,] *host handling (?P<state>on|off)\b", re.IGNORECASE)
 _CLAIM = re.compile(r"[;,] *sensor: *(?P<claim>[a-z ]{1,40})", re.IGNORECASE)
 _SENSOR = re.compile(
-    r".{0,60}?\b(?:filament|magnet|laser|pulse)\b.{0,20}?\b(?:sensor|monitor)\b.{0,40}?\bon (?:pin|endstop|input) [^,]{1,40}"
-    r", *(?P<state>enabled|disabled)",
+    r".{0,60}?\b(?:filament|magnet|laser|pulse)\b.{0,20}?\b(?:sensor|monitor)\b.{0,40}?"
+    r"\bon (?:pin|endstop|input) [^,]{1,40}, *(?P<state>enabled|disabled)",
     re.IGNORECASE,
 )
 _ABSENT_LEVEL = re.compile(r"\boutput (?P<level>high|low) when no filament", re.IGNORECASE)

@@ -46,7 +46,7 @@ from tests.dialect.feeding import read_texts
             RunoutControl(supported=True, enabled=False),
         ),
         (
-            b"Pulse-type filament sensor on pin e0stop, enabled always, measured min 80% avg 95% max 110% over 9mm\nok\n",
+            b"Pulse-type filament sensor on pin e0stop, enabled always, measured min 80% avg 95% over 9mm\nok\n",
             RunoutControl(supported=True, enabled=True),
         ),
         (b'echo:Unknown command: "M412"\nok\n', RunoutControl(supported=False)),
