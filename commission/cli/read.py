@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 LARGEST_CAPTURE_BYTES = 16 * 1024 * 1024
 """A console left open for a week stays below this; a greater file was given by mistake."""
 PAGE_COLUMNS = 100
+MOST_LISTED, LONGEST_LISTED = 40, 200
 _TEXT_MARKS = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16", b"\xef\xbb\xbf": "utf-8-sig"}
 """What some editors put before the text they save."""
 
@@ -97,7 +98,7 @@ def _page(read_: "Understanding") -> Iterator[str]:
         ),
         "Acknowledgements": _acknowledgements(read_),
         "Events": _table(("event", "line"), [(e.event, e.text.strip()) for e in read_.events]),
-        "Unrecognised": [f"  {line}" for line in read_.unrecognised],
+        "Unrecognised": list(_unrecognised(read_.unrecognised)),
     }
     for heading, lines in sections.items():
         if lines:
@@ -106,6 +107,16 @@ def _page(read_: "Understanding") -> Iterator[str]:
     if silent:
         yield f"Nothing in this capture states: {', '.join(silent)}."
     yield f"Lines not understood: {len(read_.unrecognised)}."
+    if silent == [heading.lower() for heading in sections if heading != "Unrecognised"]:
+        yield "Nothing in it is a printer's reply as this program knows them: is it the right file?"
+
+
+def _unrecognised(lines: Sequence[str]) -> Iterator[str]:
+    """Enough of the lines to see what they are; JSON has them all."""
+    for line in lines[:MOST_LISTED]:
+        yield f"  {line[:LONGEST_LISTED]}{' ...' if len(line) > LONGEST_LISTED else ''}"
+    if len(lines) > MOST_LISTED:
+        yield f"  and {len(lines) - MOST_LISTED} more; --json lists them all, and whole"
 
 
 def _identity(identity: "Identity | None") -> list[str]:

@@ -147,3 +147,14 @@ def test_file_beyond_any_capture_is_refused(tmp_path: Path) -> None:
 def test_help_has_an_example() -> None:
     """The help shows how the command is typed."""
     assert "commission read bench-3-settings.txt --json" in run("--help").output
+
+
+def test_what_is_no_capture_is_called_so(tmp_path: Path) -> None:
+    """Of a file that holds no reply at all only the beginning is shown, and the question is asked whether it is right."""
+    file = tmp_path / "notes.txt"
+    file.write_bytes(b"\n".join([b"x" * 300, *(b"thing %d" % number for number in range(50))]))
+    lines = run(str(file)).output.splitlines()
+
+    assert [f"  {'x' * 200} ...", "  thing 0"] == lines[1:3]
+    assert "  and 11 more; --json lists them all, and whole" == lines[41]
+    assert "Nothing in it is a printer's reply as this program knows them: is it the right file?" == lines[-1]
