@@ -150,7 +150,7 @@ def test_help_has_an_example() -> None:
 
 
 def test_what_is_no_capture_is_called_so(tmp_path: Path) -> None:
-    """Of a file that holds no reply at all only the beginning is shown, and the question is asked whether it is right."""
+    """Of a file that holds no reply only the beginning is shown, and it is asked whether it is the right one."""
     file = tmp_path / "notes.txt"
     file.write_bytes(b"\n".join([b"x" * 300, *(b"thing %d" % number for number in range(50))]))
     lines = run(str(file)).output.splitlines()
