@@ -27,8 +27,10 @@ def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
     Args:
         port_required: whether the command is of no use without a printer.
     """
+    # a required option is given no default at all: newer releases of the library take even None for an answer
+    port = click.option("--port", required=True, help=_PORT_HELP)
     options = (
-        click.option("--port", required=port_required, default="" if not port_required else None, help=_PORT_HELP),
+        port if port_required else click.option("--port", default="", help=_PORT_HELP),
         click.option("--speed", type=click.IntRange(min=300), help=_SPEED_HELP),
         click.option("--site", default="", help="Where the printer stands; printed on the report."),
         click.option("--by", "person", default="", help="Who does it; asked for if not given."),

@@ -78,6 +78,10 @@ def test_a_port_that_is_not_there_is_told_before_a_question(name: str) -> None:
     "words",
     [
         ["install", "bench-3"],
+        ["check", "bench-3"],
+        ["function", "bench-3"],
+        ["install", "bench-3", "--port", ""],
+        ["check", "bench-3", "--port", ""],
         ["install", "bench-3", "--port", "x", "--cycles", "5"],
         ["install", "bench-3", "--port", "x", "--set", "control"],
         ["install", "\n", "--port", "x", "--by", "R. Okafor"],
