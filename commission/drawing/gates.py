@@ -10,33 +10,57 @@ from commission.drawing.svg import Picture
 State = Literal["open", "shut", "unknown"]
 _MARKS: dict[State, str] = {"open": "[   ]", "shut": "[###]", "unknown": "[ ? ]"}
 _COLUMNS = 78
+_TITLE = 40
 _WIDTH, _ROW, _TOP = 760, 34, 56
 _POST_LEFT, _POST_RIGHT = 30, 90
 
 
 @dataclass(frozen=True)
 class GateSymbol:
-    """One gate as it is drawn: its name, its state, and what was seen of it."""
+    """One gate as it is drawn.
+
+    Attributes:
+        title: its name.
+        reason: what was seen of it.
+        how: how that was established, in a word or two.
+        cure: what opens it, or makes it known; empty where that is not to be said.
+    """
 
     title: str
     state: State
     reason: str = ""
+    how: str = ""
+    cure: str = ""
 
 
 def gates_text(row: Sequence[GateSymbol]) -> str:
-    """The gates as plain characters, first to last, at most 78 columns wide."""
+    """The gates as plain characters, first to last, at most 78 columns wide; behind the row what opens them."""
     lines = []
     blocked = False
     for gate in row:
         way = " " if blocked else "|"
-        lines.append(f"  {way} {_MARKS[gate.state]} {gate.state:<8}{_shown(gate.title)}"[:_COLUMNS])
+        named = f"  {way} {_MARKS[gate.state]} {gate.state:<8}{_shown(gate.title):<{_TITLE}}  {_shown(gate.how)}"
+        lines.append(named.rstrip()[:_COLUMNS])
         if gate.state == "shut" and not blocked:
-            lines += [f"      {line}" for line in wrap(f"here it stops: {_shown(gate.reason)}", _COLUMNS - 6)]
+            lines += _wrapped(f"here it stops: {_shown(gate.reason)}")
         blocked = blocked or gate.state == "shut"
     end = (
         "no pause" if blocked else "pause" if all(gate.state == "open" for gate in row) else "pause, as far as is known"
     )
-    return "\n".join(["  runout", *lines, f"  {'x' if blocked else 'v'} {end}"]) + "\n"
+    return "\n".join(["  runout", *lines, f"  {'x' if blocked else 'v'} {end}", *_cures(row)]) + "\n"
+
+
+def _cures(row: Sequence[GateSymbol]) -> list[str]:
+    lines: list[str] = []
+    for state, said in (("shut", "to open it"), ("unknown", "to know it")):
+        for gate in row:
+            if gate.state == state and gate.cure:
+                lines += _wrapped(f"{_shown(gate.title)}; {said}: {_shown(gate.cure)}", first="  - ", then="    ")
+    return lines
+
+
+def _wrapped(text: str, first: str = "      ", then: str = "      ") -> list[str]:
+    return wrap(text, _COLUMNS, initial_indent=first, subsequent_indent=then)
 
 
 def gates_svg(row: Sequence[GateSymbol]) -> str:

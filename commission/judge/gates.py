@@ -29,6 +29,17 @@ class How(Enum):
     BY_DESIGN = "made so by the test's own moves"
     NOT = "not established"
 
+    @property
+    def short(self) -> str:
+        """It in a word or two, for a narrow row; empty where nothing was."""
+        return {
+            How.READ: "read",
+            How.ASKED: "answered by you",
+            How.TESTED: "shown by a test",
+            How.BY_DESIGN: "by the test's moves",
+            How.NOT: "",
+        }[self]
+
 
 class Heat(Enum):
     """What lets the filament drive turn in this test."""

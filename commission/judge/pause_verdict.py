@@ -13,6 +13,14 @@ from commission.units import millimetres as mm
 from commission.units import seconds
 from commission.vocabulary import Verdict
 
+POLARITY = (
+    "Run the loop check (`commission install`): it finds out whether the contact or the logic is the wrong way round."
+)
+ONCE_MORE = (
+    "Restart the printer and test once more; if it does not pause then, the sensor is not the input that the firmware "
+    "watches."
+)
+
 
 class Side(Enum):
     """Who stopped."""
@@ -56,6 +64,7 @@ class PauseJudged:
         agrees: the length is the predicted one; None when it could not be compared.
         shut: key of the gate that this shows shut; empty for none.
         reasons: sentences.
+        cure: what to do about a fail, where no gate says it.
     """
 
     verdict: Verdict
@@ -64,6 +73,7 @@ class PauseJudged:
     agrees: bool | None = None
     shut: str = ""
     reasons: tuple[str, ...] = field(default_factory=tuple)
+    cure: str = ""
 
 
 def judge_pause(
@@ -82,15 +92,15 @@ def judge_pause(
         what = "The printer would not drive filament" if seen.feed_refused else "The change was refused"
         return _failed(Side.NEITHER, "heat", f"{what}: too cold.")
     if seen.stopped and seen.before_trip:
-        said = "It paused before the switch changed: it takes filament in for filament out."
-        return _failed(Side.BOARD, "", said)
+        said = "It paused before the switch changed, with filament in: it takes filament in for filament out."
+        return _failed(Side.BOARD, "", said, cure=POLARITY)
     if not seen.stopped:
         return _not_stopped(seen)
     return _stopped(seen, leftover_mm, block_mm, speed_mm_s, largest_gap_s)
 
 
-def _failed(side: Side, shut: str, *reasons: str) -> PauseJudged:
-    return PauseJudged(Verdict.FAIL, side, shut=shut, reasons=reasons)
+def _failed(side: Side, shut: str, *reasons: str, cure: str = "") -> PauseJudged:
+    return PauseJudged(Verdict.FAIL, side, shut=shut, reasons=reasons, cure=cure)
 
 
 def _not_stopped(seen: PauseSeen) -> PauseJudged:
@@ -102,12 +112,8 @@ def _not_stopped(seen: PauseSeen) -> PauseJudged:
     if seen.earlier_pauses:
         said = "No pause, although it paused before in this run: the earlier runout is still latched."
         return _failed(Side.NEITHER, "not_latched", said)
-    return _failed(
-        Side.NEITHER,
-        "",
-        "No pause, although no gate was found shut: an earlier runout may be latched. Restart the printer and test "
-        "once more; if it does not pause then, the sensor is not the input that the firmware watches.",
-    )
+    said = "No pause, although no gate was found shut: an earlier runout may be latched."
+    return _failed(Side.NEITHER, "", said, cure=ONCE_MORE)
 
 
 def _stopped(

@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from commission.dialect.commands import CONTINUE, RUNOUT_CONTROL, answer_prompt
 from commission.dialect.pausing import Question, Sign
 from commission.dialect.runout import runout_of
+from commission.procedure.fault import NOT_ANSWERED, NOT_SEEN, RUNS_TWICE, SWITCHED_OFF, Fault
 from commission.procedure.function_plan import RELEASE
 from commission.procedure.message import Tell, Weight
 from commission.procedure.moving import Heard, Listen
@@ -60,19 +61,20 @@ class Changed:
         """It in words."""
         went_on = ("After the change it went on.",) if self.resumed else ()
         cooled = ("The nozzle was left to cool while it waited, and was heated again.",) if self.cooled else ()
-        return (*went_on, *cooled, *self.faults)
+        return (*went_on, *cooled, *(fault.text for fault in self.faults))
 
     @property
-    def faults(self) -> tuple[str, ...]:
+    def faults(self) -> tuple[Fault, ...]:
         """What was not as it should be."""
-        said = [] if self.resumed else ["It did not go on after the change."]
+        told = [] if self.resumed else [Fault("It did not go on after the change.", NOT_ANSWERED)]
         if self.nested:
-            said.append("A second change began by itself: the change runs twice.")
+            told.append(Fault("A second change began by itself: the change runs twice.", RUNS_TWICE))
         if self.blind:
-            said.append("With new filament in it offered to switch the sensor off: it still saw no filament.")
+            said = "With new filament in it offered to switch the sensor off: it still saw no filament."
+            told.append(Fault(said, NOT_SEEN))
         if self.still_watching is False:
-            said.append("Afterwards watching was off.")
-        return tuple(said)
+            told.append(Fault("Afterwards watching was off.", SWITCHED_OFF))
+        return tuple(told)
 
 
 @dataclass

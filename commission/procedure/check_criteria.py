@@ -11,7 +11,7 @@ from commission.judge.measuring import Circumstances, TimedTrial, measure
 from commission.judge.polarity import PREDICTIONS
 from commission.judge.stability import Sample
 from commission.procedure.condition_check import Condition, Subject, restart_criterion
-from commission.procedure.function_test import FunctionTested
+from commission.procedure.function_verdict import FunctionTested
 from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.procedure.trials import Series
 from commission.vocabulary import FailSafe, Instruction, Presence, Reading, SwitchBehaviour, Verdict

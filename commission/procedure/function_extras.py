@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.runout import runout_of
 from commission.procedure.change_over import change_over
+from commission.procedure.fault import AGAIN, EMPTY_START, NEVER_SAVED, Fault
 from commission.procedure.function_moves import restart_job
 from commission.procedure.function_plan import LEAD_S, RELEASE, FunctionPlan
 from commission.procedure.moving import MovesEnd, RunMoves
@@ -24,6 +25,7 @@ class Extra:
         key: its fixed name.
         reason: why it was left out, or what was seen.
         shut: key of the gate it shows shut; empty for none.
+        cure: what to do about a fail.
     """
 
     key: str
@@ -31,6 +33,12 @@ class Extra:
     verdict: Verdict
     reason: str
     shut: str = ""
+    cure: str = AGAIN
+
+    @property
+    def fault(self) -> Fault:
+        """A failed one as what went wrong."""
+        return Fault(f"{self.title}: {self.reason}", self.cure)
 
 
 def offered(key: str, title: str, lines: tuple[str, ...], test: Callable[[], Steps[Extra]]) -> Steps[Extra]:
@@ -39,15 +47,26 @@ def offered(key: str, title: str, lines: tuple[str, ...], test: Callable[[], Ste
         extra = yield from test()
     else:
         reason = yield from enter(Enter(f"function.{key}.reason", "Why is it left out? (for the report)"))
-        extra = Extra(key, title, Verdict.NOT_JUDGED, f"Left out: {reason}")
+        return (yield from left_out(key, title, reason))
+    yield from _establish(extra)
+    return extra
+
+
+def left_out(key: str, title: str, reason: str) -> Steps[Extra]:
+    """Put into the record that it was not done, and why."""
+    extra = Extra(key, title, Verdict.NOT_JUDGED, f"Left out: {reason.rstrip('.')}.")
+    yield from _establish(extra)
+    return extra
+
+
+def _establish(extra: Extra) -> Steps[None]:
     yield from establish(
-        f"function_{key}",
-        f"{title.capitalize()}: {extra.reason}",
+        f"function_{extra.key}",
+        f"{extra.title.capitalize()}: {extra.reason}",
         verdict=extra.verdict.value,
         reason=extra.reason,
         shut=extra.shut,
     )
-    return extra
 
 
 def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, line_answers: bool) -> Steps[Extra]:
@@ -83,7 +102,7 @@ def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, l
         return Extra("start_empty", title, Verdict.PASS if fed_mm <= most_mm else Verdict.CONDITIONAL, said)
     if run.end is MovesEnd.NO_TRIP:
         said = f"it was not noticed in {fed_mm:.1f} mm: only a change of the switch is acted on."
-        return Extra("start_empty", title, Verdict.FAIL, said)
+        return Extra("start_empty", title, Verdict.FAIL, said, cure=EMPTY_START)
     return Extra("start_empty", title, Verdict.NOT_JUDGED, f"the moves ended otherwise: {run.end.value}.")
 
 
@@ -114,7 +133,8 @@ def power_cycle(title: str = "a power cycle, after which watching is still enabl
     if enabled is None:
         return Extra("power", title, Verdict.NOT_JUDGED, "whether watching is on was not stated.")
     said = "watching was still on." if enabled else "watching was off: it was never saved."
-    return Extra("power", title, Verdict.PASS if enabled else Verdict.FAIL, said, "" if enabled else "after_power")
+    shut = "" if enabled else "after_power"
+    return Extra("power", title, Verdict.PASS if enabled else Verdict.FAIL, said, shut, NEVER_SAVED)
 
 
 def raise_stuck(when: str) -> None:

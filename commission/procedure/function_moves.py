@@ -45,6 +45,7 @@ def prepare(plan: FunctionPlan) -> Steps[Heat | None]:
     if plan.mode is Mode.CARD:
         return Heat.COLD_ALLOWED
     if not plan.homed:
+        yield Tell(("All axes are homed now; leave the filament as it is until the screen says otherwise.",))
         yield from ask(HOME, HOMING_S, RELEASE)
     for command in (RELATIVE_MOVES, RELATIVE_EXTRUSION, RAISE):
         yield from ask(command, MOVE_S, RELEASE)

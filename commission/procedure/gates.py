@@ -67,15 +67,29 @@ def heat_of(reports: Sequence[TemperatureReport], cold: tuple[bool, float] | Non
     return Heat.HOT if nozzles[-1].actual_c >= limit_c else Heat.TOO_COLD
 
 
-def symbols(row: Sequence[Gate]) -> tuple[GateSymbol, ...]:
-    """The gates as they are drawn."""
-    return tuple(GateSymbol(gate.title, gate.state.value, gate.reason) for gate in row)
+def symbols(row: Sequence[Gate], *, later: bool = False) -> tuple[GateSymbol, ...]:
+    """The gates as they are drawn.
+
+    Args:
+        row: the gates.
+        later: whether the test itself still makes known what is not known; then only a shut gate has its cure.
+    """
+    return tuple(
+        GateSymbol(
+            gate.title,
+            gate.state.value,
+            gate.reason,
+            gate.how.short,
+            "" if later and gate.state is GateState.UNKNOWN else gate.cure,
+        )
+        for gate in row
+    )
 
 
-def show_gates(known: GateEvidence, heading: str) -> Steps[tuple[Gate, ...]]:
-    """The row of gates on the screen."""
+def show_gates(known: GateEvidence, heading: str, *, later: bool = False) -> Steps[tuple[Gate, ...]]:
+    """The row of gates on the screen, each with how it was established, and the cures; `later` as in `symbols`."""
     row = gates(known)
-    yield Tell(tuple(gates_text(symbols(row)).splitlines()), heading=heading, weight=Weight.NOTE)
+    yield Tell(tuple(gates_text(symbols(row, later=later)).splitlines()), heading=heading, weight=Weight.NOTE)
     return row
 
 
@@ -86,7 +100,6 @@ def establish_gates(known: GateEvidence) -> Steps[Gate | None]:
     yield from establish(
         "gates",
         _in_short(row, shut),
-        *(f"{gate.title}: {gate.state.value} ({gate.how.value}). {gate.reason}" for gate in row),
         gates=[gate.facts() for gate in row],
         first_shut="" if shut is None else shut.key,
         unknown=[gate.key for gate in unknown(row)],

@@ -8,7 +8,8 @@ from commission.judge.pause_length import LoggedMove, PauseMeasured, measure
 from commission.judge.pause_verdict import PauseJudged, PauseSeen, judge_pause
 from commission.procedure.function_plan import LEAD_S, RELEASE, TRIP_S, FunctionPlan, Mode
 from commission.procedure.moving import MovesEnd, MovesRun, RunMoves, TimedSign
-from commission.procedure.steps import Steps, establish, run_moves
+from commission.procedure.request import Confirm
+from commission.procedure.steps import Steps, confirm, establish, run_moves
 from commission.vocabulary import Reading, Verdict
 
 STOPPED = (MovesEnd.STOPPED, MovesEnd.STOPPED_EARLY)
@@ -19,7 +20,7 @@ class PauseTrial:
     """A trial and what it came to.
 
     Attributes:
-        done: the switch changed, or the printer stopped; else the operator did not do it and nothing is judged.
+        done: the runout was provoked as the prompt said; else nothing is judged.
     """
 
     run: MovesRun
@@ -98,15 +99,27 @@ def pause_trial(
     judged = judge_pause(
         seen, leftover_mm=leftover_mm, block_mm=pattern.feed_mm, speed_mm_s=pattern.feed_mm_s, largest_gap_s=gap_s
     )
-    done = run.end is not MovesEnd.NO_TRIP
-    if not done:
-        judged = PauseJudged(
-            Verdict.NOT_JUDGED, judged.side, reasons=("The switch did not change in time: nothing was provoked.",)
-        )
+    not_done = yield from _not_done(run, switch)
+    if not_done:
+        judged = PauseJudged(Verdict.NOT_JUDGED, judged.side, reasons=(not_done,))
     yield from establish(
         "pause", *judged.reasons, *_times(seen.measured), **_facts(provoke, run, judged, seen.measured)
     )
-    return PauseTrial(run, judged, done)
+    return PauseTrial(run, judged, done=not not_done)
+
+
+def _not_done(run: MovesRun, switch: str) -> Steps[str]:
+    """Why nothing was provoked, in one sentence; empty when something was.
+
+    Where it paused while the switch stayed as it was, only the operator knows whether filament was in.
+    """
+    if run.end is MovesEnd.NO_TRIP:
+        return "The switch did not change in time: nothing was provoked."
+    if run.end is not MovesEnd.STOPPED_EARLY:
+        return ""
+    lines = (f"The printer stopped although the reading of '{switch}' did not change.",)
+    was_in = yield from confirm(Confirm("pause.was_in", "Was filament in the sensor until it stopped?", lines))
+    return "" if was_in else "The filament was out before the moves began: nothing was provoked."
 
 
 def seen_in(run: MovesRun, plan: FunctionPlan, earlier_pauses: int) -> PauseSeen:

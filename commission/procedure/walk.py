@@ -16,7 +16,8 @@ from commission.procedure.cautions import GENERAL
 from commission.procedure.function_offer import offered_function_test, with_function
 from commission.procedure.function_test import NAME as FUNCTION_TEST
 from commission.procedure.function_test import VOIDED_BY as FUNCTION_TEST_VOIDED_BY
-from commission.procedure.function_test import FunctionTested, function_tested_again
+from commission.procedure.function_test import function_tested_again
+from commission.procedure.function_verdict import FunctionTested
 from commission.procedure.identify import identify
 from commission.procedure.identity import prove, same_printer
 from commission.procedure.loop_check import NAME as LOOP_CHECK
@@ -92,7 +93,7 @@ def walk(
     """
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     if repair is not Advice.NONE:
-        yield from _repair(repair, sheet)
+        yield from _repair(repair, sheet, background)
     identity = yield from identify()
     progress = yield from _known(background, identity)
     found = yield from progress.unless_done(AS_FOUND, AS_FOUND_VOIDED_BY, as_found(), as_found_again)
@@ -152,12 +153,14 @@ def _calendar(background: Background | None, verdict: Verdict) -> Calendar | Non
     return background.calendar
 
 
-def _repair(repair: Advice, sheet: Sheet | None) -> Steps[None]:
+def _repair(repair: Advice, sheet: Sheet | None, background: Background | None) -> Steps[None]:
     title, steps = REPAIRS[repair]
     reflashing = repair in REFLASHING
     identity, record = None, None
     if reflashing and sheet is not None:
         identity = yield from identify()
+        if background is not None:
+            yield from same_printer(background.surroundings, identity)
         record = yield from keep_settings(sheet, identity, None)
     yield PhaseBegins("repair", title)
     question = "Is it done, and is the printer on?"

@@ -23,6 +23,26 @@ def test_the_row_ends_at_the_shut_gate() -> None:
     )
 
 
+def test_the_row_says_how_each_is_known_and_what_opens_it() -> None:
+    """How a gate was established stands behind its name; what opens it, or makes it known, stands below the row."""
+    row = (
+        GateSymbol("support is built in", "open", how="read"),
+        GateSymbol("watching is enabled", "shut", "Watching is off.", "read", "Switch it on."),
+        GateSymbol("the board knows of a job", "unknown", cure="Start one."),
+    )
+
+    assert gates_text(row) == (
+        "  runout\n"
+        "  | [   ] open    support is built in                       read\n"
+        "  | [###] shut    watching is enabled                       read\n"
+        "      here it stops: Watching is off.\n"
+        "    [ ? ] unknown the board knows of a job\n"
+        "  x no pause\n"
+        "  - watching is enabled; to open it: Switch it on.\n"
+        "  - the board knows of a job; to know it: Start one.\n"
+    )
+
+
 def test_an_open_row_ends_in_a_pause() -> None:
     """With every gate open the row ends in a pause, with one unknown it says so."""
     assert "v pause\n" in gates_text(ROW[:1])

@@ -195,7 +195,7 @@ async def test_what_is_left_out_stands_with_its_reason(tmp_path: Path) -> None:
 
     assert ended.result is not None
     assert Verdict.CONDITIONAL is ended.result.verdict
-    assert "Left out: no switch in reach" == bench.desk.findings["function_power"].facts["reason"]
+    assert "Left out: no switch in reach." == bench.desk.findings["function_power"].facts["reason"]
 
 
 async def test_the_choice_that_disables_the_sensor_is_never_made(tmp_path: Path) -> None:
@@ -239,6 +239,71 @@ async def test_what_the_printer_asks_after_a_runout_in_the_change_is_answered_at
     await function_job(bench, pauses=1)
 
     assert asked_at_s["change.seated"] - asked_at_s["change.pulled"] < ANSWERS_WITHIN_S / 2
+
+
+async def test_a_pull_before_the_moves_is_no_fault_of_the_printer(tmp_path: Path) -> None:
+    """A pause on a path that was empty, by the operator's word, is not judged; the pause is provoked once more."""
+    bench = bench_of("sound", tmp_path)
+    early = iter([True])
+
+    def pulled_early(key: str) -> bool | None:
+        if key == "pause.pull" and next(early, False):
+            bench.printer.perform("withdraw")
+            bench.clock.pass_time(1.0)
+        return False if key in ("pause.was_in", "function.power.now") else None
+
+    bench.answers = pulled_early
+
+    ended = await function_job(bench)
+
+    assert ended.result is not None
+    assert Verdict.CONDITIONAL is ended.result.verdict
+    pauses = [entry.facts["facts"]["verdict"] for entry in bench.entries("finding") if entry.facts["name"] == "pause"]
+    assert ["not judged", *4 * ["pass"]] == pauses  # the last is the one with a runout in the change
+    assert 1 == bench.desk.asked.count("pause.was_in")
+    assert [] == [item for item in bench.desk.items if item.grade is PunchClass.UNSAFE]
+
+
+async def test_a_pause_with_filament_in_is_a_fault_of_the_logic(tmp_path: Path) -> None:
+    """A pause while the operator left filament in is a fail, and its cure points to the loop check."""
+    bench = bench_of("inverted-right-contact", tmp_path)
+    bench.pull_after_s = 30.0
+
+    ended = await function_job(bench)
+
+    early = "It paused before the switch changed, with filament in: it takes filament in for filament out."
+    assert Verdict.FAIL is (ended.result.verdict if ended.result else None)
+    (cure,) = [item.cure for item in bench.desk.items if item.text == early]
+    assert cure.startswith("Run the loop check")
+
+
+@pytest.mark.parametrize(
+    ("unit", "text", "cure"),
+    [
+        ("starts-empty", "start with no filament: it was not noticed", "See that filament is in before every job"),
+        ("double-change", "A second change began by itself", "Have one thing only begin the change"),
+    ],
+)
+async def test_what_failed_has_a_cure_of_its_own(tmp_path: Path, unit: str, text: str, cure: str) -> None:
+    """The open item of a test that failed says what to do about that very thing."""
+    bench = bench_of(unit, tmp_path)
+
+    await function_job(bench)
+
+    (item,) = [item for item in bench.desk.items if item.grade is PunchClass.UNSAFE]
+    assert item.text.startswith(text)
+    assert item.cure.startswith(cure)
+
+
+async def test_what_a_mode_cannot_show_stands_as_left_out(tmp_path: Path) -> None:
+    """A cold test has no real runout and no heater to time out; both stand in the record with that reason."""
+    bench = bench_of("sound", tmp_path)
+
+    await function_job(bench)
+
+    said = "Left out: a cold test extrudes and heats nothing."
+    for name in ("function_real", "function_long_wait"):
+        assert said == bench.desk.findings[name].facts["reason"]
 
 
 async def test_the_pause_settles_the_wording(tmp_path: Path) -> None:

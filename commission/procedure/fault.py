@@ -1,0 +1,35 @@
+"""What went wrong in a function test, with what to do about it: one sentence each."""
+
+from dataclasses import dataclass
+
+AGAIN = "Put it right, then run the function test again from its beginning."
+RUNS_TWICE = (
+    "Have one thing only begin the change, either the firmware's own action on a runout or a script of the job or the "
+    "host. Then run the function test again."
+)
+NOT_SEEN = (
+    "The firmware does not see the filament after loading: check the wiring and the logic of the input with the loop "
+    "check, never by switching the sensor off."
+)
+NOT_ANSWERED = "Answer it at its display; a build that cannot be answered over the line needs one."
+SWITCHED_OFF = (
+    "Switch watching on again and save it. Then find what switched it off: a choice at the printer's display, or a "
+    "line in a script of the change."
+)
+IN_THE_PRINT = (
+    "Set the lengths of unloading, loading and purging to the measured path (`commission reserve`) and see that the "
+    "axes stay held while it waits. Then run the warm test again."
+)
+EMPTY_START = (
+    "See that filament is in before every job: read the switch, or look. A firmware that looks at the switch when a "
+    "job begins, and not only when it changes, makes that needless."
+)
+NEVER_SAVED = "Switch watching on, save the settings, and make the power cycle again."
+
+
+@dataclass(frozen=True)
+class Fault:
+    """One of them."""
+
+    text: str
+    cure: str = AGAIN
