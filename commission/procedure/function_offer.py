@@ -4,7 +4,8 @@ from commission.dialect.identity import Identity
 from commission.judge.reserve import Reserve
 from commission.procedure.as_found import AsFound
 from commission.procedure.function_plan import FunctionPlan, Mode
-from commission.procedure.function_test import FunctionTested, function_test
+from commission.procedure.function_test import function_test
+from commission.procedure.function_verdict import FunctionTested
 from commission.procedure.message import Punch
 from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Option
 from commission.procedure.steps import Steps, choose, confirm, enter, establish
@@ -30,13 +31,11 @@ def offered_function_test(
 
 
 def with_function(verdict: Verdict, tested: FunctionTested | None) -> Verdict:
-    """The verdict of the whole: no better than the function test, where one was begun.
-
-    Left out altogether, the verdict is the loop check's own, of the reading; that no pause was tested stands beside it
-    as an open item and as the operator's reason.
-    """
-    if tested is None or verdict in (Verdict.FAIL, Verdict.NOT_JUDGED):
+    """The verdict of the whole: no better than the function test; without one at best a conditional pass."""
+    if verdict in (Verdict.FAIL, Verdict.NOT_JUDGED):
         return verdict
+    if tested is None:
+        return Verdict.CONDITIONAL
     if tested.verdict is Verdict.FAIL:
         return Verdict.FAIL
     return verdict if tested.verdict is Verdict.PASS else Verdict.CONDITIONAL
@@ -46,7 +45,8 @@ def _left_out() -> Steps[None]:
     reason = yield from enter(Enter("function.skip_reason", "Why is it left out? (for the report)"))
     yield from establish(
         "function_test",
-        f"The function test was left out: {reason}. The verdict is of the reading only, not of whether it pauses.",
+        f"The function test was left out: {reason.rstrip('.')}.",
+        "Whether it pauses is not known: without that the whole is at best a conditional pass.",
         verdict=Verdict.NOT_JUDGED.value,
         reason=reason,
     )

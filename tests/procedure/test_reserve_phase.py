@@ -10,7 +10,7 @@ from commission.judge.reserve import Reserve
 from commission.procedure.as_found import AsFound
 from commission.procedure.function_offer import offered_function_test, with_function
 from commission.procedure.function_plan import FunctionPlan, Mode
-from commission.procedure.function_test import FunctionTested
+from commission.procedure.function_verdict import FunctionTested
 from commission.procedure.message import Establish, Punch
 from commission.procedure.request import Choose, Confirm, Enter, Request
 from commission.procedure.reserve import offered_reserve
@@ -92,7 +92,8 @@ def test_a_function_test_left_out_stands_with_its_reason() -> None:
 @pytest.mark.parametrize(
     ("verdict", "tested", "whole"),
     [
-        (Verdict.PASS, None, Verdict.PASS),
+        (Verdict.PASS, None, Verdict.CONDITIONAL),
+        (Verdict.FAIL, None, Verdict.FAIL),
         (Verdict.PASS, Verdict.PASS, Verdict.PASS),
         (Verdict.PASS, Verdict.CONDITIONAL, Verdict.CONDITIONAL),
         (Verdict.PASS, Verdict.NOT_JUDGED, Verdict.CONDITIONAL),
@@ -104,7 +105,7 @@ def test_a_function_test_left_out_stands_with_its_reason() -> None:
 def test_the_whole_is_no_better_than_its_function_test(
     verdict: Verdict, tested: Verdict | None, whole: Verdict
 ) -> None:
-    """A failed function test fails the whole, a limited one limits it, and none makes it better."""
+    """A failed function test fails the whole, a limited one or none at all limits it, and none makes it better."""
     assert whole is with_function(verdict, None if tested is None else FunctionTested(tested))
 
 
