@@ -18,6 +18,7 @@ NO_TERMINAL = "A person answers here, which needs a terminal. Start it in one, o
 _KEYS = (
     "Type v when a trial was spoilt, n when you did it and nothing changed, p to be waited for, q to stop; then Enter."
 )
+_WATCH_KEYS = "Type q to stop, then Enter."
 _RELEASE = "Type yes, then Enter, to release; Enter alone shows the steps again."
 _MARKS = {"v": Mark.SPOILT, "n": Mark.NOTHING_CHANGED, "p": Mark.PAUSE, "": Mark.PAUSE}
 
@@ -34,7 +35,8 @@ class PlainDesk:
         self._lines = TypedLines(typed)
         self._stop = StopFlag()
         self._narrator = Narrator(out, self._stop.nobody_there)
-        self._keys_said = False
+        self._keys = _KEYS
+        self._keys_said: set[str] = set()
         self._asking = False
 
     async def open(self) -> None:
@@ -80,7 +82,7 @@ class PlainDesk:
 
     async def begin_trial(self, request: TakeTrial) -> None:
         """Print the prompt of a trial and sound the bell."""
-        self._say_keys()
+        self._say_keys(_KEYS)
         self._narrator.begin_trial(request)
         self._ring()
 
@@ -90,8 +92,8 @@ class PlainDesk:
         self._narrator.end_trial(request, taken)
 
     async def begin_watch(self, request: Watch) -> None:
-        """Print what is to be done during a watch and sound the bell."""
-        self._say_keys()
+        """Print what is to be done during a watch, which takes no marks, and sound the bell."""
+        self._say_keys(_WATCH_KEYS)
         self._narrator.begin_watch(request)
         self._ring()
 
@@ -149,16 +151,18 @@ class PlainDesk:
         word = "q" if line is None else line.strip().lower()
         if word == "q":
             self._stop.request("stopped by the stop key" if line is not None else "the input has ended")
-        elif word not in _MARKS:
-            self._narrator.say(_KEYS)
+        elif word not in _MARKS or self._keys is _WATCH_KEYS:
+            self._narrator.say(self._keys)
+            return None
         else:
             self._narrator.say(f"Noted: {_MARKS[word].value}.")
         return _MARKS.get(word)
 
-    def _say_keys(self) -> None:
-        if not self._keys_said:
-            self._narrator.say(_KEYS)
-            self._keys_said = True
+    def _say_keys(self, keys: str) -> None:
+        self._keys = keys
+        if keys not in self._keys_said:
+            self._narrator.say(keys)
+            self._keys_said.add(keys)
         self._lines.forget()
 
     def _ring(self) -> None:

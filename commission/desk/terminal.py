@@ -205,6 +205,8 @@ class TerminalDesk:
 
     def _pressed(self, key: str) -> None:
         if key in _KEYS:
+            if not isinstance(self._shown, TakeTrial):
+                return
             self._marks.append(_KEYS[key])
             self._noted = (*self._noted, _KEYS[key])
         else:

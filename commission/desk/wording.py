@@ -17,6 +17,8 @@ from commission.units import seconds
 from commission.vocabulary import Instruction, Presence, Reading
 
 KEYS_LINE = "v: it was spoilt   n: did it, nothing changed   p: wait for me   q: stop"
+WATCH_KEYS_LINE = "q: stop"
+"""A watch is neither marked nor held up."""
 
 # A note and a step need no mark of their own: they are what the operator reads all the time.
 _MARKS = {

@@ -115,12 +115,28 @@ Reading: active (TRIGGERED).
 Keep still: 3 readings over 2.0 s.
 Noted: I did it and nothing changed.
 Prompt 1, insert: 3 readings, all active (TRIGGERED).
+Type q to stop, then Enter.
 Wiggle the cable
 Move it at both plugs.
 Watching for 1.0 min and at least 600 readings. Filament in.
 Wiggle the cable: 3 readings, 2 active (TRIGGERED) and 1 inactive (open) in 2.0 s, 2 changes, largest gap 1.0 s. \
 1 query brought no reading.
 """ == at.out.getvalue()
+
+
+async def test_a_watch_takes_no_marks() -> None:
+    """What is typed in a watch is answered with what may be typed there, and noted nowhere."""
+    async with place() as at:
+        await at.desk.begin_watch(WIGGLE)
+        at.types("v\n")
+        for _ in range(800):
+            assert () == await at.desk.take_marks()
+            if 2 == at.out.getvalue().count("Type q to stop, then Enter."):
+                break
+            await asyncio.sleep(0.005)
+
+    assert 2 == at.out.getvalue().count("Type q to stop, then Enter.")
+    assert "Noted" not in at.out.getvalue()
 
 
 async def until_marks(at: Place, wanted: tuple[Mark, ...]) -> None:

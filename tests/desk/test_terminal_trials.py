@@ -123,6 +123,22 @@ s, 2 changes, largest gap 1.0 s. 1 query brought no reading."""
     )
 
 
+async def test_a_watch_takes_no_marks() -> None:
+    """A watch offers the stop key alone, and a mark's key is neither noted nor handed out."""
+    async with place() as at:
+        await at.desk.begin_watch(WIGGLE)
+        await at.sees("q: stop")
+        at.keys.send_text("v")
+        at.desk.show(Status(Reading.ACTIVE, "TRIGGERED", 30.0, "reading 300 of 600"))
+        await at.sees("reading 300 of 600")
+        shown, marks = at.terminal.screen, await at.desk.take_marks()
+        await at.desk.end_watch(WIGGLE, WATCHED)
+
+    assert () == marks
+    assert "it was spoilt" not in shown
+    assert "noted" not in shown
+
+
 @pytest.mark.parametrize(
     ("key", "mark"),
     [("v", Mark.SPOILT), ("V", Mark.SPOILT), ("n", Mark.NOTHING_CHANGED), ("p", Mark.PAUSE), (" ", Mark.PAUSE)],
