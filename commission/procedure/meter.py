@@ -33,6 +33,8 @@ PLUG_STEPS = (
     "Plug the sensor in at the main board, each terminal by its function.",
     "Close the cover, plug mains and USB back in, switch the printer on.",
 )
+TRIES = 3
+"""So often a reading that does not fit may be taken."""
 HANDS = "Hands go to the connector only with mains and USB both out."
 HEADER = (
     "The header is measured with power on: one probe on its ground, one on its supply terminal, and nothing slips.",
@@ -59,16 +61,14 @@ def meter(installation: Installation) -> Steps[Metered]:
     yield PhaseBegins(NAME, "Meter check: before the sensor is plugged in")
     yield from _free()
     yield Tell(("Set the meter to ohms. Probe the cable's free connector; it is on nothing, so nothing can happen.",))
-    lines, seen = [], []
+    lines: list[dict[str, object]] = []
+    seen = []
     for step in meter_steps(installation):
-        ohm, reason = yield from _measure(step)
-        finding = judge_ohm(step, ohm)
-        yield Tell((finding.sentence,), weight=_weight(finding))
-        lines.append(_line(step, ohm, finding, reason))
+        ohm = yield from _judged(step, lines)
         probe = PROBES.get((step.one, step.presence)) if step.other is Terminal.GROUND else None
         if ohm is not None and probe is not None:
             seen.append(measured(probe, 0, joined=ohm < JOINED_BELOW_OHM))
-    lines.append((yield from _header(installation)))
+    yield from _header(installation, lines)
     metered = _metered(lines)
     yield from _record(lines, seen, metered)
     yield from _plug_in(metered)
@@ -86,6 +86,32 @@ def _free() -> Steps[None]:
         yield from hold(
             Hold("meter.unplug", "Power off: unplug the sensor", FREE_STEPS, released, power=True, cautions=(HANDS,))
         )
+
+
+def _judged(step: MeterStep, lines: list[dict[str, object]]) -> Steps[float | None]:
+    """Measure until it stands; each reading is a line of its own, and the last one counts."""
+    for left in reversed(range(TRIES)):
+        ohm, reason = yield from _measure(step)
+        finding = judge_ohm(step, ohm)
+        yield Tell((finding.sentence,), weight=_weight(finding))
+        lines.append(_line(step, ohm, finding, reason))
+        if not (yield from _again(finding, lines[-1], left)):
+            return ohm
+    return ohm
+
+
+def _again(finding: MeterFinding, line: dict[str, object], left: int) -> Steps[bool]:
+    """Whether a reading that does not fit is taken again; it stays in the record, and no longer counts."""
+    if finding.verdict is not Verdict.FAIL or left == 0:
+        return False
+    options = (
+        Option("stands", "it stands", "then nothing is plugged in"),
+        Option("again", "measure again", "a slip of the probe or of the keys; the first reading stays in the record"),
+    )
+    if (yield from choose(Choose("meter.again", "That does not fit. Does it stand?", options))) == "stands":
+        return False
+    line["stands"], line["reason"] = False, "Measured again: see the line below."
+    return True
 
 
 def _measure(step: MeterStep) -> Steps[tuple[float | None, str]]:
@@ -124,16 +150,24 @@ def _line(step: MeterStep, ohm: float | None, finding: MeterFinding, reason: str
         "sentence": finding.sentence,
         "reason": reason,
         "short": {step.one, step.other} == {Terminal.SUPPLY, Terminal.GROUND} and ohm is not None and ohm < 10,
+        "stands": True,
     }
 
 
-def _header(installation: Installation) -> Steps[dict[str, object]]:
+def _header(installation: Installation, lines: list[dict[str, object]]) -> Steps[None]:
     question = "Voltage from ground to supply at the board's header (empty: not measured)"
     request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=HEADER)
-    typed = yield from enter(request)
-    reason = "" if typed else (yield from enter(Enter("meter.reason", "Why was it not measured?")))
-    finding = judge_header_v(installation, float(typed) if typed else None)
-    yield Tell((finding.sentence,), weight=_weight(finding))
+    for left in reversed(range(TRIES)):
+        typed = yield from enter(request)
+        reason = "" if typed else (yield from enter(Enter("meter.reason", "Why was it not measured?")))
+        finding = judge_header_v(installation, float(typed) if typed else None)
+        yield Tell((finding.sentence,), weight=_weight(finding))
+        lines.append(_header_line(installation, typed, finding, reason))
+        if not (yield from _again(finding, lines[-1], left)):
+            return
+
+
+def _header_line(installation: Installation, typed: str, finding: MeterFinding, reason: str) -> dict[str, object]:
     return {
         "name": "header",
         "what": "Voltage at the header's supply terminal",
@@ -143,18 +177,19 @@ def _header(installation: Installation) -> Steps[dict[str, object]]:
         "sentence": finding.sentence,
         "reason": reason,
         "short": False,
+        "stands": True,
     }
 
 
 def _metered(lines: list[dict[str, object]]) -> Metered:
-    found = {line["verdict"] for line in lines}
+    found = {line["verdict"] for line in lines if line["stands"]}
     weights = (Verdict.FAIL, Verdict.NOT_JUDGED)
     verdict = next((weight for weight in weights if weight.value in found), Verdict.PASS)
-    return Metered(verdict, any(line["short"] for line in lines))
+    return Metered(verdict, any(line["short"] for line in lines if line["stands"]))
 
 
 def _record(lines: list[dict[str, object]], seen: list[Observation], metered: Metered) -> Steps[None]:
-    sentences = [str(line["sentence"]) for line in lines if line["verdict"] != Verdict.PASS.value]
+    sentences = [_said(line) for line in lines if line["verdict"] != Verdict.PASS.value or not line["stands"]]
     yield from establish(
         NAME,
         f"Meter check: {metered.verdict.value}.",
@@ -166,9 +201,13 @@ def _record(lines: list[dict[str, object]], seen: list[Observation], metered: Me
         open_above_ohm=OPEN_ABOVE_OHM,
     )
     if metered.verdict is Verdict.FAIL:
-        failed = [str(line["sentence"]) for line in lines if line["verdict"] == Verdict.FAIL.value]
+        failed = [str(line["sentence"]) for line in lines if line["verdict"] == Verdict.FAIL.value and line["stands"]]
         cure = "Leave the sensor unplugged. Put connector and contact right, and measure again before plugging in."
         yield Punch(PunchClass.UNSAFE, f"The meter check failed. {' '.join(failed)}", cure)
+
+
+def _said(line: dict[str, object]) -> str:
+    return str(line["sentence"]) if line["stands"] else f"First reading, measured again: {line['sentence']}"
 
 
 def _plug_in(metered: Metered) -> Steps[None]:

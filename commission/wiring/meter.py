@@ -86,7 +86,7 @@ def judge_ohm(step: MeterStep, measured_ohm: float | None) -> MeterFinding:
     if math.isnan(measured_ohm) or measured_ohm < 0:
         return MeterFinding(Verdict.NOT_JUDGED, "A resistance is zero or more ohm; measure again.")
     shown = "open" if math.isinf(measured_ohm) else f"{measured_ohm:.0f} ohm"
-    where = f"{step.one.value} to {step.other.value} with filament {step.presence.value}"
+    where = f"{step.one.value.capitalize()} to {step.other.value} with filament {step.presence.value}"
     if _fits(step, measured_ohm):
         return MeterFinding(Verdict.PASS, f"{where}: {shown}, as expected.")
     if {step.one, step.other} == {Terminal.SUPPLY, Terminal.GROUND} and measured_ohm < JOINED_BELOW_OHM:

@@ -32,8 +32,13 @@ RIGHT = {
 
 
 def answers(known: Mapping[str, object]) -> Callable[[str], object]:
-    """An operator who answers these requests so, and all others as usual."""
-    return known.get
+    """An operator who answers these requests so, and all others as usual; a list is used up one by one."""
+
+    def answer(key: str) -> object:
+        given = known.get(key)
+        return given.pop(0) if isinstance(given, list) else given
+
+    return answer
 
 
 def installation() -> Installation:
@@ -96,6 +101,33 @@ def test_a_value_is_held_against_the_limits() -> None:
     bad, _ = metered(signal_ground_in="value", ohm="3000")
 
     assert (Verdict.PASS, Verdict.FAIL) == (good.verdict, bad.verdict)
+
+
+def test_a_slip_is_measured_again_and_both_readings_stand_in_the_record() -> None:
+    """One volt typed for three point three: the corrected reading counts, and the first one is still a line."""
+    found, hands = metered(header_v=["1", "3.31"], again="again")
+    lines = [line for line in hands.findings["meter_check"].facts["lines"] if line["name"] == "header"]
+
+    assert Verdict.PASS is found.verdict
+    assert [("1 V", False), ("3.31 V", True)] == [(line["measured"], line["stands"]) for line in lines]
+    assert any("measured again" in said for said in hands.findings["meter_check"].sentences)
+    assert "meter.plug_in" in hands.asked
+
+
+def test_a_contact_measured_again_is_weighed_once() -> None:
+    """The probe slipped at the signal: the diagnosis is given the reading that counts, and no short is left behind."""
+    found, hands = metered(supply_ground_in=["joined", "open"], again="again")
+
+    assert Metered(Verdict.PASS, short=False) == found
+    assert 4 == len(hands.findings["meter_check"].facts["observations"])
+
+
+def test_the_third_reading_stands() -> None:
+    """Three readings that do not fit are no slip any more: it is not offered a fourth time."""
+    found, hands = metered(header_v="24", again="again")
+
+    assert Verdict.FAIL is found.verdict
+    assert (3, 2) == (hands.asked.count("meter.header_v"), hands.asked.count("meter.again"))
 
 
 def test_a_plugged_sensor_is_unplugged_with_power_off_first() -> None:
