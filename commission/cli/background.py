@@ -23,7 +23,14 @@ PASSED = (Verdict.PASS, Verdict.CONDITIONAL)
 
 
 def background_of(
-    book: Book, tag: str, port: str, today: date, *, prove: bool = False, broken: BrokenOff | None = None
+    book: Book,
+    tag: str,
+    port: str,
+    today: date,
+    *,
+    prove: bool = False,
+    broken: BrokenOff | None = None,
+    attended: bool = True,
 ) -> Background:
     """Everything a run begins with.
 
@@ -34,9 +41,10 @@ def background_of(
         today: the day of the run.
         prove: show the tag on the printer's display first.
         broken: the run to take up again.
+        attended: somebody is there to say whether it is the printer.
     """
     return Background(
-        surroundings=surroundings_of(book, tag, port, found_ports()),
+        surroundings=surroundings_of(book, tag, port, found_ports(), attended=attended),
         calendar=calendar_of(book, tag, today),
         continuation=None if broken is None else _continuation(broken),
         prove=prove,

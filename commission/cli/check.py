@@ -92,8 +92,6 @@ def _subject(place: Path | None, run: "Context", steady_s: float, *, full: bool,
 
 def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, unattended: bool) -> "Subject":
     """What the check is about, and the record it is held against."""
-    from dataclasses import replace
-
     from commission.procedure.condition_check import Subject
     from commission.records.checks import history_before, last_switch, wiring_now
     from commission.records.notes import NUISANCE, notes
@@ -104,7 +102,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
     since = _last_check(book, tag)
     trips = [note for note in notes(book.entries(kind="note"), tag) if note.what == NUISANCE and note.at > since]
     return Subject(
-        surroundings=replace(run.background.surroundings, attended=not unattended),
+        surroundings=run.background.surroundings,
         operator=run.person,
         today=calendar.today,
         plan=run.plan,

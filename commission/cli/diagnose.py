@@ -47,7 +47,7 @@ def diagnose(context: click.Context, /, tag: str, **options: Any) -> None:
 def _at_the_printer(run: "Context") -> "Steps[Walked]":
     from commission.procedure.diagnose_runs import diagnose_run
 
-    return diagnose_run(run.plan)
+    return diagnose_run(run.plan, None if run.background is None else run.background.surroundings)
 
 
 def _on_paper(_run: "Context") -> "Steps[Walked]":

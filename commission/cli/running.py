@@ -5,6 +5,7 @@ import contextlib
 import random
 import sys
 from dataclasses import asdict
+from functools import partial
 from importlib.metadata import version
 from typing import Any
 
@@ -19,6 +20,7 @@ from commission.clock import Clock, SystemClock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
+from commission.conductor.left_open import nothing_to_ask
 from commission.conductor.on_paper import OnPaper
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk, DeskError, OperatorStop
@@ -29,6 +31,7 @@ from commission.judge.plan import Plan
 from commission.link.base import LinkError, PortMissing, PortUnusable
 from commission.link.port import make_link, require_present
 from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
+from commission.procedure.identity import left_on_here
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, Option
 from commission.procedure.settings_record import Sheet
@@ -114,7 +117,13 @@ class _Guided:
         background = None
         if self._job.has_printer:
             background = background_of(
-                self._book, settings.tag, settings.port, today, prove=settings.prove, broken=broken
+                self._book,
+                settings.tag,
+                settings.port,
+                today,
+                prove=settings.prove,
+                broken=broken,
+                attended=self._job.asks_to_open,
             )
         return Context(person, plan, repair, Sheet(settings.tag, today.isoformat()), background)
 
@@ -155,7 +164,8 @@ class _Guided:
             left_open = Ledger.from_record(accounts(self._book, self._settings.tag))
             kind = "run_started" if resumed is None else "run_resumed"
             await scribe.write(kind, self._started(number, context, follows))
-            ended, effects = await self._carried_out(self._job.steps(context), scribe, left_open)
+            conductor = self._conductor(scribe, left_open, context) if self._job.has_printer else None
+            ended, effects = await self._carried_out(self._job.steps(context), scribe, conductor)
             code = await self._end(scribe, ended, effects)
         except Exception as error:
             await self._broken_off(scribe, error)
@@ -171,15 +181,15 @@ class _Guided:
             await scribe.write("run_ended", facts | {"why": f"Not finished: {error}", "make_safe": {}})
 
     async def _carried_out(
-        self, steps: Steps[Walked], scribe: Scribe, left_open: Ledger
+        self, steps: Steps[Walked], scribe: Scribe, conductor: Conductor | None
     ) -> tuple[Ended[Walked], frozenset[Effect]]:
-        if not self._job.has_printer:
+        if conductor is None:
             return await OnPaper(self._desk, scribe, self._settings.reports).run(steps), frozenset()
-        conductor = self._conductor(scribe, left_open)
         return await conductor.run(steps), frozenset(conductor.effects_sent)
 
-    def _conductor(self, scribe: Scribe, ledger: Ledger) -> Conductor:
-        settings = self._settings
+    def _conductor(self, scribe: Scribe, left_open: Ledger, context: Context) -> Conductor:
+        settings, background = self._settings, context.background
+        known_again = nothing_to_ask if background is None else partial(left_on_here, background.surroundings)
         connection = Connection(
             settings.port,
             make_link=lambda address: make_link(address, reset=settings.reset_lines),
@@ -188,7 +198,7 @@ class _Guided:
             clock=self._clock,
             on_traffic=scribe.overheard,
         )
-        return Conductor(connection, self._desk, scribe, self._clock, settings.reports, ledger)
+        return Conductor(connection, self._desk, scribe, self._clock, settings.reports, left_open, known_again)
 
     def _started(self, number: str, context: Context, follows: str) -> dict[str, Any]:
         return {

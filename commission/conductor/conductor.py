@@ -5,7 +5,7 @@ What interrupts a request is written too and thrown into the procedure, which ma
 
 import asyncio
 import contextlib
-from collections.abc import Coroutine
+from collections.abc import Callable, Coroutine
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -15,11 +15,12 @@ from commission.conductor import evidence
 from commission.conductor.attention import Attention
 from commission.conductor.connection import Connection, Returned
 from commission.conductor.ear import Ear
-from commission.conductor.ended import Ended
+from commission.conductor.ended import OUTCOMES, Ended
 from commission.conductor.hands_free import HandsFree
 from commission.conductor.holding import Holding
 from commission.conductor.keeping import fingerprint, keep_file
 from commission.conductor.ledger import Ledger
+from commission.conductor.left_open import LEFT_ON, nothing_to_ask
 from commission.conductor.make_safe import NOTHING_TO_DO
 from commission.conductor.moving import Moving
 from commission.conductor.polling import NoAnswer
@@ -30,6 +31,7 @@ from commission.conductor.way_out import WayOut
 from commission.desk.base import Desk, OperatorStop
 from commission.dialect.commands import Effect
 from commission.dialect.conversation import Interruption as Broken
+from commission.dialect.identity import Identity
 from commission.link.base import LinkError
 from commission.procedure.message import Establish, Punch, Tell, Weight
 from commission.procedure.moving import Listen, RunMoves, Say
@@ -61,11 +63,6 @@ _T = TypeVar("_T")
 
 STOP_GRACE_S = 0.5
 
-OUTCOMES = {
-    InterruptionKind.OPERATOR_STOP: Outcome.STOPPED,
-    InterruptionKind.NOT_CONNECTED: Outcome.NOT_CONNECTED,
-    InterruptionKind.LINK_LOST: Outcome.LINK_LOST,
-}
 KINDS = {
     Broken.BOARD_RESTARTED: InterruptionKind.BOARD_RESTARTED,
     Broken.HALTED: InterruptionKind.HALTED,
@@ -83,6 +80,7 @@ class Conductor:
         clock: Clock,
         folder: Path,
         ledger: Ledger | None = None,
+        known_again: Callable[[Identity | None], Steps[None]] = nothing_to_ask,
     ) -> None:
         self._connection = connection
         self._desk = desk
@@ -92,6 +90,7 @@ class Conductor:
         self._phase = ""
         self._unsafe_items = 0
         self.ledger = Ledger() if ledger is None else ledger
+        self._known_again = known_again
         ear = Ear(clock)
         connection.listeners.append(ear.hear)
         connection.waits = lambda _reply: ear.waits
@@ -140,6 +139,9 @@ class Conductor:
 
     async def _through(self, steps: Steps[_T]) -> _T:
         await self._connect()
+        return await self._drive(steps)
+
+    async def _drive(self, steps: Steps[_T]) -> _T:
         response: object = None
         interruption: Interruption | None = None
         while True:
@@ -159,13 +161,13 @@ class Conductor:
     async def _connect(self) -> None:
         await self._scribe.write("opening", {"port": self._connection.address})
         returned = await self._guarded(self._connection.open(), InterruptionKind.NOT_CONNECTED)
+        left_on = self.ledger.set_aside()
         self._holding.remember(returned)
         await self._came_back(returned)
-        if self.ledger.needs_make_safe:
-            said = (
-                "An earlier run of this printer was broken off with something switched on or changed: that comes first."
-            )
-            await self._desk.tell(Tell((said,), heading="Before this run", weight=Weight.CAUTION))
+        if left_on.needs_make_safe:
+            await self._drive(self._known_again(self._holding.identity))
+            self.ledger.take_over(left_on)
+            await self._desk.tell(LEFT_ON)
             if (await self._way_out.take()).complete:
                 self.ledger.effects.clear()  # they were another run's
 
@@ -249,8 +251,8 @@ class Conductor:
     async def _by_hand(self, request: TakeTrial | Watch | Hold) -> Response:
         if isinstance(request, Hold):
             released = await self._holding.hold(request)
-            if request.power and released.restarted:
-                self.ledger.settle()  # nothing that was switched on survives a restart
+            if request.power and (released.restarted or not released.same_identity):
+                self.ledger.settle()  # nothing survives a restart, and nothing of it was switched on at another printer
             return released
         hands_free = HandsFree(self._attention.poller(), self._desk, self._clock, self._scribe)
         return await (hands_free.trial(request) if isinstance(request, TakeTrial) else hands_free.watch(request))

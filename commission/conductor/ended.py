@@ -4,10 +4,16 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from commission.conductor.make_safe import NOTHING_TO_DO, MadeSafe
-from commission.procedure.response import Interruption
+from commission.procedure.response import Interruption, InterruptionKind
 from commission.vocabulary import Outcome
 
 _T = TypeVar("_T")
+
+OUTCOMES = {
+    InterruptionKind.OPERATOR_STOP: Outcome.STOPPED,
+    InterruptionKind.NOT_CONNECTED: Outcome.NOT_CONNECTED,
+    InterruptionKind.LINK_LOST: Outcome.LINK_LOST,
+}
 
 
 @dataclass(frozen=True)

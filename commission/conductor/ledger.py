@@ -5,7 +5,7 @@ a run that was killed it is rebuilt from the book.
 """
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from commission.dialect.changes import Change, change_of
@@ -81,6 +81,21 @@ class Ledger:
         self.active = False
         self.cold = self.keepalive_s = None
 
+    def set_aside(self) -> "Ledger":
+        """Close the accounts here and hand them over, until it is known whose they are."""
+        aside = replace(self, effects=set(self.effects), changes=set(self.changes))
+        self.effects.clear()
+        self.settle()
+        return aside
+
+    def take_over(self, other: "Ledger") -> None:
+        """Answer for the open accounts of another run."""
+        self.effects |= other.effects
+        self.active = self.active or other.active
+        self.changes |= other.changes
+        self.cold = other.cold if self.cold is None else self.cold
+        self.keepalive_s = other.keepalive_s if self.keepalive_s is None else self.keepalive_s
+
     @property
     def may_be_hot(self) -> bool:
         """Whether this run heated, and that was not made safe since."""
@@ -117,6 +132,6 @@ class Ledger:
             elif kind == "moves_began" and facts.get("sends"):
                 ledger.effects.add(Effect.MOTION)
                 ledger.active = True
-            elif kind == "made_safe" and facts.get("complete"):
-                ledger = cls()
+            elif (kind == "made_safe" and facts.get("complete")) or (kind == "hold_released" and facts["restarted"]):
+                ledger = cls()  # what was switched on does not survive a restart either
         return ledger

@@ -7,6 +7,7 @@ from commission.procedure.as_found import as_found, not_reported
 from commission.procedure.cautions import GENERAL
 from commission.procedure.diagnose import diagnose, weigh
 from commission.procedure.identify import identify
+from commission.procedure.identity import Surroundings, same_printer
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Confirm
 from commission.procedure.steps import Steps, confirm
@@ -16,13 +17,22 @@ from commission.procedure.wiring import declared_before, wiring
 from commission.vocabulary import Verdict
 
 
-def diagnose_run(plan: Plan) -> Steps[Walked]:
+def diagnose_run(plan: Plan, surroundings: Surroundings | None = None) -> Steps[Walked]:
     """Ask how it is wired, take what was seen before where it still holds, and go on from there.
 
     A diagnosis finds a cause and passes nothing: its verdict is always *not judged*.
+
+    Args:
+        plan: how long a dwell is.
+        surroundings: what was known before the port was opened; without it no record is compared with.
+
+    Raises:
+        Interrupted: the operator says that it is another printer: the evidence on record is then not of this one.
     """
     yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
     identity = yield from identify()
+    if surroundings is not None:
+        yield from same_printer(surroundings, identity)
     found = yield from as_found()
     if found.switch is None:
         yield from not_reported(identity, found.runout)

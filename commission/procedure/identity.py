@@ -175,10 +175,24 @@ def same_printer(
     return SamePrinter(now, found.match, firmware_changed=changed)
 
 
+def left_on_here(surroundings: Surroundings, identity: Identity | None) -> Steps[None]:
+    """Is this the printer that a broken-off run left with something switched on? Asked before anything is put back.
+
+    Raises:
+        Interrupted: the operator says that it is another printer, or nobody is there and it cannot be told.
+    """
+    marks = (yield from recall(FINDING)) or (yield from recall(FINDING, earlier=True))
+    before = None if marks is None else PrinterMarks.from_facts(marks)
+    found = judge(surroundings, before, PrinterMarks.of(surroundings.port, identity))
+    if found.match not in (Match.SAME, Match.SAME_PLACE):
+        left_on = f"An earlier run of {surroundings.tag} was broken off with something switched on or changed."
+        yield from _confirmed(surroundings, found, (left_on, *twin_sentences(surroundings)))
+
+
 def _confirmed(surroundings: Surroundings, found: Likeness, twins: Sequence[str]) -> Steps[None]:
     tag = surroundings.tag
     if not surroundings.attended:
-        raise _other(f"It may not be {tag}, and nobody is there to look: {' '.join(found.reasons)}")
+        raise _other(f"It may not be {tag}, and nobody is there to look: {' '.join((*found.reasons, *twins))}")
     differs = found.match is Match.DIFFERENT
     heading = f"This looks like another printer than {tag}." if differs else f"Whether this is {tag} cannot be told."
     lines = (heading, *found.reasons, *twins, "Look at the machine: nothing but a question was sent to it so far.")

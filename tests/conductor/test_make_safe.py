@@ -66,6 +66,27 @@ def test_the_accounts_are_rebuilt_from_the_record() -> None:
     assert Ledger.from_record([*entries, ("made_safe", {"complete": False})]).needs_make_safe
 
 
+def test_a_restart_closes_the_accounts_on_record() -> None:
+    """A power hold point from which the board came back restarted leaves nothing on, as it does within a run."""
+    heated: list[tuple[str, dict[str, object]]] = [("intent", {"command": "M104 S200", "effect": "heats"})]
+
+    assert not Ledger.from_record([*heated, ("hold_released", {"restarted": True})]).needs_make_safe
+    assert Ledger.from_record([*heated, ("hold_released", {"restarted": False})]).needs_make_safe
+
+
+def test_accounts_are_set_aside_and_taken_over_whole() -> None:
+    """What another run left on is not acted on while it is set aside, and is all there once it is taken over."""
+    ledger = Ledger.from_record([("intent", {"command": "M104 S200", "effect": "heats"})])
+    ledger.sent(START_JOB)
+    aside = ledger.set_aside()
+    between = (ledger.needs_make_safe, ledger.anything)
+    ledger.take_over(aside)
+
+    assert (False, False) == between
+    assert ledger.may_be_hot
+    assert ["M77"] == [command.text for command in ledger.put_back()]
+
+
 def test_a_job_that_was_started_is_stopped() -> None:
     """Starting the job timer alone is enough to be put back."""
     ledger = Ledger()

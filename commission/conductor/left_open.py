@@ -1,0 +1,16 @@
+"""What an earlier run left switched on is put back first, once it is known that this is the printer it was left on."""
+
+from commission.dialect.identity import Identity
+from commission.procedure.message import Tell, Weight
+from commission.procedure.steps import Steps
+
+LEFT_ON = Tell(
+    ("An earlier run of this printer was broken off with something switched on or changed: that comes first.",),
+    heading="Before this run",
+    weight=Weight.CAUTION,
+)
+
+
+def nothing_to_ask(_identity: Identity | None) -> Steps[None]:
+    """Of whatever answers it is known beforehand that it is the printer."""
+    yield from ()
