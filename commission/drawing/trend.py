@@ -14,6 +14,8 @@ _WIDTH, _HEIGHT = 640.0, 240.0
 _LEFT, _RIGHT, _TOP, _BOTTOM = 80.0, 20.0, 40.0, 60.0
 _BAR_COLUMNS = 40
 _MOST_LABELS = 12
+FEWEST = 2
+"""Checks that make a trend."""
 
 
 @dataclass(frozen=True)
@@ -41,6 +43,11 @@ class Trend:
             raise ValueError(f"The trend of {self.title} has {len(self.labels)} labels for {len(self.values)} values.")
         if any(value is not None and not (math.isfinite(value) and value >= 0) for value in (*self.values, self.limit)):
             raise ValueError(f"The trend of {self.title} holds a value that is not a finite number from 0 up.")
+
+    @property
+    def is_drawn(self) -> bool:
+        """Whether it makes a picture: one check is a point, and told by its findings."""
+        return len(self.labels) >= FEWEST
 
     @property
     def top(self) -> float:

@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
+from commission.drawing.trend import Trend
 from commission.judge.polarity import majority
 from commission.records.notes import Note
 from commission.report.record import Event, RunFacts, mapping, moment, objects, texts
@@ -11,7 +12,7 @@ from commission.report.trials import changes_of, readings_of
 from commission.report.wire import wire_lines
 from commission.vocabulary import Verdict
 
-FORMAT, FORMAT_VERSION = "commission-report", 1
+FORMAT, FORMAT_VERSION = "commission-report", 2
 VERDICTS = {verdict.value for verdict in Verdict}
 
 
@@ -41,6 +42,9 @@ def as_json(run: RunFacts) -> dict[str, Any]:
         "acceptance": [_criterion(each) for each in objects(run.finding("acceptance").get("criteria"))],
         "worklist": [_item(event.facts) for event in run.of("punch")],
         "corrections": list(map(_correction, run.corrections)),
+        "notes": list(map(_note, run.notes)),
+        "trends": [_trend(trend) for trend in run.trends if trend.is_drawn],
+        "no_trend": run.no_trend,
         "traffic": _traffic(run),
     }
 
@@ -124,6 +128,17 @@ def _item(facts: Mapping[str, Any]) -> dict[str, str]:
 def _correction(note: Note) -> dict[str, Any]:
     at = moment(note.at).isoformat(timespec="milliseconds")
     return {"at": at, "entry": note.about, "person": note.person, "text": note.text}
+
+
+def _note(note: Note) -> dict[str, str]:
+    at = moment(note.at).isoformat(timespec="milliseconds")
+    return {"at": at, "kind": note.what, "person": note.person, "text": note.text}
+
+
+def _trend(trend: Trend) -> dict[str, Any]:
+    """The numbers behind a picture: one a check, null where it was not measured."""
+    checks = [{"check": label, "value": value} for label, value in zip(trend.labels, trend.values, strict=True)]
+    return {"title": trend.title, "unit": trend.unit, "limit": trend.limit, "checks": checks}
 
 
 def _traffic(run: RunFacts) -> dict[str, int]:

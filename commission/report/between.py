@@ -5,9 +5,6 @@ from commission.records.notes import WHATS
 from commission.report.document import Block, Figure, Paragraph, Section, Table
 from commission.report.record import RunFacts
 
-FEWEST = 2
-"""Checks that make a trend; one is a point, and told by its findings."""
-
 
 def notes_section(run: RunFacts) -> Section:
     """Every note on the printer that was there when the run ended; corrections stand at the top of the report."""
@@ -19,7 +16,7 @@ def notes_section(run: RunFacts) -> Section:
 
 def trends_section(run: RunFacts) -> Section:
     """A picture of each value that was measured in two checks or more."""
-    drawn: list[Block] = [_figure(trend) for trend in run.trends if len(trend.labels) >= FEWEST]
+    drawn: list[Block] = [_figure(trend) for trend in run.trends if trend.is_drawn]
     if run.no_trend:
         drawn.append(Paragraph(f"Not drawn: {run.no_trend}. 'commission book verify' says which are altered."))
     return Section("trends", "Over the checks of this printer", tuple(drawn))

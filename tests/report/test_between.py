@@ -1,14 +1,19 @@
 """What a report says of the time around its run: notes on the printer, and the trends of its checks."""
 
+import json
 from pathlib import Path
 
+import jsonschema
 import pytest
 
+import commission.report
 from commission.records.notes import NUISANCE, add_note
 from commission.report.record import read_run
 from commission.report.write import FORMATS, draw
 from tests.records.books import Workshop
 
+SCHEMA = json.loads((Path(commission.report.__file__).parent / "report.schema.json").read_text(encoding="utf-8"))
+VALIDATOR = jsonschema.Draft202012Validator(SCHEMA, format_checker=jsonschema.FormatChecker())
 FIRST, SECOND, THIRD = (f"bench-3/2031-03-14/{count}" for count in (1, 2, 3))
 
 
@@ -46,6 +51,32 @@ def test_trends_are_drawn_from_the_second_check_on(workshop: Workshop) -> None:
     assert "Over the checks of this printer" not in drawn(workshop, FIRST, "html")
     assert "Mean settle time over 2 checks, limit" in drawn(workshop, SECOND, "html")
     assert "Mean settle time (limit" in drawn(workshop, SECOND, "markdown")
+
+
+def test_the_json_holds_the_same_notes_and_trends(workshop: Workshop) -> None:
+    """What the page prints and draws stands in the JSON as values, valid under the published schema."""
+    first, second = (json.loads(drawn(workshop, number, "json")) for number in (FIRST, SECOND))
+    page = drawn(workshop, SECOND, "markdown")
+
+    assert ([], []) == (first["notes"], first["trends"])
+    assert [("nuisance-trip", "R. Okafor", "Paused with filament in.")] == [
+        (note["kind"], note["person"], note["text"]) for note in second["notes"]
+    ]
+    settle = next(trend for trend in second["trends"] if trend["title"] == "Mean settle time")
+    assert ["2031-03-14", "2031-09-10"] == [each["check"] for each in settle["checks"]]
+    for each in settle["checks"]:
+        assert f"{each['check']}: {each['value']:.0f} ms" in page
+    for report in (first, second):
+        assert [] == [error.message for error in VALIDATOR.iter_errors(report)]
+
+
+def test_trends_that_cannot_be_worked_out_are_said_in_the_json_too(workshop: Workshop) -> None:
+    """A reason stands where the trends would be."""
+    workshop.book.append(SECOND, "trial", {"void_reason": "", "presence": "sideways"})
+    report = json.loads(drawn(workshop, SECOND, "json"))
+
+    assert [] == report["trends"]
+    assert "cannot all be read" in report["no_trend"]
 
 
 @pytest.mark.parametrize("form", FORMATS)
