@@ -25,8 +25,10 @@ class Share:
 
     @property
     def percent(self) -> str:
-        """The share in percent; what is small is not called nothing."""
-        return "< 1 %" if 0 < self.share < 0.01 else f"{100 * self.share:.0f} %"
+        """The share in percent; what is small is not called nothing, nor what is not all called all."""
+        if 0 < self.share < 0.01:
+            return "< 1 %"
+        return "> 99 %" if 0.995 <= self.share < 1 else f"{100 * self.share:.0f} %"
 
 
 def shares_text(shares: Sequence[Share]) -> list[str]:

@@ -1,12 +1,12 @@
 """Phase: what the chosen input is called, and who else may use it."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from commission.dialect.commands import Effect, pin_report
 from commission.dialect.pins import Pin, pins_of
 from commission.procedure.message import Punch, Tell, Weight
-from commission.procedure.request import Choose, Enter, Option, PhaseBegins, PhaseEnds, Release
-from commission.procedure.steps import Steps, ask, choose, enter, establish, release
+from commission.procedure.request import Choose, Confirm, Enter, Option, PhaseBegins, PhaseEnds, Release
+from commission.procedure.steps import Steps, ask, choose, confirm, enter, establish, release
 from commission.vocabulary import Level, Pull, PunchClass
 from commission.wiring.claims import Claim, InputNote, claims
 
@@ -37,24 +37,28 @@ def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
 def _claims() -> Steps[tuple[Claim, ...]]:
     """Every claim that stands, one choice each, until there are no more."""
     found: list[Claim] = []
-    while True:
-        left = [claim for claim in claims() if claim not in found]
-        options = [Option("none", "nothing more" if found else "nothing of this")]
-        options += [Option(claim.name, claim.name.replace("-", " "), claim.question) for claim in left]
-        options.append(Option("unknown", "I do not know", "it is noted as an open item"))
-        answer = yield from choose(Choose("claims.also", "What else may be on this input?", tuple(options)))
-        if answer == "unknown":
-            yield Punch(
-                PunchClass.INCOMPLETE,
-                "It was not found out what else is on the sensor's input.",
-                "Look the pin up in the board's drawing and in the firmware's pin table.",
-            )
-        if answer in {"none", "unknown"}:
-            return tuple(found)
-        claim = next(claim for claim in left if claim.name == answer)
+    while (claim := (yield from _next_claim(found))) is not None:
         found.append(claim)
         weight = Weight.DANGER if claim.weight is PunchClass.UNSAFE else Weight.CAUTION
         yield Tell((claim.conflict, claim.cure), weight=weight)
+        if not (yield from confirm(Confirm("claims.more", "Is anything else on this input?"))):
+            break
+    return tuple(found)
+
+
+def _next_claim(found: Sequence[Claim]) -> Steps[Claim | None]:
+    left = [claim for claim in claims() if claim not in found]
+    options = [Option("none", "nothing more" if found else "nothing of this")]
+    options += [Option(claim.name, claim.short) for claim in left]
+    options.append(Option("unknown", "I do not know"))
+    answer = yield from choose(Choose("claims.also", "What else may be on this input?", tuple(options)))
+    if answer == "unknown":
+        yield Punch(
+            PunchClass.INCOMPLETE,
+            "It was not found out what else is on the sensor's input.",
+            "Look the pin up in the board's drawing and in the firmware's pin table.",
+        )
+    return next((claim for claim in left if claim.name == answer), None)
 
 
 def _no_pin() -> Steps[str]:

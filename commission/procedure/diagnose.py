@@ -30,6 +30,8 @@ from commission.wiring.prediction import Probe
 NAME = "diagnosis"
 LEAST_SHOWN = 0.005
 """Classes below this share are put together in the table: nobody acts on them."""
+MOST_ON_SCREEN, MOST_DRAWN = 4, 12
+"""So many classes at most stand on the screen, with the next question below them on 24 rows, and in the picture."""
 
 
 @dataclass(frozen=True)
@@ -150,13 +152,13 @@ def _show(weighed: Weighed) -> Steps[None]:
         if weighed.seen
         else "From the stated priors; nothing was tried yet."
     )
-    yield Tell((done, *shares_text(_shares(weighed))), heading="What it may be")
+    yield Tell((done, *shares_text(_shares(weighed, MOST_ON_SCREEN))), heading="What it may be")
 
 
-def _shares(weighed: Weighed) -> list[Share]:
+def _shares(weighed: Weighed, most: int) -> list[Share]:
     groups = weighed.choice.diagnosis.groups
-    shown = [group for group in groups if group.weight >= LEAST_SHOWN]
-    rest = sum(group.weight for group in groups if group.weight < LEAST_SHOWN)
+    shown = [group for group in groups[:most] if group.weight >= LEAST_SHOWN]
+    rest = sum(group.weight for group in groups[len(shown) :])
     parts = [Share(min(1.0, group.weight), _label(weighed, group)) for group in shown]
     return [*parts, *([Share(rest, "everything else together")] if rest > 0 else [])]
 
@@ -218,7 +220,7 @@ def _facts(weighed: Weighed) -> dict[str, Any]:
         "gain_bits": choice.gain_bits,
         "unsafe": list(choice.unsafe),
         "observations": as_facts(weighed.seen),
-        "picture": shares_svg("What it may be", _shares(weighed)),
+        "picture": shares_svg("What it may be", _shares(weighed, MOST_DRAWN)),
     }
 
 

@@ -70,10 +70,10 @@ def mechanical(switch: str = "") -> Steps[None]:
         Enter("mechanical.filament", "Which filaments were tried? (empty: not noted)", optional=True)
     )
     done = sum(line["mark"] == MARKS[DONE] for line in lines)
+    spared = [line["name"].replace("_", " ") for line in lines if line["mark"] == MARKS[NOT_APPLICABLE]]
+    said = f"{done} of {len(lines)} lines done" + (f", not applicable: {', '.join(spared)}" if spared else "")
     open_lines = [f"Not done: {line['question']} {line['reason']}" for line in lines if line["mark"] == MARKS[NOT_DONE]]
-    yield from establish(
-        NAME, f"Mechanical sheet: {done} of {len(lines)} lines done.", *open_lines, lines=lines, filament=tried
-    )
+    yield from establish(NAME, f"Mechanical sheet: {said}.", *open_lines, lines=lines, filament=tried)
     yield PhaseEnds(NAME, {"open": len(open_lines)})
 
 

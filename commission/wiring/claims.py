@@ -10,6 +10,8 @@ from commission.vocabulary import Level, Pull, PunchClass
 from commission.wiring.installation import WiringError
 from commission.wiring.parts import PartsError
 
+LONGEST_SHORT = 72
+
 
 @dataclass(frozen=True)
 class Claim:
@@ -17,19 +19,23 @@ class Claim:
 
     Attributes:
         name: the word under which it is noted.
-        question: how the operator is asked; yes means that the claim stands.
+        short: its line in a list, so short that the whole list stays on a screen of 80 columns and 24 rows.
+        question: the same in full, as a question; yes means that the claim stands.
         conflict: what comes of it.
         cure: what to do.
         weight: the class of punch item it makes.
     """
 
     name: str
+    short: str
     question: str
     conflict: str
     cure: str
     weight: PunchClass
 
     def __post_init__(self) -> None:
+        if not 0 < len(self.short) <= LONGEST_SHORT:
+            raise PartsError(f"claims.toml, claims.{self.name}: short is a line of 1 to {LONGEST_SHORT} characters.")
         if not all((self.question, self.conflict, self.cure)) or not self.question.endswith("?"):
             raise PartsError(
                 f"claims.toml, claims.{self.name}: question (with its mark), conflict and cure are needed."

@@ -18,6 +18,15 @@ def test_bars_are_as_long_as_their_shares() -> None:
     ] == shares_text(THREE)
 
 
+@pytest.mark.parametrize(
+    ("share", "said"),
+    [(0.0, "0 %"), (6.6e-7, "< 1 %"), (0.5, "50 %"), (0.994, "99 %"), (0.9999, "> 99 %"), (1.0, "100 %")],
+)
+def test_neither_end_is_rounded_away(share: float, said: str) -> None:
+    """What is not nothing is not called nothing, and what is not all is not called all."""
+    assert said == Share(share, "").percent
+
+
 def test_no_line_is_wider_than_a_small_terminal() -> None:
     """A label of any length is wrapped within 78 columns, and none of its words is lost."""
     label = "a very long explanation of what may be wrong " * 5

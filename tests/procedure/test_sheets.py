@@ -194,6 +194,17 @@ def test_a_measured_drag_above_the_limit_opens_an_item() -> None:
     assert [PunchClass.INCOMPLETE] == [item.grade for item in hands.items]
 
 
+def test_what_does_not_apply_is_named() -> None:
+    """A line that does not apply is not one that was forgotten: it is named beside the count."""
+    hands = ScriptedHands("sound", answers({"mechanical.clearest": "not_applicable", "mechanical.drag": "declared"}))
+    hands.carry_out(mechanical("filament"))
+
+    assert (
+        "Mechanical sheet: 8 of 9 lines done, not applicable: clearest."
+        == (hands.findings["mechanical_check"].sentences[0])
+    )
+
+
 def test_claims_are_picked_one_by_one_and_each_is_an_open_item() -> None:
     """Two claims on the input are two open items with their cures, and both are in the record."""
     picks = iter(["buzzer", "high-voltage-header", "none"])

@@ -20,6 +20,14 @@ def test_every_conflict_of_the_trade_is_asked_about() -> None:
     assert all(claim.question.endswith("?") and claim.cure for claim in claims())
 
 
+def test_a_claim_is_one_line_of_the_list() -> None:
+    """No line of the list is too long for 80 columns with its number in front, and none is said twice."""
+    lines = [claim.short for claim in claims()]
+
+    assert 72 >= max(len(line) for line in lines)
+    assert len(lines) == len(set(lines))
+
+
 def test_a_header_with_12_or_24_volts_is_the_one_that_is_unsafe() -> None:
     """Only the high header makes an A item: the others make the sensor useless, not dangerous to the board."""
     assert ["high-voltage-header"] == [claim.name for claim in claims() if claim.weight is PunchClass.UNSAFE]
