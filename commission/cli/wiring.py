@@ -13,6 +13,7 @@ import click
 
 from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
 from commission.procedure.pictures import picture_of, table_lines
+from commission.procedure.wiring import meaning_of
 from commission.vocabulary import Polarity
 from commission.wiring.assessment import Assessment, assess, not_a_presence_input
 from commission.wiring.declaration import (
@@ -93,7 +94,15 @@ def _asked() -> dict[str, str]:
 
 def _ask(question: Question) -> str:
     kind = click.Choice(question.choices) if question.choices else click.FloatRange(0, 60, min_open=True)
-    return _plain(click.prompt(question.text, type=kind, default=question.default or None, err=True))
+    click.echo("\n".join(["", question.text, *_listed_choices(question)]), err=True)
+    default = question.default or None
+    return _plain(click.prompt("Answer", type=kind, default=default, show_choices=False, err=True))
+
+
+def _listed_choices(question: Question) -> list[str]:
+    """One line a choice, so that no word of them is broken at the edge of the screen."""
+    wide = max((len(choice) for choice in question.choices), default=0)
+    return [f"  {choice:<{wide}}  {meaning_of(question, choice)}".rstrip() for choice in question.choices]
 
 
 def _assessed(answers: dict[str, str]) -> tuple[Assessment, WiringPicture | None]:

@@ -73,7 +73,8 @@ def options(request: Choose) -> list[tuple[str, str]]:
     texts = [
         clean(option.label) + (f": {clean(option.meaning)}" if option.meaning else "") for option in request.options
     ]
-    return [(f"{label}.", text) for label, text in zip(choice_labels(request), texts, strict=True)]
+    ends = {label: ":" if "." in label else "." for label in choice_labels(request)}  # `3.3.` would read as no figure
+    return [(label + end, text) for (label, end), text in zip(ends.items(), texts, strict=True)]
 
 
 def choice_labels(request: Choose) -> list[str]:

@@ -35,6 +35,10 @@ _MEANINGS = {
     "module": "on the sensor's own board: it goes away with the plug",
     "switch": "a bare lever switch, or one on a small board",
     "beam": "a flag in a light beam",
+    "2": "signal and one more",
+    "3": "signal, ground and supply",
+    "3.3": "volts; most boards of today",
+    "5": "volts; older boards",
 }
 CHANGE_STEPS = (
     "Switch the printer off and pull its mains plug. Pull the USB cable. Let hot parts cool.",
@@ -161,10 +165,16 @@ def _ask(question: Question) -> Steps[str]:
     return (yield from choose(Choose(key, question.text, (*options, Option(UNKNOWN, "I do not know", then)))))
 
 
+def meaning_of(question: Question, choice: str) -> str:
+    """What an answer means, in a few words; empty where it speaks for itself."""
+    return parts().sensors[SensorKind(choice)].title if question.name == "sensor" else _MEANINGS.get(choice, "")
+
+
 def _option(question: Question, choice: str) -> tuple[str, str]:
-    meaning = parts().sensors[SensorKind(choice)].title if question.name == "sensor" else _MEANINGS.get(choice, "")
-    label = f"{choice} (the usual one)" if choice == question.default else choice
-    return label, meaning
+    meaning = meaning_of(question, choice)
+    label = meaning if choice[0].isdigit() else choice  # the figure itself is what is typed, and stands in front
+    usual = f"{label} (the usual one)" if choice == question.default else label
+    return usual, "" if label == meaning else meaning
 
 
 def _not_known(question: Question) -> Steps[None]:

@@ -71,7 +71,7 @@ def assess(installation: Installation) -> Assessment:
         forbidden,
         (*_cancelling(polarity, fail_safe), *findings(installation, predicted)),
         _recommendation(installation, polarity, fail_safe=fail_safe, forbidden=bool(forbidden)),
-        margins(installation),
+        tuple(margin for margin in margins(installation) if not _shorted(predicted, margin.presence)),
         wetting(installation),
     )
 
@@ -106,6 +106,14 @@ def _pair_json(predicted: Table, single: Single) -> dict[str, object] | None:
 def _changes(predicted: Table) -> bool:
     sound = predicted[Single.SOUND]
     return sound is not None and {state.level for state in sound.both} == {Level.HIGH, Level.LOW}
+
+
+def _shorted(predicted: Table, presence: Presence) -> bool:
+    """Whether the supply is shorted in this state: then there is no level to speak of."""
+    sound = predicted[Single.SOUND]
+    if sound is None:
+        return False
+    return (sound.filament_in if presence is Presence.IN else sound.filament_out).supply_short
 
 
 def _polarity(predicted: Table) -> Polarity:

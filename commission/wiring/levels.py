@@ -132,7 +132,7 @@ class Wetting:
         """The comparison, and the cure where it falls short."""
         text = (
             f"The closed contact carries {_milliampere(self.least_a)} to {_milliampere(self.greatest_a)} mA; "
-            f"a contact of the class {self.wanted.title} wants {_milliampere(self.wanted.minimum_a)} mA"
+            f"a {self.wanted.title} contact wants {_milliampere(self.wanted.minimum_a)} mA"
         )
         if self.enough:
             return f"{text}: enough to keep it clean."

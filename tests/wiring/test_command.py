@@ -145,10 +145,9 @@ Findings:
     the plug does not show it; only the periodic trial with filament out does.
   - With the signal shorted to supply, filament in makes a dead short of the
     supply: the board restarts.
-  - The closed contact carries 0.07 to 0.11 mA; a contact of the class gold,
-    micro-load class wants 1.00 mA. Film may build up on it and bring nuisance
-    trips: use a gold contact, or fit an outside pull of 3300 ohm or a little
-    less (not below 1000).
+  - The closed contact carries 0.07 to 0.11 mA; a gold contact wants 1.00 mA.
+    Film may build up on it and bring nuisance trips: use a gold contact, or
+    fit an outside pull of 3300 ohm or a little less (not below 1000).
 
 Levels:
   - Filament in: low, 0.00 V in the worst case; the input wants at most 1.15

@@ -115,3 +115,14 @@ def test_inverted_and_unplugged_reads_out_means_change_the_contact() -> None:
 
     assert ("inverted", True) == (found.polarity and found.polarity.value, found.fail_safe)
     assert found.recommendation.startswith("Change the contact")
+
+
+def test_no_level_is_told_of_a_state_that_shorts_the_supply() -> None:
+    """Where filament in shorts the supply there is no level to spare: only the other state has a margin."""
+    shorting = wired(three_wire(SUPPLY, GROUND, SIGNAL), Pull.DOWN, LOW)
+    found = assess(shorting)
+
+    sound = found.states[Single.SOUND]
+    assert sound is not None
+    assert (True, False) == (sound.filament_in.supply_short, sound.filament_out.supply_short)
+    assert [IN.other] == [margin.presence for margin in found.margins]
