@@ -13,6 +13,8 @@ from commission.clock import SystemClock
 from commission.dialect.sanitise import clean_text
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from commission.records.chain import Entry
     from commission.records.due import Due
 
@@ -125,15 +127,36 @@ def _shown(entry: "Entry", *, everything: bool) -> list[str]:
 @click.argument("file", type=click.Path(path_type=Path, allow_dash=True))
 @_BOOK
 def export(file: Path, place: Path | None) -> None:
-    """Write the whole book to FILE as JSON lines (`-` for the output); nothing is lost, raw bytes included."""
+    """Write the whole book to FILE as JSON lines (`-` for the output); nothing is lost, raw bytes included.
+
+    A FILE that is there already is replaced only if it is an earlier export of this same book.
+    """
     from commission.records.export import export_lines
 
     with opened_book(place) as opened:
-        lines = "".join(f"{line}\n" for line in export_lines(opened.entries()))
+        entries = list(opened.entries())
+    lines = "".join(f"{line}\n" for line in export_lines(entries))
     if str(file) == "-":
         click.echo(lines, nl=False)
     else:
+        _keep_what_is_there(file, entries)
         _write(file, lines.encode("ascii"))
+
+
+def _keep_what_is_there(file: Path, entries: "Sequence[Entry]") -> None:
+    from commission.records.export import ImportRefused, read_export
+
+    if not file.exists():
+        return
+    try:
+        with file.open("rb") as stream:
+            there = read_export(stream)
+    except (ImportRefused, OSError) as other:
+        problem = f"{clean_text(str(file))} is there already and is no export of this book. Give another name."
+        raise click.ClickException(problem) from other
+    if there != entries[: len(there)]:
+        problem = f"{clean_text(str(file))} holds entries that are not in this book. Give another name."
+        raise click.ClickException(problem)
 
 
 @book.command(name="import")
@@ -157,22 +180,25 @@ def import_(file: Path, place: Path | None) -> None:
 
 
 @book.command()
-@click.option("--digest", default="", help="Evidence digest printed on a signed report; its first 12 digits do.")
+@click.option(
+    "--digest", "digests", multiple=True, help="Digest printed on a signed report, or its first 12 digits; repeatable."
+)
 @_BOOK
 @click.pass_context
-def verify(context: click.Context, digest: str, place: Path | None) -> None:
+def verify(context: click.Context, digests: tuple[str, ...], place: Path | None) -> None:
     """Check that no entry was altered, removed or moved, and say which.
 
-    Entries cut off at the end leave no gap: give the digest from a signed report, and the book must still hold it.
+    Entries cut off at the end leave no gap: give the digest from a signed report, of several reports if you have them,
+    and the book must still hold it.
 
-    Exit code 0: sound. 1: it is not as it was written, or does not hold the digest.
+    Exit code 0: sound. 1: it is not as it was written, or does not hold a digest.
     """
     from commission.records.verify import NoDigest
     from commission.records.verify import verify as verified
 
     with opened_book(place) as opened:
         try:
-            found = verified(opened.entries(), digest)
+            found = verified(opened.entries(), *digests)
         except NoDigest as wrong:
             raise click.BadParameter(str(wrong), param_hint="--digest") from wrong
     for sentence in found.sentences:

@@ -16,62 +16,90 @@ class NoDigest(ValueError):
 
 
 @dataclass(frozen=True)
+class Sought:
+    """A digest printed on a report.
+
+    Attributes:
+        digest: as it was asked for, cleaned.
+        entry: the entry that has it; None when none has.
+    """
+
+    digest: str
+    entry: Entry | None
+
+
+@dataclass(frozen=True)
 class Verified:
     """What a verification found.
 
     Attributes:
         entries: how many entries the book holds.
-        head: digest of the newest.
+        newest: the newest of them; None in an empty book.
         faults: every place where it is not as it was written, in order.
-        digest_at: sequence of the entry with the digest that was asked for; None when none has it, or none was asked.
-        digest_asked: the digest that was asked for.
+        sought: the digests that were asked for, in the order they were given.
     """
 
     entries: int
-    head: str
+    newest: Entry | None
     faults: tuple[ChainFault, ...]
-    digest_at: int | None = None
-    digest_asked: str = ""
+    sought: tuple[Sought, ...] = ()
 
     @property
     def sound(self) -> bool:
         """Whether nothing is wrong."""
-        return not self.faults and (not self.digest_asked or self.digest_at is not None)
+        return not self.faults and all(each.entry is not None for each in self.sought)
 
     @property
     def sentences(self) -> tuple[str, ...]:
         """The result in words."""
-        said = [f"{self.entries} entries; the newest has the digest {self.head}."]
+        said = [f"{self.entries} entries; the newest has the digest {self.newest.digest if self.newest else ORIGIN}."]
         said += [f"Not as it was written: {fault.what}." for fault in self.faults]
         if not self.faults:
             said.append("Each entry follows the one before it, and none was altered.")
-        if self.digest_asked and self.digest_at is None:
-            said.append(
-                f"No entry has the digest {self.digest_asked}: the entries the report was drawn from are not in this "
-                "book. Either its end was removed, or the report comes from another book."
-            )
-        elif self.digest_asked:
-            said.append(f"Entry {self.digest_at} has the digest {self.digest_asked}: the report was drawn up to there.")
-        elif not self.faults:
+        said += [self._told(each) for each in self.sought]
+        missing = [each.digest for each in self.sought if each.entry is None]
+        if missing:
+            said.append(self._gone(len(missing)))
+        elif not self.sought and not self.faults:
             said.append("Entries cut off at the end leave no gap: compare with a signed report by --digest.")
         return tuple(said)
 
+    def _told(self, sought: Sought) -> str:
+        if sought.entry is None:
+            return f"Not found: no entry has the digest {sought.digest}."
+        at = f"Entry {sought.entry.sequence}, the newest of run {sought.entry.run} when its report was drawn"
+        return f"Found: the digest {sought.digest}. {at}."
 
-def verify(entries: Iterable[Entry], digest: str = "") -> Verified:
-    """Check every entry, and look for the digest printed on a report.
+    def _gone(self, missing: int) -> str:
+        """Where the book ends, and what that means for the reports it does not lead to."""
+        which = "that report was" if missing == 1 else f"those {missing} reports were"
+        if self.newest is None:
+            return f"The book is empty: what {which} drawn from is not in it."
+        last = f"entry {self.newest.sequence} (run {self.newest.run}, {self.newest.at[:16].replace('T', ' ')})"
+        if self.faults:
+            return f"What {which} drawn from was altered or removed. The book ends with {last}."
+        if any(each.entry is not None for each in self.sought):
+            return f"The book ends with {last}: what {which} drawn from stood behind it, and was cut off."
+        return (
+            f"The book ends with {last}. Either everything behind it was cut off, what {which} drawn from with it, or "
+            "this is another book."
+        )
+
+
+def verify(entries: Iterable[Entry], *digests: str) -> Verified:
+    """Check every entry, and look for the digests printed on reports.
 
     Args:
         entries: the whole book, in order.
-        digest: as printed, or its first digits; blanks in it are ignored.
+        digests: each as printed, or its first digits; blanks in it are ignored, an empty one is not looked for.
 
     Raises:
-        NoDigest: it is too short, or holds other signs than hexadecimal digits.
+        NoDigest: one is too short, or holds other signs than hexadecimal digits.
     """
-    asked = clean_digest(digest)
+    asked = [digest for digest in map(clean_digest, digests) if digest]
     everything = list(entries)
-    at = next((e.sequence for e in everything if asked and e.digest.startswith(asked)), None)
-    head = everything[-1].digest if everything else ORIGIN
-    return Verified(len(everything), head, tuple(check_chain(everything)), at, asked)
+    sought = tuple(Sought(each, next((e for e in everything if e.digest.startswith(each)), None)) for each in asked)
+    return Verified(len(everything), everything[-1] if everything else None, tuple(check_chain(everything)), sought)
 
 
 def clean_digest(text: str) -> str:

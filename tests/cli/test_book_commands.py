@@ -39,6 +39,26 @@ def test_the_list_tells_runs_and_notes(folder: Path) -> None:
     assert "bench-3  note, remark: dusty sensor" in said
 
 
+def test_an_export_replaces_only_an_earlier_one_of_the_same_book(folder: Path, tmp_path: Path) -> None:
+    """A later export takes the place of an earlier one; any other file is left as it is, with what to do."""
+    file = tmp_path / "out.jsonl"
+    first = call(folder, "book", "export", str(file))
+    call(folder, "note", "bench-3", "dusty sensor", "--by", "R. Okafor")
+    later = call(folder, "book", "export", str(file))
+    newest = file.read_bytes()
+    (tmp_path / "elsewhere").mkdir()
+    Workshop(tmp_path / "elsewhere").whole_run("bench-4/2031-03-15/1")
+    other = call(tmp_path / "elsewhere", "book", "export", str(file))
+    (tmp_path / "notes.txt").write_text("keep me")
+    foreign = call(folder, "book", "export", str(tmp_path / "notes.txt"))
+
+    assert [0, 0, 1, 1] == [done.exit_code for done in (first, later, other, foreign)]
+    assert "holds entries that are not in this book. Give another name." in other.output
+    assert "is there already and is no export of this book. Give another name." in foreign.output
+    assert newest == file.read_bytes()
+    assert "keep me" == (tmp_path / "notes.txt").read_text()
+
+
 def test_due_ends_with_the_exit_code_of_its_worst(folder: Path) -> None:
     """In date it is 0, overdue it is 1, and a nuisance trip makes it due at once."""
     assert 0 == call(folder, "book", "due", "--on", "2031-03-20").exit_code
@@ -73,15 +93,19 @@ def test_a_book_goes_elsewhere_and_stays_sound(folder: Path, tmp_path: Path) -> 
 
     assert (0, 0, 0) == (exported.exit_code, imported.exit_code, verified.exit_code)
     assert "6 entries imported" in imported.output
-    assert "the report was drawn up to there" in verified.output
+    assert f"Found: the digest {digest.digest[:16]}. Entry 6, the newest of run {RUN}" in verified.output
 
 
 def test_a_digest_the_book_does_not_hold_ends_with_one(folder: Path) -> None:
-    """A cut book is told by the digest on a report."""
-    found = call(folder, "book", "verify", "--digest", "0" * 64)
+    """A cut book is told by the digests on reports: each is looked for, and the book's end is named."""
+    newest = Book(folder / "book.sqlite3", FakeClock()).newest()
+    assert newest is not None
+    found = call(folder, "book", "verify", "--digest", newest.digest, "--digest", "0" * 64)
 
     assert 1 == found.exit_code
-    assert "its end was removed" in found.output
+    assert f"Found: the digest {newest.digest}." in found.output
+    assert f"The book ends with entry 6 (run {RUN}, " in found.output
+    assert "stood behind it, and was cut off" in found.output
 
 
 @pytest.mark.parametrize(

@@ -122,7 +122,21 @@ def test_a_removed_end_is_found_by_the_digest_only() -> None:
     assert "compare with a signed report" in " ".join(verify(cut).sentences)
     found = verify(cut, entries[-1].digest)
     assert not found.sound
-    assert "its end was removed" in " ".join(found.sentences)
+    assert "or this is another book" in " ".join(found.sentences)
+
+
+def test_of_several_reports_the_missing_one_is_named_with_where_the_book_ends() -> None:
+    """A digest that is found shows that it is the right book; the one that is not was cut off behind its last entry."""
+    entries = chain(10)
+    found = verify(entries[:7], entries[2].digest, entries[6].digest, entries[9].digest)
+    said = " ".join(found.sentences)
+
+    assert not found.sound
+    assert [3, 7, None] == [each.entry and each.entry.sequence for each in found.sought]
+    assert f"Not found: no entry has the digest {entries[9].digest}." in said
+    assert "The book ends with entry 7 (run bench-0/2031-03-14/1, 2031-03-14 09:06)" in said
+    assert "what that report was drawn from stood behind it, and was cut off." in said
+    assert verify(entries, entries[2].digest, entries[9].digest).sound
 
 
 def test_a_digest_as_typed_from_paper_is_found() -> None:
@@ -131,7 +145,7 @@ def test_a_digest_as_typed_from_paper_is_found() -> None:
     printed = entries[4].digest.upper()
     typed = " ".join(printed[i : i + 4] for i in range(0, 20, 4))
 
-    assert 5 == verify(entries, typed).digest_at
+    assert [entries[4]] == [each.entry for each in verify(entries, typed).sought]
     assert verify(entries, typed).sound
 
 
