@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from commission.report.document import Block, Bullets, Figure, Pairs, Paragraph, Section, Table
-from commission.report.in_words import shown, title_of, words
+from commission.report.in_words import cell, shown, title_of, words
 from commission.report.pictures import description_of
 from commission.report.record import Event, RunFacts, mapping, texts
 
@@ -90,7 +90,7 @@ def _caption(key: str) -> str:
 
 def _table(key: str, rows: Sequence[Mapping[str, Any]]) -> Table:
     names = sorted(dict.fromkeys(name for row in rows for name in row), key=_place)
-    cells = tuple(tuple(shown(row[name]) if name in row else "" for name in names) for row in rows[:MOST_ROWS])
+    cells = tuple(tuple(cell(name, row[name]) if name in row else "" for name in names) for row in rows[:MOST_ROWS])
     caption = _caption(key)
     if len(rows) > MOST_ROWS:
         caption += f" (the first {MOST_ROWS} of {len(rows)}; the book keeps all)"

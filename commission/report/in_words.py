@@ -27,6 +27,19 @@ def shown(value: object) -> str:
     return said if len(said) <= LONGEST else f"{said[:LONGEST]}… and {len(said) - LONGEST} more characters"
 
 
+def cell(name: str, value: object) -> str:
+    """A value in a column of this name: a weight is a share of one, and reads as percent."""
+    if name == "weight" and isinstance(value, float) and 0 <= value <= 1:
+        return _percent(value)
+    return shown(value)
+
+
+def _percent(share: float) -> str:
+    if 0 < share < 0.001:
+        return "under 0.1 %"
+    return "over 99.9 %" if 0.999 < share < 1 else f"{100 * share:.1f} %"
+
+
 def _shown(value: object) -> str:  # noqa: PLR0911 - one case a JSON type
     match value:
         case None:
