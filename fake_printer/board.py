@@ -37,6 +37,7 @@ class Board:
     Attributes:
         mains_on, usb_in: what feeds the logic supply; either is enough.
         bridges: terminals of the header that a hand has bridged.
+        disturbed: what the cable picks up turns the level at the input round at this instant.
     """
 
     def __init__(self, spec: BoardSpec, seed: str) -> None:
@@ -45,6 +46,7 @@ class Board:
         self.mains_on = True
         self.usb_in = True
         self.bridges: set[Link] = set()
+        self.disturbed = False
         self._seed = seed
         self._power_ups = 0
         self._shorted_for_s = 0.0
@@ -80,7 +82,7 @@ class Board:
     def pin_high(self) -> bool:
         """What the input reads at this instant."""
         level = self.level
-        return self._free.high if level == "floating" else level == "high"
+        return (self._free.high if level == "floating" else level == "high") != self.disturbed
 
     @property
     def circuit(self) -> Circuit:

@@ -209,7 +209,14 @@ class Cable:
         self.plugged_at_board = True
         self.plugged_at_sensor = True
         self.shaken_for_s = 0.0
+        self.beside_turning_motors = False
         self._loose = Lapses(spec.loose_opens_per_s, spec.loose_opens_for_ms / 1000, rng)
+        self._coupled = Lapses(spec.picks_up_per_s, spec.picks_up_for_ms / 1000, rng)
+
+    @property
+    def picks_up(self) -> bool:
+        """Whether the signal is overridden now by what turning motors couple into the cable."""
+        return self.plugged_at_board and self.beside_turning_motors and self._coupled.open
 
     def links(self) -> list[Link]:
         """What it joins now."""
@@ -224,14 +231,17 @@ class Cable:
         return self.conductors[name] == "sound" and not lets_go
 
     def advance(self, elapsed_s: float) -> None:
-        """Let time pass; a loose conductor works only while it is shaken."""
+        """Let time pass; a loose conductor works only while it is shaken, and motors disturb only while they turn."""
+        if self.beside_turning_motors:
+            self._coupled.advance(elapsed_s)
         if self.shaken_for_s > 0:
             self._loose.advance(min(elapsed_s, self.shaken_for_s))
             self.shaken_for_s = max(0.0, self.shaken_for_s - elapsed_s)
 
     def until_next_s(self) -> float:
         """Seconds until it changes by itself."""
-        return min(self.shaken_for_s, self._loose.until_next_s()) if self.shaken_for_s > 0 else NEVER_S
+        shaken_s = min(self.shaken_for_s, self._loose.until_next_s()) if self.shaken_for_s > 0 else NEVER_S
+        return min(shaken_s, self._coupled.until_next_s() if self.beside_turning_motors else NEVER_S)
 
 
 class Plant:

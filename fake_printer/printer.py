@@ -143,8 +143,14 @@ class Printer:
             self._output += self.firmware.outbox.advance(elapsed_s)
 
     def _note_input(self) -> None:
+        self.plant.cable.beside_turning_motors = self._motors_turn
         self.board.look(self.plant.links())
+        self.board.disturbed = self.plant.cable.picks_up
         self._follow_power("Brown out Reset")
+
+    @property
+    def _motors_turn(self) -> bool:
+        return self.firmware is not None and self.motors_powered() and bool(self.firmware.planner.moves)
 
     def _follow_power(self, cause: str) -> None:
         """Start or end the firmware when the supply has come or gone."""

@@ -99,6 +99,8 @@ class CableSpec:
         loose: the conductor that lets go while the cable is shaken.
         loose_opens_per_s, loose_opens_for_ms: how often, and for how long.
         chafed: two terminals that touch inside the cable.
+        picks_up_per_s, picks_up_for_ms: while motors turn: how often what their cables couple in turns the level at the
+            input round, and for about how long.
     """
 
     signal: Conductor = "sound"
@@ -108,10 +110,14 @@ class CableSpec:
     loose_opens_per_s: float = 4.0
     loose_opens_for_ms: float = 40.0
     chafed: tuple[Terminal, ...] = ()
+    picks_up_per_s: float = 0.0
+    picks_up_for_ms: float = 40.0
 
     def __post_init__(self) -> None:
         require(0 < self.loose_opens_per_s <= 100, "loose_opens_per_s must be above 0, at most 100")
         require(self.loose_opens_for_ms > 0, "loose_opens_for_ms must be above 0")
+        require(0 <= self.picks_up_per_s <= 100, "picks_up_per_s must be 0 to 100")
+        require(self.picks_up_for_ms > 0, "picks_up_for_ms must be above 0")
         require(not self.chafed or len(set(self.chafed)) == 2, "chafed must name two different terminals, or none")
 
 

@@ -18,6 +18,7 @@ TABLE = {
     "floating": (EITHER, EITHER, EITHER),
     "pull-missing": (ACTIVE, EITHER, EITHER),
     "noisy-contact": (EITHER, INACTIVE, INACTIVE),
+    "motor-noise": (ACTIVE, INACTIVE, INACTIVE),
     "loose-wire": (ACTIVE, INACTIVE, INACTIVE),
     "thin-filament": (INACTIVE, INACTIVE, INACTIVE),
     "input-driven": (ACTIVE, ACTIVE, ACTIVE),
@@ -183,3 +184,27 @@ def test_family_b_monitor_follows_the_filament() -> None:
     assert "Simple filament sensor on pin C10, enabled, output high when no filament, filament present: no" == out
     assert "filament present: yes" in host.ask("M591 D0")[0]
     assert "Endstops - X: not stopped, Y: not stopped, Z: not stopped, Z probe: not stopped" == host.ask("M119")[0]
+
+
+def test_motors_that_turn_disturb_the_input() -> None:
+    """At rest it reads as a sound one; while an axis moves both words come with filament in, and then no more."""
+    host = Host("motor-noise")
+    host.do("insert")
+    at_rest = host.words()
+    host.ask("G91")
+    host.ask("G1 X-80 F240")
+    moving = host.words()
+    host.after(30)
+
+    assert (ACTIVE, EITHER, ACTIVE) == (at_rest, moving, host.words())
+
+
+def test_motors_without_mains_disturb_nothing() -> None:
+    """With the power switch off no motor turns: the same command reads as at rest."""
+    host = Host("motor-noise")
+    host.do("insert")
+    host.do("mains", "off")
+    host.ask("G91")
+    host.ask("G1 X-80 F240")
+
+    assert ACTIVE == host.words()
