@@ -30,6 +30,7 @@ SILENCE_S = 6.0
 BUSY_LIMIT_S = 120.0
 """A change parks and unloads before it waits; one that is still busy after this long is left to the operator."""
 LISTEN_S = 0.1
+WAIT = "WAIT"
 FLUSH_S = 1.0
 
 
@@ -54,6 +55,11 @@ class _Log:
     @property
     def known(self) -> list[TimedReading]:
         return [reading for reading in self.readings if reading.reading is not Reading.UNKNOWN]
+
+    @property
+    def newest(self) -> tuple[Reading | None, str]:
+        """The newest reading with the printer's word for it."""
+        return (self.readings[-1].reading, self.readings[-1].wire_word) if self.readings else (None, "")
 
     @property
     def trip_s(self) -> float | None:
@@ -150,7 +156,7 @@ class Moving:
             log.readings.append(reading_of(done, log.request.switch, log.began_s))
 
     async def _unless_waiting(self, log: _Log, command: Command) -> Exchange:
-        done = await self._attention.session.unless_waiting(command, SILENCE_S, self._waits())
+        done = await self._attention.session.unless_waiting(command, SILENCE_S, self._waits(log))
         if done.end is End.LEFT:
             log.left = True
         elif done.end in (End.SILENT, End.ENDLESS):
@@ -159,14 +165,15 @@ class Moving:
             log.left = log.silent = True
         return done
 
-    def _waits(self) -> Callable[[Reply], bool]:
+    def _waits(self, log: _Log) -> Callable[[Reply], bool]:
         """Says of a line whether the printer waits for a person, or has been busy for too long to hope."""
         began_s = self._clock.monotonic()
 
         def waits(reply: Reply) -> bool:
             busy_s = self._clock.monotonic() - began_s
             if reply.kind is ReplyKind.BUSY:
-                self._desk.show(Status(note="The printer takes no more moves: it parks and unloads"))
+                parks = "The printer takes no more moves: it parks and unloads"
+                self._desk.show(Status(*log.newest, note=parks, word=WAIT))
             return self._ear.waits or (reply.kind is ReplyKind.BUSY and busy_s > BUSY_LIMIT_S)
 
         return waits
@@ -197,12 +204,13 @@ def _as_taken(run: MovesRun) -> WatchTaken:
 
 def _status(log: _Log, now_s: float) -> Status:
     request = log.request
-    newest = log.readings[-1] if log.readings else None
-    reading, word = (newest.reading, newest.wire_word) if newest else (None, "")
+    reading, word = log.newest
     if now_s < request.lead_s:
         return Status(reading, word, request.lead_s - now_s, "moves are running", "get ready")
     if log.trip_s is None:
         left_s = request.lead_s + request.trip_s - now_s
-        return Status(reading, word, left_s, "moves are running", f"Now: {request.deed}")
+        return Status(reading, word, left_s, "moves are running", f"Now: {request.deed}", request.word)
     left_s = max(0.0, log.trip_s + request.stop_s - now_s)
-    return Status(reading, word, left_s, "the switch has changed", "The switch has changed: waiting for the pause")
+    return Status(
+        reading, word, left_s, "the switch has changed", "The switch has changed: waiting for the pause", WAIT
+    )

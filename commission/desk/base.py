@@ -40,6 +40,7 @@ class Status:
         seconds_left: until the dwell begins or the watch ends; None when nothing is timed.
         progress: where in the work this is, as `reading 12 of 21`.
         note: anything else worth a few words, as `the printer is busy`.
+        word: what to do now in one word, drawn as large as there is room for; empty for none.
     """
 
     reading: Reading | None = None
@@ -47,6 +48,7 @@ class Status:
     seconds_left: float | None = None
     progress: str = ""
     note: str = ""
+    word: str = ""
 
 
 class Desk(Protocol):

@@ -71,8 +71,11 @@ def panel(request: TakeTrial | Watch, status: Status, noted: tuple[Mark, ...], s
 
 def _framed(request: TakeTrial | Watch, status: Status, space: Space) -> list[str]:
     if isinstance(request, Watch):
+        title = space.capitals(wording.clean(request.title))
+        if status.word:
+            return [title, "", *_word(wording.clean(status.word), space)]
         told = [wording.clean(line) for line in request.lines]
-        return [space.capitals(wording.clean(request.title)), *told, *_countdown(status.seconds_left, space)]
+        return [title, *told, *_countdown(status.seconds_left, space)]
     if _dwelling(status):
         return _keep_still(request, space)
     word, rest = wording.order(request.instruction)

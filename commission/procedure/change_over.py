@@ -30,6 +30,8 @@ WAITING = (
     "The nozzle may be hot and the head is parked. Keep hands away from both.",
 )
 
+NEW = ("Push new filament in at the sensor by hand now, up to the drive gear. Take your time; stay with the printer.",)
+
 
 @dataclass(frozen=True)
 class Changed:
@@ -115,12 +117,14 @@ def change_over(
     if wait_s > 0:
         change.take((yield from listen(Listen(wait_s, frozenset({Sign.COOLED}), "left waiting, to see its time-out"))))
     while not (
-        yield from confirm(Confirm(f"{key}.inserted", "Is new filament in, past the sensor and up to the drive gear?"))
+        yield from confirm(
+            Confirm(f"{key}.inserted", "Is new filament in, past the sensor and up to the drive gear?", NEW)
+        )
     ):
-        yield Tell(("Take your time; stay with the printer.",))
+        pass
     while not change.resumed and change.answers < MOST_ANSWERS:
         change.answers += 1
-        change.take((yield from listen(Listen(REFRESH_S, frozenset(), "listening"))))
+        change.take((yield from listen(Listen(REFRESH_S, frozenset()))))
         if pulls and line_answers and change.tripped is None and (yield from _pulled(change, key)):
             continue  # what it asks now stands already: nothing more comes before it is answered
         if change.resumed or not (yield from _answer(change, line_answers=line_answers, key=key)):
@@ -159,7 +163,7 @@ def _pulled(change: _Change, key: str) -> Steps[bool]:
     yield from say(answer_prompt(question.repeats), RELEASE)
     heard = yield from listen(Listen(ANSWERS_WITHIN_S, NEXT, "the printer purges and looks again"))
     change.take(heard)
-    change.take((yield from listen(Listen(REFRESH_S, frozenset(), "listening"))))
+    change.take((yield from listen(Listen(REFRESH_S, frozenset()))))
     change.tripped = change.question is not None and change.question.gives_up_watching
     return True
 

@@ -54,7 +54,7 @@ def offered(key: str, title: str, lines: tuple[str, ...], test: Callable[[], Ste
 
 def left_out(key: str, title: str, reason: str) -> Steps[Extra]:
     """Put into the record that it was not done, and why."""
-    extra = Extra(key, title, Verdict.NOT_JUDGED, f"Left out: {reason.rstrip('.')}.")
+    extra = Extra(key, title, Verdict.NOT_JUDGED, f"left out: {reason.rstrip('.')}.")
     yield from _establish(extra)
     return extra
 

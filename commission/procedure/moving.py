@@ -58,6 +58,7 @@ class RunMoves:
     Attributes:
         key: names the request for a scripted operator.
         deed: what the operator does once the lead is over, in a few words.
+        word: the same in one word, to be read from across the bench; empty where nothing is to be done.
         lead_s: moves before the operator acts.
         trip_s: how long the trip may take after that.
         stop_s: how long the stop may take after the trip.
@@ -78,6 +79,7 @@ class RunMoves:
     release: str
     trips: bool = True
     sends: bool = True
+    word: str = ""
 
 
 @dataclass(frozen=True)

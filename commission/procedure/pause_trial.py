@@ -40,12 +40,14 @@ class Provoke:
     Attributes:
         key: names the moves for a scripted operator.
         deed: what the operator does.
+        word: that in one word.
         trip_s: how long that may take to reach the switch.
     """
 
     key: str
     title: str
     deed: str
+    word: str
     lines: tuple[str, ...]
     trip_s: float = TRIP_S
 
@@ -54,6 +56,7 @@ PULL = Provoke(
     "pause.pull",
     "Pause",
     "pull the filament out of the sensor",
+    "PULL",
     (
         "Moves begin at once. Do nothing before the screen says so.",
         "Then pull the filament out of the sensor, upwards.",
@@ -64,6 +67,7 @@ CUT = Provoke(
     "pause.cut",
     "Runout",
     "cut the filament a hand's breadth above the sensor",
+    "CUT",
     (
         "Moves begin at once, and plastic is extruded.",
         "When the screen says so, cut the filament above the sensor.",
@@ -85,6 +89,7 @@ def pause_trial(
             title=f"{provoke.title} {earlier_pauses + 1}",
             lines=provoke.lines,
             deed=provoke.deed,
+            word=provoke.word,
             switch=switch,
             pattern=pattern,
             lead_s=LEAD_S,

@@ -91,6 +91,17 @@ def test_before_the_first_reading() -> None:
     assert large("5", "█")[0].strip() in shown
 
 
+def test_a_watch_can_show_one_large_word() -> None:
+    """What to do now in one word takes the place of the lines, drawn large; a small terminal gets it in capitals."""
+    shown = [text for _, text in panel(WIGGLE, Status(note="Now: pull it out", word="PULL"), (), Space(80, 24))]
+    small = [text for _, text in panel(WIGGLE, Status(note="Now: pull it out", word="PULL"), (), Space(40, 10))]
+
+    assert any("██████   ██   ██  ██       ██" in text for text in shown)
+    assert not any("Move it at both plugs." in text for text in shown)
+    assert any("P U L L" in text for text in small)
+    assert "Now: pull it out" in shown[-2]
+
+
 @settings(deadline=None, max_examples=100)
 @given(
     columns=st.integers(1, 300),

@@ -195,7 +195,7 @@ async def test_what_is_left_out_stands_with_its_reason(tmp_path: Path) -> None:
 
     assert ended.result is not None
     assert Verdict.CONDITIONAL is ended.result.verdict
-    assert "Left out: no switch in reach." == bench.desk.findings["function_power"].facts["reason"]
+    assert "left out: no switch in reach." == bench.desk.findings["function_power"].facts["reason"]
 
 
 async def test_the_choice_that_disables_the_sensor_is_never_made(tmp_path: Path) -> None:
@@ -301,7 +301,7 @@ async def test_what_a_mode_cannot_show_stands_as_left_out(tmp_path: Path) -> Non
 
     await function_job(bench)
 
-    said = "Left out: a cold test extrudes and heats nothing."
+    said = "left out: a cold test extrudes and heats nothing."
     for name in ("function_real", "function_long_wait"):
         assert said == bench.desk.findings[name].facts["reason"]
 
