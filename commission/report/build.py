@@ -3,12 +3,13 @@
 from commission.report.between import notes_section, trends_section
 from commission.report.document import Block, Bullets, Console, Document, Pairs, Paragraph, Section, Signature, Table
 from commission.report.findings import findings_section, values_section
+from commission.report.folds import console_lines
 from commission.report.predicted import predicted_section
 from commission.report.record import RunFacts, objects, texts
 from commission.report.summary import alarms, remaining_reasons, summary_section, worklist_section
 from commission.report.timeline import timeline_section
 from commission.report.trials import trials_section
-from commission.report.wire import console_lines, wire_lines
+from commission.report.wire import wire_lines
 from commission.report.work import work_section
 from commission.vocabulary import Verdict
 

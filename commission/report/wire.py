@@ -1,6 +1,5 @@
-"""The bytes of a run as lines with times, and how a long dwell is folded without dropping anything unsaid."""
+"""The bytes of a run as lines with times."""
 
-import re
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
@@ -8,11 +7,8 @@ from itertools import groupby
 from typing import Any
 
 from commission.dialect.sanitise import clean_bytes
-from commission.report.document import ConsoleLine
 from commission.report.record import Event
 
-MOST_LINES = 1200
-"""Lines printed; beyond it the middle is folded."""
 LONGEST_LINE = 200
 """Characters of one line printed; the rest is counted."""
 
@@ -26,10 +22,6 @@ class WireLine:
     at: datetime
     text: str
     size: int
-
-
-_Block = list[WireLine]
-_FRAME = re.compile(r"^N\d+ ?(.*)\*\d+$")
 
 
 _About = tuple[int, str]
@@ -113,66 +105,3 @@ def _line(about: _About, at: datetime, data: bytes, *, sent: bool) -> WireLine:
     if not data.endswith(b"\n"):
         text += " … (no line end)"
     return WireLine(about, sent, at, text, len(data))
-
-
-def console_lines(lines: Sequence[WireLine]) -> tuple[ConsoleLine, ...]:
-    """The lines as they are printed: equal exchanges in a row folded, and the middle of a very long run."""
-    shown: list[ConsoleLine] = []
-    sizes: list[int] = []
-    for (_, about), together in groupby(lines, key=lambda line: line.about):
-        shown.append(ConsoleLine("", "step", about))
-        sizes.append(0)
-        for line, size in _folds(list(together)):
-            shown.append(line)
-            sizes.append(size)
-    return _bounded(shown, sizes)
-
-
-def _folds(lines: Sequence[WireLine]) -> Iterator[tuple[ConsoleLine, int]]:
-    """The lines that are shown, and a note for those folded; each with its bytes."""
-    for _, alike in groupby(_exchanges(lines), key=_sameness):
-        first, *again = alike
-        yield from ((_shown(line), line.size) for line in first)
-        if again:
-            yield _folded(again), sum(line.size for block in again for line in block)
-
-
-def _sameness(block: _Block) -> list[tuple[bool, str]]:
-    """Exchanges are alike when their lines are, whatever number and checksum a frame carries."""
-    return [(line.sent, _FRAME.sub(r"\1", line.text) if line.sent else line.text) for line in block]
-
-
-def _exchanges(lines: Sequence[WireLine]) -> Iterator[_Block]:
-    """A command with all lines up to the next one."""
-    block: _Block = []
-    for line in lines:
-        if line.sent and block:
-            yield block
-            block = []
-        block.append(line)
-    if block:
-        yield block
-
-
-def _shown(line: WireLine) -> ConsoleLine:
-    return ConsoleLine(_clock(line.at), "sent" if line.sent else "received", line.text)
-
-
-def _folded(blocks: Sequence[_Block]) -> ConsoleLine:
-    times = "once more" if len(blocks) == 1 else f"{len(blocks)} times more"
-    size = sum(line.size for block in blocks for line in block)
-    text = f"the same {times}, until {_clock(blocks[-1][0].at)}: {size} bytes folded, kept in the book"
-    return ConsoleLine(_clock(blocks[0][0].at), "note", text)
-
-
-def _bounded(shown: list[ConsoleLine], sizes: list[int]) -> tuple[ConsoleLine, ...]:
-    if len(shown) <= MOST_LINES:
-        return tuple(shown)
-    head, tail = MOST_LINES * 3 // 4, MOST_LINES // 4
-    folded = shown[head:-tail]
-    note = f"{len(folded)} lines of this appendix folded here, {sum(sizes[head:-tail])} bytes, kept in the book"
-    return (*shown[:head], ConsoleLine(folded[0].at, "note", note), *shown[-tail:])
-
-
-def _clock(at: datetime) -> str:
-    return at.strftime("%H:%M:%S.") + f"{at.microsecond // 1000:03d}"

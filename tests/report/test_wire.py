@@ -8,8 +8,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from commission.report.document import ConsoleLine
+from commission.report.folds import MOST_LINES, console_lines
 from commission.report.record import Event, read_run
-from commission.report.wire import MOST_LINES, WireLine, console_lines, wire_lines
+from commission.report.wire import WireLine, wire_lines
 from tests.report.scripted_run import NUMBER, ScriptedRun
 from tests.support.fake_time import START
 
@@ -104,6 +105,46 @@ def test_a_changed_answer_is_never_folded_away() -> None:
     assert ["open", "TRIGGERED", "open"] == [line.text for line in shown if line.direction == "received"]
 
 
+STARTS = ("start", "echo:ExampleFW 2.1.2", "echo: Free Memory: 4096", "echo:SD card ok")
+
+
+def start_up(second: int, about: tuple[int, str]) -> list[WireLine]:
+    """A banner as a board says it when it starts, and the question that follows it."""
+    at = START + timedelta(seconds=second)
+    heard = [WireLine(about, False, at, text, len(text) + 1) for text in STARTS]
+    asked = [WireLine(about, sent, at, text, len(text) + 1) for sent, text in ((True, "M115"), (False, "ok"))]
+    return heard + asked
+
+
+def test_a_banner_is_printed_once_and_referred_to() -> None:
+    """The second start says the same lines: they are one note with the time of the first and their bytes."""
+    shown = console_lines([*start_up(0, (1, "Opening")), *start_up(60, (2, "Power off"))])
+
+    assert list(STARTS) == [line.text for line in shown if line.direction == "received" and line.text != "ok"]
+    (note,) = [line for line in shown if line.direction == "note"]
+    assert "09:27:53.000" == note.at
+    assert "the same 4 lines as at 09:26:53.000: 67 bytes folded, kept in the book" == note.text
+    assert 2 == len([line for line in shown if line.text == "M115"])
+
+
+def test_a_long_answer_that_came_before_is_referred_to() -> None:
+    """Polls of a later trial that answer as an earlier one did are a question and a note, however many they are."""
+
+    def polls(first: int, about: tuple[int, str]) -> list[WireLine]:
+        answers = [[*poll(n, "x_min: open", about), *poll(n, "ok", about)[1:]] for n in range(first, first + 3)]
+        head = WireLine(about, False, START, "Reporting", 10)
+        return [line for sent, *rest in answers for line in (sent, head, *rest)]
+
+    shown = console_lines([*polls(0, (1, "Trial 1")), *polls(10, (2, "Trial 2"))])
+
+    assert ["M119", "Reporting", "x_min: open", "ok"] == [line.text for line in shown][1:5]
+    assert ["Trial 2", "M119"] == [line.text for line in shown][6:8]
+    assert "the same 3 lines as at 09:26:53.000; all of it 2 times more, until 09:26:54.200: 85 bytes folded" in (
+        shown[8].text
+    )
+    assert 9 == len(shown)
+
+
 def test_frames_that_differ_in_number_only_are_alike() -> None:
     """Line numbers and checksums grow with every frame and do not keep equal polls apart."""
     lines = [line for number in range(4) for line in poll(number, "ok")]
@@ -115,9 +156,36 @@ def test_frames_that_differ_in_number_only_are_alike() -> None:
     assert 4 == len(console_lines(framed))
 
 
-def test_a_switch_that_chatters_is_bounded() -> None:
-    """A thousand changes are cut in the middle, with the number of lines and bytes that were."""
+def test_a_switch_that_chatters_is_counted() -> None:
+    """A thousand changes between two answers are both answers, and how often each came."""
     lines = [line for number in range(2000) for line in poll(number, "open" if number % 2 else "TRIGGERED")]
+
+    *both, note = console_lines(lines)
+
+    assert ["TRIGGERED", "open"] == [line.text for line in both if line.direction == "received"]
+    assert "1998 exchanges more, until 09:30:12.900" in note.text
+    assert "M119 as at 09:26:53.000 999 times, M119 as at 09:26:53.100 999 times" in note.text
+    assert "24975 bytes folded" in note.text
+
+
+def test_moves_with_polls_between_them_are_told_together() -> None:
+    """What alternates is printed once and counted, with the command it begins with."""
+    lines = [
+        WireLine((1, "Move"), sent, START + timedelta(seconds=number), text, 10)
+        for number in range(40)
+        for sent, text in ((True, "G1 X10 E1" if number % 2 else "G1 X-10 E1"), (False, "ok"), (True, "M119"))
+    ]
+
+    shown = console_lines(lines)
+
+    assert ["G1 X-10 E1", "M119", "G1 X10 E1"] == [line.text for line in shown if line.direction == "sent"]
+    assert "77 exchanges more" in shown[-1].text
+    assert "G1 X-10 E1 as at 09:26:53.000 19 times" in shown[-1].text
+
+
+def test_answers_that_never_come_again_are_bounded() -> None:
+    """Two thousand different answers are cut in the middle, with the number of lines and bytes that were."""
+    lines = [line for number in range(2000) for line in poll(number, f"count: {number:04}")]
 
     shown = console_lines(lines)
 
