@@ -21,7 +21,7 @@ from commission.conductor.holding import Holding
 from commission.conductor.keeping import fingerprint, keep_file
 from commission.conductor.ledger import Ledger
 from commission.conductor.left_open import LEFT_ON, nothing_to_ask
-from commission.conductor.make_safe import NOTHING_TO_DO
+from commission.conductor.made_safe import NOTHING_TO_DO
 from commission.conductor.moving import Moving
 from commission.conductor.polling import NoAnswer
 from commission.conductor.scribe import Scribe
@@ -125,7 +125,8 @@ class Conductor:
             finally:
                 await self._connection.close()
                 await self._scribe.flush()
-        return replace(ended, made_safe=made_safe)
+        unsafe = ended.unsafe_items + (made_safe.item is not None)
+        return replace(ended, made_safe=made_safe, unsafe_items=unsafe)
 
     async def _run(self, steps: Steps[_T]) -> Ended[_T]:
         try:

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
-from commission.conductor.make_safe import NOTHING_TO_DO, MadeSafe
+from commission.conductor.made_safe import NOTHING_TO_DO, MadeSafe
 from commission.procedure.response import Interruption, InterruptionKind
 from commission.vocabulary import Outcome
 

@@ -23,7 +23,11 @@ from commission.dialect.commands import (
     permit_cold_extrusion,
     temperature_reports,
 )
+from commission.dialect.jobs import CARD, STOP_CARD_JOB, CardJob, CardState, card_of
 from commission.dialect.reports import ColdExtrusion, cold_extrusion_of, keepalive_interval_of
+
+BY_CARD_JOB = frozenset({Change.CARD_JOB, Change.COLD_EXTRUSION, Change.RELATIVE_MOVES, Change.RELATIVE_EXTRUSION})
+"""What the small job file of the card test changes; it puts that back itself only where it runs to its end."""
 
 
 @dataclass
@@ -36,6 +40,7 @@ class Ledger:
         changes: what the commands that went out leave to be put back.
         cold: the cold extrusion limit as found; None when it was never read.
         keepalive_s: the interval of busy lines as found, in seconds; None when it was never read.
+        card: what was last said of a job from the card; None when nothing was.
     """
 
     effects: set[Effect] = field(default_factory=set)
@@ -43,6 +48,7 @@ class Ledger:
     changes: set[Change] = field(default_factory=set)
     cold: ColdExtrusion | None = None
     keepalive_s: float | None = None
+    card: CardState | None = None
 
     def sent(self, command: Command) -> None:
         """A command goes out; one that only reads leaves no account open."""
@@ -64,6 +70,19 @@ class Ledger:
             self.cold = cold_extrusion_of(lines)
         if text == KEEPALIVE.text and self.keepalive_s is None and Change.KEEPALIVE not in self.changes:
             self.keepalive_s = keepalive_interval_of(lines)
+        if text == CARD.text:
+            self._hear_of_card(card_of(lines))
+
+    def _hear_of_card(self, job: CardJob | None) -> None:
+        """A job that began while the run was on is this run's; one that ran before is somebody's print."""
+        if job is None:
+            return
+        if job.state is CardState.AT_WORK and self.card not in (None, CardState.AT_WORK):
+            self.changes |= BY_CARD_JOB
+            self.active = True
+        elif job.state is not CardState.AT_WORK:
+            self.changes.discard(Change.CARD_JOB)
+        self.card = job.state
 
     @property
     def anything(self) -> bool:
@@ -103,7 +122,7 @@ class Ledger:
 
     def put_back(self) -> list[Command]:
         """The commands that put back what was changed, heaters and emergency words apart."""
-        commands: list[Command] = []
+        commands: list[Command] = [STOP_CARD_JOB] if Change.CARD_JOB in self.changes else []
         if Change.COLD_EXTRUSION in self.changes and self.cold is not None:
             commands += [cold_extrusion_limit(self.cold.limit_c), permit_cold_extrusion(self.cold.allowed)]
         if Change.KEEPALIVE in self.changes and self.keepalive_s is not None:

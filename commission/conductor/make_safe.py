@@ -12,16 +12,16 @@ The word that lets a waiting printer go on is never sent from here: it would hea
 import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
-from enum import Enum
-from typing import Any
 
 from commission.conductor.connection import Connection
 from commission.conductor.ear import Ear
 from commission.conductor.ledger import Ledger
+from commission.conductor.made_safe import NOTHING_TO_DO, Attempt, Delivered, Doing, MadeSafe
 from commission.desk.base import Desk, DeskError, OperatorStop
 from commission.dialect.changes import Change
 from commission.dialect.commands import COLD_EXTRUSION, EMERGENCY_STOP, HEATERS_OFF, TEMPERATURES, Command, Effect
 from commission.dialect.conversation import Interruption, OutOfTurn
+from commission.dialect.jobs import CARD, CardState, card_of
 from commission.dialect.replies import Reply, ReplyKind
 from commission.dialect.reports import cold_extrusion_of, temperatures_of
 from commission.link.base import LinkError
@@ -40,94 +40,6 @@ NOBODY_S = 120.0
 MOVING = frozenset({Effect.MOTION, Effect.HEAT})
 STILL_HOT = "What was hot or moving may still be: look at the printer, and use its power switch if in doubt."
 POWER_SWITCH = "Use the printer's power switch now, then wait until it is cool."
-
-
-class Doing(Enum):
-    """What the printer is doing on the way out."""
-
-    NOTHING_SENT = "nothing was switched on"
-    NOTHING_LEFT = "the board was restarted since anything was switched on"
-    ANSWERS = "the printer answers"
-    BLOCKED = "the printer is blocked"
-    RESTARTED = "the board restarted"
-    HALTED = "the printer has halted"
-    LINK_LOST = "the link is lost"
-
-
-class Delivered(Enum):
-    """What became of something that was sent."""
-
-    YES = "delivered"
-    NO = "NOT delivered"
-    NOT_SHOWN = "sent; nothing shows that it was taken"
-
-    @classmethod
-    def of(cls, taken: bool) -> "Delivered":  # noqa: FBT001 - an answer turned into its word
-        """Yes or no."""
-        return cls.YES if taken else cls.NO
-
-
-@dataclass(frozen=True)
-class Attempt:
-    """One thing that was tried, and what became of it."""
-
-    what: str
-    delivered: Delivered
-    detail: str = ""
-
-    @property
-    def sentence(self) -> str:
-        """The attempt in words."""
-        return f"{self.what}: {self.delivered.value}{f' ({self.detail})' if self.detail else ''}."
-
-
-@dataclass(frozen=True)
-class MadeSafe:
-    """What became of it.
-
-    Attributes:
-        complete: everything was delivered and read back.
-        advice: what a person must still do; empty when nothing.
-    """
-
-    doing: Doing
-    attempts: tuple[Attempt, ...] = ()
-    complete: bool = True
-    advice: str = ""
-
-    @property
-    def needed(self) -> bool:
-        """Whether there was anything to make safe."""
-        return self.doing is not Doing.NOTHING_SENT
-
-    @property
-    def sentences(self) -> tuple[str, ...]:
-        """All of it in words."""
-        if not self.needed:
-            return ("Nothing to make safe: this run moved and heated nothing.",)
-        head = f"Made safe: {self.doing.value}." if self.complete else f"NOT made safe: {self.doing.value}."
-        return (head, *(attempt.sentence for attempt in self.attempts), *([self.advice] if self.advice else []))
-
-    @property
-    def summary(self) -> str:
-        """What matters of it in one line: everything, where anything was not delivered."""
-        if not (self.complete and self.attempts) or self.doing is Doing.HALTED:
-            return " ".join(self.sentences)
-        done = sum(attempt.delivered is Delivered.YES for attempt in self.attempts)
-        return " ".join((self.sentences[0], f"{done} steps delivered and read back.", self.advice)).strip()
-
-    def facts(self) -> dict[str, Any]:
-        """It as values for the record."""
-        return {
-            "needed": self.needed,
-            "doing": self.doing.value,
-            "attempted": [[each.what, each.delivered.value, each.detail] for each in self.attempts],
-            "complete": self.complete,
-            "sentence": self.summary,
-        }
-
-
-NOTHING_TO_DO = MadeSafe(Doing.NOTHING_SENT)
 
 
 @dataclass
@@ -207,6 +119,11 @@ class MakeSafe:
             self._attempts.append(
                 Attempt("Cold extrusion limit read back as found", Delivered.of(now == self.ledger.cold))
             )
+        if Change.CARD_JOB in self.ledger.changes:
+            job = card_of(_said(await _once(session, CARD, ANSWER_S)))
+            stopped = job is not None and job.state is not CardState.AT_WORK
+            at_hand = "" if stopped else "stop it at the printer's own display, or with its power switch"
+            self._attempts.append(Attempt("Job from the card read back as stopped", Delivered.of(stopped), at_hand))
 
     async def _blocked(self, session: Session) -> MadeSafe:
         self._attempts.append(
@@ -246,7 +163,10 @@ class MakeSafe:
             return False
 
     def _halted(self) -> MadeSafe:
-        advice = "The printer is stopped; its heaters are off. Reset it with its power switch or its reset button."
+        advice = (
+            "The printer has halted: that switches heaters and motors off, and cannot be read back before a reset. Reset "
+            "it with its power switch or its reset button."
+        )
         return MadeSafe(Doing.HALTED, tuple(self._attempts), complete=True, advice=advice)
 
     def _lost(self, why: str) -> MadeSafe:

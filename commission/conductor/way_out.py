@@ -2,10 +2,12 @@
 
 from collections.abc import Callable
 
+from commission.conductor import evidence
 from commission.conductor.connection import Connection
 from commission.conductor.ear import Ear
 from commission.conductor.ledger import Ledger
-from commission.conductor.make_safe import MadeSafe, MakeSafe
+from commission.conductor.made_safe import MadeSafe
+from commission.conductor.make_safe import MakeSafe
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk
 from commission.procedure.message import Tell, Weight
@@ -45,8 +47,12 @@ class WayOut:
         try:
             await self._scribe.flush()
             await self._scribe.write("made_safe", made.facts())
+            if made.item is not None:
+                await self._scribe.write(*evidence.request_entry(made.item))
         except BookError as unwritten:
             said = f"The record does not hold this: {unwritten}"
             await self._desk.tell(Tell((said,), heading="Not written down", weight=Weight.CAUTION))
             raise
+        if made.item is not None:
+            await self._desk.punch(made.item)
         return made

@@ -21,6 +21,7 @@ class Change(Enum):
     RELATIVE_MOVES = "coordinates taken as relative"
     RELATIVE_EXTRUSION = "filament lengths taken as relative"
     PART_FAN = "the part fan"
+    CARD_JOB = "a job from the card that was started for this run"
 
 
 def _code(text: str) -> str:

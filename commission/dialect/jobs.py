@@ -12,6 +12,8 @@ from commission.dialect.commands import Command, Effect
 from commission.dialect.job_answers import CARD_ANSWER, CARD_AT_WORK, CARD_IDLE, CARD_MISSING, JOB_ANSWER, JOB_TIME
 
 JOB_TIMER = Command("M31", "ask for the print job timer", Effect.READ_ONLY, JOB_ANSWER)
+# From memory: builds of about 2019 and later take it; an older one says that it does not know it.
+STOP_CARD_JOB = Command("M524", "stop the job from the card", Effect.HOST)
 CARD = Command("M27", "ask for the state of the card job", Effect.READ_ONLY, CARD_ANSWER)
 
 _PARTS = re.compile(r"(?P<count>\d{1,9}) ?(?P<unit>[dhms])\b")

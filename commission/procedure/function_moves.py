@@ -16,7 +16,7 @@ from commission.dialect.commands import (
     permit_cold_extrusion,
     temperature_reports,
 )
-from commission.dialect.jobs import CARD, CardState, card_of
+from commission.dialect.jobs import CARD, STOP_CARD_JOB, CardJob, CardState, card_of
 from commission.dialect.reports import cold_extrusion_of, temperatures_of
 from commission.judge.gates import Heat
 from commission.procedure.function_plan import RAISE_MM, RELEASE, FunctionPlan, Mode
@@ -24,6 +24,7 @@ from commission.procedure.gates import heat_of
 from commission.procedure.message import Tell, Weight
 from commission.procedure.moving import Listen
 from commission.procedure.request import Confirm
+from commission.procedure.response import Interrupted
 from commission.procedure.steps import Steps, ask, confirm, establish, keep, listen
 
 HOMING_S = 120.0
@@ -34,6 +35,7 @@ NEAR_C = 3.0
 REPORT_EVERY_S = 5
 RAISE = move(z_mm=RAISE_MM, speed_mm_s=5)
 CARD_MOVES = 400
+STILL_AT_WORK = "The job from the card is still under way: stop it at the printer's own display."
 MOST_STARTS = 3
 
 
@@ -70,6 +72,10 @@ def restart_job() -> Steps[None]:
 def put_back(plan: FunctionPlan) -> Steps[None]:
     """Heaters off and the job ended as soon as the test is over; the way out reads all of it back."""
     if plan.mode is Mode.CARD:
+        yield from ask(STOP_CARD_JOB, 5.0, RELEASE)
+        card = card_of((yield from ask(CARD)).lines)
+        if card is not None and card.state is CardState.AT_WORK:
+            yield Tell((STILL_AT_WORK,), weight=Weight.CAUTION)
         return
     for command in (*HEATERS_OFF, *([STOP_JOB] if plan.starts_job else [])):
         yield from ask(command, 5.0, RELEASE)
@@ -103,6 +109,17 @@ def card_job(plan: FunctionPlan) -> str:
 ABSOLUTE = (ABSOLUTE_MOVES, ABSOLUTE_EXTRUSION)
 
 
+def _started(lines: tuple[str, ...]) -> Steps[CardJob | None]:
+    """Have the job started; what is broken off here may leave one running that nobody has read yet."""
+    try:
+        yield from confirm(Confirm("function.card_started", "Is the job running and the head moving?", lines))
+        return card_of((yield from ask(CARD, HOMING_S)).lines)
+    except Interrupted:
+        said = "If the job from the card was started, it runs on: stop it at the printer's own display."
+        yield Tell((said,), weight=Weight.DANGER)
+        raise
+
+
 def hand_over_job(plan: FunctionPlan) -> Steps[bool]:
     """Write the job file and have it started; whether the printer says that a job from its card is under way."""
     path = yield from keep("runout-test.gcode", card_job(plan), "the small job of the card test")
@@ -113,8 +130,7 @@ def hand_over_job(plan: FunctionPlan) -> Steps[bool]:
         "It homes first. With a yes the tool begins to read the switch.",
     )
     for _ in range(MOST_STARTS):
-        yield from confirm(Confirm("function.card_started", "Is the job running and the head moving?", lines))
-        card = card_of((yield from ask(CARD, HOMING_S)).lines)
+        card = yield from _started(lines)
         if card is not None and card.state is CardState.AT_WORK:
             return True
         said = "nothing of its card" if card is None else card.state.value

@@ -101,7 +101,8 @@ class FunctionPlan:
             "The axes are homed already." if self.homed else "First all axes are homed: the head and bed move fully."
         )
         clear = (
-            "The bed is clear, there is room above and beside the head, hands are off, the power switch is in reach."
+            "With a yes you say: the bed is clear, there is room above and beside the head, hands are off, and the "
+            "power switch is in reach."
         )
         return Release(RELEASE, self._title, (homing, moves, clear, *self._heat_lines, *self._rest), self._effects)
 
@@ -124,6 +125,8 @@ class FunctionPlan:
     @property
     def _rest(self) -> tuple[str, ...]:
         job = "The board's job timer is started. " if self.starts_job else ""
+        if self.mode is Mode.CARD:
+            job = "The moves are those of a small job that you start from the card; the tool stops it after the test. "
         return (f"{job}When it pauses it parks and unloads; the tool then answers its questions when you say so.",)
 
     @property

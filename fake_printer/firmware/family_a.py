@@ -91,5 +91,5 @@ def _not_built_in(spec: FirmwareSpec) -> list[str]:
     if not spec.reports_settings:
         missing.append("M503")
     if spec.generation == "1.1":
-        missing += ["M876", "M603"]
+        missing += ["M876", "M603", "M524"]
     return missing

@@ -26,6 +26,11 @@ def _stop_job(firmware: "Firmware", _: Command) -> None:
     firmware.job.stop()
 
 
+def _stop_card_job(firmware: "Firmware", _: Command) -> None:
+    firmware.runner.card.clear()
+    firmware.planner.drop()
+
+
 def _line_number(firmware: "Firmware", command: Command) -> None:
     number = command.number_of("N")
     if number is not None and command.line_number is None:
@@ -100,6 +105,7 @@ TABLE: dict[str, Handler] = {
     "M221": _nothing,
     "M300": _nothing,
     "M410": _quick_stop,
+    "M524": _stop_card_job,
     "M600": _change,
     "M876": _answer_prompt,
     "M999": _nothing,

@@ -11,7 +11,7 @@ from typing import Any
 import pytest
 
 from commission.conductor.ledger import Ledger
-from commission.conductor.make_safe import Doing
+from commission.conductor.made_safe import Doing
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_walk import function_walk
 from commission.procedure.identify import identify

@@ -5,8 +5,9 @@ from pathlib import Path
 import pytest
 
 from commission.conductor.ledger import Ledger
-from commission.conductor.make_safe import Delivered, Doing, MadeSafe
+from commission.conductor.made_safe import Delivered, Doing, MadeSafe
 from commission.conductor.watchdog import ASK_AFTER_S, Unattended, Watchdog
+from commission.dialect.changes import Change
 from commission.dialect.commands import (
     COLD_EXTRUSION,
     FAN_ON,
@@ -16,12 +17,14 @@ from commission.dialect.commands import (
     hotend_target,
     permit_cold_extrusion,
 )
+from commission.dialect.jobs import CARD
 from commission.dialect.reports import ColdExtrusion
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_walk import function_walk
 from commission.procedure.response import InterruptionKind
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
+from tests.fake_printer.line import changed
 from tests.support.device_bench import DeviceBench
 from tests.support.fake_desk import FakeDesk
 from tests.support.fake_time import FakeClock
@@ -103,6 +106,51 @@ def test_a_fan_that_was_switched_on_is_switched_off() -> None:
     assert ["M107"] == [command.text for command in ledger.put_back()]
 
 
+def test_only_a_card_job_that_began_during_the_run_is_stopped() -> None:
+    """One that was under way at the first look is somebody's print and is left alone; one that ended needs no stop."""
+    idle, at_work = ["Not SD printing"], ["SD printing byte 12/4096"]
+    earlier, ours, ended = Ledger(), Ledger(), Ledger()
+    for ledger, heard in ((earlier, [at_work, at_work]), (ours, [idle, at_work]), (ended, [idle, at_work, idle])):
+        for lines in heard:
+            ledger.read(CARD.text, lines)
+
+    assert not earlier.needs_make_safe
+    assert "M524" == ours.put_back()[0].text
+    assert Change.CARD_JOB not in ended.changes
+    assert ended.needs_make_safe  # what its file permits and switches is put back all the same
+
+
+async def card_job_stopped(folder: Path, generation: str) -> tuple[DeviceBench, MadeSafe]:
+    """A card test that the operator ends by Ctrl-C while the job is under way."""
+    bench = DeviceBench(Printer(changed(load_profile("sound"), firmware={"generation": generation})), folder)
+    bench.printer.perform("free-gear")
+    bench.desk.stop_at = "pause.pull"
+    return bench, (await bench.run(function_walk(FunctionPlan(Mode.CARD), "R. Okafor"))).made_safe
+
+
+async def test_a_card_job_is_stopped_with_the_run(tmp_path: Path) -> None:
+    """The job is stopped, read back as stopped, and what its file permitted is forbidden again."""
+    bench, made = await card_job_stopped(tmp_path, "2.1")
+
+    assert (Doing.ANSWERS, True) == (made.doing, made.complete)
+    assert ("Job from the card read back as stopped", Delivered.YES) == (
+        made.attempts[-1].what,
+        made.attempts[-1].delivered,
+    )
+    assert bench.printer.firmware is not None
+    assert not bench.printer.firmware.runner.card
+    assert not bench.printer.state()["cold_extrusion_allowed"]
+
+
+async def test_a_card_job_that_cannot_be_stopped_is_said_to_run_on(tmp_path: Path) -> None:
+    """An older build does not know the word: the job is shown as not stopped, with what to do at the printer."""
+    bench, made = await card_job_stopped(tmp_path, "1.1")
+
+    assert not made.complete
+    assert "stop it at the printer's own display, or with its power switch" == made.attempts[-1].detail
+    assert "Job from the card read back as stopped" in bench.desk.items[-1].text
+
+
 def test_the_watchdog_asks_before_it_gives_up() -> None:
     """After five minutes it asks whether anybody is there, a minute later it ends the run; cold it does neither."""
     clock, desk = FakeClock(), FakeDesk()
@@ -148,6 +196,9 @@ async def test_a_waiting_printer_is_stopped_by_release(tmp_path: Path) -> None:
     assert (Doing.HALTED, True) == (made.doing, made.complete)
     assert [Delivered.NO, Delivered.YES] == [attempt.delivered for attempt in made.attempts]
     assert bench.printer.state()["killed"]
+    assert ["A"] == [item.grade.value for item in bench.desk.items]
+    assert "it is dead until it is reset" in bench.desk.items[-1].text
+    assert bench.desk.items[-1].text == bench.entries("punch")[-1].facts["text"]
     assert "M108" not in bench.received
     assert [] == [line for line in bench.received if line.startswith("M876")]
 
@@ -159,6 +210,7 @@ async def test_a_stop_that_was_not_released_is_shown_as_not_delivered(tmp_path: 
     assert (Doing.BLOCKED, False) == (made.doing, made.complete)
     assert {"hotend": 200.0, "bed": 0.0} == bench.printer.state()["targets_c"]
     assert "Use the printer's power switch now, then wait until it is cool." in bench.desk.told
+    assert "not shown to be done: Heaters off, Emergency stop" in bench.desk.items[-1].text
     assert "M112" not in bench.received
 
 

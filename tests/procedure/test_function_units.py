@@ -5,7 +5,7 @@ from pathlib import Path
 import pytest
 
 from commission.conductor.conductor import Ended
-from commission.conductor.make_safe import Doing
+from commission.conductor.made_safe import Doing
 from commission.judge.volume import cross_section_mm2
 from commission.link.identity import PortIdentity
 from commission.procedure.change_over import ANSWERS_WITHIN_S
