@@ -63,8 +63,8 @@ class _Log:
 
     @property
     def trip_s(self) -> float | None:
-        """When the newest trip was first read; None while the reading is what it was at the beginning."""
-        known = self.known
+        """When the newest trip was first read; None while the reading is as at the beginning, or is to stay so."""
+        known = [] if self.request.steady else self.known
         if not known or known[-1].reading is known[0].reading:
             return None
         back = next(n for n in range(len(known) - 1, -1, -1) if known[n].reading is known[0].reading)

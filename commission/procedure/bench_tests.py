@@ -5,7 +5,10 @@ from dataclasses import dataclass, replace
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
 from commission.procedure.candidates import measured, observed, restarted
-from commission.procedure.filament_seen import TRIES, steadily_out
+from commission.procedure.filament_seen import TRIES, look_first, steadily_out
+from commission.procedure.moving import MovesRun
+from commission.procedure.moving_wiggle import NAME as MOVING_WIGGLE
+from commission.procedure.moving_wiggle import NOT_RUN, moved, moving_probe
 from commission.procedure.request import Choose, Confirm, Hold, Option, Watch
 from commission.procedure.response import Interrupted, WatchTaken
 from commission.procedure.steps import Steps, choose, confirm, watch
@@ -78,12 +81,14 @@ class Bench:
         place = PLACES.get(probe, PLUGGED)
         if probe.own_power_up or place != self._place:
             yield from self._put(place, key(probe))
+        if probe is Probe.MACHINE_MOVING:
+            return (yield from self._moving())
         taken = yield from watch(self._watch(probe))
         if probe is Probe.CABLE_WORKED and steadily_out(taken.readings):
             return (yield from self._steady(taken))
         return self._observed(probe, taken)
 
-    def _observed(self, probe: Probe, taken: WatchTaken) -> list[Observation]:
+    def _observed(self, probe: Probe, taken: WatchTaken | MovesRun) -> list[Observation]:
         seen = observed(probe, [reading.reading for reading in taken.readings], self.power_up)
         return [] if seen is None else [seen]
 
@@ -100,6 +105,17 @@ class Bench:
             if not steadily_out(taken.readings):
                 return self._observed(Probe.CABLE_WORKED, taken)
         return []
+
+    def _moving(self) -> Steps[list[Observation]]:
+        """Motors move, hands off, by release; without one it says nothing."""
+        looked = yield from look_first(self._plan, self._switch, MOVING_WIGGLE)
+        if not looked.go:
+            return [] if looked.misread is None else self._observed(Probe.FILAMENT_IN, looked.misread)
+        plan = replace(self._plan, wiggle_s=min(WORKED_S, self._plan.wiggle_s))
+        taken = yield from moved(plan, self._switch)
+        if taken is None or taken.end in NOT_RUN:
+            return []
+        return self._observed(moving_probe(taken), taken)
 
     def interrupted(self, probe: Probe, _broken: Interrupted) -> Observation:
         """What an interruption of this test shows."""

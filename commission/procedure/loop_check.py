@@ -61,7 +61,7 @@ def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
     unplugged = yield from _unplugged(plan, switch, series, presence)
     if unplugged.at_board:
         yield from read_start_up(plan, switch, presence, series.behaviour)
-    yield from keep_tests(of_loop_check(series, wiggle, unplugged))
+    yield from keep_tests(of_loop_check(series, wiggle, unplugged, moving))
     checked = yield from _judge(plan, series, _evidence(series, wiggle, unplugged, moving))
     yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
     return checked

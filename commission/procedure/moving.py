@@ -64,6 +64,7 @@ class RunMoves:
         stop_s: how long the stop may take after the trip.
         release: key of the release under which it moves.
         trips: whether the switch is to change; without that a silence is a pause as well.
+        steady: whether the switch is to stay as it is: then a change is evidence and no trip, and only time ends it.
         sends: whether the tool sends the moves; else a job on the printer makes them.
     """
 
@@ -80,6 +81,7 @@ class RunMoves:
     trips: bool = True
     sends: bool = True
     word: str = ""
+    steady: bool = False
 
 
 @dataclass(frozen=True)

@@ -18,13 +18,14 @@ from commission.dialect.reports import temperatures_of
 from commission.judge.evidence import WiggleResult
 from commission.judge.plan import Plan
 from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
-from commission.procedure.filament_seen import TRIES, Standing, look_first, stands
+from commission.procedure.filament_seen import TRIES, Standing, look_first, stands, steadily_out
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.moving import MovePattern, MovesEnd, MovesRun, RunMoves
 from commission.procedure.request import Choose, Option, Release
 from commission.procedure.response import WatchTaken
 from commission.procedure.steps import Steps, ask, checked, choose, establish, release
 from commission.vocabulary import PunchClass, Reading
+from commission.wiring.prediction import Probe
 
 NAME = "moving_wiggle"
 RELEASE = "moving.release"
@@ -62,27 +63,42 @@ class MovingWiggle:
         return WiggleResult(len(read), self.taken.seconds, changes, gap_s, wrong)
 
 
+def moving_probe(taken: MovesRun) -> Probe:
+    """What it shows: one that read out all the time says what filament in reads, and nothing of the motors."""
+    return Probe.FILAMENT_IN if steadily_out(taken.readings) else Probe.MACHINE_MOVING
+
+
 def offered_moving_wiggle(plan: Plan, switch: str) -> Steps[MovingWiggle | None]:
     """Offer it and, where it is released, do it; None when it was left out or came to nothing."""
     lines = ("The wiggle by hand was with motors held still. Motors, fan and heater can disturb the reading too.",)
     how = yield from choose(Choose("moving.how", "Hands off now: read while the machine moves?", OPTIONS, lines))
-    if how == "no" or not (yield from release(_release(how))):
-        said = "Not done: the reading while motors move. What they do to it is not known."
-        yield from establish("moving_wiggle_left_out", said)
+    if how == "no":
+        yield from _not_done()
         return None
     for left in reversed(range(TRIES)):
         looked = yield from look_first(plan, switch, NAME)
         if not looked.go:
             return None if looked.misread is None else MovingWiggle(_standing_still(looked.misread))
-        taken = yield from _moved(plan, switch, how)
-        if taken.end in NOT_RUN:
-            return (yield from _found(plan, taken, how))
-        standing = yield from stands(taken.readings, switch, NAME, again=left > 0)
-        if standing is Standing.LEFT_OUT:
-            return None
-        if standing is Standing.COUNTS:
-            return (yield from _found(plan, taken, how))
+        taken = yield from moved(plan, switch, how)
+        if taken is None:
+            yield from _not_done()
+            break
+        standing = yield from _stands(taken, switch, again=left > 0)
+        if standing is not Standing.AGAIN:
+            return (yield from _found(plan, taken, how)) if standing is Standing.COUNTS else None
     return None
+
+
+def _stands(taken: MovesRun, switch: str, *, again: bool) -> Steps[Standing]:
+    """What did not run is told as it is; nobody is asked about its filament."""
+    if taken.end in NOT_RUN:
+        return Standing.COUNTS
+    return (yield from stands(taken.readings, switch, NAME, again=again))
+
+
+def _not_done() -> Steps[None]:
+    said = "Not done: the reading while motors move. What they do to it is not known."
+    yield from establish("moving_wiggle_left_out", said)
 
 
 def _standing_still(looked: WatchTaken) -> MovesRun:
@@ -98,7 +114,18 @@ def _release(how: str) -> Release:
     return Release(RELEASE, title, LINES, frozenset(effects))
 
 
-def _moved(plan: Plan, switch: str, how: str) -> Steps[MovesRun]:
+def moved(plan: Plan, switch: str, how: str = "motors") -> Steps[MovesRun | None]:
+    """Ask for the release and, with it, read while the machine moves; None when it was not released.
+
+    The release is asked for each time: between two of them hands were at the filament.
+
+    Args:
+        plan: how long it is read.
+        switch: what is read.
+        how: the key of the option that says what runs.
+    """
+    if not (yield from release(_release(how))):
+        return None
     yield from _say(RELATIVE_MOVES)
     if how != "motors":
         yield from _say(FAN_ON)
@@ -129,6 +156,7 @@ def _run(plan: Plan, switch: str) -> Steps[MovesRun]:
         trip_s=max(plan.wiggle_s, 2 * BLOCK_S),
         stop_s=1.0,
         release=RELEASE,
+        steady=True,
     )
     return checked((yield request), MovesRun, request)
 

@@ -7,6 +7,7 @@ from commission.judge.wording import counted
 from commission.procedure.candidates import as_facts, from_facts, observed, restarted
 from commission.procedure.filament_seen import steadily_out
 from commission.procedure.meter import NAME as METER_CHECK
+from commission.procedure.moving_wiggle import MovingWiggle, moving_probe
 from commission.procedure.response import WatchTaken
 from commission.procedure.steps import Steps, establish, recall
 from commission.procedure.trials import Series
@@ -19,15 +20,21 @@ PROBES = {Presence.IN: Probe.FILAMENT_IN, Presence.OUT: Probe.FILAMENT_OUT}
 
 
 def of_loop_check(
-    series: Series, wiggle: WatchTaken | None = None, unplugged: Unplugged | None = None
+    series: Series,
+    wiggle: WatchTaken | None = None,
+    unplugged: Unplugged | None = None,
+    moving: MovingWiggle | None = None,
 ) -> list[Observation]:
-    """The trials and the wiggle fall into one power-up, each unplugged reading into one of its own."""
+    """The trials and both wiggles fall into one power-up, each unplugged reading into one of its own."""
     seen = [
         observed(PROBES[prompt.presence], [reading.reading for reading in taken.dwell], 0)
         for prompt, taken in series.taken
     ]
     if wiggle is not None:
         seen.append(observed(worked_probe(wiggle), [reading.reading for reading in wiggle.readings], 0))
+    if moving is not None:
+        readings = [reading.reading for reading in moving.taken.readings]
+        seen.append(observed(moving_probe(moving.taken), readings, 0))
     off = Unplugged() if unplugged is None else unplugged
     for power_up, result in enumerate(off.at_board, 1):
         seen.append(observed(Probe.UNPLUGGED_AT_BOARD, result.readings, power_up))

@@ -63,6 +63,7 @@ class Fault:
         dead_at: the level the damaged input reads, whatever stands at it.
         connected: false when the cable goes to another pin than the one that is read.
         exchanged: signal and supply have changed places at the connector.
+        disturbed: what other cables couple in turns the level round.
     """
 
     broken: frozenset[Terminal] = frozenset()
@@ -73,6 +74,7 @@ class Fault:
     dead_at: Level | None = None
     connected: bool = True
     exchanged: bool = False
+    disturbed: bool = False
 
 
 @dataclass(frozen=True)
@@ -138,6 +140,8 @@ def state(installation: Installation, situation: Situation, fault: Fault = SOUND
     level = _level(installation, volts)
     if fault.connected and _undefined_output(installation, situation, fault):
         level = Level.FLOATING
+    if fault.disturbed and situation.plug is not Plug.OFF_AT_BOARD:
+        level = {Level.HIGH: Level.LOW, Level.LOW: Level.HIGH}.get(level, level)
     level = fault.dead_at or level
     return State(level, concluded(installation, level), volts=volts)
 

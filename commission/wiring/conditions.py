@@ -7,6 +7,7 @@ of the hardware, or both; what it reads follows from `behaviour` and is written 
 import tomllib
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from enum import Enum
 from functools import cache
 from importlib.resources import files
 
@@ -48,6 +49,14 @@ class Condition:
             )
 
 
+class Occasion(Enum):
+    """When a fault that comes and goes does so."""
+
+    ALWAYS = "at any time"
+    CABLE_WORKED = "while the cable is worked by hand"
+    MACHINE_MOVING = "while motors move"
+
+
 @dataclass(frozen=True)
 class Variant:
     """An installation as a condition leaves it.
@@ -57,14 +66,14 @@ class Variant:
         fault: what is wrong with the hardware.
         words_reversed: the reply says the opposite of what the firmware concludes.
         sometimes: the fault that comes and goes in its place, if one does.
-        when_worked: it does so only while the cable is worked by hand.
+        when: the occasion on which it does so.
     """
 
     installation: Installation
     fault: Fault = SOUND
     words_reversed: bool = False
     sometimes: Fault | None = None
-    when_worked: bool = False
+    when: Occasion = Occasion.ALWAYS
 
 
 def variant(installation: Installation, condition: str) -> Variant | None:
@@ -174,7 +183,11 @@ def _intermittent(installation: Installation) -> Variant:
 
 
 def _loose(installation: Installation) -> Variant:
-    return replace(_intermittent(installation), when_worked=True)
+    return replace(_intermittent(installation), when=Occasion.CABLE_WORKED)
+
+
+def _motor_noise(installation: Installation) -> Variant:
+    return Variant(installation, sometimes=Fault(disturbed=True), when=Occasion.MACHINE_MOVING)
 
 
 def _sticky(installation: Installation) -> Variant:
@@ -207,4 +220,5 @@ _MADE: Mapping[str, Callable[[Installation], Variant | None]] = {
     "lever-sticky": _sticky,
     "intermittent": _intermittent,
     "loose": _loose,
+    "motor-noise": _motor_noise,
 }

@@ -10,7 +10,7 @@ from enum import Enum
 
 from commission.vocabulary import Presence
 from commission.wiring.behaviour import Fault, Plug, Situation, meter_ohm, state
-from commission.wiring.conditions import Condition, Variant, conditions_of
+from commission.wiring.conditions import Condition, Occasion, Variant, conditions_of
 from commission.wiring.installation import Installation, Terminal
 from commission.wiring.meter import JOINED_BELOW_OHM
 
@@ -27,6 +27,7 @@ class Probe(Enum):
     UNPLUGGED_AT_BOARD = "unplugged at the board"
     UNPLUGGED_AT_SENSOR = "unplugged at the sensor"
     CABLE_WORKED = "cable and plugs worked by hand, filament in"
+    MACHINE_MOVING = "hands off, the machine moving, filament in"
     WORKED_BY_HAND = "lever worked by hand, filament out"
     BRIDGED = "signal bridged to ground at the header, cable unplugged there"
 
@@ -54,9 +55,13 @@ _SITUATIONS = {
     Probe.UNPLUGGED_AT_BOARD: Situation(Presence.OUT, Plug.OFF_AT_BOARD),
     Probe.UNPLUGGED_AT_SENSOR: Situation(Presence.OUT, Plug.OFF_AT_SENSOR),
     Probe.CABLE_WORKED: Situation(Presence.IN),
+    Probe.MACHINE_MOVING: Situation(Presence.IN),
     Probe.WORKED_BY_HAND: Situation(Presence.OUT, worked_by_hand=True),
     Probe.BRIDGED: Situation(Presence.OUT, Plug.OFF_AT_BOARD, bridge=True),
 }
+
+
+_OCCASIONS = {Probe.CABLE_WORKED: Occasion.CABLE_WORKED, Probe.MACHINE_MOVING: Occasion.MACHINE_MOVING}
 
 
 class Show(Enum):
@@ -100,7 +105,7 @@ def predict(made: Variant, probe: Probe) -> Prediction:
     A firmware reads *active* for filament in; where its words are reversed it reads the opposite.
     """
     show = _show(made, probe, made.fault)
-    if made.sometimes is None or (made.when_worked and probe is not Probe.CABLE_WORKED):
+    if made.sometimes is None or made.when not in {Occasion.ALWAYS, _OCCASIONS.get(probe)}:
         return Prediction(show)
     other = _show(made, probe, made.sometimes)
     return Prediction(show, None if other is show else other)

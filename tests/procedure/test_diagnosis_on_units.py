@@ -37,6 +37,7 @@ UNITS = [
     ("stuck-inactive", TWO_WIRES, {"signal-broken", "ground-broken", "output-dead"}),
     ("pull-missing", TWO_WIRES, {"pull-missing"}),
     ("loose-wire", TWO_WIRES, {"loose"}),
+    ("motor-noise", TWO_WIRES, {"motor-noise"}),
     ("thin-filament", TWO_WIRES, {"lever-not-reached"}),
     ("input-driven", TWO_WIRES, {"driven-low", "pin-dead-low"}),
     ("cable-chafed", TWO_WIRES, {"signal-to-ground"}),
@@ -70,6 +71,7 @@ def test_the_fault_of_each_unit_comes_out_in_front(unit: str, answers: dict[str,
         ("floating", {"wrong-input-floating"}),
         ("sticky-lever", {"lever-sticky"}),
         ("noisy-contact", {"intermittent"}),
+        ("motor-noise", {"motor-noise"}),
         ("pull-missing", {"pull-missing"}),
         ("stuck-active", {"lever-stuck", "output-always"}),
         ("two-errors-cancel", {"contact-and-logic"}),
@@ -77,13 +79,34 @@ def test_the_fault_of_each_unit_comes_out_in_front(unit: str, answers: dict[str,
 )
 def test_a_loop_check_is_a_beginning(unit: str, members: set[str]) -> None:
     """Begun from what the loop check saw, it names the fault of units that one look cannot tell."""
-    hands = ScriptedHands(unit, lambda key: "no" if key == "moving.how" else None)
+    hands = ScriptedHands(unit, lambda key: "motors" if key == "moving.how" else None)
     hands.carry_out(loop_check(PLAN, SWITCH))
     seen = hands.carry_out(seen_before())
 
     hands.carry_out(diagnose(assessed(TWO_WIRES), seen, PLAN, SWITCH))
 
     assert members == first_class(hands)
+
+
+def test_the_cures_of_motor_noise_begin_with_the_way_of_the_cable() -> None:
+    """Caught by the wiggle with the machine moving, it is cured by leading the cable away first."""
+    hands = ScriptedHands("motor-noise", lambda key: "motors" if key == "moving.how" else None)
+    hands.carry_out(loop_check(PLAN, SWITCH))
+    seen = hands.carry_out(seen_before())
+    hands.carry_out(diagnose(assessed(TWO_WIRES), seen, PLAN, SWITCH))
+
+    first = hands.findings["diagnosis"].facts["classes"][0]
+    assert "away from those of motors" in first["cures"][0]
+    assert "noise" not in " ".join(one["test"] for one in hands.findings["tests_done"].facts["observations"])
+
+
+def test_without_a_release_the_machine_does_not_move() -> None:
+    """A test that moves the machine is a test of its own, and is left out where it is not released."""
+    hands = ScriptedHands("motor-noise", lambda key: False if key == "moving.release" else None)
+    hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
+
+    assert "moving.release" in hands.asked
+    assert [] == hands.sent
 
 
 def test_a_dirty_lens_is_told_from_a_dead_cable_by_nothing_at_hand() -> None:

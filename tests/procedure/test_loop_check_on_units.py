@@ -138,6 +138,17 @@ def test_the_hotend_is_off_again_after_the_second_wiggle() -> None:
     assert 0 == hands.host.printer.state()["targets_c"]["hotend"]  # type: ignore[index]
 
 
+@pytest.mark.parametrize(("unit", "verdict"), [("sound", Verdict.PASS), ("motor-noise", Verdict.FAIL)])
+def test_only_the_hands_off_wiggle_catches_what_motors_do(unit: str, verdict: Verdict) -> None:
+    """By hand both are clean; with the machine moving the disturbed one changes and the sound one does not."""
+    found, _ = checked(unit, "motors")
+
+    verdicts = {criterion.name: criterion.verdict for criterion in found.acceptance.criteria}
+    assert verdict is verdicts["steadiness while the machine moves"]
+    assert Verdict.CONDITIONAL is verdicts["wiggle"]
+    assert Verdict.FAIL not in {each for name, each in verdicts.items() if name != "steadiness while the machine moves"}
+
+
 @pytest.mark.parametrize("refused", ["moving_how", "moving_release"])
 def test_nothing_moves_without_a_release(refused: str) -> None:
     """Left out, or not released, no command goes out, and the record says that it was not done."""

@@ -164,7 +164,7 @@ def _only(hands: ScriptedHands, test: str) -> str:
 
 def test_before_the_machine_moves_it_is_looked_at_too() -> None:
     """With the filament pulled out between the two wiggles, nothing moves until it is in again."""
-    hands = hands_with({"moving.how": "motors", "moving_wiggle.presence": "again"})
+    hands = hands_with({"moving.how": "motors", "moving_wiggle.presence": "again"}, moving_wiggle__before=[])
 
     def act(key: str) -> None:
         if key == "moving_wiggle.before":
@@ -174,5 +174,6 @@ def test_before_the_machine_moves_it_is_looked_at_too() -> None:
     found = checked(hands)
 
     assert 2 == hands.asked.count("moving_wiggle.before")
+    assert hands.asked.index("moving_wiggle.put_in") < hands.asked.index("moving.release")
     moving = [criterion for criterion in found.acceptance.criteria if "machine" in criterion.name]
     assert [Verdict.PASS] == [criterion.verdict for criterion in moving]

@@ -54,6 +54,7 @@ DEEDS: dict[str, list[tuple[str, ...]]] = {
     "diagnose.filament_out": [("withdraw",)],
     "diagnose.cable_worked": [("insert",), ("shake", "20")],
     "diagnose.worked_by_hand": [("withdraw",), ("press-lever",)],
+    "moving_wiggle.before": [("insert",)],
     "wiggle.before": [("insert",)],
     "wiggle": [("insert",), ("shake", "60")],
 }
@@ -181,10 +182,14 @@ class ScriptedHands:
 
     def _moves(self, request: RunMoves) -> MovesRun:
         number = round(request.trip_s / request.pattern.block_s)
-        self.sent += [request.pattern.command(each).text for each in range(number)]
-        readings = self._readings(round(10 * request.trip_s), request.trip_s)
+        readings: list[TimedReading] = []
+        for each in range(number):
+            command = request.pattern.command(each).text
+            self.sent.append(command)
+            self.host.ask(command)
+            readings += self._readings(round(10 * request.pattern.block_s), request.pattern.block_s)
         done = tuple(MoveDone(request.pattern.block_s * each, 0.0, request.pattern.block_s) for each in range(number))
-        return MovesRun(MovesEnd.NO_TRIP, done, readings, (), request.trip_s)
+        return MovesRun(MovesEnd.NO_TRIP, done, tuple(readings), (), request.trip_s)
 
     def _readings(self, count: int, seconds: float) -> tuple[TimedReading, ...]:
         gap_s, silent = seconds / count, 0

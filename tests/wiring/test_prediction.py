@@ -14,33 +14,34 @@ from tests.wiring.cases import GROUND, HIGH, IN, LOW, NC, NO, SIGNAL, SUPPLY, th
 RECOMMENDED = wired(two_wire(NO, GROUND), Pull.UP, HIGH)
 TEXT = files("commission.wiring").joinpath("conditions.toml").read_text(encoding="utf-8")
 
-# in, out, unplugged at the board and at the sensor, cable worked, lever worked, bridged:
+# in, out, unplugged at the board and at the sensor, cable worked, machine moving, lever worked, bridged:
 # A active, I inactive, ~ floats, ! restarts
 ROWS = {
-    "as-declared": "A I I I A A A",
-    "contact-swapped": "I A I I I I A",
-    "logic-flipped": "I A A A I I I",
-    "words-reversed": "I A A A I I I",
-    "contact-and-logic": "A I A A A A I",
-    "pull-missing": "A ~ ~ ~ A A A",
-    "signal-broken": "I I I I I I A",
-    "ground-broken": "I I I I I I A",
-    "output-dead": "I I I I I I A",
-    "output-always": "A A I I A A A",
-    "signal-to-ground": "A A I A A A A",
-    "signal-to-supply": "! I I I ! ! A",
-    "exchanged": "! I I I ! ! A",
-    "wrong-input": "I I I I I I I",
-    "wrong-input-floating": "~ ~ ~ ~ ~ ~ ~",
-    "driven-high": "A I I I A A I",
-    "driven-low": "A A A A A A A",
-    "pin-dead-high": "I I I I I I I",
-    "pin-dead-low": "A A A A A A A",
-    "lever-not-reached": "I I I I I A A",
-    "lever-stuck": "A A I I A A A",
-    "lever-sticky": "A A I I A A A",
-    "intermittent": "A I I I A A A",
-    "loose": "A I I I A A A",
+    "as-declared": "A I I I A A A A",
+    "contact-swapped": "I A I I I I I A",
+    "logic-flipped": "I A A A I I I I",
+    "words-reversed": "I A A A I I I I",
+    "contact-and-logic": "A I A A A A A I",
+    "pull-missing": "A ~ ~ ~ A A A A",
+    "signal-broken": "I I I I I I I A",
+    "ground-broken": "I I I I I I I A",
+    "output-dead": "I I I I I I I A",
+    "output-always": "A A I I A A A A",
+    "signal-to-ground": "A A I A A A A A",
+    "signal-to-supply": "! I I I ! ! ! A",
+    "exchanged": "! I I I ! ! ! A",
+    "wrong-input": "I I I I I I I I",
+    "wrong-input-floating": "~ ~ ~ ~ ~ ~ ~ ~",
+    "driven-high": "A I I I A A A I",
+    "driven-low": "A A A A A A A A",
+    "pin-dead-high": "I I I I I I I I",
+    "pin-dead-low": "A A A A A A A A",
+    "lever-not-reached": "I I I I I I A A",
+    "lever-stuck": "A A I I A A A A",
+    "lever-sticky": "A A I I A A A A",
+    "intermittent": "A I I I A A A A",
+    "motor-noise": "A I I I A A A A",
+    "loose": "A I I I A A A A",
 }
 POWERED = [probe for probe in Probe if not probe.metered]
 LETTERS = {Show.ACTIVE: "A", Show.INACTIVE: "I", Show.UNDEFINED: "~", Show.RESTARTS: "!"}
@@ -88,6 +89,14 @@ def test_a_loose_connection_shows_only_while_the_cable_is_worked() -> None:
 
     assert row[Probe.FILAMENT_IN].sometimes is None
     assert Show.INACTIVE is row[Probe.CABLE_WORKED].sometimes
+
+
+def test_noise_of_motors_shows_only_while_they_move() -> None:
+    """Disturbed by motors it reads as declared at rest and worked, and now and then the opposite while they move."""
+    row = next(row for c, row in predicted_table(RECOMMENDED).items() if c.name == "motor-noise")
+
+    assert {None} == {row[probe].sometimes for probe in POWERED if probe is not Probe.MACHINE_MOVING}
+    assert (Show.ACTIVE, Show.INACTIVE) == (row[Probe.MACHINE_MOVING].show, row[Probe.MACHINE_MOVING].sometimes)
 
 
 def test_a_lever_that_sticks_now_and_then_shows_both_with_filament_out() -> None:
