@@ -38,13 +38,14 @@ class Span:
     """A prompt or a watch.
 
     Attributes:
-        name: short, printed over it, as in `7`.
+        name: printed over it: the number of a trial, or a letter.
         said: the whole of it in one sentence, shown when pointed at.
         before, presence: what was declared before and what is declared now; None where nothing is.
         began_s, steady_s, ended_s: the prompt, the start of the readings that count, their end.
         seen: readings from the prompt on.
         unwanted_s: moments of changes nobody asked for.
         voided: declared spoilt by the operator.
+        title: what a letter stands for, to be listed beside the picture; empty for a trial.
     """
 
     name: str
@@ -57,6 +58,7 @@ class Span:
     seen: tuple[Seen, ...] = ()
     unwanted_s: tuple[float, ...] = ()
     voided: bool = False
+    title: str = ""
 
     def __post_init__(self) -> None:
         if not self.began_s <= self.steady_s <= self.ended_s:
@@ -147,12 +149,8 @@ def _legend(picture: Picture) -> None:
     picture.text(_LEFT + 312, 20, "changed unasked", size=12)
     _flag(picture, _LEFT + 440, 6, 18)
     picture.text(_LEFT + 450, 20, "event, listed below", size=12)
-    picture.text(
-        _LEFT,
-        40,
-        "Numbers over the strips are trials; time is minutes:seconds; ? is not declared or not read.",
-        size=11,
-    )
+    said = "Numbers over the strips are trials, letters are listed below. Time is minutes:seconds; ? is not known."
+    picture.text(_LEFT, 40, said, size=11)
 
 
 def _cross(picture: Picture, x: float, y: float) -> None:
@@ -232,7 +230,7 @@ class _Strip:
                 continue
             row = next((row for row, taken in enumerate(free) if taken <= left), None)
             if row is not None:
-                self.picture.text(left + 1, self.y + 16 - 10 * row, name, size=9.5)
+                self.picture.text(left + 3, self.y + 17 - 10 * row, name, size=9.5)
                 free[row] = left + width + 3
 
     def _presence(self, span: Span) -> None:

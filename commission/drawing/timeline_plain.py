@@ -44,12 +44,14 @@ def _text_strip(timeline: Timeline, begin_s: float) -> list[str]:
     ]
     if "^" in marks:
         lines.append(f"{'unasked':>15}   {''.join(marks)}".rstrip())
-    lines += [
-        f"{'':8}{minutes(each.at_s)} event {number}"
-        for number, each in enumerate(timeline.occurrences, 1)
-        if begin_s <= each.at_s < begin_s + TEXT_STRIP_S
-    ]
-    return lines
+    return lines + [f"{'':8}{minutes(at_s)} {sign}" for at_s, sign in _signs(timeline, begin_s)]
+
+
+def _signs(timeline: Timeline, begin_s: float) -> list[tuple[float, str]]:
+    """Letters and events of the strip in the order of time, as they are listed beside the picture."""
+    signs = [(span.began_s, span.name) for span in timeline.spans if span.title]
+    signs += [(each.at_s, f"event {number}") for number, each in enumerate(timeline.occurrences, 1)]
+    return sorted(sign for sign in signs if begin_s <= sign[0] < begin_s + TEXT_STRIP_S)
 
 
 def _letter(span: Span, at_s: float) -> str:

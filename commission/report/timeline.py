@@ -2,7 +2,8 @@
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from datetime import datetime
-from itertools import pairwise
+from itertools import count, pairwise, product
+from string import ascii_uppercase
 from typing import Any
 
 from commission.drawing.timeline import Occurrence, Seen, Span, Timeline, minutes, timeline_svgs
@@ -39,12 +40,14 @@ def _figures(timeline: Timeline) -> Iterator[Figure]:
 
 
 def _events(timeline: Timeline) -> tuple[Block, ...]:
-    told = timeline.occurrences
-    rows = [(str(number), minutes(each.at_s), each.text) for number, each in enumerate(told, 1)][:MOST_EVENTS]
+    """What the letters and flags of the picture stand for, in the order of time."""
+    listed = [(span.began_s, span.name, span.title) for span in timeline.spans if span.title]
+    listed += [(each.at_s, f"event {number}", each.text) for number, each in enumerate(timeline.occurrences, 1)]
+    rows = [(sign, minutes(at_s), what) for at_s, sign, what in sorted(listed, key=lambda row: row[0])]
     if not rows:
         return ()
-    more = f", the first {MOST_EVENTS} of {len(told)}" if len(told) > MOST_EVENTS else ""
-    return (Table(f"Events in the timeline{more}", ("Event", "At", "What"), tuple(rows)),)
+    more = f", the first {MOST_EVENTS} of {len(rows)}" if len(rows) > MOST_EVENTS else ""
+    return (Table(f"Letters and events in the timeline{more}", ("Sign", "At", "What"), tuple(rows[:MOST_EVENTS])),)
 
 
 def timeline_of(run: RunFacts) -> Timeline | None:
@@ -55,7 +58,8 @@ def timeline_of(run: RunFacts) -> Timeline | None:
     if not drawn:
         return None
     origin = drawn[0][0].at
-    spans = [_span(began, taken, origin) for began, taken in drawn]
+    letters = _letters()
+    spans = [_span(began, taken, origin, letters) for began, taken in drawn]
     told = [
         Occurrence(max(0.0, (event.at - origin).total_seconds()), _EVENTS[event.kind](event.facts))
         for event in run.of(*_EVENTS)
@@ -70,9 +74,14 @@ def _began(begun: Sequence[Event], taken: Event) -> Event | None:
     return before[-1] if before else None
 
 
-def _span(began: Event, taken: Event, origin: datetime) -> Span:
+def _letters() -> Iterator[str]:
+    """A, B, ... Z, AA, AB and so on."""
+    return ("".join(letters) for length in count(1) for letters in product(ascii_uppercase, repeat=length))
+
+
+def _span(began: Event, taken: Event, origin: datetime, letters: Iterator[str]) -> Span:
     start_s = max(0.0, (began.at - origin).total_seconds())
-    return _trial(taken, start_s) if taken.kind == "trial" else _watch(began, taken, start_s)
+    return _trial(taken, start_s) if taken.kind == "trial" else _watch(began, taken, start_s, next(letters))
 
 
 def _trial(taken: Event, start_s: float) -> Span:
@@ -98,7 +107,7 @@ def _trial(taken: Event, start_s: float) -> Span:
     )
 
 
-def _watch(began: Event, taken: Event, start_s: float) -> Span:
+def _watch(began: Event, taken: Event, start_s: float, letter: str) -> Span:
     """A watch, or test moves: in these the reading is meant to change."""
     facts = taken.facts
     presence = Presence(facts["presence"]) if facts.get("presence") else None
@@ -108,8 +117,9 @@ def _watch(began: Event, taken: Event, start_s: float) -> Span:
     judged = "" if taken.kind == "moves" else f"; {counted(len(changes), 'unwanted change')}"
     readings = run_length(readings_of(facts["readings"]))
     return Span(
-        name=str(began.facts["title"]),
-        said=f"{began.facts['title']}: {declared}; {readings}{judged}.",
+        name=letter,
+        title=str(began.facts["title"]),
+        said=f"{letter}, {began.facts['title']}: {declared}; {readings}{judged}.",
         before=presence,
         presence=presence,
         began_s=start_s,

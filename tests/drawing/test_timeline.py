@@ -112,14 +112,23 @@ def test_a_very_long_run_is_bounded_and_says_so() -> None:
 def test_names_close_together_stand_in_two_rows() -> None:
     """A name that would run into the one before it stands a row higher, so that both can be read."""
     near = (
-        Span("Unplugged, power-up 1", "one", None, None, 0, 0, 2),
-        Span("Unplugged, power-up 2", "two", None, None, 3, 3, 5),
+        Span("15", "one", None, None, 0, 0, 0.5),
+        Span("16", "two", None, None, 0.6, 0.6, 1),
     )
     root = ET.fromstring(timeline_svg(Timeline(near)))  # noqa: S314 - our own picture
 
-    heights = [text.get("y") for text in root.iter(f"{NS}text") if str(text.text).startswith("Unplugged")]
+    heights = [text.get("y") for text in root.iter(f"{NS}text") if text.text in ("15", "16")]
 
     assert 2 == len(heights) == len(set(heights))
+
+
+def test_a_letter_stands_for_its_title_in_the_plain_picture_too() -> None:
+    """Watches and events are listed under their strip in the order of time, as the table beside it lists them."""
+    watch = Span("B", "B, Wiggle", IN, IN, 5, 5, 8, title="Wiggle: bend the cable")
+    text = timeline_text(Timeline((watch,), (Occurrence(2, "hold point"), Occurrence(9, "hold point released"))))
+
+    assert ["0:02 event 1", "0:05 B", "0:09 event 2"] == [line.strip() for line in text.splitlines()[-3:]]
+    assert "Wiggle" not in text
 
 
 def test_a_long_picture_is_cut_between_strips() -> None:
