@@ -28,14 +28,19 @@ def sentences_of(finding: Event) -> tuple[str, ...]:
 def findings_section(run: RunFacts) -> Section:
     """Every finding in the order in which it was established."""
     told = [finding for finding in run.of("finding") if finding.facts["name"] not in ELSEWHERE]
-    return Section("findings", "Findings", parts=tuple(map(_part, told)))
+    newest = {finding.facts["name"]: finding for finding in told}
+    parts = tuple(_part(finding, newest=finding is newest[finding.facts["name"]]) for finding in told)
+    return Section("findings", "Findings", parts=parts)
 
 
-def _part(finding: Event) -> Section:
+def _part(finding: Event, *, newest: bool) -> Section:
     said = sentences_of(finding)
     blocks: list[Block] = [Bullets(said) if len(said) > 1 else Paragraph(said[0])] if said else []
     title = title_of(str(finding.facts["name"]))
-    blocks += _drawn(finding.facts["facts"], title)
+    drawn = list(_drawn(finding.facts["facts"], title))
+    blocks += drawn if newest else [block for block in drawn if not isinstance(block, Figure)]
+    if not newest and any(isinstance(block, Figure) for block in drawn):
+        blocks.append(Paragraph("Established again later in the run; the picture is drawn there."))
     return Section(f"finding-{finding.sequence}", title, tuple(blocks))
 
 
