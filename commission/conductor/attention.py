@@ -7,7 +7,7 @@ from typing import Any, TypeVar
 
 from commission.clock import Clock
 from commission.conductor.connection import Connection
-from commission.conductor.polling import LIVE_INTERVAL_S, NoAnswer, Poller
+from commission.conductor.polling import LIVE_INTERVAL_S, NoAnswer, NoEnd, Poller
 from commission.conductor.watchdog import Watchdog
 from commission.desk.base import Desk, Status
 from commission.link.base import LinkLost
@@ -73,7 +73,7 @@ class Attention:
         if exchange.end is End.LEFT:
             raise NoAnswer("The printer waits for a person and answers no question.")
         if exchange.end is End.ENDLESS:
-            raise NoAnswer(f"The printer's reply had no end. What was to be done: {request.command.purpose}.")
+            raise NoEnd(exchange)
         return exchange
 
     async def while_heard(self, question: Coroutine[Any, Any, _T], *, watch: str = "") -> _T:

@@ -216,7 +216,7 @@ class Conductor:
         except Unattended as nobody:
             raise _interrupted(InterruptionKind.WATCHDOG, str(nobody)) from nobody
         except NoAnswer as silent:
-            raise _interrupted(InterruptionKind.NO_ANSWER, str(silent)) from silent
+            raise _interrupted(silent.kind, str(silent)) from silent
 
     async def _unless_stopped(self, work: Coroutine[Any, Any, _T]) -> _T:
         """Do it until the operator wants to stop; a question notices that itself and is given the time to."""

@@ -10,7 +10,7 @@ from collections.abc import Callable
 from commission.clock import Clock
 from commission.conductor.attention import Attention
 from commission.conductor.ear import Ear
-from commission.conductor.polling import NoAnswer, largest_gap_s, reading_of
+from commission.conductor.polling import NoAnswer, NoEnd, largest_gap_s, reading_of
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk, Status
 from commission.dialect.commands import SWITCHES, Command
@@ -161,6 +161,8 @@ class Moving:
             log.left = True
         elif done.end in (End.SILENT, End.ENDLESS):
             if log.request.trips and log.trip_s is None and not self._ear.has(ANNOUNCED):
+                if done.end is End.ENDLESS:
+                    raise NoEnd(done)
                 raise NoAnswer("The printer stopped answering while test moves ran, before the switch changed.")
             log.left = log.silent = True
         return done

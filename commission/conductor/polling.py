@@ -8,7 +8,8 @@ from commission.clock import Clock
 from commission.desk.base import Desk, Status
 from commission.dialect.commands import SWITCHES
 from commission.dialect.switches import switches_of
-from commission.procedure.response import TimedReading
+from commission.judge.wording import counted
+from commission.procedure.response import InterruptionKind, TimedReading
 from commission.session import End, Exchange, Session
 from commission.vocabulary import Reading
 
@@ -19,7 +20,21 @@ LIVE_INTERVAL_S = 0.25
 
 
 class NoAnswer(Exception):
-    """The printer has stopped answering, or its reply has no end; the text is one sentence."""
+    """The printer has stopped answering; the text is one sentence."""
+
+    kind = InterruptionKind.NO_ANSWER
+
+
+class NoEnd(NoAnswer):
+    """The printer sends and sends, and nothing of it ends the answer."""
+
+    kind = InterruptionKind.NO_END
+
+    def __init__(self, exchange: Exchange) -> None:
+        lines = [reply.text for reply in (*exchange.asides, *exchange.answer)]
+        heard = f"{counted(len(lines), 'line')} came, the last of them {lines[-1]!r}" if lines else "No whole line came"
+        purpose = exchange.command.purpose
+        super().__init__(f"{heard}, and nothing ended the answer. What was to be done: {purpose}.")
 
 
 def reading_of(exchange: Exchange, switch: str, began_s: float) -> TimedReading:
@@ -74,7 +89,7 @@ class Poller:
         if exchange.end is End.LEFT:
             raise NoAnswer("The printer waits for a person and answers no question.")
         if exchange.end is End.ENDLESS:
-            raise NoAnswer("A reply began and did not end: what the printer sends is not the answer to a question.")
+            raise NoEnd(exchange)
         self._silent = self._silent + 1 if exchange.end is End.SILENT else 0
         if self._silent >= SILENT_LIMIT:
             raise NoAnswer(f"{self._silent} questions in a row were not answered.")

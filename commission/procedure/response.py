@@ -13,6 +13,7 @@ class InterruptionKind(Enum):
     NOT_CONNECTED = "the printer was not reached"
     LINK_LOST = "the link was lost"
     NO_ANSWER = "the printer does not answer"
+    NO_END = "the printer sends without end"
     HALTED = "the printer has halted"
     OPERATOR_STOP = "stopped by the operator"
     WATCHDOG = "nobody answered"

@@ -119,7 +119,7 @@ def _send_line(line: RestoreLine, key: str) -> Steps[str]:
     try:
         exchange = checked((yield request), Exchange, request)
     except Interrupted as broken:
-        if broken.interruption.kind is InterruptionKind.NO_ANSWER:
+        if broken.interruption.kind in (InterruptionKind.NO_ANSWER, InterruptionKind.NO_END):
             return ""
         raise
     against = (ReplyKind.UNKNOWN_COMMAND, ReplyKind.ERROR)
