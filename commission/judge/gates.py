@@ -36,7 +36,7 @@ class How(Enum):
             How.READ: "read",
             How.ASKED: "answered by you",
             How.TESTED: "shown by a test",
-            How.BY_DESIGN: "by the test's moves",
+            How.BY_DESIGN: "made by the test",
             How.NOT: "",
         }[self]
 

@@ -16,6 +16,16 @@ from commission.procedure.response import Interrupted, Interruption, Interruptio
 from commission.procedure.steps import Steps, ask, confirm, enter, establish, hold, run_moves
 from commission.vocabulary import Verdict
 
+POWER = "a power cycle"
+FOUND = {
+    "real": "real_runout",
+    "in_change": "runout_in_change",
+    "start_empty": "start_without_filament",
+    "long_wait": "long_wait",
+    "power": "power_cycle",
+}
+"""For each of them the name of its finding."""
+
 
 @dataclass(frozen=True)
 class Extra:
@@ -61,7 +71,7 @@ def left_out(key: str, title: str, reason: str) -> Steps[Extra]:
 
 def _establish(extra: Extra) -> Steps[None]:
     yield from establish(
-        f"function_{extra.key}",
+        FOUND[extra.key],
         f"{extra.title.capitalize()}: {extra.reason}",
         verdict=extra.verdict.value,
         reason=extra.reason,
@@ -106,8 +116,9 @@ def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, l
     return Extra("start_empty", title, Verdict.NOT_JUDGED, f"the moves ended otherwise: {run.end.value}.")
 
 
-def power_cycle(title: str = "a power cycle, after which watching is still enabled") -> Steps[Extra]:
+def power_cycle() -> Steps[Extra]:
     """Take the power off and read whether watching came back with it."""
+    title = POWER
     released = yield from hold(
         Hold(
             key="function.power",

@@ -14,7 +14,7 @@ from commission.dialect.identity import Identity
 from commission.judge.gates import How
 from commission.procedure.change_over import Changed, change_over
 from commission.procedure.fault import AGAIN, IN_THE_PRINT, Fault
-from commission.procedure.function_extras import Extra, left_out, offered, power_cycle, raise_stuck, start_empty
+from commission.procedure.function_extras import POWER, Extra, left_out, offered, power_cycle, raise_stuck, start_empty
 from commission.procedure.function_moves import MOVE_S, hand_over_job, prepare, put_back
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_verdict import FunctionTested, Seen, judge_function
@@ -211,7 +211,7 @@ def _after_power(test: Seen) -> Steps[None]:
     if test.known.enabled_after_power is not None:
         return
     lines = ("Only a power cycle shows that watching was saved. It ends with the printer found and asked again.",)
-    extra = yield from offered("power", "a power cycle", lines, power_cycle)
+    extra = yield from offered("power", POWER, lines, power_cycle)
     test.extras.append(extra)
     if extra.verdict is not Verdict.NOT_JUDGED:
         test.known = replace(test.known, enabled_after_power=extra.verdict is Verdict.PASS)

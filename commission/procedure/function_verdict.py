@@ -15,6 +15,11 @@ from commission.procedure.message import Punch
 from commission.procedure.steps import Steps, establish
 from commission.vocabulary import PunchClass, Reading, Verdict
 
+ONCE_WHOLE = (
+    "Run the function test once with nothing left out: its warm mode has them all. Until then do not rely on what was "
+    "not tested."
+)
+
 
 @dataclass(frozen=True)
 class FunctionTested:
@@ -67,6 +72,7 @@ def judge_function(seen: Seen) -> Steps[FunctionTested]:
     yield from show_gates(seen.known, "The gates in front of a pause, after the test")
     shut = yield from establish_gates(seen.known)
     verdict, reasons = _verdict(seen, shut is not None)
+    left_out = [extra.title for extra in seen.extras if extra.verdict is Verdict.NOT_JUDGED]
     if seen.word_in is not None:
         reading, word = seen.word_in
         said = f"The pause settles the wording: this build takes '{word}' ({reading.value}) for filament in."
@@ -80,11 +86,13 @@ def judge_function(seen: Seen) -> Steps[FunctionTested]:
         pauses=seen.pauses,
         pauses_planned=seen.plan.pauses,
         first_shut="" if shut is None else shut.key,
-        left_out=[extra.title for extra in seen.extras if extra.verdict is Verdict.NOT_JUDGED],
+        left_out=left_out,
     )
     if shut is None:
         for fault in seen.faults:
             yield Punch(PunchClass.UNSAFE, fault.text, fault.cure)
+    if shut is None and left_out:
+        yield Punch(PunchClass.INCOMPLETE, f"Not tested: {'; '.join(left_out)}.", ONCE_WHOLE)
     return FunctionTested(verdict, "" if shut is None else shut.key, reasons)
 
 

@@ -1,5 +1,6 @@
 """What was done, phase by phase, with times."""
 
+from collections import Counter
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
@@ -105,9 +106,11 @@ def _moves(facts: _Facts) -> str:
 
 
 def _signs(facts: _Facts) -> str:
+    """What was heard, the same thing over and over only once, with how often."""
     signs = facts.get("signs")
-    heard = [shown(sign) for sign in signs] if isinstance(signs, list) else []
-    return f"Heard: {'; '.join(heard)}." if heard else "Listened; nothing was heard."
+    heard = [tuple(map(shown, sign[1:])) for sign in signs if isinstance(sign, list)] if isinstance(signs, list) else []
+    said = [f"{', '.join(what)}{f' ({times} times)' if times > 1 else ''}" for what, times in Counter(heard).items()]
+    return f"Heard: {'; '.join(said)}." if said else "Listened; nothing was heard."
 
 
 _SILENT = (

@@ -81,9 +81,8 @@ def test_the_first_shut_gate_is_named() -> None:
 
 def test_how_it_is_known_fits_beside_the_name() -> None:
     """In a row of 78 columns there is room for the longest name, its state, and how it was established."""
-    longest = max(len(gate.title) for gate in gates(ALL_OPEN))
-
-    assert longest + max(len(how.short) for how in How) + len("  | [###] unknown ") + 2 <= 78
+    assert max(len(gate.title) for gate in gates(ALL_OPEN)) <= 40
+    assert 40 + max(len(how.short) for how in How) + len("  | [###] unknown ") + 2 <= 78
 
 
 def test_a_leftover_without_geometry_is_not_known() -> None:

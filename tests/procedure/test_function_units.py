@@ -124,7 +124,7 @@ async def test_a_warm_test_with_everything_in_it_passes(tmp_path: Path) -> None:
 
     assert ended.result is not None
     assert Verdict.PASS is ended.result.verdict
-    assert bench.desk.findings["function_long_wait"].facts["reason"] == "the nozzle was left to cool and heated again."
+    assert bench.desk.findings["long_wait"].facts["reason"] == "the nozzle was left to cool and heated again."
     assert bench.received.index("M155 S5") < bench.received.index("M104 S200")
 
 
@@ -195,7 +195,7 @@ async def test_what_is_left_out_stands_with_its_reason(tmp_path: Path) -> None:
 
     assert ended.result is not None
     assert Verdict.CONDITIONAL is ended.result.verdict
-    assert "left out: no switch in reach." == bench.desk.findings["function_power"].facts["reason"]
+    assert "left out: no switch in reach." == bench.desk.findings["power_cycle"].facts["reason"]
 
 
 async def test_the_choice_that_disables_the_sensor_is_never_made(tmp_path: Path) -> None:
@@ -302,7 +302,7 @@ async def test_what_a_mode_cannot_show_stands_as_left_out(tmp_path: Path) -> Non
     await function_job(bench)
 
     said = "left out: a cold test extrudes and heats nothing."
-    for name in ("function_real", "function_long_wait"):
+    for name in ("real_runout", "long_wait"):
         assert said == bench.desk.findings[name].facts["reason"]
 
 
