@@ -38,6 +38,12 @@ def offered_reserve(leftover_mm: float | None) -> Steps[Reserve | None]:
     return found
 
 
+def reserve_after_repair() -> Steps[None]:
+    """After a failed loop check nobody is asked for lengths: a repair may move the sensor."""
+    said = "The filament reserve was left for the run after the repair: the loop check failed."
+    yield from establish("reserve", said, done=False)
+
+
 def _measured(leftover_mm: float | None) -> Steps[Path]:
     to_gear = yield from _length("trip_to_gear", "From the trip point to the drive gear's nip")
     to_nozzle = yield from _length(

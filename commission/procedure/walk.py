@@ -27,7 +27,7 @@ from commission.procedure.message import Tell, Weight
 from commission.procedure.next_check import Calendar
 from commission.procedure.reflash import look_after
 from commission.procedure.request import Choose, Hold, Option, PhaseBegins, PhaseEnds
-from commission.procedure.reserve import offered_reserve
+from commission.procedure.reserve import offered_reserve, reserve_after_repair
 from commission.procedure.resume import Progress, take_up
 from commission.procedure.settings_record import Sheet
 from commission.procedure.settings_walk import (
@@ -118,7 +118,8 @@ def walk(
     yield from follow_up(checked, plan, found.switch)
     verdict = checked.acceptance.verdict
     if sheet is not None:
-        room = yield from offered_reserve(found.runout.distance_mm)
+        failed = verdict is Verdict.FAIL
+        room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm)
         yield from offered_watching(found.runout)
         verdict = yield from _function(progress, verdict, offered_function_test(found, identity, room))
         yield from settings_as_left(sheet, record)

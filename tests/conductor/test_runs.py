@@ -11,6 +11,7 @@ from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.procedure.request import Release
 from commission.procedure.response import InterruptionKind
+from commission.procedure.settings_record import Sheet
 from commission.procedure.steps import Steps, ask, release
 from commission.procedure.walk import Walked, walk
 from commission.vocabulary import Outcome, Verdict
@@ -363,3 +364,14 @@ async def test_a_release_decides(bench: FakeBench, *, granted: bool) -> None:
 
     assert granted is ended.result
     assert int(granted) == bench.links[0].sent.count("M500")
+
+
+@pytest.mark.parametrize("inverted", [True, False])
+async def test_lengths_are_asked_for_only_where_nothing_failed(bench: FakeBench, *, inverted: bool) -> None:
+    """After a failed loop check the reserve is left for the run after the repair, and that is in the record."""
+    bench.inverted = inverted
+
+    await bench.run(walk(SHORT, "R. Okafor", sheet=Sheet("bench-3", "2031-03-14")))
+
+    assert ("reserve.now" in bench.desk.asked) is not inverted
+    assert bench.desk.findings["reserve"].facts == {"done": False}
