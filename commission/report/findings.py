@@ -14,6 +14,10 @@ MOST_ROWS = 80
 """Rows of one table of facts; beyond it the rest is counted."""
 ELSEWHERE = frozenset({"acceptance"})
 """Findings that have a section of their own."""
+FOR_COMPUTING = frozenset({"tests_done"})
+"""Findings whose tables are for whoever computes with them: they stand in the appendix."""
+NOTHING = ("", "none")
+"""What a cell shows where there is nothing; a column of nothing else is left out."""
 FIRST = ("title", "titles", "name", "what", "test", "wire", "item", "line", "rule", "state")
 """Facts that name a row of a table, in the order in which they are wanted on the left."""
 DEEPEST = 4
@@ -37,7 +41,7 @@ def _part(finding: Event, *, newest: bool) -> Section:
     said = sentences_of(finding)
     blocks: list[Block] = [Bullets(said) if len(said) > 1 else Paragraph(said[0])] if said else []
     title = title_of(str(finding.facts["name"]))
-    drawn = list(_drawn(finding.facts["facts"], title))
+    drawn = [] if finding.facts["name"] in FOR_COMPUTING else list(_drawn(finding.facts["facts"], title))
     blocks += drawn if newest else [block for block in drawn if not isinstance(block, Figure)]
     if not newest and any(isinstance(block, Figure) for block in drawn):
         blocks.append(Paragraph("Established again later in the run; the picture is drawn there."))
@@ -72,10 +76,11 @@ def rows_of(value: object) -> list[Mapping[str, Any]] | None:
     """The rows of a fact that is a table: a list of objects, or objects by name that are all of one form."""
     if isinstance(value, list) and value and all(isinstance(each, Mapping) for each in value):
         return value
-    if isinstance(value, Mapping) and len(value) > 1 and all(isinstance(each, Mapping) for each in value.values()):
-        forms = {tuple(sorted(each)) for each in value.values()}
-        if len(forms) == 1 and forms != {()}:
-            return [{"name": words(name), **dict(_level(each))} for name, each in value.items()]
+    if isinstance(value, Mapping) and len(value) > 1:
+        known = {name: each for name, each in value.items() if each is not None}  # what does not apply has no row
+        forms = {tuple(sorted(each)) if isinstance(each, Mapping) else () for each in known.values()}
+        if len(known) > 1 and len(forms) == 1 and forms != {()}:
+            return [{"name": words(name), **dict(_level(each))} for name, each in known.items()]
     return None
 
 
@@ -95,12 +100,18 @@ def _caption(key: str) -> str:
 
 def _table(key: str, rows: Sequence[Mapping[str, Any]]) -> Table:
     names = sorted(dict.fromkeys(name for row in rows for name in row), key=_place)
-    cells = tuple(tuple(cell(name, row[name]) if name in row else "" for name in names) for row in rows[:MOST_ROWS])
+    told = rows[:MOST_ROWS]
+    cells = {name: [cell(name, row[name]) if name in row else "" for row in told] for name in names}
+    names = [name for name in names if not all(each in NOTHING for each in cells[name])] or names[:1]
     caption = _caption(key)
     if len(rows) > MOST_ROWS:
         caption += f" (the first {MOST_ROWS} of {len(rows)}; the book keeps all)"
     verdicts = names.index("verdict") if "verdict" in names else None
-    return Table(caption, tuple(map(_caption, names)), cells, verdicts) if names else Table(caption, ("",), ())
+    if not names:
+        return Table(caption, ("",), ())
+    return Table(
+        caption, tuple(map(_caption, names)), tuple(zip(*(cells[name] for name in names), strict=True)), verdicts
+    )
 
 
 def _place(name: str) -> int:
@@ -115,7 +126,8 @@ def values_section(run: RunFacts) -> Section:
         facts = finding.facts["facts"]
         pairs = tuple(_flat(facts))[:MOST_ROWS]
         blocks: list[Block] = [Pairs(pairs)] if pairs else []
-        blocks += [_table(key, rows) for key, rows in _long(facts)]
+        most_inside = 0 if finding.facts["name"] in FOR_COMPUTING else MOST_ROWS_INSIDE
+        blocks += [_table(key, rows) for key, rows in _long(facts, most_inside)]
         if blocks:
             title = title_of(str(finding.facts["name"]))
             parts.append(Section(f"values-{finding.sequence}", title, tuple(blocks)))
@@ -132,10 +144,11 @@ def _flat(facts: Mapping[str, Any], before: str = "", depth: int = 0) -> Iterato
             yield before + words(key), shown(value)
 
 
-def _long(facts: Mapping[str, Any], depth: int = 0) -> Iterator[tuple[str, list[Mapping[str, Any]]]]:
+def _long(facts: Mapping[str, Any], most_inside: int, depth: int = 0) -> Iterator[tuple[str, list[Mapping[str, Any]]]]:
+    """The tables that are not among the findings."""
     for key, value in facts.items():
         rows = rows_of(value)
-        if rows is not None and len(rows) > MOST_ROWS_INSIDE:
+        if rows is not None and len(rows) > most_inside:
             yield key, rows
         elif rows is None and isinstance(value, Mapping) and depth < DEEPEST:
-            yield from _long(value, depth + 1)
+            yield from _long(value, most_inside, depth + 1)

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 from commission.judge.wording import counted
+from commission.procedure.identity import Match
 from commission.report.document import Block, Pairs, Paragraph, Section, Table
 from commission.report.findings import sentences_of
 from commission.report.in_words import title_of
@@ -13,9 +14,12 @@ from commission.report.record import RunFacts, mapping, objects
 from commission.vocabulary import Outcome, PunchClass, Verdict
 
 MOST_NAMED = 5
-ROOM = 230
-"""Characters that the summary gives a finding; its first sentence is never cut."""
-LEFT_OUT = frozenset({"sign_off", "tests_done"})
+ROOM, LESS_ROOM = 230, 120
+"""Characters that the summary gives a finding, and where there are many; its first sentence is never cut."""
+MANY = 16
+LEFT_OUT = frozenset({"sign_off", "tests_done", "counters", "settings_files"})
+"""Findings of which the first page has nothing to say; they stand among the findings all the same."""
+EXPECTED_MATCHES = frozenset({Match.FIRST.value, Match.SAME.value})
 _ENDS = (".", "!", "?")
 _BETWEEN = re.compile(r"(?<=[.!?]) +(?=[A-Z])")
 
@@ -54,10 +58,11 @@ def _named(what: list[str] | tuple[str, ...]) -> str:
 
 def summary_section(run: RunFacts) -> Section:
     """One row a finding, and how the printer was left."""
-    told = [event for event in run.of("finding") if event.facts["name"] not in LEFT_OUT and event.facts["sentences"]]
+    told = [event for event in run.of("finding") if event.facts["sentences"] and not _nothing_to_say(event.facts)]
     together: dict[str, list[str]] = {}
+    room = LESS_ROOM if len({event.facts["name"] for event in told}) > MANY else ROOM
     for event in told:
-        together.setdefault(title_of(str(event.facts["name"])), []).append(_row(event.facts))
+        together.setdefault(title_of(str(event.facts["name"])), []).append(_row(event.facts, room))
     rows = [(title, " ".join(dict.fromkeys(said))) for title, said in together.items()]
     blocks: list[Block] = [Pairs(tuple(rows))] if rows else [Paragraph("Nothing was established in this run.")]
     safe = mapping(run.ended.get("make_safe")).get("sentence")
@@ -65,17 +70,27 @@ def summary_section(run: RunFacts) -> Section:
     return Section("summary", "Summary", tuple(blocks))
 
 
-def _row(finding: Mapping[str, Any]) -> str:
+def _nothing_to_say(finding: Mapping[str, Any]) -> bool:
+    """Whether a finding is of no concern on the first page: a routine one, or one that found what it ought to."""
+    name, facts = str(finding["name"]), finding["facts"]
+    as_it_ought = {
+        "printer_marks": facts.get("match") in EXPECTED_MATCHES and not facts.get("firmware_changed"),
+        "settings_plausibility": facts.get("findings") == [],
+    }
+    return name in LEFT_OUT or as_it_ought.get(name, False)
+
+
+def _row(finding: Mapping[str, Any], room: int) -> str:
     """The finding as short as it can be told."""
     brief = _BRIEF.get(str(finding["name"]))
-    return (brief(finding["facts"]) if brief else "") or _first(finding)
+    return (brief(finding["facts"]) if brief else "") or _first(finding, room)
 
 
-def _first(finding: Mapping[str, Any]) -> str:
+def _first(finding: Mapping[str, Any], room: int) -> str:
     """The first sentence whole, and as many more as there is room for."""
     whole = " ".join(str(each) if str(each).endswith(_ENDS) else f"{each}." for each in finding["sentences"])
     first, *more = _BETWEEN.split(whole)
-    while more and len(first) + len(more[0]) < ROOM:
+    while more and len(first) + len(more[0]) < room:
         first = f"{first} {more.pop(0)}"
     return first
 
@@ -100,10 +115,26 @@ def _acceptance(facts: Mapping[str, Any]) -> str:
     return f"{'; '.join([passed, *said])}." if criteria else ""
 
 
+def _predicted(facts: Mapping[str, Any]) -> str:
+    rows = objects(facts.get("rows"))
+    otherwise = [
+        f"{each.get('state')} (predicted {each.get('predicted')}, measured {each.get('measured') or 'nothing'})"
+        for each in rows
+        if each.get("agrees") is False
+    ]
+    as_said = sum(each.get("agrees") is True for each in rows)
+    said = [
+        f"{as_said} of {counted(len(rows), 'state')} read as predicted",
+        *(f"NOT as predicted: {each}" for each in otherwise),
+    ]
+    return f"{'; '.join(said)}." if rows else ""
+
+
 _BRIEF: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
     "switches_as_found": _switches,
     "switches_as_left": _switches,
     "acceptance": _acceptance,
+    "predicted_and_measured": _predicted,
 }
 
 

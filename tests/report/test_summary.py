@@ -1,0 +1,109 @@
+"""The first page and the tables of findings: what matters first, nothing that says nothing."""
+
+from pathlib import Path
+
+from commission.report.build import build
+from commission.report.document import Block, Document, Pairs, Section, Table
+from commission.report.record import read_run
+from tests.report.scripted_run import NUMBER, ScriptedRun
+
+ROW = {"state": "filament in", "predicted": "active", "measured": "active", "tests": 3, "agrees": True}
+OTHERWISE = {"state": "unplugged", "predicted": "inactive", "measured": "active", "tests": 2, "agrees": False}
+
+
+def report(run: ScriptedRun) -> Document:
+    """The report of the run as it stands."""
+    run.end()
+    return build(read_run(run.book, NUMBER))
+
+
+def section(document: Document, anchor: str) -> Section:
+    """One section of it."""
+    return next(each for each in document.sections if each.anchor == anchor)
+
+
+def rows(document: Document) -> dict[str, str]:
+    """The rows of the summary."""
+    pairs = next(block for block in section(document, "summary").blocks if isinstance(block, Pairs))
+    return dict(pairs.rows)
+
+
+def tables(document: Document, anchor: str) -> list[Table]:
+    """The tables in a section and in its parts."""
+    whole = section(document, anchor)
+    blocks: list[Block] = [*whole.blocks, *(block for part in whole.parts for block in part.blocks)]
+    return [block for block in blocks if isinstance(block, Table)]
+
+
+def test_the_summary_leaves_out_what_is_as_it_ought_to_be(tmp_path: Path) -> None:
+    """A printer known again and plausible settings take no room on the first page; doubts about either do."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    run.finding("printer_marks", "bench-3: the same printer.", match="the same printer", firmware_changed=False)
+    run.finding("settings_plausibility", "No value looks wrong.", findings=[])
+    run.finding("polarity", "Direct.")
+    assert {"Polarity": "Direct."} == rows(report(run))
+
+    other = ScriptedRun(tmp_path / "other")
+    other.start()
+    other.finding("printer_marks", "It may be another.", match="another printer", firmware_changed=False)
+    other.finding("settings_plausibility", "Looks wrong: steps.", findings=[{"line": "M92 X1"}])
+    assert {"Printer marks", "Settings plausibility"} == set(rows(report(other)))
+
+
+def test_a_prediction_that_was_not_met_stands_on_the_first_page(tmp_path: Path) -> None:
+    """The states as predicted are counted, each that is not is named with both readings."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    run.finding("predicted_and_measured", "A long sentence. " * 20, rows=[ROW, OTHERWISE])
+
+    assert (
+        "1 of 2 states read as predicted; NOT as predicted: unplugged (predicted inactive, measured active)."
+        == rows(report(run))["Predicted and measured"]
+    )
+
+
+def test_with_many_findings_each_gets_less_room(tmp_path: Path) -> None:
+    """A second sentence is printed where there is room for it, and left to the findings where there are many."""
+    few, many = ScriptedRun(tmp_path / "few"), ScriptedRun(tmp_path / "many")
+    for run, count in ((few, 3), (many, 20)):
+        run.start()
+        for number in range(count):
+            run.finding(f"finding_{number}", f"First. {'Second, rather long ' * 6}end.")
+
+    assert "Second" in rows(report(few))["Finding 0"]
+    assert "First." == rows(report(many))["Finding 0"]
+
+
+def test_columns_that_hold_nothing_are_left_out(tmp_path: Path) -> None:
+    """A column without a value in any row takes no paper; one with a single value stays."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    lines = [{"name": "a", "reason": "", "remark": []}, {"name": "b", "reason": "worn", "remark": []}]
+    run.finding("sheet", "Looked at.", lines=lines)
+
+    (table,) = tables(report(run), "findings")
+    assert ("Name", "Reason") == table.head
+    assert (("a", "none"), ("b", "worn")) == table.rows
+
+
+def test_states_that_do_not_apply_have_no_row(tmp_path: Path) -> None:
+    """Objects by name are one table, also where one of them is null."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    level = {"in": {"level": "low"}, "out": {"level": "high"}}
+    run.finding("wiring", "Direct.", states={"sound": level, "unplugged": level, "supply_broken": None})
+
+    (table,) = tables(report(run), "findings")
+    assert (("sound", "low", "high"), ("unplugged", "low", "high")) == table.rows
+
+
+def test_readings_kept_for_computing_stand_in_the_appendix(tmp_path: Path) -> None:
+    """The finding says how many there are; the table is with the values."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    run.finding("tests_done", "Readings kept for a diagnosis: 1 test.", observations=[{"test": "filament in"}])
+    document = report(run)
+
+    assert [] == tables(document, "findings")
+    assert [(("filament in",),)] == [table.rows for table in tables(document, "values")]
