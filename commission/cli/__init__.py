@@ -77,6 +77,6 @@ def main() -> None:
     right way round and what a broken wire would do, and writes a dated report from which the next person repeats the
     check.
 
-    Exit codes: 0 pass; 1 fail or an open item of class A; 2 wrong usage; 3 not finished; 4 finished, but conditional or
-    not judged; 130 stopped by the operator.
+    Exit codes: 0 pass; 1 fail or an open item of class A; 2 wrong usage; 3 not finished or not connected; 4 finished,
+    but conditional or not judged; 130 stopped by the operator.
     """
