@@ -11,7 +11,12 @@ from commission.desk.base import OperatorStop
 _T = TypeVar("_T")
 
 # Not every system has all of them; a closed terminal window is the hang-up, Ctrl-Break is Windows' own.
-_SIGNALS = ("SIGINT", "SIGTERM", "SIGHUP", "SIGBREAK")
+_SIGNALS = {
+    "SIGINT": "stopped by Ctrl-C",
+    "SIGTERM": "the program was told to end",
+    "SIGHUP": "the terminal was closed",
+    "SIGBREAK": "stopped by Ctrl-Break",
+}
 # After these nobody sits at the terminal any more, so that every later question is answered by a stop as well.
 _FINAL = frozenset({"SIGTERM", "SIGHUP"})
 
@@ -107,7 +112,7 @@ class StopFlag:
             self._loop.call_soon_threadsafe(self._signalled, name)
 
     def _signalled(self, name: str) -> None:
-        self.request(f"stopped by {name}", final=name in _FINAL)
+        self.request(_SIGNALS[name], final=name in _FINAL)
 
 
 async def _put_away(*tasks: "asyncio.Future[Any]") -> None:

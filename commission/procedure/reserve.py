@@ -12,8 +12,9 @@ from commission.vocabulary import PunchClass
 NAME = "reserve"
 LONGEST_MM = 10_000.0
 LINES = (
-    "Measure along the filament, from the point where the switch trips to the nip of the drive gear, and from there to",
-    "the nozzle tip. A piece of filament with two marks is the surest ruler.",
+    "Measure along the filament: from the point where the switch trips to the nip of the drive gear, and from there "
+    "to the nozzle tip.",
+    "A piece of filament with two marks is the surest ruler.",
 )
 
 

@@ -44,6 +44,13 @@ RECONNECT_STEPS = (
     "Plug the mains and the USB cable in and switch the printer on.",
 )
 CURE_PLUG = "Follow the cable from the sensor to the board, see that the input has its pull, and run the check again."
+LEFT_UNPLUGGED = (
+    "The unplug test was broken off: the sensor may still be unplugged, and the printer without mains or USB."
+)
+CURE_UNPLUGGED = (
+    "With mains and USB both out plug the sensor back in, close the cover, then plug mains and USB in. See that the "
+    "switch reads filament in and out before the printer is used."
+)
 CAUTION = "Hands go to the connector only with mains and USB both out."
 
 
@@ -68,12 +75,22 @@ def unplug_test(
 ) -> Steps[Unplugged]:
     """Unplug at the board, read in each planned power-up, at the sensor too where it has a plug, and plug back in.
 
+    What breaks it off leaves a sensor unplugged and a printer without mains: that is said, and is an open item.
+
     Args:
         plan: how many power-ups, and how long each is read.
         switch: what is read.
         behaviour: how it read plugged in; with it a wrong plug is found out.
         presence: where the filament is; None where nobody knows.
     """
+    try:
+        return (yield from _powered_up(plan, switch, behaviour, presence))
+    except Interrupted:
+        yield Punch(PunchClass.UNSAFE, LEFT_UNPLUGGED, CURE_UNPLUGGED)
+        raise
+
+
+def _powered_up(plan: Plan, switch: str, behaviour: SwitchBehaviour, presence: Presence | None) -> Steps[Unplugged]:
     results: list[UnpluggedResult] = []
     for power_up in range(1, plan.power_ups + 1):
         if power_up == 1:

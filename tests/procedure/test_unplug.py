@@ -6,6 +6,8 @@ import pytest
 
 from commission.judge.plan import Plan
 from commission.procedure.loop_check import loop_check
+from commission.procedure.message import Punch
+from commission.procedure.response import Interrupted, Interruption, InterruptionKind
 from commission.procedure.unplug import read_start_up, unplug_test
 from commission.vocabulary import Presence, PunchClass, Reading, SwitchBehaviour, Verdict
 from tests.procedure.unit_hands import ScriptedHands
@@ -136,3 +138,27 @@ def test_where_the_filament_is_is_asked_where_nobody_knows() -> None:
     facts = hands.findings["start_up"].facts
     assert ("out", "active", "inactive") == tuple(facts[name] for name in ("presence", "reading", "expected"))
     assert [PunchClass.INCOMPLETE] == [item.grade for item in hands.items]
+
+
+@pytest.mark.parametrize("at", ["unplug.1", "unplugged.2", "unplug.reconnect"])
+def test_a_test_that_was_broken_off_says_how_the_sensor_was_left(at: str) -> None:
+    """Wherever it ends before the sensor is plugged in again, that it may still be unplugged is an open item."""
+    steps = unplug_test(PLAN, SWITCH, DIRECT, IN)
+    hands = hands_at("sound")
+    stop = Interrupted(Interruption(InterruptionKind.OPERATOR_STOP, "stopped by Ctrl-C"))
+
+    def broken_off() -> Any:
+        response = None
+        while True:
+            request = steps.send(response)
+            if getattr(request, "key", "") == at:
+                told = steps.throw(stop)
+                with pytest.raises(Interrupted):
+                    steps.send(None)
+                return told
+            response = yield request
+
+    item = hands.carry_out(broken_off())
+
+    assert isinstance(item, Punch)
+    assert (PunchClass.UNSAFE, True) == (item.grade, "may still be unplugged" in item.text)
