@@ -90,7 +90,7 @@ def _heat(celsius: float) -> Steps[None]:
         nozzles = [heater for report in reports for name, heater in report.heaters.items() if name in ("T", "T0")]
         if nozzles and nozzles[-1].actual_c >= celsius - NEAR_C:
             return
-        now = f"{nozzles[-1].actual_c:.0f} °C" if nozzles else "not told"
+        now = f"above {nozzles[-1].actual_c // 10 * 10:.0f} °C" if nozzles else "not told"  # a note a ten, no more
         yield from listen(Listen(HEAT_EVERY_S, frozenset(), f"heating to {celsius:.0f} °C; now {now}"))
         waited_s += HEAT_EVERY_S
     said = f"The nozzle did not reach {celsius:.0f} °C in {HEAT_WITHIN_S / 60:.0f} minutes."

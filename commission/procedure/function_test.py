@@ -32,6 +32,15 @@ MOST_REPEATS = 2
 LONG_WAIT_S = 120.0
 REAL, EMPTY = "a real runout", "start with no filament"
 IN_CHANGE, LONG_WAIT = "a runout during the change", "a long wait with the heater's time-out"
+AFTER_CHANGE = (
+    "The test extrudes in the air, above the bed. Look at the nozzle against a fixed mark, and at the plastic.",
+    "Keep hands away: it is hot, and it may move.",
+)
+NO_PRINT = "The trace of a resumed job on a real print was not looked at: the test extrudes in the air."
+LOOK_AT_PRINT = (
+    "At the first runout in a real print look where it went on: no step beside the line above 0.1 mm, the same layer, "
+    "gap or blob below 2 mm."
+)
 COLD_ONLY = "a cold test extrudes and heats nothing"
 CARD_ONLY = "the moves of a card job are not the tool's to begin and end"
 NOT_SO = {Verdict.FAIL: "it did not pause, or did not go on as it should.", Verdict.NOT_JUDGED: "none was provoked."}
@@ -151,10 +160,12 @@ def _real_runout(test: Seen) -> Steps[Extra]:
         verdict = yield from _one(test, CUT)
         if verdict is not Verdict.PASS:
             return Extra("real", REAL, verdict, NOT_SO[verdict])
-        lines = ("Look at the print: no step beside the line, the same layer, gap or blob below 2 mm.",)
-        if (yield from confirm(Confirm("function.print_good", "Did it go on without a fault in the print?", lines))):
-            return Extra("real", REAL, verdict, "the print went on without a fault.")
-        return Extra("real", REAL, Verdict.FAIL, "the print has a fault where it went on.", cure=IN_THE_PRINT)
+        question = "Did the nozzle come back to its old place and height, and does plastic flow again?"
+        if not (yield from confirm(Confirm("function.print_good", question, AFTER_CHANGE))):
+            said = "the nozzle did not come back to its old place and height, or plastic did not flow again."
+            return Extra("real", REAL, Verdict.FAIL, said, cure=IN_THE_PRINT)
+        yield Punch(PunchClass.MINOR, NO_PRINT, LOOK_AT_PRINT)
+        return Extra("real", REAL, verdict, "the nozzle came back to its old place and height, and plastic flowed.")
 
     if not test.plan.hot:
         return (yield from left_out("real", REAL, COLD_ONLY))
