@@ -30,6 +30,14 @@ WAITING = (
     "The nozzle may be hot and the head is parked. Keep hands away from both.",
 )
 
+STILL_OUT = (
+    "The printer offers to switch the sensor off. That is not chosen: it means that the firmware still sees no filament "
+    "although some was loaded."
+)
+SEEN_OUT = (
+    "The printer saw that the filament is out again, as it should, and offers to switch the sensor off. That is not "
+    "chosen: push new filament in."
+)
 NEW = ("Push new filament in at the sensor by hand now, up to the drive gear. Take your time; stay with the printer.",)
 
 
@@ -170,14 +178,8 @@ def _pulled(change: _Change, key: str) -> Steps[bool]:
 
 def _once_more(question: Question, change: _Change, *, line_answers: bool, key: str) -> Steps[bool]:
     """The only choice that goes on would switch the sensor off: have it look again instead, a few times."""
-    yield Tell(
-        (
-            "The printer offers to switch the sensor off. That is not chosen: it means that the firmware still sees no "
-            "filament although some was loaded.",
-        ),
-        heading="Not answered",
-        weight=Weight.CAUTION,
-    )
+    pulled = change.tripped is True and change.purged == 0
+    yield Tell((SEEN_OUT if pulled else STILL_OUT,), heading="Not answered", weight=Weight.CAUTION)
     if question.repeats is None or not line_answers or change.purged >= MOST_PURGES:
         return False
     change.purged += 1

@@ -124,6 +124,7 @@ async def test_a_warm_test_with_everything_in_it_passes(tmp_path: Path) -> None:
 
     assert ended.result is not None
     assert Verdict.PASS is ended.result.verdict
+    assert ["C"] == [item.grade.value for item in bench.desk.items]  # a real print was not looked at
     assert bench.desk.findings["long_wait"].facts["reason"] == "the nozzle was left to cool and heated again."
     assert bench.received.index("M155 S5") < bench.received.index("M104 S200")
 
