@@ -31,8 +31,8 @@ WAITING = (
 )
 
 STILL_OUT = (
-    "The printer offers to switch the sensor off. That is not chosen: it means that the firmware still sees no filament "
-    "although some was loaded."
+    "The printer offers to switch the sensor off. That is not chosen: it means that the firmware still sees no "
+    "filament although some was loaded."
 )
 SEEN_OUT = (
     "The printer saw that the filament is out again, as it should, and offers to switch the sensor off. That is not "
