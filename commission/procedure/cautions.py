@@ -14,7 +14,7 @@ GENERAL = (
 
 BY_HAND = (
     "Keep fingers away from the drive gears and the nozzle while you move the filament.",
-    "The tool moves, heats, saves and erases nothing in this check; it only asks the printer for its switch states.",
+    "While you work at the sensor the tool moves, heats, saves and erases nothing: it only asks for the switch states.",
 )
 
 OPENING_A_PORT = (

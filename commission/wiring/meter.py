@@ -85,7 +85,7 @@ def judge_ohm(step: MeterStep, measured_ohm: float | None) -> MeterFinding:
         return MeterFinding(Verdict.NOT_JUDGED, f"Not measured. {step.sentence}")
     if math.isnan(measured_ohm) or measured_ohm < 0:
         return MeterFinding(Verdict.NOT_JUDGED, "A resistance is zero or more ohm; measure again.")
-    shown = "open" if math.isinf(measured_ohm) else f"{measured_ohm:.0f} ohm"
+    shown = "open" if math.isinf(measured_ohm) else "near zero" if measured_ohm == 0 else f"{measured_ohm:.0f} ohm"
     where = f"{step.one.value.capitalize()} to {step.other.value} with filament {step.presence.value}"
     if _fits(step, measured_ohm):
         return MeterFinding(Verdict.PASS, f"{where}: {shown}, as expected.")
@@ -117,7 +117,8 @@ def judge_header_v(installation: Installation, measured_v: float | None) -> Mete
         )
     return MeterFinding(
         Verdict.FAIL,
-        f"The header gives {measured_v:.2f} V, declared were {declared_v:g} V: declare it anew and look again.",
+        f"The header gives {measured_v:.2f} V, declared were {declared_v:g} V. Measure again; if it stays so, "
+        "declare the wiring anew with what was measured.",
     )
 
 

@@ -114,7 +114,7 @@ def test_a_pull_down_on_the_module_shows_its_resistance() -> None:
         (None, Verdict.NOT_JUDGED, "not measured"),
         (5.02, Verdict.FAIL, "plug nothing in"),
         (24.1, Verdict.FAIL, "plug nothing in"),
-        (0.0, Verdict.FAIL, "declare it anew"),
+        (0.0, Verdict.FAIL, "declare the wiring anew"),
     ],
 )
 def test_the_headers_voltage_is_measured_before_plugging(measured_v, verdict, words) -> None:  # type: ignore[no-untyped-def]
