@@ -94,7 +94,8 @@ def _powered_up(plan: Plan, switch: str, behaviour: SwitchBehaviour, presence: P
     results: list[UnpluggedResult] = []
     for power_up in range(1, plan.power_ups + 1):
         if power_up == 1:
-            first = yield from _first(plan, switch, _plugged_in(behaviour, presence))
+            follows = behaviour in (SwitchBehaviour.DIRECT, SwitchBehaviour.INVERTED)
+            first = yield from _first(plan, switch, _plugged_in(behaviour, presence) if follows else None)
             if first is None:
                 break
             results.append(first)

@@ -89,6 +89,15 @@ def test_two_errors_that_cancel_stand_after_the_doubt() -> None:
     assert [Reading.ACTIVE] * 2 == [result.steady for result in found.at_board]
 
 
+def test_what_never_followed_the_filament_is_not_doubted() -> None:
+    """A switch that is stuck reads the same plugged in and unplugged: moving the filament would show nothing."""
+    hands = hands_at("thin-filament")
+    found = unplugged(hands, SwitchBehaviour.STUCK_INACTIVE)
+
+    assert "still_plugged" not in hands.asked
+    assert [Reading.INACTIVE] * 2 == [result.steady for result in found.at_board]
+
+
 @pytest.mark.parametrize(
     ("unit", "reading"),
     [("sound", Reading.INACTIVE), ("cable-chafed", Reading.ACTIVE), ("two-errors-cancel", Reading.ACTIVE)],
