@@ -92,13 +92,23 @@ def enter(request: Enter) -> RenderableType:
     return _question(wording.enter(request))
 
 
+_EDGE = 72
+"""Columns of a title on the edge of a frame in a terminal of 80."""
+
+
 def hold(request: Hold) -> RenderableType:
-    """A hold point in a frame: cautions first, then the steps, then what releases it."""
+    """A hold point in a frame: cautions first, then the steps, then what releases it.
+
+    A title too long for the frame's edge stands whole inside it.
+    """
     cautions = [Text(text, style=f"bold {_colour(text)}") for text in wording.hold_cautions(request)]
     gap = [Text("")] if cautions else []
     after = [Text(""), *map(Text, wording.hold_after(request))]
-    title = Text(wording.hold_title(request), style="bold")
-    body = Group(*cautions, *gap, _hanging(wording.hold_steps(request)), *after)
+    whole = Text(wording.hold_title(request), style="bold")
+    fits = whole.cell_len <= _EDGE
+    title = whole if fits else Text(wording.HOLD_POINT, style="bold")
+    head = [] if fits else [Text(wording.clean(request.title), style="bold")]
+    body = Group(*head, *cautions, *gap, _hanging(wording.hold_steps(request)), *after)
     return Group(Panel(body, title=title, border_style="bold"), Text(wording.clean(request.release), style="bold"))
 
 

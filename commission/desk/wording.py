@@ -29,6 +29,7 @@ _MARKS = {
     Weight.DANGER: "DANGER",
 }
 
+HOLD_POINT = "HOLD POINT"
 _ORDERS = {
     Instruction.INSERT: ("INSERT", "THE FILAMENT"),
     Instruction.WITHDRAW: ("WITHDRAW", "THE FILAMENT"),
@@ -52,9 +53,13 @@ def marked(weight: Weight, text: str) -> str:
 
 
 def tell(message: Tell) -> list[str]:
-    """The message with its mark before the heading, or before the first line when there is no heading."""
+    """The message with its mark before the heading, or before the first line when there is no heading.
+
+    What was found needs none where it has a heading: the heading says what it is.
+    """
     head, *rest = [text for text in (message.heading, *message.lines) if text] or [""]
-    return [marked(message.weight, head), *map(clean, rest)]
+    weight = Weight.NOTE if message.heading and message.weight is Weight.FINDING else message.weight
+    return [marked(weight, head), *map(clean, rest)]
 
 
 def confirm(request: Confirm) -> list[str]:
@@ -139,7 +144,7 @@ def hold(request: Hold) -> list[str]:
 
 def hold_title(request: Hold) -> str:
     """The title with the words that say what kind of stop this is."""
-    return f"HOLD POINT: {clean(request.title)}"
+    return f"{HOLD_POINT}: {clean(request.title)}"
 
 
 def hold_after(request: Hold) -> list[str]:

@@ -3,6 +3,7 @@
 import asyncio
 import os
 import signal
+from dataclasses import replace
 
 import pytest
 
@@ -144,6 +145,20 @@ Is the sensor unplugged?
 y to release, Enter for the steps again:"""
         == first
     )
+
+
+async def test_a_long_title_of_a_hold_point_is_told_whole() -> None:
+    """A title that does not fit on the frame's edge stands inside the frame, over as many lines as it needs."""
+    title = "Power off and reflash: change the contact, invert the logic of the input, and plug the sensor back in"
+    async with place() as at:
+        holding = asyncio.create_task(at.desk.hold(replace(UNPLUG, title=title)))
+        await at.sees("y to release")
+        at.keys.send_text("y\r")
+        await holding
+        screen = at.terminal.screen
+
+    assert " HOLD POINT " in screen.splitlines()[0]
+    assert title in " ".join(screen.replace("│", " ").split())
 
 
 async def test_messages() -> None:

@@ -21,11 +21,12 @@ from tests.desk.requests import INSERT, WIGGLE, reading
         (Tell(("a",), "Head", Weight.DANGER), ["DANGER: Head", "a"]),
         (Tell(("a", "b"), weight=Weight.CAUTION), ["CAUTION: a", "b"]),
         (Tell(("a",), weight=Weight.FINDING), ["Finding: a"]),
+        (Tell(("a",), "Result", Weight.FINDING), ["Result", "a"]),
         (Tell(()), [""]),
     ],
 )
 def test_messages(message: Tell, lines: list[str]) -> None:
-    """A weight that matters stands as a word before the first line."""
+    """A weight that matters stands as a word before the first line; under a heading of its own a finding needs none."""
     assert lines == wording.tell(message)
 
 
