@@ -53,13 +53,14 @@ def capture_lines(path: Path) -> tuple[str, ...]:
     """
     from commission.dialect.framing import split_lines
     from commission.procedure.settings_record import SettingsRecord
+    from commission.settings.readable_file import printed_part
     from commission.settings.snapshot import NoReport
 
     try:
         if path.stat().st_size > LARGEST_CAPTURE_BYTES:
             said = f"{path} is larger than 16 MiB: give the capture of one report."
             raise click.BadParameter(said, param_hint="--from")
-        lines = tuple(line.text for line in split_lines(path.read_bytes()))
+        lines = printed_part([line.text for line in split_lines(path.read_bytes())])
         SettingsRecord(lines, path.name, "")
     except OSError as unreadable:
         raise click.BadParameter(f"{path} cannot be read: {unreadable.strerror}.", param_hint="--from") from unreadable

@@ -26,6 +26,11 @@ from commission.vocabulary import PunchClass, Verdict
 
 NAME = "restore"
 SETTING = frozenset({Effect.SETTING})
+NOTHING_TO_SEND = (
+    "Every working value that may be put back is as recorded already: nothing was sent.",
+    "That does not tell whether they are stored: what is only in working memory is lost with the power.",
+    "So they can be saved once, and proven from storage. If they are known to be stored, say no to the save.",
+)
 PROOFS = (
     Option("power", "power cycle", "the real thing: the printer starts from what is stored"),
     Option("reload", "reload", "quicker: the printer is told to load what is stored; it gets a release of its own"),
@@ -82,6 +87,7 @@ def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[Progress]:
     progress = yield from send(released, now.command)
     numbers = {batch.number for batch in released}
     declined = [batch.title for batch in batches(plan) if batch.number not in numbers]
+    progress.declined = tuple(declined)
     if not progress.trouble:
         sent = [line.text for line in progress.proven]
         yield from establish(
@@ -139,6 +145,11 @@ def _impossible(now: SettingsRead) -> Steps[Restored]:
 def _judged(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: str) -> Steps[Restored]:
     if progress.trouble:
         return Restored(Verdict.FAIL, f"It stopped. Nothing of it was saved. {GO_ON}")
+    if not progress.proven:
+        if progress.declined:
+            yield Punch(PunchClass.INCOMPLETE, f"Recorded values were not put back: {_names(progress)}.", GO_ON)
+            return Restored(Verdict.NOT_JUDGED, "Nothing was released, so nothing was sent and nothing is to be saved.")
+        yield Tell(NOTHING_TO_SEND, heading="Nothing had to be sent")
     saved = yield from save("restore.save", "the working values as they are now")
     if saved is Saved.DISABLED or saved is Saved.FAILED:
         yield Punch(
@@ -153,6 +164,10 @@ def _judged(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: 
         yield Punch(PunchClass.INCOMPLETE, "It is not proven that the restored settings last.", GO_ON)
         return Restored(Verdict.NOT_JUDGED, "It was not proven that the values are stored.")
     return (yield from _proven(record, progress, sheet, firmware))
+
+
+def _names(progress: Progress) -> str:
+    return ", ".join(progress.declined)
 
 
 def _started_from_storage() -> Steps[bool]:

@@ -36,12 +36,14 @@ class Progress:
         doubtful: lines sent and not proven.
         open: lines not sent.
         trouble: why it stopped; empty while all is well.
+        declined: what might have been sent and was not released.
     """
 
     open: list[RestoreLine]
     proven: list[RestoreLine] = field(default_factory=list)
     doubtful: list[RestoreLine] = field(default_factory=list)
     trouble: str = ""
+    declined: tuple[str, ...] = ()
 
     @classmethod
     def of(cls, released: Sequence[Batch]) -> "Progress":

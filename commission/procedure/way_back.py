@@ -4,7 +4,7 @@ import re
 from collections.abc import Mapping
 from typing import Any
 
-from commission.procedure.message import Punch, Tell
+from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Confirm, Enter
 from commission.procedure.steps import Steps, confirm, enter, establish, fingerprint
 from commission.vocabulary import PunchClass
@@ -38,9 +38,10 @@ def _file(key: str, question: str) -> Steps[Mapping[str, Any] | None]:
         if not path:
             return (yield from _typed(key))
         found = yield from fingerprint(path)
-        if found is not None:
+        if found is not None and found["bytes"]:
             return found
-        yield Tell((f"{path} cannot be read as a file. Check the path and type it again.",))
+        wrong = "cannot be read as a file" if found is None else "is empty: there is no firmware in it"
+        yield Tell((f"{path} {wrong}. Check the path and type it again.",), weight=Weight.CAUTION)
     yield Tell(("It is typed instead: its name, its place and its digest as far as known.",))
     return (yield from _typed(key))
 

@@ -48,6 +48,13 @@ def readable_file(
     return "\n".join(lines) + "\n"
 
 
+def printed_part(lines: Sequence[str]) -> tuple[str, ...]:
+    """The report inside such a text, so that it can be recorded again; of any other text all of it."""
+    heading = [AS_PRINTED, "=" * len(AS_PRINTED)]
+    begins = [at + 2 for at in range(len(lines) - 1) if list(lines[at : at + 2]) == heading]
+    return tuple(lines[begins[-1] :] if begins else lines)
+
+
 def _section(title: str, lines: Sequence[str]) -> Iterator[str]:
     if lines:
         yield from ("", title, "=" * len(title), *lines)

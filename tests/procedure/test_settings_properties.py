@@ -10,6 +10,7 @@ from commission.procedure.settings_walk import offered_reflash
 from commission.procedure.steps import Steps
 from commission.settings.comparison import compare
 from commission.settings.difference import Difference
+from commission.settings.readable_file import AS_PRINTED, printed_part
 from commission.settings.snapshot import NoReport, snapshot_of_capture
 from tests.procedure.settings_bench import SHEET, FakeStore, FakeUnit, SettingsBench
 from tests.settings.reports import MESH, NEWER, OLDER, snapshot
@@ -101,3 +102,11 @@ def test_the_files_read_back_as_they_were() -> None:
     text = played.files[f"bench-3-settings-{SHEET.day}.txt"]
 
     assert played.finding(AS_FOUND)["digest"] == snapshot_of_capture(text.encode()).digest
+    assert tuple(played.finding(AS_FOUND)["lines"]) == printed_part(text.splitlines())
+
+
+def test_a_capture_that_is_no_readable_file_is_taken_whole() -> None:
+    """Only the tool's own heading of the report cuts anything off; half of it does not."""
+    lines = ("echo:  M92 X80.00", AS_PRINTED, "echo:  M203 X300.00")
+
+    assert lines == printed_part(lines)

@@ -99,6 +99,8 @@ def test_nothing_released_sends_nothing() -> None:
 
     assert {"M503"} == set(printer.sent)
     assert Verdict.NOT_JUDGED is verdict(played)
+    assert "restore.save" not in played.asked, "there is nothing to save"
+    assert any("Recorded values were not put back" in item.text for item in played.punches)
 
 
 def test_a_line_that_is_not_taken_stops_it() -> None:
@@ -158,6 +160,7 @@ def test_a_second_run_after_success_has_only_to_save() -> None:
 
     assert [] == settings_sent(printer)
     assert ["restore.save", "restore.proof", "restore.power"] == played.asked
+    assert any("That does not tell whether they are stored" in line for line in played.told), "why a save is offered"
     assert Verdict.PASS is verdict(played)
 
 

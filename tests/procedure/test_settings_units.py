@@ -13,10 +13,12 @@ from commission.dialect.identity import Identity, identity_of
 from commission.dialect.runout import RunoutControl
 from commission.procedure.as_found import AsFound
 from commission.procedure.backup import backup
+from commission.procedure.request import Fingerprint, Request
 from commission.procedure.settings_record import SettingsRecord
 from commission.procedure.settings_walk import keep_settings, offered_reflash, offered_watching, settings_as_left
 from commission.procedure.steps import Steps, establish
 from commission.procedure.watching import Watching, watching
+from commission.procedure.way_back import way_back
 from commission.settings.comparison import compare
 from commission.settings.difference import Difference
 from commission.settings.meaning import RestoreClass
@@ -26,6 +28,7 @@ from commission.settings.table_reader import standard_table
 from commission.vocabulary import PunchClass
 from tests.procedure.settings_bench import SHEET, Answers, FakeUnit, Played, SettingsBench
 from tests.settings.reports import snapshot
+from tests.support.scripted_phase import ScriptedPhase
 
 QUESTIONS = {"M115", "M119", "M503", "M78", "M412", "M205"}
 RELEASED = {"M500", "M501", "M502"}
@@ -208,6 +211,24 @@ def test_no_way_back_is_an_open_item() -> None:
 
     assert {"old": None, "new": None} == played.finding("way_back")
     assert PunchClass.INCOMPLETE in {item.grade for item in played.punches if "no way back" in item.text}
+
+
+def test_an_empty_file_is_no_way_back() -> None:
+    """A file of no bytes is refused with the reason, and what is typed after it is taken instead."""
+    whole = {"name": "old.bin", "place": "shelf", "sha256": "0" * 64, "bytes": 131072}
+    asked: list[str] = []
+
+    def respond(request: Request) -> object:
+        assert isinstance(request, Fingerprint)
+        asked.append(request.path)
+        return whole | {"bytes": 0} if request.path == "empty.bin" else whole
+
+    answers = {"way_back.old_path": ["empty.bin", "old.bin"], "way_back.new": False}
+    played = ScriptedPhase(answers, other=respond).play(way_back())
+
+    assert ["empty.bin", "old.bin"] == asked
+    assert "empty.bin is empty: there is no firmware in it. Check the path and type it again." in played.told
+    assert whole == played.findings["way_back"].facts["old"]
 
 
 def test_missing_thermal_protection_is_unsafe(tmp_path: Path) -> None:
