@@ -58,7 +58,7 @@ def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
     series = Series()
     wiggle, moving = yield from _worked(plan, switch, series)
     presence = Presence.IN if wiggle is not None else None if worth_wiggling(series) else series.asked
-    unplugged = yield from _unplugged(plan, switch, series, presence)
+    unplugged = yield from _kept(_unplugged(plan, switch, series, presence), series, wiggle)
     if unplugged.at_board:
         yield from read_start_up(plan, switch, presence, series.behaviour)
     yield from keep_tests(of_loop_check(series, wiggle, unplugged, moving))
@@ -82,7 +82,16 @@ def _worked(plan: Plan, switch: str, series: Series) -> Steps[tuple[WatchTaken |
         raise
     if wiggle is None or steadily_out(wiggle.readings):
         return wiggle, None
-    return wiggle, (yield from offered_moving_wiggle(plan, switch))
+    return wiggle, (yield from _kept(offered_moving_wiggle(plan, switch), series, wiggle))
+
+
+def _kept(steps: Steps[_T], series: Series, wiggle: WatchTaken | None) -> Steps[_T]:
+    """Carry out steps; what was read before them is kept for a diagnosis, whatever ends them."""
+    try:
+        return (yield from steps)
+    except Interrupted:
+        yield from keep_tests(of_loop_check(series, wiggle))
+        raise
 
 
 def loop_checked_again(_kept: Mapping[str, Any]) -> Steps[LoopChecked | None]:

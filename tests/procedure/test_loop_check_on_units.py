@@ -110,6 +110,24 @@ def test_a_board_that_goes_down_is_kept_as_a_restart_and_weighed_at_once() -> No
     assert PunchClass.UNSAFE in {item.grade for item in hands.items}
 
 
+def test_trials_outlast_a_link_that_is_lost_in_the_unplug_test() -> None:
+    """What was read before the power went off is kept for a diagnosis, though the phase came to no end."""
+    hands = ScriptedHands("thin-filament")
+
+    def lose(key: str) -> None:
+        if key == "unplugged.1":
+            hands.host.do("usb", "out")
+            hands.host.do("mains", "off")
+
+    hands.before_watch = lose
+    with pytest.raises(Interrupted):
+        hands.carry_out(loop_check(PLAN, SWITCH))
+
+    kept = hands.carry_out(seen_before())
+    assert {"filament in", "filament out"} == {one.test for one in kept}
+    assert 12 <= len(kept)
+
+
 def _declare(answers: dict[str, str]) -> Steps[None]:
     yield from establish("wiring", answers=assessed(answers).answers)
 
