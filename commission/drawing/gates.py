@@ -23,7 +23,7 @@ class GateSymbol:
         title: its name.
         reason: what was seen of it.
         how: how that was established, in a word or two.
-        cure: what opens it, or makes it known; empty where that is not to be said.
+        cure: what opens it where it is shut; empty where that is not to be said.
     """
 
     title: str
@@ -52,7 +52,7 @@ def gates_text(row: Sequence[GateSymbol]) -> str:
 
 def _cures(row: Sequence[GateSymbol]) -> list[str]:
     lines: list[str] = []
-    for state, said in (("shut", "to open it"), ("unknown", "to know it")):
+    for state, said in (("shut", "cure"), ("unknown", "cure if it is shut")):
         for gate in row:
             if gate.state == state and gate.cure:
                 lines += _wrapped(f"{_shown(gate.title)}; {said}: {_shown(gate.cure)}", first="  - ", then="    ")

@@ -69,7 +69,8 @@ class Seen:
 def judge_function(seen: Seen) -> Steps[FunctionTested]:
     """Show and record the gates, the wording and the verdict, with an open item for the first thing that failed."""
     seen.known = _with_findings(seen.known, seen.judged)
-    yield from show_gates(seen.known, "The gates in front of a pause, after the test")
+    if seen.judged or seen.extras:
+        yield from show_gates(seen.known, "The gates in front of a pause, after the test")
     shut = yield from establish_gates(seen.known)
     verdict, reasons = _verdict(seen, shut is not None)
     left_out = [extra.title for extra in seen.extras if extra.verdict is Verdict.NOT_JUDGED]

@@ -24,7 +24,7 @@ def test_the_row_ends_at_the_shut_gate() -> None:
 
 
 def test_the_row_says_how_each_is_known_and_what_opens_it() -> None:
-    """How a gate was established stands behind its name; what opens it, or makes it known, stands below the row."""
+    """How a gate was established stands behind its name; what opens it stands below the row."""
     row = (
         GateSymbol("support is built in", "open", how="read"),
         GateSymbol("watching is enabled", "shut", "Watching is off.", "read", "Switch it on."),
@@ -38,8 +38,8 @@ def test_the_row_says_how_each_is_known_and_what_opens_it() -> None:
         "      here it stops: Watching is off.\n"
         "    [ ? ] unknown the board knows of a job\n"
         "  x no pause\n"
-        "  - watching is enabled; to open it: Switch it on.\n"
-        "  - the board knows of a job; to know it: Start one.\n"
+        "  - watching is enabled; cure: Switch it on.\n"
+        "  - the board knows of a job; cure if it is shut: Start one.\n"
     )
 
 
