@@ -159,13 +159,19 @@ def identity_criterion(same: SamePrinter) -> Criterion:
 
 
 def firmware_criterion(subject: Subject, same: SamePrinter) -> Criterion:
-    """The firmware is the one that was tested; another one calls for a full check, which this may be."""
+    """The firmware is the one that was tested last; another one calls for a full check, which this may be.
+
+    A run that only looked, such as a backup, met a firmware and tested none.
+    """
     rule = "The firmware that was tested"
-    if same.match is Match.FIRST:
+    now = same.marks.firmware
+    tested = next((check.firmware for check in reversed(subject.history) if check.firmware), None)
+    if tested is None and same.match is Match.FIRST:
         return Criterion("firmware", rule, "No firmware is on record.", Verdict.NOT_JUDGED)
-    if not same.firmware_changed:
-        return Criterion("firmware", rule, f"Announced as on record: {same.marks.firmware or 'nothing'}.", Verdict.PASS)
-    observed = f"Another firmware is announced: {same.marks.firmware or 'nothing'}."
+    changed = same.firmware_changed if tested is None else tested != now
+    if not changed:
+        return Criterion("firmware", rule, f"Announced as on record: {now or 'nothing'}.", Verdict.PASS)
+    observed = f"Another firmware is announced: {now or 'nothing'}."
     if subject.full:
         return Criterion("firmware", rule, f"{observed} This full check tests it anew.", Verdict.PASS)
     return Criterion("firmware", rule, f"{observed} A full check is due at once.", Verdict.CONDITIONAL)

@@ -29,9 +29,21 @@ MEANINGS = {
     Verdict.FAIL: "At least one rule of the plan is broken. Do not rely on the sensor as it is.",
     Verdict.NOT_JUDGED: "Too little was shown for a judgement. This is no pass.",
 }
-CHECKED = (
-    "What this check could judge holds. It covers no more than that: what was left out or not judged is named below."
-)
+JUDGED = {
+    Verdict.FAIL: "Failed",
+    Verdict.CONDITIONAL: "Less than a pass",
+    Verdict.PASS: "Judged and passed",
+    Verdict.NOT_JUDGED: "Not judged, which is no pass",
+}
+PASSED = {
+    "backup": "The settings are in the record. The sensor was not tested in this run.",
+    "restore": "The recorded settings are back, proven from storage. The sensor was not tested in this run.",
+    "function": (
+        "The printer paused at each runout that was provoked. What a broken wire does, and how often the switch "
+        "misreads, was not tested in this run."
+    ),
+}
+"""What a pass covers in a run that is neither an installation nor a check."""
 CERTIFIES_NOTHING = (
     "This is a test report, not a calibration certificate. It tells what was done and seen at the time, "
     "on the printer named above."
@@ -43,8 +55,20 @@ WHAT_A_DIGEST_IS = (
 
 
 def _meaning(run: RunFacts) -> str:
-    """The verdict in words; a pass of anything but a whole installation covers only what it looked at."""
-    return CHECKED if run.verdict is Verdict.PASS and run.started.get("purpose") != "install" else MEANINGS[run.verdict]
+    """The verdict in words; of anything but a whole installation exactly what it covers and what not."""
+    if run.verdict is Verdict.PASS:
+        return _judged(run) or PASSED.get(str(run.started.get("purpose")), MEANINGS[run.verdict])
+    return " ".join(filter(None, (MEANINGS[run.verdict], _judged(run))))
+
+
+def _judged(run: RunFacts) -> str:
+    """What a periodic check judged, by verdict, and what it did not; empty for any other run."""
+    criteria = objects(run.finding("check").get("criteria"))
+    said = []
+    for verdict, heading in JUDGED.items():
+        names = [str(each.get("name")) for each in criteria if each.get("verdict") == verdict.value]
+        said += [f"{heading}: {', '.join(names)}."] if names else []
+    return " ".join(said)
 
 
 def build(run: RunFacts) -> Document:

@@ -8,6 +8,7 @@ import pytest
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl
 from commission.judge.acceptance import Criterion
+from commission.judge.condition import Measured
 from commission.judge.failsafe import UnpluggedResult
 from commission.judge.plan import Plan
 from commission.judge.polarity import TrialResult, look
@@ -140,6 +141,16 @@ def test_another_firmware_calls_for_a_full_check() -> None:
     assert Verdict.CONDITIONAL is firmware_criterion(SUBJECT, changed).verdict
     assert Verdict.PASS is firmware_criterion(replace(SUBJECT, full=True), changed).verdict
     assert Verdict.NOT_JUDGED is firmware_criterion(SUBJECT, SamePrinter(PrinterMarks(PORT), Match.FIRST)).verdict
+
+
+def test_a_run_that_only_met_the_new_firmware_has_not_tested_it() -> None:
+    """After a reflash and a backup the marks on record are the new ones; the last trials were made on the old one."""
+    met = SamePrinter(PrinterMarks(PORT, firmware="ExampleFW 3"), Match.SAME, firmware_changed=False)
+    tested = replace(SUBJECT, history=(Measured("2031-01-01", firmware="ExampleFW 2"),))
+    again = replace(SUBJECT, history=(*tested.history, Measured("2031-02-01", firmware="ExampleFW 3")))
+
+    assert Verdict.CONDITIONAL is firmware_criterion(tested, met).verdict
+    assert Verdict.PASS is firmware_criterion(again, met).verdict
 
 
 def test_open_items_follow_the_verdicts() -> None:

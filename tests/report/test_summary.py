@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import pytest
+
 from commission.report.build import build
 from commission.report.document import Block, Document, Pairs, Section, Table
 from commission.report.record import read_run
@@ -107,3 +109,39 @@ def test_readings_kept_for_computing_stand_in_the_appendix(tmp_path: Path) -> No
 
     assert [] == tables(document, "findings")
     assert [(("filament in",),)] == [table.rows for table in tables(document, "values")]
+
+
+def criterion(name: str, verdict: str) -> dict[str, str]:
+    """One criterion of a check."""
+    return {"name": name, "rule": "", "observed": "", "verdict": verdict}
+
+
+def test_the_words_under_the_verdict_name_what_was_judged_and_what_not(tmp_path: Path) -> None:
+    """Of a check every criterion is named by its verdict: nobody takes its pass for more than it is."""
+    run = ScriptedRun(tmp_path)
+    run.start(purpose="condition check")
+    criteria = [criterion("watching", "pass"), criterion("misreads", "not judged"), criterion("pause", "not judged")]
+    run.finding("check", "Condition check: pass.", criteria=criteria)
+    run.end(verdict="pass")
+
+    assert (
+        "Judged and passed: watching. Not judged, which is no pass: misreads, pause."
+        == build(read_run(run.book, NUMBER)).meaning
+    )
+
+
+@pytest.mark.parametrize(
+    ("purpose", "said"),
+    [
+        ("install", "Everything the plan asks for was shown."),
+        ("backup", "The sensor was not tested in this run."),
+        ("function", "What a broken wire does, and how often the switch misreads, was not tested in this run."),
+    ],
+)
+def test_a_pass_covers_what_the_run_was_for(purpose: str, said: str, tmp_path: Path) -> None:
+    """Only an installation passes everything; a backup nothing of the sensor, a function test nothing of a wire."""
+    run = ScriptedRun(tmp_path)
+    run.start(purpose=purpose)
+    run.end(verdict="pass")
+
+    assert said in build(read_run(run.book, NUMBER)).meaning
