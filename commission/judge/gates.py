@@ -254,7 +254,7 @@ def _heat(known: GateEvidence) -> Gate:
     key, title = "heat", "hot enough, or cold extrusion permitted"
     cure = "Heat the nozzle to the material's temperature, or permit cold extrusion for a test with the path empty."
     if known.heat is None:
-        return _unknown(key, title, "No temperature and no limit was read.", cure)
+        return _unknown(key, title, "The moves of a test settle it: they heat, or permit cold extrusion.", cure)
     if known.heat is Heat.TOO_COLD:
         return Gate(key, title, GateState.SHUT, known.heat_how, f"It is {known.heat.value}.", cure)
     said = f"It is {known.heat.value}."
