@@ -86,7 +86,8 @@ class Progress:
             result = yield from revive(self.done[name])
             if result is not None:
                 steps.close()
-                yield from establish(f"{NAME}.{name}", f"Already done in this run and still valid: {name}.", phase=name)
+                said = f"Already done in this run and still valid: {name.replace('_', ' ')}."
+                yield from establish(f"{NAME}.{name}", said, phase=name)
                 return result
         yield from establish(f"{NAME}.{name}", self._void(name, voided_by), phase=name, void=True)
         return (yield from steps)
