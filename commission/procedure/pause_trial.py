@@ -66,7 +66,7 @@ PULL = Provoke(
 CUT = Provoke(
     "pause.cut",
     "Runout",
-    "cut the filament a hand's breadth above the sensor",
+    "cut the filament once, a hand's breadth above the sensor; then wait",
     "CUT",
     (
         "Moves begin at once, and plastic is extruded.",
