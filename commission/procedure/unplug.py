@@ -170,7 +170,8 @@ def _off(plan: Plan, power_up: int, steps: tuple[str, ...]) -> Hold:
 
 def _far_end(plan: Plan, switch: str) -> Steps[UnpluggedResult | None]:
     lines = (
-        "A break at the far end is another one: the cable stays on the input, and may hold it by itself.",
+        "With the plug pulled at the sensor the cable stays on the input: it shows whether the cable holds the line by "
+        "itself, as one that is pinched or rubbed through does.",
         "It takes the power off once more. Say no where the cable cannot be unplugged at the sensor.",
     )
     if not (yield from confirm(Confirm("far_end.now", "Is there a plug at the sensor, to be pulled as well?", lines))):
