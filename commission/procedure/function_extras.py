@@ -82,7 +82,10 @@ def _establish(extra: Extra) -> Steps[None]:
 def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, line_answers: bool) -> Steps[Extra]:
     """A job begun without filament: it stops before more than leftover and queue are fed, or never."""
     title = "start with no filament"
-    while not (yield from confirm(Confirm("function.empty", "Is the filament out of the sensor?", watch=switch))):
+    lines = ("Pull the filament out of the sensor, and leave it out.",)
+    while not (
+        yield from confirm(Confirm("function.empty", "Is the filament out of the sensor?", lines, watch=switch))
+    ):
         pass
     if plan.starts_job:
         yield from restart_job()
