@@ -242,6 +242,7 @@ def _sentences(declared: Declared) -> tuple[str, ...]:
     safe = {True: "fails safe", False: "fails to danger", None: "fail-safe not known beforehand"}[assessment.fail_safe]
     polarity = assessment.polarity.value if assessment.polarity else "not usable"
     drawn = picture_of(declared.installation, assessment).description
+    drawn = drawn[:1].upper() + drawn[1:]
     return (f"Predicted from the declared wiring: {polarity}, {safe}.", drawn, *assessment.hazards)
 
 

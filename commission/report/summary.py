@@ -19,6 +19,8 @@ ROOM, LESS_ROOM = 230, 120
 MANY = 16
 LEFT_OUT = frozenset({"sign_off", "tests_done", "counters", "settings_files"})
 """Findings of which the first page has nothing to say; they stand among the findings all the same."""
+NEWEST_COUNTS = frozenset({"diagnosis", "predicted_and_measured", "wiring"})
+"""Findings that replace what an earlier one of the same name said."""
 EXPECTED_MATCHES = frozenset({Match.FIRST.value, Match.SAME.value})
 _ENDS = (".", "!", "?")
 _BETWEEN = re.compile(r"(?<=[.!?]) +(?=[A-Z])")
@@ -62,7 +64,10 @@ def summary_section(run: RunFacts) -> Section:
     together: dict[str, list[str]] = {}
     room = LESS_ROOM if len({event.facts["name"] for event in told}) > MANY else ROOM
     for event in told:
-        together.setdefault(title_of(str(event.facts["name"])), []).append(_row(event.facts, room))
+        said = together.setdefault(title_of(str(event.facts["name"])), [])
+        if event.facts["name"] in NEWEST_COUNTS:
+            said.clear()
+        said.append(_row(event.facts, room))
     rows = [(title, " ".join(dict.fromkeys(said))) for title, said in together.items()]
     blocks: list[Block] = [Pairs(tuple(rows))] if rows else [Paragraph("Nothing was established in this run.")]
     safe = mapping(run.ended.get("make_safe")).get("sentence")
@@ -77,7 +82,8 @@ def _nothing_to_say(finding: Mapping[str, Any]) -> bool:
         "printer_marks": facts.get("match") in EXPECTED_MATCHES and not facts.get("firmware_changed"),
         "settings_plausibility": facts.get("findings") == [],
     }
-    return name in LEFT_OUT or as_it_ought.get(name, False)
+    stands_from_before = name.startswith("resume.") and not facts.get("void")
+    return name in LEFT_OUT or stands_from_before or as_it_ought.get(name, False)
 
 
 def _row(finding: Mapping[str, Any], room: int) -> str:

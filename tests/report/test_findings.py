@@ -1,10 +1,11 @@
-"""Findings in the report: one that was established twice is drawn once."""
+"""Findings in the report: of one that was established twice the newest counts."""
 
 from pathlib import Path
 
-from commission.report.document import Figure, Paragraph
+from commission.report.document import Figure, Pairs, Paragraph
 from commission.report.findings import findings_section
 from commission.report.record import read_run
+from commission.report.summary import summary_section
 from tests.report.scripted_run import NUMBER, RUNS
 
 SVG = '<svg xmlns="http://www.w3.org/2000/svg"><desc>{}</desc></svg>'
@@ -23,3 +24,35 @@ def test_what_was_declared_again_is_drawn_once(tmp_path: Path) -> None:
     assert ["three wires"] == [b.caption for part in parts for b in part.blocks if isinstance(b, Figure)]
     told = [block.text for block in parts[0].blocks if isinstance(block, Paragraph)]
     assert ["Declaration 1: two wires.", "Established again later in the run; the picture is drawn there."] == told
+
+
+def test_the_first_page_tells_the_newest_diagnosis(tmp_path: Path) -> None:
+    """A diagnosis that was weighed anew replaces the one before it; both stand among the findings."""
+    run = RUNS["complete"](tmp_path)
+    for said in ("Not decided.", "Found: the plug."):
+        run.finding("diagnosis", said)
+
+    rows = [
+        row
+        for block in summary_section(read_run(run.book, NUMBER)).blocks
+        if isinstance(block, Pairs)
+        for row in block.rows
+    ]
+
+    assert ["Found: the plug."] == [said for title, said in rows if title == "Diagnosis"]
+
+
+def test_a_phase_that_stands_from_before_takes_no_room_on_the_first_page(tmp_path: Path) -> None:
+    """Taken up again, the first page tells of what had to be done again and not of what stands."""
+    run = RUNS["complete"](tmp_path)
+    run.finding("resume.backup", "Already done in this run and still valid: backup.", phase="backup")
+    run.finding("resume.as_found", "As found: void, the firmware has changed.", phase="as_found", void=True)
+
+    rows = [
+        row
+        for block in summary_section(read_run(run.book, NUMBER)).blocks
+        if isinstance(block, Pairs)
+        for row in block.rows
+    ]
+
+    assert ["As found: void, the firmware has changed."] == [said for title, said in rows if title.startswith("Resume")]
