@@ -48,7 +48,7 @@ class Extra:
     @property
     def fault(self) -> Fault:
         """A failed one as what went wrong."""
-        return Fault(f"{self.title}: {self.reason}", self.cure)
+        return Fault(f"{self.title.capitalize()}: {self.reason}", self.cure)
 
 
 def offered(key: str, title: str, lines: tuple[str, ...], test: Callable[[], Steps[Extra]]) -> Steps[Extra]:

@@ -281,7 +281,7 @@ async def test_a_pause_with_filament_in_is_a_fault_of_the_logic(tmp_path: Path) 
 @pytest.mark.parametrize(
     ("unit", "text", "cure"),
     [
-        ("starts-empty", "start with no filament: it was not noticed", "See that filament is in before every job"),
+        ("starts-empty", "Start with no filament: it was not noticed", "See that filament is in before every job"),
         ("double-change", "A second change began by itself", "Have one thing only begin the change"),
     ],
 )
