@@ -65,7 +65,8 @@ def mechanical(switch: str = "") -> Steps[None]:
     lines: list[dict[str, Any]] = []
     for item in items:
         lines.append((yield from _tick(item, switch)))
-    lines.append((yield from _drag(drag)))
+    dragged, measured = yield from _drag(drag)
+    lines.append(dragged)
     tried = yield from enter(
         Enter("mechanical.filament", "Which filaments were tried? (empty: not noted)", optional=True)
     )
@@ -73,7 +74,7 @@ def mechanical(switch: str = "") -> Steps[None]:
     spared = [line["name"].replace("_", " ") for line in lines if line["mark"] == MARKS[NOT_APPLICABLE]]
     said = f"{done} of {len(lines)} lines done" + (f", not applicable: {', '.join(spared)}" if spared else "")
     open_lines = [f"Not done: {line['question']} {line['reason']}" for line in lines if line["mark"] == MARKS[NOT_DONE]]
-    yield from establish(NAME, f"Mechanical sheet: {said}.", *open_lines, lines=lines, filament=tried)
+    yield from establish(NAME, f"Mechanical sheet: {said}.", *open_lines, lines=lines, filament=tried, **measured)
     yield PhaseEnds(NAME, {"open": len(open_lines)})
 
 
@@ -95,7 +96,8 @@ def _line(name: str, question: str, mark: str, cure: str) -> Steps[dict[str, Any
     return {"name": name, "question": question, "mark": MARKS[mark], "reason": reason}
 
 
-def _drag(drag: Drag) -> Steps[dict[str, Any]]:
+def _drag(drag: Drag) -> Steps[tuple[dict[str, Any], dict[str, Any]]]:
+    """The line of the sheet, and what was measured where it was."""
     options = (
         Option("measured", "measured with a scale"),
         Option("declared", "felt by hand: it runs freely"),
@@ -103,14 +105,15 @@ def _drag(drag: Drag) -> Steps[dict[str, Any]]:
     )
     how = yield from choose(Choose("mechanical.drag", drag.question, options, (drag.hint,)))
     if how == NOT_DONE:
-        return (yield from _line("drag", drag.question, NOT_DONE, drag.cure))
+        return (yield from _line("drag", drag.question, NOT_DONE, drag.cure)), {}
     line: dict[str, Any] = {"name": "drag", "question": drag.question, "mark": MARKS[DONE]}
     if how == "declared":
-        return line | {"reason": "Declared by feel, not measured."}
+        return line | {"reason": "Declared by feel, not measured."}, {}
     soft = yield from confirm(Confirm("mechanical.soft", "Is soft, flexible filament used on this printer?"))
     request = Enter("mechanical.drag_n", "How much drag does the sensor add?", EntryKind.NUMBER, "N", 0, 100)
     drag_n = float((yield from enter(request)))
     verdict, sentence = drag.judge(drag_n, soft=soft)
     if verdict is Verdict.FAIL:
         yield Punch(PunchClass.INCOMPLETE, sentence, drag.cure)
-    return line | {"reason": sentence, "drag_n": drag_n, "soft": soft, "verdict": verdict.value}
+    measured = {"drag_in_newton": drag_n, "soft_filament": soft, "drag_verdict": verdict.value}
+    return line | {"reason": sentence}, measured

@@ -33,6 +33,8 @@ PLUG_STEPS = (
     "Plug the sensor in at the main board, each terminal by its function.",
     "Close the cover, plug mains and USB back in, switch the printer on.",
 )
+SHOWN = ("name", "expected", "measured", "reason", "stands", "verdict")
+"""What a line of the sheet is in the record; the sentences stand above it."""
 TRIES = 3
 """So often a reading that does not fit may be taken."""
 HANDS = "Hands go to the connector only with mains and USB both out."
@@ -142,8 +144,7 @@ def _weight(finding: MeterFinding) -> Weight:
 def _line(step: MeterStep, ohm: float | None, finding: MeterFinding, reason: str) -> dict[str, object]:
     shown = "" if ohm is None else "open" if math.isinf(ohm) else "near zero" if ohm == 0 else f"{ohm:g} ohm"
     return {
-        "name": _name(step),
-        "what": step.sentence,
+        "name": f"{step.one.value} to {step.other.value}, filament {step.presence.value}",
         "expected": step.shows.value,
         "measured": shown,
         "verdict": finding.verdict.value,
@@ -169,8 +170,7 @@ def _header(installation: Installation, lines: list[dict[str, object]]) -> Steps
 
 def _header_line(installation: Installation, typed: str, finding: MeterFinding, reason: str) -> dict[str, object]:
     return {
-        "name": "header",
-        "what": "Voltage at the header's supply terminal",
+        "name": "voltage of the header",
         "expected": f"{installation.supply_v:g} V",
         "measured": f"{float(typed):g} V" if typed else "",
         "verdict": finding.verdict.value,
@@ -195,7 +195,7 @@ def _record(lines: list[dict[str, object]], seen: list[Observation], metered: Me
         f"Meter check: {metered.verdict.value}.",
         *sentences,
         verdict=metered.verdict.value,
-        lines=lines,
+        lines=[{key: line[key] for key in SHOWN} for line in lines],
         short=metered.short,
         observations=as_facts(seen),
         open_above_ohm=OPEN_ABOVE_OHM,

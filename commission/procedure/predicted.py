@@ -33,7 +33,8 @@ class Row:
     def sentence(self) -> str:
         """The row in words."""
         verdict = {True: "as predicted", False: "NOT as predicted", None: "nothing to compare"}[self.agrees]
-        return f"{self.state[:1].upper()}{self.state[1:]}: predicted {self.predicted}, measured {self.measured or 'nothing'}: {verdict}."
+        state, measured = self.state[:1].upper() + self.state[1:], self.measured or "nothing"
+        return f"{state}: predicted {self.predicted}, measured {measured}: {verdict}."
 
 
 def rows(installation: Installation, seen: Sequence[Observation]) -> tuple[Row, ...]:

@@ -91,7 +91,7 @@ def test_a_line_that_was_skipped_is_not_judged_and_has_its_reason() -> None:
     lines = {line["name"]: line for line in hands.findings["meter_check"].facts["lines"]}
 
     assert Verdict.NOT_JUDGED is found.verdict
-    assert "no meter at hand" == lines["signal_ground_in"]["reason"]
+    assert "no meter at hand" == lines["signal to ground, filament in"]["reason"]
     assert 3 == len(hands.findings["meter_check"].facts["observations"])
 
 
@@ -106,7 +106,7 @@ def test_a_value_is_held_against_the_limits() -> None:
 def test_a_slip_is_measured_again_and_both_readings_stand_in_the_record() -> None:
     """One volt typed for three point three: the corrected reading counts, and the first one is still a line."""
     found, hands = metered(header_v=["1", "3.31"], again="again")
-    lines = [line for line in hands.findings["meter_check"].facts["lines"] if line["name"] == "header"]
+    lines = [line for line in hands.findings["meter_check"].facts["lines"] if line["name"] == "voltage of the header"]
 
     assert Verdict.PASS is found.verdict
     assert [("1 V", False), ("3.31 V", True)] == [(line["measured"], line["stands"]) for line in lines]
@@ -190,7 +190,7 @@ def test_a_measured_drag_above_the_limit_opens_an_item() -> None:
     hands = ScriptedHands("sound", answers(given))
     hands.carry_out(mechanical())
 
-    assert 3.0 == hands.findings["mechanical_check"].facts["lines"][-1]["drag_n"]
+    assert 3.0 == hands.findings["mechanical_check"].facts["drag_in_newton"]
     assert [PunchClass.INCOMPLETE] == [item.grade for item in hands.items]
 
 
