@@ -1,5 +1,6 @@
 """What holds for every wiring that can be declared."""
 
+from dataclasses import replace
 from itertools import permutations, product
 
 import pytest
@@ -97,3 +98,27 @@ def test_every_advice_says_something(assessed: list[tuple[Installation, dict]]) 
     for _, found in assessed:
         keep = found["polarity"] == "direct" and found["fail_safe"] is True
         assert keep is found["recommendation"].startswith("Keep")
+
+
+def test_a_pull_is_advised_only_where_it_makes_the_wiring_right_and_safe() -> None:
+    """Followed to the letter, the advice to fit a pull gives a wiring that is direct, fail-safe and no hazard."""
+    advised = 0
+    for installation in EVERY:
+        pull = next(
+            (p for p in Pull if f"Fit a pull-{p.value} at the board" in assess(installation).recommendation), None
+        )
+        if pull is not None:
+            advised += 1
+            followed = assess(replace(installation, pull=pull, pull_by=PullBy.BOARD))
+            assert (Polarity.DIRECT, True, ()) == (followed.polarity, followed.fail_safe, followed.hazards)
+    assert 10 < advised < len(EVERY) / 2
+
+
+def test_what_shorts_its_supply_or_turns_is_not_called_useless() -> None:
+    """Useless is said exactly of a sound wiring that does not short and does not tell in from out."""
+    for installation in EVERY:
+        sound = assess(installation).as_json()["states"]["sound"]  # type: ignore[index]
+        shorted = any(sound[presence]["supply_short"] for presence in ("in", "out"))
+        told = {sound[presence]["concluded"] for presence in ("in", "out")} == {"in", "out"}
+        said = any(finding.startswith("Useless") for finding in assess(installation).findings)
+        assert (not shorted and not told) == said, installation
