@@ -1,5 +1,6 @@
 """Gathers what the book and the computer know of a printer before its port is opened."""
 
+from dataclasses import replace
 from datetime import date
 
 from commission.desk.base import Desk
@@ -9,6 +10,8 @@ from commission.link.identity import PortIdentity
 from commission.procedure.background import Background
 from commission.procedure.identity import FINDING, PrinterMarks, Surroundings
 from commission.procedure.next_check import Calendar
+from commission.procedure.reflash import IDENTITY_AFTER as AFTER_REFLASH
+from commission.procedure.reflash import NAME as REFLASH
 from commission.procedure.request import Confirm
 from commission.procedure.resume import Continuation
 from commission.procedure.settings_record import SNAPSHOTS
@@ -106,7 +109,7 @@ def plan_of(broken: BrokenOff) -> Plan:
 
 
 def _continuation(broken: BrokenOff) -> Continuation:
-    marks = broken.findings.get(FINDING)
+    marks = _marks(broken)
     taken = [(broken.found_at[name], name) for name in SNAPSHOTS if name in broken.findings]
     newest, name = max(taken, default=(0, ""))
     # what the run itself changed after its last report cannot be told from what somebody else changed
@@ -116,9 +119,20 @@ def _continuation(broken: BrokenOff) -> Continuation:
         broken_off_at=broken.last_at,
         why=broken.why,
         done=broken.done,
-        marks=None if marks is None else PrinterMarks.from_facts(marks),
+        marks=marks,
         settings_digest=str(broken.findings[name]["digest"]) if comparable else "",
     )
+
+
+def _marks(broken: BrokenOff) -> PrinterMarks | None:
+    """The printer's marks as the run left them: a firmware that it put on the board itself is no change since."""
+    if FINDING not in broken.findings:
+        return None
+    marks = PrinterMarks.from_facts(broken.findings[FINDING])
+    flashed = broken.findings.get(AFTER_REFLASH, {})
+    if broken.found_at.get(AFTER_REFLASH, 0) < broken.found_at[FINDING] or REFLASH not in broken.done:
+        return marks
+    return replace(marks, firmware=str(flashed.get("firmware_name") or ""))
 
 
 __all__ = ["background_of", "calendar_of", "offered", "plan_of", "surroundings_of", "twins_of"]

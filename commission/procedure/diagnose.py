@@ -20,6 +20,7 @@ from commission.procedure.cautions import SUPPLY_SHORT
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Choose, Option, PhaseBegins, PhaseEnds
 from commission.procedure.response import Interrupted
+from commission.procedure.resume import Change
 from commission.procedure.steps import Steps, choose, establish
 from commission.procedure.tests_done import keep_tests
 from commission.procedure.wiring import Declared
@@ -28,6 +29,7 @@ from commission.wiring.installation import Installation, WiringError
 from commission.wiring.prediction import Probe
 
 NAME = "diagnosis"
+VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
 LEAST_SHOWN = 0.005
 """Classes below this share are put together in the table: nobody acts on them."""
 MOST_ON_SCREEN, MOST_DRAWN = 4, 12
@@ -110,7 +112,7 @@ def _ask(weighed: Weighed, test: BenchTest) -> Steps[str]:
         Option("cannot", "it cannot be done here", "another one is looked for"),
         Option("stop", "stop here", "the diagnosis stands as it is"),
     )
-    return (yield from choose(Choose("diagnose.next", f"{test.name.capitalize()}?", options, tuple(lines))))
+    return (yield from choose(Choose("diagnose.next", f"Do this test now: {test.name}?", options, tuple(lines))))
 
 
 def _carry_out(weighed: Weighed, test: BenchTest, bench: Bench) -> Steps[Weighed]:

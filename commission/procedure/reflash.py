@@ -13,6 +13,7 @@ from commission.procedure.identify import sentences as identity_sentences
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, Hold, Option, PhaseBegins, PhaseEnds, Release
 from commission.procedure.response import HoldReleased
+from commission.procedure.resume import Change
 from commission.procedure.saving import Saved, power_cycle, save
 from commission.procedure.settings_reading import TIMEOUT_S, SettingsRead, read_settings
 from commission.procedure.settings_record import AFTER_REFLASH, SettingsRecord, Sheet
@@ -24,6 +25,8 @@ from commission.settings.side_by_side import side_by_side
 from commission.vocabulary import PunchClass
 
 NAME = "reflash"
+VOIDED_BY = frozenset({Change.FIRMWARE})
+IDENTITY_AFTER = "identity_after_reflash"
 THERMAL = "THERMAL_PROTECTION"
 WORKLIST = (
     "the runout input stands on the pin the sensor is wired to, and no other function uses that pin",
@@ -83,7 +86,7 @@ def reflash(sheet: Sheet, record: SettingsRecord | None, before: Identity | None
         )
     )
     reflashed = yield from look_after(sheet, record, before, released)
-    yield PhaseEnds(NAME, {"opened": True})
+    yield PhaseEnds(NAME, {"opened": True, "settings_last": reflashed.settings_last})
     return reflashed
 
 
@@ -135,8 +138,8 @@ def _who_now(before: Identity | None, released: HoldReleased) -> Steps[Identity 
     identity = identity_of((yield from ask(IDENTITY)).lines)
     said = ("It says nothing of its firmware.",) if identity is None else identity_sentences(identity)
     yield from establish(
-        "identity_after_reflash",
-        f"The printer is back at {released.port}.",
+        IDENTITY_AFTER,
+        *([f"The printer is back at {released.port}."] if released.port else []),
         *said,
         *(["It announces itself exactly as before: make sure that it is the new build."] if identity == before else []),
         port=released.port,

@@ -1,15 +1,22 @@
 """Phase: the lengths along the filament path, and whether the pause comes while the gear still holds the filament."""
 
+from collections.abc import Mapping
+from dataclasses import fields
+from typing import Any
+
 from commission.drawing.filament_path import FilamentPath, path_svg, path_text
 from commission.judge.reserve import Path, Reserve, reserve
 from commission.procedure.message import Punch, Tell
 from commission.procedure.request import Confirm, Enter, EntryKind, PhaseBegins, PhaseEnds
-from commission.procedure.steps import Steps, confirm, enter, establish
+from commission.procedure.resume import Change
+from commission.procedure.steps import Steps, confirm, enter, establish, recall
 from commission.units import millimetres as mm
 from commission.units import seconds
 from commission.vocabulary import PunchClass
 
 NAME = "reserve"
+VOIDED_BY = frozenset({Change.WIRING})
+"""A sensor that was moved has other lengths."""
 LONGEST_MM = 10_000.0
 LINES = (
     "Measure along the filament: from the point where the switch trips to the nip of the drive gear, and from there "
@@ -37,6 +44,15 @@ def offered_reserve(leftover_mm: float | None) -> Steps[Reserve | None]:
     yield from _record(path, found)
     yield PhaseEnds(NAME, {"leftover_max_mm": found.leftover_max_mm, "refused": found.refused})
     return found
+
+
+def reserved_again(_kept: Mapping[str, Any]) -> Steps[Reserve | None]:
+    """The phase's result as the book holds it, for a run that is taken up again."""
+    facts = yield from recall(NAME)
+    if facts is None or not facts.get("done"):
+        return None
+    known = {each.name: facts[each.name] for each in fields(Reserve)}
+    return Reserve(**known | {"reasons": tuple(map(str, known["reasons"]))})
 
 
 def reserve_after_repair() -> Steps[None]:

@@ -12,6 +12,7 @@ from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Choose, Confirm, Option, PhaseBegins, PhaseEnds, Release
 from commission.procedure.restore_batch import SAFE_KEY, Batch, batches, plan_lines
 from commission.procedure.restore_sending import GO_ON, Progress, send
+from commission.procedure.resume import Change
 from commission.procedure.saving import Saved, power_cycle, save
 from commission.procedure.settings_reading import TIMEOUT_S, SettingsRead, read_settings
 from commission.procedure.settings_record import AFTER_RESTORE, SettingsRecord, Sheet
@@ -25,6 +26,7 @@ from commission.settings.side_by_side import side_by_side
 from commission.vocabulary import PunchClass, Verdict
 
 NAME = "restore"
+VOIDED_BY = frozenset({Change.FIRMWARE, Change.SETTINGS})
 SETTING = frozenset({Effect.SETTING})
 NOTHING_TO_SEND = (
     "Every working value that may be put back is as recorded already: nothing was sent.",

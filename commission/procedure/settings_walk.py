@@ -2,18 +2,27 @@
 
 from collections.abc import Sequence
 
+from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.identity import Identity
-from commission.dialect.runout import RunoutControl
+from commission.dialect.runout import RunoutControl, runout_of
 from commission.procedure.as_found import AsFound, look, runout_sentences, switch_sentences
 from commission.procedure.backup import backup
 from commission.procedure.message import Punch, Tell
-from commission.procedure.reflash import Reflashed, reflash
+from commission.procedure.reflash import NAME as REFLASH
+from commission.procedure.reflash import VOIDED_BY as REFLASH_VOIDED_BY
+from commission.procedure.reflash import Reflashed, look_after, reflash
 from commission.procedure.request import Confirm, Enter, PhaseBegins, PhaseEnds
+from commission.procedure.response import HoldReleased
+from commission.procedure.restore import NAME as RESTORE
+from commission.procedure.restore import VOIDED_BY as RESTORE_VOIDED_BY
 from commission.procedure.restore import restore
+from commission.procedure.resume import Change, Progress
 from commission.procedure.settings_reading import read_settings
 from commission.procedure.settings_record import AS_FOUND, AS_LEFT, SettingsRecord, Sheet
-from commission.procedure.steps import Steps, confirm, enter, establish, recall
+from commission.procedure.steps import Steps, ask, confirm, enter, establish, recall
 from commission.procedure.stored_values import stored_values
+from commission.procedure.watching import NAME as WATCHING
+from commission.procedure.watching import VOIDED_BY as WATCHING_VOIDED_BY
 from commission.procedure.watching import watching
 from commission.settings.comparison import compare
 from commission.settings.comparison_json import as_json
@@ -50,12 +59,24 @@ def states(found: AsFound) -> dict[str, Sequence[str]]:
     }
 
 
-def offered_reflash(sheet: Sheet, record: SettingsRecord | None, identity: Identity | None) -> Steps[AsFound | None]:
+def offered_reflash(
+    sheet: Sheet, record: SettingsRecord | None, identity: Identity | None, progress: Progress | None = None
+) -> Steps[AsFound | None]:
     """Offer the reflash hold point, and the restore behind it.
+
+    Args:
+        sheet: the printer and the day.
+        record: the settings as found.
+        identity: as announced now.
+        progress: what of a run that is taken up again still stands. One that was broken off between the new firmware
+            and the restore goes on with what became of the settings, and asks nothing about a reflash.
 
     Returns:
         What the new firmware reports of switches and runout control; None when the firmware stays.
     """
+    taken_up = yield from _reflashed_before(sheet, record, identity, Progress() if progress is None else progress)
+    if taken_up:
+        return (yield from _after_reflash())
     lines = ("A reflash is needed where the sensor's input is not built in, or its logic has to be inverted.",)
     stays = Confirm("reflash.stays", "Does the printer keep the firmware it has?", lines)
     if (yield from confirm(stays)):
@@ -67,11 +88,35 @@ def offered_reflash(sheet: Sheet, record: SettingsRecord | None, identity: Ident
         return None
     if record is not None:
         yield from restored(sheet, record, reflashed)
+    return (yield from _after_reflash())
+
+
+def _after_reflash() -> Steps[AsFound]:
     name = "after_reflash"
     yield PhaseBegins(name, "After the reflash: what the new firmware reports")
     found = yield from look(name)
     yield PhaseEnds(name, {"switch": found.switch})
     return found
+
+
+def _reflashed_before(
+    sheet: Sheet, record: SettingsRecord | None, identity: Identity | None, progress: Progress
+) -> Steps[bool]:
+    """Whether the run that is taken up again had the new firmware put on; its restore is caught up on."""
+    kept = progress.done.get(REFLASH, {})
+    if progress.stands(REFLASH, REFLASH_VOIDED_BY) and kept.get("opened"):
+        yield Tell(("Already done in this run and still valid: the reflash.",))
+        reflashed = Reflashed(identity, bool(kept.get("settings_last", True)))
+    elif Change.FIRMWARE in progress.changes and record is not None:
+        yield Tell(("Another firmware is on the board than before: first of all, what became of the settings.",))
+        reflashed = yield from look_after(sheet, record, None, HoldReleased())
+    else:
+        return False
+    if progress.stands(RESTORE, RESTORE_VOIDED_BY):
+        yield Tell(("Already done in this run and still valid: putting the settings back.",))
+    elif record is not None:
+        yield from restored(sheet, record, reflashed)
+    return True
 
 
 def restored(sheet: Sheet, record: SettingsRecord, reflashed: Reflashed) -> Steps[None]:
@@ -86,8 +131,19 @@ def restored(sheet: Sheet, record: SettingsRecord, reflashed: Reflashed) -> Step
         yield Punch(PunchClass.INCOMPLETE, "The recorded settings are not put back.", "Run `restore`.")
 
 
-def offered_watching(found: RunoutControl) -> Steps[None]:
-    """Offer to set watching and leftover distance; what is reported is shown first."""
+def offered_watching(found: RunoutControl, progress: Progress | None = None) -> Steps[None]:
+    """Offer to set watching and leftover distance; what is reported is shown first.
+
+    Args:
+        found: as reported before.
+        progress: what of a run that is taken up again still stands; what is reported may have been set since.
+    """
+    progress = Progress() if progress is None else progress
+    if progress.stands(WATCHING, WATCHING_VOIDED_BY):
+        yield Tell(("Already done in this run and still valid: watching and leftover distance.",))
+        return
+    if progress.done:
+        found = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
     if found.supported is not True:
         return
     known = runout_sentences(found)

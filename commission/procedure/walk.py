@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from commission.dialect.identity import Identity
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
+from commission.judge.reserve import Reserve
 from commission.procedure.as_found import NAME as AS_FOUND
 from commission.procedure.as_found import VOIDED_BY as AS_FOUND_VOIDED_BY
 from commission.procedure.as_found import as_found, as_found_again, not_reported
@@ -27,7 +28,9 @@ from commission.procedure.message import Tell, Weight
 from commission.procedure.next_check import Calendar
 from commission.procedure.reflash import look_after
 from commission.procedure.request import Choose, Hold, Option, PhaseBegins, PhaseEnds
-from commission.procedure.reserve import offered_reserve, reserve_after_repair
+from commission.procedure.reserve import NAME as RESERVE
+from commission.procedure.reserve import VOIDED_BY as RESERVE_VOIDED_BY
+from commission.procedure.reserve import offered_reserve, reserve_after_repair, reserved_again
 from commission.procedure.resume import Progress, take_up
 from commission.procedure.settings_record import Sheet
 from commission.procedure.settings_walk import (
@@ -102,7 +105,7 @@ def walk(
         record = yield from progress.unless_done(
             BACKUP, BACKUP_VOIDED_BY, keep_settings(sheet, identity, found), kept_again
         )
-        found = (yield from offered_reflash(sheet, record, identity)) or found
+        found = (yield from offered_reflash(sheet, record, identity, progress)) or found
     if found.switch is None:
         yield from not_reported(identity, found.runout)
         yield from sign_off(operator)
@@ -115,16 +118,20 @@ def walk(
     checked = yield from progress.unless_done(
         LOOP_CHECK, LOOP_CHECK_VOIDED_BY, explained(loop_check(plan, found.switch)), loop_checked_again
     )
-    yield from follow_up(checked, plan, found.switch)
+    yield from follow_up(checked, plan, found.switch, progress)
     verdict = checked.acceptance.verdict
     if sheet is not None:
         failed = verdict is Verdict.FAIL
-        room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm)
-        yield from offered_watching(found.runout)
+        room = yield from reserve_after_repair() if failed else _reserve(progress, found.runout.distance_mm)
+        yield from offered_watching(found.runout, progress)
         verdict = yield from _function(progress, verdict, offered_function_test(found, identity, room))
         yield from settings_as_left(sheet, record)
     yield from sign_off(operator, _calendar(background, verdict))
     return Walked(verdict, (yield from _offer(checked)))
+
+
+def _reserve(progress: Progress, leftover_mm: float | None) -> Steps[Reserve | None]:
+    return (yield from progress.unless_done(RESERVE, RESERVE_VOIDED_BY, offered_reserve(leftover_mm), reserved_again))
 
 
 def _function(progress: Progress, verdict: Verdict, test: Steps[FunctionTested | None]) -> Steps[Verdict]:

@@ -11,11 +11,13 @@ from commission.judge.reserve import chosen_leftover_mm
 from commission.procedure.as_found import runout_facts, runout_sentences
 from commission.procedure.message import Punch, Tell
 from commission.procedure.request import Enter, EntryKind, PhaseBegins, PhaseEnds, Release
+from commission.procedure.resume import Change
 from commission.procedure.saving import power_cycle, save
 from commission.procedure.steps import Steps, ask, enter, establish, recall, release
 from commission.vocabulary import PunchClass
 
 NAME = "watching"
+VOIDED_BY = frozenset({Change.FIRMWARE, Change.SETTINGS})
 MOST_MM = 500.0
 TOLERANCE_MM = 0.01
 """Printed with two decimals by every form of the report that states it."""

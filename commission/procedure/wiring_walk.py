@@ -7,6 +7,8 @@ from typing import TypeVar
 from commission.judge.plan import Plan
 from commission.procedure.claims import NAME as CLAIMS
 from commission.procedure.claims import input_claims
+from commission.procedure.diagnose import NAME as DIAGNOSE
+from commission.procedure.diagnose import VOIDED_BY as DIAGNOSE_VOIDED_BY
 from commission.procedure.diagnose import diagnose, weigh
 from commission.procedure.loop_check import LoopChecked
 from commission.procedure.mechanical import NAME as MECHANICAL
@@ -78,7 +80,7 @@ def explained(steps: Steps[_T]) -> Steps[_T]:
         raise
 
 
-def follow_up(checked: LoopChecked, plan: Plan, switch: str) -> Steps[None]:
+def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress | None = None) -> Steps[None]:
     """Hold what was measured beside the prediction, and offer a diagnosis where it did not come out right."""
     declared = yield from declared_before()
     if declared is not None and declared.installation is not None:
@@ -86,6 +88,9 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str) -> Steps[None]:
     if checked.acceptance.verdict in _READS_RIGHT:
         return
     if checked.acceptance.verdict is Verdict.NOT_JUDGED and checked.behaviour is SwitchBehaviour.DIRECT:
+        return
+    if progress is not None and progress.stands(DIAGNOSE, DIAGNOSE_VOIDED_BY):
+        yield Tell(("Already done in this run and still valid: the diagnosis.",))
         return
     lines = (
         "The diagnosis weighs whatever can be wrong against what was read, and asks for the test that tells most.",
