@@ -142,12 +142,12 @@ def test_without_a_meter_the_meter_is_asked_for_once() -> None:
         if key != "diagnose.next":
             return None
         questions.append(hands.question)
-        return "cannot" if hands.question.startswith("Meter") else None
+        return "cannot" if "meter" in hands.question else None
 
     hands.answer_with(answer)
     hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
 
-    assert 1 >= sum(question.startswith("Meter") for question in questions)
+    assert 1 >= sum("meter" in question for question in questions)
     assert {"lever-stuck", "output-always"} == first_class(hands)
 
 
