@@ -1,8 +1,6 @@
 """What comes before and after the test moves: homed, raised, hot or permitted cold, a job started; and put back."""
 
 from commission.dialect.commands import (
-    ABSOLUTE_EXTRUSION,
-    ABSOLUTE_MOVES,
     COLD_EXTRUSION,
     HEATERS_OFF,
     HOME,
@@ -16,16 +14,14 @@ from commission.dialect.commands import (
     permit_cold_extrusion,
     temperature_reports,
 )
-from commission.dialect.jobs import CARD, STOP_CARD_JOB, CardJob, CardState, card_of
 from commission.dialect.reports import cold_extrusion_of, temperatures_of
 from commission.judge.gates import Heat
+from commission.procedure.card_test import end_card_job
 from commission.procedure.function_plan import RAISE_MM, RELEASE, FunctionPlan, Mode
 from commission.procedure.gates import heat_of
 from commission.procedure.message import Tell, Weight
 from commission.procedure.moving import Listen
-from commission.procedure.request import Confirm
-from commission.procedure.response import Interrupted
-from commission.procedure.steps import Steps, ask, confirm, establish, keep, listen
+from commission.procedure.steps import Steps, ask, listen
 
 HOMING_S = 120.0
 MOVE_S = 30.0
@@ -34,9 +30,6 @@ HEAT_WITHIN_S = 600.0
 NEAR_C = 3.0
 REPORT_EVERY_S = 5
 RAISE = move(z_mm=RAISE_MM, speed_mm_s=5)
-CARD_MOVES = 400
-STILL_AT_WORK = "The job from the card is still under way: stop it at the printer's own display."
-MOST_STARTS = 3
 
 
 def prepare(plan: FunctionPlan) -> Steps[Heat | None]:
@@ -72,10 +65,7 @@ def restart_job() -> Steps[None]:
 def put_back(plan: FunctionPlan) -> Steps[None]:
     """Heaters off and the job ended as soon as the test is over; the way out reads all of it back."""
     if plan.mode is Mode.CARD:
-        yield from ask(STOP_CARD_JOB, 5.0, RELEASE)
-        card = card_of((yield from ask(CARD)).lines)
-        if card is not None and card.state is CardState.AT_WORK:
-            yield Tell((STILL_AT_WORK,), weight=Weight.CAUTION)
+        yield from end_card_job()
         return
     for command in (*HEATERS_OFF, *([STOP_JOB] if plan.starts_job else [])):
         yield from ask(command, 5.0, RELEASE)
@@ -95,44 +85,3 @@ def _heat(celsius: float) -> Steps[None]:
         waited_s += HEAT_EVERY_S
     said = f"The nozzle did not reach {celsius:.0f} °C in {HEAT_WITHIN_S / 60:.0f} minutes."
     yield Tell((said,), weight=Weight.CAUTION)
-
-
-def card_job(plan: FunctionPlan) -> str:
-    """The small job file, one command a line."""
-    before = [HOME, RELATIVE_MOVES, RELATIVE_EXTRUSION, RAISE, permit_cold_extrusion(on=True)]
-    moves = [plan.pattern.command(number) for number in range(CARD_MOVES)]
-    after = [permit_cold_extrusion(on=False), *HEATERS_OFF, *ABSOLUTE]
-    lines = [command.text for command in (*before[1 if plan.homed else 0 :], *moves, *after)]
-    return "\n".join(["; runout test job: cold, path empty", *lines, ""])
-
-
-ABSOLUTE = (ABSOLUTE_MOVES, ABSOLUTE_EXTRUSION)
-
-
-def _started(lines: tuple[str, ...]) -> Steps[CardJob | None]:
-    """Have the job started; what is broken off here may leave one running that nobody has read yet."""
-    try:
-        yield from confirm(Confirm("function.card_started", "Is the job running and the head moving?", lines))
-        return card_of((yield from ask(CARD, HOMING_S)).lines)
-    except Interrupted:
-        said = "If the job from the card was started, it runs on: stop it at the printer's own display."
-        yield Tell((said,), weight=Weight.DANGER)
-        raise
-
-
-def hand_over_job(plan: FunctionPlan) -> Steps[bool]:
-    """Write the job file and have it started; whether the printer says that a job from its card is under way."""
-    path = yield from keep("runout-test.gcode", card_job(plan), "the small job of the card test")
-    yield from establish("card_job", f"The job file was written: {path}", path=path, moves=CARD_MOVES)
-    lines = (
-        f"The job is in this file: {path}",
-        "Copy it to the printer's card, put the card in, and start the job from the printer's own display.",
-        "It homes first. With a yes the tool begins to read the switch.",
-    )
-    for _ in range(MOST_STARTS):
-        card = yield from _started(lines)
-        if card is not None and card.state is CardState.AT_WORK:
-            return True
-        said = "nothing of its card" if card is None else card.state.value
-        yield Tell((f"The printer says: {said}.",), weight=Weight.CAUTION)
-    return False

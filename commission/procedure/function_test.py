@@ -12,10 +12,11 @@ from typing import Any
 from commission.dialect.commands import WAIT_FOR_MOVES
 from commission.dialect.identity import Identity
 from commission.judge.gates import How
+from commission.procedure.card_test import hand_over_job, still_under_way
 from commission.procedure.change_over import Changed, change_over
 from commission.procedure.fault import AGAIN, IN_THE_PRINT, Fault
 from commission.procedure.function_extras import POWER, Extra, left_out, offered, power_cycle, raise_stuck, start_empty
-from commission.procedure.function_moves import MOVE_S, hand_over_job, prepare, put_back
+from commission.procedure.function_moves import MOVE_S, prepare, put_back
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_verdict import FunctionTested, Seen, judge_function
 from commission.procedure.gates import read_gates, show_gates, stops_the_test
@@ -101,6 +102,8 @@ def _one(test: Seen, provoke: Provoke, *, wait_s: float = 0.0, pulls: bool = Fal
     if test.plan.mode is not Mode.CARD:
         yield from ask(WAIT_FOR_MOVES, MOVE_S)  # the log of moves begins with an empty queue
     trial = yield from _until_provoked(test, provoke)
+    if trial is None:
+        return Verdict.NOT_JUDGED
     test.judged.append(trial.judged)
     test.word_in = test.word_in or reads_in(trial.run)
     failed = trial.judged.verdict is Verdict.FAIL
@@ -134,23 +137,25 @@ def _ready(test: Seen) -> Steps[None]:
         yield Tell(("The moves begin when you say yes; Ctrl-C ends the run.",))
 
 
-def _until_provoked(test: Seen, provoke: Provoke) -> Steps[PauseTrial]:
-    trial = yield from pause_trial(test.plan, test.switch, test.known.leftover_mm, provoke, test.pauses)
-    for _ in range(MOST_REPEATS):
+def _until_provoked(test: Seen, provoke: Provoke) -> Steps[PauseTrial | None]:
+    """A provoked runout, after as many tries as it may take; None where no job could be had under way for it."""
+    trial = None
+    for _ in range(1 + MOST_REPEATS):
+        if trial is not None:
+            yield from _once_again(test, trial)
+        if test.plan.mode is Mode.CARD and not (yield from still_under_way()):
+            return None
+        trial = yield from pause_trial(test.plan, test.switch, test.known.leftover_mm, provoke, test.pauses)
         if trial.done:
             break
-        if trial.stopped:
-            yield from _from_the_beginning(test, trial)
-        else:
-            yield Tell(("The switch did not change: it is tried again.",), weight=Weight.CAUTION)
-        trial = yield from pause_trial(test.plan, test.switch, test.known.leftover_mm, provoke, test.pauses)
     return trial
 
 
-def _from_the_beginning(test: Seen, trial: PauseTrial) -> Steps[None]:
-    """It paused on a path that was empty already: fill it, have the printer go on, and do it once more."""
-    yield Tell(("Nothing was provoked: it is tried again, with filament in.",), weight=Weight.CAUTION)
-    yield from _went_on(test, (yield from change_over(trial.run.question, line_answers=test.line_answers)))
+def _once_again(test: Seen, trial: PauseTrial) -> Steps[None]:
+    """Nothing was provoked; where it paused all the same, on an empty path, it is filled and has to go on first."""
+    yield Tell(("It is tried again.",), weight=Weight.CAUTION)
+    if trial.stopped:
+        yield from _went_on(test, (yield from change_over(trial.run.question, line_answers=test.line_answers)))
     yield from _ready(test)
 
 

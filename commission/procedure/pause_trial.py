@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from commission.dialect.pausing import Sign
 from commission.judge.pause_length import LoggedMove, PauseMeasured, measure
 from commission.judge.pause_verdict import PauseJudged, PauseSeen, judge_pause
+from commission.procedure.card_test import ENDED, at_work
 from commission.procedure.function_plan import LEAD_S, RELEASE, TRIP_S, FunctionPlan, Mode
 from commission.procedure.moving import MovesEnd, MovesRun, RunMoves, TimedSign
 from commission.procedure.request import Confirm
@@ -104,7 +105,7 @@ def pause_trial(
     judged = judge_pause(
         seen, leftover_mm=leftover_mm, block_mm=pattern.feed_mm, speed_mm_s=pattern.feed_mm_s, largest_gap_s=gap_s
     )
-    not_done = yield from _not_done(run, switch)
+    not_done = yield from _not_done(run, plan, switch)
     if not_done:
         judged = PauseJudged(Verdict.NOT_JUDGED, judged.side, reasons=(not_done,))
     yield from establish(
@@ -113,13 +114,15 @@ def pause_trial(
     return PauseTrial(run, judged, done=not not_done)
 
 
-def _not_done(run: MovesRun, switch: str) -> Steps[str]:
+def _not_done(run: MovesRun, plan: FunctionPlan, switch: str) -> Steps[str]:
     """Why nothing was provoked, in one sentence; empty when something was.
 
     Where it paused while the switch stayed as it was, only the operator knows whether filament was in.
     """
     if run.end is MovesEnd.NO_TRIP:
         return "The switch did not change in time: nothing was provoked."
+    if run.end is MovesEnd.NO_STOP and plan.mode is Mode.CARD:
+        return "" if (yield from at_work()) else ENDED
     if run.end is not MovesEnd.STOPPED_EARLY:
         return ""
     lines = (f"The printer stopped although the reading of '{switch}' did not change.",)

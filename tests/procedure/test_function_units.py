@@ -330,6 +330,43 @@ async def test_a_card_job_is_written_and_watched(tmp_path: Path) -> None:
     assert 3 == bench.desk.findings["function_test"].facts["pauses"]
 
 
+async def test_a_card_job_that_has_ended_is_started_once_more(tmp_path: Path) -> None:
+    """While the operator was away the job came to its end: that is no missed pause, and the job is asked for again."""
+    bench = bench_of("sound", tmp_path)
+    readied: list[str] = []
+
+    def away(key: str) -> bool | None:
+        if key == "pause.ready":
+            readied.append(key)
+            bench.clock.pass_time(900.0 if len(readied) == 2 else 0.0)
+        return False if key.endswith(".now") else None
+
+    bench.answers = away
+
+    await function_job(bench, Mode.CARD)
+
+    assert 2 == bench.desk.asked.count("function.card_started")
+    assert 3 == bench.desk.findings["function_test"].facts["pauses"]
+    assert [] == [item for item in bench.desk.items if item.grade is PunchClass.UNSAFE]
+
+
+async def test_a_card_job_is_stopped_after_its_test(tmp_path: Path) -> None:
+    """Once the pauses are over the job is stopped, before the power is taken off."""
+    bench = bench_of("sound", tmp_path)
+    under_way: dict[str, bool] = {}
+
+    def look(key: str) -> bool | None:
+        under_way[key] = bool(bench.printer.firmware and bench.printer.firmware.runner.card)
+        return False if key.endswith(".now") else None
+
+    bench.answers = look
+
+    await function_job(bench, Mode.CARD)
+
+    assert under_way["pause.pull"]
+    assert not under_way["function.power.now"]
+
+
 async def test_a_card_job_that_does_not_run_is_not_judged(tmp_path: Path) -> None:
     """Where the printer says that no job runs from its card, no pause is tested and none is judged."""
     bench = bench_of("sound", tmp_path)
