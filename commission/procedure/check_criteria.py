@@ -81,7 +81,7 @@ def _wiggle(worked: Worked) -> Criterion:
     expected = PREDICTIONS.get(worked.series.behaviour, PREDICTIONS[SwitchBehaviour.DIRECT])[Presence.IN]
     readings = [reading.reading for reading in worked.wiggle.readings if reading.reading is not Reading.UNKNOWN]
     wrong = sum(reading is not expected for reading in readings)
-    observed = f"{wrong} of {len(readings)} readings over {worked.wiggle.seconds:.0f} s do not."
+    observed = f"{wrong} of {len(readings)} readings over {worked.wiggle.seconds:.0f} s show something else."
     return Criterion("wiggle", rule, observed, Verdict.FAIL if wrong else Verdict.PASS)
 
 

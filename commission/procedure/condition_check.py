@@ -20,7 +20,7 @@ from commission.judge.stability import Sample, glitch_sentence, rate_sentence, u
 from commission.procedure.as_found import pick_switch, runout_facts, runout_sentences, switch_sentences
 from commission.procedure.identify import identify
 from commission.procedure.identity import Match, SamePrinter, Surroundings, prove, same_printer
-from commission.procedure.message import Punch
+from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import PhaseBegins, PhaseEnds, Watch
 from commission.procedure.settings_drift import settings_drift
 from commission.procedure.steps import Steps, ask, establish, watch
@@ -94,6 +94,8 @@ def condition_check(subject: Subject) -> Steps[Condition]:
     """Everything that needs no hands."""
     identity = yield from identify()
     same = yield from same_printer(subject.surroundings, identity)
+    if not subject.history:
+        yield Tell(_nothing_on_record(subject.surroundings.tag), weight=Weight.CAUTION)
     if subject.prove:
         yield from prove(subject.surroundings.tag)
     yield PhaseBegins(NAME, "Condition: what the printer's own answers tell")
@@ -112,6 +114,13 @@ def condition_check(subject: Subject) -> Steps[Condition]:
         condition.watched = yield from _steady(subject, switch)
     yield PhaseEnds(NAME, {"switch": switch})
     return condition
+
+
+def _nothing_on_record(tag: str) -> tuple[str, ...]:
+    return (
+        f"No completed test of {tag} is on record: there is nothing to compare with.",
+        f"`commission install {tag} --port PORT` tests more: the wiring, an unplugged wire, whether it pauses.",
+    )
 
 
 def _switch(subject: Subject, switches: Sequence[SwitchState]) -> Steps[str | None]:

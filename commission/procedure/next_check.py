@@ -30,7 +30,7 @@ class Calendar:
         first_day: the day of the first check that was passed; today when this is the first.
         hidden_failures: failures found by checks, which nobody had noticed before.
         full: whether this check includes all that a full one does.
-        full_due: the day on which the full check is due already; None when none is on record.
+        full_due: the day on which the full check is due already; None when none was ever completed.
     """
 
     today: date
@@ -65,10 +65,20 @@ def next_check(calendar: Calendar) -> Steps[None]:
         basis = [f"Full check. {found.sentences[0]}", *found.sentences[1:-1], *_brief_sentences(found_brief)]
         facts = _facts(demand, calendar.history, found, found_brief)
     if not calendar.full:
-        full = calendar.full_due or full
-    brief = min(brief, full)
+        full = calendar.full_due or brief
+        basis += _still_open(calendar, full)
+    brief = min(brief, full) if full > calendar.today else brief
     yield Tell((*basis, TRIGGERS_SENTENCE, f"Proposed: brief check by {brief}, full check by {full}."), heading="Next")
     yield from _agree(calendar, brief, full, basis, facts)
+
+
+def _still_open(calendar: Calendar, full: date) -> list[str]:
+    """A brief check moves no full one."""
+    if calendar.full_due is None:
+        return ["No installation or full check is on record as completed: the next check is to be a full one."]
+    if full <= calendar.today:
+        return [f"The full check was due by {full} and still is: a brief one does not replace it."]
+    return []
 
 
 def _days(days: float) -> timedelta:

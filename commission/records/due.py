@@ -62,7 +62,7 @@ def _due(entries: Sequence[Entry], done: Sequence[Run], tag: str, today: date) -
     complete = [run for run in done if run.outcome is Outcome.COMPLETE and run.purpose in HANDS_ON]
     last = complete[-1] if complete else None
     brief_on, full_on = _days(entries, complete)
-    at_once = _at_once(entries, done, last, tag)
+    at_once = _at_once(entries, done, complete, tag)
     if at_once:
         return Due(tag, Standing.AT_ONCE, FULL_CHECK, today, at_once, brief_on, full_on, last)
     if brief_on is None or full_on is None:
@@ -76,7 +76,9 @@ def _due(entries: Sequence[Entry], done: Sequence[Run], tag: str, today: date) -
     return Due(tag, standing, what, on, f"in {(on - today).days} days", brief_on, full_on, last)
 
 
-def _at_once(entries: Sequence[Entry], done: Sequence[Run], last: Run | None, tag: str) -> str:
+def _at_once(entries: Sequence[Entry], done: Sequence[Run], complete: Sequence[Run], tag: str) -> str:
+    """Why a full check is due at once; what calls for one is not settled by a brief one."""
+    last = complete[-1] if complete else None
     if last is None:
         return "no check with hands on is on record as completed"
     newest = next((run for run in reversed(done) if run.outcome is Outcome.COMPLETE), last)
@@ -84,7 +86,8 @@ def _at_once(entries: Sequence[Entry], done: Sequence[Run], last: Run | None, ta
         return f"its last {newest.purpose} ({newest.started_at[:10]}) failed"
     if last.verdict is Verdict.NOT_JUDGED:
         return f"its last {last.purpose} ({last.started_at[:10]}) was not judged"
-    ended = _sequence(entries, last.number, "run_ended")
+    whole = next((run for run in reversed(complete) if run.purpose in COMPLETE_TESTS), None)
+    ended = 0 if whole is None else _sequence(entries, whole.number, "run_ended")
     since = [note for note in notes(entries, tag) if note.sequence > ended and note.what in TRIGGERS]
     return f"{TRIGGERS[since[-1].what]} on {since[-1].at[:10]}" if since else ""
 

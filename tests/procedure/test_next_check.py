@@ -71,6 +71,23 @@ def test_a_brief_check_leaves_the_full_date() -> None:
     assert ("2031-04-01", "2031-04-01") == (facts["brief_due"], facts["full_due"])
 
 
+def test_an_overdue_full_check_stays_overdue_after_a_brief_one() -> None:
+    """Its date is not moved, that is said, and the next brief check lies ahead all the same."""
+    calendar = Calendar(TODAY, date(2031, 1, 1), full=False, full_due=date(2031, 3, 1))
+    found = agreed(calendar, {}).findings[NAME]
+
+    assert ("2031-04-13", "2031-03-01") == (found.facts["brief_due"], found.facts["full_due"])
+    assert "The full check was due by 2031-03-01 and still is: a brief one does not replace it." in found.sentences
+
+
+def test_a_printer_never_tested_whole_gets_a_full_check_next() -> None:
+    """Where only brief checks are on record the next check is a full one, at the brief one's date."""
+    found = agreed(Calendar(TODAY, TODAY, full=False), {}).findings[NAME]
+
+    assert ("2031-04-13", "2031-04-13") == (found.facts["brief_due"], found.facts["full_due"])
+    assert any("the next check is to be a full one" in said for said in found.sentences)
+
+
 def test_the_use_is_remembered() -> None:
     """What was said last time is offered, and a yes takes it."""
     earlier = agreed(FIRST, dict(USE)).findings[NAME].facts

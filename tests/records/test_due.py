@@ -77,6 +77,16 @@ def test_some_notes_make_it_due_at_once(workshop: Workshop, what: str) -> None:
     assert Standing.IN_DATE is due_on(workshop, FIRST_DAY).standing
 
 
+def test_what_calls_for_a_full_check_is_not_settled_by_a_brief_one(workshop: Workshop) -> None:
+    """After a nuisance trip the printer stays due at once until a full check was completed."""
+    add_note(workshop.book, "bench-3", NUISANCE, "It paused with filament in.")
+    workshop.whole_run("bench-3/2031-03-14/2", "brief check")
+    after_brief = due_on(workshop, FIRST_DAY).standing
+    workshop.whole_run("bench-3/2031-03-14/3", "full check")
+
+    assert (Standing.AT_ONCE, Standing.IN_DATE) == (after_brief, due_on(workshop, FIRST_DAY).standing)
+
+
 def test_a_remark_changes_no_date(workshop: Workshop) -> None:
     """A plain remark is kept and makes nothing due."""
     written = add_note(workshop.book, "bench-3", REMARK, " dusty ")
