@@ -123,7 +123,8 @@ def change_over(
     change = _Change(question)
     yield Tell(WAITING, heading="The printer waits", weight=Weight.CAUTION)
     if wait_s > 0:
-        change.take((yield from listen(Listen(wait_s, frozenset({Sign.COOLED}), "left waiting, to see its time-out"))))
+        note = f"left waiting for {wait_s:.0f} s at most, to see its heater time out; stay with it"
+        change.take((yield from listen(Listen(wait_s, frozenset({Sign.COOLED}), note))))
     while not (
         yield from confirm(
             Confirm(f"{key}.inserted", "Is new filament in, past the sensor and up to the drive gear?", NEW)
