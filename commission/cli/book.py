@@ -9,6 +9,7 @@ import click
 
 from commission.cli.exit_codes import FAILED, PASSED
 from commission.cli.opening import opened_book
+from commission.cli.telling import tell
 from commission.clock import SystemClock
 from commission.dialect.sanitise import clean_text
 
@@ -49,7 +50,7 @@ def list_runs(tag: str | None, place: Path | None) -> None:
         for name in [tag] if tag else tags(opened):
             rows += [(n.at, f"{n.tag}  note, {n.what}: {n.text}") for n in notes(opened.entries(kind="note"), name)]
     for at, what in sorted(rows):
-        click.echo(clean_text(f"{at[:16].replace('T', ' ')}  {what}"))
+        tell(f"{at[:16].replace('T', ' ')}  {what}", " " * 18)
 
 
 @book.command()
@@ -70,7 +71,7 @@ def due(context: click.Context, day: object, calendar: Path | None, place: Path 
     with opened_book(place) as opened:
         dues = due_list(opened, today)
     for one in dues:
-        click.echo(clean_text(f"{one.standing.value:12}  {one.tag}: {one.what} by {one.on} ({one.because})"))
+        tell(f"{one.standing.value:12}  {one.tag}: {one.what} by {one.on} ({one.because})", " " * 14)
     if calendar is not None:
         _write(calendar, _calendar(dues))
     late = any(one.standing in (Standing.AT_ONCE, Standing.OVERDUE) for one in dues)
@@ -104,7 +105,7 @@ def show(number: str, place: Path | None, *, everything: bool) -> None:
         else:
             raise click.UsageError(f"No run and no printer {number} is on record. See `commission book list`.")
     for line in lines:
-        click.echo(clean_text(line))
+        tell(line, " " * 8)
 
 
 def _shown(entry: "Entry", *, everything: bool) -> list[str]:
@@ -202,7 +203,7 @@ def verify(context: click.Context, digests: tuple[str, ...], place: Path | None)
         except NoDigest as wrong:
             raise click.BadParameter(str(wrong), param_hint="--digest") from wrong
     for sentence in found.sentences:
-        click.echo(clean_text(sentence))
+        tell(sentence)
     context.exit(PASSED if found.sound else FAILED)
 
 

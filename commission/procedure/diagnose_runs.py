@@ -29,7 +29,7 @@ def diagnose_run(plan: Plan, surroundings: Surroundings | None = None) -> Steps[
     Raises:
         Interrupted: the operator says that it is another printer: the evidence on record is then not of this one.
     """
-    yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
+    yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     identity = yield from identify()
     if surroundings is not None:
         yield from same_printer(surroundings, identity)

@@ -25,7 +25,7 @@ def function_walk(plan: FunctionPlan, operator: str, surroundings: Surroundings 
     Raises:
         Interrupted: the operator says that it is another printer; nothing but questions was sent then.
     """
-    yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
+    yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     identity = yield from identify()
     if surroundings is not None:
         yield from same_printer(surroundings, identity)

@@ -57,7 +57,7 @@ OTHER = "On {port} a printer answers that announces itself differently. Nothing 
 
 def periodic_check(subject: Subject) -> Steps[Walked]:
     """The whole check: brief, full or unattended, as the subject says."""
-    yield Tell(GENERAL, heading="Cautions", weight=Weight.CAUTION)
+    yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     condition = yield from condition_check(subject)
     worked = Worked()
     if condition.switch is not None and not subject.unattended:

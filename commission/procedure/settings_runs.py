@@ -64,7 +64,7 @@ def restore_run(
     """
     if not records:
         raise ValueError("A restore needs a record")
-    yield Tell(CAUTIONS, heading="Cautions", weight=Weight.CAUTION)
+    yield Tell(CAUTIONS, heading="Before you begin", weight=Weight.CAUTION)
     identity = yield from _identified(background)
     number, record = yield from _chosen(records)
     said = f"Put back from the record of {record.day}, run {number}, firmware {record.firmware or 'not known'}."
