@@ -41,6 +41,8 @@ NEEDS_HANDS = {
     "pause": "whether the printer pauses",
     "watching after a restart": "whether watching survives a restart",
 }
+FULL_ADDS = ("watching after a restart", "unplugged", "pause")
+"""What a full check judges beyond a brief one."""
 POWER_CYCLE = Hold(
     key="proof.power_cycle",
     title="Power off and on again",
@@ -64,9 +66,9 @@ def periodic_check(subject: Subject) -> Steps[Walked]:
         worked = yield from _by_hand(subject, condition.switch)
         if subject.full:
             yield from _pause(condition, condition.switch, worked)
-    verdict = yield from _judge(subject, condition, worked)
+    verdict, missing = yield from _judge(subject, condition, worked)
     if not subject.unattended:
-        yield from _sign_off(subject, verdict)
+        yield from _sign_off(subject, verdict, full=subject.full and not missing)
     return Walked(verdict, Advice.NONE)
 
 
@@ -108,16 +110,18 @@ def _pause(condition: Condition, switch: str, worked: Worked) -> Steps[None]:
     worked.time_to_pause_s = None if after_s is None else float(after_s)
 
 
-def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[Verdict]:
+def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tuple[Verdict, tuple[str, ...]]]:
     yield PhaseBegins("judgement", "Held against the record")
     criteria = criteria_of(subject, condition, worked)
-    verdict = overall(criteria)
+    missing = missing_of_full(subject, criteria)
+    verdict = Verdict.CONDITIONAL if overall(criteria) is Verdict.PASS and missing else overall(criteria)
     not_judged = [each for each in criteria if each.verdict is Verdict.NOT_JUDGED]
     yield from establish(
         "check",
         f"{kind_of(subject).capitalize()}: {verdict.value}.",
         *(f"{each.name.capitalize()}, {each.verdict.value}: {each.observed}" for each in criteria),
         *_not_done(not_judged),
+        *([f"A full check is no pass without: {', '.join(missing)}."] if missing else []),
         kind=kind_of(subject),
         verdict=verdict.value,
         switch=condition.switch,
@@ -131,7 +135,13 @@ def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[Verd
     yield from open_items(criteria)
     yield from _trends(subject, measured_now(subject, condition, worked))
     yield PhaseEnds("judgement", {"verdict": verdict.value})
-    return verdict
+    return verdict, missing
+
+
+def missing_of_full(subject: Subject, criteria: Sequence[Criterion]) -> tuple[str, ...]:
+    """What makes a full check one and was not judged in it: it is then no pass, and moves the date of none."""
+    not_judged = {each.name for each in criteria if each.verdict is Verdict.NOT_JUDGED}
+    return tuple(name for name in FULL_ADDS if subject.full and name in not_judged)
 
 
 def _trends(subject: Subject, now: Measured) -> Steps[None]:
@@ -156,14 +166,14 @@ def _not_done(not_judged: Sequence[Criterion]) -> tuple[str, ...]:
     return (f"This check does not tell {'; nor '.join(missing)}: that is not judged, which is no pass.",)
 
 
-def _sign_off(subject: Subject, verdict: Verdict) -> Steps[None]:
+def _sign_off(subject: Subject, verdict: Verdict, *, full: bool) -> Steps[None]:
     calendar = None
     if verdict in (Verdict.PASS, Verdict.CONDITIONAL):
         calendar = Calendar(
             today=subject.today,
             first_day=min(subject.first_day or subject.today, subject.today),
             hidden_failures=subject.hidden_failures,
-            full=subject.full,
+            full=full,
             full_due=subject.full_due,
         )
     yield from sign_off(subject.operator, calendar)

@@ -14,6 +14,8 @@ from commission.records.history import Run, entries_of_kinds, runs
 from commission.records.notes import REWIRING, notes
 from commission.vocabulary import Instruction, Outcome, Presence, Reading, SwitchBehaviour, Verdict
 
+COUNTED = ("steady", "wiggle")
+
 
 @dataclass(frozen=True)
 class CheckRecord:
@@ -93,8 +95,11 @@ def _record(run: Run, entries: Sequence[Entry], wiring: Sequence[int]) -> CheckR
 
 
 def _counts(watch: dict[str, Any]) -> bool:
-    """Whether a change in the watch is unwanted: not while the sensor is unplugged, where the input may float."""
-    return not str(watch["key"]).startswith("unplugged")
+    """Whether the watch is one of those that every check takes alike, in which no change is wanted.
+
+    A look beforehand, a start-up, or an unplugged input that may float are not.
+    """
+    return watch["key"] in COUNTED
 
 
 def _trial(facts: dict[str, Any]) -> TimedTrial:

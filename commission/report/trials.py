@@ -31,13 +31,18 @@ def readings_of(rows: Sequence[Sequence[Any]]) -> list[Reading]:
 
 
 def counted_rows(taken: Event) -> Sequence[Sequence[Any]]:
-    """The readings in which a change is one nobody asked for: the dwell, a leave-it prompt and a watch as a whole."""
+    """The readings in which a change is one nobody asked for: the dwell, a leave-it prompt, a watch that is no look."""
     facts = taken.facts
     if taken.kind == "watch":
-        return list(facts["readings"])
+        return [] if is_look(taken) else list(facts["readings"])
     if facts["instruction"] == Instruction.LEAVE.value:
         return [*facts["before"], *facts["dwell"]]
     return list(facts["dwell"])
+
+
+def is_look(watch: Event) -> bool:
+    """Whether it only looks before something is begun; what changes in it is asked about, and begun anew."""
+    return str(watch.facts.get("key", "")).endswith(".before")
 
 
 def changes_of(taken: Event) -> int:
@@ -103,5 +108,5 @@ def _watch_row(watch: Event) -> tuple[str, ...]:
         run_length(readings),
         f"{facts['taken_s']:.1f} s",
         f"{1000 * facts['largest_gap_s']:.0f} ms",
-        str(changes_of(watch)),
+        "not counted" if is_look(watch) else str(changes_of(watch)),
     )

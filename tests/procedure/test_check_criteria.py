@@ -25,7 +25,7 @@ from commission.procedure.condition_check import (
     watching_criterion,
 )
 from commission.procedure.identity import Match, PrinterMarks, SamePrinter, Surroundings
-from commission.procedure.proof_test import kind_of
+from commission.procedure.proof_test import kind_of, missing_of_full
 from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.procedure.trials import Series
 from commission.vocabulary import Instruction, Presence, PunchClass, Reading, Verdict
@@ -151,6 +151,14 @@ def test_a_run_that_only_met_the_new_firmware_has_not_tested_it() -> None:
 
     assert Verdict.CONDITIONAL is firmware_criterion(tested, met).verdict
     assert Verdict.PASS is firmware_criterion(again, met).verdict
+
+
+def test_a_full_check_is_none_without_its_parts() -> None:
+    """What a full check adds and did not judge is named; a brief check is not held to it."""
+    criteria = [Criterion(name, "", "", Verdict.NOT_JUDGED) for name in ("pause", "misreads", "unplugged")]
+
+    assert ("unplugged", "pause") == missing_of_full(replace(SUBJECT, full=True), criteria)
+    assert () == missing_of_full(SUBJECT, criteria)
 
 
 def test_open_items_follow_the_verdicts() -> None:

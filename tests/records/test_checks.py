@@ -47,10 +47,11 @@ def test_trials_are_counted_from_their_readings(workshop: Workshop) -> None:
 
 
 def test_an_unplugged_input_may_change(workshop: Workshop) -> None:
-    """Readings taken while the sensor is unplugged are no unwanted changes; those of a wiggle are."""
+    """Readings of an unplugged sensor, or of a look before the wiggle, are no unwanted changes; a wiggle's are."""
     workshop.begin(RUN)
     rows = [[0.1 * i, "active" if i % 2 else "inactive", ""] for i in range(11)]
     workshop.book.append(RUN, "watch", {"key": "unplugged.1", "readings": rows})
+    workshop.book.append(RUN, "watch", {"key": "wiggle.before", "readings": rows})
     workshop.book.append(RUN, "watch", {"key": "wiggle", "readings": rows[:3]})
     workshop.end(RUN)
 

@@ -145,3 +145,16 @@ def test_a_pass_covers_what_the_run_was_for(purpose: str, said: str, tmp_path: P
     run.end(verdict="pass")
 
     assert said in build(read_run(run.book, NUMBER)).meaning
+
+
+def test_a_look_before_a_wiggle_counts_no_change(tmp_path: Path) -> None:
+    """What changes while filament is still being put in is shown as it was read, and not held against the switch."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    run.watch("First a look", "in", ["inactive", "active", "active"], key="wiggle.before")
+    run.watch("Wiggle", "in", ["active", "inactive", "active"])
+
+    (table,) = tables(report(run), "trials")
+    assert [("inactive x1, active x2", "not counted"), ("active x1, inactive x1, active x1", "2")] == [
+        (row[3], row[6]) for row in table.rows
+    ]
