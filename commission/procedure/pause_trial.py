@@ -109,7 +109,10 @@ def pause_trial(
     if not_done:
         judged = PauseJudged(Verdict.NOT_JUDGED, judged.side, reasons=(not_done,))
     yield from establish(
-        "pause", *judged.reasons, *_times(seen.measured), **_facts(provoke, run, judged, seen.measured)
+        "pause",
+        *judged.reasons,
+        *_times(seen.measured, stopped=seen.stopped),
+        **_facts(provoke, run, judged, seen.measured),
     )
     return PauseTrial(run, judged, done=not not_done)
 
@@ -192,11 +195,11 @@ def reads_in(run: MovesRun) -> tuple[Reading, str] | None:
     return first.reading, first.wire_word
 
 
-def _times(measured: PauseMeasured | None) -> tuple[str, ...]:
+def _times(measured: PauseMeasured | None, *, stopped: bool) -> tuple[str, ...]:
     if measured is None:
         return ()
     if measured.announced_after_s is None:
-        return ("Nothing announced it: only the stop shows it.",)
+        return ("Nothing announced it: only the stop shows it." if stopped else "No runout was announced either.",)
     return (f"Announced {measured.announced_after_s:.1f} s after the trip.",)
 
 

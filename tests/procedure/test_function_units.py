@@ -113,6 +113,7 @@ async def test_a_host_job_that_the_board_knows_nothing_of_does_not_pause(tmp_pat
 
     assert ended.result is not None
     assert (Verdict.FAIL, "job") == (ended.result.verdict, shut_gate(bench))
+    assert "No runout was announced either." in bench.desk.findings["pause"].sentences
     assert "M75" not in bench.received
 
 
