@@ -34,7 +34,7 @@ AGAIN_STEPS = (
 FAR_END_STEPS = (
     "Pull the USB cable; the mains plug is still out.",
     "Plug the cable back in at the main board.",
-    "Unplug it at the sensor. Touch the frame first; nothing hot is near.",
+    "Let hot parts near the sensor cool. Unplug the cable at the sensor; touch the frame first.",
     "Close the cover, or leave the mains plug out. Plug only the USB cable back in.",
 )
 RECONNECT_STEPS = (
