@@ -39,6 +39,7 @@ NOBODY_S = 120.0
 
 MOVING = frozenset({Effect.MOTION, Effect.HEAT})
 STILL_HOT = "What was hot or moving may still be: look at the printer, and use its power switch if in doubt."
+COOLS = "What was heated cools slowly: keep clear of the nozzle and the bed until they are cool."
 POWER_SWITCH = "Use the printer's power switch now, then wait until it is cool."
 
 
@@ -61,7 +62,7 @@ class MakeSafe:
         """Do what can be done; never raises for a printer or a line that fails."""
         self._attempts = []
         if not self.ledger.needs_make_safe:
-            return MadeSafe(Doing.NOTHING_LEFT) if self.ledger.effects & MOVING else NOTHING_TO_DO
+            return MadeSafe(Doing.NOTHING_LEFT, advice=self._cools) if self.ledger.effects & MOVING else NOTHING_TO_DO
         session = self.connection.session
         if session is None:
             return self._lost("The link to the printer is closed.")
@@ -106,7 +107,11 @@ class MakeSafe:
             self._attempts.append(Attempt(command.purpose.capitalize(), Delivered.of(taken), command.text))
         await self._read_back(session)
         complete = all(attempt.delivered is Delivered.YES for attempt in self._attempts)
-        return MadeSafe(doing, tuple(self._attempts), complete, "" if complete else STILL_HOT)
+        return MadeSafe(doing, tuple(self._attempts), complete, self._cools if complete else STILL_HOT)
+
+    @property
+    def _cools(self) -> str:
+        return COOLS if Effect.HEAT in self.ledger.effects else ""
 
     async def _read_back(self, session: Session) -> None:
         done = await _once(session, TEMPERATURES, ANSWER_S)
@@ -164,8 +169,8 @@ class MakeSafe:
 
     def _halted(self) -> MadeSafe:
         advice = (
-            "The printer has halted: that switches heaters and motors off, and cannot be read back before a reset. Reset "
-            "it with its power switch or its reset button."
+            "The printer has halted: that switches heaters and motors off, and cannot be read back before a reset. "
+            "Reset it with its power switch or its reset button."
         )
         return MadeSafe(Doing.HALTED, tuple(self._attempts), complete=True, advice=advice)
 

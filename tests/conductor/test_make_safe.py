@@ -189,6 +189,21 @@ async def at_the_pause(tmp_path: Path, unit: str, *, stops: bool | None) -> tupl
     return bench, ended.made_safe
 
 
+async def test_what_was_heated_is_said_to_cool_slowly(tmp_path: Path) -> None:
+    """Heaters that are off leave a hot nozzle: the way out of a run that heated says so, that of a cold one does not."""
+    said = "What was heated cools slowly: keep clear of the nozzle and the bed until they are cool."
+    told = {}
+    for mode in (Mode.WARM, Mode.DRY):
+        (tmp_path / mode.value).mkdir()
+        bench = DeviceBench(Printer(load_profile("sound")), tmp_path / mode.value)
+        bench.desk.stop_at = "pause.pull" if mode is Mode.DRY else "pause.cut"
+        ended = await bench.run(function_walk(FunctionPlan(mode, pauses=1), "R. Okafor"))
+        assert ended.made_safe.complete
+        told[mode] = said in bench.desk.told
+
+    assert {Mode.WARM: True, Mode.DRY: False} == told
+
+
 async def test_a_waiting_printer_is_stopped_by_release(tmp_path: Path) -> None:
     """Blocked in a change it takes the emergency stop and nothing else; the word that goes on is never sent."""
     bench, made = await at_the_pause(tmp_path, "sound", stops=True)
