@@ -73,7 +73,7 @@ def fail_safe(results: Sequence[UnpluggedResult], behaviour: SwitchBehaviour) ->
     agree = not broken and len({r.steady for r in results}) <= 1
     if dangerous:
         often = f"in {len(dangerous)} of {counted(done, 'power-up')}"
-        sentence = f"Unplugged, the input read *in*, steadily, {often}: a broken wire would pass for filament in."
+        sentence = f"Unplugged, the input read in, steadily, {often}: a broken wire would pass for filament in."
         sentence += "" if agree else " The power-ups differ: nothing holds the input when unplugged."
         if behaviour is SwitchBehaviour.DIRECT and agree:
             sentence += " The switch reads right all the same: two errors that cancel."
@@ -103,5 +103,5 @@ def far_end_sentence(result: UnpluggedResult) -> str:
     if result.steady is Reading.INACTIVE:
         return "Unplugged at the sensor, the input read steadily out."
     if result.steady is Reading.ACTIVE:
-        return "Unplugged at the sensor, the input read *in*, steadily: the cable holds it, as a short in it does."
+        return "Unplugged at the sensor, the input read in, steadily: the cable holds it, as a short in it does."
     return "Unplugged at the sensor, the reading changed by itself: nothing holds the input with the cable on it."

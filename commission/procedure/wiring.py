@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
-from commission.drawing.wiring import wiring_svg, wiring_text
+from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.pictures import picture_of, table_lines
 from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, Option, PhaseBegins, PhaseEnds
@@ -241,9 +241,13 @@ def _sentences(declared: Declared) -> tuple[str, ...]:
         return (*assessment.findings, assessment.recommendation)
     safe = {True: "fails safe", False: "fails to danger", None: "fail-safe not known beforehand"}[assessment.fail_safe]
     polarity = assessment.polarity.value if assessment.polarity else "not usable"
-    drawn = picture_of(declared.installation, assessment).description
-    drawn = drawn[:1].upper() + drawn[1:]
+    drawn = _described(picture_of(declared.installation, assessment))
     return (f"Predicted from the declared wiring: {polarity}, {safe}.", drawn, *assessment.hazards)
+
+
+def _described(picture: WiringPicture) -> str:
+    """What the picture shows, as a sentence of its own."""
+    return picture.description[:1].upper() + picture.description[1:]
 
 
 def _facts(declared: Declared) -> dict[str, Any]:
@@ -252,5 +256,5 @@ def _facts(declared: Declared) -> dict[str, Any]:
     facts["assumptions"] = list(assumptions(declared.answers))
     if declared.installation is not None:
         picture = picture_of(declared.installation, declared.assessment)
-        facts |= {"picture": wiring_svg(picture), "picture_description": picture.description}
+        facts |= {"picture": wiring_svg(picture), "picture_description": _described(picture)}
     return facts
