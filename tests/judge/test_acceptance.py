@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 
 from commission.judge.acceptance import Acceptance, accept
 from commission.judge.evidence import LoopEvidence, WiggleResult, tally
-from commission.judge.failsafe import UnpluggedResult
+from commission.judge.failsafe import UnpluggedResult, far_end_sentence
 from commission.judge.plan import Plan
 from commission.judge.polarity import TrialResult
 from commission.vocabulary import Presence, Reading, SwitchBehaviour, Verdict
@@ -237,3 +237,17 @@ def test_a_plan_that_cannot_be_carried_out_is_refused(broken: dict[str, float]) 
     """Each limit of a plan is checked when it is made."""
     with pytest.raises(ValueError, match="cannot be carried out"):
         replace(PLAN, **broken)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("result", "said"),
+    [
+        (RESTS_OUT, "steadily out."),
+        (RESTS_IN, "read in, steadily: the cable holds it"),
+        (FLICKERS, "changed by itself: nothing holds the input"),
+        (UnpluggedResult((OFF,)), "too little could be read."),
+    ],
+)
+def test_a_plug_pulled_at_the_sensor_is_told_by_what_was_read(result: UnpluggedResult, said: str) -> None:
+    """Steadily out, steadily in, changing and hardly read are four sentences."""
+    assert said in far_end_sentence(result)
