@@ -190,7 +190,7 @@ async def at_the_pause(tmp_path: Path, unit: str, *, stops: bool | None) -> tupl
 
 
 async def test_what_was_heated_is_said_to_cool_slowly(tmp_path: Path) -> None:
-    """Heaters that are off leave a hot nozzle: the way out of a run that heated says so, that of a cold one does not."""
+    """A nozzle whose heater is off is still hot: the way out of a run that heated says so, a cold one does not."""
     said = "What was heated cools slowly: keep clear of the nozzle and the bed until they are cool."
     told = {}
     for mode in (Mode.WARM, Mode.DRY):
