@@ -144,6 +144,11 @@ def _misreads(plan: Plan, evidence: LoopEvidence, presence: Presence) -> _Judged
         what, misreads, trials = "Read in with filament out", evidence.out_misreads, evidence.out_trials
     if trials == 0:
         return Verdict.NOT_JUDGED, f"{what}: no trial could be read."
+    if evidence.polarity is SwitchBehaviour.INVERTED:
+        return Verdict.NOT_JUDGED, (
+            f"Filament {presence.value} is read the wrong way round; {misreads} of {counted(trials, 'trial')} read "
+            "otherwise than inverted."
+        )
     observed = bound_sentence(what, misreads, trials, plan.confidence)
     if misreads:
         return Verdict.FAIL, observed

@@ -199,6 +199,33 @@ def test_misreads_are_counted_against_the_polarity_found() -> None:
     assert 3 == tally(counted(6, 6, 3), SwitchBehaviour.DIRECT).out_misreads
 
 
+def test_what_is_read_the_wrong_way_round_has_no_share_of_misreads() -> None:
+    """With an inverted reading no count of trips or missed runouts is a pass: it is not judged, and the whole fails."""
+    accepted = accept(PLAN, replace(CLEAN, polarity=SwitchBehaviour.INVERTED))
+    verdicts = {criterion.name: criterion.verdict for criterion in accepted.criteria}
+
+    assert (Verdict.NOT_JUDGED, Verdict.NOT_JUDGED) == (verdicts["nuisance trips"], verdicts["missed runouts"])
+    assert Verdict.FAIL is accepted.verdict
+
+
+@pytest.mark.parametrize(
+    ("readings", "verdict"),
+    [
+        ([OFF] * 21, Verdict.PASS),
+        ([ON] * 21, Verdict.FAIL),
+        ([OFF, ON] * 10, Verdict.FAIL),
+        ([OFF] * 3, Verdict.NOT_JUDGED),
+    ],
+)
+def test_the_far_end_is_judged_only_where_it_was_tried(readings: list[Reading], verdict: Verdict) -> None:
+    """Unplugged at the sensor it must read steadily out, with enough readings; left out, it is no criterion at all."""
+    tried = accept(PLAN, replace(CLEAN, at_sensor=UnpluggedResult(tuple(readings))))
+    name = "unplugged at the sensor"
+
+    assert [verdict] == [criterion.verdict for criterion in tried.criteria if criterion.name == name]
+    assert name not in {criterion.name for criterion in accept(PLAN, CLEAN).criteria}
+
+
 def test_the_plan_describes_its_own_limits() -> None:
     """The sentences of a plan carry the numbers it judges by."""
     text = " ".join(Plan(seed=41, cycles=30, confidence=0.9, needed_odds=500).describe())
