@@ -38,7 +38,7 @@ from commission.procedure.settings_record import Sheet
 from commission.procedure.steps import Steps
 from commission.procedure.walk import Walked
 from commission.records.book import Book, BookError
-from commission.records.continuation import BrokenOff
+from commission.records.continuation import BrokenOff, broken_off
 from commission.records.history import next_number
 from commission.records.place import book_path
 from commission.records.unfinished import accounts
@@ -100,7 +100,7 @@ class _Guided:
     async def _runs(self) -> int:
         settings = self._settings
         person = settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
-        broken = await offered(self._desk, self._book, settings.tag, self._job.purpose) if self._job.resumable else None
+        broken = await self._broken_before()
         plan = self._plan(await self._cycles()) if broken is None else plan_of(broken)
         if self._job.has_printer and self._job.asks_to_open:
             await self._consent()
@@ -111,6 +111,18 @@ class _Guided:
             if walked is None or walked.repair is Advice.NONE:
                 return code
             repair, follows, broken, plan = walked.repair, number, None, self._plan(plan.cycles)
+
+    async def _broken_before(self) -> BrokenOff | None:
+        """The broken-off run that is taken up again; of a job too short for that, it is only said that there is one."""
+        tag, purpose = self._settings.tag, self._job.purpose
+        if self._job.resumable:
+            return await offered(self._desk, self._book, tag, purpose)
+        broken = broken_off(self._book, tag, purpose) if self._job.has_printer and self._job.asks_to_open else None
+        if broken is not None:
+            said = f"The {purpose} {broken.number} did not come to its end: {broken.why.rstrip('.')}."
+            again = "This one begins anew; what the other one recorded stays in the book."
+            await self._desk.tell(Tell((said, again)))
+        return None
 
     def _context(self, person: str, plan: Plan, repair: Advice, broken: BrokenOff | None) -> Context:
         settings, today = self._settings, self._clock.now().date()

@@ -36,6 +36,7 @@ _WHAT = {
     "mechanical": "the mechanical sheet",
     "meter": "the meter check",
 }
+_STANDS = "Already done in this run and still valid: {}."
 _READS_RIGHT = (Verdict.PASS, Verdict.CONDITIONAL)
 
 
@@ -108,6 +109,7 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress 
 
 def _wiring(progress: Progress) -> Steps[Declared | None]:
     if progress.stands(WIRING, VOIDED_BY):
+        yield Tell((_STANDS.format(_WHAT["wiring"]),))
         return (yield from declared_before())
     question = "Say how the sensor is wired, and have it assessed before it is plugged in?"
     if (yield from _offered(progress, WIRING, "wiring", question)):
@@ -117,6 +119,7 @@ def _wiring(progress: Progress) -> Steps[Declared | None]:
 
 def _meter_failed(progress: Progress, installation: Installation) -> Steps[bool]:
     if progress.stands(METER, VOIDED_BY):
+        yield Tell((_STANDS.format(_WHAT["meter"]),))
         return bool(progress.done[METER].get("verdict") == Verdict.FAIL.value)
     question = "Is a meter at hand, to check before anything is plugged in?"
     if (yield from _offered(progress, METER, "meter", question)):
@@ -127,7 +130,7 @@ def _meter_failed(progress: Progress, installation: Installation) -> Steps[bool]
 def _offered(progress: Progress, phase: str, name: str, question: str) -> Steps[bool]:
     """Whether the phase is to be done now; one that stands is not offered again."""
     if progress.stands(phase, VOIDED_BY):
-        yield Tell((f"Already done in this run and still valid: {_WHAT[name]}.",))
+        yield Tell((_STANDS.format(_WHAT[name]),))
         return False
     if (yield from confirm(Confirm(f"{name}.now", question))):
         return True

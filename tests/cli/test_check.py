@@ -149,6 +149,21 @@ def test_the_tag_is_shown_on_the_display(tmp_path: Path) -> None:
     assert [True] == [found["seen"] for found in there.findings("proved")]
 
 
+@pytest.mark.timeout(60)
+def test_a_broken_off_check_begins_anew_and_says_so(tmp_path: Path) -> None:
+    """A check is too short to be taken up again; that one was broken off is said before the next one begins."""
+    words = ("check", "bench-3", "--countdown", "0.9", "--dwell", "0.5", "--wiggle", "2", "--steady", "1")
+    with bench(tmp_path) as there:
+        first, before = there.run(*words, script=STOP_AT_LOOP_CHECK)
+        _, screen = there.run(*words, script=STOP_AT_LOOP_CHECK)
+
+    assert 130 == first
+    assert "did not come to its end" not in before
+    assert "The brief check bench-3/" in screen
+    assert "This one begins anew" in screen
+    assert 2 == len(there.entries("run_started"))
+
+
 @pytest.mark.timeout(90)
 def test_a_broken_off_run_is_taken_up_again(tmp_path: Path) -> None:
     """Done phases stay done, the entries go on in the same run; its report is the same from an imported book."""
@@ -157,7 +172,7 @@ def test_a_broken_off_run_is_taken_up_again(tmp_path: Path) -> None:
         second, screen = there.run(*INSTALL, script=STOP_AT_LOOP_CHECK)
 
     assert (130, 130) == (first, second), screen
-    assert "Already done in this run and still valid: as_found." in screen
+    assert "Already done in this run and still valid: as found." in screen
     assert 1 == len(there.findings("switches_as_found"))
     assert [1, 1] == [len(there.entries("run_started")), len(there.entries("run_resumed"))]
     assert 1 == len({entry.run for entry in there.entries("run_ended")})
