@@ -34,8 +34,8 @@ NOT_RUN = (MovesEnd.STOPPED, MovesEnd.STOPPED_EARLY, MovesEnd.FEED_REFUSED, Move
 WARM_C = 50.0
 """Warm enough for the heater to switch, and no plastic softens."""
 LINES = (
-    "Take the hands off. Push the head by hand to the middle of the bed, and the nozzle 20 mm up or more; the bed is "
-    "clear, and so is the room around.",
+    "Push the head by hand to the middle of the bed, and the nozzle 20 mm up or more; the bed is clear, and so is the "
+    "room around. Then take the hands off.",
     f"The X axis then moves {TRAVEL_MM:g} mm towards its far end and back, again and again. Nothing is homed.",
     "The filament stays in; it is not driven. Know where the power switch is.",
 )
