@@ -11,7 +11,7 @@ from itertools import groupby
 from commission.drawing.svg import Picture
 
 _WIDTH, _HEIGHT = 640.0, 240.0
-_LEFT, _RIGHT, _TOP, _BOTTOM = 80.0, 20.0, 40.0, 60.0
+_LEFT, _RIGHT, _TOP, _BOTTOM = 100.0, 20.0, 40.0, 60.0
 _BAR_COLUMNS = 40
 _MOST_LABELS = 12
 FEWEST = 2

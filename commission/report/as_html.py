@@ -6,9 +6,11 @@ from importlib.resources import files
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 from markupsafe import Markup
 
-from commission.report.document import Document
+from commission.report.document import Document, Table
 from commission.report.pictures import checked_svg
 
+NARROW_COLUMNS, NARROW_CELL = 3, 60
+"""So many columns, of so many letters a cell, stand side by side on a screen of 400 pixels."""
 LONGEST_WORD = 26
 """Letters of a word that a column is kept wide enough for; a longer one may be broken anywhere."""
 
@@ -31,6 +33,7 @@ def _template() -> Template:
     environment.filters["kind"] = lambda block: type(block).__name__
     environment.filters["drawing"] = _drawing
     environment.filters["long"] = lambda text: any(len(word) > LONGEST_WORD for word in text.split())
+    environment.filters["few"] = _few
     environment.filters["css"] = lambda text: Markup(css_string(text))  # noqa: S704 - nothing but letters and escapes
     environment.globals["style"] = Markup(_source("report.css"))  # noqa: S704 - our own file
     return environment.get_template("report.html.j2")
@@ -38,6 +41,12 @@ def _template() -> Template:
 
 def _source(name: str) -> str:
     return files("commission.report").joinpath("templates", name).read_text(encoding="utf-8")
+
+
+def _few(table: Table) -> bool:
+    """Whether a narrow screen can hold the columns side by side; otherwise it shows the rows one below the other."""
+    longest = max((len(cell) for row in table.rows for cell in row), default=0)
+    return len(table.head) < NARROW_COLUMNS or (len(table.head) == NARROW_COLUMNS and longest <= NARROW_CELL)
 
 
 def _drawing(svg: str) -> Markup | None:

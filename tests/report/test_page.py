@@ -56,6 +56,38 @@ def test_every_table_has_headers_with_their_scope_and_a_name(page: str) -> None:
     assert sorted(set(anchors)) == sorted(anchors)
 
 
+def test_every_cell_carries_its_heading_for_a_narrow_screen(page: str) -> None:
+    """On a narrow screen rows stand one below the other: each value can then be told by the heading of its column."""
+    cells = Page(page).named("td")
+
+    assert cells
+    assert [] == [cell for cell in cells if not cell.get("data-head")]
+
+
+def test_nothing_lies_beyond_the_edge_of_a_narrow_screen(tmp_path: Path) -> None:
+    """At 400 pixels no element but what is inside a picture, or in a frame that can be pushed, ends beyond the edge."""
+    chromium = needs_program("chromium")
+    (tmp_path / "report.html").write_text(drawn("complete", "html", tmp_path / "run"), encoding="utf-8")
+    (tmp_path / "frame.html").write_text(NARROW, encoding="utf-8")
+    command = [chromium, "--headless", "--no-sandbox", "--disable-gpu", "--allow-file-access-from-files"]
+    command += ["--window-size=1200,900", "--virtual-time-budget=5000", "--dump-dom", f"file://{tmp_path}/frame.html"]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=True)
+
+    (told,) = re.findall(r'<pre id="told">(.*?)</pre>', done.stdout, re.DOTALL)
+    assert "measured 400:" == told.strip()
+
+
+NARROW = """<!doctype html><body><iframe id="f" src="report.html" style="width:400px;height:2000px;border:0"></iframe>
+<pre id="told">never measured</pre><script>
+f.onload = () => {
+  const beyond = [...f.contentDocument.querySelectorAll("body *")].filter(
+    each => each.getBoundingClientRect().right > 400.5 && !each.closest("figure, thead, pre"));
+  told.textContent = `measured ${f.clientWidth}: ` + beyond.map(each => each.outerHTML.slice(0, 80)).join("; ");
+};
+</script>
+"""
+
+
 def luminance(colour: str) -> float:
     """Relative luminance of `#rrggbb` (WCAG 2.2, definition of relative luminance)."""
     parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]
