@@ -7,7 +7,7 @@ from typing import Any
 from commission.drawing.trend import Trend
 from commission.judge.polarity import majority
 from commission.records.notes import Note
-from commission.report.record import Event, RunFacts, mapping, moment, objects, texts
+from commission.report.record import Event, RunFacts, mapping, moment, texts
 from commission.report.trials import changes_of, readings_of
 from commission.report.wire import wire_lines
 from commission.vocabulary import Verdict
@@ -39,7 +39,7 @@ def as_json(run: RunFacts) -> dict[str, Any]:
         "trials": [_trial(event) for event in run.of("trial")],
         "watches": [_watch(event) for event in run.of("watch")],
         "findings": [_finding(event) for event in run.of("finding")],
-        "acceptance": [_criterion(each) for each in objects(run.finding("acceptance").get("criteria"))],
+        "acceptance": [_criterion(each) for each in run.criteria],
         "worklist": [_item(event.facts) for event in run.of("punch")],
         "corrections": list(map(_correction, run.corrections)),
         "notes": list(map(_note, run.notes)),

@@ -64,7 +64,7 @@ def _meaning(run: RunFacts) -> str:
 def _judged(run: RunFacts) -> str:
     """What a periodic check judged, by verdict, and what it did not; empty for any other run."""
     criteria = objects(run.finding("check").get("criteria"))
-    said = []
+    said: list[str] = []
     for verdict, heading in JUDGED.items():
         names = [str(each.get("name")) for each in criteria if each.get("verdict") == verdict.value]
         said += [f"{heading}: {', '.join(names)}."] if names else []
@@ -143,15 +143,17 @@ def _list(run: RunFacts, anchor: str, heading: str, key: str) -> Section:
 
 
 def _acceptance(run: RunFacts) -> Section:
-    criteria = objects(run.finding("acceptance").get("criteria"))
-    rows = tuple(tuple(str(each.get(key, "")) for key in ("name", "rule", "observed", "verdict")) for each in criteria)
+    keys = ("name", "rule", "observed", "verdict")
+    rows = tuple(tuple(str(each.get(key, "")) for key in keys) for each in run.criteria)
     verdict = Paragraph(f"Verdict on the run: {run.verdict.value}. {_meaning(run)}")
     if not rows:
         return Section(
-            "acceptance", "Acceptance", (Paragraph("No rule of a loop check was judged in this run."), verdict)
+            "acceptance",
+            "Acceptance",
+            (Paragraph("No rule of a loop check or a periodic check was judged in this run."), verdict),
         )
     head = ("Criterion", "Rule", "Observed", "Verdict")
-    table = Table("Each rule of the plan, what was observed, and the verdict on it", head, rows, verdicts=3)
+    table = Table("Each rule, what was observed, and the verdict on it", head, rows, verdicts=3)
     return Section("acceptance", "Acceptance", (table, *map(Paragraph, remaining_reasons(run)), verdict))
 
 

@@ -6,13 +6,13 @@ from typing import Any
 from commission.report.document import Block, Bullets, Figure, Pairs, Paragraph, Section, Table
 from commission.report.in_words import cell, shown, title_of, words
 from commission.report.pictures import description_of
-from commission.report.record import Event, RunFacts, mapping, texts
+from commission.report.record import JUDGEMENTS, Event, RunFacts, mapping, texts
 
 MOST_ROWS_INSIDE = 30
 """Rows of a table inside the findings; a longer one stands in the appendix."""
 MOST_ROWS = 80
 """Rows of one table of facts; beyond it the rest is counted."""
-ELSEWHERE = frozenset({"acceptance"})
+ELSEWHERE = JUDGEMENTS
 """Findings that have a section of their own."""
 FOR_COMPUTING = frozenset({"tests_done"})
 """Findings whose tables are for whoever computes with them: they stand in the appendix."""

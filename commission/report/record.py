@@ -16,6 +16,7 @@ from commission.report.shapes import misshapen
 from commission.vocabulary import Outcome, Verdict
 
 ENDS = ("run_ended", "run_resumed")
+JUDGEMENTS = frozenset({"acceptance", "check"})
 NEVER = datetime(1, 1, 1, tzinfo=UTC)
 """Stands for a time that was altered into none."""
 _NOTE_TEXTS = ("tag", "what", "text", "person")
@@ -98,6 +99,17 @@ class RunFacts:
     def of(self, *kinds: str) -> list[Event]:
         """The events of these kinds, in order."""
         return [event for event in self.events if event.kind in kinds]
+
+    @property
+    def judgement(self) -> "Event | None":
+        """The newest finding that holds rules against what was seen: of a loop check, or of a periodic check."""
+        found = [event for event in self.of("finding") if event.facts.get("name") in JUDGEMENTS]
+        return found[-1] if found else None
+
+    @property
+    def criteria(self) -> list[Mapping[str, Any]]:
+        """Its rules, each with what was observed and its verdict."""
+        return [] if self.judgement is None else objects(mapping(self.judgement.facts.get("facts")).get("criteria"))
 
     def finding(self, name: str) -> Mapping[str, Any]:
         """The facts of the newest finding of that name; empty when it was never established."""

@@ -10,7 +10,7 @@ from commission.procedure.identity import Match
 from commission.report.document import Block, Pairs, Paragraph, Section, Table
 from commission.report.findings import sentences_of
 from commission.report.in_words import title_of
-from commission.report.record import RunFacts, mapping, objects
+from commission.report.record import JUDGEMENTS, RunFacts, mapping, objects
 from commission.vocabulary import Outcome, PunchClass, Verdict
 
 MOST_NAMED = 5
@@ -139,7 +139,7 @@ def _predicted(facts: Mapping[str, Any]) -> str:
 _BRIEF: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
     "switches_as_found": _switches,
     "switches_as_left": _switches,
-    "acceptance": _acceptance,
+    **dict.fromkeys(JUDGEMENTS, _acceptance),
     "predicted_and_measured": _predicted,
 }
 
@@ -157,9 +157,7 @@ def worklist_section(run: RunFacts) -> Section:
 
 
 def remaining_reasons(run: RunFacts) -> tuple[str, ...]:
-    """What the acceptance says beyond its criteria."""
-    criteria = objects(run.finding("acceptance").get("criteria"))
-    observed = {str(each.get("observed")) for each in criteria}
-    found = [event for event in run.of("finding") if event.facts["name"] == "acceptance"]
-    said = sentences_of(found[-1]) if found else ()
+    """What the judgement says beyond its criteria."""
+    observed = {str(each.get("observed")) for each in run.criteria}
+    said = () if run.judgement is None else sentences_of(run.judgement)
     return tuple(each for each in said if not any(seen and each.endswith(seen) for seen in observed))

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from commission.report.as_json import as_json
 from commission.report.build import build
 from commission.report.document import Block, Document, Pairs, Section, Table
 from commission.report.record import read_run
@@ -158,3 +159,19 @@ def test_a_look_before_a_wiggle_counts_no_change(tmp_path: Path) -> None:
     assert [("inactive x1, active x2", "not counted"), ("active x1, inactive x1, active x1", "2")] == [
         (row[3], row[6]) for row in table.rows
     ]
+
+
+def test_the_rules_of_a_periodic_check_stand_where_those_of_a_loop_check_do(tmp_path: Path) -> None:
+    """Page and JSON hold them under acceptance, the first page their count; the findings do not repeat them."""
+    run = ScriptedRun(tmp_path)
+    run.start(purpose="brief check")
+    criteria = [criterion("watching", "pass"), criterion("pause", "not judged")]
+    run.finding("check", "Brief check: pass.", criteria=criteria)
+    document = report(run)
+
+    assert [("watching", "pass"), ("pause", "not judged")] == [
+        (row[0], row[3]) for row in tables(document, "acceptance")[0].rows
+    ]
+    assert "1 of 2 rules passed; not judged: pause." == rows(document)["Check"]
+    assert "findings" not in [each.anchor for each in document.sections]
+    assert criteria == as_json(read_run(run.book, NUMBER))["acceptance"]
