@@ -12,7 +12,7 @@ from commission.procedure.identify import facts as identity_facts
 from commission.procedure.identify import sentences as identity_sentences
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, Hold, Option, PhaseBegins, PhaseEnds, Release
-from commission.procedure.response import HoldReleased
+from commission.procedure.response import HoldReleased, Interrupted, Interruption, InterruptionKind
 from commission.procedure.resume import Change
 from commission.procedure.saving import Saved, power_cycle, save
 from commission.procedure.settings_reading import TIMEOUT_S, SettingsRead, read_settings
@@ -93,8 +93,13 @@ def reflash(sheet: Sheet, record: SettingsRecord | None, before: Identity | None
 def look_after(
     sheet: Sheet, record: SettingsRecord | None, before: Identity | None, released: HoldReleased
 ) -> Steps[Reflashed]:
-    """Who answers after a reflash, and what became of the settings."""
+    """Who answers after a reflash, and what became of the settings.
+
+    Raises:
+        Interrupted: the operator says that it is another printer; nothing but questions was sent to it.
+    """
     identity = yield from _who_now(before, released)
+    yield from _still_the_printer(before, identity)
     settings_last = True if record is None else (yield from _settings_now(sheet, record, identity, released))
     return Reflashed(identity, settings_last)
 
@@ -160,6 +165,24 @@ def _who_now(before: Identity | None, released: HoldReleased) -> Steps[Identity 
             "Look into the new build's configuration before heating.",
         )
     return identity
+
+
+def _still_the_printer(before: Identity | None, now: Identity | None) -> Steps[None]:
+    """A new build may announce itself otherwise, and so may another printer: somebody looks before it is written."""
+    if before is None or now is None:
+        return
+    said = []
+    if before.uuid != now.uuid and not (before.common_uuid or now.common_uuid) and before.uuid and now.uuid:
+        said.append("It announces another unique number than before the reflash.")
+    if before.machine and now.machine and before.machine != now.machine:
+        said.append(f"It announces itself as {now.machine}; before the reflash it was {before.machine}.")
+    if not said:
+        return
+    lines = (*said, "A new build can do that, and so does another printer on this port. Nothing was sent to it yet.")
+    question = "Is the printer in front of you the one that was reflashed?"
+    if not (yield from confirm(Confirm("reflash.same", question, lines, weight=Weight.DANGER))):
+        detail = "After the reflash another printer answered. Nothing but questions was sent to it."
+        raise Interrupted(Interruption(InterruptionKind.OTHER_PRINTER, detail))
 
 
 def _capabilities(identity: Identity | None) -> Mapping[str, bool]:

@@ -9,16 +9,21 @@ from pathlib import Path
 
 import pytest
 
+from commission.dialect.framing import RawLine
 from commission.dialect.identity import Identity, identity_of
+from commission.dialect.replies import classify
 from commission.dialect.runout import RunoutControl
 from commission.procedure.as_found import AsFound
 from commission.procedure.backup import backup
-from commission.procedure.request import Fingerprint, Request
+from commission.procedure.reflash import look_after
+from commission.procedure.request import Ask, Fingerprint, Request
+from commission.procedure.response import HoldReleased, Interrupted
 from commission.procedure.settings_record import SettingsRecord
 from commission.procedure.settings_walk import keep_settings, offered_reflash, offered_watching, settings_as_left
 from commission.procedure.steps import Steps, establish
 from commission.procedure.watching import Watching, watching
 from commission.procedure.way_back import way_back
+from commission.session import End, Exchange
 from commission.settings.comparison import compare
 from commission.settings.difference import Difference
 from commission.settings.meaning import RestoreClass
@@ -357,3 +362,42 @@ def test_a_printer_that_does_not_watch_is_unsafe_when_left_so() -> None:
     played = SettingsBench(FakeUnit("tuned")).play(offered_watching(off))
 
     assert [PunchClass.UNSAFE] == [item.grade for item in played.punches]
+
+
+OWN_UUID = "0f8e4d2c-1111-4222-8333-944455566677"
+
+
+def announced(firmware: str, machine: str = "Bench 3", uuid: str = OWN_UUID) -> str:
+    """An answer to who it is."""
+    return f"FIRMWARE_NAME:{firmware} MACHINE_TYPE:{machine} EXTRUDER_COUNT:1 UUID:{uuid}"
+
+
+@pytest.mark.parametrize(
+    ("now", "asked"),
+    [
+        (announced("ExampleFW 3"), False),
+        (announced("ExampleFW 3", uuid=OWN_UUID.replace("0f", "1f")), True),
+        (announced("ExampleFW 3", "Lathe"), True),
+        ("FIRMWARE_NAME:ExampleFW 3 EXTRUDER_COUNT:1", False),
+    ],
+)
+def test_another_printer_after_the_reflash_is_noticed_before_it_is_written_to(now: str, *, asked: bool) -> None:
+    """Another unique number or machine than before is put to the operator; a no ends the run after a question only."""
+    sent: list[str] = []
+
+    def respond(request: Request) -> object:
+        if not isinstance(request, Ask):
+            return None
+        sent.append(request.command.text)
+        replies = tuple(classify(RawLine.of(line)) for line in (now, "ok"))
+        return Exchange(request.command, replies, (), End.ACKNOWLEDGED, 0.0, 0.1)
+
+    phase = ScriptedPhase({"reflash.same": False}, other=respond)
+    steps = look_after(SHEET, None, identity_of([announced("ExampleFW 2")]), HoldReleased())
+
+    if asked:
+        with pytest.raises(Interrupted, match="another printer answered"):
+            phase.play(steps)
+    else:
+        assert [] == phase.play(steps).asked
+    assert ["M115"] == sent
