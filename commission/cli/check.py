@@ -95,6 +95,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
     from commission.procedure.condition_check import Subject
     from commission.records.checks import history_before, last_switch, wiring_now
     from commission.records.notes import NUISANCE, notes
+    from commission.records.open_items import open_items
 
     if run.background is None:
         raise ValueError("A check needs a printer.")
@@ -109,6 +110,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         history=tuple(history_before(book, tag)),
         switch=last_switch(book, tag),
         wiring=wiring_now(book, tag),
+        open_items=tuple(open_items(book, tag)),
         nuisance_trips=len(trips),
         print_hours=_print_hours(book, tag, since, calendar.today),
         first_day=calendar.first_day,

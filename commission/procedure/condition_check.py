@@ -28,6 +28,8 @@ from commission.vocabulary import PunchClass, Verdict
 
 NAME = "condition_check"
 READINGS_PER_S = 10
+MOST_OPEN = 8
+"""Open items of earlier runs that are told; the rest is counted."""
 
 
 @dataclass(frozen=True)
@@ -42,6 +44,7 @@ class Subject:
         history: what the printer's earlier runs measured, oldest first.
         switch: the switch tested last time; empty when none is on record.
         wiring: identity of the wiring as the record knows it.
+        open_items: what the record has open, each as a sentence.
         nuisance_trips: noted since the last check.
         print_hours: printed since then, as far as the record tells.
         first_day: of the first check that was passed.
@@ -60,6 +63,7 @@ class Subject:
     history: tuple[Measured, ...] = ()
     switch: str = ""
     wiring: str = "0"
+    open_items: tuple[str, ...] = ()
     nuisance_trips: int = 0
     print_hours: float | None = None
     first_day: date | None = None
@@ -96,6 +100,10 @@ def condition_check(subject: Subject) -> Steps[Condition]:
     same = yield from same_printer(subject.surroundings, identity)
     if not subject.history:
         yield Tell(_nothing_on_record(subject.surroundings.tag), weight=Weight.CAUTION)
+    if subject.open_items:
+        said = (f"Open on record since {item}" for item in subject.open_items[:MOST_OPEN])
+        more = len(subject.open_items) - MOST_OPEN
+        yield from establish("open_on_record", *said, *([f"And {more} more."] if more > 0 else []))
     if subject.prove:
         yield from prove(subject.surroundings.tag)
     yield PhaseBegins(NAME, "Condition: what the printer's own answers tell")

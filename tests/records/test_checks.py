@@ -8,6 +8,7 @@ from commission.records.checks import check_records, history_before, last_switch
 from commission.records.continuation import broken_off
 from commission.records.history import runs
 from commission.records.notes import REWIRING, add_note
+from commission.records.open_items import open_items
 from commission.records.trend import trends
 from commission.vocabulary import Outcome, Presence, SwitchBehaviour
 from tests.records.books import Workshop
@@ -180,3 +181,24 @@ def test_what_a_run_changed_itself_is_told_from_what_it_read(workshop: Workshop)
 
     assert found is not None
     assert (5, {"settings_as_found": 4}) == (found.last_change, found.found_at)
+
+
+def test_what_is_open_begins_with_the_newest_whole_test(workshop: Workshop) -> None:
+    """Items of an installation before it are left behind, those of brief checks since stand, each once."""
+
+    def run_with(number: str, purpose: str, *texts: str, outcome: str = "complete") -> None:
+        workshop.begin(number, purpose)
+        for text in texts:
+            workshop.book.append(number, "punch", {"grade": "B", "text": text, "cure": "Mend it."})
+        workshop.end(number, outcome=outcome)
+
+    run_with("bench-3/2031-03-14/1", "install", "long ago")
+    run_with("bench-3/2031-03-14/2", "full check", "a plug is not tied down")
+    run_with("bench-3/2031-03-14/3", "brief check", "a plug is not tied down", "a worn lever")
+    run_with("bench-3/2031-03-14/4", "brief check", "never finished", outcome="stopped by the operator")
+
+    assert [
+        "2031-03-14, class B: a plug is not tied down",
+        "2031-03-14, class B: a worn lever",
+    ] == open_items(workshop.book, "bench-3")
+    assert [] == open_items(workshop.book, "bench-9")
