@@ -183,8 +183,8 @@ def test_what_a_run_changed_itself_is_told_from_what_it_read(workshop: Workshop)
     assert (5, {"settings_as_found": 4}) == (found.last_change, found.found_at)
 
 
-def test_what_is_open_begins_with_the_newest_whole_test(workshop: Workshop) -> None:
-    """Items of an installation before it are left behind, those of brief checks since stand, each once."""
+def test_what_is_open_is_what_nothing_since_has_looked_at(workshop: Workshop) -> None:
+    """Its items, those of brief checks since and those of the newest installation stand, each once; others do not."""
 
     def run_with(number: str, purpose: str, *texts: str, outcome: str = "complete") -> None:
         workshop.begin(number, purpose)
@@ -192,12 +192,15 @@ def test_what_is_open_begins_with_the_newest_whole_test(workshop: Workshop) -> N
             workshop.book.append(number, "punch", {"grade": "B", "text": text, "cure": "Mend it."})
         workshop.end(number, outcome=outcome)
 
-    run_with("bench-3/2031-03-14/1", "install", "long ago")
+    run_with("bench-3/2031-03-13/1", "install", "long ago")
+    run_with("bench-3/2031-03-14/1", "install", "no strain relief")
+    run_with("bench-3/2031-03-14/9", "full check", "put right since")
     run_with("bench-3/2031-03-14/2", "full check", "a plug is not tied down")
     run_with("bench-3/2031-03-14/3", "brief check", "a plug is not tied down", "a worn lever")
     run_with("bench-3/2031-03-14/4", "brief check", "never finished", outcome="stopped by the operator")
 
     assert [
+        "2031-03-14, class B: no strain relief",
         "2031-03-14, class B: a plug is not tied down",
         "2031-03-14, class B: a worn lever",
     ] == open_items(workshop.book, "bench-3")
