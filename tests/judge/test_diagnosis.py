@@ -135,6 +135,20 @@ def test_a_class_leads_by_its_members_together() -> None:
     assert found.decided
 
 
+@pytest.mark.parametrize(("lead", "decided"), [(20.01, True), (19.99, False)])
+def test_twenty_to_one_decides(lead: float, decided: bool) -> None:  # noqa: FBT001 - what is expected
+    """A lead of 20 to 1 ends the asking, one just below does not; common practice here, no source."""
+    odd = {"fine": lead, "far": 0.5, "near": 0.5}
+    told = {**TABLE, "near": TABLE["far"]}
+
+    assert decided == (choose(told, odd, TESTS, []).test is None)
+
+
+def test_a_test_takes_five_readings_unless_it_says_otherwise() -> None:
+    """Five readings a test, as the priors of the simulation assume."""
+    assert 5 == BenchTest("in").readings
+
+
 def test_one_class_alone_is_decided_without_a_test() -> None:
     """When nothing at hand separates the candidates there is one class, and no lead to wait for."""
     found = choose(TABLE, EVEN, [BenchTest("out")], [])
