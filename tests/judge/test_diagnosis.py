@@ -136,7 +136,7 @@ def test_a_class_leads_by_its_members_together() -> None:
 
 
 @pytest.mark.parametrize(("lead", "decided"), [(20.01, True), (19.99, False)])
-def test_twenty_to_one_decides(lead: float, decided: bool) -> None:  # noqa: FBT001 - what is expected
+def test_twenty_to_one_decides(lead: float, decided: bool) -> None:
     """A lead of 20 to 1 ends the asking, one just below does not; common practice here, no source."""
     odd = {"fine": lead, "far": 0.5, "near": 0.5}
     told = {**TABLE, "near": TABLE["far"]}
