@@ -73,7 +73,7 @@ class Attention:
         if exchange.end is End.LEFT:
             raise NoAnswer("The printer waits for a person and answers no question.")
         if exchange.end is End.ENDLESS:
-            raise NoEnd(exchange)
+            raise NoEnd.of(exchange)
         return exchange
 
     async def while_heard(self, question: Coroutine[Any, Any, _T], *, watch: str = "") -> _T:

@@ -162,7 +162,7 @@ class Moving:
         elif done.end in (End.SILENT, End.ENDLESS):
             if log.request.trips and log.trip_s is None and not self._ear.has(ANNOUNCED):
                 if done.end is End.ENDLESS:
-                    raise NoEnd(done)
+                    raise NoEnd.of(done)
                 raise NoAnswer("The printer stopped answering while test moves ran, before the switch changed.")
             log.left = log.silent = True
         return done

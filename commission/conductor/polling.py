@@ -1,12 +1,13 @@
 """Reads one switch again and again and turns the answers into timed readings."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from contextlib import aclosing
 from itertools import pairwise
 
 from commission.clock import Clock
 from commission.desk.base import Desk, Status
 from commission.dialect.commands import SWITCHES
+from commission.dialect.replies import ReplyKind
 from commission.dialect.switches import switches_of
 from commission.judge.wording import counted
 from commission.procedure.response import InterruptionKind, TimedReading
@@ -17,6 +18,8 @@ SILENT_LIMIT = 5
 """So many queries in a row without any answer are no bad luck of the line any more."""
 QUERY_TIMEOUT_S = 1.0
 LIVE_INTERVAL_S = 0.25
+LONGEST_SHOWN = 60
+"""Characters of a line that is shown as the last one heard."""
 
 
 class NoAnswer(Exception):
@@ -30,11 +33,22 @@ class NoEnd(NoAnswer):
 
     kind = InterruptionKind.NO_END
 
-    def __init__(self, exchange: Exchange) -> None:
-        lines = [reply.text for reply in (*exchange.asides, *exchange.answer)]
-        heard = f"{counted(len(lines), 'line')} came, the last of them {lines[-1]!r}" if lines else "No whole line came"
-        purpose = exchange.command.purpose
+    def __init__(self, lines: Sequence[str], purpose: str) -> None:
+        """Say what came, and what was to be done."""
+        last = lines[-1] if lines else ""
+        last = last if len(last) <= LONGEST_SHOWN else f"{last[:LONGEST_SHOWN]}..."
+        heard = f"{counted(len(lines), 'line')} came, the last of them {last!r}" if lines else "No whole line came"
         super().__init__(f"{heard}, and nothing ended the answer. What was to be done: {purpose}.")
+
+    @classmethod
+    def of(cls, exchange: Exchange) -> "NoEnd":
+        """An exchange whose answer had no end."""
+        return cls([reply.text for reply in (*exchange.asides, *exchange.answer)], exchange.command.purpose)
+
+
+def strays(exchange: Exchange) -> list[str]:
+    """Lines that came and are neither an answer nor what a printer reports by itself."""
+    return [reply.text for reply in (*exchange.asides, *exchange.answer) if reply.kind is ReplyKind.TEXT]
 
 
 def reading_of(exchange: Exchange, switch: str, began_s: float) -> TimedReading:
@@ -54,6 +68,7 @@ class Poller:
         self._desk = desk
         self._clock = clock
         self._silent = 0
+        self._strays: list[str] = []
 
     async def once(self, switch: str, began_s: float) -> TimedReading:
         """One reading, now.
@@ -89,9 +104,13 @@ class Poller:
         if exchange.end is End.LEFT:
             raise NoAnswer("The printer waits for a person and answers no question.")
         if exchange.end is End.ENDLESS:
-            raise NoEnd(exchange)
-        self._silent = self._silent + 1 if exchange.end is End.SILENT else 0
+            raise NoEnd.of(exchange)
+        silent = exchange.end is End.SILENT
+        self._silent = self._silent + 1 if silent else 0
+        self._strays = [*self._strays, *strays(exchange)] if silent else []
         if self._silent >= SILENT_LIMIT:
+            if len(self._strays) >= SILENT_LIMIT:
+                raise NoEnd(self._strays, exchange.command.purpose)
             raise NoAnswer(f"{self._silent} questions in a row were not answered.")
         return reading_of(exchange, switch, began_s)
 

@@ -160,21 +160,44 @@ async def test_a_port_that_vanishes_in_mid_cycle_ends_the_run(bench: FakeBench) 
 
 
 @pytest.mark.parametrize(
-    ("surprise", "detail"),
+    ("surprise", "kind", "detail"),
     [
-        pytest.param(b"", "5 questions in a row were not answered.", id="silence"),
-        pytest.param(b"x" * 8192, "5 questions in a row were not answered.", id="a-line-without-end"),
+        pytest.param(b"", InterruptionKind.NO_ANSWER, "5 questions in a row were not answered.", id="silence"),
+        pytest.param(b"x" * 8192, InterruptionKind.NO_END, "lines came, the last of them '", id="a-line-without-end"),
     ],
 )
-async def test_a_printer_that_stops_answering_ends_the_run(bench: FakeBench, surprise: bytes, detail: str) -> None:
-    """Too many questions in a row without an answer are said to be just that."""
+async def test_a_printer_that_stops_answering_ends_the_run(
+    bench: FakeBench, surprise: bytes, kind: InterruptionKind, detail: str
+) -> None:
+    """Too many questions without an answer are said to be just that; what came instead is told, shortened."""
     bench.surprise = lambda queries: surprise if queries >= 60 else None
 
     ended = await check(bench)
 
     assert Outcome.INTERRUPTED is ended.outcome
     assert ended.interruption is not None
-    assert (InterruptionKind.NO_ANSWER, detail) == (ended.interruption.kind, ended.interruption.detail)
+    assert kind is ended.interruption.kind
+    assert detail in ended.interruption.detail
+    assert len(ended.interruption.detail) < 200
+
+
+async def test_lines_that_answer_nothing_are_told_as_what_came(bench: FakeBench) -> None:
+    """Where lines stream in that belong to no answer, the printer is not silent: the last of them is named."""
+
+    def babble(queries: int) -> bytes | None:
+        if queries == 60:
+            for moment in range(900):
+                bench.links[-1].say(f"echo:; line {moment}\n".encode(), after_s=0.05 * moment)
+        return b"" if queries >= 60 else None
+
+    bench.surprise = babble
+
+    ended = await check(bench)
+
+    assert ended.interruption is not None
+    assert InterruptionKind.NO_END is ended.interruption.kind
+    assert "the last of them 'echo:; line" in ended.interruption.detail
+    assert [] == bench.desk.items
 
 
 async def test_a_reply_that_never_ends_ends_the_run(bench: FakeBench) -> None:
