@@ -25,7 +25,7 @@ MODES = ("dry", "warm", "card", "host")
 @click.option("--diameter", type=click.FloatRange(0, 5, min_open=True), default=1.75, show_default=True, help="mm.")
 @click.option("--temperature", type=click.FloatRange(150, 300), default=200.0, show_default=True, help="°C, if warm.")
 @click.option("--material", default="", help="What is extruded in a warm test; named in the release.")
-@click.option("--pauses", type=click.IntRange(1, 20), default=3, show_default=True, help="Provoked runouts.")
+@click.option("--pauses", type=click.IntRange(1, 20), default=3, show_default=True, help="Runouts; a pass takes 3.")
 @click.option("--homed", is_flag=True, help="The axes are homed already; else the tool homes them first.")
 @click.option(
     "--trip-to-gear", type=click.FloatRange(0, 100_000), help="mm from trip point to drive gear, if measured."
@@ -39,8 +39,8 @@ def function(context: click.Context, /, tag: str, **options: object) -> None:
 
     The gates in front of a pause are read or asked first; with one shut, nothing is moved and that gate is the finding.
     Everything that moves or heats waits for your release, which names it. dry: cold, the path empty, the drive gear
-    free. warm: real extrusion over a free bed. card: a small job file that you start from the card. host: moves
-    streamed without telling the board of a job.
+    free. warm: real extrusion in the air over a free bed, with a real runout; a pass takes this one. card: a small job
+    file that you start from the card. host: moves streamed without telling the board of a job.
 
     Stay with the printer. Whatever ends the run, the tool makes the printer safe and says what was delivered.
     """

@@ -30,10 +30,10 @@ class Mode(Enum):
     def meaning(self) -> str:
         """The mode in words."""
         return {
-            Mode.DRY: "cold, the path empty and the drive gear free: shows the pause without plastic",
-            Mode.WARM: "hot, real extrusion over a free bed: shows the pause, the change and the resumed print",
-            Mode.CARD: "a small job file that you start from the card",
-            Mode.HOST: "moves streamed as from a host computer, without telling the board of a job",
+            Mode.DRY: "cold, the path empty and the drive gear free; at best a conditional pass",
+            Mode.WARM: "hot, extruding in the air over a free bed, with a real runout; a pass takes this one",
+            Mode.CARD: "cold, a small job that you start from the card; at best a conditional pass",
+            Mode.HOST: "cold, moves streamed as from a host computer, with the board told of no job",
         }[self]
 
 

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 from commission.judge.gates import GateEvidence, Heat, How, unknown
 from commission.judge.gates import gates as gate_row
 from commission.judge.pause_verdict import PauseJudged
+from commission.judge.wording import counted
 from commission.procedure.change_over import Changed
 from commission.procedure.fault import Fault
 from commission.procedure.function_extras import Extra
@@ -19,6 +20,9 @@ ONCE_WHOLE = (
     "Run the function test once with nothing left out: its warm mode has them all. Until then do not rely on what was "
     "not tested."
 )
+
+PASS_PAUSES = 3
+"""So many provoked pauses a pass takes, beside a real runout (common practice, no source)."""
 
 
 @dataclass(frozen=True)
@@ -117,8 +121,10 @@ def _verdict(seen: Seen, gate_shut: bool) -> tuple[Verdict, tuple[str, ...]]:  #
         return Verdict.FAIL, failed or ("A gate in front of the pause is shut.",)
     if not seen.pauses:
         return Verdict.NOT_JUDGED, ("No pause was tested.",)
-    short = seen.pauses < seen.plan.pauses
-    limits = [f"Only {seen.pauses} of {seen.plan.pauses} planned pauses were seen."] if short else []
+    planned = seen.plan.pauses
+    limits = [f"Only {seen.pauses} of {planned} planned pauses were seen."] if seen.pauses < planned else []
+    if planned < PASS_PAUSES:
+        limits.append(f"{counted(planned, 'pause')} planned: a pass takes {PASS_PAUSES} and a real runout.")
     limits += [f"Left out: {extra.title}." for extra in seen.extras if extra.verdict is Verdict.NOT_JUDGED]
     limits += [f"Not known: {gate.title}." for gate in unknown(gate_row(seen.known))]
     limits += [

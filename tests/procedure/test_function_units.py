@@ -130,6 +130,17 @@ async def test_a_warm_test_with_everything_in_it_passes(tmp_path: Path) -> None:
     assert bench.received.index("M155 S5") < bench.received.index("M104 S200")
 
 
+async def test_fewer_pauses_than_three_are_no_pass(tmp_path: Path) -> None:
+    """A pass takes three provoked pauses and a real runout (common practice, no source); a shorter plan limits it."""
+    bench = bench_of("nozzle-cools", tmp_path, gear_free=False)
+
+    ended = await function_job(bench, Mode.WARM, pauses=2)
+
+    assert ended.result is not None
+    assert Verdict.CONDITIONAL is ended.result.verdict
+    assert "2 pauses planned: a pass takes 3 and a real runout." in bench.desk.findings["function_test"].sentences
+
+
 async def test_the_length_is_the_predicted_one_within_a_block_and_a_gap(tmp_path: Path) -> None:
     """Each measured length is D + Q of the test within one block plus speed times the gap around the trip."""
     bench = bench_of("sound", tmp_path)
