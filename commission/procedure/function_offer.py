@@ -3,7 +3,7 @@
 from commission.dialect.identity import Identity
 from commission.judge.reserve import Reserve
 from commission.procedure.as_found import AsFound
-from commission.procedure.function_plan import FunctionPlan, Mode
+from commission.procedure.function_plan import MATERIAL, FunctionPlan, Mode
 from commission.procedure.function_test import function_test
 from commission.procedure.function_verdict import FunctionTested
 from commission.procedure.message import Punch
@@ -61,7 +61,7 @@ def _plan(mode: Mode, room: Reserve | None) -> Steps[FunctionPlan]:
     celsius = 200.0
     material = ""
     if mode is Mode.WARM:
-        material = yield from enter(Enter("function.material", "Which material is loaded?"))
+        material = yield from enter(MATERIAL)
         asked = Enter("function.celsius", "Nozzle temperature", EntryKind.NUMBER, unit="°C", least=150, most=300)
         celsius = float((yield from enter(asked)))
     plan = FunctionPlan(mode=mode, celsius=celsius, material=material)

@@ -7,7 +7,7 @@ from commission.dialect.commands import Effect
 from commission.judge.reserve import TIME_LIMIT_EXTRA_S, TIME_LIMIT_FACTOR
 from commission.judge.volume import cross_section_mm2
 from commission.procedure.moving import MovePattern
-from commission.procedure.request import Release
+from commission.procedure.request import Enter, Release
 
 RELEASE = "function.release"
 RAISE_MM = 20.0
@@ -16,6 +16,7 @@ BLOCK_S = 0.5
 LEAD_S = 3.0
 TRIP_S = 30.0
 HOTTEST_C = 300.0
+MATERIAL = Enter("function.material", "Which material is loaded?")
 
 
 class Mode(Enum):

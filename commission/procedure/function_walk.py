@@ -1,15 +1,17 @@
 """The function test as a job of its own: who is it, what does it report, the test, sign-off."""
 
+from dataclasses import replace
+
 from commission.procedure.as_found import as_found
 from commission.procedure.cautions import GENERAL
-from commission.procedure.function_plan import FunctionPlan
+from commission.procedure.function_plan import MATERIAL, FunctionPlan
 from commission.procedure.function_test import function_test
 from commission.procedure.gates import establish_gates, read_gates, show_gates
 from commission.procedure.identify import identify
 from commission.procedure.identity import Surroundings, same_printer
 from commission.procedure.message import Tell, Weight
 from commission.procedure.sign_off import sign_off
-from commission.procedure.steps import Steps
+from commission.procedure.steps import Steps, enter
 from commission.procedure.walk import Walked
 from commission.vocabulary import Verdict
 
@@ -36,6 +38,8 @@ def function_walk(plan: FunctionPlan, operator: str, surroundings: Surroundings 
         shut = yield from establish_gates(known)
         yield from sign_off(operator)
         return Walked(Verdict.NOT_JUDGED if shut is None else Verdict.FAIL)
+    if plan.hot and not plan.material:  # the release of heat names the material
+        plan = replace(plan, material=(yield from enter(MATERIAL)))
     tested = yield from function_test(plan, found.switch, identity)
     yield from sign_off(operator)
     return Walked(tested.verdict)

@@ -141,6 +141,18 @@ async def test_fewer_pauses_than_three_are_no_pass(tmp_path: Path) -> None:
     assert "2 pauses planned: a pass takes 3 and a real runout." in bench.desk.findings["function_test"].sentences
 
 
+async def test_the_release_of_heat_names_the_material(tmp_path: Path) -> None:
+    """A warm test without a named material asks for it, and its release names material and temperature."""
+    bench = bench_of("sound", tmp_path)
+    given: dict[str, bool | str] = {"function.material": "PETG", "function.release": False}
+    bench.answers = lambda key: given.get(key)  # noqa: PLW0108 - the type of the answers
+
+    await function_job(bench, Mode.WARM, celsius=235.0)
+
+    (asked,) = bench.entries("release_asked")
+    assert "The nozzle is heated to 235 °C and PETG is extruded." in asked.facts["lines"]
+
+
 async def test_the_length_is_the_predicted_one_within_a_block_and_a_gap(tmp_path: Path) -> None:
     """Each measured length is D + Q of the test within one block plus speed times the gap around the trip."""
     bench = bench_of("sound", tmp_path)
