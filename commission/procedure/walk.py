@@ -105,7 +105,8 @@ def walk(
         record = yield from progress.unless_done(
             BACKUP, BACKUP_VOIDED_BY, keep_settings(sheet, identity, found), kept_again
         )
-        found = (yield from offered_reflash(sheet, record, identity, progress)) or found
+        if repair not in REFLASHING:  # else that has just been done
+            found = (yield from offered_reflash(sheet, record, identity, progress)) or found
     if found.switch is None:
         yield from not_reported(identity, found.runout)
         yield from sign_off(operator)
