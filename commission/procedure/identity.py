@@ -184,6 +184,8 @@ def left_on_here(surroundings: Surroundings, identity: Identity | None) -> Steps
     marks = (yield from recall(FINDING)) or (yield from recall(FINDING, earlier=True))
     before = None if marks is None else PrinterMarks.from_facts(marks)
     found = judge(surroundings, before, PrinterMarks.of(surroundings.port, identity))
+    if found.match is Match.FIRST:
+        found = Likeness(Match.UNCLEAR, ("Nothing on record tells which printer that was.",))
     if found.match not in (Match.SAME, Match.SAME_PLACE):
         left_on = f"An earlier run of {surroundings.tag} was broken off with something switched on or changed."
         yield from _confirmed(surroundings, found, (left_on, *twin_sentences(surroundings)))

@@ -1,23 +1,36 @@
 """Whether it is the printer that carries the tag: asked before anything else."""
 
+from collections.abc import Callable
+from dataclasses import replace
+from datetime import date
+
 import pytest
 
 from commission.dialect.commands import Effect, show_message
+from commission.dialect.framing import RawLine
 from commission.dialect.identity import _COMMON_UUID, Identity
+from commission.dialect.replies import classify
+from commission.judge.advice import Advice
+from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
+from commission.procedure.background import Background
 from commission.procedure.identity import (
     FINDING,
     Match,
     PrinterMarks,
     Surroundings,
     judge,
+    left_on_here,
     likeness,
     prove,
     same_printer,
     twin_sentences,
 )
+from commission.procedure.next_check import Calendar
 from commission.procedure.request import Ask, Release, Request
 from commission.procedure.response import Interrupted, InterruptionKind
+from commission.procedure.settings_record import Sheet
+from commission.procedure.walk import walk
 from commission.session import End, Exchange
 from tests.support.scripted_phase import ScriptedPhase
 
@@ -190,3 +203,50 @@ def test_the_wrong_display_ends_the_run() -> None:
     """When another machine shows the tag, the run ends there."""
     with pytest.raises(Interrupted, match="does not show bench-3"):
         ScriptedPhase({"identity.proved": "no"}, other=FakeDisplay()).play(prove("bench-3"))
+
+
+def answering(sent: list[str]) -> Callable[[Request], object]:
+    """A printer that says who it is, and nothing else; what is sent is written down."""
+
+    def respond(request: Request) -> object:
+        if not isinstance(request, Ask):
+            return None
+        sent.append(request.command.text)
+        lines = (f"FIRMWARE_NAME:{FIRMWARE} MACHINE_TYPE:{MACHINE} UUID:{OWN_UUID.replace('0f', '1f')}", "ok")
+        replies = tuple(classify(RawLine.of(line)) for line in lines)
+        return Exchange(request.command, replies, (), End.ACKNOWLEDGED, 0.0, 0.1)
+
+    return respond
+
+
+def test_a_repair_by_a_reflash_first_asks_whose_printer_it_is() -> None:
+    """A run that begins with a reflash keeps no settings and opens no hold point at another printer than on record."""
+    sent: list[str] = []
+    background = Background(Surroundings("bench-3", SOCKET), Calendar(date(2031, 3, 14), date(2031, 3, 14)))
+    phase = ScriptedPhase({"identity.same": False}, {FINDING: marks(SOCKET, OWN_UUID).facts()}, other=answering(sent))
+    steps = walk(Plan(seed=1, cycles=6), "R. Okafor", Advice.INVERT_LOGIC, background, Sheet("bench-3", "2031-03-14"))
+
+    with pytest.raises(Interrupted) as broken:
+        phase.play(steps)
+    assert InterruptionKind.OTHER_PRINTER is broken.value.interruption.kind
+    assert {"M115"} == set(sent)
+
+
+@pytest.mark.parametrize(
+    ("before", "asked"),
+    [(marks(SOCKET, OWN_UUID.replace("0f", "1f")), False), (marks(SOCKET, OWN_UUID), True), (None, True)],
+)
+def test_what_a_broken_off_run_left_on_is_put_back_at_its_own_printer_only(
+    before: PrinterMarks | None, *, asked: bool
+) -> None:
+    """A printer known by its unique number is not asked about; another one, or one without a record, is."""
+    now = Identity(firmware_name=FIRMWARE, machine=MACHINE, uuid=OWN_UUID.replace("0f", "1f"))
+    here = Surroundings("bench-3", SOCKET)
+    recalled = {} if before is None else {FINDING: before.facts()}
+    played = ScriptedPhase({"identity.same": True}, recalled_here=recalled).play(left_on_here(here, now))
+
+    assert asked is ("identity.same" in played.asked)
+    with_nobody = ScriptedPhase(recalled_here=recalled)
+    if asked:
+        with pytest.raises(Interrupted, match="nobody is there"):
+            with_nobody.play(left_on_here(replace(here, attended=False), now))
