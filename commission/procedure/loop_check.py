@@ -16,7 +16,8 @@ from commission.judge.failsafe import fail_safe
 from commission.judge.plan import Plan
 from commission.judge.polarity import PolarityFinding
 from commission.judge.stability import unwanted_changes
-from commission.procedure.cautions import BY_HAND, SUPPLY_SHORT
+from commission.procedure.by_hand import worked_by_hand
+from commission.procedure.cautions import BY_HAND
 from commission.procedure.filament_seen import steadily_out
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.moving_wiggle import MovingWiggle, offered_moving_wiggle
@@ -109,17 +110,6 @@ def loop_checked_again(_kept: Mapping[str, Any]) -> Steps[LoopChecked | None]:
     )
     accepted = Acceptance(Verdict(acceptance["verdict"]), (), criteria)
     return LoopChecked(accepted, behaviour, FailSafe(safe["fail_safe"]), Advice(advised["advice"]))
-
-
-def worked_by_hand(steps: Steps[_T]) -> Steps[_T]:
-    """Carry out steps in which the sensor is worked; a restart, a lost link or silence then means a short."""
-    try:
-        return (yield from steps)
-    except Interrupted as broken:
-        if broken.interruption.kind.suspects_wiring:
-            yield Tell(SUPPLY_SHORT, heading="Stop", weight=Weight.DANGER)
-            yield Punch(PunchClass.UNSAFE, SUPPLY_SHORT[0], SUPPLY_SHORT[1])
-        raise
 
 
 def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Steps[Series]:

@@ -18,6 +18,7 @@ from commission.dialect.reports import temperatures_of
 from commission.judge.evidence import WiggleResult
 from commission.judge.plan import Plan
 from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
+from commission.procedure.by_hand import worked_by_hand
 from commission.procedure.filament_seen import TRIES, Standing, look_first, stands, steadily_out
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.moving import MovePattern, MovesEnd, MovesRun, RunMoves
@@ -76,7 +77,7 @@ def offered_moving_wiggle(plan: Plan, switch: str) -> Steps[MovingWiggle | None]
         yield from _not_done()
         return None
     for left in reversed(range(TRIES)):
-        looked = yield from look_first(plan, switch, NAME)
+        looked = yield from worked_by_hand(look_first(plan, switch, NAME))
         if not looked.go:
             return None if looked.misread is None else MovingWiggle(_standing_still(looked.misread))
         taken = yield from moved(plan, switch, how)

@@ -13,11 +13,12 @@ from commission.judge.acceptance import Criterion
 from commission.judge.advice import Advice
 from commission.judge.condition import Measured, overall
 from commission.procedure.as_found import AsFound, runout_facts, runout_sentences
+from commission.procedure.by_hand import worked_by_hand
 from commission.procedure.cautions import BY_HAND, GENERAL
 from commission.procedure.check_criteria import Worked, criteria_of, measured_now
 from commission.procedure.condition_check import Condition, Subject, condition_check, open_items
 from commission.procedure.function_offer import offered_function_test
-from commission.procedure.loop_check import trials_by_hand, worked_by_hand
+from commission.procedure.loop_check import trials_by_hand
 from commission.procedure.message import Tell, Weight
 from commission.procedure.next_check import Calendar
 from commission.procedure.request import Confirm, Hold, PhaseBegins, PhaseEnds

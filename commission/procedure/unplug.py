@@ -10,6 +10,7 @@ from commission.judge.failsafe import UnpluggedResult, far_end_sentence
 from commission.judge.plan import Plan
 from commission.judge.polarity import PREDICTIONS
 from commission.judge.stability import unwanted_changes
+from commission.procedure.by_hand import worked_by_hand
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Choose, Confirm, Hold, Option, Watch
 from commission.procedure.response import Interrupted, Interruption, InterruptionKind
@@ -126,7 +127,7 @@ def _first(plan: Plan, switch: str, plugged: Reading | None) -> Steps[UnpluggedR
     for _ in range(TRIES):
         yield from same_printer(_off(plan, 1, UNPLUG_STEPS))
         found = yield from _read(plan, switch, "unplugged.1", "Unplugged, power-up 1")
-        if plugged is None or found.steady is not plugged or not (yield from _follows(plan, switch)):
+        if plugged is None or found.steady is not plugged or not (yield from worked_by_hand(_follows(plan, switch))):
             return found
         said = (
             "The reading changes with the filament: the sensor is still plugged in (another plug was pulled, or none), "

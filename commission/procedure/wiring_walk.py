@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from commission.judge.plan import Plan
+from commission.procedure.by_hand import worked_by_hand
 from commission.procedure.claims import NAME as CLAIMS
 from commission.procedure.claims import input_claims
 from commission.procedure.diagnose import NAME as DIAGNOSE
@@ -61,7 +62,7 @@ def prepare_wiring(switch: str, progress: Progress | None = None) -> Steps[Prepa
     if (yield from _offered(progress, CLAIMS, "claims", "Note the input, and what else may be on it, now?")):
         yield from input_claims(answers)
     if (yield from _offered(progress, MECHANICAL, "mechanical", "Go through the mechanical sheet now?")):
-        yield from mechanical(switch)
+        yield from worked_by_hand(mechanical(switch))  # lever and filament are moved, with the sensor perhaps in
     if declared is None or declared.installation is None:
         return Prepared(declared)
     if declared.forbidden:

@@ -7,7 +7,9 @@ import pytest
 from commission.procedure.claims import input_claims
 from commission.procedure.mechanical import mechanical, sheet
 from commission.procedure.meter import Metered, meter
+from commission.procedure.response import Interrupted, Interruption, InterruptionKind
 from commission.procedure.wiring import assessed
+from commission.procedure.wiring_walk import prepare_wiring
 from commission.vocabulary import PunchClass, Verdict
 from commission.wiring.installation import Installation
 from tests.procedure.unit_hands import ScriptedHands
@@ -252,3 +254,19 @@ def test_not_knowing_what_else_is_there_is_an_open_item() -> None:
     hands.carry_out(input_claims({}))
 
     assert [PunchClass.INCOMPLETE] == [item.grade for item in hands.items]
+
+
+def test_a_board_that_goes_down_while_the_lever_is_tried_is_a_suspected_short() -> None:
+    """The mechanical sheet has the filament moved: a board that is lost meanwhile ends it with the words for a short."""
+    hands = ScriptedHands("sound")
+
+    def answer(key: str) -> object:
+        if key == "mechanical.thinnest":
+            raise Interrupted(Interruption(InterruptionKind.BOARD_RESTARTED))
+        return key == "mechanical.now" if key.endswith(".now") else None
+
+    hands.answer_with(answer)
+    with pytest.raises(Interrupted):
+        hands.carry_out(prepare_wiring("filament"))
+
+    assert [PunchClass.UNSAFE] == [item.grade for item in hands.items if "Suspected supply short" in item.text]
