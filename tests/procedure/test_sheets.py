@@ -257,7 +257,7 @@ def test_not_knowing_what_else_is_there_is_an_open_item() -> None:
 
 
 def test_a_board_that_goes_down_while_the_lever_is_tried_is_a_suspected_short() -> None:
-    """The mechanical sheet has the filament moved: a board that is lost meanwhile ends it with the words for a short."""
+    """The mechanical sheet has the filament moved: a board lost meanwhile ends it with the words for a short."""
     hands = ScriptedHands("sound")
 
     def answer(key: str) -> object:
