@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
-from commission.report.document import Paragraph, Section, Table
+from commission.report.document import Block, Paragraph, Section, Table
 from commission.report.in_words import shown, title_of, words
 from commission.report.record import Event, RunFacts, texts
 
@@ -19,19 +19,36 @@ def work_section(run: RunFacts) -> Section:
     for event in run.events:
         course.take(event)
     parts = tuple(
-        Section(f"work-{index}", stage.title, (Table("", ("Time", "What was done"), tuple(stage.rows)),))
-        for index, stage in enumerate((each for each in course.stages if each.rows), 1)
+        Section(f"work-{index}", stage.heading, stage.blocks)
+        for index, stage in enumerate((each for each in course.stages if each.rows or each.began), 1)
     )
     return Section("work", "What was done", (Paragraph("Times are those of the run's own zone.", "quiet"),), parts)
 
 
 @dataclass
 class _Stage:
-    """A phase, or what lies between two."""
+    """A phase with the time from its beginning to its end, or what lies between two, with neither."""
 
     title: str
+    began: str = ""
+    ended: str = ""
     rows: list[tuple[str, str]] = field(default_factory=list)
     trials: int = 0
+
+    @property
+    def heading(self) -> str:
+        """The title with the time it took."""
+        if not self.began:
+            return self.title
+        until = f" to {self.ended}" if self.ended else ", without an end"
+        return f"{self.title} ({self.began}{'' if self.ended == self.began else until})"
+
+    @property
+    def blocks(self) -> tuple[Block, ...]:
+        """What was done in it."""
+        if not self.rows:
+            return (Paragraph("Nothing was asked, sent or found in it.", "quiet"),)
+        return (Table("", ("Time", "What was done"), tuple(self.rows)),)
 
 
 class _Course:
@@ -45,16 +62,17 @@ class _Course:
     def take(self, event: Event) -> None:
         """Tell one event, or keep it for the one that answers it."""
         if event.kind == "phase_started":
-            self.stages.append(_Stage(str(event.facts["title"])))
+            self.stages.append(_Stage(str(event.facts["title"]), began=event.clock))
         stage = self.stages[-1]
         stage.trials += event.kind == "trial"
         said = self._said(event, stage)
-        if said and event.kind == self._before == "finding":
+        if said and stage.rows and event.kind == self._before == "finding":
             said = f"{stage.rows.pop()[1].removesuffix('.')}, {said.removeprefix('Established: ')}"
         if said:
             stage.rows.append((event.clock, said))
             self._before = event.kind
         if event.kind in ("phase_ended", "phase_abandoned"):
+            stage.ended = event.clock
             self.stages.append(_Stage(AFTER))
 
     def _said(self, event: Event, stage: _Stage) -> str:
@@ -115,13 +133,12 @@ def _signs(facts: _Facts) -> str:
 
 _SILENT = (
     *("run_started", "run_ended", "traffic", "asked", "release_asked", "result", "listening"),
-    *("trial_began", "watch_began", "moves_began", "recall", "recalled", "fingerprint_asked", "file_asked"),
+    *("phase_started", "phase_ended", "trial_began", "watch_began", "moves_began"),
+    *("recall", "recalled", "fingerprint_asked", "file_asked"),
 )
 """Told with what answers them, or elsewhere in the report."""
 _TOLD: Mapping[str, Callable[[_Facts], str]] = {
     "run_resumed": lambda facts: f"The run was taken up again by {facts.get('operator') or 'someone not named'}.",
-    "phase_started": lambda _: "The phase began.",
-    "phase_ended": lambda _: "The phase ended.",
     "phase_abandoned": lambda facts: f"The phase was abandoned: {facts['why']}.",
     "opening": lambda facts: f"Port {facts['port']} was to be opened.",
     "opened": _opened,
