@@ -212,12 +212,15 @@ def _cures(weighed: Weighed, group: Group) -> list[str]:
 
 def _facts(weighed: Weighed) -> dict[str, Any]:
     choice = weighed.choice
+    unlikely = [group for group in choice.diagnosis.groups if group.weight < LEAST_SHOWN]
     return {
         "decided": choice.diagnosis.decided,
         "odds": min(choice.diagnosis.odds, 1e12),
         "needed_odds": choice.diagnosis.needed_odds,
         "reason": choice.reason,
-        "classes": [_class_facts(weighed, group) for group in choice.diagnosis.groups],
+        "classes": [_class_facts(weighed, group) for group in choice.diagnosis.groups if group.weight >= LEAST_SHOWN],
+        "unlikely": [name for group in unlikely for name in group.members],
+        "unlikely_together": sum(group.weight for group in unlikely),
         "next_test": None if choice.test is None else choice.test.name,
         "gain_bits": choice.gain_bits,
         "unsafe": list(choice.unsafe),

@@ -18,6 +18,7 @@ from commission.dialect.reports import temperatures_of
 from commission.judge.evidence import WiggleResult
 from commission.judge.plan import Plan
 from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
+from commission.judge.wording import counted
 from commission.procedure.by_hand import worked_by_hand
 from commission.procedure.filament_seen import TRIES, Standing, look_first, stands, steadily_out
 from commission.procedure.message import Punch, Tell, Weight
@@ -182,8 +183,8 @@ def _found(plan: Plan, taken: MovesRun, how: str) -> Steps[MovingWiggle | None]:
     result = moving.result
     yield from establish(
         NAME,
-        f"{result.changes} unwanted changes in {result.readings} readings over {result.duration_s:.0f} s with the "
-        f"machine moving ({next(option.label for option in OPTIONS if option.key == how)}).",
+        f"{counted(result.readings, 'reading')} with filament in, hands off, the machine moving "
+        f"({next(option.label for option in OPTIONS if option.key == how)}).",
         rate_sentence(result.changes, result.duration_s, plan.confidence),
         glitch_sentence(result.largest_gap_s or 0.0),
         changes=result.changes,

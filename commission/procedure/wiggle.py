@@ -61,7 +61,7 @@ def _found(plan: Plan, taken: WatchTaken) -> Steps[None]:
     read = [reading.reading for reading in taken.readings]
     changes, wrong = unwanted_changes(read), read.count(Reading.INACTIVE)
     said = [
-        f"{counted(changes, 'unwanted change')} in {counted(len(read), 'reading')} over {taken.seconds:.0f} s.",
+        f"{counted(len(read), 'reading')} with filament in, while cable and plugs were worked by hand.",
         rate_sentence(changes, taken.seconds, plan.confidence),
         glitch_sentence(taken.largest_gap_s),
     ]

@@ -182,7 +182,7 @@ def test_on_paper_the_next_test_is_named_and_none_is_asked() -> None:
     facts = hands.findings["diagnosis"].facts
     assert facts["next_test"] in {test.name for test in bench_tests()}
     assert {""} == set(hands.asked)
-    assert 1.0 == pytest.approx(sum(group["weight"] for group in facts["classes"]))
+    assert 1.0 == pytest.approx(sum(group["weight"] for group in facts["classes"]) + facts["unlikely_together"])
 
 
 def test_a_dangerous_test_is_named_and_not_asked() -> None:
