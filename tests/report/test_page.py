@@ -64,6 +64,19 @@ def test_every_cell_carries_its_heading_for_a_narrow_screen(page: str) -> None:
     assert [] == [cell for cell in cells if not cell.get("data-head")]
 
 
+def test_rows_that_are_stacked_are_still_a_table_to_a_screen_reader(page: str) -> None:
+    """Shown as blocks, an element loses its meaning; so every part of such a table names its role."""
+    elements = Page(page).elements
+    tables = [place for place, (tag, _) in enumerate(elements) if tag == "table"]
+    stacked = [place for place in tables if elements[place][1].get("class") != "few"]
+
+    assert tables
+    for place in stacked:
+        inside = elements[place : next((each for each in tables if each > place), len(elements))]
+        parts = [attributes for tag, attributes in inside if tag in ("table", "tr", "th", "td")]
+        assert [] == [each for each in parts if not each.get("role")]
+
+
 def test_nothing_lies_beyond_the_edge_of_a_narrow_screen(tmp_path: Path) -> None:
     """At 400 pixels no element but what is inside a picture, or in a frame that can be pushed, ends beyond the edge."""
     chromium = needs_program("chromium")
