@@ -30,6 +30,7 @@ __all__ = [
     "WiggleResult",
     "accept",
     "advice",
+    "at_sensor_criterion",
     "fail_safe",
     "tally",
 ]
@@ -102,10 +103,8 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
     if evidence.moving is not None:
         moving = evidence.moving
         judges = (*judges, ("steadiness while the machine moves", steady, lambda: _moving(plan, moving)))
-    if evidence.at_sensor is not None:
-        at_sensor = evidence.at_sensor
-        judges = (*judges, ("unplugged at the sensor", "Reads steadily out", lambda: _at_sensor(at_sensor)))
-    criteria = tuple(_criterion(name, rule, judge) for name, rule, judge in judges)
+    tried = () if evidence.at_sensor is None else (at_sensor_criterion(evidence.at_sensor),)
+    criteria = (*(_criterion(name, rule, judge) for name, rule, judge in judges), *tried)
     verdict = next(weight for weight in _WEIGHT if any(c.verdict is weight for c in criteria))
     return Acceptance(verdict, _reasons(criteria), criteria)
 
@@ -200,6 +199,8 @@ def _moving(plan: Plan, moving: WiggleResult) -> _Judged:
     )
     if moving.readings == 0:
         return Verdict.NOT_JUDGED, "Nothing could be read while the machine moved."
+    if moving.misreads:
+        observed += f" {counted(moving.misreads, 'reading')} did not show the filament as it was."
     return (Verdict.FAIL if moving.changes or moving.misreads else Verdict.PASS), observed
 
 
@@ -211,9 +212,11 @@ def _unplugged(plan: Plan, evidence: LoopEvidence) -> _Judged:
     return verdict, finding.sentence
 
 
-def _at_sensor(result: UnpluggedResult) -> _Judged:
+def at_sensor_criterion(result: UnpluggedResult) -> Criterion:
+    """What the input read with its cable unplugged at the sensor: a criterion where it was tried."""
     safe = Verdict.PASS if result.steady is Reading.INACTIVE else Verdict.FAIL
-    return (safe if result.read else Verdict.NOT_JUDGED), far_end_sentence(result)
+    verdict = safe if result.read else Verdict.NOT_JUDGED
+    return Criterion("unplugged at the sensor", "Reads steadily out", far_end_sentence(result), verdict)
 
 
 def _set_aside(plan: Plan, evidence: LoopEvidence) -> _Judged:

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from commission.dialect.runout import RunoutControl
-from commission.judge.acceptance import Criterion
+from commission.judge.acceptance import Criterion, at_sensor_criterion
 from commission.judge.condition import Measured, condition_criteria
 from commission.judge.failsafe import UnpluggedResult, fail_safe
 from commission.judge.measuring import Circumstances, TimedTrial, measure
@@ -24,6 +24,7 @@ class Worked:
     series: Series | None = None
     wiggle: WatchTaken | None = None
     unplugged: tuple[UnpluggedResult, ...] = ()
+    at_sensor: UnpluggedResult | None = None
     after_restart: RunoutControl | None = None
     tested: FunctionTested | None = None
     time_to_pause_s: float | None = None
@@ -39,6 +40,7 @@ def criteria_of(subject: Subject, condition: Condition, worked: Worked) -> list[
         *polarity,
         *condition_criteria(subject.history, now),
         _unplugged(worked),
+        *([] if worked.at_sensor is None else [at_sensor_criterion(worked.at_sensor)]),
         _pauses(worked.tested),
     ]
 

@@ -91,7 +91,8 @@ def _full(subject: Subject, switch: str, worked: Worked) -> Steps[None]:
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
         behaviour = SwitchBehaviour.UNDECIDED if worked.series is None else worked.series.behaviour
         presence = None if worked.wiggle is None else Presence.IN
-        worked.unplugged = (yield from unplug_test(subject.plan, switch, behaviour, presence)).at_board
+        off = yield from unplug_test(subject.plan, switch, behaviour, presence)
+        worked.unplugged, worked.at_sensor = off.at_board, off.at_sensor
     else:
         released = yield from hold(POWER_CYCLE)
         if not released.same_identity:

@@ -199,6 +199,15 @@ def test_misreads_are_counted_against_the_polarity_found() -> None:
     assert 3 == tally(counted(6, 6, 3), SwitchBehaviour.DIRECT).out_misreads
 
 
+def test_a_reading_that_misreads_while_the_machine_stands_or_moves_says_so() -> None:
+    """Steady and wrong is no unwanted change, and still fails the hands-off wiggle with its reason."""
+    moving = WiggleResult(readings=21, duration_s=2.0, changes=0, misreads=21)
+    criterion = accept(PLAN, replace(CLEAN, moving=moving)).criteria[-1]
+
+    assert Verdict.FAIL is criterion.verdict
+    assert "21 readings did not show the filament as it was." in criterion.observed
+
+
 def test_what_is_read_the_wrong_way_round_has_no_share_of_misreads() -> None:
     """With an inverted reading no count of trips or missed runouts is a pass: it is not judged, and the whole fails."""
     accepted = accept(PLAN, replace(CLEAN, polarity=SwitchBehaviour.INVERTED))

@@ -101,6 +101,15 @@ def test_an_unplugged_input_reads_out(reading: Reading, verdict: Verdict) -> Non
     assert verdict is verdicts(hands=worked(unplugged=unplugged))["unplugged"]
 
 
+@pytest.mark.parametrize(("reading", "verdict"), [(Reading.INACTIVE, Verdict.PASS), (Reading.ACTIVE, Verdict.FAIL)])
+def test_a_plug_pulled_at_the_sensor_is_judged_where_it_was_pulled(reading: Reading, verdict: Verdict) -> None:
+    """A cable that holds the line by itself fails a check; where nobody pulled that plug there is no such criterion."""
+    found = verdicts(hands=worked(at_sensor=UnpluggedResult((reading,) * 21)))
+
+    assert verdict is found["unplugged at the sensor"]
+    assert "unplugged at the sensor" not in verdicts(hands=worked())
+
+
 @pytest.mark.parametrize(
     ("runout", "verdict"),
     [(ON, Verdict.PASS), (OFF, Verdict.FAIL), (TO_HOST, Verdict.FAIL), (SILENT, Verdict.NOT_JUDGED)],
