@@ -148,10 +148,15 @@ class Conversation:
     def settle(self) -> None:
         """End an acknowledged exchange after which the line fell quiet: what came is the answer.
 
+        A question meant to bring the answers back in step that was not answered is not asked again.
+
         Raises:
             OutOfTurn: nothing lingers.
         """
         self.state = self._our_move(Act.SETTLE, "settle")
+        asked = self._flight[0]
+        if self.adrift and asked.command.answer.expects_lines and not asked.progress.complete:
+            self._given_up.add(asked.command.answer)
         self._finish()
 
     def feed(self, data: bytes) -> list[Happening]:
