@@ -68,11 +68,13 @@ def test_rewiring_makes_another_wiring(workshop: Workshop) -> None:
     before = wiring_now(workshop.book, "bench-3")
     add_note(workshop.book, "bench-3", REWIRING, "new cable")
     workshop.whole_run("bench-3/2031-03-14/2")
-    first, second = check_records(workshop.book, "bench-3")
+    workshop.find("bench-3/2031-03-14/3", "repair", repair="change the contact")
+    workshop.whole_run("bench-3/2031-03-14/3")
+    first, second, third = (record.measured.wiring for record in check_records(workshop.book, "bench-3"))
 
-    assert before == first.measured.wiring
-    assert wiring_now(workshop.book, "bench-3") == second.measured.wiring
-    assert first.measured.wiring != second.measured.wiring
+    assert before == first
+    assert wiring_now(workshop.book, "bench-3") == third
+    assert 3 == len({first, second, third})
 
 
 def test_the_history_ends_before_the_run(workshop: Workshop) -> None:

@@ -156,6 +156,7 @@ def test_the_calendar_file_is_read_back_by_the_library(workshop: Workshop) -> No
     events = Calendar.from_ical(data).walk("VEVENT")
 
     assert [date(2031, 4, 13)] == [event.decoded("dtstart") for event in events]
+    assert [date(2031, 4, 14)] == [event.decoded("dtend") for event in events]  # not part of it: RFC 5545, 3.6.1
     assert ["bench-3: brief check of the filament sensor"] == [str(event["summary"]) for event in events]
     assert 1 == len(events[0].walk("VALARM"))
 

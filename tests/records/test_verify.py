@@ -102,7 +102,10 @@ def test_the_entry_at_fault_is_named() -> None:
     entries[6] = replace(entries[6], payload='{"text":"another"}')
 
     assert [7] == [fault.sequence for fault in verify(entries).faults]
-    assert "entry 7 (told) was altered" in " ".join(verify(entries).sentences)
+    said = " ".join(verify(entries).sentences)
+    assert "entry 7 (told) was altered" in said
+    assert "none was altered" not in said
+    assert "none was altered" in " ".join(verify(chain(10)).sentences)
 
 
 def test_a_removed_entry_is_named() -> None:
