@@ -74,8 +74,7 @@ def look_first(plan: Plan, switch: str, name: str) -> Steps[Looked]:
             return Looked(go=False, misread=looked)
         if answer == "leave":
             break
-        while not (yield from confirm(Confirm(f"{name}.put_in", "Is the filament in now?", watch=switch))):
-            yield Tell(("Push it past the switch until the reading changes, or as far as it goes; then say yes.",))
+        yield from _put_in(switch, name)
     yield from _left_out(name)
     return Looked(go=False)
 
@@ -105,6 +104,7 @@ def stands(readings: Sequence[TimedReading], switch: str, name: str, *, again: b
         return Standing.LEFT_OUT
     said = f"A wiggle does not count: the filament was out ({len(readings)} readings). It is done again."
     yield from establish(f"{name}_set_aside", said, readings=len(readings))
+    yield from _put_in(switch, name)
     return Standing.AGAIN
 
 
@@ -118,6 +118,11 @@ def _look(plan: Plan, switch: str, name: str) -> Watch:
         seconds=plan.dwell_s,
         readings=plan.readings_per_dwell,
     )
+
+
+def _put_in(switch: str, name: str) -> Steps[None]:
+    while not (yield from confirm(Confirm(f"{name}.put_in", "Is the filament in now?", watch=switch))):
+        yield Tell(("Push it past the switch until the reading changes, or as far as it goes; then say yes.",))
 
 
 def _where(switch: str, name: str, *, again: bool) -> Steps[str]:

@@ -115,6 +115,7 @@ def test_a_wiggle_that_ends_on_out_is_asked_about(deed: list[tuple[str, ...]]) -
 
     assert (2 if slipped else 1) == hands.asked.count("wiggle")
     assert slipped == ("wiggle_set_aside" in hands.findings)
+    assert slipped == ("wiggle.put_in" in hands.asked)
     assert (0 if slipped else 200) == hands.findings["wiggle"].facts["misreads"]
 
 
