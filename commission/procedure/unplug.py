@@ -93,17 +93,19 @@ def unplug_test(
 
 def _powered_up(plan: Plan, switch: str, behaviour: SwitchBehaviour, presence: Presence | None) -> Steps[Unplugged]:
     results: list[UnpluggedResult] = []
+    follows = behaviour in (SwitchBehaviour.DIRECT, SwitchBehaviour.INVERTED)
+    plugged = _plugged_in(behaviour, presence) if follows else None
     for power_up in range(1, plan.power_ups + 1):
         if power_up == 1:
-            follows = behaviour in (SwitchBehaviour.DIRECT, SwitchBehaviour.INVERTED)
-            first = yield from _first(plan, switch, _plugged_in(behaviour, presence) if follows else None)
+            hold_off, title = _off(plan, 1, UNPLUG_STEPS), "Unplugged, power-up 1"
+            first = yield from _surely_off(plan, switch, hold_off, "unplugged.1", title, plugged)
             if first is None:
                 break
             results.append(first)
         else:
             yield from same_printer(_off(plan, power_up, AGAIN_STEPS))
             results.append((yield from _read(plan, switch, f"unplugged.{power_up}", f"Unplugged, power-up {power_up}")))
-    far_end = (yield from _far_end(plan, switch)) if results else None
+    far_end = (yield from _far_end(plan, switch, plugged)) if results else None
     yield from same_printer(
         Hold(
             key="unplug.reconnect",
@@ -122,11 +124,22 @@ def _plugged_in(behaviour: SwitchBehaviour, presence: Presence | None) -> Readin
     return None if presence is None else PREDICTIONS.get(behaviour, {}).get(presence)
 
 
-def _first(plan: Plan, switch: str, plugged: Reading | None) -> Steps[UnpluggedResult | None]:
-    """The first power-up; None where the sensor's own plug was not found."""
+def _surely_off(
+    plan: Plan, switch: str, hold_off: Hold, key: str, title: str, plugged: Reading | None
+) -> Steps[UnpluggedResult | None]:
+    """Unplug and read; what reads as plugged in is doubted. None where the right plug was not found.
+
+    Args:
+        plan: how long it is read.
+        switch: what is read.
+        hold_off: the hold point at which it is unplugged.
+        key: of the watch.
+        title: of the watch.
+        plugged: what the sensor reads plugged in; None where that never changed or is not known.
+    """
     for _ in range(TRIES):
-        yield from same_printer(_off(plan, 1, UNPLUG_STEPS))
-        found = yield from _read(plan, switch, "unplugged.1", "Unplugged, power-up 1")
+        yield from same_printer(hold_off)
+        found = yield from _read(plan, switch, key, title)
         if plugged is None or found.steady is not plugged or not (yield from worked_by_hand(_follows(plan, switch))):
             return found
         said = (
@@ -134,7 +147,7 @@ def _first(plan: Plan, switch: str, plugged: Reading | None) -> Steps[UnpluggedR
             "or nothing holds the input. What was read does not count.",
         )
         yield Tell(said, heading="Not unplugged", weight=Weight.CAUTION)
-    text = "The reading went on changing, unplugged as it should be: what a broken wire reads is not known."
+    text = f"{title}: the reading went on changing, as a sensor's does that is plugged in. It is not judged."
     yield Punch(PunchClass.INCOMPLETE, text, CURE_PLUG)
     return None
 
@@ -169,7 +182,7 @@ def _off(plan: Plan, power_up: int, steps: tuple[str, ...]) -> Hold:
     )
 
 
-def _far_end(plan: Plan, switch: str) -> Steps[UnpluggedResult | None]:
+def _far_end(plan: Plan, switch: str, plugged: Reading | None) -> Steps[UnpluggedResult | None]:
     lines = (
         "With the plug pulled at the sensor the cable stays on the input: it shows whether the cable holds the line by "
         "itself, as one that is pinched or rubbed through does.",
@@ -179,8 +192,10 @@ def _far_end(plan: Plan, switch: str) -> Steps[UnpluggedResult | None]:
         return None
     released = "Is it plugged in at the board, unplugged at the sensor, and USB back in?"
     title = "Power off: unplug the sensor at its own end"
-    yield from same_printer(Hold("far_end.hold", title, FAR_END_STEPS, released, power=True, cautions=(CAUTION,)))
-    found = yield from _read(plan, switch, "far_end", "Unplugged at the sensor")
+    hold_off = Hold("far_end.hold", title, FAR_END_STEPS, released, power=True, cautions=(CAUTION,))
+    found = yield from _surely_off(plan, switch, hold_off, "far_end", "Unplugged at the sensor", plugged)
+    if found is None:
+        return None
     yield from establish("unplugged_at_sensor", far_end_sentence(found), reading=found.steady.value)
     return found
 

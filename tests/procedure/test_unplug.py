@@ -112,6 +112,24 @@ def test_the_far_end_reads_what_the_units_file_works_out(unit: str, reading: Rea
     assert hands.asked.index("unplugged.2") < hands.asked.index("far_end") < hands.asked.index("unplug.reconnect")
 
 
+def test_a_plug_left_in_at_the_sensor_is_not_taken_for_a_cable_that_holds_the_line() -> None:
+    """Still plugged in at the sensor it reads in as before; the filament is moved, and the right plug looked for."""
+    hands = hands_at("sound", far_end__now=True)
+    hands.places["far_end.hold"] = [("plug",)]
+
+    def move(key: str) -> None:
+        if key == "still_plugged":
+            hands.places["far_end.hold"] = [("plug",), ("unplug", "sensor")]
+            hands.host.printer.perform("withdraw")
+
+    hands.before_watch = move
+    found = unplugged(hands)
+
+    assert 2 == hands.asked.count("far_end.hold")
+    assert found.at_sensor is not None
+    assert Reading.INACTIVE is found.at_sensor.steady
+
+
 def test_a_cable_that_holds_the_line_fails_the_check() -> None:
     """The far end is a criterion of its own where it was tried, with the reason in words."""
     hands = hands_at("cable-chafed", far_end__now=True, moving__how="no")
