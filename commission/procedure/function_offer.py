@@ -30,6 +30,21 @@ def offered_function_test(
     return (yield from function_test(plan, found.switch, identity))
 
 
+def not_offered(loop_check: Verdict) -> Steps[None]:
+    """Say that a function test was left for later, because the loop check before it came to this verdict."""
+    why = {
+        Verdict.FAIL: "the loop check failed; it is left for the run after the repair",
+        Verdict.NOT_JUDGED: "the loop check was not judged; it comes after one that was",
+    }[loop_check]
+    yield from establish(
+        "function_test",
+        f"No function test was offered: {why}.",
+        "Whether the printer pauses is not known.",
+        verdict=Verdict.NOT_JUDGED.value,
+        reason=why,
+    )
+
+
 def with_function(verdict: Verdict, tested: FunctionTested | None) -> Verdict:
     """The verdict of the whole: no better than the function test; without one at best a conditional pass."""
     if verdict in (Verdict.FAIL, Verdict.NOT_JUDGED):

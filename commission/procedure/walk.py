@@ -14,7 +14,7 @@ from commission.procedure.backup import NAME as BACKUP
 from commission.procedure.backup import VOIDED_BY as BACKUP_VOIDED_BY
 from commission.procedure.backup import kept_again
 from commission.procedure.cautions import GENERAL
-from commission.procedure.function_offer import offered_function_test, with_function
+from commission.procedure.function_offer import not_offered, offered_function_test, with_function
 from commission.procedure.function_test import NAME as FUNCTION_TEST
 from commission.procedure.function_test import VOIDED_BY as FUNCTION_TEST_VOIDED_BY
 from commission.procedure.function_test import function_tested_again
@@ -136,8 +136,9 @@ def _reserve(progress: Progress, leftover_mm: float | None) -> Steps[Reserve | N
 
 
 def _function(progress: Progress, verdict: Verdict, test: Steps[FunctionTested | None]) -> Steps[Verdict]:
-    """What reads wrong needs no function test."""
+    """What reads wrong needs no function test; that none was offered is said."""
     if verdict not in (Verdict.PASS, Verdict.CONDITIONAL):
+        yield from not_offered(verdict)
         return verdict
     tested = yield from progress.unless_done(FUNCTION_TEST, FUNCTION_TEST_VOIDED_BY, test, function_tested_again)
     return with_function(verdict, tested)

@@ -8,7 +8,7 @@ import pytest
 from commission.dialect.runout import RunoutControl
 from commission.judge.reserve import Reserve
 from commission.procedure.as_found import AsFound
-from commission.procedure.function_offer import offered_function_test, with_function
+from commission.procedure.function_offer import not_offered, offered_function_test, with_function
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_verdict import FunctionTested
 from commission.procedure.message import Establish, Punch
@@ -87,6 +87,14 @@ def test_a_function_test_left_out_stands_with_its_reason() -> None:
     assert tested is None
     assert "no time today" == found_in(asked, "function_test")["reason"]
     assert [PunchClass.INCOMPLETE] == [each.grade for each in asked if isinstance(each, Punch)]
+
+
+@pytest.mark.parametrize("verdict", [Verdict.FAIL, Verdict.NOT_JUDGED])
+def test_a_function_test_that_was_not_offered_is_said(verdict: Verdict) -> None:
+    """After a loop check that failed or was not judged the record says why no function test was offered."""
+    _, asked = played(not_offered(verdict), {})
+
+    assert "the loop check" in str(found_in(asked, "function_test")["reason"])
 
 
 @pytest.mark.parametrize(
