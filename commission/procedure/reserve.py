@@ -125,4 +125,5 @@ def _record(path: Path, found: Reserve) -> Steps[None]:
     if found.refused:
         said = f"The leftover distance of {mm(found.leftover_mm)}, as found, does not fit before the drive gear."
         grade = PunchClass.UNSAFE if found.leftover_max_mm < 0 else PunchClass.INCOMPLETE  # the latter can still be set
-        yield Punch(grade, said, " ".join(found.reasons[1:4]))
+        cures = [reason.partition(": ")[2] for reason in found.reasons[1:4]]  # each begins with its number
+        yield Punch(grade, said, f"One of: {' Or: '.join(cures)}")

@@ -67,7 +67,8 @@ def test_a_leftover_that_does_not_fit_is_an_open_item(to_gear: str, grade: Punch
 
     (item,) = [each for each in asked if isinstance(each, Punch)]
     assert grade is item.grade
-    assert "Cure 1" in item.cure
+    assert item.cure.startswith("One of: set ")
+    assert 2 == item.cure.count(" Or: ")
 
 
 def test_a_reserve_left_out_is_said() -> None:
