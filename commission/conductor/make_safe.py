@@ -103,8 +103,7 @@ class MakeSafe:
     async def _idle(self, session: Session, doing: Doing) -> MadeSafe:
         for command in (*HEATERS_OFF, *self.ledger.put_back()):
             done = await _once(session, command, ANSWER_S)
-            taken = done is not None and done.end is End.ACKNOWLEDGED
-            self._attempts.append(Attempt(command.purpose.capitalize(), Delivered.of(taken), command.text))
+            self._attempts.append(Attempt(command.purpose.capitalize(), _delivered(done), command.text))
         await self._read_back(session)
         complete = all(attempt.delivered is Delivered.YES for attempt in self._attempts)
         return MadeSafe(doing, tuple(self._attempts), complete, self._cools if complete else STILL_HOT)
@@ -189,6 +188,13 @@ async def _once(
         return await session.unless_waiting(command, timeout_s, waits)
     except OutOfTurn:
         return None
+
+
+def _delivered(done: Exchange | None) -> Delivered:
+    """What may be said of a command: one that was sent and not acknowledged may have been taken all the same."""
+    if done is None:
+        return Delivered.NO
+    return Delivered.YES if done.end is End.ACKNOWLEDGED else Delivered.NOT_SHOWN
 
 
 def _said(done: Exchange | None) -> Sequence[str]:
