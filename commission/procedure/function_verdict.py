@@ -73,7 +73,7 @@ class Seen:
 def judge_function(seen: Seen) -> Steps[FunctionTested]:
     """Show and record the gates, the wording and the verdict, with an open item for the first thing that failed."""
     seen.known = _with_findings(seen.known, seen.judged)
-    if seen.judged or seen.extras:
+    if seen.judged or any(extra.verdict is not Verdict.NOT_JUDGED for extra in seen.extras):
         yield from show_gates(seen.known, "The gates in front of a pause, after the test")
     shut = yield from establish_gates(seen.known)
     verdict, reasons = _verdict(seen, shut is not None)
@@ -96,8 +96,9 @@ def judge_function(seen: Seen) -> Steps[FunctionTested]:
     if shut is None:
         for fault in seen.faults:
             yield Punch(PunchClass.UNSAFE, fault.text, fault.cure)
-    if shut is None and left_out:
-        yield Punch(PunchClass.INCOMPLETE, f"Not tested: {'; '.join(left_out)}.", ONCE_WHOLE)
+    untested = left_out if seen.judged else ["whether the printer pauses at all", *left_out]
+    if shut is None and untested:
+        yield Punch(PunchClass.INCOMPLETE, f"Not tested: {'; '.join(untested)}.", ONCE_WHOLE)
     return FunctionTested(verdict, "" if shut is None else shut.key, reasons)
 
 

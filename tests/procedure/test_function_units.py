@@ -177,6 +177,7 @@ async def test_nothing_moves_heats_or_permits_without_its_release(tmp_path: Path
 
     assert ended.result is not None
     assert Verdict.NOT_JUDGED is ended.result.verdict
+    assert ["Not tested: whether the printer pauses at all."] == [item.text for item in bench.desk.items]
     assert {"M115", "M119", "M412", "M27", "M302", "M105"} == set(bench.received)
     assert Doing.NOTHING_SENT is ended.made_safe.doing
 
