@@ -159,8 +159,8 @@ def _follows(plan: Plan, switch: str) -> Steps[bool]:
             key="still_plugged",
             title="Is it the right plug?",
             lines=(
-                "It reads as before. Move the filament: out of the switch and in again, twice.",
-                "Unplugged, the reading must not follow. Leave the filament as it was.",
+                "It reads as before. Move the filament past the switch, there and back, twice.",
+                "Unplugged, the reading must not follow. At the end leave it as it was.",
             ),
             switch=switch,
             presence=None,
