@@ -15,7 +15,7 @@ from collections.abc import Sequence
 from contextlib import ExitStack
 from pathlib import Path
 
-from fake_printer.bench import Bench, ControlSocket, help_text, in_words
+from fake_printer.bench import help_text, in_words
 from fake_printer.memory_file import MemoryFile, MemoryFileError
 from fake_printer.printer import Printer
 from fake_printer.profile import Profile, ProfileError, load_profile, profile_names
@@ -24,6 +24,7 @@ from fake_printer.wire.base import Wire, WireError
 from fake_printer.wire.line import Line, LineOptions
 from fake_printer.wire.network import Rfc2217Port, TcpPort
 from fake_printer.wire.traffic import TrafficLog
+from fake_printer.workbench import Bench, ControlSocket
 
 _DONE, _REFUSED = 0, 2
 

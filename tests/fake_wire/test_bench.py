@@ -5,16 +5,19 @@ import io
 import json
 import select
 import socket
+import subprocess
+import sys
 import threading
 from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 
-from fake_printer.bench import Bench, ControlSocket, ask, converse, help_text, in_words, main
+from fake_printer.bench import ask, converse, help_text, in_words, main
 from fake_printer.memory import Memory
 from fake_printer.memory_file import MemoryFile, MemoryFileError
 from fake_printer.printer import HANDS, HandsError
+from fake_printer.workbench import Bench, ControlSocket
 
 
 class FakeHandledPrinter:
@@ -242,3 +245,11 @@ def test_a_file_that_is_no_memory_is_refused_and_kept(tmp_path: Path, content: b
     with pytest.raises(MemoryFileError, match="delete it"):
         MemoryFile(path)
     assert content == path.read_bytes()
+
+
+def test_one_deed_does_not_load_the_printer() -> None:
+    """A deed is a process that loads the bench alone, so that many of them keep up with a run."""
+    code = "import sys, fake_printer.bench; print(sorted(name for name in sys.modules if name[:12] == 'fake_printer'))"
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=30)
+
+    assert "['fake_printer', 'fake_printer.bench']" == done.stdout.strip()
