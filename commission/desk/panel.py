@@ -7,6 +7,7 @@ the bench. Below the frame stand the place in the work, the reading, what was no
 
 import math
 from dataclasses import dataclass
+from textwrap import wrap
 
 from commission.desk import wording
 from commission.desk.base import Mark, Status
@@ -74,7 +75,7 @@ def _framed(request: TakeTrial | Watch, status: Status, space: Space) -> list[st
         title = space.capitals(wording.clean(request.title))
         if status.word:
             return [title, "", *_word(wording.clean(status.word), space)]
-        told = [wording.clean(line) for line in request.lines]
+        told = [part for line in request.lines for part in wrap(wording.clean(line), space.inner)]
         return [title, *told, *_countdown(status.seconds_left, space)]
     if _dwelling(status):
         return _keep_still(request, space)

@@ -1,5 +1,7 @@
 """The panel of a trial or a watch, as text."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -89,6 +91,16 @@ def test_before_the_first_reading() -> None:
 
     assert "Reading: not read yet" in shown
     assert large("5", "█")[0].strip() in shown
+
+
+@pytest.mark.parametrize("columns", [40, 80])
+def test_no_word_of_what_is_to_be_done_is_cut(columns: int) -> None:
+    """What is to be done in a watch goes on in the next line where the frame is too narrow for it."""
+    told = "Take the filament out. Press the lever, or put the flag where filament puts it, and hold it there."
+    shown = panel(replace(WIGGLE, lines=(told,)), Status(), (), Space(columns, 24))
+
+    words = " ".join(line.strip("│ ") for _, line in shown).split()
+    assert told.split() == [word for word in words if word in told.split()][: len(told.split())]
 
 
 def test_a_watch_can_show_one_large_word() -> None:
