@@ -103,7 +103,7 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
     if evidence.moving is not None:
         moving = evidence.moving
         judges = (*judges, ("steadiness while the machine moves", steady, lambda: _moving(plan, moving)))
-    tried = () if evidence.at_sensor is None else (at_sensor_criterion(evidence.at_sensor),)
+    tried = () if evidence.at_sensor is None else (at_sensor_criterion(evidence.at_sensor, evidence.unplugged),)
     criteria = (*(_criterion(name, rule, judge) for name, rule, judge in judges), *tried)
     verdict = next(weight for weight in _WEIGHT if any(c.verdict is weight for c in criteria))
     return Acceptance(verdict, _reasons(criteria), criteria)
@@ -212,11 +212,11 @@ def _unplugged(plan: Plan, evidence: LoopEvidence) -> _Judged:
     return verdict, finding.sentence
 
 
-def at_sensor_criterion(result: UnpluggedResult) -> Criterion:
+def at_sensor_criterion(result: UnpluggedResult, at_board: Sequence[UnpluggedResult] = ()) -> Criterion:
     """What the input read with its cable unplugged at the sensor: a criterion where it was tried."""
     safe = Verdict.PASS if result.steady is Reading.INACTIVE else Verdict.FAIL
     verdict = safe if result.read else Verdict.NOT_JUDGED
-    return Criterion("unplugged at the sensor", "Reads steadily out", far_end_sentence(result), verdict)
+    return Criterion("unplugged at the sensor", "Reads steadily out", far_end_sentence(result, at_board), verdict)
 
 
 def _set_aside(plan: Plan, evidence: LoopEvidence) -> _Judged:

@@ -96,12 +96,19 @@ def fail_safe(results: Sequence[UnpluggedResult], behaviour: SwitchBehaviour) ->
     return FailSafeFinding(FailSafe.SAFE, done, sentence + ".")
 
 
-def far_end_sentence(result: UnpluggedResult) -> str:
-    """What the input read with its cable unplugged at the sensor, for a person."""
+def far_end_sentence(result: UnpluggedResult, at_board: Sequence[UnpluggedResult] = ()) -> str:
+    """What the input read with its cable unplugged at the sensor, for a person.
+
+    Args:
+        result: with the plug out at the sensor.
+        at_board: with the plug out at the board: an input that rests at in there needs no cable to hold it.
+    """
     if not result.read:
         return "Unplugged at the sensor, too little could be read."
     if result.steady is Reading.INACTIVE:
         return "Unplugged at the sensor, the input read steadily out."
+    if result.steady is Reading.ACTIVE and any(each.steady is Reading.ACTIVE for each in at_board):
+        return "Unplugged at the sensor, the input read in, steadily, as it did unplugged at the board."
     if result.steady is Reading.ACTIVE:
         return "Unplugged at the sensor, the input read in, steadily: the cable holds it, as a short in it does."
     return "Unplugged at the sensor, the reading changed by itself: nothing holds the input with the cable on it."

@@ -40,7 +40,7 @@ def criteria_of(subject: Subject, condition: Condition, worked: Worked) -> list[
         *polarity,
         *condition_criteria(subject.history, now),
         _unplugged(worked),
-        *([] if worked.at_sensor is None else [at_sensor_criterion(worked.at_sensor)]),
+        *([] if worked.at_sensor is None else [at_sensor_criterion(worked.at_sensor, worked.unplugged)]),
         _pauses(worked.tested),
     ]
 

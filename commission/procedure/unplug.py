@@ -4,6 +4,7 @@ What reads unplugged as it read plugged in is doubted first: another plug may ha
 plug at the sensor too, a break at that end may be tried as well: only that shows a cable that holds the line by itself.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from commission.judge.failsafe import UnpluggedResult, far_end_sentence
@@ -105,7 +106,7 @@ def _powered_up(plan: Plan, switch: str, behaviour: SwitchBehaviour, presence: P
         else:
             yield from same_printer(_off(plan, power_up, AGAIN_STEPS))
             results.append((yield from _read(plan, switch, f"unplugged.{power_up}", f"Unplugged, power-up {power_up}")))
-    far_end = (yield from _far_end(plan, switch, plugged)) if results else None
+    far_end = (yield from _far_end(plan, switch, plugged, results)) if results else None
     yield from same_printer(
         Hold(
             key="unplug.reconnect",
@@ -182,7 +183,9 @@ def _off(plan: Plan, power_up: int, steps: tuple[str, ...]) -> Hold:
     )
 
 
-def _far_end(plan: Plan, switch: str, plugged: Reading | None) -> Steps[UnpluggedResult | None]:
+def _far_end(
+    plan: Plan, switch: str, plugged: Reading | None, at_board: Sequence[UnpluggedResult]
+) -> Steps[UnpluggedResult | None]:
     lines = (
         "With the plug pulled at the sensor the cable stays on the input: it shows whether the cable holds the line by "
         "itself, as one that is pinched or rubbed through does.",
@@ -196,7 +199,7 @@ def _far_end(plan: Plan, switch: str, plugged: Reading | None) -> Steps[Unplugge
     found = yield from _surely_off(plan, switch, hold_off, "far_end", "Unplugged at the sensor", plugged)
     if found is None:
         return None
-    yield from establish("unplugged_at_sensor", far_end_sentence(found), reading=found.steady.value)
+    yield from establish("unplugged_at_sensor", far_end_sentence(found, at_board), reading=found.steady.value)
     return found
 
 

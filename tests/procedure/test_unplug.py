@@ -140,6 +140,16 @@ def test_a_cable_that_holds_the_line_fails_the_check() -> None:
     assert "the cable holds it" in far_end.observed
 
 
+def test_an_input_that_rests_at_in_is_not_blamed_on_the_cable() -> None:
+    """Where it reads in unplugged at the board too, the input rests there, and nothing is said of a short."""
+    hands = hands_at("two-errors-cancel", far_end__now=True)
+    unplugged(hands)
+
+    assert ("Unplugged at the sensor, the input read in, steadily, as it did unplugged at the board.",) == (
+        hands.findings["unplugged_at_sensor"].sentences
+    )
+
+
 def test_a_sensor_that_was_not_plugged_in_again_is_asked_about_at_start_up() -> None:
     """What differs after the power cycle is asked about, and read once more when something was put right."""
     hands = hands_at("sound", start_up__as_before="now")
