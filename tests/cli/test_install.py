@@ -7,6 +7,7 @@ import sqlite3
 import subprocess
 import sys
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -68,6 +69,14 @@ def checked(unit: str, folder: Path, *options: str) -> Done:
     return Done(process.returncode, screen, folder / "book.sqlite3", folder)
 
 
+@pytest.fixture(scope="module", name="units")
+def _units(tmp_path_factory: pytest.TempPathFactory) -> dict[str, Done]:
+    """Two units checked at the same time: a run in real time mostly waits."""
+    names = ("sound", "two-errors-cancel")
+    with ThreadPoolExecutor(len(names)) as pool:
+        return dict(zip(names, pool.map(lambda unit: checked(unit, tmp_path_factory.mktemp(unit)), names), strict=True))
+
+
 @pytest.mark.timeout(120)
 @pytest.mark.parametrize(
     ("unit", "code", "behaviour", "advice"),
@@ -76,9 +85,11 @@ def checked(unit: str, folder: Path, *options: str) -> Done:
         ("two-errors-cancel", 1, "direct", "change the contact and invert the logic"),
     ],
 )
-def test_a_unit_gets_the_finding_it_deserves(tmp_path: Path, unit: str, code: int, behaviour: str, advice: str) -> None:
+def test_a_unit_gets_the_finding_it_deserves(
+    units: dict[str, Done], unit: str, code: int, behaviour: str, advice: str
+) -> None:
     """Verdict, polarity and advice are those of the unit, on the screen, in the book and in the report."""
-    done = checked(unit, tmp_path)
+    done = units[unit]
 
     assert code == done.code, done.screen
     assert behaviour == done.finding("polarity")["behaviour"]
