@@ -58,6 +58,7 @@ def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, 
         purpose,
         lambda run: periodic_check(_subject(settings.book, run, steady, full=full, unattended=unattended)),
         has_trials=not unattended,
+        resumable=not unattended,
         asks_to_open=not unattended,
     )
     context.exit(run_guided(settings, job))
@@ -120,6 +121,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         full=full,
         unattended=unattended,
         prove=run.background.prove,
+        continuation=run.background.continuation,
     )
 
 
