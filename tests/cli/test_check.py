@@ -191,14 +191,14 @@ def test_a_broken_off_function_test_begins_anew_and_says_so(tmp_path: Path) -> N
     assert 2 == len(there.entries("run_started"))
 
 
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(150)
 @pytest.mark.skipif(os.name == "nt", reason="kill -9 is a thing of POSIX systems")
 def test_a_killed_check_is_taken_up_where_its_trials_were_done(tmp_path: Path) -> None:
     """After kill -9 between two phases nothing done by hand is done again, and the whole check is judged."""
     waiting = '[[answer]]\nrequest = "unplug.ready"\nanswer = "yes"\nafter_s = 60\n'
     with bench(tmp_path) as there:
         with there.start(*CHECK, "--full", script=waiting) as tool:
-            there.wait_for("phase_ended", "proof_test", within_s=50)
+            there.wait_for("phase_ended", "proof_test", within_s=80)
             tool.send_signal(signal.SIGKILL)
             tool.wait(10)
         trials = len(there.entries("trial"))

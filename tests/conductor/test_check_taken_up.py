@@ -161,3 +161,20 @@ async def test_a_check_with_nothing_done_by_hand_is_not_taken_up(tmp_path: Path)
     await run(bench, FULL, stop_at="loop_check.ready")
 
     assert broken_off(bench.book, "bench-3", "full check") is None
+
+
+async def test_a_function_test_that_was_done_is_judged_by_what_it_wrote(tmp_path: Path) -> None:
+    """Its verdict, its reasons and the time to the pause come from the book; it is not offered again."""
+    bench = bench_with(tmp_path)
+    await run(bench, FULL, stop_at="function.now")
+    facts = {"verdict": "pass", "first_shut": "", "reasons": ["It paused 4 times and went on each time."]}
+    bench.book.append(RUN, "phase_started", {"name": "function_test", "title": ""})
+    for name, found in (("pause", {"announced_after_s": 12.5}), ("function_test", facts)):
+        bench.book.append(RUN, "finding", {"name": name, "sentences": [], "facts": found})
+    bench.book.append(RUN, "phase_ended", {"name": "function_test", "facts": {"verdict": "pass"}})
+    await run(bench, FULL)
+
+    criteria = {each["name"]: (each["verdict"], each["observed"]) for each in judged(bench)["criteria"]}
+    assert "function.now" not in bench.desk.asked
+    assert ("pass", "It paused 4 times and went on each time.") == criteria["pause"]
+    assert "12.5 s" in criteria["time to pause"][1]
