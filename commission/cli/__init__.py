@@ -5,6 +5,7 @@ Everything slow to load is imported inside the commands, so that help and versio
 
 import importlib
 from collections.abc import Mapping
+from typing import Any
 
 import click
 
@@ -54,6 +55,14 @@ class _Lazy(click.Group):
     def format_commands(self, _context: click.Context, formatter: click.HelpFormatter) -> None:
         with formatter.section("Commands"):
             formatter.write_dl([(name, SUMMARIES[name]) for name in COMMANDS])
+
+    def invoke(self, context: click.Context) -> Any:
+        try:
+            return super().invoke(context)
+        except click.ClickException as problem:
+            from commission.cli.telling import in_lines
+
+            raise in_lines(problem) from problem
 
     def list_commands(self, _context: click.Context) -> list[str]:
         return list(COMMANDS)

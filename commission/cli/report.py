@@ -4,6 +4,8 @@ from pathlib import Path
 
 import click
 
+from commission.cli.telling import complain
+
 FORMATS = ("html", "markdown", "json")
 
 
@@ -42,7 +44,7 @@ def report(
             written = write_reports(opened, number or newest.number, out, formats or FORMATS)
             faults = opened.verify()
     except (BookError, OSError) as error:
-        click.echo(f"commission: {error}", err=True)
+        complain(str(error))
         context.exit(NOT_FINISHED)
     for each in written:
         click.echo(str(each))

@@ -15,6 +15,7 @@ from commission.cli.background import background_of, offered, plan_of
 from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
+from commission.cli.telling import complain
 from commission.cli.way_out import make_safe, why_unfinished
 from commission.clock import Clock, SystemClock
 from commission.conductor.conductor import Conductor, Ended
@@ -54,20 +55,20 @@ def run_guided(settings: Settings, job: Job) -> int:
         if job.has_printer:
             require_present(settings.port)
     except PortUnusable as error:
-        click.echo(f"commission: {error}", err=True)
+        complain(str(error))
         return WRONG_USAGE
     except PortMissing as error:
-        click.echo(f"commission: {error}", err=True)
+        complain(str(error))
         return NOT_FINISHED
     try:
         desk = silent_desk() if not job.has_printer else _desk(settings)
         with Book(book_path(settings.book), SystemClock()) as book:
             return asyncio.run(_Guided(settings, job, desk, book, SystemClock()).run())
     except DeskError as error:
-        click.echo(f"commission: {error}", err=True)
+        complain(str(error))
         return WRONG_USAGE
     except (BookError, LinkError, OSError) as error:
-        click.echo(f"commission: {error}", err=True)
+        complain(str(error))
         return NOT_FINISHED
 
 

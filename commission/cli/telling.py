@@ -1,8 +1,9 @@
-"""Says one item of a list: on a terminal with lines that end between words, into a pipe or file as one line."""
+"""Says a list's item or a problem: on a terminal with lines that end between words, into a pipe or file as one line."""
 
 import shutil
 import sys
 import textwrap
+from typing import TextIO
 
 import click
 
@@ -16,11 +17,26 @@ def tell(text: str, hanging: str = "    ") -> None:
         text: one item.
         hanging: what stands before its second line and those after it.
     """
-    clean = clean_text(text)
-    if sys.stdout.isatty():
-        columns = shutil.get_terminal_size().columns
-        clean = "\n".join(wrapped(clean, columns, hanging))
-    click.echo(clean)
+    click.echo(_for(sys.stdout, clean_text(text), hanging))
+
+
+def complain(text: str) -> None:
+    """Say what went wrong, on the error stream, after the program's name."""
+    click.echo(_for(sys.stderr, f"commission: {text}", ""), err=True)
+
+
+def in_lines(problem: click.ClickException) -> click.ClickException:
+    """The same problem with a message that ends its lines between words, where a person reads it on a terminal."""
+    label = "Error: "
+    text = _for(sys.stderr, label + problem.format_message(), "").removeprefix(label)
+    return click.UsageError(text, problem.ctx) if isinstance(problem, click.UsageError) else click.ClickException(text)
+
+
+def _for(stream: TextIO, text: str, hanging: str) -> str:
+    if not stream.isatty():
+        return text
+    columns = shutil.get_terminal_size().columns
+    return "\n".join(line for part in text.split("\n") for line in wrapped(part, columns, hanging))
 
 
 def wrapped(text: str, columns: int, hanging: str) -> list[str]:

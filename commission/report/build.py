@@ -21,6 +21,14 @@ TITLES = {
     "backup": "Settings report",
     "restore": "Settings report",
 }
+PURPOSES = {
+    "install": "new installation",
+    "function": "function test",
+    "diagnose": "fault finding",
+    "backup": "record of the settings",
+    "restore": "settings put back",
+}
+"""What a run was for, where its word in the record is a command's."""
 SUBJECT = "filament-presence sensor"
 
 MEANINGS = {
@@ -125,7 +133,7 @@ def _particulars(run: RunFacts) -> Pairs:
         ("Machine, as announced", identity.get("machine") or announced),
         ("Firmware, as announced", identity.get("firmware_name") or announced),
         ("Port", started.get("port") or "none"),
-        ("Purpose", started.get("purpose")),
+        ("Purpose", PURPOSES.get(str(started.get("purpose")), started.get("purpose"))),
         ("Operator", started.get("operator")),
         ("Began", f"{run.began:%Y-%m-%d %H:%M:%S} {_zone(run)}"),
         ("Newest entry", f"{run.finished:%Y-%m-%d %H:%M:%S} {_zone(run)}"),

@@ -20,6 +20,7 @@ NOTHING = ("", "none")
 """What a cell shows where there is nothing; a column of nothing else is left out."""
 FIRST = ("title", "titles", "name", "what", "test", "wire", "item", "line", "rule", "state")
 """Facts that name a row of a table, in the order in which they are wanted on the left."""
+ROWS_FIRST = ("sound", "unplugged")
 DEEPEST = 4
 """How far tables and pictures are looked for inside the facts of a finding."""
 
@@ -80,7 +81,7 @@ def rows_of(value: object) -> list[Mapping[str, Any]] | None:
         known = {name: each for name, each in value.items() if each is not None}  # what does not apply has no row
         forms = {tuple(sorted(each)) if isinstance(each, Mapping) else () for each in known.values()}
         if len(known) > 1 and len(forms) == 1 and forms != {()}:
-            return [{"name": words(name), **dict(_level(each))} for name, each in known.items()]
+            return [{"name": words(name), **dict(_level(known[name]))} for name in sorted(known, key=_row_place)]
     return None
 
 
@@ -117,6 +118,11 @@ def _table(key: str, rows: Sequence[Mapping[str, Any]]) -> Table:
 def _place(name: str) -> int:
     """What names the row comes first and a verdict last; the record keeps names in alphabetical order only."""
     return FIRST.index(name) if name in FIRST else len(FIRST) + (name == "verdict")
+
+
+def _row_place(name: str) -> int:
+    """Of rows that have names the sound state comes first, then the one that anybody can try."""
+    return ROWS_FIRST.index(name) if name in ROWS_FIRST else len(ROWS_FIRST)
 
 
 def values_section(run: RunFacts) -> Section:

@@ -102,7 +102,7 @@ def test_a_finding_nobody_knows_has_its_sentences_picture_and_table(tmp_path: Pa
 
 
 def test_objects_of_one_form_by_name_are_a_table(tmp_path: Path) -> None:
-    """States by name, each with the same values inside, stand in one row each, inner values as columns."""
+    """States by name, each with the same values inside, stand in one row each, the sound one first."""
     run = ScriptedRun(tmp_path)
     run.start()
     run.finding(
@@ -111,7 +111,7 @@ def test_objects_of_one_form_by_name_are_a_table(tmp_path: Path) -> None:
 
     markdown = draw(read_run(run.book, NUMBER), "markdown")
 
-    assert "| Name | In: level |\n| --- | --- |\n| signal broken | high |\n| sound | low |\n" in markdown
+    assert "| Name | In: level |\n| --- | --- |\n| sound | low |\n| signal broken | high |\n" in markdown
 
 
 def test_a_long_table_stands_in_the_appendix(tmp_path: Path) -> None:
