@@ -14,6 +14,7 @@ from commission.procedure.reflash import IDENTITY_AFTER as AFTER_REFLASH
 from commission.procedure.reflash import NAME as REFLASH
 from commission.procedure.request import Confirm
 from commission.procedure.resume import Continuation
+from commission.procedure.settings_drift import AT_CHECK
 from commission.procedure.settings_record import SNAPSHOTS
 from commission.records.book import Book
 from commission.records.checks import check_records
@@ -110,7 +111,7 @@ def plan_of(broken: BrokenOff) -> Plan:
 
 def _continuation(broken: BrokenOff) -> Continuation:
     marks = _marks(broken)
-    taken = [(broken.found_at[name], name) for name in SNAPSHOTS if name in broken.findings]
+    taken = [(broken.found_at[name], name) for name in (*SNAPSHOTS, AT_CHECK) if name in broken.findings]
     newest, name = max(taken, default=(0, ""))
     # what the run itself changed after its last report cannot be told from what somebody else changed
     comparable = bool(name) and newest > broken.last_change

@@ -36,6 +36,9 @@ def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, 
     a minute of wiggle. Full: also unplugged, after a power cycle, and the pause. What a check cannot know is said to be
     not judged. A printer of which nothing is on record is better met by `commission install`.
 
+    A check that was broken off is offered to be taken up again: what was done by hand stays done, unless wiring,
+    firmware or settings were touched meanwhile and make it void. The condition is looked at again.
+
     Unattended it does what needs no hands, if the owner's consent to open the port is on record, and says what it
     could not do; fit for a timer. It asks only questions and changes nothing.
     """
@@ -58,6 +61,7 @@ def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, 
         purpose,
         lambda run: periodic_check(_subject(settings.book, run, steady, full=full, unattended=unattended)),
         has_trials=not unattended,
+        resumable=not unattended,
         asks_to_open=not unattended,
     )
     context.exit(run_guided(settings, job))
@@ -120,6 +124,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         full=full,
         unattended=unattended,
         prove=run.background.prove,
+        continuation=run.background.continuation,
     )
 
 

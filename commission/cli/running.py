@@ -114,7 +114,7 @@ class _Guided:
             repair, follows, broken, plan = walked.repair, number, None, self._plan(plan.cycles)
 
     async def _broken_before(self) -> BrokenOff | None:
-        """The broken-off run that is taken up again; of a job too short for that, it is only said that there is one."""
+        """The broken-off run that is taken up again; of a job that begins anew it is only said that there is one."""
         tag, purpose = self._settings.tag, self._job.purpose
         if self._job.resumable:
             return await offered(self._desk, self._book, tag, purpose)

@@ -52,6 +52,7 @@ from commission.procedure.request import (
     TakeTrial,
     Watch,
 )
+from commission.procedure.reread import Reread
 from commission.procedure.response import Interrupted, Interruption, InterruptionKind, TrialTaken, WatchTaken
 from commission.procedure.steps import Steps
 from commission.session import ConversationBroken
@@ -242,7 +243,7 @@ class Conductor:
                 return await self._by_hand(request)
             case Ask():
                 return await self._sending.exchange(request)
-            case Release() | Recall() | Keep() | Fingerprint():
+            case Release() | Recall() | Reread() | Keep() | Fingerprint():
                 return await self._kept(request)
             case RunMoves() | Say() | Listen():
                 return await self._sending.move(request)
@@ -258,14 +259,14 @@ class Conductor:
         hands_free = HandsFree(self._attention.poller(), self._desk, self._clock, self._scribe)
         return await (hands_free.trial(request) if isinstance(request, TakeTrial) else hands_free.watch(request))
 
-    async def _kept(self, request: Release | Recall | Keep | Fingerprint) -> Response:
+    async def _kept(self, request: Release | Recall | Reread | Keep | Fingerprint) -> Response:
         match request:
             case Release():
                 granted = await self._attention.release(request)
                 self._sending.released[request.key] = request.effects if granted else frozenset()
                 return granted
-            case Recall():
-                return await self._scribe.recall(request.name, earlier=request.earlier)
+            case Recall() | Reread():
+                return await self._scribe.read_back(request)
             case Fingerprint():
                 return await asyncio.to_thread(fingerprint, request.path)
             case Keep():

@@ -13,6 +13,7 @@ made_safe               what was done on the way out
 hold_opened, hold_released
 finding, punch          what was established, and what is left to do
 interruption            what came instead of a response
+reread, reread_done     what a done phase was answered, read back for a run that is taken up again
 traffic                 every byte both ways
 """
 
@@ -37,6 +38,7 @@ from commission.procedure.request import (
     TakeTrial,
     Watch,
 )
+from commission.procedure.reread import Reread
 from commission.procedure.response import HoldReleased, Interruption, TimedReading, TrialTaken, WatchTaken
 from commission.session import Exchange
 
@@ -55,6 +57,8 @@ def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911, PLR0912 
             return "asked", {"key": request.key, "question": request.question, "options": options}
         case Recall():
             return "recall", {"name": request.name, "earlier": request.earlier}
+        case Reread():
+            return "reread", {"phase": request.phase}
         case Fingerprint():
             return "fingerprint_asked", {"path": request.path}
         case Keep():
@@ -96,6 +100,8 @@ def response_entry(request: Request, response: Response) -> Written | None:  # n
             return "release_answered", {"key": request.key, "granted": response}
         case Recall(), _:
             return "recalled", {"name": request.name, "found": response is not None}
+        case Reread(), tuple():
+            return "reread_done", {"phase": request.phase, "answers": len(response)}
         case Fingerprint(), _:
             return "fingerprint", {"path": request.path, "file": response}
         case Ask(), Exchange():

@@ -11,6 +11,7 @@ from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk
 from commission.procedure.message import Establish, Punch, Tell, Weight
 from commission.procedure.request import Keep, PhaseBegins, PhaseEnds, Recall, Request, Response
+from commission.procedure.reread import Reread
 from commission.procedure.steps import Steps
 from commission.vocabulary import Outcome, PunchClass
 
@@ -52,8 +53,8 @@ class OnPaper:
 
     async def _fulfil(self, request: Request) -> Response:
         match request:
-            case Recall():
-                return await self._scribe.recall(request.name, earlier=request.earlier)
+            case Recall() | Reread():
+                return await self._scribe.read_back(request)
             case Keep():
                 return await self._keep(request)
             case Tell():

@@ -5,6 +5,9 @@ from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
+from commission.conductor.rereading import given_in
+from commission.procedure.request import Recall
+from commission.procedure.reread import Given, Reread
 from commission.records.book import Book
 from commission.records.chain import Entry
 from commission.records.history import newest_finding, runs
@@ -33,11 +36,22 @@ class Scribe:
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._hand, self._book.append, self.run, kind, dict(facts), raw)
 
+    async def read_back(self, request: Recall | Reread) -> dict[str, Any] | tuple[Given, ...] | None:
+        """What a procedure wants to know again, from the disk."""
+        if isinstance(request, Reread):
+            return await self.reread(request.phase)
+        return await self.recall(request.name, earlier=request.earlier)
+
     async def recall(self, name: str, *, earlier: bool = False) -> dict[str, Any] | None:
         """The facts of the newest finding of that name, of this run or of the printer's earlier ones, from the disk."""
         loop = asyncio.get_running_loop()
         runs = self._earlier_runs if earlier else self._this_run
         return await loop.run_in_executor(self._hand, lambda: newest_finding(self._book, name, runs()))
+
+    async def reread(self, phase: str) -> tuple[Given, ...]:
+        """What that phase of this run was answered, from the disk; empty where it came to no end."""
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(self._hand, given_in, self._book, self.run, phase)
 
     def _this_run(self) -> list[str]:
         return [self.run]

@@ -22,6 +22,7 @@ from commission.procedure.identify import identify
 from commission.procedure.identity import Match, SamePrinter, Surroundings, prove, same_printer
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import PhaseBegins, PhaseEnds, Watch
+from commission.procedure.resume import Continuation
 from commission.procedure.settings_drift import settings_drift
 from commission.procedure.steps import Steps, ask, establish, watch
 from commission.vocabulary import PunchClass, Verdict
@@ -54,6 +55,7 @@ class Subject:
         full: whether unplug, pause and power cycle are part of it.
         unattended: nobody is there: nothing is asked.
         prove: show the tag on the printer's display first.
+        continuation: the broken-off check that is taken up again; None for one from the start.
     """
 
     surroundings: Surroundings
@@ -73,6 +75,7 @@ class Subject:
     full: bool = False
     unattended: bool = False
     prove: bool = False
+    continuation: Continuation | None = None
 
 
 @dataclass
@@ -94,8 +97,8 @@ class Condition:
     watched: tuple[Sample, ...] = ()
 
 
-def condition_check(subject: Subject) -> Steps[Condition]:
-    """Everything that needs no hands."""
+def meet(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
+    """Whether it is the printer on record, and what is known of it."""
     identity = yield from identify()
     same = yield from same_printer(subject.surroundings, identity)
     if not subject.history:
@@ -106,6 +109,11 @@ def condition_check(subject: Subject) -> Steps[Condition]:
         yield from establish("open_on_record", *said, *([f"And {more} more."] if more > 0 else []))
     if subject.prove:
         yield from prove(subject.surroundings.tag)
+    return identity, same
+
+
+def condition_check(subject: Subject, identity: Identity | None, same: SamePrinter) -> Steps[Condition]:
+    """Everything that needs no hands, once the printer has been met."""
     yield PhaseBegins(NAME, "Condition: what the printer's own answers tell")
     switches = switches_of((yield from ask(SWITCHES)).lines)
     runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)

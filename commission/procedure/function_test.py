@@ -72,7 +72,8 @@ def function_tested_again(_kept: Mapping[str, Any]) -> Steps[FunctionTested | No
     facts = yield from recall(NAME)
     if facts is None:
         return None
-    return FunctionTested(Verdict(facts["verdict"]), str(facts.get("first_shut", "")))
+    reasons = tuple(map(str, facts.get("reasons", ())))
+    return FunctionTested(Verdict(facts["verdict"]), str(facts.get("first_shut", "")), reasons)
 
 
 def _moved(test: Seen) -> Steps[None]:

@@ -92,6 +92,7 @@ def judge_function(seen: Seen) -> Steps[FunctionTested]:
         pauses_planned=seen.plan.pauses,
         first_shut="" if shut is None else shut.key,
         left_out=left_out,
+        reasons=list(reasons),
     )
     if shut is None:
         for fault in seen.faults:

@@ -175,6 +175,24 @@ def same_printer(
     return SamePrinter(now, found.match, firmware_changed=changed)
 
 
+def same_as_in_run(surroundings: Surroundings, same: SamePrinter, before: PrinterMarks) -> Steps[Match]:
+    """Compare with the marks that the run itself met before it was broken off; what differs is asked, but once.
+
+    Args:
+        surroundings: what was known before the port was opened.
+        same: how the printer compares with earlier runs, which was asked about already.
+        before: the marks of the run.
+
+    Raises:
+        Interrupted: the operator says that it is another printer.
+    """
+    doubts = (Match.DIFFERENT, Match.UNCLEAR)
+    found = judge(surroundings, before, same.marks)
+    if found.match in doubts and same.match not in doubts:
+        yield from _confirmed(surroundings, found, twin_sentences(surroundings))
+    return found.match
+
+
 def left_on_here(surroundings: Surroundings, identity: Identity | None) -> Steps[None]:
     """Is this the printer that a broken-off run left with something switched on? Asked before anything is put back.
 

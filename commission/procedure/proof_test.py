@@ -6,36 +6,30 @@ In full it also unplugs the sensor, cycles the power and provokes a pause. Each 
 from collections.abc import Sequence
 from dataclasses import replace
 
-from commission.dialect.commands import RUNOUT_CONTROL
-from commission.dialect.runout import runout_of
 from commission.drawing.trend import as_text
 from commission.judge.acceptance import Criterion
 from commission.judge.advice import Advice
 from commission.judge.condition import Measured, overall
-from commission.procedure.as_found import AsFound, runout_facts, runout_sentences
-from commission.procedure.by_hand import worked_by_hand
-from commission.procedure.cautions import BY_HAND, GENERAL
+from commission.procedure.as_found import AsFound
+from commission.procedure.cautions import GENERAL
 from commission.procedure.check_criteria import Worked, criteria_of, measured_now
-from commission.procedure.condition_check import Condition, Subject, condition_check, open_items
+from commission.procedure.condition_check import Condition, Subject, condition_check, meet, open_items
 from commission.procedure.function_offer import offered_function_test
-from commission.procedure.loop_check import trials_by_hand
+from commission.procedure.function_test import NAME as FUNCTION_TEST
+from commission.procedure.function_test import VOIDED_BY as FUNCTION_TEST_VOIDED_BY
+from commission.procedure.function_test import function_tested_again
+from commission.procedure.identity import SamePrinter, same_as_in_run
 from commission.procedure.message import Tell, Weight
 from commission.procedure.next_check import Calendar
-from commission.procedure.request import Confirm, Hold, PhaseBegins, PhaseEnds
-from commission.procedure.response import (
-    Interrupted,
-    Interruption,
-    InterruptionKind,
-)
+from commission.procedure.proof_phases import powered_off, proven
+from commission.procedure.request import PhaseBegins, PhaseEnds
+from commission.procedure.resume import Progress, take_up
 from commission.procedure.sign_off import sign_off
-from commission.procedure.steps import Steps, ask, confirm, establish, hold, recall
+from commission.procedure.steps import Steps, establish, recall
 from commission.procedure.trends import trends_of
-from commission.procedure.unplug import unplug_test
 from commission.procedure.walk import Walked
-from commission.procedure.wiggle import wiggle_by_hand
-from commission.vocabulary import Presence, SwitchBehaviour, Verdict
+from commission.vocabulary import Verdict
 
-NAME = "proof_test"
 NEEDS_HANDS = {
     "misreads": "whether the reading follows the filament",
     "unplugged": "what a broken wire reads",
@@ -44,72 +38,51 @@ NEEDS_HANDS = {
 }
 FULL_ADDS = ("watching after a restart", "unplugged", "pause")
 """What a full check judges beyond a brief one."""
-POWER_CYCLE = Hold(
-    key="proof.power_cycle",
-    title="Power off and on again",
-    steps=(
-        "Switch the printer off and pull the USB cable: both, or the logic stays powered.",
-        "Wait ten seconds.",
-        "Switch the printer on and plug the USB cable back in.",
-    ),
-    release="Is the printer on again?",
-    power=True,
-)
-OTHER = "On {port} a printer answers that announces itself differently. Nothing more is asked of it."
 
 
 def periodic_check(subject: Subject) -> Steps[Walked]:
-    """The whole check: brief, full or unattended, as the subject says."""
+    """The whole check: brief, full or unattended, as the subject says; or the rest of one that was broken off.
+
+    The condition is looked at each time, since it tells how the printer is now; what took hands stays done.
+    """
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
-    condition = yield from condition_check(subject)
+    identity, same = yield from meet(subject)
+    progress = yield from _progress(subject, same)
+    condition = yield from condition_check(subject, identity, same)
     worked = Worked()
     if condition.switch is not None and not subject.unattended:
-        worked = yield from _by_hand(subject, condition.switch)
-        if subject.full:
-            yield from _pause(condition, condition.switch, worked)
+        worked = yield from _worked(subject, condition, condition.switch, progress)
     verdict, missing = yield from _judge(subject, condition, worked)
     if not subject.unattended:
         yield from _sign_off(subject, verdict, full=subject.full and not missing)
     return Walked(verdict, Advice.NONE)
 
 
-def _by_hand(subject: Subject, switch: str) -> Steps[Worked]:
-    yield PhaseBegins(NAME, "Proof test: from the filament to the reading and back")
-    yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
-    worked = Worked()
-    worked.series = yield from worked_by_hand(trials_by_hand(subject.plan, switch))
-    if not worked.series.blemished:
-        worked.wiggle = yield from worked_by_hand(wiggle_by_hand(subject.plan, switch))
-    if subject.full:
-        yield from _full(subject, switch, worked)
-    yield PhaseEnds(NAME, {"switch": switch})
-    return worked
+def _progress(subject: Subject, same: SamePrinter) -> Steps[Progress]:
+    """What of a broken-off check still stands; the printer is compared with the one that it met."""
+    before = subject.continuation
+    match = same.match
+    if before is not None and before.marks is not None:
+        match = yield from same_as_in_run(subject.surroundings, same, before.marks)
+    return (yield from take_up(before, same.marks, match))
 
 
-def _full(subject: Subject, switch: str, worked: Worked) -> Steps[None]:
-    lines = ("It takes the power off twice and shows what a broken wire would do.",)
-    if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
-        behaviour = SwitchBehaviour.UNDECIDED if worked.series is None else worked.series.behaviour
-        presence = None if worked.wiggle is None else Presence.IN
-        off = yield from unplug_test(subject.plan, switch, behaviour, presence)
-        worked.unplugged, worked.at_sensor = off.at_board, off.at_sensor
-    else:
-        released = yield from hold(POWER_CYCLE)
-        if not released.same_identity:
-            said = (
-                f"On {released.port} a printer answers that announces itself differently. Nothing more is asked of it."
-            )
-            raise Interrupted(Interruption(InterruptionKind.OTHER_PRINTER, said))
-    worked.after_restart = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
-    found = runout_sentences(worked.after_restart)
-    yield from establish("runout_control_after_restart", *found, **runout_facts(worked.after_restart))
-
-
-def _pause(condition: Condition, switch: str, worked: Worked) -> Steps[None]:
-    worked.tested = yield from offered_function_test(AsFound(switch, (), condition.runout), condition.identity)
+def _worked(subject: Subject, condition: Condition, switch: str, progress: Progress) -> Steps[Worked]:
+    shown = yield from proven(subject.plan, switch, progress)
+    worked = Worked(shown.series, shown.wiggle)
+    if not subject.full:
+        return worked
+    off = yield from powered_off(subject.plan, switch, shown, progress)
+    worked.unplugged, worked.at_sensor = off.unplugged.at_board, off.unplugged.at_sensor
+    worked.after_restart = off.after_restart
+    offered = offered_function_test(AsFound(switch, (), condition.runout), condition.identity)
+    worked.tested = yield from progress.unless_done(
+        FUNCTION_TEST, FUNCTION_TEST_VOIDED_BY, offered, function_tested_again
+    )
     pause = None if worked.tested is None else (yield from recall("pause"))
     after_s = None if pause is None else pause.get("announced_after_s")
     worked.time_to_pause_s = None if after_s is None else float(after_s)
+    return worked
 
 
 def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tuple[Verdict, tuple[str, ...]]]:

@@ -16,6 +16,7 @@ power hold point expects one.
     Hold         HoldReleased
     Release      bool
     Recall       the finding's facts, or None
+    Reread       what a done phase was answered, from `reread`: tuple of Given
     Keep         the path of the file, as text
     Fingerprint  Mapping with name, place, sha256 and bytes, or None when it cannot be read
     RunMoves     MovesRun, from `moving`; so are Say (None) and Listen (Heard)
@@ -33,6 +34,7 @@ from typing import Any
 from commission.dialect.commands import Command, Effect
 from commission.procedure.message import Establish, Punch, Tell, Weight
 from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
+from commission.procedure.reread import Given, Reread
 from commission.procedure.response import HoldReleased, TrialTaken, WatchTaken
 from commission.session import Exchange
 from commission.vocabulary import Instruction, Presence
@@ -271,6 +273,7 @@ Request = (
     PhaseBegins
     | PhaseEnds
     | Recall
+    | Reread
     | Keep
     | Fingerprint
     | Release
@@ -288,4 +291,5 @@ Request = (
     | Establish
     | Punch
 )
-Response = None | bool | str | Mapping[str, Any] | Exchange | TrialTaken | WatchTaken | HoldReleased | MovesRun | Heard
+Taken = Exchange | TrialTaken | WatchTaken | HoldReleased | MovesRun | Heard
+Response = None | bool | str | Mapping[str, Any] | tuple[Given, ...] | Taken

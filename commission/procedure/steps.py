@@ -20,6 +20,7 @@ from commission.procedure.request import (
     TakeTrial,
     Watch,
 )
+from commission.procedure.reread import Given, Reread
 from commission.procedure.response import HoldReleased, TrialTaken, WatchTaken
 from commission.session import Exchange
 
@@ -97,6 +98,12 @@ def recall(name: str, *, earlier: bool = False) -> Steps[Mapping[str, Any] | Non
     request = Recall(name, earlier)
     response = yield request
     return None if response is None else checked(response, dict, request)
+
+
+def reread(phase: str) -> Steps[tuple[Given, ...]]:
+    """Read back what the phase was answered when this run last carried it out to its end; empty where it did not."""
+    request = Reread(phase)
+    return checked((yield request), tuple, request)
 
 
 def fingerprint(path: str) -> Steps[Mapping[str, Any] | None]:

@@ -39,7 +39,7 @@ class CheckRecord:
 
 def check_records(book: Book, tag: str) -> list[CheckRecord]:
     """Every run of the printer, oldest first."""
-    everything = entries_of_kinds(book, ("note", "finding", "trial", "watch"))
+    everything = entries_of_kinds(book, ("note", "finding", "phase_started", "trial", "watch"))
     wiring = _wiring_changes(everything, tag)
     return [_record(run, [e for e in everything if e.run == run.number], wiring) for run in runs(book, tag)]
 
@@ -81,8 +81,9 @@ def _wiring_changes(everything: Iterable[Entry], tag: str) -> list[int]:
 def _record(run: Run, entries: Sequence[Entry], wiring: Sequence[int]) -> CheckRecord:
     findings = {entry.facts["name"]: entry.facts["facts"] for entry in entries if entry.kind == "finding"}
     behaviour = SwitchBehaviour(findings.get("polarity", {}).get("behaviour", SwitchBehaviour.UNDECIDED.value))
-    trials = [_trial(entry.facts) for entry in entries if entry.kind == "trial" and not entry.facts["void_reason"]]
-    watches = [_samples(entry.facts["readings"]) for entry in entries if entry.kind == "watch" and _counts(entry.facts)]
+    read = _newest_of_each_phase(entries)
+    trials = [_trial(entry.facts) for entry in read if entry.kind == "trial" and not entry.facts["void_reason"]]
+    watches = [_samples(entry.facts["readings"]) for entry in read if entry.kind == "watch" and _counts(entry.facts)]
     last = entries[-1].sequence if entries else 0
     around = Circumstances(
         label=run.started_at[:10],
@@ -92,6 +93,22 @@ def _record(run: Run, entries: Sequence[Entry], wiring: Sequence[int]) -> CheckR
         time_to_pause_s=findings.get("pause", {}).get("announced_after_s"),
     )
     return CheckRecord(run, measure(trials, watches, behaviour, around), behaviour)
+
+
+def _newest_of_each_phase(entries: Sequence[Entry]) -> list[Entry]:
+    """What was read when each phase was last carried out: that is what was judged.
+
+    A run that was broken off inside a phase carries it out again, whole, when it is taken up; the two are not pooled.
+    """
+    read: dict[str, list[Entry]] = {}
+    phase = ""
+    for entry in entries:
+        if entry.kind == "phase_started":
+            phase = str(entry.facts["name"])
+            read[phase] = []
+        elif entry.kind in ("trial", "watch"):
+            read.setdefault(phase, []).append(entry)
+    return [entry for each in read.values() for entry in each]
 
 
 def _counts(watch: dict[str, Any]) -> bool:

@@ -1,13 +1,14 @@
 """The broken-off run of a printer, as it can be taken up again: which phases are done, and what each kept."""
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from commission.dialect.commands import Effect
 from commission.records.book import Book
 from commission.records.chain import Entry
-from commission.records.history import entries_of_kinds, runs
+from commission.records.due import BRIEF_CHECK, FULL_CHECK, HANDS_ON
+from commission.records.history import Run, entries_of_kinds, runs
 from commission.vocabulary import Outcome
 
 KINDS = (
@@ -20,8 +21,12 @@ KINDS = (
     "finding",
     "intent",
 )
-ALWAYS_AGAIN = frozenset({"identify", "same_printer", "resume", "sign_off", "repair"})
+ALWAYS_AGAIN = frozenset(
+    {"identify", "same_printer", "resume", "condition_check", "judgement", "sign_off", "repair"},
+)
 """Phases that a run begins or ends with each time; having done them is nothing to go on from."""
+PASSING = (BRIEF_CHECK, FULL_CHECK)
+"""Tell how a printer was at that time: one that was broken off is past once a later test with hands was completed."""
 
 
 @dataclass(frozen=True)
@@ -55,6 +60,8 @@ def broken_off(book: Book, tag: str, purpose: str) -> BrokenOff | None:
     newest = reached[-1] if reached else None
     if newest is None or newest.outcome is Outcome.COMPLETE:
         return None
+    if purpose in PASSING and _tested_since(runs(book, tag), newest):
+        return None
     entries = [entry for entry in entries_of_kinds(book, KINDS) if entry.run == newest.number]
     done = phases_done(entries)
     if not done:
@@ -72,6 +79,11 @@ def broken_off(book: Book, tag: str, purpose: str) -> BrokenOff | None:
         last_change=max((e.sequence for e in entries if e.kind == "intent" and e.facts["effect"] != asked), default=0),
         found_at={entry.facts["name"]: entry.sequence for entry in entries if entry.kind == "finding"},
     )
+
+
+def _tested_since(known: Sequence[Run], broken: Run) -> bool:
+    since = known[known.index(broken) + 1 :]
+    return any(run.purpose in HANDS_ON and run.outcome is Outcome.COMPLETE for run in since)
 
 
 def phases_done(entries: list[Entry]) -> dict[str, dict[str, Any]]:

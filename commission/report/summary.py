@@ -19,8 +19,10 @@ ROOM, LESS_ROOM = 230, 120
 MANY = 16
 LEFT_OUT = frozenset({"sign_off", "tests_done", "counters", "settings_files"})
 """Findings of which the first page has nothing to say; they stand among the findings all the same."""
-NEWEST_COUNTS = frozenset({"diagnosis", "predicted_and_measured", "wiring"})
-"""Findings that replace what an earlier one of the same name said."""
+_EACH_TIME = ("runout_control_now", "switches_now", "settings_at_check", "settings_drift", "steady", "check")
+_BY_HAND = ("polarity", "wiggle", "runout_control_after_restart", "changes_since")
+NEWEST_COUNTS = frozenset({"diagnosis", "predicted_and_measured", "wiring", *_EACH_TIME, *_BY_HAND})
+"""Findings that replace what an earlier one of the same name said, as in a run that was taken up again."""
 EXPECTED_MATCHES = frozenset({Match.FIRST.value, Match.SAME.value})
 _ENDS = (".", "!", "?")
 _BETWEEN = re.compile(r"(?<=[.!?]) +(?=[A-Z])")

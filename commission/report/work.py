@@ -134,7 +134,7 @@ def _signs(facts: _Facts) -> str:
 _SILENT = (
     *("run_started", "run_ended", "traffic", "asked", "release_asked", "result", "listening"),
     *("phase_started", "phase_ended", "trial_began", "watch_began", "moves_began"),
-    *("recall", "recalled", "fingerprint_asked", "file_asked"),
+    *("recall", "recalled", "reread", "reread_done", "fingerprint_asked", "file_asked"),
 )
 """Told with what answers them, or elsewhere in the report."""
 _TOLD: Mapping[str, Callable[[_Facts], str]] = {

@@ -1,8 +1,11 @@
 """Checks, resuming and identity on simulated printers, end to end: real processes, real bytes, a script for hands."""
 
+import os
+import signal
 import subprocess
 import sys
-from collections.abc import Iterator
+import time
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -38,14 +41,36 @@ class Bench:
 
     def run(self, *words: str, script: str = "", timeout_s: float = 50) -> tuple[int, str]:
         """A command in a process of its own; `script` comes before the demonstration's hands."""
+        command = self._command(words, script)
+        done = subprocess.run(command, capture_output=True, text=True, timeout=timeout_s, check=False)
+        return done.returncode, done.stdout + done.stderr
+
+    @contextmanager
+    def start(self, *words: str, script: str) -> "Iterator[subprocess.Popen[bytes]]":
+        """The same, left to itself; it ends with the block."""
+        with subprocess.Popen(self._command(words, script), stdout=subprocess.DEVNULL) as process:
+            try:
+                yield process
+            finally:
+                process.kill()
+
+    def wait_for(self, kind: str, name: str, *, within_s: float) -> None:
+        """Wait until an entry of this kind and name stands in the book."""
+        end = time.monotonic() + within_s
+        while time.monotonic() < end:
+            if self.place.exists() and name in [entry.facts["name"] for entry in self.entries(kind)]:
+                return
+            time.sleep(0.2)
+        raise AssertionError(f"no {kind} of {name} in {within_s} s")
+
+    def _command(self, words: Sequence[str], script: str) -> list[str]:
         command = [sys.executable, "-m", "commission", *words, "--port", self.printer.link]
         command += ["--book", str(self.place), "--reports", str(self.folder)]
         if script:
             file = self.folder / "operator.toml"
             file.write_text(f"format = 1\n{script}{STEADY}{HANDS}")
             command += ["--operator", str(file), "--set", f"control={self.printer.control}", "--by", "R. Okafor"]
-        done = subprocess.run(command, capture_output=True, text=True, timeout=timeout_s, check=False)
-        return done.returncode, done.stdout + done.stderr
+        return command
 
     def entries(self, kind: str) -> list[Entry]:
         """Entries of the book, which must be whole."""
@@ -149,19 +174,46 @@ def test_the_tag_is_shown_on_the_display(tmp_path: Path) -> None:
     assert [True] == [found["seen"] for found in there.findings("proved")]
 
 
-@pytest.mark.timeout(60)
-def test_a_broken_off_check_begins_anew_and_says_so(tmp_path: Path) -> None:
-    """A check is too short to be taken up again; that one was broken off is said before the next one begins."""
-    words = ("check", "bench-3", "--countdown", "0.9", "--dwell", "0.5", "--wiggle", "2", "--steady", "1")
-    with bench(tmp_path) as there:
-        first, before = there.run(*words, script=STOP_AT_LOOP_CHECK)
-        _, screen = there.run(*words, script=STOP_AT_LOOP_CHECK)
+CHECK = ("check", "bench-3", "--countdown", "0.9", "--dwell", "0.5", "--wiggle", "2", "--steady", "1")
 
-    assert 130 == first
+
+@pytest.mark.timeout(60)
+def test_a_broken_off_function_test_begins_anew_and_says_so(tmp_path: Path) -> None:
+    """A job with one phase of substance is not taken up again; that one was broken off is said before the next."""
+    with bench(tmp_path) as there:
+        first, before = there.run("function", "bench-3", script=answer("function.*", "operator stop"))
+        _, screen = there.run("function", "bench-3", script=answer("function.*", "operator stop"))
+
+    assert 130 == first, before
     assert "did not come to its end" not in before
-    assert "The brief check bench-3/" in screen
+    assert "The function bench-3/" in screen
     assert "This one begins anew" in screen
     assert 2 == len(there.entries("run_started"))
+
+
+@pytest.mark.timeout(150)
+@pytest.mark.skipif(os.name == "nt", reason="kill -9 is a thing of POSIX systems")
+def test_a_killed_check_is_taken_up_where_its_trials_were_done(tmp_path: Path) -> None:
+    """After kill -9 between two phases nothing done by hand is done again, and the whole check is judged."""
+    waiting = '[[answer]]\nrequest = "unplug.ready"\nanswer = "yes"\nafter_s = 60\n'
+    with bench(tmp_path) as there:
+        with there.start(*CHECK, "--full", script=waiting) as tool:
+            there.wait_for("phase_ended", "proof_test", within_s=80)
+            tool.send_signal(signal.SIGKILL)
+            tool.wait(10)
+        trials = len(there.entries("trial"))
+        code, screen = there.run(*CHECK, "--full", script=answer("far_end.now", "no"))
+
+    assert 4 == code, screen
+    assert "Already done in this run and still valid: proof test." in screen
+    assert trials == len(there.entries("trial")) >= 12
+    assert [1, 1] == [len(there.entries("run_started")), len(there.entries("run_resumed"))]
+    (found,) = there.findings("check")
+    verdicts = {each["name"]: each["verdict"] for each in found["criteria"]}
+    assert {"pass"} == {verdicts[name] for name in ("polarity", "wiggle", "misreads", "unplugged")}
+    assert {"identity", "pause"} <= set(found["not_judged"])  # as from the start: nothing else is on record
+    assert "watching after a restart" not in found["not_judged"]
+    assert_same_from_an_import(there)
 
 
 @pytest.mark.timeout(90)

@@ -140,12 +140,12 @@ def test_a_loop_check_comes_back() -> None:
 
 
 def test_a_function_test_comes_back() -> None:
-    """Its verdict and the gate that was shut are those that were written."""
-    recalled = {"function_test": {"verdict": "fail", "first_shut": "enabled"}}
+    """Its verdict, its reasons and the gate that was shut are those that were written."""
+    recalled = {"function_test": {"verdict": "fail", "first_shut": "enabled", "reasons": ["It did not pause."]}}
     found = ScriptedPhase(recalled_here=recalled).play(function_tested_again({})).result
 
     assert found is not None
-    assert (Verdict.FAIL, "enabled") == (found.verdict, found.shut)
+    assert (Verdict.FAIL, "enabled", ("It did not pause.",)) == (found.verdict, found.shut, found.reasons)
     assert ScriptedPhase().play(function_tested_again({})).result is None
 
 

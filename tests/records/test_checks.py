@@ -47,6 +47,22 @@ def test_trials_are_counted_from_their_readings(workshop: Workshop) -> None:
     assert "filament" == last_switch(workshop.book, "bench-3")
 
 
+def test_a_phase_carried_out_twice_counts_as_it_was_the_second_time(workshop: Workshop) -> None:
+    """Trials of a phase that was broken off and carried out again are not pooled with those that were judged."""
+    workshop.begin(RUN)
+    workshop.find(RUN, "polarity", behaviour="direct")
+    workshop.phase(RUN, "proof_test", ended=False)
+    workshop.trial(RUN, Presence.IN, ["inactive"] * 9)
+    workshop.trial(RUN, Presence.OUT, ["inactive"] * 9)
+    workshop.phase(RUN, "proof_test", ended=False)
+    workshop.trial(RUN, Presence.IN, ["active"] * 9)
+    workshop.end(RUN)
+    (record,) = check_records(workshop.book, "bench-3")
+
+    assert (1, 0) == (record.measured.in_trials, record.measured.in_misreads)
+    assert 0 == record.measured.out_trials
+
+
 def test_an_unplugged_input_may_change(workshop: Workshop) -> None:
     """Readings of an unplugged sensor, or of a look before the wiggle, are no unwanted changes; a wiggle's are."""
     workshop.begin(RUN)
@@ -144,6 +160,31 @@ def test_only_the_newest_run_of_the_purpose_is_offered(workshop: Workshop) -> No
     assert broken_off(workshop.book, "bench-3", "install") is not None
     workshop.whole_run("bench-3/2031-03-14/3", "install")
     assert broken_off(workshop.book, "bench-3", "install") is None
+
+
+@pytest.mark.parametrize("later", ["install", "brief check", "full check"])
+@pytest.mark.parametrize("purpose", ["brief check", "full check"])
+def test_a_broken_off_check_is_past_once_the_printer_was_tested_since(
+    workshop: Workshop, purpose: str, later: str
+) -> None:
+    """What a check showed is how the printer was then; after a later test with hands it is not taken up again."""
+    workshop.begin(RUN, purpose)
+    workshop.phase(RUN, "proof_test", switch="filament")
+    workshop.whole_run("bench-3/2031-03-14/2", "condition check")
+    before = broken_off(workshop.book, "bench-3", purpose)
+    workshop.whole_run("bench-3/2031-03-14/3", later)
+
+    assert before is not None
+    assert broken_off(workshop.book, "bench-3", purpose) is None
+
+
+@pytest.mark.parametrize("done", ["condition_check", "judgement"])
+def test_what_a_check_does_each_time_is_nothing_to_go_on_from(workshop: Workshop, done: str) -> None:
+    """A check that only looked, or only judged, begins from the start."""
+    workshop.begin(RUN, "brief check")
+    workshop.phase(RUN, done)
+
+    assert broken_off(workshop.book, "bench-3", "brief check") is None
 
 
 def test_a_run_that_never_reached_the_printer_hides_none(workshop: Workshop) -> None:

@@ -54,6 +54,17 @@ def test_the_summary_leaves_out_what_is_as_it_ought_to_be(tmp_path: Path) -> Non
     assert {"Printer marks", "Settings plausibility"} == set(rows(report(other)))
 
 
+@pytest.mark.parametrize("name", ["steady", "switches_now", "polarity"])
+def test_what_was_looked_at_again_is_told_once(name: str, tmp_path: Path) -> None:
+    """Of a run that was taken up again the first page tells how it was the last time, which is what was judged."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    run.finding(name, "As it was before.")
+    run.finding(name, "As it is now.")
+
+    assert ["As it is now."] == list(rows(report(run)).values())
+
+
 def test_a_prediction_that_was_not_met_stands_on_the_first_page(tmp_path: Path) -> None:
     """The states as predicted are counted, each that is not is named with both readings."""
     run = ScriptedRun(tmp_path)

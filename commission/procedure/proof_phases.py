@@ -1,0 +1,107 @@
+"""The phases of a periodic check that take hands; each stands for itself when the check is broken off and taken up.
+
+What each came to is worked out again by its own steps from the answers that the book holds, so that a check that was
+taken up again judges what an unbroken one would have judged.
+"""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+from commission.dialect.commands import RUNOUT_CONTROL
+from commission.dialect.runout import RunoutControl, runout_of
+from commission.judge.plan import Plan
+from commission.procedure.as_found import runout_facts, runout_sentences
+from commission.procedure.by_hand import worked_by_hand
+from commission.procedure.cautions import BY_HAND
+from commission.procedure.loop_check import trials_by_hand
+from commission.procedure.message import Tell, Weight
+from commission.procedure.replay import worked_out_again
+from commission.procedure.request import Confirm, Hold, PhaseBegins, PhaseEnds
+from commission.procedure.response import WatchTaken
+from commission.procedure.resume import Change, Progress
+from commission.procedure.steps import Steps, ask, confirm, establish
+from commission.procedure.trials import Series
+from commission.procedure.unplug import Unplugged, same_printer, unplug_test
+from commission.procedure.wiggle import wiggle_by_hand
+from commission.vocabulary import Presence
+
+_T = TypeVar("_T")
+
+BY_HAND_NAME = "proof_test"
+BY_HAND_VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
+POWER_OFF_NAME = "power_off_test"
+POWER_OFF_VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING, Change.SETTINGS})
+POWER_CYCLE = Hold(
+    key="proof.power_cycle",
+    title="Power off and on again",
+    steps=(
+        "Switch the printer off and pull the USB cable: both, or the logic stays powered.",
+        "Wait ten seconds.",
+        "Switch the printer on and plug the USB cable back in.",
+    ),
+    release="Is the printer on again?",
+    power=True,
+)
+
+
+@dataclass(frozen=True)
+class Proven:
+    """What the trials and the wiggle showed; without a wiggle where the trials left nothing clean to lose."""
+
+    series: Series
+    wiggle: WatchTaken | None = None
+
+
+@dataclass(frozen=True)
+class PoweredOff:
+    """What was read with the sensor off, if it was unplugged, and whether the printer watches after the restart."""
+
+    unplugged: Unplugged
+    after_restart: RunoutControl
+
+
+def proven(plan: Plan, switch: str, progress: Progress) -> Steps[Proven]:
+    """The trials and the wiggle, or what this run has shown by them already."""
+    return (yield from _unless_done(progress, BY_HAND_NAME, BY_HAND_VOIDED_BY, switch, lambda: _by_hand(plan, switch)))
+
+
+def powered_off(plan: Plan, switch: str, before: Proven, progress: Progress) -> Steps[PoweredOff]:
+    """The unplug test, or at least a restart, or what this run has shown by them already."""
+    again = _unless_done(
+        progress, POWER_OFF_NAME, POWER_OFF_VOIDED_BY, switch, lambda: _power_off(plan, switch, before)
+    )
+    return (yield from again)
+
+
+def _unless_done(
+    progress: Progress, name: str, voided_by: frozenset[Change], switch: str, phase: Callable[[], Steps[_T]]
+) -> Steps[_T]:
+    def revive(kept: Mapping[str, Any]) -> Steps[_T | None]:
+        return (yield from worked_out_again(phase(), name)) if kept.get("switch") == switch else None
+
+    return (yield from progress.unless_done(name, voided_by, phase(), revive))
+
+
+def _by_hand(plan: Plan, switch: str) -> Steps[Proven]:
+    yield PhaseBegins(BY_HAND_NAME, "Proof test: from the filament to the reading and back")
+    yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
+    series = yield from worked_by_hand(trials_by_hand(plan, switch))
+    wiggle = None if series.blemished else (yield from worked_by_hand(wiggle_by_hand(plan, switch)))
+    yield PhaseEnds(BY_HAND_NAME, {"switch": switch})
+    return Proven(series, wiggle)
+
+
+def _power_off(plan: Plan, switch: str, before: Proven) -> Steps[PoweredOff]:
+    yield PhaseBegins(POWER_OFF_NAME, "Power off: what a broken wire reads, and what a restart leaves switched on")
+    lines = ("It takes the power off twice and shows what a broken wire would do.",)
+    unplugged = Unplugged()
+    if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
+        presence = None if before.wiggle is None else Presence.IN
+        unplugged = yield from unplug_test(plan, switch, before.series.behaviour, presence)
+    else:
+        yield from same_printer(POWER_CYCLE)
+    after = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
+    yield from establish("runout_control_after_restart", *runout_sentences(after), **runout_facts(after))
+    yield PhaseEnds(POWER_OFF_NAME, {"switch": switch})
+    return PoweredOff(unplugged, after)

@@ -1,0 +1,47 @@
+"""A phase's result worked out again from recorded answers, or nothing where they do not fit."""
+
+import pytest
+
+from commission.judge.plan import Plan
+from commission.procedure.replay import played_back
+from commission.procedure.request import Confirm, TakeTrial
+from commission.procedure.reread import Given
+from commission.procedure.response import TimedReading, TrialTaken
+from commission.procedure.steps import Steps, confirm, establish, take
+from commission.vocabulary import Instruction, Presence, Reading
+
+TAKEN = TrialTaken((), (TimedReading(0.0, Reading.ACTIVE, "shut"),))
+YES = Given(("answered", "ready"), True)
+TRIAL = Given(("trial", "1", "1", "insert", "in", "filament"), TAKEN)
+
+
+def phase(switch: str = "filament") -> Steps[tuple[bool, Reading]]:
+    """Asks, takes one trial, and says what it read."""
+    plan = Plan(seed=1, cycles=6)
+    ready = yield from confirm(Confirm("ready", "Ready?"))
+    taken = yield from take(
+        TakeTrial(1, 12, 1, Instruction.INSERT, Presence.IN, switch, plan.countdown_s, 1, plan.dwell_s)
+    )
+    yield from establish("read", "It was read.")
+    return ready, taken.dwell[0].reading
+
+
+def test_the_same_answers_come_to_the_same_result() -> None:
+    """Each answer goes to the request it was given to; what is only said needs none."""
+    assert (True, Reading.ACTIVE) == played_back(phase(), [YES, TRIAL])
+
+
+@pytest.mark.parametrize(
+    ("given", "switch"),
+    [
+        ([], "filament"),
+        ([YES], "filament"),
+        ([TRIAL, YES], "filament"),
+        ([YES, TRIAL, YES], "filament"),
+        ([YES, TRIAL], "filament_2"),
+    ],
+    ids=["none", "too few", "another order", "too many", "another switch"],
+)
+def test_answers_that_do_not_fit_are_no_result(given: list[Given], switch: str) -> None:
+    """A phase that asks otherwise than it did has no result in the book."""
+    assert played_back(phase(switch), given) is None
