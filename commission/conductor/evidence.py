@@ -84,7 +84,8 @@ def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911, PLR0912 
             found = {"name": request.name, "sentences": list(request.sentences)}
             return "finding", found | {"facts": dict(request.facts)}
         case Punch():
-            return "punch", {"grade": request.grade.value, "text": request.text, "cure": request.cure}
+            settled = {"settled_by": request.settled_by} if request.settled_by else {}
+            return "punch", {"grade": request.grade.value, "text": request.text, "cure": request.cure} | settled
         case PhaseBegins():
             return "phase_started", {"name": request.name, "title": request.title}
         case PhaseEnds():

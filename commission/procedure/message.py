@@ -44,8 +44,17 @@ class Establish:
 
 @dataclass(frozen=True)
 class Punch:
-    """Put an open item into the record."""
+    """Put an open item into the record.
+
+    Attributes:
+        grade: how much it weighs.
+        text: what is open.
+        cure: what to do.
+        settled_by: key of the hold point whose release, later in the same run, settles it; empty for what a person
+            settles.
+    """
 
     grade: PunchClass
     text: str
     cure: str = ""
+    settled_by: str = ""

@@ -53,6 +53,7 @@ CURE_UNPLUGGED = (
     "With mains and USB both out plug the sensor back in, close the cover, then plug mains and USB in. See that the "
     "switch reads filament in and out before the printer is used."
 )
+RECONNECT = "unplug.reconnect"
 CAUTION = "Hands go to the connector only with mains and USB both out."
 
 
@@ -88,7 +89,7 @@ def unplug_test(
     try:
         return (yield from _powered_up(plan, switch, behaviour, presence))
     except Interrupted:
-        yield Punch(PunchClass.UNSAFE, LEFT_UNPLUGGED, CURE_UNPLUGGED)
+        yield Punch(PunchClass.UNSAFE, LEFT_UNPLUGGED, CURE_UNPLUGGED, settled_by=RECONNECT)
         raise
 
 
@@ -109,7 +110,7 @@ def _powered_up(plan: Plan, switch: str, behaviour: SwitchBehaviour, presence: P
     far_end = (yield from _far_end(plan, switch, plugged, results)) if results else None
     yield from same_printer(
         Hold(
-            key="unplug.reconnect",
+            key=RECONNECT,
             title="Power off: plug the sensor back in",
             steps=RECONNECT_STEPS,
             release="Is the sensor plugged in again and the printer on?",

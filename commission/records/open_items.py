@@ -1,9 +1,26 @@
 """What a printer's installation left open, and its newest whole test and the runs since: what a check begins with."""
 
+from collections.abc import Iterable, Mapping
+from typing import Any
+
 from commission.records.book import Book
 from commission.records.due import COMPLETE_TESTS, INSTALL
-from commission.records.history import runs
+from commission.records.history import entries_of_kinds, runs
 from commission.vocabulary import Outcome
+
+ITEMS = ("punch", "hold_released")
+"""The kinds of entries that open an item, and that settle one."""
+
+
+def still_open(entries: Iterable[tuple[str, Mapping[str, Any]]]) -> list[Mapping[str, Any]]:
+    """The items of one run that nothing later in it settled, in order; each entry is its kind and its facts."""
+    left: list[Mapping[str, Any]] = []
+    for kind, facts in entries:
+        if kind == "punch":
+            left.append(facts)
+        elif kind == "hold_released":
+            left = [item for item in left if item.get("settled_by") != facts.get("key")]
+    return left
 
 
 def open_items(book: Book, tag: str) -> list[str]:
@@ -17,8 +34,9 @@ def open_items(book: Book, tag: str) -> list[str]:
     installed = [run for run in done[:whole] if run.purpose == INSTALL][-1:]
     days = {run.number: run.started_at[:10] for run in (*installed, *done[whole:])}
     told: dict[tuple[str, str], str] = {}
-    for entry in book.entries(kind="punch"):
-        if entry.run in days:
-            grade, text = str(entry.facts["grade"]), str(entry.facts["text"])
-            told.setdefault((grade, text), f"{days[entry.run]}, class {grade}: {text}")
+    entries = entries_of_kinds(book, ITEMS)
+    for number, day in days.items():
+        for item in still_open((entry.kind, entry.facts) for entry in entries if entry.run == number):
+            grade, text = str(item["grade"]), str(item["text"])
+            told.setdefault((grade, text), f"{day}, class {grade}: {text}")
     return list(told.values())

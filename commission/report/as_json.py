@@ -40,7 +40,7 @@ def as_json(run: RunFacts) -> dict[str, Any]:
         "watches": [_watch(event) for event in run.of("watch")],
         "findings": [_finding(event) for event in run.of("finding")],
         "acceptance": [_criterion(each) for each in run.criteria],
-        "worklist": [_item(event.facts) for event in run.of("punch")],
+        "worklist": [_item(item) for item in run.worklist],
         "corrections": list(map(_correction, run.corrections)),
         "notes": list(map(_note, run.notes)),
         "trends": [_trend(trend) for trend in run.trends if trend.is_drawn],

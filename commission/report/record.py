@@ -11,6 +11,7 @@ from commission.records.book import Book, BookError
 from commission.records.chain import ChainFault, Entry, check_chain
 from commission.records.notes import CORRECTION, Note
 from commission.records.notes import KIND as NOTE
+from commission.records.open_items import ITEMS, still_open
 from commission.records.trend import trends
 from commission.report.shapes import misshapen
 from commission.vocabulary import Outcome, Verdict
@@ -99,6 +100,11 @@ class RunFacts:
     def of(self, *kinds: str) -> list[Event]:
         """The events of these kinds, in order."""
         return [event for event in self.events if event.kind in kinds]
+
+    @property
+    def worklist(self) -> list[Mapping[str, Any]]:
+        """The facts of the items that nothing in the run settled, in order."""
+        return still_open((event.kind, event.facts) for event in self.of(*ITEMS))
 
     @property
     def judgement(self) -> "Event | None":

@@ -150,7 +150,7 @@ def worklist_section(run: RunFacts) -> Section:
     """What is left to put right, the heaviest class first."""
     rows = []
     for grade in PunchClass:
-        items = [event.facts for event in run.of("punch") if event.facts["grade"] == grade.value]
+        items = [item for item in run.worklist if item["grade"] == grade.value]
         rows += [(f"{grade.value}, {grade.meaning}", str(item["text"]), str(item["cure"])) for item in items]
     if not rows:
         return Section("worklist", "Worklist", (Paragraph("No open item was recorded."),))

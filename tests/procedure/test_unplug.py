@@ -199,3 +199,4 @@ def test_a_test_that_was_broken_off_says_how_the_sensor_was_left(at: str) -> Non
 
     assert isinstance(item, Punch)
     assert (PunchClass.UNSAFE, True) == (item.grade, "may still be unplugged" in item.text)
+    assert "unplug.reconnect" == item.settled_by

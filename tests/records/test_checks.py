@@ -8,7 +8,7 @@ from commission.records.checks import check_records, history_before, last_switch
 from commission.records.continuation import broken_off
 from commission.records.history import runs
 from commission.records.notes import REWIRING, add_note
-from commission.records.open_items import open_items
+from commission.records.open_items import open_items, still_open
 from commission.records.trend import trends
 from commission.vocabulary import Outcome, Presence, SwitchBehaviour
 from tests.records.books import Workshop
@@ -248,3 +248,20 @@ def test_what_is_open_is_what_nothing_since_has_looked_at(workshop: Workshop) ->
         "2031-03-14, class B: a worn lever",
     ] == open_items(workshop.book, "bench-3")
     assert [] == open_items(workshop.book, "bench-9")
+
+
+def test_an_item_is_settled_by_the_hold_point_it_names_and_by_no_other() -> None:
+    """What an unplug test left open is settled once the sensor is plugged in again; a later break opens it anew."""
+    left = {"grade": "A", "text": "unplugged", "settled_by": "unplug.reconnect"}
+    other = {"grade": "B", "text": "label"}
+    entries: list[tuple[str, dict[str, str]]] = [
+        ("punch", other),
+        ("punch", left),
+        ("hold_released", {"key": "unplug.1"}),
+        ("hold_released", {"key": "unplug.reconnect"}),
+        ("punch", left),
+    ]
+
+    assert [other, left] == still_open(entries[:3])
+    assert [other] == still_open(entries[:4])
+    assert [other, left] == still_open(entries)

@@ -138,3 +138,17 @@ def test_long_tables_and_values_are_bounded_and_say_so(tmp_path: Path) -> None:
     assert "the first 80 of 500; the book keeps all" in markdown
     assert "and 4400 more characters" in markdown
     assert 500 == len(json.loads(draw(read_run(run.book, NUMBER), "json"))["findings"][0]["facts"]["rows"])
+
+
+def test_what_was_settled_in_the_run_is_no_open_item_of_it(tmp_path: Path) -> None:
+    """An item that the release of its hold point settled stands in neither the worklist nor the JSON."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    run.write("punch", {"grade": "A", "text": "Left apart.", "cure": "Join it.", "settled_by": "unplug.reconnect"})
+    broken = draw(read_run(run.book, NUMBER), "markdown")
+    run.write("hold_released", {"key": "unplug.reconnect", "port": "fake", "same_identity": True})
+    mended = draw(read_run(run.book, NUMBER), "markdown")
+
+    assert "| A, unsafe to go on | Left apart. | Join it. |" in broken
+    assert "No open item was recorded." in mended
+    assert [] == json.loads(draw(read_run(run.book, NUMBER), "json"))["worklist"]
