@@ -89,7 +89,7 @@ def test_a_runout_left_to_the_host_is_named_and_nothing_moves(tmp_path: Path) ->
     assert "not handed to the host alone: shut" in report.read_text()
 
 
-@pytest.mark.timeout(90)
+@pytest.mark.timeout(150)
 def test_a_sound_printer_pauses_in_real_time(tmp_path: Path) -> None:
     """Pulled by the script, it pauses by itself within the prediction; without a real runout that is conditional."""
     unit = tmp_path / "quick.toml"
@@ -106,7 +106,7 @@ def test_a_sound_printer_pauses_in_real_time(tmp_path: Path) -> None:
     assert (False, False) == (state["cold_extrusion_allowed"], state["job_running"])
 
 
-@pytest.mark.timeout(90)
+@pytest.mark.timeout(150)
 @pytest.mark.skipif(os.name == "nt", reason="a process is killed by a signal here")
 def test_after_a_kill_the_next_start_makes_safe_first(tmp_path: Path) -> None:
     """The tool killed while moves run leaves cold extrusion permitted; its next start finds that in the book."""

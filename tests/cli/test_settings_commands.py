@@ -105,7 +105,7 @@ def commands(folder: Path) -> Iterator[Commands]:
         yield Commands(printer, folder)
 
 
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(200)
 def test_a_restore_cut_short_by_the_power_is_finished_by_the_next_one(commands: Commands) -> None:
     """Backup, another firmware, a power cut in the middle of the restore, and again: all is back, nothing else sent."""
     kept = commands.guided("backup")
@@ -140,7 +140,7 @@ def _cut_at(printer: FakeProcess, word: str) -> None:
     printer.do("power-cycle", "1")
 
 
-@pytest.mark.timeout(120)
+@pytest.mark.timeout(200)
 def test_an_installation_through_the_reflash(folder: Path) -> None:
     """`install` on a unit without the sensor: record, hold point, size error, begun afresh, restored, switch found."""
     with running_printer("tuned-without", "--tcp", "0", "--unpaced") as printer:

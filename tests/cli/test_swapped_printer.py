@@ -19,7 +19,7 @@ from tests.settings.reports import OLDER
 
 SOMEWHERE = PortIdentity("", "", "", "socket://127.0.0.1:1")
 OTHER = PrinterMarks(SOMEWHERE, uuid="00000000-1111-4222-8333-944455556666", firmware="ExampleFW 2", machine="Bench")
-QUICK = ("--countdown", "0.9", "--dwell", "0.5", "--wiggle", "2")
+QUICK = ("--countdown", "1.3", "--dwell", "0.5", "--wiggle", "2")
 COMMANDS = (
     ("install", "--cycles", "6", *QUICK),
     ("check", *QUICK),
@@ -76,7 +76,7 @@ def test_a_swapped_printer_gets_nothing_but_a_question(tmp_path: Path) -> None:
     assert {"M115"} == sent
 
 
-@pytest.mark.timeout(60)
+@pytest.mark.timeout(120)
 def test_with_nobody_there_a_stranger_is_not_made_safe(tmp_path: Path) -> None:
     """An unattended check leaves a printer alone that may be another one, and says why."""
     with bench(tmp_path) as there:
@@ -91,7 +91,7 @@ def test_with_nobody_there_a_stranger_is_not_made_safe(tmp_path: Path) -> None:
     assert {"M115"} == sent
 
 
-@pytest.mark.timeout(60)
+@pytest.mark.timeout(120)
 def test_a_printer_known_again_is_made_safe_without_a_question(tmp_path: Path) -> None:
     """The same unique number as on record is enough: heaters are switched off before anything else is done."""
     with bench(tmp_path) as there:
