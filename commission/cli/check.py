@@ -40,7 +40,8 @@ def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, 
     firmware or settings were touched meanwhile and make it void. The condition is looked at again.
 
     Unattended it does what needs no hands, if the owner's consent to open the port is on record, and says what it
-    could not do; fit for a timer. It asks only questions and changes nothing.
+    could not do; fit for a timer. It asks only questions; at a printer it knows, what a killed run left switched on is
+    switched off first.
     """
     from commission.cli.options import Job, Settings
     from commission.cli.running import run_guided
