@@ -30,6 +30,11 @@ class Standing(Enum):
     LEFT_OUT = "it is left out"
 
 
+def discounting(name: str) -> tuple[str, str]:
+    """The findings by which the watch of that wiggle taken just before them does not count."""
+    return f"{name}_set_aside", f"{name}_left_out"
+
+
 @dataclass(frozen=True)
 class Looked:
     """What came of the look before.
@@ -103,7 +108,7 @@ def stands(readings: Sequence[TimedReading], switch: str, name: str, *, again: b
         yield from _left_out(name)
         return Standing.LEFT_OUT
     said = f"A wiggle does not count: the filament was out ({len(readings)} readings). It is done again."
-    yield from establish(f"{name}_set_aside", said, readings=len(readings))
+    yield from establish(discounting(name)[0], said, readings=len(readings))
     yield from _put_in(switch, name)
     return Standing.AGAIN
 
@@ -142,7 +147,7 @@ def _where(switch: str, name: str, *, again: bool) -> Steps[str]:
 
 def _left_out(name: str) -> Steps[None]:
     reason = yield from enter(Enter(f"{name}.reason", "Why is the wiggle left out?"))
-    yield from establish(f"{name}_left_out", f"The wiggle was left out: {reason}", reason=reason)
+    yield from establish(discounting(name)[1], f"The wiggle was left out: {reason}", reason=reason)
 
 
 def _known(readings: Sequence[TimedReading]) -> list[Reading]:

@@ -8,13 +8,17 @@ from typing import Any
 from commission.judge.condition import Measured
 from commission.judge.measuring import Circumstances, TimedTrial, measure
 from commission.judge.stability import Sample
+from commission.procedure.filament_seen import discounting
+from commission.procedure.wiggle import NAME as WIGGLE
 from commission.records.book import Book
 from commission.records.chain import Entry
 from commission.records.history import Run, entries_of_kinds, runs
 from commission.records.notes import REWIRING, notes
 from commission.vocabulary import Instruction, Outcome, Presence, Reading, SwitchBehaviour, Verdict
 
-COUNTED = ("steady", "wiggle")
+COUNTED = ("steady", WIGGLE)
+DISCOUNTED = dict.fromkeys(discounting(WIGGLE), WIGGLE)
+"""Of each such finding the watch that it takes back."""
 
 
 @dataclass(frozen=True)
@@ -99,6 +103,7 @@ def _newest_of_each_phase(entries: Sequence[Entry]) -> list[Entry]:
     """What was read when each phase was last carried out: that is what was judged.
 
     A run that was broken off inside a phase carries it out again, whole, when it is taken up; the two are not pooled.
+    Nor does a watch count that was set aside or left out because the filament was not where it was declared.
     """
     read: dict[str, list[Entry]] = {}
     phase = ""
@@ -108,7 +113,13 @@ def _newest_of_each_phase(entries: Sequence[Entry]) -> list[Entry]:
             read[phase] = []
         elif entry.kind in ("trial", "watch"):
             read.setdefault(phase, []).append(entry)
+        elif entry.kind == "finding" and entry.facts["name"] in DISCOUNTED:
+            read[phase] = [each for each in read.get(phase, []) if not _is_watch(each, DISCOUNTED[entry.facts["name"]])]
     return [entry for each in read.values() for entry in each]
+
+
+def _is_watch(entry: Entry, key: str) -> bool:
+    return entry.kind == "watch" and entry.facts["key"] == key
 
 
 def _counts(watch: dict[str, Any]) -> bool:

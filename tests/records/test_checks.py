@@ -265,3 +265,19 @@ def test_an_item_is_settled_by_the_hold_point_it_names_and_by_no_other() -> None
     assert [other, left] == still_open(entries[:3])
     assert [other] == still_open(entries[:4])
     assert [other, left] == still_open(entries)
+
+
+@pytest.mark.parametrize("taken_back", ["wiggle_set_aside", "wiggle_left_out"])
+def test_a_wiggle_that_was_set_aside_is_no_part_of_the_history(workshop: Workshop, taken_back: str) -> None:
+    """What was read while the filament had slipped out is on record, and not held against later checks."""
+    changing = [[0.1 * at, "active" if at < 30 else "inactive", "word"] for at in range(60)]
+    steady = [[0.1 * at, "active", "word"] for at in range(60)]
+    workshop.begin(RUN)
+    workshop.book.append(RUN, "phase_started", {"name": "loop_check", "title": "Loop check"})
+    for rows, finding in ((changing, taken_back), (steady, "wiggle")):
+        workshop.book.append(RUN, "watch", {"key": "wiggle", "readings": rows})
+        workshop.find(RUN, finding)
+    workshop.end(RUN)
+    (record,) = check_records(workshop.book, "bench-3")
+
+    assert (0, pytest.approx(5.9)) == (record.measured.unwanted_changes, record.measured.watched_s)
