@@ -7,8 +7,9 @@ from commission.dialect.pins import Pin, pins_of
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, Option, PhaseBegins, PhaseEnds, Release
 from commission.procedure.steps import Steps, ask, choose, confirm, enter, establish, release
-from commission.vocabulary import Level, Pull, PunchClass
+from commission.vocabulary import Pull, PunchClass
 from commission.wiring.claims import Claim, InputNote, claims
+from commission.wiring.declaration import declared_absent
 
 NAME = "input_claims"
 RELEASE = "claims.pin_report"
@@ -27,8 +28,7 @@ def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
     )
     found = yield from _claims()
     second = yield from _pin_report(pin) if pin else _no_pin()
-    absent = Level(answers["absent"]) if "absent" in answers else None
-    note = InputNote(name, pin, Pull(answers.get("pull", "none")), absent, found, second)
+    note = InputNote(name, pin, Pull(answers.get("pull", "none")), declared_absent(answers), found, second)
     yield from _record(note, pull_known="pull" in answers)
     yield PhaseEnds(NAME, {"claims": [claim.name for claim in found]})
     return note
@@ -97,7 +97,7 @@ def _said(pin: str, reported: tuple[Pin, ...]) -> str:
 def _record(note: InputNote, *, pull_known: bool) -> Steps[None]:
     facts = note.as_json() | ({} if pull_known else {"pull": None})
     pull = f"pull: {note.pull.value}" if pull_known else "pull: not declared"
-    absent = f"level for missing filament: {note.absent.value if note.absent else 'not declared'}"
+    absent = f"level for missing filament: {note.absent.value if note.absent else 'not known'}"
     said = f"Input {note.name_on_board}, pin {note.pin or 'not known'}, {pull}, {absent}."
     yield from establish(NAME, said, *note.conflicts, **facts)
     for claim in note.claims:

@@ -109,11 +109,13 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress 
 
 
 def _wiring(progress: Progress) -> Steps[Declared | None]:
-    if progress.stands(WIRING, VOIDED_BY):
+    """The wiring as it is declared now, or was before; one that nobody knew is offered again."""
+    declared = (yield from declared_before()) if progress.stands(WIRING, VOIDED_BY) else None
+    if declared is not None:
         yield Tell((_STANDS.format(_WHAT["wiring"]),))
-        return (yield from declared_before())
+        return declared
     question = "Say how the sensor is wired, and have it assessed before it is plugged in?"
-    if (yield from _offered(progress, WIRING, "wiring", question)):
+    if (yield from _offered(Progress(), WIRING, "wiring", question)):
         return (yield from wiring())
     return None
 
