@@ -7,8 +7,10 @@ from typing import Any
 from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.pictures import picture_of, table_lines
+from commission.procedure.power import UNPLUG_AT_ONCE, End, around, hold_point, same_printer, unplug
 from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, Option, PhaseBegins, PhaseEnds
-from commission.procedure.steps import Steps, choose, confirm, enter, establish, hold, recall
+from commission.procedure.sensor_plug import have_unplugged
+from commission.procedure.steps import Steps, choose, confirm, enter, establish, recall
 from commission.vocabulary import Polarity, PunchClass
 from commission.wiring.assessment import Assessment, assess, not_a_presence_input
 from commission.wiring.declaration import (
@@ -40,12 +42,6 @@ _MEANINGS = {
     "3.3": "volts; most boards of today",
     "5": "volts; older boards",
 }
-CHANGE_STEPS = (
-    "Switch the printer off and pull its mains plug. Pull the USB cable. Let hot parts cool.",
-    "Change the wiring as recommended.",
-    "Leave the sensor unplugged at the board until it has been checked with a meter.",
-    "Close the cover, plug mains and USB back in, switch the printer on.",
-)
 
 
 @dataclass(frozen=True)
@@ -85,6 +81,8 @@ def wiring() -> Steps[Declared | None]:
         yield from _show(declared)
         if (yield from _stands(declared)):
             yield from _record(declared)
+            if declared.forbidden:
+                yield from have_unplugged()
             break
     yield PhaseEnds(NAME, {"answers": dict(declared.answers) if declared else {}})
     return declared
@@ -183,7 +181,7 @@ def _not_known(question: Question) -> Steps[None]:
     yield Punch(
         PunchClass.INCOMPLETE,
         f"The wiring is not in the record; not known: {question.text}",
-        "Find it out with power off, a meter and the firmware's configuration, then run this again.",
+        "Find it out with mains and USB both out, a meter and the firmware's configuration; then run this again.",
     )
 
 
@@ -194,7 +192,8 @@ def _show(declared: Declared) -> Steps[None]:
         yield Tell(tuple(picture), heading="As you declared it")
         yield Tell(tuple(table_lines(assessment)), heading="What it will read, sound and with one thing wrong")
     if assessment.hazards:
-        yield Tell(assessment.hazards, heading="Do not plug it in", weight=Weight.DANGER)
+        plugged = f"If it is plugged in now: {UNPLUG_AT_ONCE}"
+        yield Tell((*assessment.hazards, plugged), heading="This must not be on the board", weight=Weight.DANGER)
     levels = tuple(margin.sentence for margin in assessment.margins)
     told = (*assessment.findings, *levels, *assumptions(declared.answers))
     if told:
@@ -207,7 +206,9 @@ def _stands(declared: Declared) -> Steps[bool]:
     """Whether the declaration is kept; the wiring may be changed first, or the questions answered again."""
     go_on = Option("keep", "keep it", "it is wired like that, and stays so")
     if declared.forbidden:
-        go_on = Option("keep", "keep it", "it is wired like that: nothing is plugged in, and the run ends after this")
+        go_on = Option(
+            "keep", "keep it", "it is wired like that: the sensor stays unplugged, and the run ends after this"
+        )
     options = (
         go_on,
         Option("again", "answer again", "a slip in the answers"),
@@ -215,16 +216,17 @@ def _stands(declared: Declared) -> Steps[bool]:
     )
     answer = yield from choose(Choose("wiring.stands", "Does this stand?", options))
     if answer == "change":
-        yield from hold(
-            Hold(
-                "wiring.change",
-                "Power off: change the wiring",
-                (*CHANGE_STEPS[:1], declared.assessment.recommendation, *CHANGE_STEPS[2:]),
-                "Is it changed, and is the printer on?",
-                power=True,
-            )
-        )
+        yield from same_printer(_change(declared.assessment.recommendation))
     return answer == "keep"
+
+
+def _change(recommendation: str) -> Hold:
+    steps = around(
+        unplug(End.BOARD, maybe=True),
+        f"Change the wiring. {recommendation}",
+        "Leave the sensor unplugged: it is plugged in once it has been checked with a meter.",
+    )
+    return hold_point("wiring.change", "change the wiring", steps, "Is it changed, and is the printer on?")
 
 
 def _record(declared: Declared) -> Steps[None]:
