@@ -86,6 +86,15 @@ def weigh(declared: Declared, seen: Sequence[Observation], *, asks: bool = True)
     return weighed
 
 
+def may_be_tested(declared: Declared | None) -> Steps[bool]:
+    """Whether tests may be asked for: there is a wiring to diagnose, and it does not forbid the sensor on the board."""
+    if declared is None or declared.installation is None:
+        return False
+    if declared.forbidden:
+        yield Tell(("No test is asked for: this wiring must not be plugged in.",), weight=Weight.DANGER)
+    return not declared.forbidden
+
+
 def diagnose(
     declared: Declared, seen: Sequence[Observation], plan: Plan, switch: str, place: Place = PLUGGED
 ) -> Steps[Weighed]:

@@ -61,7 +61,7 @@ class Metered:
 
 def meter(installation: Installation) -> Steps[Metered]:
     """Measure at the free connector, then at the header, then plug in; nothing is plugged in over a failed line."""
-    yield PhaseBegins(NAME, "Meter check: before the sensor is plugged in")
+    yield PhaseBegins(NAME, "Meter check: the sensor's cable, off the board")
     metered = yield from put_together(_metered_and_closed(installation), LEFT_APART, LEAVE_STEPS, UNPLUG)
     yield PhaseEnds(NAME, {"verdict": metered.verdict.value, "short": metered.short})
     return metered

@@ -34,6 +34,7 @@ UNPLUG_AT_ONCE = (
 )
 """In this order where the supply may be shorted: what feeds the short goes first."""
 
+PLUG_BACK = "Touch the frame, then plug the sensor's cable in wherever it is unplugged, each terminal by its function."
 _MAINS_OUT = "Switch the printer off and pull its mains plug, if it is not out yet."
 _USB_OUT = "Pull the USB cable: it powers the board too."
 _COOL = "Let hot parts near your hands cool."
@@ -98,11 +99,25 @@ def same_printer(request: Hold) -> Steps[HoldReleased]:
     Raises:
         Interrupted: another printer answers.
     """
-    released = yield from hold(request)
+    return _same((yield from hold(request)))
+
+
+def _same(released: HoldReleased) -> HoldReleased:
     if not released.same_identity:
         said = f"On {released.port} a printer answers that announces itself differently. Nothing more is asked of it."
         raise Interrupted(Interruption(InterruptionKind.OTHER_PRINTER, said))
     return released
+
+
+def by_itself(request: Hold) -> Steps[HoldReleased]:
+    """A hold point from the printer in use to the printer in use; broken off, an item says how it may be left.
+
+    Raises:
+        Interrupted: as it came, or another printer answers.
+    """
+    left = f"Broken off at the hold point '{request.title}': the printer may stand open, without mains or USB."
+    cure = ("Go through its steps.", *request.steps)
+    return _same((yield from put_together(hold(request), left, cure, request.key)))
 
 
 def power_cycle(key: str, title: str = "Power off and on again") -> Steps[HoldReleased]:

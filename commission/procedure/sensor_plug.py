@@ -1,6 +1,6 @@
 """Where the sensor's plug is: asked where nobody knows, and never changed with the power on."""
 
-from commission.procedure.power import End, around, hold_point, plug_in, same_printer, unplug
+from commission.procedure.power import End, around, by_itself, hold_point, plug_in, unplug
 from commission.procedure.request import Confirm
 from commission.procedure.steps import Steps, confirm
 
@@ -20,7 +20,7 @@ def have_plugged_in() -> Steps[None]:
     if not (yield from plugged_in()):
         steps = around(plug_in(End.BOARD))
         asked = "Is the sensor plugged in and the printer on?"
-        yield from same_printer(hold_point("sensor.plug_in", "plug the sensor in", steps, asked))
+        yield from by_itself(hold_point("sensor.plug_in", "plug the sensor in", steps, asked))
 
 
 def have_unplugged() -> Steps[None]:
@@ -28,4 +28,4 @@ def have_unplugged() -> Steps[None]:
     if (yield from confirm(FORBIDDEN)):
         asked = "Is the sensor unplugged and the printer on?"
         steps = around(unplug(End.BOARD))
-        yield from same_printer(hold_point("sensor.unplug", "unplug the sensor", steps, asked))
+        yield from by_itself(hold_point("sensor.unplug", "unplug the sensor", steps, asked))

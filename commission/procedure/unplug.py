@@ -13,7 +13,7 @@ from commission.judge.polarity import PREDICTIONS
 from commission.judge.stability import unwanted_changes
 from commission.procedure.by_hand import worked_by_hand
 from commission.procedure.message import Punch, Tell, Weight
-from commission.procedure.power import End, around, hold_point, plug_in, same_printer, unplug
+from commission.procedure.power import PLUG_BACK, End, around, hold_point, plug_in, same_printer, unplug
 from commission.procedure.request import Choose, Confirm, Hold, Option, Watch
 from commission.procedure.response import Interrupted
 from commission.procedure.steps import Steps, choose, confirm, establish, watch
@@ -24,7 +24,7 @@ TRIES = 3
 UNPLUG_STEPS = around(unplug(End.BOARD), mains_stays_out=True)
 AGAIN_STEPS = around("Wait ten seconds. Leave the sensor unplugged.", opens=False, mains_stays_out=True)
 FAR_END_STEPS = around(plug_in(End.BOARD), unplug(End.SENSOR), mains_stays_out=True)
-RECONNECT_STEPS = around(f"{plug_in(End.BOARD)} So too wherever else it was unplugged. Leave the filament as it is.")
+RECONNECT_STEPS = around(f"{PLUG_BACK} Leave the filament as it is.")
 CURE_PLUG = "Follow the cable from the sensor to the board, see that the input has its pull, and run the check again."
 LEFT_UNPLUGGED = (
     "The unplug test was broken off: the sensor may still be unplugged, and the printer without mains or USB."

@@ -154,7 +154,7 @@ def _repair(repair: Advice, sheet: Sheet | None, background: Background | None) 
     yield PhaseBegins("repair", title)
     released = HoldReleased()
     for hold_point in hold_points:
-        released = yield from (hold(hold_point) if hold_point.reflash else power.same_printer(hold_point))
+        released = yield from (hold(hold_point) if hold_point.reflash else power.by_itself(hold_point))
     yield from establish("repair", f"Repaired before this run: {repair.value}.", repair=repair.value)
     if sheet is not None and record is not None:
         reflashed = yield from look_after(sheet, record, identity, released)

@@ -7,7 +7,7 @@ from typing import Any
 from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.pictures import picture_of, table_lines
-from commission.procedure.power import UNPLUG_AT_ONCE, End, around, hold_point, same_printer, unplug
+from commission.procedure.power import End, around, by_itself, hold_point, unplug
 from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, Option, PhaseBegins, PhaseEnds
 from commission.procedure.sensor_plug import have_unplugged
 from commission.procedure.steps import Steps, choose, confirm, enter, establish, recall
@@ -27,6 +27,7 @@ from commission.wiring.parts import SensorKind, parts
 NAME = "wiring"
 TAKEN = "the level that suits the wiring is taken, and named; the check shows what the firmware has"
 TRIES = 3
+OFF_FIRST = "If it is plugged in now: say below that you keep or change it; then it is unplugged, with the power off."
 _MEANINGS = {
     "NO": "normally open: open while nothing presses the lever",
     "NC": "normally closed: closed while nothing presses the lever",
@@ -69,9 +70,13 @@ class Declared:
         return self.assessment.polarity is Polarity.DIRECT and self.assessment.fail_safe is True
 
 
-def wiring() -> Steps[Declared | None]:
-    """Ask how the sensor is wired, assess it, and record both; None when it is not known well enough."""
-    yield PhaseBegins(NAME, "Wiring: what it will read, before it is plugged in")
+def wiring(*, tested: bool = False) -> Steps[Declared | None]:
+    """Ask how the sensor is wired, assess it, and record both; None when it is not known well enough.
+
+    Args:
+        tested: it was tested already as it is wired, so it is not changed now.
+    """
+    yield PhaseBegins(NAME, "Wiring: what it will read")
     while True:
         declared = yield from _same_as_before()
         if declared is None:
@@ -79,7 +84,7 @@ def wiring() -> Steps[Declared | None]:
         if declared is None:
             break
         yield from _show(declared)
-        if (yield from _stands(declared)):
+        if (yield from _stands(declared, tested=tested)):
             yield from _record(declared)
             if declared.forbidden:
                 yield from have_unplugged()
@@ -192,8 +197,7 @@ def _show(declared: Declared) -> Steps[None]:
         yield Tell(tuple(picture), heading="As you declared it")
         yield Tell(tuple(table_lines(assessment)), heading="What it will read, sound and with one thing wrong")
     if assessment.hazards:
-        plugged = f"If it is plugged in now: {UNPLUG_AT_ONCE}"
-        yield Tell((*assessment.hazards, plugged), heading="This must not be on the board", weight=Weight.DANGER)
+        yield Tell((*assessment.hazards, OFF_FIRST), heading="This must not be on the board", weight=Weight.DANGER)
     levels = tuple(margin.sentence for margin in assessment.margins)
     told = (*assessment.findings, *levels, *assumptions(declared.answers))
     if told:
@@ -202,21 +206,19 @@ def _show(declared: Declared) -> Steps[None]:
     yield Tell((assessment.recommendation,), heading="What to do", weight=weight)
 
 
-def _stands(declared: Declared) -> Steps[bool]:
+def _stands(declared: Declared, *, tested: bool) -> Steps[bool]:
     """Whether the declaration is kept; the wiring may be changed first, or the questions answered again."""
     go_on = Option("keep", "keep it", "it is wired like that, and stays so")
     if declared.forbidden:
         go_on = Option(
             "keep", "keep it", "it is wired like that: the sensor stays unplugged, and the run ends after this"
         )
-    options = (
-        go_on,
-        Option("again", "answer again", "a slip in the answers"),
-        Option("change", "change the wiring now", "with the power off; then the questions come again"),
-    )
-    answer = yield from choose(Choose("wiring.stands", "Does this stand?", options))
+    options = [go_on, Option("again", "answer again", "a slip in the answers")]
+    if not tested:
+        options.append(Option("change", "change the wiring now", "with the power off; then the questions come again"))
+    answer = yield from choose(Choose("wiring.stands", "Does this stand?", tuple(options)))
     if answer == "change":
-        yield from same_printer(_change(declared.assessment.recommendation))
+        yield from by_itself(_change(declared.assessment.recommendation))
     return answer == "keep"
 
 

@@ -10,7 +10,7 @@ from commission.procedure.claims import NAME as CLAIMS
 from commission.procedure.claims import input_claims
 from commission.procedure.diagnose import NAME as DIAGNOSE
 from commission.procedure.diagnose import VOIDED_BY as DIAGNOSE_VOIDED_BY
-from commission.procedure.diagnose import diagnose, weigh
+from commission.procedure.diagnose import diagnose, may_be_tested, weigh
 from commission.procedure.loop_check import NAME as LOOP_CHECK
 from commission.procedure.loop_check import VOIDED_BY as LOOP_CHECK_VOIDED_BY
 from commission.procedure.loop_check import LoopChecked
@@ -110,8 +110,8 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress 
         return
     if declared is None:
         yield Tell(("A diagnosis needs to know how it is meant to be wired.",))
-        declared = yield from wiring()
-    if declared is not None and declared.installation is not None:
+        declared = yield from wiring(tested=True)
+    if declared is not None and (yield from may_be_tested(declared)):
         yield from diagnose(declared, (yield from seen_before()), plan, switch)
 
 
@@ -121,7 +121,7 @@ def _wiring(progress: Progress) -> Steps[Declared | None]:
     if declared is not None:
         yield Tell((_STANDS.format(_WHAT["wiring"]),))
         return declared
-    question = "Say how the sensor is wired, and have it assessed before it is plugged in?"
+    question = "Say how the sensor is wired, and have that assessed?"
     if (yield from _offered(Progress(), WIRING, "wiring", question)):
         return (yield from wiring())
     return None
@@ -134,7 +134,7 @@ def _metered(progress: Progress, declared: Declared | None) -> Steps[Verdict | N
     if progress.stands(METER, VOIDED_BY):
         yield Tell((_STANDS.format(_WHAT["meter"]),))
         return Verdict(progress.done[METER]["verdict"])
-    question = "Is a meter at hand, to check the sensor's cable before it is plugged in?"
+    question = "Is a meter at hand, to check the sensor's cable off the board?"
     if (yield from _offered(progress, METER, "meter", question)):
         return (yield from meter(declared.installation)).verdict
     return None
