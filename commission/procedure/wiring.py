@@ -1,4 +1,4 @@
-"""Phase: how the sensor is wired, asked for by function, and what that wiring will read before it is plugged in."""
+"""Phase: how the sensor is wired, asked for by function, and what that wiring will read."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
