@@ -14,6 +14,10 @@ from commission.procedure.response import HoldReleased
 ASK_AGAIN = 2
 """How often an identity that differs is asked for again: on a poor line one letter may have been lost."""
 
+NO_POWER = (
+    "See that the USB cable is in. A board that USB does not power needs mains too: close the cover, plug the mains "
+    "plug in and switch the printer on."
+)
 OTHER_NAME = (
     "After a restart or a reflash a printer may come back under another port name; `commission ports` lists them."
 )
@@ -85,7 +89,7 @@ class Holding:
             try:
                 return await self._connection.reopen()
             except LinkError as missing:
-                lines = (str(missing), "Check that it has power and that the USB cable is in.")
+                lines = (str(missing), NO_POWER)
                 if not await self._desk.confirm(Confirm("hold.look_again", "Look for the printer again?", lines)):
                     raise
                 await self._ask_where()

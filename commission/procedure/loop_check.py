@@ -143,7 +143,7 @@ def _unplugged(plan: Plan, switch: str, series: Series, presence: Presence | Non
         return Unplugged()
     lines = (
         "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do, and only "
-        "this tells a safe wiring from two errors that cancel. It takes the power off twice.",
+        f"this tells a safe wiring from two errors that cancel. It takes the power off {plan.power_ups + 1} times.",
     )
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
         return (yield from unplug_test(plan, switch, series.behaviour, presence))

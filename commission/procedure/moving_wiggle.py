@@ -41,6 +41,7 @@ LINES = (
     f"The X axis then moves {TRAVEL_MM:g} mm towards its far end and back, again and again. Nothing is homed.",
     "The filament stays in; it is not driven. Know where the power switch is.",
 )
+HOT = "The hotend is warm then: keep clear of it, and stay with the printer until it is cool."
 OPTIONS = (
     Option("no", "leave it out", "what motors, fan and heater do to the reading is then not known"),
     Option("motors", "motors only"),
@@ -113,7 +114,8 @@ def _release(how: str) -> Release:
         how, f"the X axis moves, the part fan runs, the hotend heats to {WARM_C:g} °C"
     )
     effects = {Effect.MOTION, Effect.SETTING} | ({Effect.HEAT} if how == "heat" else set())
-    return Release(RELEASE, title, LINES, frozenset(effects))
+    lines = (*LINES, *([HOT] if how == "heat" else []))
+    return Release(RELEASE, title, lines, frozenset(effects))
 
 
 def moved(plan: Plan, switch: str, how: str = "motors") -> Steps[MovesRun | None]:

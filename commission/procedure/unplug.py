@@ -13,48 +13,31 @@ from commission.judge.polarity import PREDICTIONS
 from commission.judge.stability import unwanted_changes
 from commission.procedure.by_hand import worked_by_hand
 from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.power import PLUG_BACK, End, around, hold_point, plug_in, same_printer, unplug
 from commission.procedure.request import Choose, Confirm, Hold, Option, Watch
-from commission.procedure.response import Interrupted, Interruption, InterruptionKind
-from commission.procedure.steps import Steps, choose, confirm, establish, hold, watch
+from commission.procedure.response import Interrupted
+from commission.procedure.steps import Steps, choose, confirm, establish, watch
 from commission.vocabulary import Presence, PunchClass, Reading, SwitchBehaviour
 
 TRIES = 3
 """So often the right plug may be looked for before the test is given up."""
-UNPLUG_STEPS = (
-    "Switch the printer off and pull its mains plug.",
-    "Pull the USB cable.",
-    "Let the parts near the sensor cool before you reach in.",
-    "Unplug the sensor at the main board, at the plug you noted. Touch the frame first.",
-    "Close the cover, or leave the mains plug out.",
-    "Plug only the USB cable back in.",
-)
-AGAIN_STEPS = (
-    "Pull the USB cable and wait ten seconds.",
-    "Leave the sensor unplugged.",
-    "Plug the USB cable back in.",
-)
-FAR_END_STEPS = (
-    "Pull the USB cable; the mains plug is still out.",
-    "Plug the cable back in at the main board.",
-    "Let hot parts near the sensor cool. Unplug the cable at the sensor; touch the frame first.",
-    "Close the cover, or leave the mains plug out. Plug only the USB cable back in.",
-)
-RECONNECT_STEPS = (
-    "Pull the USB cable; the mains plug is still out.",
-    "Plug the sensor back in, at the main board and wherever else it was unplugged. Leave the filament as it is.",
-    "Close the cover.",
-    "Plug the mains and the USB cable in and switch the printer on.",
-)
+UNPLUG_STEPS = around(unplug(End.BOARD), mains_stays_out=True)
+AGAIN_STEPS = around("Wait ten seconds. Leave the sensor unplugged.", opens=False, mains_stays_out=True)
+FAR_END_STEPS = around(plug_in(End.BOARD), unplug(End.SENSOR), mains_stays_out=True)
+RECONNECT_STEPS = around(f"{PLUG_BACK} Leave the filament as it is.")
 CURE_PLUG = "Follow the cable from the sensor to the board, see that the input has its pull, and run the check again."
 LEFT_UNPLUGGED = (
     "The unplug test was broken off: the sensor may still be unplugged, and the printer without mains or USB."
 )
 CURE_UNPLUGGED = (
-    "With mains and USB both out plug the sensor back in, close the cover, then plug mains and USB in. See that the "
-    "switch reads filament in and out before the printer is used."
+    " ".join(RECONNECT_STEPS) + " See that the switch reads filament in and out before the printer is used."
 )
 RECONNECT = "unplug.reconnect"
-CAUTION = "Hands go to the connector only with mains and USB both out."
+
+
+_RECONNECT = hold_point(
+    RECONNECT, "plug the sensor back in", RECONNECT_STEPS, "Is the sensor plugged in again and the printer on?"
+)
 
 
 @dataclass(frozen=True)
@@ -108,16 +91,7 @@ def _powered_up(plan: Plan, switch: str, behaviour: SwitchBehaviour, presence: P
             yield from same_printer(_off(plan, power_up, AGAIN_STEPS))
             results.append((yield from _read(plan, switch, f"unplugged.{power_up}", f"Unplugged, power-up {power_up}")))
     far_end = (yield from _far_end(plan, switch, plugged, results)) if results else None
-    yield from same_printer(
-        Hold(
-            key=RECONNECT,
-            title="Power off: plug the sensor back in",
-            steps=RECONNECT_STEPS,
-            release="Is the sensor plugged in again and the printer on?",
-            power=True,
-            cautions=(CAUTION,),
-        )
-    )
+    yield from same_printer(_RECONNECT)
     return Unplugged(tuple(results), far_end)
 
 
@@ -174,13 +148,9 @@ def _follows(plan: Plan, switch: str) -> Steps[bool]:
 
 
 def _off(plan: Plan, power_up: int, steps: tuple[str, ...]) -> Hold:
-    return Hold(
-        key=f"unplug.{power_up}",
-        title=f"Power off: unplug the sensor (power-up {power_up} of {plan.power_ups})",
-        steps=steps,
-        release="Is the sensor unplugged at the board and USB plugged back in?",
-        power=True,
-        cautions=(CAUTION,),
+    title = f"unplug the sensor (power-up {power_up} of {plan.power_ups})"
+    return hold_point(
+        f"unplug.{power_up}", title, steps, "Is the sensor unplugged at the board and USB plugged back in?"
     )
 
 
@@ -195,8 +165,7 @@ def _far_end(
     if not (yield from confirm(Confirm("far_end.now", "Is there a plug at the sensor, to be pulled as well?", lines))):
         return None
     released = "Is it plugged in at the board, unplugged at the sensor, and USB back in?"
-    title = "Power off: unplug the sensor at its own end"
-    hold_off = Hold("far_end.hold", title, FAR_END_STEPS, released, power=True, cautions=(CAUTION,))
+    hold_off = hold_point("far_end.hold", "unplug the sensor at its own end", FAR_END_STEPS, released)
     found = yield from _surely_off(plan, switch, hold_off, "far_end", "Unplugged at the sensor", plugged)
     if found is None:
         return None
@@ -234,10 +203,16 @@ def _looked_again(switch: str, presence: Presence) -> Steps[bool]:
     question = f"Is the sensor plugged in again, and the filament {presence.value}?"
     options = (
         Option("yes", "yes, both", "then it counts as it was read"),
-        Option("now", "not quite, but now", "it is read once more; only filament may be moved with the power on"),
+        Option("now", "the filament was not, but is now", "it is read once more"),
+        Option(
+            "out", "the sensor is not plugged in", "the power is taken off to plug it in; then it is read once more"
+        ),
     )
     lines = ("It does not read as before the power cycle.",)
-    return (yield from choose(Choose("start_up.as_before", question, options, lines, watch=switch))) == "now"
+    answer = yield from choose(Choose("start_up.as_before", question, options, lines, watch=switch))
+    if answer == "out":
+        yield from same_printer(_RECONNECT)
+    return answer != "yes"
 
 
 def _started(plan: Plan, switch: str, presence: Presence) -> Steps[Reading]:
@@ -254,14 +229,6 @@ def _started(plan: Plan, switch: str, presence: Presence) -> Steps[Reading]:
     )
     known = {reading.reading for reading in taken.readings} - {Reading.UNKNOWN}
     return known.pop() if len(known) == 1 else Reading.UNKNOWN
-
-
-def same_printer(request: Hold) -> Steps[None]:
-    """Hold with the power off, and ask nothing more of a printer that is another one afterwards."""
-    released = yield from hold(request)
-    if not released.same_identity:
-        said = f"On {released.port} a printer answers that announces itself differently. Nothing more is asked of it."
-        raise Interrupted(Interruption(InterruptionKind.OTHER_PRINTER, said))
 
 
 def _read(plan: Plan, switch: str, key: str, title: str) -> Steps[UnpluggedResult]:

@@ -15,8 +15,9 @@ LEAD_S = 3.0
 """Time to get both hands to the cable after the answer was typed."""
 LINES = (
     "Insert the filament and leave it in.",
-    "Then work on the wires by hand while the tool reads: bend the cable at the sensor, along its way and at the "
-    "board's plug, tug gently, tap the sensor. The motors stay off; keep hands away from heaters and gears.",
+    "Then work on the cable by hand while the tool reads: bend it at the sensor, along its way and where it goes into "
+    "the printer, tug gently, tap the sensor. The cover stays closed and the motors off; keep hands away from heaters "
+    "and gears.",
 )
 
 
@@ -47,7 +48,7 @@ def wiggle_by_hand(plan: Plan, switch: str) -> Steps[WatchTaken | None]:
 def _request(plan: Plan, switch: str) -> Watch:
     return Watch(
         key=NAME,
-        title="Wiggle: bend and tap cable and plugs",
+        title="Wiggle: bend and tap cable and sensor",
         lines=("Every change of the reading counts now.",),
         switch=switch,
         presence=Presence.IN,
@@ -61,7 +62,7 @@ def _found(plan: Plan, taken: WatchTaken) -> Steps[None]:
     read = [reading.reading for reading in taken.readings]
     changes, wrong = unwanted_changes(read), read.count(Reading.INACTIVE)
     said = [
-        f"{counted(len(read), 'reading')} with filament in, while cable and plugs were worked by hand.",
+        f"{counted(len(read), 'reading')} with filament in, while the cable was worked by hand.",
         rate_sentence(changes, taken.seconds, plan.confidence),
         glitch_sentence(taken.largest_gap_s),
     ]

@@ -150,17 +150,31 @@ def test_an_input_that_rests_at_in_is_not_blamed_on_the_cable() -> None:
     )
 
 
-def test_a_sensor_that_was_not_plugged_in_again_is_asked_about_at_start_up() -> None:
-    """What differs after the power cycle is asked about, and read once more when something was put right."""
-    hands = hands_at("sound", start_up__as_before="now")
+def test_a_sensor_that_was_not_plugged_in_again_is_plugged_in_with_the_power_off() -> None:
+    """What differs after the power cycle is asked about; a sensor that is out is no reason to plug it in by hand."""
+    hands = hands_at("sound", start_up__as_before="out")
     hands.host.do("unplug", "board")
-
-    def plugged(key: str) -> None:
-        if key == "start_up" and "start_up.as_before" in hands.asked:
-            hands.host.do("plug")
-
-    hands.before_watch = plugged
     hands.carry_out(read_start_up(PLAN, SWITCH, IN, DIRECT))
+
+    assert hands.asked.index("unplug.reconnect") > hands.asked.index("start_up.as_before")
+    assert 2 == hands.asked.count("start_up")
+    assert "active" == hands.findings["start_up"].facts["reading"]
+    assert [] == hands.items
+
+
+def test_filament_that_was_put_right_at_start_up_is_read_once_more() -> None:
+    """Filament may be moved with the power on: the second look counts, and no power is taken off."""
+    hands = hands_at("sound", start_up__as_before="now")
+    hands.host.do("withdraw")
+
+    def put_in(key: str) -> None:
+        if key == "start_up" and "start_up.as_before" in hands.asked:
+            hands.host.do("insert")
+
+    hands.before_watch = put_in
+    hands.carry_out(read_start_up(PLAN, SWITCH, IN, DIRECT))
+
+    assert "unplug.reconnect" not in hands.asked
 
     assert 2 == hands.asked.count("start_up")
     assert "active" == hands.findings["start_up"].facts["reading"]
