@@ -68,6 +68,12 @@ def test_every_family_has_habits() -> None:
     assert {B} == {family for family, habits in HABITS.items() if habits.runs_user_files}
     assert {D} == {family for family, habits in HABITS.items() if habits.acknowledges_first}
     assert (Acknowledging.WORD, Acknowledging.EMPTY_LINE) == HABITS[B].acknowledging
+    assert {C} == {family for family, habits in HABITS.items() if habits.heeds_line_numbers is False}
+    assert {C} == {family for family, habits in HABITS.items() if not habits.lists_sensors}
+    assert {B, C} == {family for family, habits in HABITS.items() if habits.answers_when_halted}
+    assert {D: True, A: False, C: False} == {
+        family: habits.dialogue_blocks for family, habits in HABITS.items() if habits.dialogue_blocks is not None
+    }
 
 
 @pytest.mark.parametrize(
@@ -118,6 +124,7 @@ def test_announced_runout_may_not_pause() -> None:
             {"support": True, "watching": False},
         ),
         (B, b"Error: M591: parameter 'D' too high\nok\n", {}),
+        (B, b"echo:Filament runout ON, distance 4.000 mm, sensor: filament present\nok\n", {}),
         (C, b"// ExampleFW state: Ready\nok\n", {"serves": True}),
         (C, b"// ExampleFW state: Shutdown\n!! Board shutdown: x\nok\n", {"serves": False}),
         (C, b"// Filament Sensor s: filament detected\nok\n", {"support": True}),
@@ -128,6 +135,7 @@ def test_announced_runout_may_not_pause() -> None:
         ),
         (C, b'// Unknown command:"QUERY_FILAMENT_SENSOR"\nok\n', {"support": False}),
         (C, b"!! The value 's' is not valid for SENSOR\nok\n", {}),
+        (C, b'// Unknown command:"QUERY_BUTTON"\nok\n', {}),
         (D, b"Jam control disabled:1\nok 3\n", {"watching": False}),
         (
             E,
