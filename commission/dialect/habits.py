@@ -25,7 +25,8 @@ class Habits:
         acknowledges_first: the acknowledgement comes before the answer.
         acknowledging: the ways in which it may acknowledge; the first is the usual one.
         heeds_line_numbers: it checks numbers and checksums, and asks for a line again.
-        runs_user_files: a number that it does not know runs a file of its user's, so no number may be tried.
+        runs_user_files: a number that it does not know runs a file of its user's, so no number may be tried; which
+            are known stands in `purity`.
         lists_sensors: the console can list the sensors; where it cannot, their names must be known.
         answers_when_halted: after a stop it still answers questions about its state.
         dialogue_blocks: with a dialogue on its own display it answers nothing until a person acts.

@@ -1,9 +1,11 @@
 """What only reads on one family sets on another: for each such word, the form that reads, by family.
 
 A word that is not listed here reads, or sets, wherever it is known. For a listed one the table is the whole rule: a
-form that is not in it is no question. Two things make it worth a table. The monitor query of one family, with a drive
-number, sets a distance on a fork of another. And one family runs a file of its user's for a number it does not know, so
-that no number may be tried there to see what happens.
+form that is not in it is no question. It is worth a table because the monitor query of one family, with a drive number,
+sets a distance on a fork of another.
+
+One family runs a file of its user's for a number it does not know. So nothing is tried there to see what happens: only
+the numbers that it is known to answer are questions, whatever they do elsewhere.
 """
 
 import re
@@ -40,9 +42,22 @@ READS: Mapping[str, Mapping[Family, re.Pattern[str]]] = MappingProxyType(
 )
 
 
+KNOWN: Mapping[Family, frozenset[str]] = MappingProxyType(
+    {
+        Family.B: frozenset(
+            {"M105", "M114", "M115", "M119", "M400", "M408", "M409", "M503", "M555", "M591", "M950"},
+        ),
+    }
+)
+"""The numbers that are known not to run a file of the user's, on the family that has such files."""
+
+
 def only_reads(text: str, family: Family | None) -> bool:
     """Whether a command only reads on this family; one that depends on it never does where it is not known."""
-    forms = READS.get(_first_word(text))
+    word = _first_word(text)
+    if family is not None and word not in KNOWN.get(family, {word}):
+        return False
+    forms = READS.get(word)
     if forms is None:
         return True
     form = None if family is None else forms.get(family)

@@ -10,6 +10,7 @@ from commission.dialect.family_events import family_event
 from commission.dialect.family_gates import GATES, gates_told
 from commission.dialect.family_pauses import PAUSES
 from commission.dialect.habits import HABITS, acknowledging_of
+from commission.dialect.purity import KNOWN
 from commission.dialect.reading import schema_text
 from commission.dialect.settings_text import Limit, settings_text_of
 from tests.dialect.feeding import read_texts
@@ -66,6 +67,7 @@ def test_every_family_has_habits() -> None:
     assert set(Family) == set(HABITS)
     assert {C} == {family for family, habits in HABITS.items() if habits.keepalives is False}
     assert {B} == {family for family, habits in HABITS.items() if habits.runs_user_files}
+    assert set(KNOWN) == {family for family, habits in HABITS.items() if habits.runs_user_files}
     assert {D} == {family for family, habits in HABITS.items() if habits.acknowledges_first}
     assert (Acknowledging.WORD, Acknowledging.EMPTY_LINE) == HABITS[B].acknowledging
     assert {C} == {family for family, habits in HABITS.items() if habits.heeds_line_numbers is False}

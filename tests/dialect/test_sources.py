@@ -1,9 +1,11 @@
 """Sources of identified printers: the table of ways, the questions they ask, and what an answer says of one."""
 
 import re
+from dataclasses import replace
 
 import pytest
 
+from commission.dialect import commands
 from commission.dialect.commands import Command, Effect
 from commission.dialect.family import Family
 from commission.dialect.purity import READS, only_reads
@@ -130,6 +132,15 @@ def test_set_never_passes_for_a_question(family: Family, text: str) -> None:
     """On the wrong family, or with a letter more, the same words set something: that is no question of this printer."""
     with pytest.raises(ValueError, match=f"family {family.value} this is no question|no question"):
         Command(text, "try it", Effect.READ_ONLY, asked_of=printer(family))
+
+
+@pytest.mark.parametrize("command", [commands.RUNOUT_CONTROL, commands.pin_report("4"), commands.COUNTERS])
+def test_number_that_may_run_a_file_is_no_question(command: Command) -> None:
+    """On the family that runs its user's files, a number that it may not know is no question."""
+    assert only_reads(command.text, A)
+    assert not only_reads(command.text, B)
+    with pytest.raises(ValueError, match="no question"):
+        replace(command, asked_of=printer(B))
 
 
 def test_every_pure_way_is_a_form_that_reads() -> None:

@@ -21,6 +21,17 @@ def printing(unit: str, folder: Path, moves: list[str] | None = None) -> Host:
     return host
 
 
+def streaming(unit: str, move: str = "G1 X2 E2 F600") -> Host:
+    """A unit with filament in, to which a host has sent a dozen of these moves."""
+    host = Host(unit)
+    host.do("insert")
+    assert host.printer.firmware is not None
+    host.printer.firmware.cold_allowed = True
+    for line in ("G91", "M83", *[move] * 12):
+        host.ask(line)
+    return host
+
+
 def asked(host: Host, text: str) -> list[str]:
     """What comes to a question while a job runs, which waits for the move before it."""
     host.send(text)

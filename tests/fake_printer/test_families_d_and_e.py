@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.fake_printer.jobs import asked, printing, run_out, still_prints
+from tests.fake_printer.jobs import asked, printing, run_out, still_prints, streaming
 from tests.fake_printer.line import Host
 
 SUSPENDED = [
@@ -86,12 +86,7 @@ def test_switched_off_it_prints_on(tmp_path: Path) -> None:
 
 def test_host_is_asked_to_pause() -> None:
     """In moves that a host sends the host is told, and asked to pause."""
-    host = Host("d-sensor", input={"pull": "up"})
-    host.do("insert")
-    assert host.printer.firmware is not None
-    host.printer.firmware.cold_allowed = True
-    for line in ("G91", "M83", *["G1 X2 E2 F600"] * 12):
-        host.ask(line)
+    host = streaming("d-sensor")
     host.printer.perform("cut", "1")
     said = host.after(5.0)
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.fake_printer.jobs import asked, printing, run_out, still_prints
+from tests.fake_printer.jobs import asked, printing, run_out, still_prints, streaming
 from tests.fake_printer.line import Host
 
 MODEL = 'M409 K"sensors.filamentMonitors"'
@@ -197,10 +197,7 @@ def test_users_file_may_not_pause(tmp_path: Path) -> None:
 
 def test_moves_from_a_host_are_not_watched() -> None:
     """Set to jobs from the card, a runout in moves that a host sends is not noticed."""
-    host = Host("family-b")
-    host.do("insert")
-    for line in ("M302 P1", "G91", "M83", *["G1 X2 E2 F600"] * 10):
-        host.ask(line)
+    host = streaming("family-b")
     host.printer.perform("cut", "5")
 
     assert [] == host.after(5.0)

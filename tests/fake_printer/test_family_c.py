@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.fake_printer.jobs import asked, printing, run_out, still_prints
+from tests.fake_printer.jobs import asked, printing, run_out, still_prints, streaming
 from tests.fake_printer.line import Host
 
 QUERY = "QUERY_FILAMENT_SENSOR SENSOR="
@@ -143,12 +143,7 @@ def test_settings_may_pause_nothing(tmp_path: Path) -> None:
 
 def test_streaming_host_is_asked_to_pause() -> None:
     """In moves that a host sends a runout is told by an action, but not in the first two seconds."""
-    host = Host("c-sensor")
-    host.do("insert")
-    assert host.printer.firmware is not None
-    host.printer.firmware.cold_allowed = True
-    for line in ("G91", "M83", *["G1 X4 E4 F600"] * 12):
-        host.ask(line)
+    host = streaming("c-sensor", "G1 X4 E4 F600")
     host.printer.perform("cut", "1")
 
     assert [] == host.after(1.5)
