@@ -4,9 +4,11 @@ The first sensor belongs into the input of the runout logic and may be moved to 
 reads. A second sensor has an input of its own. A supply that is shorted in any socket is shorted in all of them.
 """
 
+import dataclasses
 from collections.abc import Mapping, Sequence
 from types import MappingProxyType
 
+from fake_printer.board import Board
 from fake_printer.circuit import Link
 from fake_printer.input_socket import Socket
 from fake_printer.plant import NEVER_S, Plant
@@ -30,24 +32,19 @@ class Front:
         self.sockets: Mapping[str, Socket] = MappingProxyType({spec.name: Socket(spec, seed) for spec in specs})
         self.plugged_into = RUNOUT
 
-    @property
-    def plants(self) -> list[Plant]:
-        """Every sensor with what is in front of it."""
-        return [self.first, *([self.second] if self.second else [])]
-
-    def links(self) -> list[Link]:
-        """What touches at the input of the runout logic."""
-        return self.first.links() if self.plugged_into == RUNOUT else []
-
-    def look(self) -> None:
-        """Let every socket take note of what is plugged into it."""
+    def look(self, board: Board) -> None:
+        """Let every socket, and the board's own input, take note of what is plugged into it."""
         for name, socket in self.sockets.items():
             socket.look(self._links_of(name, socket))
+        board.shorted_elsewhere = any(socket.shorted for socket in self.sockets.values())
+        board.look(self.first.links() if self.plugged_into == RUNOUT else [])
 
-    @property
-    def shorted(self) -> bool:
-        """Whether anything outside the input of the runout logic shorts the supply."""
-        return any(socket.shorted for socket in self.sockets.values())
+    def hold(self, board: Board, number: int, drive: str) -> bool:
+        """Make a pin an input with a pull-up, or drive it, until the next start; false for a pin that is not here."""
+        if number == board.input.number:
+            board.input = dataclasses.replace(board.input, pull="up", driven=drive)  # type: ignore[arg-type]
+            return True
+        return any(each.hold(number) for each in self.sockets.values())
 
     def _links_of(self, name: str, socket: Socket) -> Sequence[Link]:
         if name == SECOND_SENSOR and self.second is not None:

@@ -58,7 +58,7 @@ class Printer:
         self._port_lost = False
         self._power_back_s = NEVER_S
         self._output = bytearray()
-        self._look()
+        self.front.look(self.board)
         self.board.advance(profile.board.hold_up_ms / 1000)
         if self.board.alive:
             self.firmware = self._new_firmware()
@@ -150,14 +150,9 @@ class Printer:
 
     def _note_input(self) -> None:
         self.plant.cable.beside_turning_motors = self._motors_turn
-        self._look()
+        self.front.look(self.board)
         self.board.disturbed = self.plant.cable.picks_up
         self._follow_power("Brown out Reset")
-
-    def _look(self) -> None:
-        self.front.look()
-        self.board.shorted_elsewhere = self.front.shorted
-        self.board.look(self.front.links())
 
     @property
     def _motors_turn(self) -> bool:
@@ -246,10 +241,7 @@ class Printer:
 
     def hold_input(self, number: int, *, drive: str = "no") -> bool:
         """Make a pin an input with a pull-up, or drive it; it lasts until the next start. False for another pin."""
-        if number == self.board.input.number:
-            self.board.input = dataclasses.replace(self.board.input, pull="up", driven=drive)  # type: ignore[arg-type]
-            return True
-        return any(each.hold(number) for each in self.front.sockets.values())
+        return self.front.hold(self.board, number, drive)
 
     # what hands and tests see
 

@@ -180,9 +180,10 @@ class Firmware:
         switches = [(f"{axis.lower()}_min", self.planner.real[axis] <= 0) for axis in "XYZ"]
         switches += [(each.spec.name, each.triggered) for each in self.body.sockets().values() if each.spec.reported]
         if self.spec.runout.compiled:
-            names = ["filament", *(f"filament {n}" for n in range(2, self.spec.runout.sensors + 1))]
-            absent = [self.second_absent() if name == "filament 2" else self.filament_absent() for name in names]
-            switches += [(name, not each) for name, each in zip(names, absent, strict=True)]
+            first, second = not self.filament_absent(), not self.second_absent()
+            switches.append(("filament", first))
+            numbers = range(2, self.spec.runout.sensors + 1)
+            switches += [(f"filament {number}", second if number == 2 else first) for number in numbers]
         return switches
 
     def temperature_text(self) -> str:
