@@ -237,7 +237,7 @@ class Firmware:
         self.planner.advance(elapsed_s, self.feed, self.runout.move_done)
         self.job.advance(elapsed_s)
         self.movement.look(high=self.body.pin_high())
-        if self.runout.watch(elapsed_s, absent=self._missing, armed=self._armed):
+        if self.runout.watch(elapsed_s, absent=self.movement.missing(absent=self.filament_absent()), armed=self._armed):
             self._run_out()
         self.runner.advance(elapsed_s)
         self._poll()
@@ -256,11 +256,6 @@ class Firmware:
     @property
     def _armed(self) -> bool:
         return self.runout_enabled and self.voice.in_job(self)
-
-    @property
-    def _missing(self) -> bool:
-        """Whether filament is missed: by the level of the input, or because it does not move."""
-        return self.movement.missed if self.movement.watched else self.filament_absent()
 
     def _run_out(self) -> None:
         self._runouts += 1
@@ -285,7 +280,7 @@ class Firmware:
             return math.inf
         return min(
             self.planner.until_next_s(),
-            self.runout.until_next_s(absent=self._missing, armed=self._armed),
+            self.runout.until_next_s(absent=self.movement.missing(absent=self.filament_absent()), armed=self._armed),
             self.runner.until_next_s(),
             self._autoreport.left_s,
             self._again.left_s,

@@ -32,7 +32,12 @@ class Detector:
 
     def table(self) -> dict[str, Handler]:
         """Its handlers."""
-        pulses: dict[str, Handler] = {"M404": self._lengths, "M405": self._off, "M406": self._on, "M407": self._count}
+        pulses: dict[str, Handler] = {
+            "M404": self._lengths,
+            "M405": self._off,
+            "M406": self._on,
+            "M407": self._count,
+        }
         return {**(pulses if self._spec.counts else {}), "SUSPEND": self._suspend, "RESUME": self._resume}
 
     def run_out(self, firmware: "Firmware") -> None:

@@ -25,6 +25,10 @@ class Movement:
         """Whether so much was fed without a change that filament must be missing or stuck."""
         return self._still_mm > self._jam_mm
 
+    def missing(self, *, absent: bool) -> bool:
+        """Whether filament is missed: because it does not move, or in other builds by the level of the input."""
+        return self.missed if self.watched else absent
+
     def fed(self, distance_mm: float) -> None:
         """The drive gear was turned; drawing back takes from the count as well."""
         self.fed_mm += distance_mm
