@@ -19,7 +19,6 @@ from fake_printer.firmware.settings import Settings
 from fake_printer.firmware.timers import Timer
 from fake_printer.firmware.voice import Voice
 from fake_printer.memory import Memory, Retrieval
-from fake_printer.socket_spec import SECOND_SENSOR
 from fake_printer.specs import InputSpec
 
 _IDLE_WORD_S = 1.0
@@ -166,25 +165,9 @@ class Firmware:
         """What the build concludes from the input."""
         return self.body.pin_high() == (self.input.absent_level == "high")
 
-    def second_absent(self) -> bool:
-        """What the build concludes from the second sensor's input; from the first one where no second is fitted."""
-        second = self.body.sockets().get(SECOND_SENSOR)
-        return self.filament_absent() if second is None else not second.triggered
-
     def disable_runout(self) -> None:
         """Switch watching off in working memory."""
         self.settings.overlay({"M412": {"S": 0.0}})
-
-    def switches(self) -> list[tuple[str, bool]]:
-        """Each switch and whether it is active; the filament's come last."""
-        switches = [(f"{axis.lower()}_min", self.planner.real[axis] <= 0) for axis in "XYZ"]
-        switches += [(each.spec.name, each.triggered) for each in self.body.sockets().values() if each.spec.reported]
-        if self.spec.runout.compiled:
-            first, second = not self.filament_absent(), not self.second_absent()
-            switches.append(("filament", first))
-            numbers = range(2, self.spec.runout.sensors + 1)
-            switches += [(f"filament {number}", second if number == 2 else first) for number in numbers]
-        return switches
 
     def temperature_text(self) -> str:
         """Both temperatures as the reports give them."""

@@ -7,6 +7,7 @@ from fake_printer.firmware import card_job, handlers_b, handlers_control, handle
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.intake import Refusal
 from fake_printer.firmware.monitors import ALWAYS, OFF, Monitors
+from fake_printer.firmware.switch_report import switches
 from fake_printer.firmware.usual import Usual
 from fake_printer.firmware.voice import Handler
 from fake_printer.memory import Retrieval
@@ -121,7 +122,7 @@ def _identity(firmware: "Firmware", _: Command) -> None:
 
 
 def _switches(firmware: "Firmware", _: Command) -> None:
-    states = [f"{name[0].upper()}: {'at min stop' if hit else 'not stopped'}" for name, hit in firmware.switches()[:3]]
+    states = [f"{name[0].upper()}: {'at min stop' if hit else 'not stopped'}" for name, hit in switches(firmware)[:3]]
     firmware.say(f"Endstops - {', '.join(states)}, Z probe: not stopped")
 
 

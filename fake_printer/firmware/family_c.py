@@ -7,6 +7,7 @@ from fake_printer.firmware import card_job, handlers_control, handlers_heat, han
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.host_computer import HostComputer
 from fake_printer.firmware.intake import Refusal
+from fake_printer.firmware.switch_report import switches
 from fake_printer.firmware.usual import Usual
 from fake_printer.firmware.voice import Handler, Steps
 from fake_printer.memory import Retrieval
@@ -141,7 +142,7 @@ def _identity(firmware: "Firmware", _: Command) -> None:
 
 
 def _switches(firmware: "Firmware", _: Command) -> None:
-    axes = firmware.switches()[:3]
+    axes = switches(firmware)[:3]
     named = [(each.spec.name, each.triggered) for each in firmware.body.sockets().values() if each.spec.reported]
     hits = [*((name[0], hit) for name, hit in axes), *named]
     firmware.say(" ".join(f"{name}:{'TRIGGERED' if hit else 'open'}" for name, hit in hits))

@@ -7,6 +7,7 @@ from fake_printer.firmware import card_job, handlers_control, handlers_heat, han
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.intake import Refusal
 from fake_printer.firmware.jam_control import JamControl, one_pin
+from fake_printer.firmware.switch_report import switches
 from fake_printer.firmware.usual import Usual
 from fake_printer.firmware.voice import Handler
 from fake_printer.memory import Retrieval
@@ -98,7 +99,7 @@ def _identity(firmware: "Firmware", _: Command) -> None:
 
 
 def _switches(firmware: "Firmware", _: Command) -> None:
-    states = " ".join(f"{name}:{'H' if hit else 'L'}" for name, hit in firmware.switches()[:3])
+    states = " ".join(f"{name}:{'H' if hit else 'L'}" for name, hit in switches(firmware)[:3])
     firmware.say(f"endstops hit: {states} Z-probe state:L")
 
 

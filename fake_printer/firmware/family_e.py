@@ -7,6 +7,7 @@ from fake_printer.firmware import card_job, handlers_control, handlers_heat, han
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.detector import Detector
 from fake_printer.firmware.intake import Refusal
+from fake_printer.firmware.switch_report import switches
 from fake_printer.firmware.usual import Usual
 from fake_printer.firmware.voice import Handler
 from fake_printer.memory import Retrieval
@@ -83,7 +84,7 @@ def _identity(firmware: "Firmware", _: Command) -> None:
 
 
 def _switches(firmware: "Firmware", _: Command) -> None:
-    hits = {name[0].upper(): int(hit) for name, hit in firmware.switches()[:3]}
+    hits = {name[0].upper(): int(hit) for name, hit in switches(firmware)[:3]}
     sockets = [each for each in firmware.body.sockets().values() if each.spec.reported]
     named = [f"{each.spec.name[0].upper()}{each.spec.name[1:]}:{int(each.triggered)}" for each in sockets]
     raw = [f"({each.spec.name[0].upper()}){each.spec.port}:{int(each.high)}" for each in sockets]

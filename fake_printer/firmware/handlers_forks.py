@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from fake_printer.firmware.command import Command
+from fake_printer.firmware.switch_report import second_absent
 from fake_printer.firmware.voice import Handler
 
 if TYPE_CHECKING:
@@ -14,7 +15,7 @@ _SETS = "SDLPR"
 
 def sensor_lines(firmware: "Firmware") -> list[str]:
     """One line for each sensor below the report, with other words than those of the switch report."""
-    seen = [firmware.filament_absent(), firmware.second_absent()][: firmware.spec.runout.sensors]
+    seen = [firmware.filament_absent(), second_absent(firmware)][: firmware.spec.runout.sensors]
     names = ["filament", "filament 2"]
     return [f"{name}: {'MISSING' if each else 'LOADED'}" for name, each in zip(names, seen, strict=False)]
 

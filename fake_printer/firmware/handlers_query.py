@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.handlers_forks import sensor_lines
+from fake_printer.firmware.switch_report import switches
 from fake_printer.firmware.voice import Handler
 
 if TYPE_CHECKING:
@@ -53,7 +54,7 @@ def capabilities(firmware: "Firmware") -> dict[str, bool]:
 def _switches(firmware: "Firmware", _: Command) -> None:
     words = ("TRIGGERED", "open") if firmware.spec.words == "words" else ("H", "L")
     firmware.say("Reporting endstop status")
-    firmware.say(*(f"{name}: {words[0] if active else words[1]}" for name, active in firmware.switches()))
+    firmware.say(*(f"{name}: {words[0] if active else words[1]}" for name, active in switches(firmware)))
 
 
 def _temperatures(firmware: "Firmware", _: Command) -> None:

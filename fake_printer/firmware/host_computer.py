@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 from fake_printer.family_specs import HostSpec
 from fake_printer.firmware.command import Command
+from fake_printer.firmware.switch_report import second_absent
 from fake_printer.firmware.voice import Steps
 
 if TYPE_CHECKING:
@@ -83,7 +84,7 @@ class HostComputer:
     def absent(self, firmware: "Firmware", name: str) -> bool:
         """What this sensor makes of the filament; one of movement misses it until the first pulse."""
         if name != self._spec.sensors[0]:
-            return firmware.second_absent()
+            return second_absent(firmware)
         movement = firmware.movement
         return (movement.pulses == 0 or movement.missed) if movement.watched else firmware.filament_absent()
 

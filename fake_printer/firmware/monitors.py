@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from fake_printer.family_specs import MonitorSpec
+from fake_printer.firmware.switch_report import second_absent
 from fake_printer.socket_spec import SECOND_SENSOR
 
 if TYPE_CHECKING:
@@ -36,7 +37,7 @@ class Monitors:
 
     def absent(self, firmware: "Firmware", drive: int) -> bool:
         """What the switch of this drive's monitor makes of the filament."""
-        return firmware.second_absent() if drive else firmware.filament_absent()
+        return second_absent(firmware) if drive else firmware.filament_absent()
 
     def sentence(self, firmware: "Firmware", drive: int) -> str:
         """How the monitor of this drive describes itself."""
