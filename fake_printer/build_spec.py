@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from fake_printer.checks import require
+from fake_printer.family_specs import DetectorSpec, HostSpec, MonitorSpec
 
 
 @dataclass(frozen=True)
@@ -15,7 +16,9 @@ class RunoutSpec:
         report: the wording of the runout report; none: the command is not known.
         host_handling: a runout is announced to the host and nothing else is done.
         motion_distance_mm: reported by builds that also watch motion; 0: not reported.
-        sensors: how many filament lines the switch report has; all but the first read as the first does.
+        senses: presence: the level of the input; motion: that it changes while filament is fed.
+        sensors: how many filament lines the switch report has; the second reads the second sensor where one is fitted,
+            every other one reads as the first does.
         stores_enabled: otherwise watching is as the build has it after every start, whatever was stored.
         switched_on: somebody switched watching on by hand since the last start, and saved nothing.
         latch_stays: a change of filament does not clear the runout it was for.
@@ -25,7 +28,8 @@ class RunoutSpec:
     """
 
     compiled: bool = True
-    report: Literal["none", "two-lines", "one-line", "sentence"] = "one-line"
+    report: Literal["none", "two-lines", "one-line", "sentence", "line-each", "mode"] = "one-line"
+    senses: Literal["presence", "motion"] = "presence"
     host_handling: bool = False
     motion_distance_mm: float = 0.0
     sensors: int = 1
@@ -39,6 +43,8 @@ class RunoutSpec:
     def __post_init__(self) -> None:
         require(1 <= self.sensors <= 8, "sensors must be 1 to 8")
         require(self.motion_distance_mm >= 0, "motion_distance_mm must not be negative")
+        judged = self.senses == "presence" or self.motion_distance_mm > 0
+        require(judged, "motion_distance_mm must be above 0 where senses is motion")
 
 
 @dataclass(frozen=True)
@@ -80,6 +86,9 @@ class FirmwareSpec:
     nozzle_timeout_s: float = 45.0
     capabilities: dict[str, bool] = field(default_factory=dict)
     runout: RunoutSpec = RunoutSpec()
+    monitor: MonitorSpec = field(default_factory=MonitorSpec)
+    host: HostSpec = field(default_factory=HostSpec)
+    detector: DetectorSpec = field(default_factory=DetectorSpec)
     settings: dict[str, dict[str, float]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
