@@ -1,13 +1,13 @@
-"""Commissionings of several runs: each is written to a real record book and taken up from it as the tool does."""
+"""Commissionings of several runs: each is written to a record book and taken up from it as the tool does."""
 
 import random
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import asdict
 from datetime import UTC, date, datetime, timedelta
-from pathlib import Path
 from typing import Any
 
 from commission.cli.background import background_of, plan_of
+from commission.clock import Clock
 from commission.conductor.ended import OUTCOMES
 from commission.conductor.evidence import interruption_facts, request_entry, response_entry
 from commission.conductor.rereading import given_in
@@ -20,6 +20,7 @@ from commission.procedure.reread import Reread
 from commission.procedure.response import Interruption, InterruptionKind
 from commission.procedure.walk import walk
 from commission.records.book import Book
+from commission.records.chain import Entry, link_entry
 from commission.records.continuation import broken_off
 from commission.records.history import newest_finding, next_number, runs
 from commission.session import End, Exchange
@@ -61,6 +62,38 @@ class PlantClock:
     async def sleep(self, seconds: float) -> None:
         """Let the plant's time pass."""
         self._plant.pass_s(seconds)
+
+
+class Pages(Book):
+    """A record book whose pages stay in memory: chained and read as on the disk, and six times as quick."""
+
+    def __init__(self, clock: Clock) -> None:
+        self._clock = clock
+        self._kept: list[Entry] = []
+        self._by_kind: dict[str, list[Entry]] = {}
+
+    def append(self, run: str, kind: str, facts: Mapping[str, Any], raw: bytes | None = None) -> Entry:
+        """Link one entry to the newest and keep it."""
+        entry = link_entry(
+            self._kept[-1] if self._kept else None,
+            run=run,
+            kind=kind,
+            at=self._clock.now().isoformat(timespec="milliseconds"),
+            elapsed_us=round(1e6 * self._clock.monotonic()),
+            facts=facts,
+            raw=raw,
+        )
+        self._kept.append(entry)
+        self._by_kind.setdefault(kind, []).append(entry)
+        return entry
+
+    def entries(self, run: str | None = None, kind: str | None = None) -> Iterator[Entry]:
+        """Entries in order; of one run, of one kind, or all."""
+        found = self._kept if kind is None else self._by_kind.get(kind, [])
+        return iter([entry for entry in found if run is None or entry.run == run])
+
+    def close(self) -> None:
+        """There is no file."""
 
 
 class Written(Record):
@@ -109,12 +142,12 @@ class Written(Record):
 
 def commission(hands: Hands, chance: random.Random) -> Came:
     """Commission the unit in as many runs as this person makes of it; what the last one came to."""
-    with Book(Path(":memory:"), PlantClock(hands)) as book:
+    with Pages(PlantClock(hands)) as book:
         return commission_in(book, hands, chance)
 
 
 def commission_in(book: Book, hands: Hands, chance: random.Random) -> Came:
-    """The same in a book that may hold more."""
+    """The same in a book of the caller's, which may be one on the disk."""
     came, whole = _sit(book, hands, chance, Advice.NONE), 1
     for _ in range(MOST_SITTINGS):
         if not _goes_on(hands.person.habits, came, whole):
