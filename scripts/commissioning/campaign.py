@@ -87,7 +87,7 @@ def play_piece(piece: Piece) -> Row:
             continue
         verdict = came.verdict if came.verdict in VERDICTS else BROKEN_OFF
         _count(row, verdict, number)
-        row.truth = ", ".join(sorted(plant.unit.harms)) or "sound"
+        row.truth = max(row.truth, ", ".join(sorted(plant.unit.harms)) or "sound")  # one for all, whatever comes first
         row.wrong_polarity += came.polarity not in ("", plant.unit.polarity)
         for reason in came.failed:
             row.reasons[reason] = row.reasons.get(reason, 0) + 1
@@ -164,7 +164,7 @@ def _pooled(pool: Pool, todo: Sequence[Piece], until_s: float) -> Iterator[Row]:
 def _add(whole: Row, part: Row) -> None:
     whole.runs += part.runs
     whole.wrong_polarity += part.wrong_polarity
-    whole.truth = part.truth or whole.truth
+    whole.truth = max(whole.truth, part.truth)
     whole.verdicts = dict(Counter(whole.verdicts) + Counter(part.verdicts))
     whole.reasons = dict(Counter(whole.reasons) + Counter(part.reasons))
     whole.examples += part.examples

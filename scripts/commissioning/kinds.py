@@ -193,7 +193,7 @@ def _tricks() -> Iterator[Kind]:
         (Cheat.REPAIR, Claim.REPAIR),
     ):
         several = cheat in (Cheat.STOP, Cheat.AGAIN, Cheat.REPAIR)
-        for lamp in (False,) if several else (False, True):
+        for lamp in (False, True) if cheat in (Cheat.VOID_EARLY, Cheat.WAIT) else (False,):
             name = f"lever sticks in 10 %; {cheat}{', by its lamp' if lamp else ''}"
             share = FEW if several else SOME
             yield Kind(name, claim, TO_GROUND, sticky, Habits(cheat=cheat, lamp=lamp), share, several, STICKY)

@@ -92,7 +92,7 @@ class Prompt:
     Attributes:
         inside: where the filament is once it was followed.
         leave: it says to leave the filament as it is.
-        shown: the screen shows the reading between the prompt and the end of the dwell.
+        shown: the screen shows the reading between the prompt and the end of the dwell; afterwards everybody sees it.
     """
 
     inside: bool
@@ -156,23 +156,28 @@ class Person:
         return Act(prompt.inside, in_time_s)
 
     def waits(self, prompt: Prompt, seen: Sequence[bool]) -> bool:
-        """Whether the person holds the trial before its dwell, having seen these readings in the countdown."""
-        return self.habits.cheat is Cheat.WAIT and self.looks_bad(prompt, seen[-1:])
+        """Whether the person holds the trial before its dwell, these being the readings of the countdown."""
+        return self.habits.cheat is Cheat.WAIT and self._sees_bad(prompt, seen)
 
     def void_s(self, prompt: Prompt, before: Sequence[bool], dwell: Sequence[bool]) -> float | None:
-        """When a person who saw these readings declares the trial spoilt, in seconds from the prompt; None: not."""
-        if self.habits.cheat is Cheat.VOID_EARLY and self.looks_bad(prompt, before[-1:]):
+        """When the person declares a trial with these readings spoilt, in seconds from the prompt; None: not at all."""
+        if self.habits.cheat is Cheat.VOID_EARLY and self._sees_bad(prompt, before):
             return prompt.countdown_s - SPARE_S / 2
-        if self.habits.cheat is Cheat.VOID and self.looks_bad(prompt, dwell):
+        if self.habits.cheat is Cheat.VOID and not _all_as_asked(prompt, dwell):
             return prompt.countdown_s + prompt.dwell_s
         return None
 
     def stops(self, prompt: Prompt, seen: Sequence[bool]) -> bool:
-        """Whether the person ends the run, having seen the readings of a dwell."""
+        """Whether the person ends the run, these being the readings of the dwell that is over."""
         if self.habits.breaks_off and self.chance.random() < self.habits.breaks_off:
             return True
-        return self.habits.cheat is Cheat.STOP and self.looks_bad(prompt, seen)
+        return self.habits.cheat is Cheat.STOP and not _all_as_asked(prompt, seen)
 
-    def looks_bad(self, prompt: Prompt, seen: Sequence[bool]) -> bool:
-        """Whether a reading that the person can see does not show the filament as it is asked for."""
-        return (prompt.shown or self.habits.lamp) and not all(each is prompt.inside for each in seen)
+    def _sees_bad(self, prompt: Prompt, before: Sequence[bool]) -> bool:
+        """Whether the person can see, just before the dwell, that it does not read as it is asked for."""
+        return (prompt.shown or self.habits.lamp) and not _all_as_asked(prompt, before[-1:])
+
+
+def _all_as_asked(prompt: Prompt, seen: Sequence[bool]) -> bool:
+    """Whether every one of these readings shows the filament where the prompt asks for it."""
+    return all(each is prompt.inside for each in seen)

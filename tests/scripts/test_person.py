@@ -89,9 +89,17 @@ def test_slips_can_be_kept_to_in_and_out() -> None:
     assert (Link.OFF_AT_BOARD, 2) == (found.plant.link, found.plant.power_ups)
 
 
-@pytest.mark.parametrize("cheat", [Cheat.VOID, Cheat.VOID_EARLY, Cheat.WAIT, Cheat.STOP])
+@pytest.mark.parametrize("cheat", [Cheat.VOID, Cheat.STOP])
+def test_after_the_dwell_everybody_sees(cheat: Cheat) -> None:
+    """A trick that waits for the end of the dwell needs no lamp, and no reading on the screen before."""
+    one = person(Habits(cheat=cheat))
+
+    assert one.stops(BLIND, [False]) or one.void_s(BLIND, [True], [False]) is not None
+
+
+@pytest.mark.parametrize("cheat", [Cheat.VOID_EARLY, Cheat.WAIT])
 def test_a_trick_needs_a_reading_that_is_seen(cheat: Cheat) -> None:
-    """Where the screen hides the reading a trick does nothing, unless the sensor has a lamp."""
+    """Where the screen hides the reading before the dwell a trick does nothing, unless the sensor has a lamp."""
     bad = [False] * 21
     for prompt, lamp, tricked in ((INSERT, False, True), (BLIND, False, False), (BLIND, True, True)):
         one = person(Habits(cheat=cheat, lamp=lamp))
