@@ -19,13 +19,14 @@ from scripts.commissioning.adapter import Adapter, Record, Untaught, loop_check_
 from scripts.commissioning.campaign import Order, carry_out, pieces, play
 from scripts.commissioning.chance import chance_of
 from scripts.commissioning.circuit import Wiring
+from scripts.commissioning.figures import Figure
 from scripts.commissioning.hands import Hands
 from scripts.commissioning.kinds import KINDS
 from scripts.commissioning.person import Cheat, Habits, Person, Plug
 from scripts.commissioning.plant import Plant
 from scripts.commissioning.record import MOST_RUNS, Pages, PlantClock, commission_in
 from scripts.commissioning.unit import Unit
-from scripts.simulate_commissioning import main
+from scripts.simulate_commissioning import main, result
 
 ROOT = Path(__file__).resolve().parents[2]
 FOLDER = ROOT / "scripts" / "commissioning"
@@ -181,6 +182,22 @@ def test_the_plant_does_not_know_the_tool() -> None:
 def test_a_file_is_what_one_reader_holds(path: Path) -> None:
     """No file of the campaign is longer than 300 lines."""
     assert len(path.read_text().splitlines()) <= 300
+
+
+def test_a_campaign_is_told_in_the_shape_of_all() -> None:
+    """Name, figures tried, held and broken, seed and lines; one that chance may have moved is in none of the counts."""
+    order = Order(runs=10, seed=2, kinds=("sound: changeover contact, pull up",))
+    rows = carry_out(order).rows
+    decided = [
+        Figure("a", 0, 5, "none", "held"),
+        Figure("b", 1, 5, "none", "OFF"),
+        Figure("c", 0, 0, "none", "too few"),
+    ]
+    told = result(order, rows, [*decided, Figure("d", 2, 9, "at most 14.3%", "unclear")])
+
+    assert ("commissioning", 3, 1, 2, 2) == (told.name, told.tried, told.held, told.broken, told.seed)
+    assert told.lines[0].startswith("5 commissionings of 1 kinds, seed 2.")
+    assert any(line.startswith("sound: changeover contact, pull up") for line in told.lines)
 
 
 def command(*words: str) -> "subprocess.CompletedProcess[str]":
