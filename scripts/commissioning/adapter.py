@@ -42,7 +42,7 @@ from scripts.commissioning.came import Came
 from scripts.commissioning.circuit import Link
 from scripts.commissioning.hands import Hands, Stopped
 from scripts.commissioning.person import Cheat, Prompt
-from scripts.commissioning.plant import Restarted, beats
+from scripts.commissioning.plant import RAW_PER_S, Restarted, beats
 
 SWITCH = "filament"
 SHOWN = True
@@ -214,8 +214,9 @@ class Adapter:
         if request.presence is not None:
             self._declared_in = request.presence is Presence.IN
         self._hands.plant.pass_s(request.lead_s)
-        until_over = math.ceil(request.seconds / request.interval_s) + 1  # the last one when the time is up
-        moments_s = beats(max(request.readings, until_over), request.interval_s)
+        beat_s = max(request.interval_s, 1 / RAW_PER_S)
+        until_over = math.ceil(request.seconds / beat_s) + 1  # the last one when the time is up
+        moments_s = beats(max(request.readings, until_over), beat_s)
         found = self._hands.watch(moments_s, work=work, there_and_back=moved)
         gap_s = max((after - before for before, after in pairwise(moments_s)), default=0.0)
         return WatchTaken(timed(moments_s, found), moments_s[-1], gap_s)

@@ -13,6 +13,7 @@ import pytest
 
 from commission.procedure.message import Tell
 from commission.procedure.request import Confirm, Hold, Watch
+from commission.procedure.response import WatchTaken
 from commission.records.book import Book
 from commission.records.history import runs
 from scripts.commissioning.adapter import Adapter, Record, Untaught, loop_check_once
@@ -84,6 +85,21 @@ def test_an_unknown_request_is_never_answered_by_luck(request_: Any) -> None:
     """A question, watch or hold point that is not in the tables ends the campaign and says where to teach it."""
     with pytest.raises(Untaught, match=f"{request_.key}: say in scripts/commissioning/adapter.py"):
         Adapter(at(SOUND, Habits()), Record()).drive(_asks(request_))
+
+
+@pytest.mark.parametrize(("interval_s", "readings"), [(0.1, 601), (0.0, 8752)])
+def test_a_watch_is_as_dense_as_it_asks(interval_s: float, readings: int) -> None:
+    """A minute is read ten times a second, or as fast as the wire brings 79 bytes at 115200 baud: 60 s in 6.86 ms."""
+    request = Watch("wiggle", "Wiggle", (), "filament", None, 60.0, 600, interval_s)
+    taken: list[WatchTaken] = []
+
+    def watched() -> Generator[Any, Any, None]:
+        taken.append((yield request))
+
+    Adapter(at(SOUND, Habits()), Record()).drive(watched())
+
+    assert readings == pytest.approx(len(taken[0].readings), abs=3)
+    assert 60 <= taken[0].seconds < 60.1
 
 
 def test_who_breaks_off_takes_the_same_run_up() -> None:
