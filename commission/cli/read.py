@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.exit_codes import PASSED, WRONG_USAGE, exits
+
 if TYPE_CHECKING:
     from commission.dialect.identity import Identity
     from commission.dialect.understanding import RunoutControl, SettingsLine, Understanding
@@ -23,13 +25,12 @@ _TEXT_MARKS = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16", b"\xef\xbb\xbf": "u
 @click.command(epilog="Example: commission read bench-3-settings.txt --json")
 @click.argument("file", type=click.Path(path_type=Path, allow_dash=True))
 @click.option("--json", "as_data", is_flag=True, help="Write JSON, as its published schema describes it.")
+@exits({PASSED: "the file was read", WRONG_USAGE: "it could not be"})
 def read(file: Path, *, as_data: bool) -> None:
     """Say what is understood of a saved console capture FILE; - reads the standard input.
 
     Takes replies in any order and of any printer family it knows: identity, switch states, settings, runout control,
     pins, stored settings and what a printer says by itself. What is not understood is listed as it stands.
-
-    Exit code 0: the file was read. 2: it could not be.
     """
     from commission.dialect.understanding import as_json, understand
 

@@ -49,6 +49,7 @@ def test_the_runs_of_an_old_book_are_listed(book: Book) -> None:
     assert ("brief check", Outcome.COMPLETE, Verdict.PASS) == told["bench-3/2026-11-26/2"]
     assert ("install", Outcome.COMPLETE, Verdict.FAIL) == told["bench-7/2026-11-26/1"]
     assert ("full check", Outcome.BROKEN_OFF, Verdict.NOT_JUDGED) == told["bench-3/2026-11-26/3"]
+    assert ("condition check", Outcome.COMPLETE, Verdict.PASS) == told["bench-3/2026-11-26/4"]  # its first end
 
 
 def test_a_broken_off_run_of_an_old_book_goes_on(book: Book) -> None:
