@@ -8,6 +8,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.exit_codes import PASSED, WRONG_USAGE, exits
+
 if TYPE_CHECKING:
     from commission.dialect.identity import Identity
     from commission.dialect.understanding import RunoutControl, SettingsLine, SourceReport, Understanding
@@ -40,6 +42,7 @@ def _schema(context: click.Context, _: click.Parameter, asked: bool) -> None:  #
     callback=_schema,
     help="Write that schema, and no more.",
 )
+@exits({PASSED: "the file was read", WRONG_USAGE: "it could not be"})
 def read(file: Path, *, as_data: bool) -> None:
     """Say what is understood of a saved console capture FILE; - reads the standard input.
 
@@ -49,8 +52,6 @@ def read(file: Path, *, as_data: bool) -> None:
     A source is where a filament sensor can be read: a line of the switch report, a monitor or its status, a named
     sensor, a word in a reply of runout control, a pin, a counter of pulses. It says that filament is in or out only
     where the printer itself says so.
-
-    Exit code 0: the file was read. 2: it could not be.
     """
     from commission.dialect.understanding import as_json, understand
 

@@ -15,7 +15,7 @@ from commission.conductor import evidence
 from commission.conductor.attention import Attention
 from commission.conductor.connection import Connection, Returned
 from commission.conductor.ear import Ear
-from commission.conductor.ended import OUTCOMES, Ended
+from commission.conductor.ended import OUTCOMES, Ended, link_trouble
 from commission.conductor.hands_free import HandsFree
 from commission.conductor.holding import Holding
 from commission.conductor.keeping import fingerprint, keep_file
@@ -211,7 +211,7 @@ class Conductor:
         except OperatorStop as stop:
             raise _interrupted(InterruptionKind.OPERATOR_STOP, str(stop)) from stop
         except LinkError as error:
-            raise _interrupted(lost, str(error)) from error
+            raise _interrupted(link_trouble(error, lost), str(error)) from error
         except ConversationBroken as broken:
             raise _interrupted(KINDS[broken.interruption], str(broken)) from broken
         except Unattended as nobody:

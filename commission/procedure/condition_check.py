@@ -21,6 +21,7 @@ from commission.procedure.as_found import pick_switch, runout_facts, runout_sent
 from commission.procedure.identify import identify
 from commission.procedure.identity import Match, SamePrinter, Surroundings, prove, same_printer
 from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.printing import not_printing
 from commission.procedure.request import PhaseBegins, PhaseEnds, Watch
 from commission.procedure.resume import Continuation
 from commission.procedure.settings_drift import settings_drift
@@ -46,6 +47,7 @@ class Subject:
         switch: the switch tested last time; empty when none is on record.
         wiring: identity of the wiring as the record knows it.
         open_items: what the record has open, each as a sentence.
+        unsettled: the failures and the open items of class A that no later test has cleared, each as a sentence.
         nuisance_trips: noted since the last check.
         print_hours: printed since then, as far as the record tells.
         first_day: of the first check that was passed.
@@ -66,6 +68,7 @@ class Subject:
     switch: str = ""
     wiring: str = "0"
     open_items: tuple[str, ...] = ()
+    unsettled: tuple[str, ...] = ()
     nuisance_trips: int = 0
     print_hours: float | None = None
     first_day: date | None = None
@@ -101,6 +104,7 @@ def meet(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
     """Whether it is the printer on record, and what is known of it."""
     identity = yield from identify()
     same = yield from same_printer(subject.surroundings, identity)
+    yield from not_printing()
     if not subject.history:
         yield Tell(_nothing_on_record(subject.surroundings.tag), weight=Weight.CAUTION)
     if subject.open_items:

@@ -36,6 +36,7 @@ NEEDS_HANDS = {
     "pause": "whether the printer pauses",
     "watching after a restart": "whether watching survives a restart",
 }
+UNSETTLED = "What earlier runs found wrong stands; only a completed check with hands clears it:"
 FULL_ADDS = ("watching after a restart", "unplugged", "pause")
 """What a full check judges beyond a brief one."""
 
@@ -53,8 +54,9 @@ def periodic_check(subject: Subject) -> Steps[Walked]:
     if condition.switch is not None and not subject.unattended:
         worked = yield from _worked(subject, condition, condition.switch, progress)
     verdict, missing = yield from _judge(subject, condition, worked)
-    if not subject.unattended:
-        yield from _sign_off(subject, verdict, full=subject.full and not missing)
+    if subject.unattended:
+        return Walked(verdict, Advice.NONE, unsettled=len(subject.unsettled))
+    yield from _sign_off(subject, verdict, full=subject.full and not missing)
     return Walked(verdict, Advice.NONE)
 
 
@@ -90,6 +92,8 @@ def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tupl
     criteria = criteria_of(subject, condition, worked)
     missing = missing_of_full(subject, criteria)
     verdict = Verdict.CONDITIONAL if overall(criteria) is Verdict.PASS and missing else overall(criteria)
+    stands = subject.unsettled if subject.unattended else ()
+    verdict = Verdict.NOT_JUDGED if stands and verdict is not Verdict.FAIL else verdict
     not_judged = [each for each in criteria if each.verdict is Verdict.NOT_JUDGED]
     yield from establish(
         "check",
@@ -97,11 +101,13 @@ def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tupl
         *(f"{each.name.capitalize()}, {each.verdict.value}: {each.observed}" for each in criteria),
         *_not_done(not_judged),
         *([f"A full check is no pass without: {', '.join(missing)}."] if missing else []),
+        *((UNSETTLED, *stands) if stands else ()),
         kind=kind_of(subject),
         verdict=verdict.value,
         switch=condition.switch,
         unattended=subject.unattended,
         not_judged=[each.name for each in not_judged],
+        unsettled=list(stands),
         criteria=[
             {"name": each.name, "rule": each.rule, "observed": each.observed, "verdict": each.verdict.value}
             for each in criteria

@@ -11,6 +11,8 @@ class InterruptionKind(Enum):
 
     BOARD_RESTARTED = "the board restarted"
     NOT_CONNECTED = "the printer was not reached"
+    PORT_BUSY = "the port is in use"
+    PRINTING = "the printer is printing"
     LINK_LOST = "the link was lost"
     NO_ANSWER = "the printer does not answer"
     NO_END = "the printer sends without end"

@@ -51,10 +51,16 @@ from commission.vocabulary import Verdict
 
 @dataclass(frozen=True)
 class Walked:
-    """What a walk came to; `repair` names what the operator wants to do now, before a new run."""
+    """What a walk came to.
+
+    Attributes:
+        repair: what the operator wants to do now, before a new run.
+        unsettled: what earlier runs found unsafe, and this one could not clear.
+    """
 
     verdict: Verdict
     repair: Advice = Advice.NONE
+    unsettled: int = 0
 
 
 def walk(

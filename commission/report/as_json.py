@@ -5,6 +5,7 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from commission.drawing.trend import Trend
+from commission.files.kinds import REPORT_FORMAT
 from commission.judge.polarity import majority
 from commission.records.notes import Note
 from commission.report.record import Event, RunFacts, mapping, moment, texts
@@ -12,7 +13,7 @@ from commission.report.trials import changes_of, readings_of
 from commission.report.wire import wire_lines
 from commission.vocabulary import Verdict
 
-FORMAT, FORMAT_VERSION = "commission-report", 2
+FORMAT_VERSION = 2
 VERDICTS = {verdict.value for verdict in Verdict}
 
 
@@ -24,7 +25,7 @@ def json_text(run: RunFacts) -> str:
 def as_json(run: RunFacts) -> dict[str, Any]:
     """The report as values of JSON types; times are ISO 8601 with offset."""
     return {
-        "format": FORMAT,
+        "format": REPORT_FORMAT,
         "format_version": FORMAT_VERSION,
         **_head(run),
         "outcome": run.outcome.value,
