@@ -8,7 +8,7 @@ file puts the mark in; a new kind gets its row here.
 | calendar | the PRODID that every iCalendar file must have (RFC 5545, 3.7.3) |
 | picture | a comment before the root element (XML 1.0, 2.5 and 2.8) |
 | page | the name of its generator (HTML standard, 4.2.5.1) |
-| text report | a comment as a block of its own (CommonMark, 4.6) |
+| text report | a link reference definition to which nothing refers, and which no reader shows (CommonMark, 4.7) |
 | JSON report | the member `format`, which comes first |
 | export of the book | its line of heading |
 """
@@ -40,7 +40,7 @@ class Kind:
 CALENDAR_MAKER = "-//commission//filament sensor checks//EN"
 PICTURE_MARK = "<!-- commission: picture -->"
 PAGE_GENERATOR = "commission"
-TEXT_MARK = "<!-- commission: report -->"
+TEXT_MARK = "[//]: # (commission: report)"
 REPORT_FORMAT = "commission-report"
 EXPORT_FORMAT = "commission-record-book"
 

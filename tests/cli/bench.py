@@ -2,14 +2,15 @@
 
 import subprocess
 import sys
-from collections.abc import Iterator, Sequence
-from contextlib import contextmanager
+from collections.abc import Sequence
+from contextlib import AbstractContextManager
 from dataclasses import dataclass
 from pathlib import Path
 
 from commission.clock import SystemClock
 from commission.records.book import Book
 from tests.settings.reports import NEWER
+from tests.support.lock_holder import lock_held
 
 ANSWERS = """\
 format = 1
@@ -21,15 +22,6 @@ answer = "{answer}"
 [[answer]]
 request = "*"
 answer = "yes"
-"""
-HOLDER = """
-import sys
-from pathlib import Path
-from commission.records.run_lock import RunLock
-with RunLock(Path(sys.argv[1]), sys.argv[2]) as lock:
-    lock.carry(sys.argv[3])
-    print("held", flush=True)
-    sys.stdin.readline()
 """
 
 
@@ -90,14 +82,8 @@ class Folder:
                 ended = {"verdict": verdict, "outcome": "complete", "why": "", "exit_code": 0, "make_safe": {}}
                 book.append(run, "run_ended", ended)
 
-    @contextmanager
-    def run_under_way(self, tag: str = "bench-3", number: str = "bench-3/2031-03-14/7") -> Iterator[None]:
+    def run_under_way(
+        self, tag: str = "bench-3", number: str = "bench-3/2031-03-14/7"
+    ) -> "AbstractContextManager[subprocess.Popen[str]]":
         """Another process that is at work on a printer."""
-        command = [sys.executable, "-c", HOLDER, str(self.book), tag, number]
-        with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
-            try:
-                assert process.stdout is not None
-                assert "held\n" == process.stdout.readline()
-                yield
-            finally:
-                process.kill()
+        return lock_held(self.book, tag, number)

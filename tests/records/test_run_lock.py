@@ -4,8 +4,6 @@ import os
 import signal
 import subprocess
 import sys
-from collections.abc import Iterator
-from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -15,17 +13,9 @@ from commission.records.history import runs
 from commission.records.run_lock import RunLock, RunUnderWay, lock_file, run_under_way
 from commission.vocabulary import Outcome
 from tests.records.books import Workshop
+from tests.support.lock_holder import lock_held
 
 RUN = "bench-3/2031-03-14/1"
-HOLDER = """
-import sys
-from pathlib import Path
-from commission.records.run_lock import RunLock
-with RunLock(Path(sys.argv[1]), sys.argv[2]) as lock:
-    lock.carry(sys.argv[3])
-    print("held", flush=True)
-    sys.stdin.readline()
-"""
 
 
 @pytest.fixture(name="workshop")
@@ -37,23 +27,10 @@ def _workshop(tmp_path: Path) -> Workshop:
     return workshop
 
 
-@contextmanager
-def holder(book: Path, tag: str = "bench-3", number: str = RUN) -> "Iterator[subprocess.Popen[str]]":
-    """Another process that holds the lock of a printer, until it is told to end or the block ends."""
-    command = [sys.executable, "-c", HOLDER, str(book), tag, number]
-    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
-        try:
-            assert process.stdout is not None
-            assert "held\n" == process.stdout.readline()
-            yield process
-        finally:
-            process.kill()
-
-
 def test_a_second_run_on_the_printer_is_refused(workshop: Workshop) -> None:
     """The sentence names the printer and the run, and says what to do."""
     book = workshop.book.path
-    with holder(book), pytest.raises(RunUnderWay) as refused, RunLock(book, "bench-3"):
+    with lock_held(book, "bench-3", RUN), pytest.raises(RunUnderWay) as refused, RunLock(book, "bench-3"):
         pass
 
     said = (
@@ -64,13 +41,13 @@ def test_a_second_run_on_the_printer_is_refused(workshop: Workshop) -> None:
 
 def test_another_printers_run_goes_on(workshop: Workshop) -> None:
     """Two printers are worked on at the same time."""
-    with holder(workshop.book.path), RunLock(workshop.book.path, "bench-4"):
+    with lock_held(workshop.book.path, "bench-3", RUN), RunLock(workshop.book.path, "bench-4"):
         assert RUN == run_under_way(workshop.book.path, "bench-3")
 
 
 def test_a_run_whose_lock_is_held_is_under_way(workshop: Workshop) -> None:
     """It is not broken off in any list, and nobody can take it up."""
-    with holder(workshop.book.path):
+    with lock_held(workshop.book.path, "bench-3", RUN):
         assert [Outcome.UNDER_WAY] == [run.outcome for run in runs(workshop.book)]
         assert broken_off(workshop.book, "bench-3", "full check") is None
 
@@ -80,7 +57,7 @@ def test_a_run_whose_lock_is_held_is_under_way(workshop: Workshop) -> None:
 @pytest.mark.parametrize("number", ["", "bench-3/2031-03-15/1"])
 def test_only_the_run_that_holds_it_is_under_way(workshop: Workshop, number: str) -> None:
     """An older run without an end stays broken off while the next one is prepared or has begun."""
-    with holder(workshop.book.path, number=number):
+    with lock_held(workshop.book.path, "bench-3", number):
         assert [Outcome.BROKEN_OFF] == [run.outcome for run in runs(workshop.book)]
 
 
@@ -88,7 +65,7 @@ def test_only_the_run_that_holds_it_is_under_way(workshop: Workshop, number: str
 @pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGTERM, signal.SIGSEGV])
 def test_the_lock_is_gone_with_the_process(workshop: Workshop, how: signal.Signals) -> None:
     """However the process ends, the run is broken off at once and can be taken up."""
-    with holder(workshop.book.path) as process:
+    with lock_held(workshop.book.path, "bench-3", RUN) as process:
         process.send_signal(how)
         process.wait(10)
 
