@@ -27,7 +27,7 @@ from commission.wiring.parts import SensorKind, parts
 NAME = "wiring"
 TAKEN = "the level that suits the wiring is taken, and named; the check shows what the firmware has"
 TRIES = 3
-OFF_FIRST = "If it is plugged in now: say below that you keep or change it; then it is unplugged, with the power off."
+OFF_FIRST = "If it is plugged in now: choose below to keep or to change it, and it is unplugged with the power off."
 _MEANINGS = {
     "NO": "normally open: open while nothing presses the lever",
     "NC": "normally closed: closed while nothing presses the lever",

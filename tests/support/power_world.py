@@ -373,7 +373,7 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"with the power off; then the questions come again": _always,
     r"the power is taken off to plug it in; then it is read once more": _always,
     r"the sensor is not plugged in": _always,
-    r"If it is plugged in now: say below that you keep or change it; then it is unplugged, with the power off\.": (
+    r"If it is plugged in now: choose below to keep or to change it, and it is unplugged with the power off\.": (
         _always
     ),
     r"(.*: )?Measure the supply at the header, with leads that are clipped on before the power comes back\.": _always,
