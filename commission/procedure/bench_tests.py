@@ -12,7 +12,8 @@ from commission.procedure.moving_wiggle import NOT_RUN, moved, moving_probe
 from commission.procedure.request import Choose, Confirm, Hold, Option, Watch
 from commission.procedure.response import Interrupted, WatchTaken
 from commission.procedure.steps import Steps, choose, confirm, watch
-from commission.procedure.unplug import CAUTION, same_printer
+from commission.procedure.unplug import CAUTION
+from commission.procedure.unplugged_reading import same_printer
 from commission.vocabulary import Presence
 from commission.wiring.parts import parts
 from commission.wiring.prediction import Probe
