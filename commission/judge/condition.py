@@ -40,7 +40,7 @@ class Measured:
         unwanted_changes: in dwells, at leave-it prompts and while watched, together.
         watched_s: exposure in which no change was wanted, in seconds: see `exposure`.
         cut_short: watches that did not reach the exposure planned for them.
-        poll_gap_s: the largest time between two readings.
+        poll_gap_s: the largest time between two readings that counts as watched.
         time_to_pause_s: from the runout to the pause, if a function test was done.
         wiring: identity of the wiring; equal means unchanged since.
         firmware: as announced.

@@ -7,7 +7,7 @@ from commission.judge.condition import Measured
 from commission.judge.evidence import tally
 from commission.judge.exposure import exposure_s, is_read, watched
 from commission.judge.polarity import PREDICTIONS, TrialResult, majority
-from commission.judge.stability import Sample, largest_gap_s, settling, unwanted_changes
+from commission.judge.stability import Sample, settling, unwanted_changes
 from commission.vocabulary import Presence, SwitchBehaviour
 
 Samples = tuple[Sample, ...]
@@ -85,7 +85,7 @@ def measure(
         unwanted_changes=sum(unwanted_changes([sample.reading for sample in samples]) for samples in still),
         watched_s=sum(exposure_s(samples) for samples in still),
         cut_short=sum(not watched(each.samples, each.planned_s).complete for each in watches),
-        poll_gap_s=max((largest_gap_s(samples) for samples in still), default=0.0),
+        poll_gap_s=max((watched(samples, 0.0).largest_gap_s for samples in still), default=0.0),
         time_to_pause_s=around.time_to_pause_s,
         wiring=around.wiring,
         firmware=around.firmware,

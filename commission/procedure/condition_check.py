@@ -26,6 +26,7 @@ from commission.procedure.resume import Continuation
 from commission.procedure.settings_drift import settings_drift
 from commission.procedure.steps import Steps, ask, establish, watch, watch_facts
 from commission.procedure.switch_name import Reported, ask_switches, differs, keep_name
+from commission.procedure.unplugged_reading import CURE_UNSEEN
 from commission.vocabulary import PunchClass, Verdict
 
 NAME = "condition_check"
@@ -250,9 +251,13 @@ def open_items(criteria: Sequence[Criterion]) -> Steps[None]:
     for criterion in criteria:
         if criterion.verdict in grades:
             text = f"{criterion.name.capitalize()}: {criterion.observed}"
-            yield Punch(grades[criterion.verdict], text, _CURES.get(criterion.name, _CURE))
+            unseen = criterion.verdict is Verdict.CONDITIONAL and criterion.name in _UNSEEN
+            cure = CURE_UNSEEN if unseen else _CURES.get(criterion.name, _CURE)
+            yield Punch(grades[criterion.verdict], text, cure)
 
 
+_UNSEEN = ("unplugged", "unplugged at the sensor")
+"""Conditional only where a power-off was not seen."""
 _CURE = "Find the cause, put it right, then run a full check."
 _CURES = {
     "watching": "Switch watching on, have the printer itself react, save, restart, and run this check again.",

@@ -28,6 +28,7 @@ from commission.procedure.steps import Steps, confirm, establish, recall
 from commission.procedure.tests_done import broken_off, keep_tests, of_loop_check
 from commission.procedure.trials import Series, run_series
 from commission.procedure.unplug import Unplugged, unplug_test
+from commission.procedure.unplugged_reading import CURE_UNSEEN
 from commission.procedure.wiggle import wiggle_by_hand
 from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour, Verdict
 
@@ -172,6 +173,8 @@ def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChec
             for each in accepted.criteria
         ],
     )
+    if not safe.power_seen:
+        yield Punch(PunchClass.INCOMPLETE, safe.sentence, CURE_UNSEEN)
     if accepted.verdict is Verdict.FAIL:
         cure = REPAIR if what is Advice.NONE else why
         yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), cure)

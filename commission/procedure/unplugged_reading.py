@@ -43,6 +43,10 @@ NOT_SEEN = (
     "The tool did not see the power go off: no restart was heard, or the port never went away.",
     "That it was off rests on your word, and that makes the unplug test a conditional pass at best.",
 )
+CURE_UNSEEN = (
+    "Do the unplug test again, and take both away each time, mains and USB, for ten seconds. A board that says nothing "
+    "when it starts cannot show it; see for yourself that its lights go out."
+)
 CURE_PLUG = "Follow the cable from the sensor to the board, see that the input has its pull, and run the check again."
 
 

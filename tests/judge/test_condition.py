@@ -223,6 +223,7 @@ def test_an_unread_trial_and_time_without_readings_count_for_nothing() -> None:
 
     assert (0, 0, (), 0) == (found.in_trials, found.in_misreads, found.settle_s, found.unwanted_changes)
     assert (pytest.approx(0.2), 1) == (found.watched_s, found.cut_short)
+    assert pytest.approx(0.1) == found.poll_gap_s
 
 
 def test_an_inverted_switch_is_measured_by_its_own_polarity() -> None:

@@ -66,10 +66,12 @@ def power_up(reading: Reading) -> UnpluggedResult:
     return UnpluggedResult((reading,) * 105, watched=True, power=PowerSeen.POWER_OFF)
 
 
+CONDITION = Condition(Identity(firmware_name="ExampleFW"), "filament", ON)
+
+
 def verdicts(subject: Subject = SUBJECT, hands: Worked | None = None) -> dict[str, Verdict]:
     """The verdict of each criterion."""
-    condition = Condition(Identity(firmware_name="ExampleFW"), "filament", ON)
-    return {each.name: each.verdict for each in criteria_of(subject, condition, hands or Worked())}
+    return {each.name: each.verdict for each in criteria_of(subject, CONDITION, hands or Worked())}
 
 
 def test_a_clean_brief_check_leaves_open_what_it_cannot_know() -> None:
@@ -184,6 +186,16 @@ def test_open_items_follow_the_verdicts() -> None:
 
     assert {PunchClass.UNSAFE, PunchClass.INCOMPLETE} == {item.grade for item in played.items}
     assert all(item.cure for item in played.items)
+
+
+def test_a_power_off_that_was_not_seen_leaves_an_item_of_its_own() -> None:
+    """The unplug test is then conditional, and the item says how to have it seen; a fail keeps the usual cure."""
+    told = replace(power_up(Reading.INACTIVE), power=PowerSeen.WORD)
+    found = criteria_of(SUBJECT, CONDITION, worked(unplugged=(told, told)))
+    items = {item.text.partition(":")[0]: item for item in ScriptedPhase().play(open_items(found)).items}
+
+    assert PunchClass.INCOMPLETE is items["Unplugged"].grade
+    assert "its lights go out" in items["Unplugged"].cure
 
 
 def test_each_kind_of_check_has_its_name() -> None:

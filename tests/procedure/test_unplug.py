@@ -132,6 +132,7 @@ def test_a_power_off_that_was_not_seen_makes_it_conditional(unseen: tuple[str, .
     assert Verdict.CONDITIONAL is criterion.verdict
     assert "rests on the operator's word" in criterion.observed
     assert power == hands.findings["unplugged_at_board"].facts["power"]
+    assert [(PunchClass.INCOMPLETE, True)] == [(item.grade, "lights go out" in item.cure) for item in hands.items]
     assert len(unseen) == sum("did not see the power go off" in line for line in hands.told)
 
 

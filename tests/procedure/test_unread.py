@@ -89,6 +89,21 @@ async def test_a_poor_line_is_slower_and_not_refused(tmp_path: Path) -> None:
     assert 12 == sum(facts["instruction"] != "leave it" for facts in taken if facts not in unread)
 
 
+@pytest.mark.parametrize("part", ["wiggle", "unplugged watch", "start-up watch", "steady watch, unattended"])
+async def test_no_watch_takes_more_than_twice_its_length(tmp_path: Path, part: str) -> None:
+    """Where nothing comes it is given up at twice the time; where half comes it goes on only for what it lacks."""
+    taken: dict[str, float] = {}
+    for pattern in ("0 readings", "50 % unread, by chance"):
+        bench = UnreadBench(tmp_path / pattern[:2], PARTS[part], patterns(seed=7)[pattern])
+        await bench.check()
+        watches = [entry.facts for entry in bench.entries("watch") if entry.facts["key"].startswith(PARTS[part].keys)]
+        longest = [facts for facts in watches if not facts["key"].endswith(".before")]
+        taken[pattern] = max(facts["taken_s"] / facts["seconds"] for facts in longest)
+
+    assert pytest.approx(2.0, abs=0.1) == taken["0 readings"]
+    assert 1.0 <= taken["50 % unread, by chance"] <= 2.1
+
+
 async def test_a_wiggle_of_no_length_is_not_judged(tmp_path: Path) -> None:
     """Planned to take no time it watched nothing, and that is said instead of a traceback."""
     bench = FakeBench(tmp_path)
