@@ -50,7 +50,7 @@ class _Simulated:
 def demo(context: click.Context, /, unit: str, folder: Path, *, full: bool) -> None:
     """Run the guided check on a simulated printer, with nothing but this program.
 
-    Takes about two and a half minutes, because trials and wiggle take the time they take on a real printer. What a
+    Takes about three minutes, because trials and wiggle take the time they take on a real printer. What a
     first look does not need is left out with that reason, the function test among it: so the best verdict is a
     conditional pass, also with --full, which shows what twenty cycles prove.
     """

@@ -1,14 +1,14 @@
 """The wiggle by hand: cable and plugs are worked with filament in, motors held still, and the reading must stay."""
 
+from commission.judge.evidence import wiggled
 from commission.judge.plan import Plan
-from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
 from commission.judge.wording import counted
 from commission.procedure.filament_seen import TRIES, Standing, look_first, stands, steadily_out
 from commission.procedure.message import Tell
 from commission.procedure.request import Confirm, Watch
 from commission.procedure.response import WatchTaken
-from commission.procedure.steps import Steps, confirm, establish, watch
-from commission.vocabulary import Presence, Reading
+from commission.procedure.steps import Steps, confirm, establish, watch, watch_facts
+from commission.vocabulary import Presence
 
 NAME = "wiggle"
 LEAD_S = 3.0
@@ -59,21 +59,11 @@ def _request(plan: Plan, switch: str) -> Watch:
 
 
 def _found(plan: Plan, taken: WatchTaken) -> Steps[None]:
-    read = [reading.reading for reading in taken.readings]
-    changes, wrong = unwanted_changes(read), read.count(Reading.INACTIVE)
+    found = wiggled(taken.readings, plan.wiggle_s)
     said = [
-        f"{counted(len(read), 'reading')} with filament in, while the cable was worked by hand.",
-        rate_sentence(changes, taken.seconds, plan.confidence),
-        glitch_sentence(taken.largest_gap_s),
+        f"{counted(found.watched.readings, 'reading')} with filament in, while the cable was worked by hand.",
+        *found.watched.sentences(plan.confidence),
     ]
     if steadily_out(taken.readings):
         said.insert(1, "It read out steadily all the time, with filament in: that is a misread, no loose connection.")
-    yield from establish(
-        NAME,
-        *said,
-        changes=changes,
-        readings=len(read),
-        misreads=wrong,
-        seconds=taken.seconds,
-        largest_gap_s=taken.largest_gap_s,
-    )
+    yield from establish(NAME, *said, misreads=found.misreads, **watch_facts(found.watched))

@@ -22,7 +22,7 @@ from commission.procedure.walk import walk
 from commission.records.book import Book
 from commission.records.chain import Entry, link_entry
 from commission.records.continuation import broken_off
-from commission.records.history import newest_finding, next_number, runs
+from commission.records.history import newest_finding, runs
 from commission.session import End, Exchange
 from commission.vocabulary import Outcome, Verdict
 from scripts.commissioning.adapter import Adapter, Record
@@ -169,10 +169,13 @@ def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Cam
     """One run, or the broken-off one taken up again."""
     broken = broken_off(book, TAG, PURPOSE)
     plan = Plan(seed=chance.randrange(2**32)) if broken is None else plan_of(broken)
-    number = next_number(book, TAG, TODAY) if broken is None else broken.number
+    begins = {"tag": TAG, "purpose": PURPOSE, "operator": OPERATOR, "plan": asdict(plan)}
+    if broken is None:
+        number = book.start_run(TAG, TODAY, lambda number: {"number": number, **begins}).run
+    else:
+        number = broken.number
+        book.append(number, "run_resumed", {"number": number, **begins})
     written = Written(book, number, hands)
-    started = {"number": number, "tag": TAG, "purpose": PURPOSE, "operator": OPERATOR, "plan": asdict(plan)}
-    written.write("run_started" if broken is None else "run_resumed", started)
     known = background_of(book, TAG, PORT, TODAY, broken=broken)
     came = Adapter(hands, written).drive(walk(plan, OPERATOR, repair, known))
     if came.result is not None and "acceptance" not in came.findings:  # the loop check stood from an earlier sitting

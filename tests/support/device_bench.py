@@ -91,12 +91,15 @@ class FakeDeviceLink:
     `lose` pulls the plug; after `die` the process at this end is gone: nothing reaches the printer, nothing comes.
     """
 
-    def __init__(self, printer: Printer, clock: FakePrinterClock) -> None:
+    def __init__(
+        self, printer: Printer, clock: FakePrinterClock, wire: Callable[[bytes], bytes] = lambda data: data
+    ) -> None:
         self.name = "memory"
         self.lost = False
         self.death: BaseException | None = None
         self._printer = printer
         self._clock = clock
+        self._wire = wire
 
     def lose(self) -> None:
         """Pull the plug."""
@@ -127,7 +130,7 @@ class FakeDeviceLink:
         while not (data := self._printer.take_output()) and self._clock.elapsed_s < until_s - 1e-9:
             self._clock.pass_time(min(STEP_S, until_s - self._clock.elapsed_s))
             self._check()
-        return data
+        return self._wire(data)
 
     async def close(self) -> None:
         """Nothing to let go of."""
@@ -142,8 +145,9 @@ class FakeDeviceLink:
 class DeviceBench:
     """A simulated printer, an operator with hands, a book.
 
-    Steer it by `answers` (asked first by every request's key; None for the usual yes), by `printer.perform` and by
-    `clock.later`. The hands follow the function test's prompts: pull, cut, insert.
+    Steer it by `answers` (asked first by every request's key; None for the usual yes), by `printer.perform`, by
+    `clock.later` and by `on_the_wire` (what becomes of the bytes on their way to the tool). The hands follow the
+    function test's prompts: pull, cut, insert.
     """
 
     def __init__(self, printer: Printer, folder: Path) -> None:
@@ -152,6 +156,7 @@ class DeviceBench:
         self.book = Book(folder / "book.sqlite3", self.clock)
         self.folder = folder
         self.answers: Callable[[str], bool | str | None] = lambda _key: None
+        self.on_the_wire: Callable[[bytes], bytes] = lambda data: data
         self.pull_after_s = 3.5
         self.desk = FakeStoppableDesk(self._operator)
         self.links: list[FakeDeviceLink] = []
@@ -184,7 +189,7 @@ class DeviceBench:
         return self.printer.received_lines
 
     def _link(self) -> FakeDeviceLink:
-        link = FakeDeviceLink(self.printer, self.clock)
+        link = FakeDeviceLink(self.printer, self.clock, self.on_the_wire)
         self.links.append(link)
         return link
 
@@ -210,5 +215,6 @@ class DeviceBench:
             self.clock.pass_time(20.0)
         elif key == "function.power":
             self.printer.perform("power-cycle", "2")
+            self.links[-1].lose()
             self.clock.pass_time(6.0)
         return None

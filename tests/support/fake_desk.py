@@ -14,8 +14,9 @@ Answers = Callable[[str], "bool | str | None"]
 class FakeDesk:
     """Asks the function by the request's key. It answers, or returns None for yes, done, or an empty text.
 
-    Steer it also by `stop_at` (key of the request at which the operator presses Ctrl-C) and `marks` (what is pressed
-    during the next trial). `told` holds the text of every message, `asked` the key of every request, in order.
+    Steer it also by `stop_at` (key of the request at which the operator presses Ctrl-C), `marks` (what is pressed
+    during the next trial) and `at_hold` (called with every hold point). `told` holds the text of every message, `asked`
+    the key of every request, in order.
     """
 
     def __init__(self, answers: Answers = lambda _key: None) -> None:
@@ -26,6 +27,7 @@ class FakeDesk:
         self.statuses: list[Status] = []
         self.stop_at = ""
         self.marks: list[Mark] = []
+        self.at_hold: Callable[[Hold], None] = lambda _request: None
         self._answers = answers
 
     async def open(self) -> None:
@@ -56,6 +58,7 @@ class FakeDesk:
     async def hold(self, request: Hold) -> None:
         """Released at once."""
         self._answer(request.key)
+        self.at_hold(request)
 
     async def begin_trial(self, request: TakeTrial) -> None:
         """The hands do it at once."""
