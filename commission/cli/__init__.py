@@ -59,6 +59,13 @@ class _Lazy(click.Group):
     def invoke(self, context: click.Context) -> Any:
         try:
             return super().invoke(context)
+        except KeyboardInterrupt:
+            from commission.cli.exit_codes import STOPPED
+            from commission.cli.signals import end_undisturbed
+
+            end_undisturbed(context)
+            click.echo("Stopped by Ctrl-C.", err=True)
+            context.exit(STOPPED)
         except click.ClickException as problem:
             from commission.cli.telling import in_lines
 
@@ -89,3 +96,10 @@ def main() -> None:
     Exit codes: 0 pass; 1 fail or an open item of class A; 2 wrong usage; 3 not finished or not connected; 4 finished,
     but conditional or not judged; 130 stopped by the operator.
     """
+
+
+def run() -> None:
+    """The process that a user starts: the command is all that it does."""
+    from commission.cli.signals import OwnProcess
+
+    main(prog_name="commission", obj=OwnProcess())
