@@ -45,6 +45,18 @@ def presses_to_the_end(case: Case, tool: ToolAtATerminal, _printer: FakeProcess)
         tool.watch(0.02)
 
 
+def killed_then_interrupted(_case: Case, tool: ToolAtATerminal, _printer: FakeProcess) -> None:
+    """The process is killed; the next one makes safe what is on record first, and is interrupted while it does."""
+    tool.signal("SIGKILL")
+    tool.process.wait()
+    with tool_at_a_terminal(tool.words, tool.folder) as again:
+        again.sees(ANSWER, within_s=60)
+        for _ in range(3):
+            again.signal("SIGINT")
+            again.watch(0.1)
+        again.ended(within_s=60)
+
+
 def _makes_safe(case: Case, tool: ToolAtATerminal) -> None:
     before = len(tool.screen)
     tool.types("\x03")

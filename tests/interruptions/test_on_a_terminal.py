@@ -14,18 +14,19 @@ from tests.interruptions.cases import Case, covering, pairs, possible_pairs
 pytest.importorskip("termios", reason="terminals of this kind exist on POSIX only")
 
 from tests.interruptions.judged import answers, changed, faults, left_on
-from tests.interruptions.others import IN_THE_SUITE
+from tests.interruptions.others import HEATING, IN_THE_SUITE, killed_then_interrupted
 from tests.interruptions.struck import Aftermath, Interrupt, press, strike
 
 pytestmark = pytest.mark.timeout(300)
 CASES = covering(1)
+KILLED = "killed, then interrupted"
 
 
 @pytest.fixture(scope="module", name="outcomes")
 def _outcomes(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[object, "Future[Aftermath]"]]:
     """All of it at the same time: a case mostly waits."""
     todo: dict[object, tuple[Case, Interrupt]] = {case: (case, press) for case in CASES}
-    todo.update(IN_THE_SUITE)
+    todo.update({**IN_THE_SUITE, KILLED: (HEATING, killed_then_interrupted)})
     places = {key: tmp_path_factory.mktemp(f"case-{number}") for number, key in enumerate(todo)}
     with ThreadPoolExecutor(13 * (os.cpu_count() or 1)) as pool:
         # the longest first: what is hot at rest has been through a whole change of filament
@@ -70,3 +71,13 @@ def test_pressing_on_is_answered_each_time(outcomes: dict[object, "Future[Afterm
     case = next(case for case in CASES if case.levels == pressed.levels)
 
     assert 5 == answers(outcomes[case].result())
+
+
+def test_the_start_after_a_kill_makes_safe_to_the_end(outcomes: dict[object, "Future[Aftermath]"]) -> None:
+    """What a killed run left hot is switched off by the next one, interrupted or not; then that one is stopped."""
+    after = outcomes[KILLED].result()
+
+    assert -9 == after.code
+    assert [] == left_on(after.state)
+    assert [True] == [made["complete"] for made in after.of_kind("made_safe")]
+    assert [130] == [end["exit_code"] for end in after.of_kind("run_ended")]

@@ -39,12 +39,13 @@ class ToolAtATerminal:
 
     Attributes:
         process: it.
-        started_s: monotonic moment at which it was started.
+        words, folder: its command line, and where it was started.
     """
 
-    def __init__(self, process: "subprocess.Popen[bytes]", terminal: int) -> None:
+    def __init__(self, process: "subprocess.Popen[bytes]", terminal: int, words: Sequence[str], folder: Path) -> None:
         self.process = process
-        self.started_s = time.monotonic()
+        self.words = words
+        self.folder = folder
         self._terminal: int | None = terminal
         self._shown = bytearray()
         self._screen: tuple[int, str] = (0, "")
@@ -144,7 +145,7 @@ def tool_at_a_terminal(words: Sequence[str], folder: Path) -> Iterator[ToolAtATe
         start_new_session=True,
     )
     os.close(far)
-    tool = ToolAtATerminal(process, near)
+    tool = ToolAtATerminal(process, near, words, folder)
     try:
         yield tool
     finally:
