@@ -7,6 +7,7 @@ from tests.interruptions.struck import Aftermath
 
 UNMENTIONED = "hot or moving and unmentioned"
 ANSWER = "Making safe, wait:"
+STOPPED, UNSAFE = 130, 1
 NEVER_SHOWN = ("Traceback", "Aborted!", "Exception ignored")
 
 
@@ -45,7 +46,7 @@ def faults(case: Case, after: Aftermath, *, seen: bool = True) -> list[str]:
         found.append(f"the run has {len(ends)} ends in the book")
     elif ends[0]["exit_code"] != after.code:
         found.append(f"exit code {after.code}, the run's is {ends[0]['exit_code']}")
-    if after.code != 130:
+    if after.code not in ({STOPPED, UNSAFE} if unsafe(after) else {STOPPED}):
         found.append(f"exit code {after.code} after a stop")
     if changed(after.received) and len(made) != 1:
         found.append(f"more than questions was sent, and {len(made)} make-safes are in the book")
@@ -57,6 +58,11 @@ def faults(case: Case, after: Aftermath, *, seen: bool = True) -> list[str]:
     if case.phase == "dry" and changed(after.received):
         found.append("something was changed although nothing was begun")
     return found
+
+
+def unsafe(after: Aftermath) -> bool:
+    """Whether an open item of class A stands in the book."""
+    return any(item["grade"] == "A" for item in after.of_kind("punch"))
 
 
 def changed(received: list[str]) -> list[str]:
