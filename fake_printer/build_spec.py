@@ -83,6 +83,7 @@ class FirmwareSpec:
     cold_change: Literal["refuse", "heat"] = "refuse"
     coldest_extrusion_c: float = 170.0
     homing_s: float = 8.0
+    nozzle_rise_c_s: float = 3.0
     nozzle_timeout_s: float = 45.0
     capabilities: dict[str, bool] = field(default_factory=dict)
     runout: RunoutSpec = RunoutSpec()
@@ -96,4 +97,5 @@ class FirmwareSpec:
         require(0 <= self.keepalive_s <= 3600, "keepalive_s must be 0 (silent) to 3600")
         require(1 <= len(self.storage_version) <= 4, "storage_version has one to four letters and digits")
         require(0 < self.homing_s <= 600, "homing_s must be above 0, at most 600")
+        require(0 < self.nozzle_rise_c_s <= 1000, "nozzle_rise_c_s must be above 0, at most 1000")
         require(self.nozzle_timeout_s > 0, "nozzle_timeout_s must be above 0")

@@ -81,11 +81,17 @@ class Program(click.Group):
             return super().invoke(context)
         except click.exceptions.Exit:
             raise
+        except KeyboardInterrupt as stopped:
+            from commission.cli.endings import end_with
+            from commission.cli.signals import end_undisturbed
+
+            end_undisturbed(context)
+            raise click.exceptions.Exit(end_with(stopped)) from stopped
         except click.ClickException as problem:
             from commission.cli.telling import in_lines
 
             raise in_lines(problem) from problem
-        except (Exception, KeyboardInterrupt) as trouble:  # the one place where nothing may pass untold
+        except Exception as trouble:  # the one place where nothing may pass untold
             from commission.cli.endings import end_with
 
             raise click.exceptions.Exit(end_with(trouble)) from trouble
@@ -114,3 +120,10 @@ def main() -> None:
     right way round and what a broken wire would do, and writes a dated report from which the next person repeats the
     check.
     """
+
+
+def run() -> None:
+    """The process that a user starts: the command is all that it does."""
+    from commission.cli.signals import OwnProcess
+
+    main(prog_name="commission", obj=OwnProcess())

@@ -93,7 +93,10 @@ def _check(printer: _Simulated, folder: Path, cycles: int) -> int:
 def _simulated_printer(unit: str) -> Iterator[_Simulated]:
     """The simulated printer as a process; it ends with this one, whatever happens."""
     command = [sys.executable, "-m", "fake_printer", unit, "--tcp", "0", "--control", "0", "--stop-with-stdin"]
-    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
+    # in a session of its own: Ctrl-C at the terminal ends the run, which makes the printer safe, and not the printer
+    with subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, start_new_session=True
+    ) as process:
         try:
             yield _announced(process)
         finally:

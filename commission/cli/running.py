@@ -8,15 +8,14 @@ import sys
 from dataclasses import asdict
 from functools import partial
 from importlib.metadata import version
-from typing import Any
-
-import click
+from typing import Any, TextIO
 
 from commission.cli.background import background_of, offered, plan_of
 from commission.cli.endings import FORESEEN, code_of, end_with
 from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
+from commission.cli.signals import Signals
 from commission.cli.telling import complain
 from commission.cli.way_out import make_safe, why_unfinished
 from commission.clock import Clock, SystemClock
@@ -28,6 +27,7 @@ from commission.conductor.on_paper import OnPaper
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk, OperatorStop
 from commission.desk.choosing import make_desk, silent_desk
+from commission.desk.outlet import outlet
 from commission.dialect.commands import Effect
 from commission.files.output import OutputError
 from commission.judge.advice import Advice
@@ -50,11 +50,17 @@ from commission.records.unfinished import accounts
 from commission.vocabulary import Outcome, Verdict
 
 READINGS_PER_S = 10
+STOPPED_BEFORE = ("Stopped before a run began.", "Nothing was sent to the printer and nothing was recorded.")
 PLANS = {"full": 20, "short": 6}
 
 
 def run_guided(settings: Settings, job: Job) -> int:
     """Carry out a guided run and return its exit code; every error ends in one clear sentence."""
+    with Signals() as signals, outlet(sys.stdout) as out:
+        return _run_guided(settings, job, signals, out)
+
+
+def _run_guided(settings: Settings, job: Job, signals: Signals, out: TextIO) -> int:
     try:
         if job.has_printer:
             require_present(settings.port)
@@ -65,41 +71,46 @@ def run_guided(settings: Settings, job: Job) -> int:
         complain(str(error))
         return NOT_FINISHED
     try:
-        desk = silent_desk() if not job.has_printer else _desk(settings)
+        desk = silent_desk(out) if not job.has_printer else _desk(settings, out)
         with Book(book_path(settings.book), SystemClock()) as book, RunLock(book.path, settings.tag) as lock:
-            return asyncio.run(_Guided(settings, job, desk, book, SystemClock(), lock).run())
+            return asyncio.run(_Guided(settings, job, desk, book, SystemClock(), lock, signals).run())
     except FORESEEN as error:
         return end_with(error)
 
 
-def _desk(settings: Settings) -> Desk:
+def _desk(settings: Settings, out: TextIO) -> Desk:
     return make_desk(
-        operator_file=settings.script, plain=settings.plain, variables=settings.variables, bell=settings.bell
+        out, operator_file=settings.script, plain=settings.plain, variables=settings.variables, bell=settings.bell
     )
 
 
 class _Guided:
     """One call of the command: one run, and another after each repair done at once."""
 
-    def __init__(self, settings: Settings, job: Job, desk: Desk, book: Book, clock: Clock, lock: RunLock) -> None:
+    def __init__(
+        self, settings: Settings, job: Job, desk: Desk, book: Book, clock: Clock, lock: RunLock, signals: Signals
+    ) -> None:
         self._settings = settings
         self._job = job
         self._desk = desk
         self._book = book
         self._clock = clock
         self._lock = lock
+        self._signals = signals
 
     async def run(self) -> int:
         await self._desk.open()
         try:
             return await self._runs()
         except OperatorStop:
-            click.echo("Stopped before a run began.\nNothing was sent to the printer and nothing was recorded.")
+            await self._desk.tell(Tell(STOPPED_BEFORE))
             return STOPPED
         finally:
             await self._desk.close()
 
     async def _runs(self) -> int:
+        if self._signals.asked:
+            raise OperatorStop(self._signals.asked)
         settings = self._settings
         person = settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
         broken = await self._broken_before()

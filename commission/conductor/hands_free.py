@@ -6,6 +6,7 @@ from collections.abc import Callable
 from commission.clock import Clock
 from commission.conductor.polling import Poller, largest_gap_s
 from commission.conductor.scribe import Scribe
+from commission.conductor.to_the_end import end
 from commission.desk.base import Desk, Mark, Status
 from commission.judge.exposure import LONGEST, Exposure, reached
 from commission.procedure.request import Confirm, Enter, TakeTrial, Watch
@@ -117,9 +118,7 @@ class HandsFree:
                     await self._scribe.flush()
             return collecting.result()
         finally:
-            if not collecting.done():
-                collecting.cancel()
-                await asyncio.wait({collecting})
+            await end(collecting)
 
     async def _marked(self, taken: TrialTaken) -> TrialTaken:
         self._marks.update(await self._desk.take_marks())

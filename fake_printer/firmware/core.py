@@ -45,7 +45,7 @@ class Firmware:
         self.reception = Reception(spec, self._obey)
         self.runner = Runner(self, meddler)
         self.planner = Planner()
-        self.hotend = Heater(rise_c_s=3.0, decay_s=150.0)
+        self.hotend = Heater(rise_c_s=spec.nozzle_rise_c_s, decay_s=150.0)
         self.bed = Heater(rise_c_s=0.7, decay_s=500.0)
         self.job = Job()
         self.dialogue = Dialogue()

@@ -14,8 +14,10 @@ from typing import TypeVar
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
+from commission.conductor.left_open import nothing_to_ask
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Mark, OperatorStop
+from commission.dialect.identity import Identity
 from commission.link.base import LinkLost
 from commission.procedure.steps import Steps
 from commission.records.book import Book
@@ -76,6 +78,11 @@ class FakeStoppableDesk(FakeDesk):
     async def wait_for_stop(self) -> None:
         """Return once Ctrl-C was pressed."""
         await self._stop.wait()
+
+    @property
+    def stop_asked(self) -> bool:
+        """Whether Ctrl-C was pressed and nobody was told yet."""
+        return self._stop.is_set()
 
     async def take_marks(self) -> tuple[Mark, ...]:
         """Raise the stop, once."""
@@ -162,7 +169,14 @@ class DeviceBench:
         self.links: list[FakeDeviceLink] = []
         self.conductor: Conductor | None = None
 
-    async def run(self, steps: Steps[_T], *, run: str = RUN, ledger: Ledger | None = None) -> Ended[_T]:
+    async def run(
+        self,
+        steps: Steps[_T],
+        *,
+        run: str = RUN,
+        ledger: Ledger | None = None,
+        known_again: Callable[[Identity | None], Steps[None]] = nothing_to_ask,
+    ) -> Ended[_T]:
         """Conduct the steps from opening the port to letting it go."""
         scribe = Scribe(self.book, run)
         connection = Connection(
@@ -173,7 +187,7 @@ class DeviceBench:
             clock=self.clock,
             on_traffic=scribe.overheard,
         )
-        self.conductor = Conductor(connection, self.desk, scribe, self.clock, self.folder, ledger)
+        self.conductor = Conductor(connection, self.desk, scribe, self.clock, self.folder, ledger, known_again)
         try:
             return await self.conductor.run(steps)
         finally:

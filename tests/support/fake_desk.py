@@ -1,7 +1,8 @@
 """A desk whose operator is a function; it writes down everything it was shown."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 
 from commission.desk.base import Mark, OperatorStop, Status
 from commission.procedure.message import Establish, Punch, Tell
@@ -28,6 +29,7 @@ class FakeDesk:
         self.stop_at = ""
         self.marks: list[Mark] = []
         self.at_hold: Callable[[Hold], None] = lambda _request: None
+        self.unstoppable_now = ""
         self._answers = answers
 
     async def open(self) -> None:
@@ -86,6 +88,18 @@ class FakeDesk:
     async def wait_for_stop(self) -> None:
         """A stop is only ever raised at a request here."""
         await asyncio.Event().wait()
+
+    @property
+    def stop_asked(self) -> bool:
+        """Never beforehand: see `wait_for_stop`."""
+        return False
+
+    @asynccontextmanager
+    async def unstoppable(self, answer: str) -> AsyncIterator[None]:
+        """Nothing stops anything here; `unstoppable_now` holds the answer while it lasts."""
+        self.unstoppable_now = answer
+        yield
+        self.unstoppable_now = ""
 
     async def establish(self, finding: Establish) -> None:
         """Keep the finding."""
