@@ -7,14 +7,10 @@
 5. go back, forget the runout
 """
 
-from typing import TYPE_CHECKING
-
+from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.handlers_heat import wait_for_heat
 from fake_printer.firmware.handlers_motion import wait_for_moves
 from fake_printer.firmware.voice import Steps
-
-if TYPE_CHECKING:
-    from fake_printer.firmware.core import Firmware
 
 _PARK_S = 2.0
 _UNLOAD_MM_S = 10.0
@@ -24,7 +20,7 @@ _STEP_S = 0.05
 PURGE_MORE, GO_ON = 0, 1
 
 
-def change_filament(firmware: "Firmware") -> Steps:
+def change_filament(firmware: Firmware) -> Steps:
     """The whole sequence; it returns early, with a word, when it is too cold."""
     yield from wait_for_moves(firmware)
     if not firmware.may_extrude:
@@ -49,14 +45,14 @@ def change_filament(firmware: "Firmware") -> Steps:
     firmware.job.start()
 
 
-def _feed(firmware: "Firmware", distance_mm: float, speed_mm_s: float) -> Steps:
+def _feed(firmware: Firmware, distance_mm: float, speed_mm_s: float) -> Steps:
     steps = round(abs(distance_mm) / (speed_mm_s * _STEP_S))
     for _ in range(steps):
         firmware.feed(distance_mm / steps)
         yield _STEP_S
 
 
-def _wait_at_nozzle(firmware: "Firmware") -> Steps:
+def _wait_at_nozzle(firmware: Firmware) -> Steps:
     """Wait for a person; after the time-out the nozzle is off and a first answer only heats it again."""
     firmware.say("echo:Insert filament and send M108")
     firmware.prompt("Nozzle Parked", "Continue")
@@ -80,12 +76,12 @@ def _wait_at_nozzle(firmware: "Firmware") -> Steps:
     yield from _ask(firmware)
 
 
-def _ask(firmware: "Firmware") -> Steps:
+def _ask(firmware: Firmware) -> Steps:
     with firmware.dialogue.open() as dialogue:
         yield lambda: dialogue.answered
 
 
-def _purge(firmware: "Firmware") -> Steps:
+def _purge(firmware: Firmware) -> Steps:
     """Purge; where somebody can be asked, until the answer is something else than more of it."""
     choice = PURGE_MORE
     while choice == PURGE_MORE:

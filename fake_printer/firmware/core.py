@@ -1,10 +1,10 @@
 """One life of the firmware: what it holds in working memory, what goes on by itself, and what its handlers may use."""
 
 import math
-from typing import Protocol
 
 from fake_printer.build_spec import FirmwareSpec
 from fake_printer.firmware.actions import prompt_lines, run_out_lines
+from fake_printer.firmware.body import Body
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.dialogue import Dialogue, Job
 from fake_printer.firmware.heat import Heater
@@ -23,22 +23,6 @@ from fake_printer.specs import InputSpec
 _IDLE_WORD_S = 1.0
 
 
-class Body(Protocol):
-    """What the firmware finds around it."""
-
-    def pin_high(self) -> bool:
-        """What the runout input reads."""
-        ...
-
-    def motors_powered(self) -> bool:
-        """Whether mains feeds motors and heaters."""
-        ...
-
-    def draw(self, distance_mm: float) -> None:
-        """Turn the drive gear."""
-        ...
-
-
 class Firmware:
     """Everything in it is lost with it; `memory` is not.
 
@@ -48,7 +32,13 @@ class Firmware:
     """
 
     def __init__(
-        self, spec: FirmwareSpec, pin: InputSpec, voice: Voice, body: Body, memory: Memory, meddler: Meddler
+        self,
+        spec: FirmwareSpec,
+        pin: InputSpec,
+        voice: "Voice[Firmware]",
+        body: Body,
+        memory: Memory,
+        meddler: "Meddler[Firmware]",
     ) -> None:
         self.spec = spec
         self.input = pin
@@ -58,7 +48,7 @@ class Firmware:
         self.settings = Settings(spec)
         self.outbox = Outbox()
         self.reception = Reception(spec, self._obey)
-        self.runner = Runner(self, meddler)
+        self.runner = Runner(self, voice, meddler)
         self.planner = Planner()
         self.hotend = Heater(rise_c_s=3.0, decay_s=150.0)
         self.bed = Heater(rise_c_s=0.7, decay_s=500.0)

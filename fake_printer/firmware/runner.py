@@ -2,23 +2,47 @@
 
 from collections import deque
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Protocol
+from typing import Generic, Protocol, TypeVar
 
 from fake_printer.firmware.command import Command
-from fake_printer.firmware.outbox import Piece
-from fake_printer.firmware.voice import Handler, Steps, Wait
-
-if TYPE_CHECKING:
-    from fake_printer.firmware.core import Firmware
+from fake_printer.firmware.outbox import Outbox, Piece
+from fake_printer.firmware.reception import Reception
+from fake_printer.firmware.voice import Handler, Steps, Voice, Wait
 
 # A condition that nothing announces (a heater that gets there) is looked at this often.
 _LOOK_S = 0.02
 
 
-class Meddler(Protocol):
+class Run(Protocol):
+    """What running its commands takes of a firmware.
+
+    Attributes:
+        echoes: each command is said back before its reply. killed: stopped for good.
+        reception: where commands come from. outbox: where replies go.
+    """
+
+    echoes: bool
+    killed: bool
+    reception: Reception
+    outbox: Outbox
+
+    def begin_busy(self) -> None:
+        """A command has begun."""
+        ...
+
+    def begin_idle(self) -> None:
+        """A command has ended."""
+        ...
+
+
+F = TypeVar("F", bound=Run)
+F_contra = TypeVar("F_contra", contravariant=True)
+
+
+class Meddler(Protocol[F_contra]):
     """Whoever disturbs the conversation."""
 
-    def handler_for(self, command: Command) -> Handler | None:
+    def handler_for(self, command: Command) -> Handler[F_contra] | None:
         """Another handler in place of the command's own."""
         ...
 
@@ -27,7 +51,7 @@ class Meddler(Protocol):
         ...
 
 
-class Runner:
+class Runner(Generic[F]):
     """Runs handlers and sends what they say.
 
     Attributes:
@@ -38,13 +62,14 @@ class Runner:
         data: what the running handler wants on the line of the acknowledgement.
     """
 
-    def __init__(self, firmware: "Firmware", meddler: Meddler) -> None:
+    def __init__(self, firmware: F, voice: Voice[F], meddler: Meddler[F]) -> None:
         self.running: Command | None = None
         self.injected: deque[Command] = deque()
         self.card: deque[Command] = deque()
         self.card_size = 0
         self.data = ""
         self._firmware = firmware
+        self._voice = voice
         self._meddler = meddler
         self._from_ring = False
         self._steps: Steps = iter(())
@@ -91,14 +116,17 @@ class Runner:
         firmware.begin_busy()
         if firmware.echoes:
             self.say([command.text])
-        if firmware.voice.ok_first and self._from_ring:
-            self.say([firmware.voice.ok(firmware, command, "")])
+        if self._voice.ok_first and self._from_ring:
+            self.say([self._voice.ok(firmware, command, "")])
         self._steps = self._handler(command)(firmware, command) or iter(())
         return self._resume(command)
 
-    def _handler(self, command: Command) -> Handler:
-        known = self._firmware.voice.handlers.get(command.code, say_unknown)
+    def _handler(self, command: Command) -> Handler[F]:
+        known = self._voice.handlers.get(command.code, self._say_unknown)
         return self._meddler.handler_for(command) or known if self._from_ring else known
+
+    def _say_unknown(self, _: F, command: Command) -> None:
+        self.say(self._voice.unknown(command))
 
     def _resume(self, command: Command) -> bool:
         try:
@@ -113,8 +141,8 @@ class Runner:
         self.running = None
         if self._firmware.killed or not self._from_ring:
             return
-        if not self._firmware.voice.ok_first:
-            self.say([self._firmware.voice.ok(self._firmware, command, self.data)])
+        if not self._voice.ok_first:
+            self.say([self._voice.ok(self._firmware, command, self.data)])
         self._firmware.reception.ring.popleft()
         self._firmware.begin_idle()
 
@@ -133,8 +161,3 @@ class Runner:
         if self.running is None:
             return float("inf")
         return _LOOK_S if callable(self._wait) else max(self._wait, 1e-6)
-
-
-def say_unknown(firmware: "Firmware", command: Command) -> None:
-    """The handler of every command that has none."""
-    firmware.say(*firmware.voice.unknown(command))

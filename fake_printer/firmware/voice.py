@@ -1,23 +1,25 @@
-"""What a family of firmware has its own words for, and the type of the handlers that use them."""
+"""What a family of firmware has its own words for, and the type of the handlers that use them.
+
+Both are written for a firmware `F` that is not known here: the firmware has a voice, so the voice must not need it.
+"""
 
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, Protocol
+from typing import Protocol, TypeVar
 
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.intake import Refusal
 from fake_printer.memory import Retrieval
 
-if TYPE_CHECKING:
-    from fake_printer.firmware.core import Firmware
+F = TypeVar("F")
 
 # What a handler waits for: seconds, or a condition.
 Wait = float | Callable[[], bool]
 Steps = Iterator[Wait]
 # A handler says its lines at once and returns nothing, or returns the steps of something that takes time.
-Handler = Callable[["Firmware", Command], Steps | None]
+Handler = Callable[[F, Command], Steps | None]
 
 
-class Voice(Protocol):
+class Voice(Protocol[F]):
     """The wording of one family; one object per life of the firmware.
 
     Attributes:
@@ -28,9 +30,9 @@ class Voice(Protocol):
 
     ok_first: bool
     asks_again_s: float
-    handlers: dict[str, Handler]
+    handlers: dict[str, Handler[F]]
 
-    def ok(self, firmware: "Firmware", command: Command, data: str) -> str:
+    def ok(self, firmware: F, command: Command, data: str) -> str:
         """The acknowledgement; `data` is what the handler wants on the same line."""
         ...
 
@@ -42,7 +44,7 @@ class Voice(Protocol):
         """What is said to a line that was not taken; it includes the acknowledgement, if any."""
         ...
 
-    def banner(self, cause: str, firmware: "Firmware", retrieval: Retrieval | None) -> list[str]:
+    def banner(self, cause: str, firmware: F, retrieval: Retrieval | None) -> list[str]:
         """What is said after a restart; `retrieval` is how reading the settings memory went."""
         ...
 
