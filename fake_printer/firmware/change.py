@@ -7,10 +7,12 @@
 5. go back, forget the runout
 """
 
+import math
+
 from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.handlers_heat import wait_for_heat
 from fake_printer.firmware.handlers_motion import wait_for_moves
-from fake_printer.firmware.voice import Steps
+from fake_printer.firmware.voice import Patience, Steps
 
 _PARK_S = 2.0
 _UNLOAD_MM_S = 10.0
@@ -57,15 +59,14 @@ def _wait_at_nozzle(firmware: Firmware) -> Steps:
     firmware.say("echo:Insert filament and send M108")
     firmware.prompt("Nozzle Parked", "Continue")
     target_c = firmware.hotend.target_c
-    waited_s = 0.0
     with firmware.dialogue.open() as dialogue:
-        while not dialogue.answered:
-            yield _STEP_S
-            waited_s += _STEP_S
-            if firmware.hotend.target_c and waited_s >= firmware.spec.nozzle_timeout_s:
-                firmware.hotend.target_c = 0.0
-                firmware.say("echo:Send M108 to heat nozzle")
-                firmware.prompt("HeaterTimeout", "Reheat")
+        yield Patience(lambda: dialogue.answered, firmware.spec.nozzle_timeout_s if target_c else math.inf)
+        if not dialogue.answered:
+            firmware.hotend.target_c = 0.0
+            firmware.say("echo:Send M108 to heat nozzle")
+            firmware.prompt("HeaterTimeout", "Reheat")
+            yield Patience(lambda: dialogue.answered)
+        yield _STEP_S  # its buttons are looked at so often
     if firmware.hotend.target_c == target_c:
         return
     firmware.prompt("Reheating")
@@ -78,7 +79,7 @@ def _wait_at_nozzle(firmware: Firmware) -> Steps:
 
 def _ask(firmware: Firmware) -> Steps:
     with firmware.dialogue.open() as dialogue:
-        yield lambda: dialogue.answered
+        yield Patience(lambda: dialogue.answered)
 
 
 def _purge(firmware: Firmware) -> Steps:

@@ -3,14 +3,14 @@
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.motion import AXES
-from fake_printer.firmware.voice import Handler, Steps
+from fake_printer.firmware.voice import Handler, Patience, Steps
 
 _LONGEST_EXTRUSION_MM = 200.0
 
 
 def _move(firmware: Firmware, command: Command) -> Steps:
     while firmware.planner.free_slots == 0:
-        yield lambda: firmware.planner.free_slots > 0
+        yield Patience(lambda: firmware.planner.free_slots > 0)
     feed_mm_min = command.number_of("F")
     if feed_mm_min is not None and feed_mm_min > 0:
         firmware.planner.feed_mm_s = feed_mm_min / 60
@@ -54,7 +54,7 @@ def _dwell(firmware: Firmware, command: Command) -> Steps:
 def wait_for_moves(firmware: Firmware) -> Steps:
     """Until the planner is empty."""
     while firmware.planner.moves:
-        yield lambda: not firmware.planner.moves
+        yield Patience(lambda: not firmware.planner.moves)
 
 
 def _finish_moves(firmware: Firmware, _: Command) -> Steps:

@@ -1,5 +1,6 @@
 """Runs one command at a time: the first of the ring, or one that was put in front of it."""
 
+import math
 from collections import deque
 from collections.abc import Sequence
 from typing import Generic, Protocol, TypeVar
@@ -7,10 +8,7 @@ from typing import Generic, Protocol, TypeVar
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.outbox import Outbox, Piece
 from fake_printer.firmware.reception import Reception
-from fake_printer.firmware.voice import Handler, Steps, Voice, Wait
-
-# A condition that nothing announces (a heater that gets there) is looked at this often.
-_LOOK_S = 0.02
+from fake_printer.firmware.voice import Handler, Patience, Steps, Voice, Wait
 
 
 class Run(Protocol):
@@ -90,8 +88,7 @@ class Runner(Generic[F]):
     def step(self) -> bool:
         """Start or go on with one command, if one is due; false when there is nothing to do now."""
         if self.running is not None:
-            due = self._wait() if callable(self._wait) else self._wait <= 1e-9
-            return self._resume(self.running) if due else False
+            return self._resume(self.running) if self._until_due_s() <= 1e-9 else False
         command = self._next()
         return self._start(command) if command is not None else False
 
@@ -153,11 +150,19 @@ class Runner(Generic[F]):
 
     def advance(self, elapsed_s: float) -> None:
         """Let the running command's waiting time pass."""
-        if not callable(self._wait):
+        if isinstance(self._wait, Patience):
+            self._wait.left_s -= elapsed_s
+        else:
             self._wait -= elapsed_s
 
+    def _until_due_s(self) -> float:
+        if not isinstance(self._wait, Patience):
+            return self._wait
+        return 0.0 if self._wait.until() else self._wait.left_s
+
     def until_next_s(self) -> float:
-        """Seconds until the running command goes on or has to be looked at; infinite while nothing runs."""
-        if self.running is None:
-            return float("inf")
-        return _LOOK_S if callable(self._wait) else max(self._wait, 1e-6)
+        """Seconds until a command goes on or begins; infinite while there is nothing to do or nothing to go on with."""
+        if self.running is not None:
+            return max(self._until_due_s(), 0.0)
+        waiting = self.injected or self._firmware.reception.ring or self.card
+        return 0.0 if waiting else math.inf

@@ -3,7 +3,9 @@
 Both are written for a firmware `F` that is not known here: the firmware has a voice, so the voice must not need it.
 """
 
+import math
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
 from fake_printer.firmware.command import Command
@@ -12,8 +14,22 @@ from fake_printer.memory import Retrieval
 
 F = TypeVar("F")
 
+
+@dataclass
+class Patience:
+    """A wait for something that may not come.
+
+    Attributes:
+        until: what is waited for; it comes true only by what is done or moves here, never by the time alone.
+        left_s: how long it is still waited for.
+    """
+
+    until: Callable[[], bool]
+    left_s: float = math.inf
+
+
 # What a handler waits for: seconds, or a condition.
-Wait = float | Callable[[], bool]
+Wait = float | Patience
 Steps = Iterator[Wait]
 # A handler says its lines at once and returns nothing, or returns the steps of something that takes time.
 Handler = Callable[[F, Command], Steps | None]
