@@ -1,7 +1,8 @@
 """Joins the device and the wire: speed, pacing, loss, damage, and the plug.
 
-One step does everything that is due at a moment: news from the host, bytes that are out, simulated time, the
-device's answer. It never waits; it returns how long the caller may sleep.
+One step does everything that is due at a moment: simulated time, news from the host, bytes that are out, the device's
+answer. It never waits; it returns how long the caller may sleep: until the device does something by itself, or bytes
+on the line have arrived.
 """
 
 from collections.abc import Callable, Sequence
@@ -14,10 +15,10 @@ from fake_printer.wire.sampling import Disturber, as_sampled
 
 INCOMING_LIMIT_BYTES = 4096
 """What a serial driver keeps of a host that sends faster than the line; the host then has to wait."""
-IDLE_S = 0.010
 BUSY_S = 0.002
-_STILL_BUSY_S = 0.100
-"""After the last byte, how long an answer is still looked for with the short step."""
+"""How often bytes that are under way are handed on; an adapter does not hand on each by itself either."""
+LONGEST_REST_S = 60.0
+"""So that there is never much to make up for when somebody comes."""
 
 Direction = Literal["host", "device", "note"]
 Watcher = Callable[[float, Direction, bytes], None]
@@ -80,7 +81,7 @@ class Line:
         self._to_device = Disturber(*quality, seed=f"{options.seed} to device")
         self._to_host = Disturber(*quality, seed=f"{options.seed} to host")
         self._watch = watcher or (lambda *_: None)
-        self._last_s = self._last_byte_s = now_s
+        self._last_s = now_s
         self.openings = 0
         self._follow_plug(now_s)
 
@@ -96,17 +97,21 @@ class Line:
         Raises:
             WireError: a plug that was put back in finds its port taken.
         """
+        self._device.advance((now_s - self._last_s) * self._options.speed_factor)
+        self._last_s = now_s
         self._follow_plug(now_s)
         self._greet(now_s)
         self._take_in(now_s)
-        self._device.advance((now_s - self._last_s) * self._options.speed_factor)
-        self._last_s = now_s
         self._give_out(now_s)
-        return self._sleep_s(now_s)
+        return self._rest_s(now_s)
 
-    def files(self) -> Sequence[int | ReadyFile]:
+    def files(self) -> Sequence[ReadyFile]:
         """What to sleep on; a host that has to wait for the line wakes nobody."""
-        return self._wire.files() if len(self._incoming) < INCOMING_LIMIT_BYTES else []
+        return self._wire.files() if self._has_room else ()
+
+    @property
+    def _has_room(self) -> bool:
+        return len(self._incoming) < INCOMING_LIMIT_BYTES
 
     def close(self) -> None:
         """Take the wire down."""
@@ -149,7 +154,6 @@ class Line:
             self._watch(now_s, "note", b"closed")
         if arrived:
             self._incoming.put(arrived, now_s)
-            self._last_byte_s = now_s
         due = self._incoming.take(now_s)
         if due:
             heard = self._to_device.pass_on(as_sampled(due, self._host_baud, self._device_baud))
@@ -160,24 +164,23 @@ class Line:
         said = self._device.take_output()
         if said and self._wire.attached:
             self._outgoing.put(said[: max(0, QUEUE_LIMIT_BYTES - len(self._outgoing))], now_s)
-            self._last_byte_s = now_s
         due = self._outgoing.take(now_s)
         if due:
             heard = self._to_host.pass_on(as_sampled(due, self._device_baud, self._host_baud))
             self._watch(now_s, "device", heard)
             self._wire.write(heard)
-            self._last_byte_s = now_s
 
     @property
     def _host_baud(self) -> int:
         speed = self._wire.host_speed_baud
         return self._device_baud if speed is None else speed
 
-    def _sleep_s(self, now_s: float) -> float:
-        busy = now_s - self._last_byte_s < _STILL_BUSY_S
-        waits = [BUSY_S if busy else IDLE_S]
+    def _rest_s(self, now_s: float) -> float:
+        waits = [LONGEST_REST_S, self._device.until_next_s() / self._options.speed_factor]
+        if self._has_room:
+            waits.append(self._wire.look_again_s)
         for pacer in (self._incoming, self._outgoing):
             drained_in_s = pacer.drained_in_s(now_s)
             if drained_in_s is not None:
-                waits.append(drained_in_s)
+                waits.append(min(BUSY_S, drained_in_s))
         return min(waits)
