@@ -15,9 +15,10 @@ from commission.cli.background import background_of, offered, plan_of
 from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
+from commission.cli.surroundings import Surroundings, surroundings
 from commission.cli.telling import complain
 from commission.cli.way_out import make_safe, why_unfinished
-from commission.clock import Clock, SystemClock
+from commission.clock import Clock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
@@ -30,7 +31,7 @@ from commission.dialect.commands import Effect
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.base import LinkError, PortMissing, PortUnusable
-from commission.link.port import make_link, require_present
+from commission.link.port import require_present
 from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
 from commission.procedure.identity import left_on_here
 from commission.procedure.message import Tell, Weight
@@ -61,9 +62,13 @@ def run_guided(settings: Settings, job: Job) -> int:
         complain(str(error))
         return NOT_FINISHED
     try:
-        desk = silent_desk() if not job.has_printer else _desk(settings)
-        with Book(book_path(settings.book), SystemClock()) as book:
-            return asyncio.run(_Guided(settings, job, desk, book, SystemClock()).run())
+        around = surroundings()
+        desk = silent_desk() if not job.has_printer else _desk(settings, around.clock)
+        with (
+            Book(book_path(settings.book), around.clock) as book,
+            asyncio.Runner(loop_factory=around.new_loop) as runner,
+        ):
+            return runner.run(_Guided(settings, job, desk, book, around).run())
     except DeskError as error:
         complain(str(error))
         return WRONG_USAGE
@@ -72,21 +77,26 @@ def run_guided(settings: Settings, job: Job) -> int:
         return NOT_FINISHED
 
 
-def _desk(settings: Settings) -> Desk:
+def _desk(settings: Settings, clock: Clock) -> Desk:
     return make_desk(
-        operator_file=settings.script, plain=settings.plain, variables=settings.variables, bell=settings.bell
+        operator_file=settings.script,
+        plain=settings.plain,
+        variables=settings.variables,
+        bell=settings.bell,
+        clock=clock,
     )
 
 
 class _Guided:
     """One call of the command: one run, and another after each repair done at once."""
 
-    def __init__(self, settings: Settings, job: Job, desk: Desk, book: Book, clock: Clock) -> None:
+    def __init__(self, settings: Settings, job: Job, desk: Desk, book: Book, around: Surroundings) -> None:
         self._settings = settings
         self._job = job
         self._desk = desk
         self._book = book
-        self._clock = clock
+        self._clock = around.clock
+        self._make_link = around.make_link
 
     async def run(self) -> int:
         await self._desk.open()
@@ -205,7 +215,7 @@ class _Guided:
         known_again = nothing_to_ask if background is None else partial(left_on_here, background.surroundings)
         connection = Connection(
             settings.port,
-            make_link=lambda address: make_link(address, reset=settings.reset_lines),
+            make_link=lambda address: self._make_link(address, reset=settings.reset_lines),
             find=Locator(settings.port),
             speeds_baud=settings.speeds_baud,
             clock=self._clock,
