@@ -21,7 +21,7 @@ from fake_printer.standard_input import StandardInput
 from fake_printer.wire.base import WireError
 
 _DONE, _REFUSED = 0, 2
-_OF_ONE = ("pty", "tcp", "rfc2217", "unpaced", "speed_factor", "seed", "state_file", "log")
+_OF_ONE = ("pty", "tcp", "rfc2217", "unpaced", "speed_factor", "stepped", "seed", "state_file", "log")
 """Options of one printer; of a fleet they stand in its file."""
 
 
@@ -62,6 +62,7 @@ def _parser() -> argparse.ArgumentParser:
     parser.add_argument("--control", metavar="PORT", type=int, help="control socket for the hands; 0 has a port chosen")
     parser.add_argument("--console", action="store_true", help="be the hands at this terminal")
     parser.add_argument("--speed-factor", metavar="X", type=float, default=1.0, help="simulated seconds to a real one")
+    parser.add_argument("--stepped", action="store_true", help="time passes only as the bench says: pass SECONDS")
     parser.add_argument("--unpaced", action="store_true", help="bytes need no time on the line")
     parser.add_argument("--seed", metavar="N", type=int, default=0, help="where chance begins (default 0)")
     parser.add_argument("--state-file", metavar="FILE", type=Path, help="keep the stored settings here between runs")
@@ -153,6 +154,7 @@ def _setup(options: argparse.Namespace) -> Setup:
         seed=options.seed,
         paced=not options.unpaced,
         speed_factor=options.speed_factor,
+        stepped=options.stepped,
         state_file=str(options.state_file or ""),
         log=str(options.log or ""),
     )

@@ -16,6 +16,7 @@ from fake_printer.scheduler import Bell, Scheduler
 from fake_printer.setups import FleetError, Port, Setup
 from fake_printer.specs import Profile
 from fake_printer.station import Parts, Station
+from fake_printer.stepped import SteppedClock, SteppedStation
 from fake_printer.wire.base import Wire, WireError
 from fake_printer.wire.line import Line, LineOptions
 from fake_printer.wire.network import Rfc2217Port, TcpPort
@@ -122,20 +123,26 @@ class Fleet:
         printer = Printer(profile, seed=setup.seed, memory=memory_file.found if memory_file else None)
         if memory_file:
             memory_file.keep(printer.memory)
+        clock = SteppedClock() if setup.stepped else self._clock
         line = Line(
             printer,
             _wire(Port.parse(setup.port), profile, self._stack),
             profile.wire,
             LineOptions(setup.paced, setup.speed_factor, setup.seed),
-            now_s=self._clock(),
-            watcher=_traffic_log(Path(setup.log), self._stack) if setup.log else None,
+            now_s=clock(),
+            watcher=_traffic_log(Path(setup.log), self._stack, clock) if setup.log else None,
         )
-        station = Station(setup.name, Parts(printer, line, memory_file), self._touched, self._clock)
+        station = self._station(setup.name, Parts(printer, line, memory_file), clock)
         self._stack.callback(station.close)
         self.stations[setup.name] = station
         self._scheduler.add(station)
         if setup.control is not None:
             self.controls[setup.name] = self._control(station, setup.control)
+
+    def _station(self, name: str, parts: Parts, clock: Callable[[], float]) -> Station:
+        if isinstance(clock, SteppedClock):
+            return SteppedStation(name, parts, self._touched, clock)
+        return Station(name, parts, self._touched, clock)
 
     def _control(self, bench: Answering, port: int) -> ControlSocket:
         control = ControlSocket(bench, port)
@@ -170,8 +177,8 @@ def _temporary_folder() -> tempfile.TemporaryDirectory[str]:
     return tempfile.TemporaryDirectory(prefix="fake-printer-")
 
 
-def _traffic_log(path: Path, stack: ExitStack) -> TrafficLog:
+def _traffic_log(path: Path, stack: ExitStack, clock: Callable[[], float]) -> TrafficLog:
     file = stack.enter_context(path.open("w", encoding="utf-8"))
-    log = TrafficLog(file, started_s=time.monotonic())
-    stack.callback(lambda: log.finish(time.monotonic()))
+    log = TrafficLog(file, started_s=clock())
+    stack.callback(lambda: log.finish(clock()))
     return log

@@ -14,9 +14,11 @@ from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.settings import Settings
 from fake_printer.firmware.voices import voice_of
 from fake_printer.front import Front
-from fake_printer.hands import HANDS, HandsError, perform
+from fake_printer.hand_words import HANDS, HandsError
+from fake_printer.hands import perform
 from fake_printer.input_socket import Socket
 from fake_printer.memory import Memory
+from fake_printer.planned import Planned
 from fake_printer.plant import NEVER_S, Plant
 from fake_printer.specs import Profile
 
@@ -33,6 +35,7 @@ class Printer:
 
     Attributes:
         profile: the unit; after a reflash, with the other build in it.
+        planned: deeds that wait for a line. refused: what became of those that could not be done when their line came.
         plant, board, memory: its parts. firmware: the life under way; None while the board has no power.
     """
 
@@ -52,6 +55,8 @@ class Printer:
         self.disturber = Disturber(profile.disturbances, Random(f"{seed}/disturbances"), self._disturb_at_once)
         self.firmware: Firmware | None = None
         self.received_lines: list[str] = []
+        self.planned = Planned()
+        self.refused: list[str] = []
         self.restarts = 0
         self._clock_s = 0.0
         self._port_lost = False
@@ -102,6 +107,7 @@ class Printer:
         if self.firmware is not None:
             self._note_input()
             self.firmware.receive(data)
+            self._do_planned()
             self._feel_motors()
 
     def take_output(self) -> bytes:
@@ -159,7 +165,15 @@ class Printer:
         self._note_input()
         if self.firmware is not None:
             self.firmware.serve()
+            self._do_planned()
             self._feel_motors()
+
+    def _do_planned(self) -> None:
+        for deed in self.planned.take_due():
+            try:
+                self.perform(deed.verb, *deed.words)
+            except HandsError as refused:
+                self.refused.append(str(refused))
 
     def _note_input(self) -> None:
         self._feel_motors()
@@ -232,6 +246,7 @@ class Printer:
         spec = self.profile.firmware
         firmware = Firmware(spec, self.board.input, voice_of(spec), self, self.memory, self.disturber)
         firmware.reception.received_lines = self.received_lines
+        firmware.reception.on_line = self.planned.heard
         return firmware
 
     # what the firmware sees
@@ -283,6 +298,8 @@ class Printer:
             "restarts": self.restarts,
             "memory_writes": self.memory.writes,
             "armed_disturbances": self.disturber.armed,
+            "planned_deeds": self.planned.waiting,
+            "refused_deeds": list(self.refused),
             "received_lines": list(self.received_lines),
         }
 

@@ -70,6 +70,7 @@ class Setup:
         seed: where chance begins.
         paced: whether bytes need their time on the line.
         speed_factor: simulated seconds to a real one.
+        stepped: whether time passes only as its bench says.
         state_file: where the stored settings are kept between runs; empty for nowhere.
         log: where what passes over the line is written; empty for nowhere.
         count: how many there are like this; `{n}` in its texts is then the number of each, from 1, and seed and
@@ -83,6 +84,7 @@ class Setup:
     seed: int = 0
     paced: bool = True
     speed_factor: float = 1.0
+    stepped: bool = False
     state_file: str = ""
     log: str = ""
     count: int = 1

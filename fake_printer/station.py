@@ -27,6 +27,9 @@ class Station:
     """A printer that lives: a task for the scheduler, and a bench that answers lines.
 
     Whatever is done to the printer is done at the present moment: its time is brought up to it before.
+
+    Attributes:
+        name: what it is called. line: between it and its host.
     """
 
     def __init__(
@@ -41,6 +44,7 @@ class Station:
             clock: seconds that only grow, as in `step`.
         """
         self.name = name
+        self.line = parts.line
         self._parts = parts
         self._touched = touched
         self._clock = clock
@@ -49,7 +53,7 @@ class Station:
     @property
     def link(self) -> str:
         """What the host opens."""
-        return str(self._parts.line.state()["link"])
+        return str(self.line.state()["link"])
 
     @property
     def stop_asked(self) -> bool:
@@ -58,14 +62,14 @@ class Station:
 
     def step(self, now_s: float) -> float:
         """Do what is due; returns seconds until something is due again."""
-        rest_s = self._parts.line.step(now_s)
+        rest_s = self.line.step(now_s)
         if self._parts.memory_file is not None:
             self._parts.memory_file.save_changes(self._parts.printer.memory)
         return rest_s
 
     def files(self) -> Sequence[ReadyFile]:
         """What wakes it: news from the host."""
-        return self._parts.line.files()
+        return self.line.files()
 
     def answer(self, line: str) -> str:
         """Do what the line says, and answer in one. What it leads to at once has happened when the answer is given."""
@@ -77,4 +81,4 @@ class Station:
 
     def close(self) -> None:
         """Take the port down."""
-        self._parts.line.close()
+        self.line.close()

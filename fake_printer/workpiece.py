@@ -6,6 +6,7 @@ from fake_printer.board import Board
 from fake_printer.disturbance import Disturber
 from fake_printer.firmware.core import Firmware
 from fake_printer.front import Front
+from fake_printer.planned import Planned
 from fake_printer.plant import Plant
 from fake_printer.specs import Profile
 
@@ -16,7 +17,7 @@ class Workpiece(Protocol):
     Attributes:
         profile: the unit it is. plant, board, front: its parts. disturber: what may go wrong by itself.
         firmware: the life under way; None while the board has no power.
-        mains_on: the power switch.
+        mains_on: the power switch. planned: deeds that wait for a line.
     """
 
     profile: Profile
@@ -26,6 +27,7 @@ class Workpiece(Protocol):
     disturber: Disturber
     firmware: Firmware | None
     mains_on: bool
+    planned: Planned
 
     @property
     def alive(self) -> bool:

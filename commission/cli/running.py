@@ -16,9 +16,10 @@ from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_c
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
 from commission.cli.signals import Signals
+from commission.cli.surroundings import Surroundings, surroundings
 from commission.cli.telling import complain
 from commission.cli.way_out import make_safe, why_unfinished
-from commission.clock import Clock, SystemClock
+from commission.clock import Clock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
@@ -33,7 +34,7 @@ from commission.files.output import OutputError
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.base import PortMissing, PortUnusable
-from commission.link.port import make_link, require_present
+from commission.link.port import require_present
 from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
 from commission.procedure.identity import left_on_here
 from commission.procedure.message import Tell, Weight
@@ -71,16 +72,26 @@ def _run_guided(settings: Settings, job: Job, signals: Signals, out: TextIO) -> 
         complain(str(error))
         return NOT_FINISHED
     try:
-        desk = silent_desk(out) if not job.has_printer else _desk(settings, out)
-        with Book(book_path(settings.book), SystemClock()) as book, RunLock(book.path, settings.tag) as lock:
-            return asyncio.run(_Guided(settings, job, desk, book, SystemClock(), lock, signals).run())
+        around = surroundings()
+        desk = silent_desk(out) if not job.has_printer else _desk(settings, out, around.clock)
+        with (
+            Book(book_path(settings.book), around.clock) as book,
+            RunLock(book.path, settings.tag) as lock,
+            asyncio.Runner(loop_factory=around.new_loop) as runner,
+        ):
+            return runner.run(_Guided(settings, job, desk, book, around, lock, signals).run())
     except FORESEEN as error:
         return end_with(error)
 
 
-def _desk(settings: Settings, out: TextIO) -> Desk:
+def _desk(settings: Settings, out: TextIO, clock: Clock) -> Desk:
     return make_desk(
-        out, operator_file=settings.script, plain=settings.plain, variables=settings.variables, bell=settings.bell
+        out,
+        operator_file=settings.script,
+        plain=settings.plain,
+        variables=settings.variables,
+        bell=settings.bell,
+        clock=clock,
     )
 
 
@@ -88,13 +99,21 @@ class _Guided:
     """One call of the command: one run, and another after each repair done at once."""
 
     def __init__(
-        self, settings: Settings, job: Job, desk: Desk, book: Book, clock: Clock, lock: RunLock, signals: Signals
+        self,
+        settings: Settings,
+        job: Job,
+        desk: Desk,
+        book: Book,
+        around: Surroundings,
+        lock: RunLock,
+        signals: Signals,
     ) -> None:
         self._settings = settings
         self._job = job
         self._desk = desk
         self._book = book
-        self._clock = clock
+        self._clock = around.clock
+        self._make_link = around.make_link
         self._lock = lock
         self._signals = signals
 
@@ -224,7 +243,7 @@ class _Guided:
         known_again = nothing_to_ask if background is None else partial(left_on_here, background.surroundings)
         connection = Connection(
             settings.port,
-            make_link=lambda address: make_link(address, reset=settings.reset_lines),
+            make_link=lambda address: self._make_link(address, reset=settings.reset_lines),
             find=Locator(settings.port),
             speeds_baud=settings.speeds_baud,
             clock=self._clock,

@@ -5,6 +5,7 @@ answer. It never waits; it returns how long the caller may sleep: until the devi
 on the line have arrived.
 """
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Literal
@@ -48,6 +49,8 @@ class Line:
 
     Attributes:
         openings: how often a host has opened the port.
+        heard_bytes, said_bytes: from the host and to it, since the last opening; before the line had its way with
+            what was heard, after it with what was said.
     """
 
     def __init__(
@@ -82,7 +85,7 @@ class Line:
         self._to_host = Disturber(*quality, seed=f"{options.seed} to host")
         self._watch = watcher or (lambda *_: None)
         self._last_s = now_s
-        self.openings = 0
+        self.openings = self.heard_bytes = self.said_bytes = 0
         self._follow_plug(now_s)
 
     def step(self, now_s: float) -> float:
@@ -110,6 +113,16 @@ class Line:
         return self._wire.files() if self._has_room else ()
 
     @property
+    def attached(self) -> bool:
+        """Whether a host has the port open, as far as the last step has seen."""
+        return self._wire.attached
+
+    @property
+    def look_again_s(self) -> float:
+        """Seconds after which its wire has to be looked at though no file woke anybody; infinite at best."""
+        return self._wire.look_again_s if self._has_room else math.inf
+
+    @property
     def _has_room(self) -> bool:
         return len(self._incoming) < INCOMING_LIMIT_BYTES
 
@@ -124,6 +137,8 @@ class Line:
             "plugged": self._wire.plugged,
             "attached": self._wire.attached,
             "openings": self.openings,
+            "heard_bytes": self.heard_bytes,
+            "said_bytes": self.said_bytes,
             "device_speed_baud": self._device_baud,
             "host_speed_baud": self._wire.host_speed_baud if self._wire.attached else None,
         }
@@ -143,6 +158,7 @@ class Line:
     def _greet(self, now_s: float) -> None:
         for _ in range(self._wire.take_openings()):
             self.openings += 1
+            self.heard_bytes = self.said_bytes = 0
             self._outgoing.clear()
             self._watch(now_s, "note", b"opened")
             self._device.host_attached()
@@ -153,6 +169,7 @@ class Line:
         if attached and not self._wire.attached:
             self._watch(now_s, "note", b"closed")
         if arrived:
+            self.heard_bytes += len(arrived)
             self._incoming.put(arrived, now_s)
         due = self._incoming.take(now_s)
         if due:
@@ -169,6 +186,7 @@ class Line:
             heard = self._to_host.pass_on(as_sampled(due, self._device_baud, self._host_baud))
             self._watch(now_s, "device", heard)
             self._wire.write(heard)
+            self.said_bytes += len(heard)
 
     @property
     def _host_baud(self) -> int:
@@ -176,9 +194,7 @@ class Line:
         return self._device_baud if speed is None else speed
 
     def _rest_s(self, now_s: float) -> float:
-        waits = [LONGEST_REST_S, self._device.until_next_s() / self._options.speed_factor]
-        if self._has_room:
-            waits.append(self._wire.look_again_s)
+        waits = [LONGEST_REST_S, self._device.until_next_s() / self._options.speed_factor, self.look_again_s]
         for pacer in (self._incoming, self._outgoing):
             drained_in_s = pacer.drained_in_s(now_s)
             if drained_in_s is not None:

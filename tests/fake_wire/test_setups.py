@@ -1,5 +1,6 @@
 """The file that describes a fleet of simulated printers."""
 
+import dataclasses
 from pathlib import Path
 
 import pytest
@@ -32,14 +33,14 @@ control = 4008
 seed = 12
 paced = false
 speed_factor = 20
+stepped = true
 state_file = "corner.bin"
 log = "corner.log"
 """
     (setup,) = load_fleet(written(tmp_path, text))
 
-    assert (
-        Setup("units/mine.toml", "corner", "rfc2217:4007", 4008, 12, False, 20.0, "corner.bin", "corner.log") == setup
-    )
+    wanted = Setup("units/mine.toml", "corner", "rfc2217:4007", control=4008, seed=12, paced=False, speed_factor=20.0)
+    assert dataclasses.replace(wanted, stepped=True, state_file="corner.bin", log="corner.log") == setup
 
 
 def test_a_count_makes_several_that_differ_by_their_number(tmp_path: Path) -> None:

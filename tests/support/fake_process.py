@@ -81,6 +81,12 @@ class FakeProcess:
             time.sleep(0.005)
         return state
 
+    def pass_time(self, seconds: float) -> None:
+        """Let time pass for a printer that was started with `--stepped`, whatever it says meanwhile."""
+        left_s = seconds
+        while left_s > 1e-9:
+            left_s -= json.loads(self._ask(f"pass {left_s!r}"))["passed_s"]
+
     def kill(self) -> None:
         """End the process without giving it a chance to tidy up."""
         self.process.kill()
