@@ -2,7 +2,6 @@
 
 import asyncio
 import contextlib
-import random
 import shlex
 import sys
 from dataclasses import asdict
@@ -11,6 +10,7 @@ from importlib.metadata import version
 from typing import Any, TextIO
 
 from commission.cli.background import background_of, offered, plan_of
+from commission.cli.beforehand import consent_to_open, cycles_wanted, planned
 from commission.cli.endings import FORESEEN, code_of, end_with
 from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
 from commission.cli.locate import Locator
@@ -35,10 +35,10 @@ from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.base import PortMissing, PortUnusable
 from commission.link.port import require_present
-from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
+from commission.procedure.cautions import BLIND_SPOTS, GENERAL
 from commission.procedure.identity import left_on_here
 from commission.procedure.message import Tell, Weight
-from commission.procedure.request import Choose, Confirm, Enter, Option
+from commission.procedure.request import Enter
 from commission.procedure.settings_record import Sheet
 from commission.procedure.steps import Steps
 from commission.procedure.walk import Walked
@@ -50,9 +50,7 @@ from commission.records.run_lock import RunLock
 from commission.records.unfinished import accounts
 from commission.vocabulary import Outcome, Verdict
 
-READINGS_PER_S = 10
 STOPPED_BEFORE = ("Stopped before a run began.", "Nothing was sent to the printer and nothing was recorded.")
-PLANS = {"full": 20, "short": 6}
 
 
 def run_guided(settings: Settings, job: Job) -> int:
@@ -133,16 +131,20 @@ class _Guided:
         settings = self._settings
         person = settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
         broken = await self._broken_before()
-        plan = self._plan(await self._cycles()) if broken is None else plan_of(broken)
+        plan = (
+            planned(settings, await cycles_wanted(self._desk, settings, self._job))
+            if broken is None
+            else plan_of(broken)
+        )
         if self._job.has_printer and self._job.asks_to_open:
-            await self._consent()
+            await consent_to_open(self._desk, settings.port)
         repair, follows = Advice.NONE, ""
         while True:
             context = self._context(person, plan, repair, broken)
             number, code, walked = await self._one_run(context, follows)
             if walked is None or walked.repair is Advice.NONE:
                 return code
-            repair, follows, broken, plan = walked.repair, number, None, self._plan(plan.cycles)
+            repair, follows, broken, plan = walked.repair, number, None, planned(settings, plan.cycles)
 
     async def _broken_before(self) -> BrokenOff | None:
         """The broken-off run that is taken up again; of a job that begins anew it is only said that there is one."""
@@ -170,33 +172,6 @@ class _Guided:
                 attended=self._job.asks_to_open,
             )
         return Context(person, plan, repair, Sheet(settings.tag, today.isoformat()), background)
-
-    async def _cycles(self) -> int:
-        if self._settings.cycles is not None or not self._job.has_trials:
-            return self._settings.cycles or PLANS["short"]
-        options = (
-            Option("full", "full: 20 cycles", "what a pass takes; about seven minutes of inserting and withdrawing"),
-            Option("short", "short: 6 cycles", "enough for the polarity; at best a conditional pass"),
-        )
-        return PLANS[await self._desk.choose(Choose("install.plan", "Which plan?", options))]
-
-    async def _consent(self) -> None:
-        question = f"Open {self._settings.port} now?"
-        request = Confirm("install.open_port", question, (OPENING_A_PORT,), weight=Weight.CAUTION)
-        if not await self._desk.confirm(request):
-            raise OperatorStop("the port was not to be opened")
-
-    def _plan(self, cycles: int) -> Plan:
-        settings = self._settings
-        seed = random.SystemRandom().randrange(1 << 32) if settings.seed is None else settings.seed
-        return Plan(
-            seed=seed,
-            cycles=cycles,
-            countdown_s=settings.countdown,
-            dwell_s=settings.dwell,
-            wiggle_s=settings.wiggle,
-            wiggle_readings=round(READINGS_PER_S * settings.wiggle),
-        )
 
     async def _one_run(self, context: Context, follows: str) -> tuple[str, int, Walked | None]:
         left_open = Ledger.from_record(accounts(self._book, self._settings.tag))
