@@ -185,6 +185,7 @@ def test_a_capture_needs_no_printer_and_no_terminal(folder: Path) -> None:
 def test_wrong_usage_says_what_to_do(folder: Path, words: list[str], said: str) -> None:
     """What cannot be done ends with 2 and a sentence that says what is missing."""
     (folder / "empty").write_text("ok\n")
+    Book(folder / "book.sqlite3", SystemClock()).close()
     command = [sys.executable, "-m", "commission", *words, "--book", "book.sqlite3"]
     done = subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=50, check=False)
 
