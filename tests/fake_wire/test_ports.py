@@ -18,9 +18,9 @@ from fake_printer.wire.base import ReadyFile, Wire, WireError
 from fake_printer.wire.line import Line, LineOptions
 from fake_printer.wire.network import Rfc2217Port, TcpPort
 from tests.fake_wire.devices import FakePrinterDevice, FakeTraits
+from tests.support.patience import PATIENCE_S
 
 posix_only = pytest.mark.skipif(sys.platform == "win32", reason="this system has no pseudo-terminals")
-PATIENCE_S = 30.0
 KINDS = [pytest.param("pty", marks=posix_only), "tcp", "rfc2217"]
 
 
