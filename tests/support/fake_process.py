@@ -25,6 +25,9 @@ from typing import IO, Any
 
 from tests.support.patience import PATIENCE_S
 
+END_S = 10.0
+"""How long a process that has closed its output may take to end."""
+
 
 class BenchRefused(AssertionError):
     """The hands could not do what a test asked of them; the text is the bench's advice."""
@@ -182,24 +185,31 @@ def _introduction(
     process: "subprocess.Popen[str]", lines: "queue.SimpleQueue[str]", complaints: IO[str]
 ) -> dict[str, str]:
     said: dict[str, str] = {}
-    end = time.monotonic() + PATIENCE_S
-    while True:
-        try:
-            line = lines.get(timeout=max(0.0, end - time.monotonic()))
-        except queue.Empty:
-            line = ""
-        if line.strip() == "ready":
-            return said
+    while (line := _next(lines)).strip() != "ready":
         if not line:
-            time.sleep(0.02)  # what has closed its output is about to end by itself
-            code = process.poll()
-            process.kill()
-            process.wait()
+            how = _why_silent(process)
             complaints.seek(0)
-            how = f"it was silent for {PATIENCE_S} s" if code is None else f"it ended with exit code {code}"
             raise AssertionError(f"the simulated printer did not start, {how}: {said} {complaints.read().strip()}")
         key, _, value = line.strip().partition(": ")
         said[key] = value
+    return said
+
+
+def _next(lines: "queue.SimpleQueue[str]") -> str:
+    try:
+        return lines.get(timeout=PATIENCE_S)
+    except queue.Empty:
+        return ""
+
+
+def _why_silent(process: "subprocess.Popen[str]") -> str:
+    """What became of a process that says nothing more; it is ended if it has not by itself."""
+    try:
+        return f"it ended with exit code {process.wait(END_S)}"
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()
+        return "it was silent and went on"
 
 
 def _pass_on(stream: IO[str] | None, lines: "queue.SimpleQueue[str]") -> None:
