@@ -147,12 +147,12 @@ def _fail_danger() -> Iterator[Kind]:
     for name, habits in (
         ("another plug pulled", Habits(pulls=Plug.WRONG)),
         ("another plug pulled, filament taken out", wrong),
-        ("another plug pulled until told, filament taken out", replace(wrong, finds_it=True)),
-        ("plugged in again in power-up 2, filament taken out", replace(wrong, pulls_at=SECOND)),
+        ("another plug until told, filament taken out", replace(wrong, finds_it=True)),
+        ("plugged in again for power-up 2, filament out", replace(wrong, pulls_at=SECOND)),
         ("no plug pulled, filament taken out", Habits(pulls=Plug.NONE, takes_out=True)),
         ("nothing done but the filament taken out", Habits(pulls=Plug.NONE, powers=Power.KEPT, takes_out=True)),
         ("power kept on", Habits(powers=Power.KEPT)),
-        ("only USB out, another plug pulled, filament taken out", replace(wrong, powers=Power.USB_ONLY)),
+        ("only USB out, another plug, filament taken out", replace(wrong, powers=Power.USB_ONLY)),
         ("slips of 3 %", Habits(0.03)),
     ):
         yield Kind(f"fail-danger, {name}", Claim.UNSAFE, nc, habits=habits)
