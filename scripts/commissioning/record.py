@@ -1,9 +1,11 @@
 """Commissionings of several runs: each is written to a record book and taken up from it as the tool does."""
 
+import itertools
 import random
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import asdict
 from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from typing import Any
 
 from commission.cli.background import background_of, plan_of
@@ -19,7 +21,7 @@ from commission.procedure.request import Ask, Recall, Request
 from commission.procedure.reread import Reread
 from commission.procedure.response import Interruption, InterruptionKind
 from commission.procedure.walk import walk
-from commission.records.book import Book
+from commission.records.book import ENDED, RESUMED, STARTED, Book, BookError
 from commission.records.chain import Entry, link_entry
 from commission.records.continuation import broken_off
 from commission.records.history import newest_finding, runs
@@ -37,6 +39,9 @@ MOST_RUNS = 6
 MOST_SITTINGS = 40
 """So often a person stops and takes it up again."""
 ENDS = {"complete": Outcome.COMPLETE} | {kind.value: outcome for kind, outcome in OUTCOMES.items()}
+NOWHERE = Path("pages-in-memory")
+"""Where the file of a book without a file would lie."""
+MARKS = (STARTED, RESUMED, ENDED)
 ANSWERS = {
     "M115": ("FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1", "Cap:RUNOUT:1"),
     "M119": ("Reporting endstop status", "x_min: open", "filament: open"),
@@ -68,12 +73,20 @@ class Pages(Book):
     """A record book whose pages stay in memory: chained and read as on the disk, and six times as quick."""
 
     def __init__(self, clock: Clock) -> None:
+        self.path = NOWHERE  # runs are looked for there that a process is at work on: there are none
         self._clock = clock
         self._kept: list[Entry] = []
         self._by_kind: dict[str, list[Entry]] = {}
 
     def append(self, run: str, kind: str, facts: Mapping[str, Any], raw: bytes | None = None) -> Entry:
-        """Link one entry to the newest and keep it."""
+        """Link one entry to the newest and keep it.
+
+        Raises:
+            BookError: it is a second end of a run.
+        """
+        marks = (entry.kind for entry in reversed(self._kept) if entry.run == run and entry.kind in MARKS)
+        if kind == ENDED and next(marks, "") == ENDED:
+            raise BookError(f"The run {run} has come to its end already.")
         entry = link_entry(
             self._kept[-1] if self._kept else None,
             run=run,
@@ -86,6 +99,13 @@ class Pages(Book):
         self._kept.append(entry)
         self._by_kind.setdefault(kind, []).append(entry)
         return entry
+
+    def start_run(self, tag: str, day: date, facts_of: Callable[[str], Mapping[str, Any]]) -> Entry:
+        """Begin a run under the first number of that day that is free."""
+        taken = {entry.run for entry in self._kept}
+        numbers = (f"{tag}/{day.isoformat()}/{count}" for count in itertools.count(1))
+        number = next(number for number in numbers if number not in taken)
+        return self.append(number, STARTED, facts_of(number))
 
     def entries(self, run: str | None = None, kind: str | None = None) -> Iterator[Entry]:
         """Entries in order; of one run, of one kind, or all."""
@@ -174,7 +194,7 @@ def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Cam
         number = book.start_run(TAG, TODAY, lambda number: {"number": number, **begins}).run
     else:
         number = broken.number
-        book.append(number, "run_resumed", {"number": number, **begins})
+        book.append(number, RESUMED, {"number": number, **begins})
     written = Written(book, number, hands)
     known = background_of(book, TAG, PORT, TODAY, broken=broken)
     came = Adapter(hands, written).drive(walk(plan, OPERATOR, repair, known))
@@ -182,5 +202,5 @@ def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Cam
         came.findings["acceptance"] = newest_finding(book, "acceptance", [number]) or {}
     verdict = Verdict.NOT_JUDGED if came.result is None else came.result.verdict
     outcome = ENDS.get(came.ended, Outcome.INTERRUPTED)
-    written.write("run_ended", {"outcome": outcome.value, "verdict": verdict.value, "why": came.ended})
+    written.write(ENDED, {"outcome": outcome.value, "verdict": verdict.value, "why": came.ended})
     return came
