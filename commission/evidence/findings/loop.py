@@ -1,0 +1,148 @@
+"""What was established of the loop from the filament to the reading."""
+
+from msgspec import Struct
+
+from commission.evidence.findings.base import Finding
+from commission.evidence.observations import Observed
+from commission.vocabulary import FailSafe, Presence, Reading, SwitchBehaviour, Verdict
+
+
+class Criterion(Struct, frozen=True, kw_only=True):
+    """One thing the plan asks for: the rule, what was observed, and the verdict on it."""
+
+    name: str
+    rule: str
+    observed: str
+    verdict: Verdict
+
+
+class Judgement(Finding, frozen=True, kw_only=True):
+    """A finding that holds rules against what was seen."""
+
+    verdict: Verdict
+    criteria: tuple[Criterion, ...]
+
+
+class Acceptance(Judgement, frozen=True, kw_only=True, tag="acceptance"):
+    """The loop check held against its plan."""
+
+
+class Polarity(Finding, frozen=True, kw_only=True, tag="polarity"):
+    """How the reading follows the filament.
+
+    Attributes:
+        odds: of the finding against the next explanation.
+        contradictions: trials against it.
+        lost: trials without a majority because readings were lost.
+        weights: of each explanation, by its words.
+    """
+
+    behaviour: SwitchBehaviour
+    decided: bool
+    odds: float
+    runner_up: SwitchBehaviour
+    contradictions: int
+    trials: int
+    cycles: int
+    voided: int
+    lost: int
+    weights: dict[str, float]
+
+
+class FailSafeFound(Finding, frozen=True, kw_only=True, tag="fail_safe"):
+    """What a broken or unplugged wire is taken for, from so many power-ups."""
+
+    fail_safe: FailSafe
+    power_ups: int
+
+
+class Advised(Finding, frozen=True, kw_only=True, tag="advice"):
+    """What to change, from polarity and the unplugged reading together."""
+
+    advice: str
+
+
+class _Watched(Finding, frozen=True, kw_only=True):
+    """A watch in which no change was wanted."""
+
+    changes: int
+    readings: int
+    seconds: float
+
+
+class Wiggle(_Watched, frozen=True, kw_only=True, tag="wiggle"):
+    """Cable and plugs were worked by hand."""
+
+    misreads: int
+    largest_gap_s: float
+
+
+class MovingWiggle(_Watched, frozen=True, kw_only=True, tag="moving_wiggle"):
+    """The machine moved, hands off; `running` says what of it ran."""
+
+    running: str
+
+
+class Steady(_Watched, frozen=True, kw_only=True, tag="steady"):
+    """Hands off, for a while."""
+
+    switch: str
+    largest_gap_s: float
+
+
+class SetAside(Finding, frozen=True, kw_only=True):
+    """A watch taken just before does not count."""
+
+    readings: int
+
+
+class WiggleSetAside(SetAside, frozen=True, kw_only=True, tag="wiggle_set_aside"):
+    """The filament was out in it; it is done again."""
+
+
+class MovingWiggleSetAside(SetAside, frozen=True, kw_only=True, tag="moving_wiggle_set_aside"):
+    """The filament was out in it; it is done again."""
+
+
+class WiggleMisread(Finding, frozen=True, kw_only=True, tag="wiggle_misread"):
+    """Before the wiggle the switch read out, with filament in."""
+
+    readings: int
+
+
+class MovingWiggleMisread(Finding, frozen=True, kw_only=True, tag="moving_wiggle_misread"):
+    """Before the machine moved the switch read out, with filament in."""
+
+    readings: int
+
+
+class WiggleLeftOut(Finding, frozen=True, kw_only=True, tag="wiggle_left_out"):
+    """The wiggle was not done, or does not count."""
+
+    reason: str = ""
+
+
+class MovingWiggleLeftOut(Finding, frozen=True, kw_only=True, tag="moving_wiggle_left_out"):
+    """The reading while the machine moves is not known."""
+
+    reason: str = ""
+
+
+class StartUp(Finding, frozen=True, kw_only=True, tag="start_up"):
+    """What the switch read just after a power cycle; unknown where it was unsteady."""
+
+    presence: Presence
+    reading: Reading
+    expected: Reading | None
+
+
+class UnpluggedAtSensor(Finding, frozen=True, kw_only=True, tag="unplugged_at_sensor"):
+    """What the input read with the cable unplugged at the sensor; unknown where it was unsteady."""
+
+    reading: Reading
+
+
+class TestsDone(Finding, frozen=True, kw_only=True, tag="tests_done"):
+    """Readings kept for a diagnosis."""
+
+    observations: tuple[Observed, ...]
