@@ -1,5 +1,5 @@
 """Lets `python -m commission` be the command line."""
 
-from commission.cli import main
+from commission.cli import run
 
-main(prog_name="commission")
+run()

@@ -6,11 +6,15 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from fake_printer import hands_sockets
 from fake_printer.disturbance import BY_NAME
+from fake_printer.hands_error import HandsError
 from fake_printer.profile import ProfileError, load_profile
 
 if TYPE_CHECKING:
     from fake_printer.printer import Printer
+
+__all__ = ["HANDS", "HandsError", "perform"]
 
 _POWER_CYCLE_S = 2.0
 _LONGEST_S = 600.0
@@ -41,12 +45,9 @@ HANDS: dict[str, str] = {
     "print-card": "FILE: put a card with that job file in and start it on the display",
     "reflash": "UNIT: put the build of that unit into the board, with its input settings",
     "disturb": "NAME: have a disturbance strike; without a name, list them",
+    **hands_sockets.HANDS,
     "state": "everything that is true of the printer, as one line of JSON",
 }
-
-
-class HandsError(Exception):
-    """The hands cannot do that; the text says what to do instead."""
 
 
 def perform(printer: "Printer", verb: str, words: tuple[str, ...]) -> str:
@@ -55,7 +56,7 @@ def perform(printer: "Printer", verb: str, words: tuple[str, ...]) -> str:
     Raises:
         HandsError: an unknown verb, words it cannot use, or a printer that is not in the state for it.
     """
-    doing = _DOING.get(verb)
+    doing = _DOING.get(verb) or hands_sockets.DOING.get(verb)
     if doing is None:
         near = difflib.get_close_matches(verb, HANDS, n=1)
         hint = f" Did you mean '{near[0]}'?" if near else f" Known: {', '.join(HANDS)}."

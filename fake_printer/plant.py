@@ -9,6 +9,7 @@ from random import Random
 
 from fake_printer.circuit import Link, solve
 from fake_printer.specs import CableSpec, ContactSpec, FilamentSpec, LeverSpec, PlantSpec
+from fake_printer.wheel import Wheel
 
 NEVER_S = math.inf
 
@@ -23,6 +24,7 @@ class Filament:
         self._spec = spec
         self.front_mm = spec.in_mm if spec.start == "in" else spec.out_mm
         self.tail_mm = -math.inf
+        self.travelled_mm = 0.0
         self.diameter_mm = spec.diameter_mm
         self.gear_free = False
         self._goal_mm = self.front_mm
@@ -66,6 +68,7 @@ class Filament:
         nozzle_mm = self._spec.trip_to_gear_mm + self._spec.gear_to_nozzle_mm
         self.front_mm = self._goal_mm = min(self.front_mm + distance_mm, nozzle_mm)
         self.tail_mm += distance_mm
+        self.travelled_mm += distance_mm
 
     def advance(self, elapsed_s: float) -> None:
         """Let a hand's movement go on."""
@@ -73,7 +76,9 @@ class Filament:
             left_mm = self._goal_mm - self.front_mm
             step_mm = self._speed_mm_s * elapsed_s
             done = abs(left_mm) <= step_mm + 1e-9
+            before_mm = self.front_mm
             self.front_mm = self._goal_mm if done else self.front_mm + math.copysign(step_mm, left_mm)
+            self.travelled_mm += self.front_mm - before_mm
 
     def until_next_s(self, edges_mm: tuple[float, ...]) -> float:
         """Seconds until the moving end reaches its goal or one of these positions."""
@@ -169,7 +174,7 @@ class Contact:
             return self.spec.fault == "welded"
         return self._touching and not self._lapses.open
 
-    def follow(self, lever: Lever) -> None:
+    def follow(self, lever: "Lever | Wheel") -> None:
         """Start to move when the lever has moved."""
         wanted = self._closed_at(pressed=lever.pressed)
         if wanted != self._wanted:
@@ -249,7 +254,11 @@ class Plant:
 
     def __init__(self, spec: PlantSpec, seed: str) -> None:
         self.filament = Filament(spec.filament)
-        self.lever = Lever(spec.lever, self.filament, Random(f"{seed}/lever"))
+        self.lever: Lever | Wheel = (
+            Wheel(spec.lever.pulse_mm, self.filament)
+            if spec.lever.pulse_mm
+            else Lever(spec.lever, self.filament, Random(f"{seed}/lever"))
+        )
         self.contacts = [
             Contact(contact, Random(f"{seed}/contact/{index}"), lever_pressed=self.lever.pressed)
             for index, contact in enumerate(spec.contacts)

@@ -4,6 +4,7 @@ Nothing here reads a clock or does input or output: time is an argument, bytes g
 """
 
 import dataclasses
+from collections.abc import Mapping
 from random import Random
 
 from fake_printer import truth
@@ -12,7 +13,9 @@ from fake_printer.disturbance import Disturber
 from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.settings import Settings
 from fake_printer.firmware.voices import voice_of
+from fake_printer.front import Front
 from fake_printer.hands import HANDS, HandsError, perform
+from fake_printer.input_socket import Socket
 from fake_printer.memory import Memory
 from fake_printer.plant import NEVER_S, Plant
 from fake_printer.specs import Profile
@@ -44,6 +47,7 @@ class Printer:
         """
         self.profile = profile
         self.plant = Plant(profile.plant, f"{seed}")
+        self.front = Front(profile, self.plant, f"{seed}")
         self.board = Board(profile.board, f"{seed}")
         self.memory = _stored_memory(profile) if memory is None else memory
         self.disturber = Disturber(profile.disturbances, Random(f"{seed}/disturbances"), self._disturb_at_once)
@@ -54,7 +58,7 @@ class Printer:
         self._port_lost = False
         self._power_back_s = NEVER_S
         self._output = bytearray()
-        self.board.look(self.plant.links())
+        self.front.look(self.board)
         self.board.advance(profile.board.hold_up_ms / 1000)
         if self.board.alive:
             self.firmware = self._new_firmware()
@@ -123,6 +127,7 @@ class Printer:
             self._power_back_s,
             self.plant.until_next_s(),
             self.board.until_next_s(),
+            self.front.until_next_s(),
             self.disturber.until_next_s(),
             self.firmware.until_next_s() if self.firmware is not None else NEVER_S,
         )
@@ -135,6 +140,7 @@ class Printer:
             self.board.mains_on = True
             self.plug_usb(plugged=True)
         self.plant.advance(elapsed_s)
+        self.front.advance(elapsed_s)
         self.board.advance(elapsed_s)
         self._note_input()
         self.disturber.advance(elapsed_s)
@@ -144,7 +150,7 @@ class Printer:
 
     def _note_input(self) -> None:
         self.plant.cable.beside_turning_motors = self._motors_turn
-        self.board.look(self.plant.links())
+        self.front.look(self.board)
         self.board.disturbed = self.plant.cable.picks_up
         self._follow_power("Brown out Reset")
 
@@ -167,7 +173,9 @@ class Printer:
         if self.firmware is not None:
             self._output += self.firmware.outbox.take()
         self.restarts += 1
+        self.board.input = self.profile.board.input
         self.board.power_up()
+        self.front.power_up()
         self.firmware = self._new_firmware()
         board = self.profile.board
         # a native port is away while the banner is said, so nobody ever hears it
@@ -227,6 +235,14 @@ class Printer:
         """The drive gear turns."""
         self.plant.filament.draw(distance_mm)
 
+    def sockets(self) -> Mapping[str, Socket]:
+        """Every input but that of the runout logic, by name."""
+        return self.front.sockets
+
+    def hold_input(self, number: int, *, drive: str = "no") -> bool:
+        """Make a pin an input with a pull-up, or drive it; it lasts until the next start. False for another pin."""
+        return self.front.hold(self.board, number, drive)
+
     # what hands and tests see
 
     def perform(self, verb: str, *words: str) -> str:
@@ -237,6 +253,7 @@ class Printer:
         """
         done = perform(self, verb, words)
         self.plant.settle()
+        self.front.settle()
         self._note_input()
         return done
 
@@ -246,6 +263,7 @@ class Printer:
             "unit": self.profile.name,
             "time_s": round(self._clock_s, 6),
             **truth.of_front(self.plant, self.board),
+            **self.front.truth(),
             **truth.of_supply(self.board),
             "usb_attached": self.usb_attached,
             **truth.of_firmware(self.firmware),

@@ -7,11 +7,13 @@ from typing import TYPE_CHECKING
 
 import click
 
-from commission.cli.exit_codes import FAILED, PASSED
+from commission.cli.exit_codes import FAILED, PASSED, exits, worst
 from commission.cli.opening import opened_book
 from commission.cli.telling import tell
 from commission.clock import SystemClock
 from commission.dialect.sanitise import clean_text
+from commission.files.kinds import CALENDAR, EXPORT
+from commission.files.output import require_free, write_output
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -58,11 +60,9 @@ def list_runs(tag: str | None, place: Path | None) -> None:
 @click.option("--ics", "calendar", type=click.Path(path_type=Path), help="Also write the dates as an iCalendar file.")
 @_BOOK
 @click.pass_context
+@exits({PASSED: "every printer is in date", FAILED: "one is overdue or due at once"})
 def due(context: click.Context, day: object, calendar: Path | None, place: Path | None) -> None:
-    """List every printer with its next check, the most urgent first.
-
-    Exit code 0: all in date. 1: something is overdue or due at once.
-    """
+    """List every printer with its next check, the most urgent first."""
     from datetime import datetime
 
     from commission.records.due import Standing, due_list
@@ -73,9 +73,10 @@ def due(context: click.Context, day: object, calendar: Path | None, place: Path 
     for one in dues:
         tell(f"{one.standing.value:12}  {one.tag}: {one.what} by {one.on} ({one.because})", " " * 14)
     if calendar is not None:
-        _write(calendar, _calendar(dues))
-    late = any(one.standing in (Standing.AT_ONCE, Standing.OVERDUE) for one in dues)
-    context.exit(FAILED if late else PASSED)
+        write_output(calendar, _calendar(dues), CALENDAR)
+        _tell_where(calendar)
+    late = (Standing.AT_ONCE, Standing.OVERDUE)
+    context.exit(worst(FAILED if one.standing in late else PASSED for one in dues))
 
 
 def _calendar(dues: "list[Due]") -> bytes:
@@ -138,26 +139,27 @@ def export(file: Path, place: Path | None) -> None:
         entries = list(opened.entries())
     lines = "".join(f"{line}\n" for line in export_lines(entries))
     if str(file) == "-":
-        click.echo(lines, nl=False)
-    else:
-        _keep_what_is_there(file, entries)
-        _write(file, lines.encode("ascii"))
+        write_output(Path("/dev/stdout"), lines.encode("ascii"), EXPORT)
+        return
+    _keep_what_is_there(file, entries)
+    write_output(file, lines.encode("ascii"), EXPORT)
+    _tell_where(file)
 
 
 def _keep_what_is_there(file: Path, entries: "Sequence[Entry]") -> None:
     from commission.records.export import ImportRefused, read_export
 
-    if not file.exists():
+    if not file.is_file():
         return
+    require_free(file, EXPORT)
     try:
         with file.open("rb") as stream:
             there = read_export(stream)
-    except (ImportRefused, OSError) as other:
+    except ImportRefused as other:
         problem = f"{clean_text(str(file))} is there already and is no export of this book. Give another name."
-        raise click.ClickException(problem) from other
+        raise click.UsageError(problem) from other
     if there != entries[: len(there)]:
-        problem = f"{clean_text(str(file))} holds entries that are not in this book. Give another name."
-        raise click.ClickException(problem)
+        raise click.UsageError(f"{clean_text(str(file))} holds entries that are not in this book. Give another name.")
 
 
 @book.command(name="import")
@@ -175,8 +177,8 @@ def import_(file: Path, place: Path | None) -> None:
             entries = read_export(stream)
         with opened_book(place, create=True) as opened:
             done = import_entries(opened, entries)
-    except (ImportRefused, OSError) as refused:
-        raise click.ClickException(f"{file}: {refused}") from refused
+    except ImportRefused as refused:
+        raise click.UsageError(f"{file}: {refused}") from refused
     click.echo(f"{done.added} entries imported; {done.present} were there already.")
 
 
@@ -186,13 +188,12 @@ def import_(file: Path, place: Path | None) -> None:
 )
 @_BOOK
 @click.pass_context
+@exits({PASSED: "sound", FAILED: "it is not as it was written, or does not hold a digest"})
 def verify(context: click.Context, digests: tuple[str, ...], place: Path | None) -> None:
     """Check that no entry was altered, removed or moved, and say which.
 
     Entries cut off at the end leave no gap: give the digest from a signed report, of several reports if you have them,
     and the book must still hold it.
-
-    Exit code 0: sound. 1: it is not as it was written, or does not hold a digest.
     """
     from commission.records.verify import NoDigest
     from commission.records.verify import verify as verified
@@ -207,9 +208,5 @@ def verify(context: click.Context, digests: tuple[str, ...], place: Path | None)
     context.exit(PASSED if found.sound else FAILED)
 
 
-def _write(path: Path, data: bytes) -> None:
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        raise click.ClickException(f"{path} cannot be written: {error.strerror}.") from error
+def _tell_where(path: Path) -> None:
     click.echo(f"Written: {path}", file=sys.stderr)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from commission.cli.exit_codes import NO_CONSENT
 from commission.cli.guided_options import guided_options
 
 if TYPE_CHECKING:
@@ -69,20 +70,17 @@ def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, 
 
 
 def _demand_consent(place: Path | None, tag: str) -> None:
-    from commission.clock import SystemClock
-    from commission.records.book import Book, BookError
+    from commission.cli.opening import opened_book
+    from commission.cli.telling import Ending
     from commission.records.consent import consent_on_record
-    from commission.records.place import book_path
 
-    try:
-        with Book(book_path(place), SystemClock()) as book:
-            found = consent_on_record(book, tag)
-    except BookError as error:
-        raise click.ClickException(str(error)) from error
+    with opened_book(place) as book:
+        found = consent_on_record(book, tag)
     if not found.granted:
-        raise click.UsageError(
+        raise Ending(
             f"{found.sentence} Opening a port can restart a printer and kill a print, so without consent no unattended "
-            f"check is made. Run `commission check {tag} --port PORT` once: it asks for the consent at its end."
+            f"check is made. Run `commission check {tag} --port PORT` once: it asks for the consent at its end.",
+            NO_CONSENT,
         )
 
 
@@ -101,6 +99,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
     from commission.records.checks import history_before, last_switch, wiring_now
     from commission.records.notes import NUISANCE, notes
     from commission.records.open_items import open_items
+    from commission.records.unsettled import unsettled
 
     if run.background is None:
         raise ValueError("A check needs a printer.")
@@ -116,6 +115,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         switch=last_switch(book, tag),
         wiring=wiring_now(book, tag),
         open_items=tuple(open_items(book, tag)),
+        unsettled=tuple(each.sentence for each in unsettled(book, tag)),
         nuisance_trips=len(trips),
         print_hours=_print_hours(book, tag, since, calendar.today),
         first_day=calendar.first_day,
@@ -130,8 +130,8 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
 
 
 def _last_check(book: "Book", tag: str) -> str:
-    from commission.records.due import HANDS_ON
     from commission.records.history import runs
+    from commission.records.purposes import HANDS_ON
     from commission.vocabulary import Outcome
 
     done = [run for run in runs(book, tag) if run.outcome is Outcome.COMPLETE and run.purpose in HANDS_ON]

@@ -1,7 +1,4 @@
-"""`reserve`: how much filament is left between sensor and drive gear when the pause comes, and when it comes.
-
-Exit codes: 0 it fits; 1 refused, with the cures; 2 wrong use.
-"""
+"""`reserve`: how much filament is left between sensor and drive gear when the pause comes, and when it comes."""
 
 import json
 import re
@@ -9,7 +6,10 @@ from pathlib import Path as FilePath
 
 import click
 
+from commission.cli.exit_codes import FAILED, PASSED, exits
 from commission.drawing.filament_path import path_svg, path_text
+from commission.files.kinds import PICTURE, picture
+from commission.files.output import write_output
 from commission.judge.reserve import Path, Reserve, reserve
 from commission.judge.volume import queue_of_moves_mm, usual_queue_mm
 from commission.procedure.reserve import picture_of
@@ -51,6 +51,7 @@ def _bead(_context: click.Context, _parameter: click.Parameter, text: str | None
     "--svg", "svg_file", type=click.Path(dir_okay=False, path_type=FilePath), help="Write the picture to this file."
 )
 @click.pass_context
+@exits({PASSED: "it fits", FAILED: "it does not; the cures are listed"})
 def reserve_command(
     context: click.Context,
     /,
@@ -65,16 +66,16 @@ def reserve_command(
 ) -> None:
     """Check that the pause comes while the gear still holds the filament.
 
-    All lengths are millimetres of filament along the path. Nothing is sent to a printer. Exit code 1 when the lengths
-    do not fit; the cures are then listed.
+    All lengths are millimetres of filament along the path. Nothing is sent to a printer. When the lengths do not fit,
+    the cures are listed.
     """
     queue = _queue_mm(lengths.pop("queue"), nozzle, bead, move, blocks, lengths["diameter"] or 1.75)
     path = _path(lengths, queue)
     found = reserve(path)
     if svg_file is not None:
-        _write(svg_file, path_svg(picture_of(path, found)))
+        write_output(svg_file, picture(path_svg(picture_of(path, found))), PICTURE)
     click.echo(json.dumps(found.as_json(), indent=2) if as_json else screen(path, found), nl=as_json)
-    context.exit(1 if found.refused else 0)
+    context.exit(FAILED if found.refused else PASSED)
 
 
 def _queue_mm(
@@ -131,10 +132,3 @@ def screen(path: Path, found: Reserve) -> str:
     return "\n".join(
         [path_text(picture_of(path, found)), *lines, "", *(f"  {line}" for line in found.reasons), verdict, ""]
     )
-
-
-def _write(file: FilePath, text: str) -> None:
-    try:
-        file.write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise click.FileError(str(file), f"{error.strerror}. Choose another place with --svg.") from error

@@ -3,18 +3,19 @@
 import asyncio
 import contextlib
 import random
+import shlex
 import sys
 from dataclasses import asdict
 from functools import partial
 from importlib.metadata import version
-from typing import Any
-
-import click
+from typing import Any, TextIO
 
 from commission.cli.background import background_of, offered, plan_of
+from commission.cli.endings import FORESEEN, code_of, end_with
 from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
+from commission.cli.signals import Signals
 from commission.cli.telling import complain
 from commission.cli.way_out import make_safe, why_unfinished
 from commission.clock import Clock, SystemClock
@@ -24,12 +25,14 @@ from commission.conductor.ledger import Ledger
 from commission.conductor.left_open import nothing_to_ask
 from commission.conductor.on_paper import OnPaper
 from commission.conductor.scribe import Scribe
-from commission.desk.base import Desk, DeskError, OperatorStop
+from commission.desk.base import Desk, OperatorStop
 from commission.desk.choosing import make_desk, silent_desk
+from commission.desk.outlet import outlet
 from commission.dialect.commands import Effect
+from commission.files.output import OutputError
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
-from commission.link.base import LinkError, PortMissing, PortUnusable
+from commission.link.base import PortMissing, PortUnusable
 from commission.link.port import make_link, require_present
 from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
 from commission.procedure.identity import left_on_here
@@ -38,19 +41,26 @@ from commission.procedure.request import Choose, Confirm, Enter, Option
 from commission.procedure.settings_record import Sheet
 from commission.procedure.steps import Steps
 from commission.procedure.walk import Walked
-from commission.records.book import Book, BookError
+from commission.records.book import ENDED, RESUMED, Book, BookError
 from commission.records.continuation import BrokenOff, broken_off
-from commission.records.history import next_number
+from commission.records.open_items import unsafe_in
 from commission.records.place import book_path
+from commission.records.run_lock import RunLock
 from commission.records.unfinished import accounts
 from commission.vocabulary import Outcome, Verdict
 
 READINGS_PER_S = 10
+STOPPED_BEFORE = ("Stopped before a run began.", "Nothing was sent to the printer and nothing was recorded.")
 PLANS = {"full": 20, "short": 6}
 
 
 def run_guided(settings: Settings, job: Job) -> int:
     """Carry out a guided run and return its exit code; every error ends in one clear sentence."""
+    with Signals() as signals, outlet(sys.stdout) as out:
+        return _run_guided(settings, job, signals, out)
+
+
+def _run_guided(settings: Settings, job: Job, signals: Signals, out: TextIO) -> int:
     try:
         if job.has_printer:
             require_present(settings.port)
@@ -61,44 +71,46 @@ def run_guided(settings: Settings, job: Job) -> int:
         complain(str(error))
         return NOT_FINISHED
     try:
-        desk = silent_desk() if not job.has_printer else _desk(settings)
-        with Book(book_path(settings.book), SystemClock()) as book:
-            return asyncio.run(_Guided(settings, job, desk, book, SystemClock()).run())
-    except DeskError as error:
-        complain(str(error))
-        return WRONG_USAGE
-    except (BookError, LinkError, OSError) as error:
-        complain(str(error))
-        return NOT_FINISHED
+        desk = silent_desk(out) if not job.has_printer else _desk(settings, out)
+        with Book(book_path(settings.book), SystemClock()) as book, RunLock(book.path, settings.tag) as lock:
+            return asyncio.run(_Guided(settings, job, desk, book, SystemClock(), lock, signals).run())
+    except FORESEEN as error:
+        return end_with(error)
 
 
-def _desk(settings: Settings) -> Desk:
+def _desk(settings: Settings, out: TextIO) -> Desk:
     return make_desk(
-        operator_file=settings.script, plain=settings.plain, variables=settings.variables, bell=settings.bell
+        out, operator_file=settings.script, plain=settings.plain, variables=settings.variables, bell=settings.bell
     )
 
 
 class _Guided:
     """One call of the command: one run, and another after each repair done at once."""
 
-    def __init__(self, settings: Settings, job: Job, desk: Desk, book: Book, clock: Clock) -> None:
+    def __init__(
+        self, settings: Settings, job: Job, desk: Desk, book: Book, clock: Clock, lock: RunLock, signals: Signals
+    ) -> None:
         self._settings = settings
         self._job = job
         self._desk = desk
         self._book = book
         self._clock = clock
+        self._lock = lock
+        self._signals = signals
 
     async def run(self) -> int:
         await self._desk.open()
         try:
             return await self._runs()
         except OperatorStop:
-            click.echo("Stopped before a run began.\nNothing was sent to the printer and nothing was recorded.")
+            await self._desk.tell(Tell(STOPPED_BEFORE))
             return STOPPED
         finally:
             await self._desk.close()
 
     async def _runs(self) -> int:
+        if self._signals.asked:
+            raise OperatorStop(self._signals.asked)
         settings = self._settings
         person = settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
         broken = await self._broken_before()
@@ -168,15 +180,10 @@ class _Guided:
         )
 
     async def _one_run(self, context: Context, follows: str) -> tuple[str, int, Walked | None]:
-        resumed = None if context.background is None else context.background.continuation
-        number = (
-            next_number(self._book, self._settings.tag, self._clock.now().date()) if resumed is None else resumed.run
-        )
+        left_open = Ledger.from_record(accounts(self._book, self._settings.tag))
+        number = self._begin(context, follows)
         scribe = Scribe(self._book, number)
         try:
-            left_open = Ledger.from_record(accounts(self._book, self._settings.tag))
-            kind = "run_started" if resumed is None else "run_resumed"
-            await scribe.write(kind, self._started(number, context, follows))
             conductor = self._conductor(scribe, left_open, context) if self._job.has_printer else None
             ended, effects = await self._carried_out(self._job.steps(context), scribe, conductor)
             code = await self._end(scribe, ended, effects)
@@ -187,11 +194,23 @@ class _Guided:
             scribe.close()
         return number, code, ended.result
 
+    def _begin(self, context: Context, follows: str) -> str:
+        """Write the beginning of a run, or that it is taken up again; returns its number, which the lock carries."""
+
+        def facts_of(number: str) -> dict[str, Any]:
+            self._lock.carry(number)
+            return self._started(number, context, follows)
+
+        resumed = None if context.background is None else context.background.continuation
+        if resumed is None:
+            return self._book.start_run(self._settings.tag, self._clock.now().date(), facts_of).run
+        return self._book.append(resumed.run, RESUMED, facts_of(resumed.run)).run
+
     async def _broken_off(self, scribe: Scribe, error: Exception) -> None:
-        """What broke the run off stands in the book, unless it is the book that broke."""
-        facts = {"outcome": Outcome.BROKEN_OFF.value, "verdict": Verdict.NOT_JUDGED.value, "exit_code": NOT_FINISHED}
+        """What broke the run off stands in the book, unless it is the book that broke, or the run has its end."""
+        facts = {"outcome": Outcome.BROKEN_OFF.value, "verdict": Verdict.NOT_JUDGED.value, "exit_code": code_of(error)}
         with contextlib.suppress(BookError):
-            await scribe.write("run_ended", facts | {"why": f"Not finished: {error}", "make_safe": {}})
+            await scribe.write(ENDED, facts | {"why": f"Not finished: {error}", "make_safe": {}})
 
     async def _carried_out(
         self, steps: Steps[Walked], scribe: Scribe, conductor: Conductor | None
@@ -233,19 +252,38 @@ class _Guided:
 
     async def _end(self, scribe: Scribe, ended: Ended[Walked], effects: frozenset[Effect]) -> int:
         verdict = Verdict.NOT_JUDGED if ended.result is None else ended.result.verdict
-        code = exit_code(ended.outcome, verdict, ended.unsafe_items)
+        kind = None if ended.interruption is None else ended.interruption.kind
+        unsettled = 0 if ended.result is None else ended.result.unsettled
+        unsafe_items = self._open_in(scribe.run, ended)
+        code = exit_code(ended.outcome, verdict, unsafe_items + unsettled, kind)
         why = why_unfinished(ended)
         safe = make_safe(ended, effects, has_printer=self._job.has_printer)
         facts = {"outcome": ended.outcome.value, "verdict": verdict.value, "why": why, "exit_code": code}
-        await scribe.write("run_ended", facts | {"make_safe": safe})
+        await scribe.write(ENDED, facts | {"make_safe": safe})
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
-        if ended.unsafe_items:
-            lines.append(f"Open items of class A (unsafe to go on): {ended.unsafe_items}.")
-        lines += [str(safe["sentence"]), *self._reports(scribe.run)]
-        await self._desk.tell(Tell(tuple(lines), heading="Result", weight=Weight.FINDING))
+        if unsafe_items:
+            lines.append(f"Open items of class A (unsafe to go on): {unsafe_items}.")
+        if unsettled:
+            lines.append(f"Found wrong by earlier runs and not cleared since: {unsettled}.")
+        lines.append(str(safe["sentence"]))
+        try:
+            lines += self._reports(scribe.run)
+        finally:
+            await self._desk.tell(Tell(tuple(lines), heading="Result", weight=Weight.FINDING))
         return code
 
+    def _open_in(self, number: str, ended: Ended[Walked]) -> int:
+        """Items of class A: those that a run left which came to its own end, else what all parts of it left."""
+        if ended.result is not None:
+            return ended.unsafe_items
+        return max(ended.unsafe_items, unsafe_in(self._book, number))
+
     def _reports(self, number: str) -> list[str]:
+        """Where the reports are; they are no part of the run, so that one not written changes nothing of it."""
         from commission.report.write import write_reports
 
-        return [f"Report: {path}" for path in write_reports(self._book, number, self._settings.reports)]
+        try:
+            return [f"Report: {path}" for path in write_reports(self._book, number, self._settings.reports)]
+        except OutputError as error:
+            again = f"commission report {shlex.quote(self._settings.tag)} --run {shlex.quote(number)} --out FOLDER"
+            return [f"No report was written: {error}", f"The record holds the whole run. Draw its report with: {again}"]

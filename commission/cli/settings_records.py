@@ -5,10 +5,8 @@ from pathlib import Path
 
 import click
 
-from commission.clock import SystemClock
+from commission.cli.opening import opened_book
 from commission.procedure.settings_record import AS_FOUND, SNAPSHOTS, SettingsRecord
-from commission.records.book import Book, BookError
-from commission.records.place import book_path
 from commission.records.settings_history import settings_reports
 from commission.settings.snapshot import NoReport
 
@@ -27,16 +25,10 @@ def recorded(book: Path | None, tag: str, *, as_found_only: bool = False) -> lis
     """The printer's reports, oldest first; one that cannot be read is named and left out.
 
     Raises:
-        click.ClickException: the book cannot be opened.
+        Ending: there is no book, or it cannot be used.
     """
-    place = book_path(book)
-    if not place.exists():
-        return []
-    try:
-        with Book(place, SystemClock()) as opened:
-            reports = settings_reports(opened, tag, (AS_FOUND,) if as_found_only else SNAPSHOTS)
-    except BookError as error:
-        raise click.ClickException(str(error)) from error
+    with opened_book(book) as opened:
+        reports = settings_reports(opened, tag, (AS_FOUND,) if as_found_only else SNAPSHOTS)
     found = []
     for report in reports:
         try:

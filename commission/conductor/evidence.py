@@ -128,7 +128,8 @@ def response_entry(request: Request, response: Response) -> Written | None:  # n
             return "heard", {"signs": [[round(s.at_s, 4), s.sign.value, s.text] for s in response.signs]}
         case Hold(), HoldReleased():
             facts = {"key": request.key, "restarted": response.restarted, "port": response.port}
-            return "hold_released", facts | {"heard": list(response.heard), "same_identity": response.same_identity}
+            facts |= {"heard": list(response.heard), "same_identity": response.same_identity}
+            return "hold_released", facts | {"port_gone": response.port_gone}
     return None
 
 

@@ -27,6 +27,8 @@ class Doing(Enum):
     RESTARTED = "the board restarted"
     HALTED = "the printer has halted"
     LINK_LOST = "the link is lost"
+    LEFT_ON = "an earlier run was broken off"
+    BROKEN_OFF = "it did not come to its end"
 
 
 class Delivered(Enum):
@@ -88,7 +90,7 @@ class MadeSafe:
         """What is left to be put right at the printer itself; None when nothing is."""
         if self.doing is Doing.HALTED:
             return Punch(PunchClass.UNSAFE, HALTED_ITEM, HALTED_CURE)
-        if self.complete:
+        if self.complete or self.doing is Doing.LEFT_ON:  # the accounts of the earlier run are open as they were
             return None
         missing = [each.what for each in self.attempts if each.delivered is not Delivered.YES]
         said = f"The printer was not made safe ({self.doing.value}); not shown to be done: {', '.join(missing)}."

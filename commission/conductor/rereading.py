@@ -58,7 +58,8 @@ def _watch(facts: dict[str, Any]) -> WatchTaken:
 
 
 def _hold(facts: dict[str, Any]) -> HoldReleased:
-    return HoldReleased(facts["restarted"], facts["port"], tuple(facts["heard"]), facts["same_identity"])
+    gone = facts.get("port_gone", False)  # older books do not say
+    return HoldReleased(facts["restarted"], facts["port"], tuple(facts["heard"]), facts["same_identity"], gone)
 
 
 def _exchange(facts: dict[str, Any]) -> Exchange:

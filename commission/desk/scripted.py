@@ -3,7 +3,8 @@
 import asyncio
 import sys
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping
+from contextlib import asynccontextmanager
 from typing import TextIO, TypeVar
 
 from commission.clock import Clock
@@ -51,7 +52,7 @@ class ScriptedDesk:
     async def close(self) -> None:
         """End what the hands are doing and give the signals back."""
         try:
-            await self._drop_hands()
+            await self._end_hands()
         finally:
             self._stop.release()
 
@@ -146,6 +147,18 @@ class ScriptedDesk:
         """Return once a signal asks for the end of the run; the next question then raises OperatorStop."""
         await self._stop.wait()
 
+    @property
+    def stop_asked(self) -> bool:
+        """Whether the run is to end and was not told yet."""
+        return self._stop.asked
+
+    @asynccontextmanager
+    async def unstoppable(self, answer: str) -> AsyncIterator[None]:
+        """Answer every stop by a sentence; it counts afterwards. What the hands are doing is ended first."""
+        await self._end_hands()
+        with self._stop.unstoppable(lambda: self._narrator.say(clean(answer))):
+            yield
+
     async def _ask(self, request: Confirm | Choose | Enter | Hold, read: Callable[[str], _T]) -> _T:
         await self._drop_hands()
         self._narrator.ask(request)
@@ -201,6 +214,12 @@ class ScriptedDesk:
             await asyncio.wait({hands})
         self._marks.clear()
         _raise_failure(hands)
+
+    async def _end_hands(self) -> None:
+        try:
+            await self._drop_hands()
+        except DeskError as failure:  # nothing depends on them any more: said, not raised
+            self._narrator.say(clean(str(failure)))
 
     def _find(self, key: str) -> ScriptEntry | None:
         return next((entry for entry in self._script.entries if entry.matches(key) and self._left(entry)), None)

@@ -4,14 +4,15 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from commission.dialect.commands import RUNOUT_CONTROL, SWITCHES
+from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl, runout_of
-from commission.dialect.switches import SwitchState, switches_of
+from commission.dialect.switches import SwitchState
 from commission.procedure.message import Punch
 from commission.procedure.request import Choose, Option, PhaseBegins, PhaseEnds
 from commission.procedure.resume import Change
 from commission.procedure.steps import Steps, ask, choose, establish, recall
+from commission.procedure.switch_name import ask_switches, keep_name, name_on_record
 from commission.vocabulary import PunchClass, Reading
 
 NAME = "as_found"
@@ -38,13 +39,16 @@ def as_found() -> Steps[AsFound]:
 
 def look(when: str) -> Steps[AsFound]:
     """Read them and record them; `when` ends the findings' names."""
-    switches = switches_of((yield from ask(SWITCHES)).lines)
+    reported = yield from ask_switches()
+    switches = reported.states
     runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
     yield from establish(
         f"switches_{when}", *switch_sentences(switches), switches=[_facts(state) for state in switches]
     )
     yield from establish(f"runout_control_{when}", *runout_sentences(runout), **runout_facts(runout))
-    return AsFound((yield from pick_switch(switches)), switches, runout)
+    switch = yield from pick_switch(switches)
+    yield from keep_name(reported, switch, (yield from name_on_record()))
+    return AsFound(switch, switches, runout)
 
 
 def as_found_again(kept: Mapping[str, Any]) -> Steps[AsFound | None]:

@@ -14,14 +14,16 @@ from commission.judge.next_test import Choice
 from commission.judge.next_test import choose as next_test
 from commission.judge.plan import Plan
 from commission.judge.wording import counted
-from commission.procedure.bench_tests import Bench
+from commission.procedure.bench_tests import LEFT_APART, LEFT_APART_STEPS, PLUGGED, RECONNECT, Bench, Place
 from commission.procedure.candidates import Case, as_facts, bench_tests, case_of
 from commission.procedure.cautions import SUPPLY_SHORT
 from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.power import HANDS, put_together
 from commission.procedure.request import Choose, Option, PhaseBegins, PhaseEnds
 from commission.procedure.response import Interrupted
 from commission.procedure.resume import Change
 from commission.procedure.steps import Steps, choose, establish
+from commission.procedure.suspected_short import may_be_plugged_in, safe_choice
 from commission.procedure.tests_done import keep_tests
 from commission.procedure.wiring import Declared
 from commission.vocabulary import PunchClass
@@ -64,8 +66,8 @@ class Weighed:
 
     @property
     def choice(self) -> Choice:
-        """The classes with their weights, and the next test."""
-        return next_test(self.case.table, self.case.priors, self.tests, self.seen)
+        """The classes with their weights, and the next test; after a restart that of the meter."""
+        return safe_choice(next_test(self.case.table, self.case.priors, self.tests, self.seen), self.tests, self.seen)
 
 
 def weigh(declared: Declared, seen: Sequence[Observation], *, asks: bool = True) -> Steps[Weighed]:
@@ -84,11 +86,39 @@ def weigh(declared: Declared, seen: Sequence[Observation], *, asks: bool = True)
     return weighed
 
 
-def diagnose(declared: Declared, seen: Sequence[Observation], plan: Plan, switch: str) -> Steps[Weighed]:
-    """Ask for one test after the other until it stops."""
+def may_be_tested(declared: Declared | None) -> Steps[bool]:
+    """Whether tests may be asked for: there is a wiring to diagnose, and it does not forbid the sensor on the board."""
+    if declared is None or declared.installation is None:
+        return False
+    if declared.forbidden:
+        yield Tell(("No test is asked for: this wiring must not be plugged in.",), weight=Weight.DANGER)
+    return not declared.forbidden
+
+
+def diagnose(
+    declared: Declared, seen: Sequence[Observation], plan: Plan, switch: str, place: Place = PLUGGED
+) -> Steps[Weighed]:
+    """Ask for one test after the other until it stops.
+
+    Args:
+        declared: the wiring as it should be.
+        seen: what was seen so far, from any tests.
+        plan: how long a dwell is.
+        switch: what is read.
+        place: how the sensor's cable stands at first.
+    """
     yield PhaseBegins(NAME, "Diagnosis: what is wrong, and what to try next")
     weighed = Weighed(declared, tuple(seen), tuple(bench_tests()))
-    bench = Bench(plan, switch, 1 + max((one.power_up for one in seen), default=0))
+    bench = Bench(plan, switch, 1 + max((one.power_up for one in seen), default=0), place)
+    asked = _tests_asked_for(weighed, bench)
+    weighed = yield from put_together(asked, LEFT_APART, LEFT_APART_STEPS, f"{RECONNECT}.hold", lambda: bench.apart)
+    yield from keep_tests(weighed.seen)
+    yield from _record(weighed)
+    yield PhaseEnds(NAME, {"decided": weighed.choice.diagnosis.decided})
+    return weighed
+
+
+def _tests_asked_for(weighed: Weighed, bench: Bench) -> Steps[Weighed]:
     yield from _show(weighed)
     while (test := weighed.choice.test) is not None:
         answer = yield from _ask(weighed, test)
@@ -96,15 +126,12 @@ def diagnose(declared: Declared, seen: Sequence[Observation], plan: Plan, switch
             break
         weighed = (yield from _carry_out(weighed, test, bench)) if answer == "now" else _without(weighed, test)
         yield from _show(weighed)
-    yield from bench.put_back()
-    yield from keep_tests(weighed.seen)
-    yield from _record(weighed)
-    yield PhaseEnds(NAME, {"decided": weighed.choice.diagnosis.decided})
+    yield from bench.put_back(plugged_in=may_be_plugged_in(weighed.seen))
     return weighed
 
 
 def _ask(weighed: Weighed, test: BenchTest) -> Steps[str]:
-    lines = [f"Next: {test.name}. It promises {weighed.choice.gain_bits:.2f} bits, more than any other safe test."]
+    lines = [f"Next: {test.name}. {weighed.choice.reason}"]
     if weighed.choice.unsafe:
         lines.append(f"Not asked, for it might restart the board: {'; '.join(weighed.choice.unsafe)}.")
     options = (
@@ -132,7 +159,7 @@ def _carry_out(weighed: Weighed, test: BenchTest, bench: Bench) -> Steps[Weighed
         return _without(weighed, test)
     after = _with(weighed, found)
     # what showed something else than it was asked for is not asked for again
-    return after if any(one.test == test.name or test.unpowered for one in found) else _without(after, test)
+    return after if any(one.test == test.name for one in found) else _without(after, test)
 
 
 def _with(weighed: Weighed, found: Sequence[Observation]) -> Weighed:
@@ -174,7 +201,9 @@ def _record(weighed: Weighed) -> Steps[None]:
     first = choice.diagnosis.groups[0]
     yield from establish(NAME, *_sentences(weighed), **_facts(weighed))
     if choice.diagnosis.decided and first.members != ("as-declared",):
-        yield Punch(PunchClass.UNSAFE, f"Diagnosis: {_label(weighed, first)}.", " ".join(_cures(weighed, first)))
+        yield Punch(
+            PunchClass.UNSAFE, f"Diagnosis: {_label(weighed, first)}.", " ".join((*_cures(weighed, first), HANDS))
+        )
 
 
 def _sentences(weighed: Weighed) -> list[str]:
@@ -186,6 +215,7 @@ def _sentences(weighed: Weighed) -> list[str]:
         said.append(_why_one(weighed, first))
     what = "To do" if choice.diagnosis.decided else "If so, to do"
     said += [f"{what}: {cure}" for cure in _cures(weighed, first)]
+    said.append(HANDS)
     return [*said, choice.reason if choice.test is None else f"Next test: {choice.test.name}. {choice.reason}"]
 
 

@@ -11,9 +11,10 @@ from commission.procedure.function_moves import restart_job
 from commission.procedure.function_plan import LEAD_S, RELEASE, FunctionPlan
 from commission.procedure.moving import MovesEnd, RunMoves
 from commission.procedure.pause_trial import STOPPED
-from commission.procedure.request import Confirm, Enter, Hold
+from commission.procedure.power import power_cycle
+from commission.procedure.request import Confirm, Enter
 from commission.procedure.response import Interrupted, Interruption, InterruptionKind
-from commission.procedure.steps import Steps, ask, confirm, enter, establish, hold, run_moves
+from commission.procedure.steps import Steps, ask, confirm, enter, establish, run_moves
 from commission.vocabulary import Verdict
 
 POWER = "a power cycle"
@@ -119,25 +120,10 @@ def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, l
     return Extra("start_empty", title, Verdict.NOT_JUDGED, f"the moves ended otherwise: {run.end.value}.")
 
 
-def power_cycle() -> Steps[Extra]:
+def after_power_cycle() -> Steps[Extra]:
     """Take the power off and read whether watching came back with it."""
     title = POWER
-    released = yield from hold(
-        Hold(
-            key="function.power",
-            title="Power off and on again",
-            steps=(
-                "Switch the printer off and pull the USB cable.",
-                "Wait ten seconds.",
-                "Switch it on and plug USB back in.",
-            ),
-            release="Is the printer on again and USB plugged in?",
-            power=True,
-        )
-    )
-    if not released.same_identity:
-        said = f"On {released.port} a printer answers that announces itself differently."
-        raise Interrupted(Interruption(InterruptionKind.OTHER_PRINTER, said))
+    yield from power_cycle("function.power")
     enabled = runout_of((yield from ask(RUNOUT_CONTROL)).lines).enabled
     yield from establish(
         "enabled_after_power",

@@ -15,7 +15,15 @@ from commission.judge.gates import How
 from commission.procedure.card_test import hand_over_job, still_under_way
 from commission.procedure.change_over import Changed, change_over
 from commission.procedure.fault import AGAIN, IN_THE_PRINT, Fault
-from commission.procedure.function_extras import POWER, Extra, left_out, offered, power_cycle, raise_stuck, start_empty
+from commission.procedure.function_extras import (
+    POWER,
+    Extra,
+    after_power_cycle,
+    left_out,
+    offered,
+    raise_stuck,
+    start_empty,
+)
 from commission.procedure.function_moves import MOVE_S, prepare, put_back
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_verdict import FunctionTested, Seen, judge_function
@@ -228,7 +236,7 @@ def _after_power(test: Seen) -> Steps[None]:
     if test.known.enabled_after_power is not None:
         return
     lines = ("Only a power cycle shows that watching was saved. It ends with the printer found and asked again.",)
-    extra = yield from offered("power", POWER, lines, power_cycle)
+    extra = yield from offered("power", POWER, lines, after_power_cycle)
     test.extras.append(extra)
     if extra.verdict is not Verdict.NOT_JUDGED:
         test.known = replace(test.known, enabled_after_power=extra.verdict is Verdict.PASS)

@@ -6,16 +6,15 @@ it ends the phase.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
 from commission.judge.acceptance import Acceptance, Criterion, accept
 from commission.judge.advice import Advice, advice
-from commission.judge.evidence import LoopEvidence, WiggleResult, tally
+from commission.judge.evidence import LoopEvidence, tally, wiggled
 from commission.judge.failsafe import fail_safe
 from commission.judge.plan import Plan
 from commission.judge.polarity import PolarityFinding
-from commission.judge.stability import unwanted_changes
 from commission.procedure.by_hand import worked_by_hand
 from commission.procedure.cautions import BY_HAND
 from commission.procedure.filament_seen import steadily_out
@@ -24,12 +23,14 @@ from commission.procedure.moving_wiggle import MovingWiggle, offered_moving_wigg
 from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds
 from commission.procedure.response import Interrupted, WatchTaken
 from commission.procedure.resume import Change
+from commission.procedure.start_up import read_start_up
 from commission.procedure.steps import Steps, confirm, establish, recall
 from commission.procedure.tests_done import broken_off, keep_tests, of_loop_check
 from commission.procedure.trials import Series, run_series
-from commission.procedure.unplug import Unplugged, read_start_up, unplug_test
+from commission.procedure.unplug import Unplugged, unplug_test
+from commission.procedure.unplugged_reading import CURE_UNSEEN
 from commission.procedure.wiggle import wiggle_by_hand
-from commission.vocabulary import FailSafe, Presence, PunchClass, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour, Verdict
 
 _T = TypeVar("_T")
 
@@ -58,12 +59,12 @@ def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
     series = Series()
     wiggle, moving = yield from _worked(plan, switch, series)
-    presence = Presence.IN if wiggle is not None else None if worth_wiggling(series) else series.asked
-    unplugged = yield from _kept(_unplugged(plan, switch, series, presence), series, wiggle)
-    if unplugged.at_board:
-        yield from read_start_up(plan, switch, presence, series.behaviour)
+    unplugged = yield from _kept(_unplugged(plan, switch, series), series, wiggle)
+    started = (yield from read_start_up(plan, switch, series.behaviour)) if unplugged.at_board else None
     yield from keep_tests(of_loop_check(series, wiggle, unplugged, moving))
-    checked = yield from _judge(plan, series, _evidence(series, wiggle, unplugged, moving))
+    evidence = replace(_evidence(plan, series, wiggle, moving), start_up=started)
+    evidence = replace(evidence, unplugged=unplugged.at_board, at_sensor=unplugged.at_sensor)
+    checked = yield from _judge(plan, series, evidence)
     yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
     return checked
 
@@ -131,22 +132,23 @@ def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Ste
 
 
 def worth_wiggling(series: Series) -> bool:
-    """Whether there is still something clean to lose."""
+    """Whether there is still something clean to lose, and it can be read."""
     finding = series.finding
-    return (
-        finding is not None and finding.decided and finding.behaviour is SwitchBehaviour.DIRECT and not series.blemished
-    )
+    if finding is None or series.given_up:
+        return False
+    return finding.decided and finding.behaviour is SwitchBehaviour.DIRECT and not series.blemished
 
 
-def _unplugged(plan: Plan, switch: str, series: Series, presence: Presence | None) -> Steps[Unplugged]:
-    if series.finding is None:
+def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[Unplugged]:
+    if series.finding is None or series.given_up:
         return Unplugged()
     lines = (
         "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do, and only "
-        "this tells a safe wiring from two errors that cancel. It takes the power off twice.",
+        f"this tells a safe wiring from two errors that cancel. It takes the power off {plan.power_ups + 1} times. "
+        "With the sensor unplugged the filament is moved in and out twice, to see that it was the sensor's plug.",
     )
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
-        return (yield from unplug_test(plan, switch, series.behaviour, presence))
+        return (yield from unplug_test(plan, switch))
     yield Punch(
         PunchClass.INCOMPLETE,
         "The sensor was not unplugged: what a broken wire reads is not known.",
@@ -171,6 +173,8 @@ def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChec
             for each in accepted.criteria
         ],
     )
+    if not safe.power_seen:
+        yield Punch(PunchClass.INCOMPLETE, safe.sentence, CURE_UNSEEN)
     if accepted.verdict is Verdict.FAIL:
         cure = REPAIR if what is Advice.NONE else why
         yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), cure)
@@ -186,12 +190,7 @@ def _failure(accepted: Acceptance, behaviour: SwitchBehaviour, safe: FailSafe) -
     return f"The loop check failed in: {failed}."
 
 
-def _evidence(
-    series: Series,
-    wiggle: WatchTaken | None,
-    unplugged: Unplugged,
-    moving: MovingWiggle | None,
-) -> LoopEvidence:
+def _evidence(plan: Plan, series: Series, wiggle: WatchTaken | None, moving: MovingWiggle | None) -> LoopEvidence:
     counts = tally(series.results, series.behaviour)
     return LoopEvidence(
         polarity=series.behaviour,
@@ -204,19 +203,12 @@ def _evidence(
         leave_it_trials=series.leave_trials,
         leave_it_changes=series.leave_changes,
         voided_trials=series.voided,
-        unreadable_trials=series.lost + counts.unreadable_trials,
-        wiggle=None if wiggle is None else _wiggled(wiggle),
-        unplugged=unplugged.at_board,
-        at_sensor=unplugged.at_sensor,
+        unread_trials=series.lost + counts.unreadable_trials,
+        given_up=series.given_up,
+        wiggle=None if wiggle is None else wiggled(wiggle.readings, plan.wiggle_s),
+        unplugged=(),
         moving=None if moving is None else moving.result,
     )
-
-
-def _wiggled(taken: WatchTaken) -> WiggleResult:
-    """The wiggle as counts: it is done only where filament in reads active, so inactive is a misread."""
-    read = [reading.reading for reading in taken.readings]
-    changes, wrong = unwanted_changes(read), read.count(Reading.INACTIVE)
-    return WiggleResult(len(read), taken.seconds, changes, taken.largest_gap_s, wrong)
 
 
 def polarity_facts(finding: PolarityFinding, series: Series) -> dict[str, object]:

@@ -6,8 +6,9 @@ from dataclasses import dataclass
 from commission.judge.diagnosis import Observation
 from commission.procedure.candidates import as_facts, measured
 from commission.procedure.message import Punch, Tell, Weight
-from commission.procedure.request import Choose, Enter, EntryKind, Hold, Option, PhaseBegins, PhaseEnds
-from commission.procedure.steps import Steps, choose, enter, establish, hold
+from commission.procedure.power import End, around, hold_point, plug_in, put_together, same_printer, unplug
+from commission.procedure.request import Choose, Enter, EntryKind, Option, PhaseBegins, PhaseEnds
+from commission.procedure.steps import Steps, choose, enter, establish
 from commission.vocabulary import Presence, PunchClass, Verdict
 from commission.wiring.installation import Installation, Terminal
 from commission.wiring.meter import (
@@ -22,25 +23,25 @@ from commission.wiring.meter import (
 from commission.wiring.prediction import Probe
 
 NAME = "meter_check"
-FREE_STEPS = (
-    "Switch the printer off and pull its mains plug. Pull the USB cable. Let hot parts cool.",
-    "Unplug the sensor at the main board. Touch the frame first.",
-    "Close the cover, or leave the mains plug out; leave the sensor unplugged.",
-    "Plug USB back in.",
+FREE_STEPS = around(
+    f"{unplug(End.BOARD, maybe=True)} Lead that end of the cable out of the printer.",
+    "For the voltage of the header: clip one test lead to its ground and one to its supply terminal, so that nothing "
+    "slips, and lead both out. Skip this where hands would come near mains parts.",
+    mains_stays_out=True,
 )
-PLUG_STEPS = (
-    "Switch the printer off and pull its mains plug. Pull the USB cable.",
-    "Plug the sensor in at the main board, each terminal by its function.",
-    "Close the cover, plug mains and USB back in, switch the printer on.",
-)
+_LEADS_OFF = "Take the test leads off the header, if they are on it."
+PLUG_STEPS = around(_LEADS_OFF, plug_in(End.BOARD))
+LEAVE_STEPS = around(_LEADS_OFF, "Leave the sensor unplugged.")
+LEFT_APART = "The meter check was broken off: the sensor may be unplugged, and the printer open, without mains or USB."
+UNPLUG = "meter.unplug"
+FREED = "Is the sensor's cable free at the board's end, and is USB plugged back in?"
 SHOWN = ("name", "expected", "measured", "reason", "stands", "verdict")
 """What a line of the sheet is in the record; the sentences stand above it."""
 TRIES = 3
 """So often a reading that does not fit may be taken."""
-HANDS = "Hands go to the connector only with mains and USB both out."
 HEADER = (
-    "The header is measured with power on: one probe on its ground, one on its supply terminal, and nothing slips.",
-    "Where that cannot be done without reaching near mains parts, skip it.",
+    "Set the meter to volts and read it at the ends of the two test leads, outside the printer. Touch nothing inside.",
+    "Near 0 V means that USB does not feed this header: it may get 12 or 24 V from mains. Enter it as it is.",
 )
 PROBES = {
     (Terminal.SUPPLY, Presence.IN): Probe.METER_SUPPLY_IN,
@@ -60,9 +61,16 @@ class Metered:
 
 def meter(installation: Installation) -> Steps[Metered]:
     """Measure at the free connector, then at the header, then plug in; nothing is plugged in over a failed line."""
-    yield PhaseBegins(NAME, "Meter check: before the sensor is plugged in")
-    yield from _free()
-    yield Tell(("Set the meter to ohms. Probe the cable's free connector; it is on nothing, so nothing can happen.",))
+    yield PhaseBegins(NAME, "Meter check: the sensor's cable, off the board")
+    metered = yield from put_together(_metered_and_closed(installation), LEFT_APART, LEAVE_STEPS, UNPLUG)
+    yield PhaseEnds(NAME, {"verdict": metered.verdict.value, "short": metered.short})
+    return metered
+
+
+def _metered_and_closed(installation: Installation) -> Steps[Metered]:
+    """From the printer in use, over the free cable, to the printer in use again."""
+    yield from same_printer(hold_point(UNPLUG, "free the sensor's cable for the meter", FREE_STEPS, FREED))
+    yield Tell(("Set the meter to ohms. Probe the free end of the cable: it is on nothing, so nothing can happen.",))
     lines: list[dict[str, object]] = []
     seen = []
     for step in meter_steps(installation):
@@ -73,21 +81,8 @@ def meter(installation: Installation) -> Steps[Metered]:
     yield from _header(installation, lines)
     metered = _metered(lines)
     yield from _record(lines, seen, metered)
-    yield from _plug_in(metered)
-    yield PhaseEnds(NAME, {"verdict": metered.verdict.value, "short": metered.short})
+    yield from _closed(metered)
     return metered
-
-
-def _free() -> Steps[None]:
-    options = (
-        Option("free", "free", "it is plugged into nothing at the board's end"),
-        Option("plugged", "plugged in at the board"),
-    )
-    if (yield from choose(Choose("meter.plug", "Where is the sensor's plug now?", options))) == "plugged":
-        released = "Is the sensor unplugged at the board and USB plugged back in?"
-        yield from hold(
-            Hold("meter.unplug", "Power off: unplug the sensor", FREE_STEPS, released, power=True, cautions=(HANDS,))
-        )
 
 
 def _judged(step: MeterStep, lines: list[dict[str, object]]) -> Steps[float | None]:
@@ -210,17 +205,12 @@ def _said(line: dict[str, object]) -> str:
     return str(line["sentence"]) if line["stands"] else f"First reading, measured again: {line['sentence']}"
 
 
-def _plug_in(metered: Metered) -> Steps[None]:
+def _closed(metered: Metered) -> Steps[None]:
+    """Plug the sensor in where it may be, and close the printer either way."""
     if metered.verdict is Verdict.FAIL:
         yield Tell(("Leave the sensor unplugged: a line of the sheet failed.",), weight=Weight.DANGER)
+        left = "Is the sensor still unplugged, the printer closed, and on?"
+        yield from same_printer(hold_point("meter.leave_out", "the sensor stays unplugged", LEAVE_STEPS, left))
         return
-    yield from hold(
-        Hold(
-            "meter.plug_in",
-            "Power off: plug the sensor in",
-            PLUG_STEPS,
-            "Is the sensor plugged in and the printer on?",
-            power=True,
-            cautions=(HANDS,),
-        )
-    )
+    plugged = "Is the sensor plugged in and the printer on?"
+    yield from same_printer(hold_point("meter.plug_in", "plug the sensor in", PLUG_STEPS, plugged))

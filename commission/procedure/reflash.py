@@ -11,10 +11,11 @@ from commission.procedure.backup import proven
 from commission.procedure.identify import facts as identity_facts
 from commission.procedure.identify import sentences as identity_sentences
 from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.power import RUNNING, power_cycle
 from commission.procedure.request import Choose, Confirm, Enter, Hold, Option, PhaseBegins, PhaseEnds, Release
 from commission.procedure.response import HoldReleased, Interrupted, Interruption, InterruptionKind
 from commission.procedure.resume import Change
-from commission.procedure.saving import Saved, power_cycle, save
+from commission.procedure.saving import Saved, save
 from commission.procedure.settings_reading import TIMEOUT_S, SettingsRead, read_settings
 from commission.procedure.settings_record import AFTER_REFLASH, SettingsRecord, Sheet
 from commission.procedure.steps import Steps, ask, choose, confirm, enter, establish, hold, release
@@ -40,7 +41,7 @@ WORKLIST = (
 STEPS = (
     "Build the firmware with everything of the worklist.",
     "Put it on the board as the board's maker describes. The port may vanish and come back under another name.",
-    "Let the printer start, with USB plugged in.",
+    f"Let the printer start. {RUNNING}",
 )
 
 

@@ -156,8 +156,9 @@ class TakeTrial:
 class Watch:
     """Read the switch steadily while the operator does something, or nothing, with it.
 
-    It ends when both the time and the number of readings are reached. `lead_s` is the countdown before the first
-    reading that counts, in which hands get to where they are needed.
+    It ends when both the time and the number of readings are reached, each of known readings only (see `exposure`), or
+    when it has taken twice the time. `lead_s` is the countdown before the first reading that counts, in which hands get
+    to where they are needed; `word` says in one word what they do then.
     """
 
     key: str
@@ -169,6 +170,7 @@ class Watch:
     readings: int
     interval_s: float = 0.1
     lead_s: float = 0.0
+    word: str = ""
 
 
 @dataclass(frozen=True)

@@ -9,11 +9,12 @@ from dataclasses import dataclass
 from commission.dialect.commands import RELOAD_STORED, Effect
 from commission.dialect.storage import storage_events_of
 from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.power import power_cycle
 from commission.procedure.request import Choose, Confirm, Option, PhaseBegins, PhaseEnds, Release
 from commission.procedure.restore_batch import SAFE_KEY, Batch, batches, plan_lines
 from commission.procedure.restore_sending import GO_ON, Progress, send
 from commission.procedure.resume import Change
-from commission.procedure.saving import Saved, power_cycle, save
+from commission.procedure.saving import Saved, save
 from commission.procedure.settings_reading import TIMEOUT_S, SettingsRead, read_settings
 from commission.procedure.settings_record import AFTER_RESTORE, SettingsRecord, Sheet
 from commission.procedure.steps import Steps, ask, choose, confirm, establish, release

@@ -4,16 +4,10 @@ from enum import Enum
 
 from commission.dialect.commands import SAVE_STORED, Effect
 from commission.dialect.storage import StorageEvent, storage_events_of, was_saved
-from commission.procedure.request import Hold, Release
-from commission.procedure.response import HoldReleased, Interrupted, Interruption, InterruptionKind
-from commission.procedure.steps import Steps, ask, establish, hold, release
+from commission.procedure.request import Release
+from commission.procedure.steps import Steps, ask, establish, release
 
 TIMEOUT_S = 10.0
-POWER_STEPS = (
-    "Switch the printer off at its power switch.",
-    "Pull the USB cable: it feeds the board too. Wait ten seconds.",
-    "Plug the USB cable back in and switch the printer on.",
-)
 
 
 class Saved(Enum):
@@ -69,16 +63,3 @@ def outcome(events: tuple[StorageEvent, ...]) -> Saved:
     if any(event.event == "error" for event in events):
         return Saved.FAILED
     return Saved.STORED if was_saved(events) else Saved.UNSAID
-
-
-def power_cycle(key: str, title: str) -> Steps[HoldReleased]:
-    """Have the power taken away and given back, and make sure that it is the same printer.
-
-    Raises:
-        Interrupted: another printer answers.
-    """
-    released = yield from hold(Hold(key, title, POWER_STEPS, "Is the printer on and USB plugged in?", power=True))
-    if not released.same_identity:
-        said = f"On {released.port} a printer answers that announces itself differently. Nothing more is asked of it."
-        raise Interrupted(Interruption(InterruptionKind.OTHER_PRINTER, said))
-    return released

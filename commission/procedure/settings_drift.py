@@ -34,7 +34,7 @@ def settings_drift(tag: str, today: date, firmware: str) -> Steps[Criterion]:
     if facts is None:
         said = "No settings are on record; those read now are the record from now on."
         yield from establish(DRIFT, said, judged=False)
-        return Criterion("settings", RULE, said, Verdict.NOT_JUDGED)
+        return Criterion("settings", RULE, said, Verdict.NOT_JUDGED, no_record=True)
     return (yield from _compared(name, facts, now))
 
 

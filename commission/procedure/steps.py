@@ -4,6 +4,7 @@ from collections.abc import Generator, Mapping
 from typing import Any, TypeVar
 
 from commission.dialect.commands import Command
+from commission.judge.exposure import Watched
 from commission.procedure.message import Establish, Tell, Weight
 from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
 from commission.procedure.request import (
@@ -81,6 +82,18 @@ def take(request: TakeTrial) -> Steps[TrialTaken]:
 def watch(request: Watch) -> Steps[WatchTaken]:
     """Have the switch watched."""
     return checked((yield request), WatchTaken, request)
+
+
+def watch_facts(seen: Watched) -> dict[str, Any]:
+    """What a watch came to, as values for the record."""
+    return {
+        "changes": seen.changes,
+        "readings": seen.readings,
+        "unread": seen.unread,
+        "seconds": seen.exposure_s,
+        "planned_s": seen.planned_s,
+        "largest_gap_s": seen.largest_gap_s,
+    }
 
 
 def hold(request: Hold) -> Steps[HoldReleased]:

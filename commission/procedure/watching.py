@@ -10,9 +10,10 @@ from commission.dialect.runout import RunoutControl, runout_of
 from commission.judge.reserve import chosen_leftover_mm
 from commission.procedure.as_found import runout_facts, runout_sentences
 from commission.procedure.message import Punch, Tell
+from commission.procedure.power import power_cycle
 from commission.procedure.request import Enter, EntryKind, PhaseBegins, PhaseEnds, Release
 from commission.procedure.resume import Change
-from commission.procedure.saving import power_cycle, save
+from commission.procedure.saving import save
 from commission.procedure.steps import Steps, ask, enter, establish, recall, release
 from commission.vocabulary import PunchClass
 

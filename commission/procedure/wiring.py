@@ -1,4 +1,4 @@
-"""Phase: how the sensor is wired, asked for by function, and what that wiring will read before it is plugged in."""
+"""Phase: how the sensor is wired, asked for by function, and what that wiring will read."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -7,8 +7,10 @@ from typing import Any
 from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.pictures import picture_of, table_lines
+from commission.procedure.power import End, around, by_itself, hold_point, unplug
 from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, Option, PhaseBegins, PhaseEnds
-from commission.procedure.steps import Steps, choose, confirm, enter, establish, hold, recall
+from commission.procedure.sensor_plug import have_unplugged
+from commission.procedure.steps import Steps, choose, confirm, enter, establish, recall
 from commission.vocabulary import Polarity, PunchClass
 from commission.wiring.assessment import Assessment, assess, not_a_presence_input
 from commission.wiring.declaration import (
@@ -25,6 +27,7 @@ from commission.wiring.parts import SensorKind, parts
 NAME = "wiring"
 TAKEN = "the level that suits the wiring is taken, and named; the check shows what the firmware has"
 TRIES = 3
+OFF_FIRST = "If it is plugged in now: choose below to keep or to change it, and it is unplugged with the power off."
 _MEANINGS = {
     "NO": "normally open: open while nothing presses the lever",
     "NC": "normally closed: closed while nothing presses the lever",
@@ -40,12 +43,6 @@ _MEANINGS = {
     "3.3": "volts; most boards of today",
     "5": "volts; older boards",
 }
-CHANGE_STEPS = (
-    "Switch the printer off and pull its mains plug. Pull the USB cable. Let hot parts cool.",
-    "Change the wiring as recommended.",
-    "Leave the sensor unplugged at the board until it has been checked with a meter.",
-    "Close the cover, plug mains and USB back in, switch the printer on.",
-)
 
 
 @dataclass(frozen=True)
@@ -73,9 +70,13 @@ class Declared:
         return self.assessment.polarity is Polarity.DIRECT and self.assessment.fail_safe is True
 
 
-def wiring() -> Steps[Declared | None]:
-    """Ask how the sensor is wired, assess it, and record both; None when it is not known well enough."""
-    yield PhaseBegins(NAME, "Wiring: what it will read, before it is plugged in")
+def wiring(*, tested: bool = False) -> Steps[Declared | None]:
+    """Ask how the sensor is wired, assess it, and record both; None when it is not known well enough.
+
+    Args:
+        tested: it was tested already as it is wired, so it is not changed now.
+    """
+    yield PhaseBegins(NAME, "Wiring: what it will read")
     while True:
         declared = yield from _same_as_before()
         if declared is None:
@@ -83,8 +84,10 @@ def wiring() -> Steps[Declared | None]:
         if declared is None:
             break
         yield from _show(declared)
-        if (yield from _stands(declared)):
+        if (yield from _stands(declared, tested=tested)):
             yield from _record(declared)
+            if declared.forbidden:
+                yield from have_unplugged()
             break
     yield PhaseEnds(NAME, {"answers": dict(declared.answers) if declared else {}})
     return declared
@@ -183,7 +186,7 @@ def _not_known(question: Question) -> Steps[None]:
     yield Punch(
         PunchClass.INCOMPLETE,
         f"The wiring is not in the record; not known: {question.text}",
-        "Find it out with power off, a meter and the firmware's configuration, then run this again.",
+        "Find it out with mains and USB both out, a meter and the firmware's configuration; then run this again.",
     )
 
 
@@ -194,7 +197,7 @@ def _show(declared: Declared) -> Steps[None]:
         yield Tell(tuple(picture), heading="As you declared it")
         yield Tell(tuple(table_lines(assessment)), heading="What it will read, sound and with one thing wrong")
     if assessment.hazards:
-        yield Tell(assessment.hazards, heading="Do not plug it in", weight=Weight.DANGER)
+        yield Tell((*assessment.hazards, OFF_FIRST), heading="This must not be on the board", weight=Weight.DANGER)
     levels = tuple(margin.sentence for margin in assessment.margins)
     told = (*assessment.findings, *levels, *assumptions(declared.answers))
     if told:
@@ -203,28 +206,29 @@ def _show(declared: Declared) -> Steps[None]:
     yield Tell((assessment.recommendation,), heading="What to do", weight=weight)
 
 
-def _stands(declared: Declared) -> Steps[bool]:
+def _stands(declared: Declared, *, tested: bool) -> Steps[bool]:
     """Whether the declaration is kept; the wiring may be changed first, or the questions answered again."""
     go_on = Option("keep", "keep it", "it is wired like that, and stays so")
     if declared.forbidden:
-        go_on = Option("keep", "keep it", "it is wired like that: nothing is plugged in, and the run ends after this")
-    options = (
-        go_on,
-        Option("again", "answer again", "a slip in the answers"),
-        Option("change", "change the wiring now", "with the power off; then the questions come again"),
-    )
-    answer = yield from choose(Choose("wiring.stands", "Does this stand?", options))
-    if answer == "change":
-        yield from hold(
-            Hold(
-                "wiring.change",
-                "Power off: change the wiring",
-                (*CHANGE_STEPS[:1], declared.assessment.recommendation, *CHANGE_STEPS[2:]),
-                "Is it changed, and is the printer on?",
-                power=True,
-            )
+        go_on = Option(
+            "keep", "keep it", "it is wired like that: the sensor stays unplugged, and the run ends after this"
         )
+    options = [go_on, Option("again", "answer again", "a slip in the answers")]
+    if not tested:
+        options.append(Option("change", "change the wiring now", "with the power off; then the questions come again"))
+    answer = yield from choose(Choose("wiring.stands", "Does this stand?", tuple(options)))
+    if answer == "change":
+        yield from by_itself(_change(declared.assessment.recommendation))
     return answer == "keep"
+
+
+def _change(recommendation: str) -> Hold:
+    steps = around(
+        unplug(End.BOARD, maybe=True),
+        f"Change the wiring. {recommendation}",
+        "Leave the sensor unplugged: it is plugged in once it has been checked with a meter.",
+    )
+    return hold_point("wiring.change", "change the wiring", steps, "Is it changed, and is the printer on?")
 
 
 def _record(declared: Declared) -> Steps[None]:

@@ -1,18 +1,32 @@
 """The record book on disk: append an entry, read entries back."""
 
-from collections.abc import Iterator, Mapping, Sequence
+import itertools
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from datetime import date
 from pathlib import Path
 from types import TracebackType
 from typing import Any
 
 from sqlalchemy import Connection, Row, Select, desc, insert, select
-from sqlalchemy.exc import DatabaseError, OperationalError
+from sqlalchemy.exc import DatabaseError
 
 from commission.clock import Clock
 from commission.records.chain import ORIGIN, ChainFault, Entry, check_chain, link_entry
-from commission.records.tables import BookError, bring_up_to_date, entries, open_engine
+from commission.records.tables import (
+    BookError,
+    begin_book,
+    bring_up_to_date,
+    entries,
+    open_engine,
+    reading,
+    require_book,
+)
 
-__all__ = ["Book", "BookError"]
+__all__ = ["ENDED", "RESUMED", "STARTED", "Book", "BookError"]
+
+STARTED, RESUMED, ENDED = "run_started", "run_resumed", "run_ended"
+"""The kinds of entries that begin a run, take it up again, and end it."""
 
 PAGE = 500
 """Entries read at a time: a wiggle's readings and bytes make some of them large."""
@@ -34,7 +48,9 @@ class Book:
         self._clock = clock
         self._opened_s = clock.monotonic()
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
+            if not path.exists():
+                begin_book(path)
+            require_book(path)
             self._engine = open_engine(path)
             bring_up_to_date(self._engine, path)
         except (DatabaseError, OSError) as error:
@@ -59,25 +75,68 @@ class Book:
         """Write one entry behind the newest and return it once it is on the disk.
 
         Raises:
+            BookError: it could not be written, or is a second end of a run; nothing of it was kept.
+        """
+        with self._writing() as connection:
+            if kind == ENDED and _newest_mark(connection, run) == ENDED:
+                raise BookError(f"The run {run} has come to its end already: what it came to stands.")
+            return self._insert(connection, run, kind, facts, raw)
+
+    def start_run(self, tag: str, day: date, facts_of: Callable[[str], Mapping[str, Any]]) -> Entry:
+        """Give a new run its number and write its beginning, both at once: no two runs get the same number.
+
+        Args:
+            tag: the owner's name for the printer.
+            day: the day it begins; tag, day and a count are the number.
+            facts_of: what its first entry says, given the number.
+
+        Raises:
             BookError: it could not be written; nothing of it was kept.
         """
+        with self._writing() as connection:
+            begins = f"{tag}/{day.isoformat()}/"
+            query = select(entries.c.run).where(entries.c.run.startswith(begins, autoescape=True)).distinct()
+            taken = set(connection.scalars(query))
+            number = next(number for count in itertools.count(1) if (number := f"{begins}{count}") not in taken)
+            return self._insert(connection, number, STARTED, facts_of(number))
+
+    def _insert(
+        self, connection: Connection, run: str, kind: str, facts: Mapping[str, Any], raw: bytes | None = None
+    ) -> Entry:
+        entry = link_entry(
+            _newest(connection),
+            run=run,
+            kind=kind,
+            at=self._clock.now().isoformat(timespec="milliseconds"),
+            elapsed_us=round(1e6 * (self._clock.monotonic() - self._opened_s)),
+            facts=facts,
+            raw=raw,
+        )
+        connection.execute(insert(entries).values(**vars(entry)))
+        return entry
+
+    @contextmanager
+    def _reading(self) -> Iterator[Connection]:
+        try:
+            with reading(self._engine) as connection:
+                yield connection
+        except DatabaseError as error:
+            raise BookError(
+                f"The record book {self.path} cannot be read ({_reason(error)}). Look at it with `commission book "
+                "verify`, and take a copy of it before anything else."
+            ) from error
+
+    @contextmanager
+    def _writing(self) -> Iterator[Connection]:
+        """One transaction, kept whole or not at all."""
         try:
             with self._engine.begin() as connection:
-                entry = link_entry(
-                    _newest(connection),
-                    run=run,
-                    kind=kind,
-                    at=self._clock.now().isoformat(timespec="milliseconds"),
-                    elapsed_us=round(1e6 * (self._clock.monotonic() - self._opened_s)),
-                    facts=facts,
-                    raw=raw,
-                )
-                connection.execute(insert(entries).values(**vars(entry)))
-        except OperationalError as error:
-            raise BookError(
-                f"The record book {self.path} cannot be written ({_reason(error)}). Free disk space or check the file."
-            ) from error
-        return entry
+                yield connection
+        except DatabaseError as error:
+            reason = _reason(error)
+            busy = "Another program keeps it locked: wait until that is done, then try again."
+            advice = busy if "locked" in reason else "Free disk space or check the file."
+            raise BookError(f"The record book {self.path} cannot be written ({reason}). {advice}") from error
 
     def receive(self, imported: Sequence[Entry]) -> None:
         """Write entries of an export behind the newest, all or none of them, digests and all as they are.
@@ -87,15 +146,12 @@ class Book:
         """
         if not imported:
             return
-        try:
-            with self._engine.begin() as connection:
-                newest = _newest(connection)
-                follows = (0, ORIGIN) if newest is None else (newest.sequence, newest.digest)
-                if (imported[0].sequence - 1, imported[0].previous) != follows:
-                    raise BookError(f"The entries do not follow the newest one of {self.path}: import them again.")
-                connection.execute(insert(entries), [vars(entry) for entry in imported])
-        except DatabaseError as error:
-            raise BookError(f"The record book {self.path} cannot be written ({_reason(error)}).") from error
+        with self._writing() as connection:
+            newest = _newest(connection)
+            follows = (0, ORIGIN) if newest is None else (newest.sequence, newest.digest)
+            if (imported[0].sequence - 1, imported[0].previous) != follows:
+                raise BookError(f"The entries do not follow the newest one of {self.path}: import them again.")
+            connection.execute(insert(entries), [vars(entry) for entry in imported])
 
     def entries(self, run: str | None = None, kind: str | None = None) -> Iterator[Entry]:
         """Entries in order; of one run, of one kind, or all."""
@@ -108,7 +164,7 @@ class Book:
 
     def newest(self) -> Entry | None:
         """The last entry written."""
-        with self._engine.connect() as connection:
+        with self._reading() as connection:
             return _newest(connection)
 
     def verify(self) -> list[ChainFault]:
@@ -120,7 +176,7 @@ class Book:
         # holds no lock, and an append-only book cannot change under the reader.
         last = 0
         while True:
-            with self._engine.connect() as connection:
+            with self._reading() as connection:
                 page = query.where(entries.c.sequence > last).limit(PAGE)
                 found = [_entry(row) for row in connection.execute(page)]
             yield from found
@@ -132,6 +188,12 @@ class Book:
 def _newest(connection: Connection) -> Entry | None:
     row = connection.execute(select(entries).order_by(desc(entries.c.sequence)).limit(1)).first()
     return None if row is None else _entry(row)
+
+
+def _newest_mark(connection: Connection, run: str) -> str | None:
+    """Whether the run's last beginning or its end was written last."""
+    marks = select(entries.c.kind).where(entries.c.run == run, entries.c.kind.in_((STARTED, RESUMED, ENDED)))
+    return connection.execute(marks.order_by(desc(entries.c.sequence)).limit(1)).scalar()
 
 
 def _entry(row: Row[Any]) -> Entry:

@@ -6,7 +6,7 @@ from datetime import date
 from typing import Any
 
 from commission.judge.condition import Measured
-from commission.judge.measuring import Circumstances, TimedTrial, measure
+from commission.judge.measuring import Circumstances, TimedTrial, TimedWatch, measure
 from commission.judge.stability import Sample
 from commission.procedure.filament_seen import discounting
 from commission.procedure.wiggle import NAME as WIGGLE
@@ -87,7 +87,7 @@ def _record(run: Run, entries: Sequence[Entry], wiring: Sequence[int]) -> CheckR
     behaviour = SwitchBehaviour(findings.get("polarity", {}).get("behaviour", SwitchBehaviour.UNDECIDED.value))
     read = _newest_of_each_phase(entries)
     trials = [_trial(entry.facts) for entry in read if entry.kind == "trial" and not entry.facts["void_reason"]]
-    watches = [_samples(entry.facts["readings"]) for entry in read if entry.kind == "watch" and _counts(entry.facts)]
+    watches = [_watch(entry.facts) for entry in read if entry.kind == "watch" and _counts(entry.facts)]
     last = entries[-1].sequence if entries else 0
     around = Circumstances(
         label=run.started_at[:10],
@@ -137,6 +137,10 @@ def _trial(facts: dict[str, Any]) -> TimedTrial:
         _samples(facts["before"]),
         _samples(facts["dwell"]),
     )
+
+
+def _watch(facts: dict[str, Any]) -> TimedWatch:
+    return TimedWatch(_samples(facts["readings"]), float(facts["seconds"]))
 
 
 def _samples(rows: Sequence[Sequence[Any]]) -> tuple[Sample, ...]:

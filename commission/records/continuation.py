@@ -7,8 +7,8 @@ from typing import Any
 from commission.dialect.commands import Effect
 from commission.records.book import Book
 from commission.records.chain import Entry
-from commission.records.due import BRIEF_CHECK, FULL_CHECK, HANDS_ON
 from commission.records.history import Run, entries_of_kinds, runs
+from commission.records.purposes import BRIEF_CHECK, FULL_CHECK, HANDS_ON
 from commission.vocabulary import Outcome
 
 KINDS = (
@@ -58,7 +58,7 @@ def broken_off(book: Book, tag: str, purpose: str) -> BrokenOff | None:
     """The printer's newest run of that purpose, if it is broken off and some phase of it is done."""
     reached = [run for run in runs(book, tag) if run.purpose == purpose and run.outcome is not Outcome.NOT_CONNECTED]
     newest = reached[-1] if reached else None
-    if newest is None or newest.outcome is Outcome.COMPLETE:
+    if newest is None or newest.outcome in (Outcome.COMPLETE, Outcome.UNDER_WAY):
         return None
     if purpose in PASSING and _tested_since(runs(book, tag), newest):
         return None

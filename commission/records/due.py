@@ -11,11 +11,11 @@ from commission.records.book import Book
 from commission.records.chain import Entry
 from commission.records.history import Run, entries_of_kinds, runs, tags
 from commission.records.notes import TRIGGERS, notes
+from commission.records.open_items import ITEMS
+from commission.records.purposes import BRIEF_CHECK, COMPLETE_TESTS, FULL_CHECK, HANDS_ON
+from commission.records.unsettled import unsettled_of
 from commission.vocabulary import Outcome, Verdict
 
-INSTALL, BRIEF_CHECK, FULL_CHECK, CONDITION_CHECK = "install", "brief check", "full check", "condition check"
-HANDS_ON = (INSTALL, BRIEF_CHECK, FULL_CHECK)
-COMPLETE_TESTS = (INSTALL, FULL_CHECK)
 SOON_DAYS = 7
 
 
@@ -52,7 +52,7 @@ class Due:
 
 def due_list(book: Book, today: date) -> list[Due]:
     """Every printer of the book, the most urgent first."""
-    entries = entries_of_kinds(book, ("note", "finding", "run_ended"))
+    entries = entries_of_kinds(book, ("note", "finding", "run_ended", *ITEMS))
     found = [_due(entries, runs(book, tag), tag, today) for tag in tags(book)]
     order = list(Standing)
     return sorted(found, key=lambda due: (order.index(due.standing), due.on, due.tag))
@@ -81,15 +81,25 @@ def _at_once(entries: Sequence[Entry], done: Sequence[Run], complete: Sequence[R
     last = complete[-1] if complete else None
     if last is None:
         return "no check with hands on is on record as completed"
-    newest = next((run for run in reversed(done) if run.outcome is Outcome.COMPLETE), last)
-    if newest.verdict is Verdict.FAIL:
-        return f"its last {newest.purpose} ({newest.started_at[:10]}) failed"
+    against = _stands_against(entries, done)
+    if against:
+        return against
     if last.verdict is Verdict.NOT_JUDGED:
         return f"its last {last.purpose} ({last.started_at[:10]}) was not judged"
     whole = next((run for run in reversed(complete) if run.purpose in COMPLETE_TESTS), None)
     ended = 0 if whole is None else _sequence(entries, whole.number, "run_ended")
     since = [note for note in notes(entries, tag) if note.sequence > ended and note.what in TRIGGERS]
     return f"{TRIGGERS[since[-1].what]} on {since[-1].at[:10]}" if since else ""
+
+
+def _stands_against(entries: Sequence[Entry], done: Sequence[Run]) -> str:
+    """What was found wrong and not cleared since: the newest failed test with hands first, then any other failure."""
+    found = unsettled_of(done, entries)
+    failed = [each.run for each in found if each.failed]
+    failed = [run for run in failed if run.purpose in HANDS_ON] or failed
+    if failed:
+        return f"its last {failed[-1].purpose} ({failed[-1].started_at[:10]}) failed"
+    return f"an item of class A is open since its {found[-1].run.purpose} ({found[-1].day})" if found else ""
 
 
 def _sequence(entries: Sequence[Entry], number: str, kind: str) -> int:

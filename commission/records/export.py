@@ -10,10 +10,10 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Any, BinaryIO
 
+from commission.files.kinds import EXPORT_FORMAT
 from commission.records.book import Book, BookError
 from commission.records.chain import ORIGIN, Entry, canonical, check_chain
 
-FORMAT = "commission-record-book"
 VERSION = 1
 LONGEST_LINE_BYTES = 64 * 1024 * 1024
 """An entry holds at most some seconds of traffic; beyond this a line is no entry."""
@@ -39,7 +39,7 @@ class Imported:
 
 def export_lines(entries: Iterable[Entry]) -> Iterator[str]:
     """Heading, entries, and a closing line with their number and the newest digest, so that a cut file is noticed."""
-    yield canonical({"format": FORMAT, "version": VERSION})
+    yield canonical({"format": EXPORT_FORMAT, "version": VERSION})
     count, head = 0, ORIGIN
     for entry in entries:
         count, head = entry.sequence, entry.digest
@@ -55,7 +55,7 @@ def read_export(stream: BinaryIO) -> list[Entry]:
         ImportRefused: it is no export, is cut short, or its chain is broken; the text names the line or entry.
     """
     lines = list(_lines(stream))
-    if not lines or lines[0].get("format") != FORMAT:
+    if not lines or lines[0].get("format") != EXPORT_FORMAT:
         raise ImportRefused("This is no exported record book. Write one with `commission book export FILE`.")
     if lines[0].get("version") != VERSION:
         raise ImportRefused(

@@ -4,9 +4,9 @@ from collections.abc import Iterable, Mapping
 from typing import Any
 
 from commission.records.book import Book
-from commission.records.due import COMPLETE_TESTS, INSTALL
 from commission.records.history import entries_of_kinds, runs
-from commission.vocabulary import Outcome
+from commission.records.purposes import COMPLETE_TESTS, INSTALL
+from commission.vocabulary import Outcome, PunchClass
 
 ITEMS = ("punch", "hold_released")
 """The kinds of entries that open an item, and that settle one."""
@@ -21,6 +21,17 @@ def still_open(entries: Iterable[tuple[str, Mapping[str, Any]]]) -> list[Mapping
         elif kind == "hold_released":
             left = [item for item in left if item.get("settled_by") != facts.get("key")]
     return left
+
+
+def unsafe_in(book: Book, number: str) -> int:
+    """How many items of class A a run has open, over all its parts."""
+    entries = [entry for entry in entries_of_kinds(book, ITEMS) if entry.run == number]
+    return sum(map(is_unsafe, still_open((entry.kind, entry.facts) for entry in entries)))
+
+
+def is_unsafe(item: Mapping[str, Any]) -> bool:
+    """Whether the item is one of class A."""
+    return bool(item.get("grade") == PunchClass.UNSAFE.value)
 
 
 def open_items(book: Book, tag: str) -> list[str]:

@@ -5,14 +5,16 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from commission.drawing.trend import Trend
+from commission.files.kinds import REPORT_FORMAT
 from commission.judge.polarity import majority
 from commission.records.notes import Note
 from commission.report.record import Event, RunFacts, mapping, moment, texts
-from commission.report.trials import changes_of, readings_of
+from commission.report.trials import changes_of, readings_of, watched_s
 from commission.report.wire import wire_lines
 from commission.vocabulary import Verdict
 
-FORMAT, FORMAT_VERSION = "commission-report", 2
+FORMAT_VERSION = 2
+DIGITS = 4
 VERDICTS = {verdict.value for verdict in Verdict}
 
 
@@ -24,7 +26,7 @@ def json_text(run: RunFacts) -> str:
 def as_json(run: RunFacts) -> dict[str, Any]:
     """The report as values of JSON types; times are ISO 8601 with offset."""
     return {
-        "format": FORMAT,
+        "format": REPORT_FORMAT,
         "format_version": FORMAT_VERSION,
         **_head(run),
         "outcome": run.outcome.value,
@@ -103,7 +105,8 @@ def _trial(event: Event) -> dict[str, Any]:
 
 def _watch(event: Event) -> dict[str, Any]:
     kept = ("title", "presence", "readings", "taken_s", "largest_gap_s")
-    return {"at": _at(event), **{key: event.facts[key] for key in kept}, "unwanted_changes": changes_of(event)}
+    seen = {"watched_s": round(watched_s(event), DIGITS), "unwanted_changes": changes_of(event)}
+    return {"at": _at(event), **{key: event.facts[key] for key in kept}, **seen}
 
 
 def _finding(event: Event) -> dict[str, Any]:

@@ -4,9 +4,11 @@ from collections.abc import Mapping, Sequence
 from typing import Any
 
 from commission.judge.polarity import majority
+from commission.procedure.unplug import FOUND
+from commission.procedure.unplugged_reading import MOVED
 from commission.report.document import Paragraph, Section, Table
-from commission.report.record import RunFacts, mapping
-from commission.report.trials import readings_of
+from commission.report.record import Event, RunFacts, mapping, texts
+from commission.report.trials import is_unread, readings_of
 from commission.vocabulary import Instruction, Presence, Reading
 
 READS_AS = {Reading.ACTIVE: Presence.IN.value, Reading.INACTIVE: Presence.OUT.value}
@@ -46,15 +48,32 @@ def _row(name: str, predicted: str, measured: Sequence[str]) -> tuple[str, str, 
 
 def _trials(run: RunFacts, presence: Presence) -> list[str]:
     """What each trial that stands was read as."""
-    standing = [event.facts for event in run.of("trial") if not event.facts["void_reason"]]
+    standing = [event.facts for event in run.of("trial") if not (event.facts["void_reason"] or is_unread(event))]
     moved = [facts for facts in standing if facts["instruction"] != Instruction.LEAVE.value]
-    return [_read_as(facts["dwell"]) for facts in moved if facts["presence"] == presence.value]
+    return [_read_as(majority(readings_of(facts["dwell"]))) for facts in moved if facts["presence"] == presence.value]
 
 
 def _unplugged(run: RunFacts) -> list[str]:
-    watches = [event.facts for event in run.of("watch") if str(event.facts.get("key", "")).startswith("unplugged")]
-    return [_read_as(facts["readings"]) for facts in watches]
+    """What each power-up that counts was read as; one that followed the filament is not among them."""
+    found = run.finding(FOUND)
+    if found or _has_watch(run, MOVED):
+        steady = zip(texts(found.get("readings")), _flags(found.get("watched")), strict=False)
+        return [_read_as(Reading(reading)) for reading, was_watched in steady if was_watched]
+    older = [event.facts for event in run.of("watch") if _key(event).startswith("unplugged")]
+    return [_read_as(majority(readings_of(facts["readings"]))) for facts in older]
 
 
-def _read_as(rows: Sequence[Sequence[Any]]) -> str:
-    return READS_AS.get(majority(readings_of(rows)), "nothing steady") if rows else "nothing"
+def _has_watch(run: RunFacts, begins: str) -> bool:
+    return any(_key(event).startswith(begins) for event in run.of("watch"))
+
+
+def _key(watch: Event) -> str:
+    return str(watch.facts.get("key", ""))
+
+
+def _flags(value: object) -> list[bool]:
+    return [each is True for each in value] if isinstance(value, list) else []
+
+
+def _read_as(reading: Reading) -> str:
+    return READS_AS.get(reading, "nothing steady")

@@ -9,6 +9,7 @@ from commission.dialect.sanitise import clean_text
 from commission.drawing.trend import Trend
 from commission.records.book import Book, BookError
 from commission.records.chain import ChainFault, Entry, check_chain
+from commission.records.history import end_that_stands
 from commission.records.notes import CORRECTION, Note
 from commission.records.notes import KIND as NOTE
 from commission.records.open_items import ITEMS, still_open
@@ -16,7 +17,6 @@ from commission.records.trend import trends
 from commission.report.shapes import misshapen
 from commission.vocabulary import Outcome, Verdict
 
-ENDS = ("run_ended", "run_resumed")
 JUDGEMENTS = frozenset({"acceptance", "check"})
 NEVER = datetime(1, 1, 1, tzinfo=UTC)
 """Stands for a time that was altered into none."""
@@ -157,9 +157,8 @@ def read_run(book: Book, number: str) -> RunFacts:
 
 
 def _end(events: Sequence[Event]) -> Mapping[str, Any]:
-    """The newest end, unless the run was taken up again after it."""
-    ends = [event.facts if event.kind == "run_ended" else {} for event in events if event.kind in ENDS]
-    return ends[-1] if ends else {}
+    """The end that stands; empty where the run was taken up again after it."""
+    return end_that_stands((event.kind, event.facts) for event in events) or {}
 
 
 def _corrections(noted: Sequence[Note], entries: Sequence[Entry]) -> Iterator[Note]:

@@ -20,7 +20,7 @@ MANY = 16
 LEFT_OUT = frozenset({"sign_off", "tests_done", "counters", "settings_files"})
 """Findings of which the first page has nothing to say; they stand among the findings all the same."""
 _EACH_TIME = ("runout_control_now", "switches_now", "settings_at_check", "settings_drift", "steady", "check")
-_BY_HAND = ("polarity", "wiggle", "runout_control_after_restart", "changes_since")
+_BY_HAND = ("switch_name", "polarity", "wiggle", "runout_control_after_restart", "changes_since")
 NEWEST_COUNTS = frozenset({"diagnosis", "predicted_and_measured", "wiring", *_EACH_TIME, *_BY_HAND})
 """Findings that replace what an earlier one of the same name said, as in a run that was taken up again."""
 EXPECTED_MATCHES = frozenset({Match.FIRST.value, Match.SAME.value})
@@ -33,6 +33,7 @@ UNFINISHED = {
     Outcome.LINK_LOST: "The link to the printer was lost before the end of this run.",
     Outcome.INTERRUPTED: "The printer interrupted this run before its end.",
     Outcome.BROKEN_OFF: "The record of this run has no proper end: the program was broken off, or is still at work.",
+    Outcome.UNDER_WAY: "The run had not come to its end when this was drawn.",
 }
 
 
@@ -83,6 +84,7 @@ def _nothing_to_say(finding: Mapping[str, Any]) -> bool:
     as_it_ought = {
         "printer_marks": facts.get("match") in EXPECTED_MATCHES and not facts.get("firmware_changed"),
         "settings_plausibility": facts.get("findings") == [],
+        "switch_name": facts.get("clear") is True,
     }
     stands_from_before = name.startswith("resume.") and not facts.get("void")
     return name in LEFT_OUT or stands_from_before or as_it_ought.get(name, False)

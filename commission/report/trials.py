@@ -4,8 +4,9 @@ from collections.abc import Sequence
 from itertools import groupby
 from typing import Any
 
+from commission.judge.exposure import exposure_s, is_read
 from commission.judge.polarity import majority
-from commission.judge.stability import unwanted_changes
+from commission.judge.stability import Sample, unwanted_changes
 from commission.judge.wording import counted
 from commission.report.document import Block, Paragraph, Section, Table
 from commission.report.record import Event, RunFacts
@@ -45,6 +46,16 @@ def is_look(watch: Event) -> bool:
     return str(watch.facts.get("key", "")).endswith(".before")
 
 
+def samples_of(rows: Sequence[Sequence[Any]]) -> list[Sample]:
+    """The readings of a record's rows with their moments."""
+    return [Sample(float(row[0]), Reading(row[1])) for row in rows]
+
+
+def watched_s(watch: Event) -> float:
+    """How much of a watch was watched, in seconds: see `exposure_s`."""
+    return exposure_s(samples_of(watch.facts["readings"]))
+
+
 def changes_of(taken: Event) -> int:
     """How many changes nobody asked for."""
     return unwanted_changes(readings_of(counted_rows(taken)))
@@ -62,10 +73,9 @@ def trials_section(run: RunFacts) -> Section:
                 tuple(map(_trial_row, trials)),
             )
         )
-        voided = sum(bool(trial.facts["void_reason"]) for trial in trials)
-        blocks.append(Paragraph(_voided(len(trials), voided), "quiet"))
+        blocks.append(Paragraph(_set_aside(trials), "quiet"))
     if watches:
-        head = ("Watch", "Time", "Declared", "Readings", "Over", "Largest gap", "Changes")
+        head = ("Watch", "Time", "Declared", "Readings", "Over", "Watched", "Largest gap", "Changes")
         blocks.append(Table("Readings watched without a prompt", head, tuple(map(_watch_row, watches))))
     begun = len(run.of("trial_began")) - len(trials) + len(run.of("watch_began")) - len(watches)
     if begun:
@@ -75,8 +85,16 @@ def trials_section(run: RunFacts) -> Section:
     return Section("trials", "Trials and readings", tuple(blocks))
 
 
-def _voided(trials: int, voided: int) -> str:
-    return f"{counted(trials, 'prompt')}, {voided} voided. A voided trial stays in the record and is not counted."
+def is_unread(trial: Event) -> bool:
+    """Whether too few readings of its dwell are known; it then counts for nothing."""
+    return not is_read(readings_of(trial.facts["dwell"]))
+
+
+def _set_aside(trials: Sequence[Event]) -> str:
+    voided = [trial for trial in trials if trial.facts["void_reason"]]
+    unread = [trial for trial in trials if trial not in voided and is_unread(trial)]
+    said = f"{counted(len(trials), 'prompt')}, {len(voided)} voided, {len(unread)} unread."
+    return f"{said} A voided or unread trial stays in the record and is not counted."
 
 
 def _trial_row(trial: Event) -> tuple[str, ...]:
@@ -85,6 +103,7 @@ def _trial_row(trial: Event) -> tuple[str, ...]:
     remarks = [f"Voided: {facts['void_reason']}"] if facts["void_reason"] else []
     remarks += [facts["remark"]] if facts["remark"] else []
     remarks += [f"{facts['unread']} not read"] if facts["unread"] else []
+    remarks += ["unread: not counted"] if is_unread(trial) else []
     return (
         str(facts["number"]),
         str(facts["cycle"]),
@@ -107,6 +126,7 @@ def _watch_row(watch: Event) -> tuple[str, ...]:
         facts["presence"] or "not declared",
         run_length(readings),
         f"{facts['taken_s']:.1f} s",
+        f"{watched_s(watch):.1f} s",
         f"{1000 * facts['largest_gap_s']:.0f} ms",
         "not counted" if is_look(watch) else str(changes_of(watch)),
     )

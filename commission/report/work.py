@@ -5,6 +5,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+from commission.judge.power import power_seen
 from commission.report.document import Block, Paragraph, Section, Table
 from commission.report.in_words import shown, title_of, words
 from commission.report.record import Event, RunFacts, texts
@@ -101,7 +102,9 @@ def _opened(facts: _Facts) -> str:
 def _released(facts: _Facts) -> str:
     port = f" The printer answered on {facts['port']}." if facts.get("port") else ""
     same = "" if facts.get("same_identity", True) else " It announces itself differently than before."
-    return f"Hold point released by the operator.{port}{same}"
+    restarted, gone = facts.get("restarted") is True, facts.get("port_gone") is True
+    seen = f" Power: {power_seen(restarted=restarted, port_gone=gone).value}." if restarted or gone else ""
+    return f"Hold point released by the operator.{seen}{port}{same}"
 
 
 def _told(facts: _Facts) -> str:

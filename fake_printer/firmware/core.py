@@ -1,15 +1,16 @@
 """One life of the firmware: what it holds in working memory, what goes on by itself, and what its handlers may use."""
 
 import math
-from typing import Protocol
 
 from fake_printer.build_spec import FirmwareSpec
-from fake_printer.firmware.actions import prompt_lines, run_out_lines
+from fake_printer.firmware.actions import prompt_lines
+from fake_printer.firmware.body import Body
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.dialogue import Dialogue, Job
 from fake_printer.firmware.heat import Heater
 from fake_printer.firmware.intake import Refusal
 from fake_printer.firmware.motion import Planner
+from fake_printer.firmware.movement import Movement
 from fake_printer.firmware.outbox import Outbox
 from fake_printer.firmware.reception import Reception
 from fake_printer.firmware.runner import Meddler, Runner
@@ -21,22 +22,6 @@ from fake_printer.memory import Memory, Retrieval
 from fake_printer.specs import InputSpec
 
 _IDLE_WORD_S = 1.0
-
-
-class Body(Protocol):
-    """What the firmware finds around it."""
-
-    def pin_high(self) -> bool:
-        """What the runout input reads."""
-        ...
-
-    def motors_powered(self) -> bool:
-        """Whether mains feeds motors and heaters."""
-        ...
-
-    def draw(self, distance_mm: float) -> None:
-        """Turn the drive gear."""
-        ...
 
 
 class Firmware:
@@ -60,15 +45,16 @@ class Firmware:
         self.reception = Reception(spec, self._obey)
         self.runner = Runner(self, meddler)
         self.planner = Planner()
-        self.hotend = Heater(rise_c_s=3.0, decay_s=150.0)
+        self.hotend = Heater(rise_c_s=spec.nozzle_rise_c_s, decay_s=150.0)
         self.bed = Heater(rise_c_s=0.7, decay_s=500.0)
         self.job = Job()
         self.dialogue = Dialogue()
         self.runout = Runout(
             host_handling=spec.runout.host_handling,
-            distance_mm=lambda: self.settings.get("M412", "D", 0.0),
+            distance_mm=lambda: voice.leftover_mm(self),
             empty_start=spec.runout.empty_start,
         )
+        self.movement = Movement(spec.runout.motion_distance_mm if spec.runout.senses == "motion" else 0.0)
         self.relative = self.relative_e = self.cold_allowed = self.echoes = False
         self.coldest_extrusion_c = spec.coldest_extrusion_c
         self.keepalive_s = spec.keepalive_s
@@ -141,6 +127,7 @@ class Firmware:
         """Turn the drive gear, if there is power to do it."""
         if self.body.motors_powered():
             self.body.draw(distance_mm)
+            self.movement.fed(distance_mm)
 
     def report_every(self, interval_s: float) -> None:
         """Report the temperatures by itself; 0 ends it."""
@@ -172,7 +159,7 @@ class Firmware:
     @property
     def runout_enabled(self) -> bool:
         """Whether the runout logic is built in and switched on."""
-        return self.spec.runout.compiled and self.settings.get("M412", "S", 1.0) != 0
+        return self.spec.runout.compiled and self.voice.watching_on(self)
 
     def filament_absent(self) -> bool:
         """What the build concludes from the input."""
@@ -181,14 +168,6 @@ class Firmware:
     def disable_runout(self) -> None:
         """Switch watching off in working memory."""
         self.settings.overlay({"M412": {"S": 0.0}})
-
-    def switches(self) -> list[tuple[str, bool]]:
-        """Each switch and whether it is active; the filament's come last."""
-        switches = [(f"{axis.lower()}_min", self.planner.real[axis] <= 0) for axis in "XYZ"]
-        if self.spec.runout.compiled:
-            names = ["filament", *(f"filament {n}" for n in range(2, self.spec.runout.sensors + 1))]
-            switches += [(name, not self.filament_absent()) for name in names]
-        return switches
 
     def temperature_text(self) -> str:
         """Both temperatures as the reports give them."""
@@ -240,7 +219,8 @@ class Firmware:
             return
         self.planner.advance(elapsed_s, self.feed, self.runout.move_done)
         self.job.advance(elapsed_s)
-        if self.runout.watch(elapsed_s, absent=self.filament_absent(), armed=self._armed):
+        self.movement.look(high=self.body.pin_high())
+        if self.runout.watch(elapsed_s, absent=self.movement.missing(absent=self.filament_absent()), armed=self._armed):
             self._run_out()
         self.runner.advance(elapsed_s)
         self._poll()
@@ -258,15 +238,11 @@ class Firmware:
 
     @property
     def _armed(self) -> bool:
-        return self.runout_enabled and self.job.running
+        return self.runout_enabled and self.voice.in_job(self)
 
     def _run_out(self) -> None:
         self._runouts += 1
-        if not (self.spec.runout.second_silent and self._runouts > 1):
-            self.announce(*run_out_lines(self.spec, host_alone=self.runout.host_handling))
-        if not self.runout.host_handling:
-            times = 2 if self.spec.runout.changes_twice else 1
-            self.runner.injected.extend([Command.parse("M600")] * times)
+        self.voice.run_out(self, self._runouts)
 
     def _speak_by_itself(self, elapsed_s: float) -> None:
         if self._autoreport.due_after(elapsed_s):
@@ -287,7 +263,7 @@ class Firmware:
             return math.inf
         return min(
             self.planner.until_next_s(),
-            self.runout.until_next_s(absent=self.filament_absent(), armed=self._armed),
+            self.runout.until_next_s(absent=self.movement.missing(absent=self.filament_absent()), armed=self._armed),
             self.runner.until_next_s(),
             self._autoreport.left_s,
             self._again.left_s,

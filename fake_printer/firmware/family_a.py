@@ -5,14 +5,17 @@ from typing import TYPE_CHECKING
 from fake_printer.build_spec import FirmwareSpec
 from fake_printer.firmware import (
     handlers_control,
+    handlers_forks,
     handlers_heat,
     handlers_motion,
     handlers_query,
     handlers_settings,
 )
+from fake_printer.firmware.actions import run_out_lines
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.intake import Refusal
 from fake_printer.firmware.storage import retrieval_lines
+from fake_printer.firmware.usual import Usual
 from fake_printer.firmware.voice import Handler
 from fake_printer.memory import Retrieval
 
@@ -27,7 +30,7 @@ _REASONS = {
 }
 
 
-class FamilyA:
+class FamilyA(Usual):
     """The widespread family."""
 
     ok_first = False
@@ -41,6 +44,7 @@ class FamilyA:
             **handlers_heat.TABLE,
             **handlers_settings.TABLE,
             **handlers_control.TABLE,
+            **(handlers_forks.TABLE if spec.runout.compiled and spec.runout.report == "mode" else {}),
         }
         for code in _not_built_in(spec):
             del self.handlers[code]
@@ -81,10 +85,23 @@ class FamilyA:
         """The line after which nothing comes."""
         return ["Error:Printer halted. kill() called!"]
 
+    def leftover_mm(self, firmware: "Firmware") -> float:
+        """As it is set."""
+        return firmware.settings.get("M412", "D", 0.0)
+
+    def run_out(self, firmware: "Firmware", times: int) -> None:
+        """Told to the host, in builds that do, and acted on by a change of filament unless the host is to act."""
+        host_alone = firmware.runout.host_handling
+        if not (self._spec.runout.second_silent and times > 1):
+            firmware.announce(*run_out_lines(self._spec, host_alone=host_alone))
+        if not host_alone:
+            changes = 2 if self._spec.runout.changes_twice else 1
+            firmware.runner.injected.extend([Command.parse("M600")] * changes)
+
 
 def _not_built_in(spec: FirmwareSpec) -> list[str]:
     missing = []
-    if not spec.runout.compiled or spec.runout.report == "none":
+    if not spec.runout.compiled or spec.runout.report in ("none", "mode"):
         missing.append("M412")
     if spec.pin_report == "none":
         missing.append("M43")

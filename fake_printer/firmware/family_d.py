@@ -3,9 +3,12 @@
 from typing import TYPE_CHECKING
 
 from fake_printer.build_spec import FirmwareSpec
-from fake_printer.firmware import handlers_control, handlers_heat, handlers_motion
+from fake_printer.firmware import card_job, handlers_control, handlers_heat, handlers_motion
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.intake import Refusal
+from fake_printer.firmware.jam_control import JamControl, one_pin
+from fake_printer.firmware.switch_report import switches
+from fake_printer.firmware.usual import Usual
 from fake_printer.firmware.voice import Handler
 from fake_printer.memory import Retrieval
 
@@ -24,13 +27,14 @@ _CELLS = (
 )
 
 
-class FamilyD:
+class FamilyD(Usual):
     """The older 8-bit family."""
 
     ok_first = True
     asks_again_s = 2.0  # an estimate
 
-    def __init__(self, _spec: FirmwareSpec) -> None:
+    def __init__(self, spec: FirmwareSpec) -> None:
+        self._jams = JamControl(spec)
         self.handlers: dict[str, Handler] = {
             **handlers_control.TABLE,
             **handlers_heat.TABLE,
@@ -42,6 +46,9 @@ class FamilyD:
             "M205": _cells,
             "M206": _write_cell,
             "M500": _stored,
+            "M42": one_pin,
+            **self._jams.table(),
+            **card_job.TABLE,
         }
 
     def ok(self, _firmware: "Firmware", command: Command, _data: str) -> str:
@@ -70,6 +77,18 @@ class FamilyD:
         """A fault; from memory."""
         return ["fatal: Emergency stop, restart the board"]
 
+    def watching_on(self, _firmware: "Firmware") -> bool:
+        """Whether jam control is on."""
+        return self._jams.watching
+
+    def in_job(self, firmware: "Firmware") -> bool:
+        """While anything is printed, from the card or from a host."""
+        return not firmware.runner.card_held and (firmware.job.running or bool(firmware.planner.moves))
+
+    def run_out(self, firmware: "Firmware", _times: int) -> None:
+        """A word of its own, and then by who prints and whether there is a display."""
+        self._jams.run_out(firmware)
+
 
 def _identity(firmware: "Firmware", _: Command) -> None:
     spec = firmware.spec
@@ -80,7 +99,7 @@ def _identity(firmware: "Firmware", _: Command) -> None:
 
 
 def _switches(firmware: "Firmware", _: Command) -> None:
-    states = " ".join(f"{name}:{'H' if hit else 'L'}" for name, hit in firmware.switches()[:3])
+    states = " ".join(f"{name}:{'H' if hit else 'L'}" for name, hit in switches(firmware)[:3])
     firmware.say(f"endstops hit: {states} Z-probe state:L")
 
 

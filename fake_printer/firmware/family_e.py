@@ -3,9 +3,12 @@
 from typing import TYPE_CHECKING
 
 from fake_printer.build_spec import FirmwareSpec
-from fake_printer.firmware import handlers_control, handlers_heat, handlers_motion, handlers_query
+from fake_printer.firmware import card_job, handlers_control, handlers_heat, handlers_motion, handlers_query
 from fake_printer.firmware.command import Command
+from fake_printer.firmware.detector import Detector
 from fake_printer.firmware.intake import Refusal
+from fake_printer.firmware.switch_report import switches
+from fake_printer.firmware.usual import Usual
 from fake_printer.firmware.voice import Handler
 from fake_printer.memory import Retrieval
 
@@ -15,13 +18,14 @@ if TYPE_CHECKING:
 _PINS = {"X": "P1.24", "Y": "P1.26", "Z": "P1.28"}
 
 
-class FamilyE:
+class FamilyE(Usual):
     """The family with configuration files."""
 
     ok_first = False
     asks_again_s = 0.0
 
-    def __init__(self, _spec: FirmwareSpec) -> None:
+    def __init__(self, spec: FirmwareSpec) -> None:
+        self._detector = Detector(spec)
         self.handlers: dict[str, Handler] = {
             **handlers_control.TABLE,
             **handlers_heat.TABLE,
@@ -31,11 +35,13 @@ class FamilyE:
             "M115": _identity,
             "M119": _switches,
             "M503": _settings,
+            **self._detector.table(),
+            **card_job.TABLE,
         }
 
     def ok(self, _firmware: "Firmware", _command: Command, data: str) -> str:
-        """`ok`, with data on the same line where there is any."""
-        return f"ok {data}" if data else "ok"
+        """`ok`, with data on the same line where there is any; this word alone has both characters of a line end."""
+        return f"ok {data}" if data else "ok\r"
 
     def unknown(self, _command: Command) -> list[str]:
         """Nothing but the acknowledgement; from memory."""
@@ -57,6 +63,18 @@ class FamilyE:
         """A fault line; from memory."""
         return ["ok Emergency Stop Requested - reset or M999 required to exit HALT state"]
 
+    def watching_on(self, _firmware: "Firmware") -> bool:
+        """Whether the detector is on; a plain switch always is."""
+        return self._detector.enabled
+
+    def in_job(self, firmware: "Firmware") -> bool:
+        """A plain switch is heeded even while nothing runs; pulses are missed only while filament is fed."""
+        return not firmware.runner.card_held and not self._detector.triggered
+
+    def run_out(self, firmware: "Firmware", _times: int) -> None:
+        """A comment, and then as though somebody had suspended the print."""
+        self._detector.run_out(firmware)
+
 
 def _identity(firmware: "Firmware", _: Command) -> None:
     spec = firmware.spec
@@ -66,9 +84,12 @@ def _identity(firmware: "Firmware", _: Command) -> None:
 
 
 def _switches(firmware: "Firmware", _: Command) -> None:
-    hits = {name[0].upper(): int(hit) for name, hit in firmware.switches()[:3]}
-    states = " ".join(f"{axis}_min:{hit}" for axis, hit in hits.items())
-    pins = " ".join(f"({axis}){_PINS[axis]}:{hit}" for axis, hit in hits.items())
+    hits = {name[0].upper(): int(hit) for name, hit in switches(firmware)[:3]}
+    sockets = [each for each in firmware.body.sockets().values() if each.spec.reported]
+    named = [f"{each.spec.name[0].upper()}{each.spec.name[1:]}:{int(each.triggered)}" for each in sockets]
+    raw = [f"({each.spec.name[0].upper()}){each.spec.port}:{int(each.high)}" for each in sockets]
+    states = " ".join([*(f"{axis}_min:{hit}" for axis, hit in hits.items()), *named])
+    pins = " ".join([*(f"({axis}){_PINS[axis]}:{hit}" for axis, hit in hits.items()), *raw])
     firmware.say(f"{states} pins- {pins}  Probe: 0")
 
 

@@ -3,6 +3,8 @@
 from typing import TYPE_CHECKING
 
 from fake_printer.firmware.command import Command
+from fake_printer.firmware.handlers_forks import sensor_lines
+from fake_printer.firmware.switch_report import switches
 from fake_printer.firmware.voice import Handler
 
 if TYPE_CHECKING:
@@ -52,7 +54,7 @@ def capabilities(firmware: "Firmware") -> dict[str, bool]:
 def _switches(firmware: "Firmware", _: Command) -> None:
     words = ("TRIGGERED", "open") if firmware.spec.words == "words" else ("H", "L")
     firmware.say("Reporting endstop status")
-    firmware.say(*(f"{name}: {words[0] if active else words[1]}" for name, active in firmware.switches()))
+    firmware.say(*(f"{name}: {words[0] if active else words[1]}" for name, active in switches(firmware)))
 
 
 def _temperatures(firmware: "Firmware", _: Command) -> None:
@@ -85,8 +87,9 @@ def runout_report(firmware: "Firmware") -> list[str]:
     form = firmware.spec.runout.report
     on = "ON" if firmware.runout_enabled else "OFF"
     distance_mm = firmware.settings.get("M412", "D", 0.0)
-    if form == "two-lines":
-        return [f"echo:Filament runout {on}", f"Filament runout distance (mm): {distance_mm:.2f}"]
+    if form in ("two-lines", "line-each"):
+        each = sensor_lines(firmware) if form == "line-each" else []
+        return [f"echo:Filament runout {on}", f"Filament runout distance (mm): {distance_mm:.2f}", *each]
     if form == "sentence":
         seen = "not present" if firmware.filament_absent() else "present"
         return [f"echo:Filament runout {on}, distance {distance_mm:.3f} mm, sensor: filament {seen}"]

@@ -24,7 +24,7 @@ class Reception:
     def __init__(self, spec: FirmwareSpec, obey: Callable[[Command], None]) -> None:
         self.ring: deque[Command] = deque()
         self.received_lines: list[str] = []
-        self.intake = Intake(refuses_lone_checksum=spec.generation == "1.1")
+        self.intake = Intake(refuses_lone_checksum=spec.generation == "1.1", ignores_numbers=spec.family == "C")
         self._spec = spec
         self._obey = obey
         self._rx = bytearray()

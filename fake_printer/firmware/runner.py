@@ -11,6 +11,8 @@ from fake_printer.firmware.voice import Handler, Steps, Wait
 if TYPE_CHECKING:
     from fake_printer.firmware.core import Firmware
 
+END_OF_CARD = "end of card"
+"""The code of what a family does after the last command of a job from the card; nobody can send it."""
 # A condition that nothing announces (a heater that gets there) is looked at this often.
 _LOOK_S = 0.02
 
@@ -36,6 +38,8 @@ class Runner:
         card_size: how many it had.
         injected: commands that go before the ring and are not acknowledged.
         data: what the running handler wants on the line of the acknowledgement.
+        after_ok: what is said behind the acknowledgement of the running command.
+        card_held: the job on the card waits. has_said: the running command has said something.
     """
 
     def __init__(self, firmware: "Firmware", meddler: Meddler) -> None:
@@ -43,6 +47,8 @@ class Runner:
         self.injected: deque[Command] = deque()
         self.card: deque[Command] = deque()
         self.card_size = 0
+        self.card_held = self.has_said = False
+        self.after_ok: list[str] = []
         self.data = ""
         self._firmware = firmware
         self._meddler = meddler
@@ -54,6 +60,7 @@ class Runner:
     def say(self, lines: Sequence[str]) -> None:
         """Add to the reply of the running command."""
         self._reply += lines
+        self.has_said = self.has_said or bool(lines)
 
     def clear(self) -> None:
         """Forget what runs and what waits."""
@@ -77,22 +84,25 @@ class Runner:
         if self._firmware.reception.ring:
             return self._firmware.reception.ring[0]
         self._from_ring = False
-        return self.card.popleft() if self.card else None
+        return self.card.popleft() if self.card and not self.card_held else None
 
     def start_card(self, lines: Sequence[str]) -> None:
         """Begin the job on the card; comments and empty lines are no commands."""
         texts = [line.split(";")[0].strip() for line in lines]
         self.card = deque(Command.parse(text) for text in texts if text)
         self.card_size = len(self.card)
+        if END_OF_CARD in self._firmware.voice.handlers:
+            self.card.append(Command("", END_OF_CARD))
+        self.card_held = False
 
     def _start(self, command: Command) -> bool:
         firmware = self._firmware
-        self.running, self.data = command, ""
+        self.running, self.data, self.has_said = command, "", False
         firmware.begin_busy()
         if firmware.echoes:
             self.say([command.text])
         if firmware.voice.ok_first and self._from_ring:
-            self.say([firmware.voice.ok(firmware, command, "")])
+            self._acknowledge(command)
         self._steps = self._handler(command)(firmware, command) or iter(())
         return self._resume(command)
 
@@ -114,9 +124,15 @@ class Runner:
         if self._firmware.killed or not self._from_ring:
             return
         if not self._firmware.voice.ok_first:
-            self.say([self._firmware.voice.ok(self._firmware, command, self.data)])
+            self._acknowledge(command)
+        self._reply += self.after_ok
+        self.after_ok = []
         self._firmware.reception.ring.popleft()
         self._firmware.begin_idle()
+
+    def _acknowledge(self, command: Command) -> None:
+        said = self._firmware.voice.ok(self._firmware, command, self.data)
+        self.say([] if said is None else [said])
 
     def _send(self, command: Command) -> None:
         lines, self._reply = self._reply, []

@@ -30,8 +30,8 @@ class Voice(Protocol):
     asks_again_s: float
     handlers: dict[str, Handler]
 
-    def ok(self, firmware: "Firmware", command: Command, data: str) -> str:
-        """The acknowledgement; `data` is what the handler wants on the same line."""
+    def ok(self, firmware: "Firmware", command: Command, data: str) -> str | None:
+        """The acknowledgement, None for none; `data` is what the handler wants on the same line."""
         ...
 
     def unknown(self, command: Command) -> list[str]:
@@ -52,4 +52,20 @@ class Voice(Protocol):
 
     def killed(self) -> list[str]:
         """The last words after an emergency stop."""
+        ...
+
+    def watching_on(self, firmware: "Firmware") -> bool:
+        """Whether the runout logic is switched on."""
+        ...
+
+    def in_job(self, firmware: "Firmware") -> bool:
+        """Whether the runout logic looks at the input now."""
+        ...
+
+    def leftover_mm(self, firmware: "Firmware") -> float:
+        """How much is fed after the input changed before anything is done."""
+        ...
+
+    def run_out(self, firmware: "Firmware", times: int) -> None:
+        """A runout is established, for the so-many-th time in this life: say and do what follows."""
         ...

@@ -119,7 +119,9 @@ def test_an_unattended_check_asks_only_questions(tmp_path: Path) -> None:
     assert ("pass", "pass") == (verdicts["watching"], verdicts["steadiness"])
     assert {"misreads", "pause", "unplugged", "watching after a restart"} <= set(found["not_judged"])
     assert "This check does not tell whether the reading follows the filament" in screen
-    assert {"M115", "M119", "M412", "M503"} >= {line.split("*")[0].split(" ", 1)[-1] for line in received if line}
+    assert {"M115", "M27", "M119", "M412", "M503"} >= {
+        line.split("*")[0].split(" ", 1)[-1] for line in received if line
+    }
 
 
 @pytest.mark.timeout(120)

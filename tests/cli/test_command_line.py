@@ -36,7 +36,7 @@ def test_help_lists_every_command() -> None:
     """The overview names each command with a line of its own, in the order of the table."""
     shown = CliRunner().invoke(main, ["--help"])
 
-    rows = [line.split(maxsplit=1) for line in shown.output.split("Commands:\n")[1].splitlines()]
+    rows = [line.split(maxsplit=1) for line in shown.output.split("Commands:\n")[1].split("\n\n")[0].splitlines()]
     assert [[name, SUMMARIES[name]] for name in COMMANDS] == rows
 
 
@@ -107,15 +107,17 @@ def test_wrong_usage_is_exit_code_2(words: list[str]) -> None:
         (Outcome.COMPLETE, Verdict.NOT_JUDGED, 0, 4),
         (Outcome.COMPLETE, Verdict.NOT_JUDGED, 2, 1),
         (Outcome.NOT_CONNECTED, Verdict.NOT_JUDGED, 0, 3),
-        (Outcome.LINK_LOST, Verdict.NOT_JUDGED, 1, 3),
+        (Outcome.LINK_LOST, Verdict.NOT_JUDGED, 0, 3),
+        (Outcome.LINK_LOST, Verdict.NOT_JUDGED, 1, 1),
         (Outcome.INTERRUPTED, Verdict.NOT_JUDGED, 0, 3),
-        (Outcome.STOPPED, Verdict.NOT_JUDGED, 1, 130),
+        (Outcome.STOPPED, Verdict.NOT_JUDGED, 0, 130),
+        (Outcome.STOPPED, Verdict.NOT_JUDGED, 1, 1),
     ],
 )
 def test_the_exit_code_tells_what_became_of_it(
     outcome: Outcome, verdict: Verdict, unsafe_items: int, expected: int
 ) -> None:
-    """What became of the run comes first, then open A items, then the verdict."""
+    """Open items of class A come first, then what became of the run, then the verdict."""
     assert expected == exit_code(outcome, verdict, unsafe_items)
 
 

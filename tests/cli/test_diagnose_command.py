@@ -110,11 +110,9 @@ def diagnosed(folder: Path, book: Path, *words: str) -> Result:
     return CliRunner().invoke(main, ["diagnose", "bench-3", *options, *words])
 
 
-@pytest.mark.parametrize("tag", ["bench-3", "bench-4"])
-def test_without_a_declared_wiring_it_says_what_to_do(tmp_path: Path, tag: str) -> None:
-    """A book that holds no wiring of this printer, or no book at all, is wrong use, with advice."""
-    book = book_with(tmp_path) if tag == "bench-3" else tmp_path / "none.sqlite3"
-    done = diagnosed(tmp_path, book)
+def test_without_a_declared_wiring_it_says_what_to_do(tmp_path: Path) -> None:
+    """A book that holds no wiring of this printer is wrong use, with advice."""
+    done = diagnosed(tmp_path, book_with(tmp_path))
 
     assert 2 == done.exit_code
     assert "Give --port to declare it" in " ".join(done.output.split())

@@ -94,6 +94,7 @@ def test_a_unit_gets_the_finding_it_deserves(
     assert code == done.code, done.screen
     assert behaviour == done.finding("polarity")["behaviour"]
     assert advice == done.finding("advice")["advice"]
+    assert ["power-off seen"] * 2 == done.finding("unplugged_at_board")["power"]
     assert f"The switch is {behaviour}: 2703 to 1" in done.screen
     assert f"The switch is {behaviour}: 2703 to 1" in done.report()
 

@@ -91,6 +91,16 @@ async def test_a_repair_done_at_once_leads_to_a_hold_point_and_a_new_run(bench: 
     assert "repair.invert_logic" in bench.desk.asked
 
 
+async def test_both_repairs_are_done_one_after_the_other(bench: FakeBench) -> None:
+    """Contact and logic: the contact is changed with the power off, and with the printer on again it is reflashed."""
+    await bench.run(walk(SHORT, "R. Okafor", Advice.CHANGE_BOTH))
+
+    holds = [entry.facts for entry in bench.entries("hold_opened") if entry.facts["key"].startswith("repair.")]
+    assert ["repair.change_contact", "repair.invert_logic"] == [facts["key"] for facts in holds]
+    assert "switch the printer on" in holds[0]["steps"][-1]
+    assert "See that there is a record of the printer's settings" in holds[1]["steps"][0]
+
+
 async def test_a_switch_that_is_not_reported_is_not_judged(bench: FakeBench) -> None:
     """Without a line for the sensor there is nothing to check: an open A item, and no trial is asked for."""
     bench.switch = ""

@@ -1,5 +1,6 @@
 """What the settings procedures ask of the conductor: earlier records, a file's digest, another firmware, no printer."""
 
+import sys
 from pathlib import Path
 
 import pytest
@@ -117,7 +118,7 @@ async def test_a_capture_is_recorded_without_a_printer(tmp_path: Path) -> None:
         scribe = Scribe(book, "r1")
         try:
             steps = backup_of_capture(tuple(OLDER.splitlines()), "console.txt", Sheet("bench-3", "2031-03-14"), "")
-            ended = await OnPaper(silent_desk(), scribe, tmp_path / "files").run(steps)
+            ended = await OnPaper(silent_desk(sys.stdout), scribe, tmp_path / "files").run(steps)
         finally:
             scribe.close()
         reports = settings_reports(book, "bench-3", SNAPSHOTS)
@@ -142,6 +143,6 @@ async def test_on_paper_nobody_is_asked(tmp_path: Path) -> None:
         scribe = Scribe(book, "r1")
         try:
             with pytest.raises(NeedsAPrinter, match="Confirm"):
-                await OnPaper(silent_desk(), scribe, tmp_path).run(steps())
+                await OnPaper(silent_desk(sys.stdout), scribe, tmp_path).run(steps())
         finally:
             scribe.close()

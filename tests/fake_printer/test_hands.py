@@ -18,6 +18,13 @@ WORDS = {
     "print-card": (__file__,),
     "reflash": ("sound",),
     "disturb": ("keepalive",),
+    "plug-into": ("x_max",),
+    "own-switch": ("x_max", "hit"),
+    "own-plug": ("x_max", "out"),
+}
+UNITS = {
+    **dict.fromkeys(("plug-into", "own-switch", "own-plug"), "borrowed-socket"),
+    **dict.fromkeys(("insert-second", "withdraw-second", "unplug-second", "plug-second"), "two-sensors"),
 }
 NOT_AT_FIRST = {"cut", "button", "answer-pause"}
 
@@ -25,7 +32,7 @@ NOT_AT_FIRST = {"cut", "button", "answer-pause"}
 @pytest.mark.parametrize("verb", sorted(set(HANDS) - NOT_AT_FIRST))
 def test_every_verb_says_what_was_done(verb: str) -> None:
     """Each verb that has help does something on a unit as delivered, and says so in one line."""
-    said = Host().printer.perform(verb, *WORDS.get(verb, ()))
+    said = Host(UNITS.get(verb, "sound")).printer.perform(verb, *WORDS.get(verb, ()))
 
     assert said
     assert "\n" not in said
@@ -54,6 +61,10 @@ def test_every_verb_says_what_was_done(verb: str) -> None:
         ("mend-wire", ("supply",), "no supply conductor"),
         ("reflash", (), "for example: reflash sound"),
         ("reflash", ("nothing-such",), "no unit called"),
+        ("plug-into", ("x_max",), "no other socket"),
+        ("own-switch", ("x_max", "hit"), "no other socket"),
+        ("insert-second", (), "one sensor only"),
+        ("withdraw-second", (), "one sensor only"),
     ],
 )
 def test_refusal_gives_advice(verb: str, words: tuple[str, ...], advice: str) -> None:

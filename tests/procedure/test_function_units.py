@@ -142,7 +142,7 @@ async def test_fewer_pauses_than_three_are_no_pass(tmp_path: Path) -> None:
 
 
 async def test_the_release_of_heat_names_the_material(tmp_path: Path) -> None:
-    """A warm test without a named material asks for it, and its release names material and temperature."""
+    """A warm test without a named material asks for it; its release names both, the fumes, and to stay until cool."""
     bench = bench_of("sound", tmp_path)
     given: dict[str, bool | str] = {"function.material": "PETG", "function.release": False}
     bench.answers = lambda key: given.get(key)  # noqa: PLW0108 - the type of the answers
@@ -151,6 +151,7 @@ async def test_the_release_of_heat_names_the_material(tmp_path: Path) -> None:
 
     (asked,) = bench.entries("release_asked")
     assert "The nozzle is heated to 235 °C and PETG is extruded." in asked.facts["lines"]
+    assert "Hot plastic gives off fumes: ventilate. Stay with the printer until it is cool." in asked.facts["lines"]
 
 
 async def test_the_length_is_the_predicted_one_within_a_block_and_a_gap(tmp_path: Path) -> None:

@@ -23,7 +23,6 @@ THREE_WIRES = {
     "absent": "high",
 }
 RIGHT = {
-    "meter.plug": "free",
     "meter.supply_ground_in": "open",
     "meter.supply_ground_out": "open",
     "meter.signal_ground_in": "joined",
@@ -132,11 +131,59 @@ def test_the_third_reading_stands() -> None:
     assert (3, 2) == (hands.asked.count("meter.header_v"), hands.asked.count("meter.again"))
 
 
-def test_a_plugged_sensor_is_unplugged_with_power_off_first() -> None:
-    """A sensor that is plugged in already comes off at a power hold point before the first reading."""
-    _, hands = metered(plug="plugged")
+def test_the_cable_is_freed_with_the_power_off_first() -> None:
+    """Whether it was plugged in or not, it comes off the board at a power hold point before the first reading."""
+    _, hands = metered()
 
     assert hands.asked.index("meter.unplug") < hands.asked.index("meter.supply_ground_in")
+
+
+def test_after_a_failed_line_the_printer_is_closed_without_the_sensor() -> None:
+    """The printer is not left open on USB: a hold point closes it, and the sensor stays off the board."""
+    _, hands = metered(supply_ground_out="joined")
+
+    assert "meter.leave_out" in hands.asked
+    assert not hands.host.printer.plant.cable.plugged_at_board
+
+
+def test_a_meter_check_that_is_broken_off_says_how_the_printer_was_left() -> None:
+    """Stopped between the hold points the printer stands open, the sensor unplugged: an unsafe item with what to do."""
+
+    def stops(key: str) -> object:
+        if key == "meter.signal_ground_out":
+            raise Interrupted(Interruption(InterruptionKind.OPERATOR_STOP))
+        return RIGHT.get(key)
+
+    hands = ScriptedHands("three-wire", stops)
+    with pytest.raises(Interrupted):
+        hands.carry_out(meter(installation()))
+
+    item = hands.items[-1]
+    assert (PunchClass.UNSAFE, "meter.unplug") == (item.grade, item.settled_by)
+    assert "Leave the sensor unplugged." in item.cure
+    assert "Close the cover" in item.cure
+
+
+def test_without_a_meter_the_sensor_is_plugged_in_with_the_power_off() -> None:
+    """Nobody knows then where its plug is: it is asked, and with a no the power is taken off for it."""
+    hands = ScriptedHands("sound", answers({"sensor.plugged_in": False, "mechanical.now": False}))
+    hands.answer_with(lambda key: False if key.endswith(".now") or key == "sensor.plugged_in" else None)
+    hands.host.do("unplug", "board")
+    hands.carry_out(prepare_wiring("filament"))
+
+    assert "sensor.plug_in" in hands.asked
+    assert hands.host.printer.plant.cable.plugged_at_board
+
+
+def test_the_mechanical_sheet_comes_once_the_sensor_is_plugged_in() -> None:
+    """It has the reading watched, so it is gone through behind the meter check, which plugs the sensor in."""
+    wiring = {f"wiring.{name}": answer for name, answer in (THREE_WIRES | {"wires": "3", "pull-by": "board"}).items()}
+    right = RIGHT | wiring | {"claims.now": False, "mechanical.drag": "declared"}
+    hands = ScriptedHands("three-wire", answers(right))
+    hands.carry_out(prepare_wiring("filament"))
+
+    assert hands.asked.index("meter.plug_in") < hands.asked.index("mechanical.place")
+    assert "sensor.plugged_in" not in hands.asked
 
 
 def test_the_mechanical_sheet_has_every_line_of_the_trade() -> None:

@@ -56,11 +56,12 @@ def test_the_picture_is_kept_as_a_drawing() -> None:
 
 
 def test_a_supply_shorted_by_the_switch_must_not_be_plugged_in() -> None:
-    """The common on ground and the supply on the pressed side: forbidden, with an item of class A."""
+    """The common on ground and the supply on the pressed side: forbidden, taken off the board, an item of class A."""
     found, hands = declared(SHORTS)
 
     assert found is not None
     assert found.forbidden
+    assert not hands.host.printer.plant.cable.plugged_at_board
     assert {PunchClass.UNSAFE} == {item.grade for item in hands.items}
 
 

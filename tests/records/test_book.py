@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from commission.records.book import PAGE, Book, BookError
 from commission.records.chain import ORIGIN, Entry, check_chain, link_entry
-from commission.records.history import Run, newest_run, next_number, runs, tags
+from commission.records.history import Run, end_that_stands, newest_run, runs, tags
 from commission.records.place import book_path
 from commission.records.tables import entries, open_engine
 from commission.vocabulary import Outcome, Verdict
@@ -102,8 +102,45 @@ def test_another_programs_database_is_left_alone(tmp_path: Path) -> None:
         theirs.execute("CREATE TABLE things (name TEXT)")
     theirs.close()
 
+    before = path.read_bytes()
+
     with pytest.raises(BookError, match=r"database of another program\. Name another file with --book"):
         Book(path, FakeClock())
+    assert before == path.read_bytes()
+    assert [path] == list(tmp_path.iterdir())
+
+
+def test_an_empty_file_is_no_book(tmp_path: Path) -> None:
+    """A file without a byte is refused with advice, and nothing is written into it or beside it."""
+    path = tmp_path / "empty.sqlite3"
+    path.touch()
+
+    with pytest.raises(BookError, match=r"is an empty file, and no record book\. Name another file with --book"):
+        Book(path, FakeClock())
+    assert 0 == path.stat().st_size
+    assert [path] == list(tmp_path.iterdir())
+
+
+def test_a_new_book_has_its_name_only_when_it_is_whole(tmp_path: Path) -> None:
+    """Nothing else is left beside it, and a book that is there is opened, not begun again."""
+    with Book(tmp_path / "book.sqlite3", FakeClock()) as first:
+        first.append("r1", "told", {})
+    with Book(tmp_path / "book.sqlite3", FakeClock()) as again:
+        assert 1 == len(list(again.entries()))
+
+    assert ["book.sqlite3"] == [path.name for path in tmp_path.iterdir()]
+
+
+def test_who_reads_and_who_writes_do_not_wait_for_each_other(book: Book) -> None:
+    """While another process is in the middle of writing, the book is read as it was before."""
+    book.append("r1", "told", {})
+    writing = sqlite3.connect(book.path, isolation_level=None)
+    writing.execute("BEGIN IMMEDIATE")
+    try:
+        assert 1 == len(list(book.entries()))
+        assert [] == Book(book.path, FakeClock()).verify()
+    finally:
+        writing.close()
 
 
 def test_a_newer_book_is_refused(book: Book) -> None:
@@ -172,18 +209,54 @@ def test_runs_are_told_by_their_entries(book: Book) -> None:
 
 
 def test_numbers_are_never_given_twice(book: Book) -> None:
-    """The number is the tag, the day and a count; the newest run and the tags are known."""
+    """The number is the tag, the day and a count, and stands in the first entry; another tag counts for itself."""
     day = date(2031, 3, 14)
-    for expected in ("bench-3/2031-03-14/1", "bench-3/2031-03-14/2"):
-        number = next_number(book, "bench-3", day)
-        assert expected == number
-        begin(book, number)
-    begin(book, "x", tag="bench-1")
+    given = [book.start_run(tag, day, lambda number: {"number": number}) for tag in ("bench-3", "bench-3", "bench-1")]
 
+    expected = ["bench-3/2031-03-14/1", "bench-3/2031-03-14/2", "bench-1/2031-03-14/1"]
+    assert expected == [entry.run for entry in given]
+    assert expected == [entry.facts["number"] for entry in book.entries(kind="run_started")]
     assert ["bench-1", "bench-3"] == tags(book)
-    newest = newest_run(book, "bench-1")
+
+
+def test_the_newest_run_is_known(book: Book) -> None:
+    """It is the one that began last, whatever became of it."""
+    begin(book, "a")
+    begin(book, "b")
+    newest = newest_run(book, "bench-3")
+
     assert newest is not None
-    assert "x" == newest.number
+    assert "b" == newest.number
+
+
+def test_a_run_has_one_end(book: Book) -> None:
+    """A second end is refused by the book, and the first one stands; taken up again it may end again, once."""
+    begin(book, "a")
+    book.append("a", "run_ended", {"outcome": "complete", "verdict": "pass"})
+
+    with pytest.raises(BookError, match="The run a has come to its end already: what it came to stands"):
+        book.append("a", "run_ended", {"outcome": "broken off", "verdict": "not judged"})
+    assert 2 == len(list(book.entries()))
+    assert Verdict.PASS is runs(book)[0].verdict
+    book.append("a", "run_resumed", {})
+    assert Outcome.BROKEN_OFF is runs(book)[0].outcome
+    assert 4 == book.append("a", "run_ended", {"outcome": "stopped by the operator"}).sequence
+    assert Outcome.STOPPED is runs(book)[0].outcome
+
+
+@pytest.mark.parametrize(
+    ("kinds", "stands"),
+    [
+        (["run_started"], None),
+        (["run_started", "run_ended"], 1),
+        (["run_started", "run_ended", "run_ended"], 1),
+        (["run_started", "run_ended", "run_resumed"], None),
+        (["run_started", "run_ended", "run_ended", "run_resumed", "run_ended", "run_ended"], 4),
+    ],
+)
+def test_the_first_end_since_the_last_beginning_stands(kinds: list[str], stands: int | None) -> None:
+    """Older books hold second ends, written when the reports could not be."""
+    assert stands == end_that_stands((kind, place) for place, kind in enumerate(kinds))
 
 
 def test_the_book_lies_where_it_was_said_to_lie(tmp_path: Path) -> None:

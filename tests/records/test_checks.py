@@ -67,9 +67,9 @@ def test_an_unplugged_input_may_change(workshop: Workshop) -> None:
     """Readings of an unplugged sensor, or of a look before the wiggle, are no unwanted changes; a wiggle's are."""
     workshop.begin(RUN)
     rows = [[0.1 * i, "active" if i % 2 else "inactive", ""] for i in range(11)]
-    workshop.book.append(RUN, "watch", {"key": "unplugged.1", "readings": rows})
+    workshop.book.append(RUN, "watch", {"key": "unplugged.1", "readings": rows, "seconds": 2.0})
     workshop.book.append(RUN, "watch", {"key": "wiggle.before", "readings": rows})
-    workshop.book.append(RUN, "watch", {"key": "wiggle", "readings": rows[:3]})
+    workshop.book.append(RUN, "watch", {"key": "wiggle", "readings": rows[:3], "seconds": 0.2})
     workshop.end(RUN)
 
     (record,) = check_records(workshop.book, "bench-3")
@@ -275,7 +275,7 @@ def test_a_wiggle_that_was_set_aside_is_no_part_of_the_history(workshop: Worksho
     workshop.begin(RUN)
     workshop.book.append(RUN, "phase_started", {"name": "loop_check", "title": "Loop check"})
     for rows, finding in ((changing, taken_back), (steady, "wiggle")):
-        workshop.book.append(RUN, "watch", {"key": "wiggle", "readings": rows})
+        workshop.book.append(RUN, "watch", {"key": "wiggle", "readings": rows, "seconds": 5.0})
         workshop.find(RUN, finding)
     workshop.end(RUN)
     (record,) = check_records(workshop.book, "bench-3")

@@ -7,9 +7,10 @@ import pytest
 from icalendar import Calendar
 
 from commission.records.consent import consent_on_record
-from commission.records.due import FULL_CHECK, Due, Standing, due_list
+from commission.records.due import Due, Standing, due_list
 from commission.records.due_calendar import calendar_text
 from commission.records.notes import CONSENT_WITHDRAWN, NUISANCE, REMARK, TRIGGERS, add_note, notes
+from commission.records.purposes import FULL_CHECK
 from tests.records.books import Workshop
 
 FIRST_DAY = date(2031, 3, 14)

@@ -107,8 +107,9 @@ class ScriptedRun:
 
     def watch(self, title: str, presence: str | None, readings: Sequence[str], **facts: Any) -> None:
         """A watch with one reading each 0.1 s."""
-        asked = {"key": "wiggle", "title": title, "switch": "filament", "presence": presence}
-        self.write("watch_began", asked | {"seconds": 1.0, "planned_readings": len(readings)})
+        asked: dict[str, Any] = {"key": "wiggle", "title": title, "switch": "filament", "presence": presence}
+        asked |= {"seconds": 1.0, "planned_readings": len(readings)}
+        self.write("watch_began", asked)
         taken_s = 0.1 * len(readings)
         self.wait(taken_s)
         rows = [[round(0.1 * place, 4), reading, "word"] for place, reading in enumerate(readings)]

@@ -102,4 +102,4 @@ def test_runs_that_cannot_be_read_take_the_trend_and_say_so(workshop: Workshop) 
 
 def test_a_check_is_titled_as_one(workshop: Workshop) -> None:
     """The report of a periodic check says so in its title."""
-    assert drawn(workshop, SECOND, "markdown").startswith("# Periodic test report: filament-presence sensor")
+    assert "\n# Periodic test report: filament-presence sensor\n" in drawn(workshop, SECOND, "markdown")

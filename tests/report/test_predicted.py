@@ -42,6 +42,23 @@ def test_each_state_is_counted_and_compared(tmp_path: Path) -> None:
     ] == rows(run)
 
 
+def test_what_counts_for_nothing_is_not_compared(tmp_path: Path) -> None:
+    """An unread trial, and a power-up in which another plug was pulled, are in the record and not in the table."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    run.finding("wiring", "Declared.", assessment=sound("out"))
+    run.trial(1, "insert", "in", ["active"] * 3 + ["unknown"] * 2)
+    run.trial(2, "insert", "in", ["active"] * 5)
+    run.watch("Unplugged", None, ["active"] * 5, key="unplugged.1")
+    run.watch("Unplugged: filament out", "out", ["inactive"] * 5, key="still_plugged.withdraw")
+    run.finding("unplugged_set_aside", "The reading followed the filament.", key="unplugged.1")
+    assert ["in in 1 of 1", "not measured", "not measured"] == [row[2] for row in rows(run)]
+
+    run.watch("Unplugged", None, ["inactive"] * 5, key="unplugged.1")
+    run.finding("unplugged_at_board", "It read out.", readings=["inactive"], watched=[True], power=["power-off seen"])
+    assert ("sensor unplugged", "out", "out in 1 of 1", "agrees") == rows(run)[2]
+
+
 @pytest.mark.parametrize("predicted", ["undefined", "out"])
 def test_what_was_not_measured_or_not_predicted_is_not_judged(predicted: str, tmp_path: Path) -> None:
     """Silence on either side neither agrees nor differs."""

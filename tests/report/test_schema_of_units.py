@@ -39,12 +39,18 @@ HANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "wiggle.ready": (("insert",),),
     "unplug.1": (("unplug", "board"), ("power-cycle", "1")),
     "unplug.2": (("power-cycle", "1"),),
-    "unplug.reconnect": (("plug",), ("power-cycle", "1")),
+    "unplug.reconnect": (("plug",), ("insert",), ("power-cycle", "1")),
+    "still_plugged.insert": (("insert",),),
+    "still_plugged.withdraw": (("withdraw",),),
 }
 
 
 class InstallBench(DeviceBench):
-    """The bench in memory with the hands of an installation."""
+    """The bench in memory with the hands of an installation; the port goes where the power does."""
+
+    def __init__(self, printer: Printer, folder: Path) -> None:
+        super().__init__(printer, folder)
+        self.desk.at_hold = lambda request: self.links[-1].lose() if request.power else None
 
     def _operator(self, key: str) -> bool | str | None:
         for verb, *words in HANDS.get(key, ()):

@@ -168,7 +168,7 @@ def test_a_look_before_a_wiggle_counts_no_change(tmp_path: Path) -> None:
 
     (table,) = tables(report(run), "trials")
     assert [("inactive x1, active x2", "not counted"), ("active x1, inactive x1, active x1", "2")] == [
-        (row[3], row[6]) for row in table.rows
+        (row[3], row[7]) for row in table.rows
     ]
 
 

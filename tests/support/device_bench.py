@@ -14,8 +14,10 @@ from typing import TypeVar
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
+from commission.conductor.left_open import nothing_to_ask
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Mark, OperatorStop
+from commission.dialect.identity import Identity
 from commission.link.base import LinkLost
 from commission.procedure.steps import Steps
 from commission.records.book import Book
@@ -77,6 +79,11 @@ class FakeStoppableDesk(FakeDesk):
         """Return once Ctrl-C was pressed."""
         await self._stop.wait()
 
+    @property
+    def stop_asked(self) -> bool:
+        """Whether Ctrl-C was pressed and nobody was told yet."""
+        return self._stop.is_set()
+
     async def take_marks(self) -> tuple[Mark, ...]:
         """Raise the stop, once."""
         if self._stop.is_set():
@@ -91,12 +98,15 @@ class FakeDeviceLink:
     `lose` pulls the plug; after `die` the process at this end is gone: nothing reaches the printer, nothing comes.
     """
 
-    def __init__(self, printer: Printer, clock: FakePrinterClock) -> None:
+    def __init__(
+        self, printer: Printer, clock: FakePrinterClock, wire: Callable[[bytes], bytes] = lambda data: data
+    ) -> None:
         self.name = "memory"
         self.lost = False
         self.death: BaseException | None = None
         self._printer = printer
         self._clock = clock
+        self._wire = wire
 
     def lose(self) -> None:
         """Pull the plug."""
@@ -127,7 +137,7 @@ class FakeDeviceLink:
         while not (data := self._printer.take_output()) and self._clock.elapsed_s < until_s - 1e-9:
             self._clock.pass_time(min(STEP_S, until_s - self._clock.elapsed_s))
             self._check()
-        return data
+        return self._wire(data)
 
     async def close(self) -> None:
         """Nothing to let go of."""
@@ -142,8 +152,9 @@ class FakeDeviceLink:
 class DeviceBench:
     """A simulated printer, an operator with hands, a book.
 
-    Steer it by `answers` (asked first by every request's key; None for the usual yes), by `printer.perform` and by
-    `clock.later`. The hands follow the function test's prompts: pull, cut, insert.
+    Steer it by `answers` (asked first by every request's key; None for the usual yes), by `printer.perform`, by
+    `clock.later` and by `on_the_wire` (what becomes of the bytes on their way to the tool). The hands follow the
+    function test's prompts: pull, cut, insert.
     """
 
     def __init__(self, printer: Printer, folder: Path) -> None:
@@ -152,12 +163,20 @@ class DeviceBench:
         self.book = Book(folder / "book.sqlite3", self.clock)
         self.folder = folder
         self.answers: Callable[[str], bool | str | None] = lambda _key: None
+        self.on_the_wire: Callable[[bytes], bytes] = lambda data: data
         self.pull_after_s = 3.5
         self.desk = FakeStoppableDesk(self._operator)
         self.links: list[FakeDeviceLink] = []
         self.conductor: Conductor | None = None
 
-    async def run(self, steps: Steps[_T], *, run: str = RUN, ledger: Ledger | None = None) -> Ended[_T]:
+    async def run(
+        self,
+        steps: Steps[_T],
+        *,
+        run: str = RUN,
+        ledger: Ledger | None = None,
+        known_again: Callable[[Identity | None], Steps[None]] = nothing_to_ask,
+    ) -> Ended[_T]:
         """Conduct the steps from opening the port to letting it go."""
         scribe = Scribe(self.book, run)
         connection = Connection(
@@ -168,7 +187,7 @@ class DeviceBench:
             clock=self.clock,
             on_traffic=scribe.overheard,
         )
-        self.conductor = Conductor(connection, self.desk, scribe, self.clock, self.folder, ledger)
+        self.conductor = Conductor(connection, self.desk, scribe, self.clock, self.folder, ledger, known_again)
         try:
             return await self.conductor.run(steps)
         finally:
@@ -184,7 +203,7 @@ class DeviceBench:
         return self.printer.received_lines
 
     def _link(self) -> FakeDeviceLink:
-        link = FakeDeviceLink(self.printer, self.clock)
+        link = FakeDeviceLink(self.printer, self.clock, self.on_the_wire)
         self.links.append(link)
         return link
 
@@ -210,5 +229,6 @@ class DeviceBench:
             self.clock.pass_time(20.0)
         elif key == "function.power":
             self.printer.perform("power-cycle", "2")
+            self.links[-1].lose()
             self.clock.pass_time(6.0)
         return None

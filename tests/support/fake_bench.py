@@ -9,6 +9,7 @@ from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.scribe import Scribe
 from commission.link.base import PortUnusable
+from commission.procedure.request import Hold
 from commission.procedure.steps import Steps
 from commission.records.book import Book
 from commission.records.chain import Entry
@@ -23,9 +24,11 @@ RUN = "bench-3/2031-03-14/1"
 class FakeBench:
     """A printer that answers the questions of a loop check, and hands that follow every prompt.
 
-    Steer it by `contact_closed_when_in`, `active_when_closed` (the firmware's logic), `unplugged_is_active`, `switch`
-    (the name in the reply; empty for none), `port` (the only address at which it is) and by `surprise`: called with the
-    number of switch queries so far; what it returns is sent instead of the answer, b"" for silence.
+    Steer it by `follows` (the switch), `inverted` (the firmware's logic), `unplugged_is_active`, `switch` (the name in
+    the reply; empty for none), `port` (the only address at which it is) and by `surprise`: called with the number of
+    switch queries so far; what it returns is sent instead of the answer, b"" for silence. At a hold point with power
+    off the port goes and the board begins anew, unless `powers_off` says no for its key; `pulls` says whether the right
+    plug is pulled at it.
     """
 
     def __init__(self, folder: Path) -> None:
@@ -43,12 +46,16 @@ class FakeBench:
         self.identity = "FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1"
         self.surprise: Callable[[int], bytes | None] = lambda _queries: None
         self.answers: Callable[[str], bool | str | None] = lambda _key: None
+        self.powers_off: Callable[[str], bool] = lambda _key: True
+        self.pulls: Callable[[str], bool] = lambda _key: True
         self.desk = FakeDesk(self._operator)
+        self.desk.at_hold = self._power_off
+        self._boots = False
         self.links: list[FakeLink] = []
 
-    async def run(self, steps: Steps[_T]) -> Ended[_T]:
-        """Conduct the steps from opening the port to letting it go."""
-        scribe = Scribe(self.book, RUN)
+    async def run(self, steps: Steps[_T], number: str = RUN) -> Ended[_T]:
+        """Conduct the steps from opening the port to letting it go, into the run of that number."""
+        scribe = Scribe(self.book, number)
         connection = Connection(
             "fake",
             make_link=self._link,
@@ -78,7 +85,15 @@ class FakeBench:
             raise PortUnusable(f"{address} is not there", "Name another port.")
         link = FakeLink(self._printer, self.clock)
         self.links.append(link)
+        if self._boots:
+            link.say(b"start\n")
+            self._boots = False
         return link
+
+    def _power_off(self, request: Hold) -> None:
+        if request.power and self.powers_off(request.key):
+            self.links[-1].lose()
+            self._boots = True
 
     def _printer(self, line: str) -> bytes | None:
         line = re.sub(r"^N\d+ |\*\d+$", "", line)
@@ -100,13 +115,13 @@ class FakeBench:
         return f"Reporting endstop status\nx_min: open\n{filament}ok\n".encode()
 
     def _operator(self, key: str) -> bool | str | None:
-        if key in ("trial.insert", "wiggle.ready"):
+        if key in ("trial.insert", "wiggle.ready", "still_plugged.insert"):
             self.present = True
-        elif key in ("trial.withdraw", "loop_check.ready"):
+        elif key in ("trial.withdraw", "loop_check.ready", "still_plugged.withdraw"):
             self.present = False
-        elif key == "unplug.1":
-            self.unplugged = True
+        elif key in ("unplug.1", "unplug.2"):
+            self.unplugged = self.pulls(key)
         elif key == "unplug.reconnect":
-            self.unplugged = False
+            self.unplugged, self.present = False, True
         answer = self.answers(key)
         return False if answer is None and key.endswith(".now") else answer  # what is only offered is left out

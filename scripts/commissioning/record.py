@@ -1,0 +1,186 @@
+"""Commissionings of several runs: each is written to a record book and taken up from it as the tool does."""
+
+import random
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict
+from datetime import UTC, date, datetime, timedelta
+from typing import Any
+
+from commission.cli.background import background_of, plan_of
+from commission.clock import Clock
+from commission.conductor.ended import OUTCOMES
+from commission.conductor.evidence import interruption_facts, request_entry, response_entry
+from commission.conductor.rereading import given_in
+from commission.dialect.framing import RawLine
+from commission.dialect.replies import classify
+from commission.judge.advice import Advice
+from commission.judge.plan import Plan
+from commission.procedure.request import Ask, Recall, Request
+from commission.procedure.reread import Reread
+from commission.procedure.response import Interruption, InterruptionKind
+from commission.procedure.walk import walk
+from commission.records.book import Book
+from commission.records.chain import Entry, link_entry
+from commission.records.continuation import broken_off
+from commission.records.history import newest_finding, runs
+from commission.session import End, Exchange
+from commission.vocabulary import Outcome, Verdict
+from scripts.commissioning.adapter import Adapter, Record
+from scripts.commissioning.came import Came
+from scripts.commissioning.hands import Hands
+from scripts.commissioning.person import Cheat, Habits
+
+TAG, PORT, PURPOSE, OPERATOR = "bench-3", "simulated", "install", "R. Okafor"
+TODAY = date(2031, 3, 14)
+MOST_RUNS = 6
+"""So often a person runs it again who wants a pass."""
+MOST_SITTINGS = 40
+"""So often a person stops and takes it up again."""
+ENDS = {"complete": Outcome.COMPLETE} | {kind.value: outcome for kind, outcome in OUTCOMES.items()}
+ANSWERS = {
+    "M115": ("FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1", "Cap:RUNOUT:1"),
+    "M119": ("Reporting endstop status", "x_min: open", "filament: open"),
+    "M412": ("echo:Filament runout ON ; Distance 20.00mm ; Host handling OFF",),
+}
+"""What this printer answers to the questions before the loop check; made up."""
+
+
+class PlantClock:
+    """The plant's own time, with a wall that began at 9:26:53 UTC on 14 March 2031."""
+
+    def __init__(self, hands: Hands) -> None:
+        self._plant = hands.plant
+
+    def monotonic(self) -> float:
+        """Seconds of simulated time."""
+        return self._plant.now
+
+    def now(self) -> datetime:
+        """The wall time in the simulation."""
+        return datetime(2031, 3, 14, 9, 26, 53, tzinfo=UTC) + timedelta(seconds=self._plant.now)
+
+    async def sleep(self, seconds: float) -> None:
+        """Let the plant's time pass."""
+        self._plant.pass_s(seconds)
+
+
+class Pages(Book):
+    """A record book whose pages stay in memory: chained and read as on the disk, and six times as quick."""
+
+    def __init__(self, clock: Clock) -> None:
+        self._clock = clock
+        self._kept: list[Entry] = []
+        self._by_kind: dict[str, list[Entry]] = {}
+
+    def append(self, run: str, kind: str, facts: Mapping[str, Any], raw: bytes | None = None) -> Entry:
+        """Link one entry to the newest and keep it."""
+        entry = link_entry(
+            self._kept[-1] if self._kept else None,
+            run=run,
+            kind=kind,
+            at=self._clock.now().isoformat(timespec="milliseconds"),
+            elapsed_us=round(1e6 * self._clock.monotonic()),
+            facts=facts,
+            raw=raw,
+        )
+        self._kept.append(entry)
+        self._by_kind.setdefault(kind, []).append(entry)
+        return entry
+
+    def entries(self, run: str | None = None, kind: str | None = None) -> Iterator[Entry]:
+        """Entries in order; of one run, of one kind, or all."""
+        found = self._kept if kind is None else self._by_kind.get(kind, [])
+        return iter([entry for entry in found if run is None or entry.run == run])
+
+    def close(self) -> None:
+        """There is no file."""
+
+
+class Written(Record):
+    """The evidence of one run, in a book."""
+
+    def __init__(self, book: Book, run: str, hands: Hands) -> None:
+        self._book = book
+        self._run = run
+        self._plant = hands.plant
+
+    def before(self, request: Request) -> None:
+        """Write what is asked."""
+        self.write(*request_entry(request))
+
+    def after(self, request: Request, response: Any) -> None:
+        """Write what came of it."""
+        entry = response_entry(request, response)
+        if entry is not None:
+            self.write(*entry)
+
+    def instead(self, request: Request, broken: Interruption) -> None:
+        """Write what came instead."""
+        self.write("interruption", interruption_facts(broken, request))
+
+    def abandoned(self, phase: str, broken: Interruption) -> None:
+        """Write that a phase was broken off."""
+        self.write("phase_abandoned", {"name": phase, "why": broken.kind.value})
+
+    def read(self, request: Recall | Reread) -> Any:
+        """Read back from the book."""
+        if isinstance(request, Reread):
+            return given_in(self._book, self._run, request.phase)
+        earlier = [run.number for run in runs(self._book, TAG) if run.number != self._run]
+        return newest_finding(self._book, request.name, earlier if request.earlier else [self._run])
+
+    def ask(self, request: Ask) -> Exchange:
+        """The printer's answer to a question."""
+        replies = tuple(classify(RawLine.of(line)) for line in ANSWERS[request.command.text])
+        at_s = self._plant.now
+        return Exchange(request.command, replies, (), End.ACKNOWLEDGED, at_s, at_s)
+
+    def write(self, kind: str, facts: Mapping[str, Any]) -> None:
+        """Append one entry."""
+        self._book.append(self._run, kind, facts)
+
+
+def commission(hands: Hands, chance: random.Random) -> Came:
+    """Commission the unit in as many runs as this person makes of it; what the last one came to."""
+    with Pages(PlantClock(hands)) as book:
+        return commission_in(book, hands, chance)
+
+
+def commission_in(book: Book, hands: Hands, chance: random.Random) -> Came:
+    """The same in a book of the caller's, which may be one on the disk."""
+    came, whole = _sit(book, hands, chance, Advice.NONE), 1
+    for _ in range(MOST_SITTINGS):
+        if not _goes_on(hands.person.habits, came, whole):
+            break
+        whole += came.result is not None
+        came = _sit(book, hands, chance, Advice.NONE if came.result is None else came.result.repair)
+    return came
+
+
+def _goes_on(habits: Habits, came: Came, whole: int) -> bool:
+    """Whether this person makes one more run of it, having made so many whole ones."""
+    if came.ended == InterruptionKind.OPERATOR_STOP.value:
+        return True
+    failed = came.result is not None and came.verdict == Verdict.FAIL.value
+    return failed and habits.cheat in (Cheat.AGAIN, Cheat.REPAIR) and whole < MOST_RUNS
+
+
+def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Came:
+    """One run, or the broken-off one taken up again."""
+    broken = broken_off(book, TAG, PURPOSE)
+    plan = Plan(seed=chance.randrange(2**32)) if broken is None else plan_of(broken)
+    begins = {"tag": TAG, "purpose": PURPOSE, "operator": OPERATOR, "plan": asdict(plan)}
+    if broken is None:
+        number = book.start_run(TAG, TODAY, lambda number: {"number": number, **begins}).run
+    else:
+        number = broken.number
+        book.append(number, "run_resumed", {"number": number, **begins})
+    written = Written(book, number, hands)
+    known = background_of(book, TAG, PORT, TODAY, broken=broken)
+    came = Adapter(hands, written).drive(walk(plan, OPERATOR, repair, known))
+    if came.result is not None and "acceptance" not in came.findings:  # the loop check stood from an earlier sitting
+        came.findings["acceptance"] = newest_finding(book, "acceptance", [number]) or {}
+    verdict = Verdict.NOT_JUDGED if came.result is None else came.result.verdict
+    outcome = ENDS.get(came.ended, Outcome.INTERRUPTED)
+    written.write("run_ended", {"outcome": outcome.value, "verdict": verdict.value, "why": came.ended})
+    return came
