@@ -72,6 +72,7 @@ class HoldReleased(Entry, frozen=True, kw_only=True, tag="hold_released"):
         port: where the printer answered afterwards.
         heard: what it said by itself on the way back.
         same_identity: whether it announces itself as before.
+        port_gone: whether the port went away while it was held.
     """
 
     key: str
@@ -79,6 +80,7 @@ class HoldReleased(Entry, frozen=True, kw_only=True, tag="hold_released"):
     port: str = ""
     heard: tuple[str, ...] = ()
     same_identity: bool = True
+    port_gone: bool = False
 
 
 class Punched(Entry, frozen=True, kw_only=True, tag="punch"):

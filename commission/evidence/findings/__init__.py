@@ -27,8 +27,11 @@ from commission.evidence.findings.loop import (
     Polarity,
     StartUp,
     Steady,
+    SwitchNamed,
     TestsDone,
+    UnpluggedAtBoard,
     UnpluggedAtSensor,
+    UnpluggedSetAside,
     Wiggle,
     WiggleLeftOut,
     WiggleMisread,
@@ -138,6 +141,9 @@ AnyFinding = (
     | WiggleLeftOut
     | MovingWiggleLeftOut
     | StartUp
+    | UnpluggedAtBoard
+    | UnpluggedSetAside
+    | SwitchNamed
     | UnpluggedAtSensor
     | TestsDone
     | Gates

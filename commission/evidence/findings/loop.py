@@ -4,6 +4,7 @@ from msgspec import Struct
 
 from commission.evidence.findings.base import Finding
 from commission.evidence.observations import Observed
+from commission.judge.power import PowerSeen
 from commission.vocabulary import FailSafe, Presence, Reading, SwitchBehaviour, Verdict
 
 
@@ -63,18 +64,26 @@ class Advised(Finding, frozen=True, kw_only=True, tag="advice"):
 
 
 class _Watched(Finding, frozen=True, kw_only=True):
-    """A watch in which no change was wanted."""
+    """A watch in which no change was wanted, as it counts; see `judge.exposure.Watched`.
+
+    Attributes:
+        readings, unread: queries that were understood, and those that brought no reading.
+        seconds: the exposure; in runs before exposures were counted the time that went by.
+        planned_s: the exposure that was planned; None in those runs.
+    """
 
     changes: int
     readings: int
     seconds: float
+    unread: int = 0
+    planned_s: float | None = None
+    largest_gap_s: float = 0.0
 
 
 class Wiggle(_Watched, frozen=True, kw_only=True, tag="wiggle"):
     """Cable and plugs were worked by hand."""
 
     misreads: int
-    largest_gap_s: float
 
 
 class MovingWiggle(_Watched, frozen=True, kw_only=True, tag="moving_wiggle"):
@@ -87,7 +96,6 @@ class Steady(_Watched, frozen=True, kw_only=True, tag="steady"):
     """Hands off, for a while."""
 
     switch: str
-    largest_gap_s: float
 
 
 class SetAside(Finding, frozen=True, kw_only=True):
@@ -128,12 +136,55 @@ class MovingWiggleLeftOut(Finding, frozen=True, kw_only=True, tag="moving_wiggle
     reason: str = ""
 
 
-class StartUp(Finding, frozen=True, kw_only=True, tag="start_up"):
-    """What the switch read just after a power cycle; unknown where it was unsteady."""
+class StartUp(_Watched, frozen=True, kw_only=True, tag="start_up"):
+    """What the switch read just after a power cycle; unknown where it was unsteady or could not be read."""
 
     presence: Presence
     reading: Reading
     expected: Reading | None
+    changes: int = 0
+    readings: int = 0
+    seconds: float = 0.0
+
+
+class UnpluggedAtBoard(Finding, frozen=True, kw_only=True, tag="unplugged_at_board"):
+    """What stands of the power-ups with the sensor unplugged at the board; the newest holds them all.
+
+    Attributes:
+        readings: what each read throughout; unknown where it was unsteady.
+        power: how far each power-off was seen.
+        watched: whether each was read for long enough.
+    """
+
+    readings: tuple[Reading, ...]
+    power: tuple[PowerSeen, ...]
+    watched: tuple[bool, ...]
+
+
+class UnpluggedSetAside(Finding, frozen=True, kw_only=True, tag="unplugged_set_aside"):
+    """The reading followed the filament: what was read in the power-up just before does not count.
+
+    Attributes:
+        key: of the watch that began it.
+    """
+
+    key: str
+
+
+class SwitchNamed(Finding, frozen=True, kw_only=True, tag="switch_name"):
+    """The name of the switch, settled over several replies and the record.
+
+    Attributes:
+        switch: the name; None where none could be settled.
+        on_record: the name that was tested last; empty for none.
+        replies: how often each name came.
+        clear: whether nothing speaks against it.
+    """
+
+    switch: str | None
+    on_record: str
+    replies: dict[str, int]
+    clear: bool
 
 
 class UnpluggedAtSensor(Finding, frozen=True, kw_only=True, tag="unplugged_at_sensor"):
