@@ -116,8 +116,9 @@ class Board:
         if self.shorted:
             self._shorted_for_s += elapsed_s
 
-    def until_next_s(self) -> float:
-        """Seconds for which nothing here changes by itself."""
+    def until_next_s(self, *, watched: bool = True) -> float:
+        """Seconds for which nothing here changes by itself; the flips of a free input count while it is watched."""
         hold_s = self.spec.hold_up_ms / 1000 - self._shorted_for_s
         until_down_s = max(hold_s, 1e-6) if self.shorted and not self.browned_out else NEVER_S
-        return min(self._free.until_next_s() if self.level == "floating" else NEVER_S, until_down_s)
+        flips = watched and self.level == "floating"
+        return min(self._free.until_next_s() if flips else NEVER_S, until_down_s)

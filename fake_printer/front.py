@@ -76,9 +76,8 @@ class Front:
             self.second.settle()
 
     def until_next_s(self) -> float:
-        """Seconds for which nothing here changes by itself."""
-        parts = [socket.until_next_s() for socket in self.sockets.values()]
-        return min([NEVER_S if self.second is None else self.second.until_next_s(), *parts])
+        """Seconds for which nothing here changes; a free socket that flips is found by a question as it is by then."""
+        return NEVER_S if self.second is None else self.second.until_next_s()
 
     def truth(self) -> dict[str, object]:
         """What is true of it, where there is anything to tell."""

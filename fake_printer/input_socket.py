@@ -5,7 +5,6 @@ from random import Random
 
 from fake_printer.board import FreeInput
 from fake_printer.circuit import Link, solve
-from fake_printer.plant import NEVER_S
 from fake_printer.socket_spec import SocketSpec
 from fake_printer.specs import InputSpec
 
@@ -75,10 +74,6 @@ class Socket:
     def advance(self, elapsed_s: float) -> None:
         """Let time pass."""
         self._free.advance(elapsed_s)
-
-    def until_next_s(self) -> float:
-        """Seconds until the input changes by itself."""
-        return self._free.until_next_s() if self.level == "floating" else NEVER_S
 
     def _drawn(self) -> FreeInput:
         spec = InputSpec(flips_per_s=self.spec.flips_per_s, sticks_per_power_up=self.spec.sticks_per_power_up)

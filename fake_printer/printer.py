@@ -14,16 +14,17 @@ from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.settings import Settings
 from fake_printer.firmware.voices import voice_of
 from fake_printer.front import Front
-from fake_printer.hands import HANDS, HandsError, perform
+from fake_printer.hand_words import HANDS, HandsError
+from fake_printer.hands import perform
 from fake_printer.input_socket import Socket
 from fake_printer.memory import Memory
+from fake_printer.planned import Planned
 from fake_printer.plant import NEVER_S, Plant
 from fake_printer.specs import Profile
 
 __all__ = ["HANDS", "HandsError", "Printer"]
 
-# Steps are never longer than this, so that what moves and cools does so smoothly, and never shorter than the other.
-_LONGEST_STEP_S = 0.25
+# What is due is due at once; a step of no length would never get there.
 _SHORTEST_STEP_S = 1e-6
 
 
@@ -34,6 +35,7 @@ class Printer:
 
     Attributes:
         profile: the unit; after a reflash, with the other build in it.
+        planned: deeds that wait for a line. refused: what became of those that could not be done when their line came.
         plant, board, memory: its parts. firmware: the life under way; None while the board has no power.
     """
 
@@ -53,6 +55,8 @@ class Printer:
         self.disturber = Disturber(profile.disturbances, Random(f"{seed}/disturbances"), self._disturb_at_once)
         self.firmware: Firmware | None = None
         self.received_lines: list[str] = []
+        self.planned = Planned()
+        self.refused: list[str] = []
         self.restarts = 0
         self._clock_s = 0.0
         self._port_lost = False
@@ -103,6 +107,8 @@ class Printer:
         if self.firmware is not None:
             self._note_input()
             self.firmware.receive(data)
+            self._do_planned()
+            self._feel_motors()
 
     def take_output(self) -> bytes:
         """Bytes to the host since last taken."""
@@ -117,46 +123,67 @@ class Printer:
         """Let simulated time pass; one long step and many short ones come to the same."""
         left_s = elapsed_s
         while left_s > 0:
-            step_s = min(left_s, max(self._until_next_s(), _SHORTEST_STEP_S))
+            step_s = min(left_s, max(self.until_next_s(), _SHORTEST_STEP_S))
             self._step(step_s)
             left_s -= step_s
 
-    def _until_next_s(self) -> float:
+    def until_next_s(self) -> float:
+        """Seconds for which nothing happens that anybody could notice; infinite while it all waits for somebody.
+
+        A free input that flips is noticed by the firmware only while that watches for a runout; a question finds it
+        as it is by then.
+        """
+        firmware = self.firmware
         return min(
-            _LONGEST_STEP_S,
             self._power_back_s,
-            self.plant.until_next_s(),
-            self.board.until_next_s(),
+            self.plant.until_next_s(0.0 if firmware is None else firmware.drawing_mm_s),
+            self.board.until_next_s(watched=firmware is not None and firmware.watching),
             self.front.until_next_s(),
             self.disturber.until_next_s(),
-            self.firmware.until_next_s() if self.firmware is not None else NEVER_S,
+            NEVER_S if firmware is None else firmware.until_next_s(),
         )
 
     def _step(self, elapsed_s: float) -> None:
+        """Move on to the next moment at which something changes, and change it.
+
+        Time passes for the firmware first, with everything around it as it was all the while, so that a life which
+        begins at that moment has none of it behind it. What the firmware then does, it does with what it finds then.
+        """
         self._clock_s += elapsed_s
+        if self.firmware is not None:
+            self.firmware.advance(elapsed_s)
+            self._output += self.firmware.outbox.advance(elapsed_s)
+        self.disturber.advance(elapsed_s)
+        self.plant.advance(elapsed_s)
+        self.front.advance(elapsed_s)
+        self.board.advance(elapsed_s)
         self._power_back_s -= elapsed_s
         if self._power_back_s <= 1e-9:
             self._power_back_s = NEVER_S
             self.board.mains_on = True
             self.plug_usb(plugged=True)
-        self.plant.advance(elapsed_s)
-        self.front.advance(elapsed_s)
-        self.board.advance(elapsed_s)
         self._note_input()
-        self.disturber.advance(elapsed_s)
         if self.firmware is not None:
-            self.firmware.advance(elapsed_s)
-            self._output += self.firmware.outbox.advance(elapsed_s)
+            self.firmware.serve()
+            self._do_planned()
+            self._feel_motors()
+
+    def _do_planned(self) -> None:
+        for deed in self.planned.take_due():
+            try:
+                self.perform(deed.verb, *deed.words)
+            except HandsError as refused:
+                self.refused.append(str(refused))
 
     def _note_input(self) -> None:
-        self.plant.cable.beside_turning_motors = self._motors_turn
+        self._feel_motors()
         self.front.look(self.board)
         self.board.disturbed = self.plant.cable.picks_up
         self._follow_power("Brown out Reset")
 
-    @property
-    def _motors_turn(self) -> bool:
-        return self.firmware is not None and self.motors_powered() and bool(self.firmware.planner.moves)
+    def _feel_motors(self) -> None:
+        turning = self.firmware is not None and self.motors_powered() and bool(self.firmware.planner.moves)
+        self.plant.cable.beside_turning_motors = turning
 
     def _follow_power(self, cause: str) -> None:
         """Start or end the firmware when the supply has come or gone."""
@@ -219,6 +246,7 @@ class Printer:
         spec = self.profile.firmware
         firmware = Firmware(spec, self.board.input, voice_of(spec), self, self.memory, self.disturber)
         firmware.reception.received_lines = self.received_lines
+        firmware.reception.on_line = self.planned.heard
         return firmware
 
     # what the firmware sees
@@ -270,6 +298,8 @@ class Printer:
             "restarts": self.restarts,
             "memory_writes": self.memory.writes,
             "armed_disturbances": self.disturber.armed,
+            "planned_deeds": self.planned.waiting,
+            "refused_deeds": list(self.refused),
             "received_lines": list(self.received_lines),
         }
 

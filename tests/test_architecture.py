@@ -69,6 +69,47 @@ def test_the_tool_and_the_simulator_do_not_know_each_other() -> None:
     assert [] == from_simulator
 
 
+def module_name(path: Path) -> str:
+    """A file's name as it is imported."""
+    return ".".join(path.relative_to(ROOT).with_suffix("").parts).removesuffix(".__init__")
+
+
+def arrows(paths: list[Path]) -> dict[str, set[str]]:
+    """Which of these modules imports which other of them, for the checker of types alone included."""
+    names = {module_name(path) for path in paths}
+    return {module_name(path): (set(imports(path)) & names) - {module_name(path)} for path in paths}
+
+
+def in_loops(graph: dict[str, set[str]]) -> set[str]:
+    """The modules that import themselves by way of others."""
+    return {name for name in graph if name in reached_from(name, graph)}
+
+
+def reached_from(start: str, graph: dict[str, set[str]]) -> set[str]:
+    """Every module that is imported by this one, or by one that it imports, and so on."""
+    reached: set[str] = set()
+    ahead = [start]
+    while ahead:
+        fresh = graph[ahead.pop()] - reached
+        reached |= fresh
+        ahead += fresh
+    return reached
+
+
+@pytest.mark.parametrize("paths", [TOOL, SIMULATOR], ids=["the tool", "the simulator"])
+def test_no_modules_import_each_other(paths: list[Path]) -> None:
+    """There is no import loop, in the simulator too; an import for the checker of types alone counts."""
+    assert set() == in_loops(arrows(paths))
+
+
+def test_an_import_loop_is_noticed() -> None:
+    """Two modules that import each other by way of a third are a loop; what only leads to it or from it is none."""
+    loop = {"a": {"b"}, "b": {"c"}, "c": {"a", "end"}, "end": set(), "start": {"a"}}
+
+    assert {"a", "b", "c"} == in_loops(loop)
+    assert set() == in_loops({**loop, "c": {"end"}})
+
+
 @pytest.mark.parametrize("library", TABLE["libraries"])
 def test_a_library_lives_in_its_own_place(library: str) -> None:
     """Only the files named in the table import the library."""

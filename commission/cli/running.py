@@ -2,7 +2,6 @@
 
 import asyncio
 import contextlib
-import random
 import shlex
 import sys
 from dataclasses import asdict
@@ -11,14 +10,16 @@ from importlib.metadata import version
 from typing import Any, TextIO
 
 from commission.cli.background import background_of, offered, plan_of
+from commission.cli.beforehand import consent_to_open, cycles_wanted, planned
 from commission.cli.endings import FORESEEN, code_of, end_with
 from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
 from commission.cli.signals import Signals
+from commission.cli.surroundings import Surroundings, surroundings
 from commission.cli.telling import complain
 from commission.cli.way_out import make_safe, why_unfinished
-from commission.clock import Clock, SystemClock
+from commission.clock import Clock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
@@ -33,11 +34,11 @@ from commission.files.output import OutputError
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.base import PortMissing, PortUnusable
-from commission.link.port import make_link, require_present
-from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
+from commission.link.port import require_present
+from commission.procedure.cautions import BLIND_SPOTS, GENERAL
 from commission.procedure.identity import left_on_here
 from commission.procedure.message import Tell, Weight
-from commission.procedure.request import Choose, Confirm, Enter, Option
+from commission.procedure.request import Enter
 from commission.procedure.settings_record import Sheet
 from commission.procedure.steps import Steps
 from commission.procedure.walk import Walked
@@ -49,9 +50,7 @@ from commission.records.run_lock import RunLock
 from commission.records.unfinished import accounts
 from commission.vocabulary import Outcome, Verdict
 
-READINGS_PER_S = 10
 STOPPED_BEFORE = ("Stopped before a run began.", "Nothing was sent to the printer and nothing was recorded.")
-PLANS = {"full": 20, "short": 6}
 
 
 def run_guided(settings: Settings, job: Job) -> int:
@@ -71,16 +70,26 @@ def _run_guided(settings: Settings, job: Job, signals: Signals, out: TextIO) -> 
         complain(str(error))
         return NOT_FINISHED
     try:
-        desk = silent_desk(out) if not job.has_printer else _desk(settings, out)
-        with Book(book_path(settings.book), SystemClock()) as book, RunLock(book.path, settings.tag) as lock:
-            return asyncio.run(_Guided(settings, job, desk, book, SystemClock(), lock, signals).run())
+        around = surroundings()
+        desk = silent_desk(out) if not job.has_printer else _desk(settings, out, around.clock)
+        with (
+            Book(book_path(settings.book), around.clock) as book,
+            RunLock(book.path, settings.tag) as lock,
+            asyncio.Runner(loop_factory=around.new_loop) as runner,
+        ):
+            return runner.run(_Guided(settings, job, desk, book, around, lock, signals).run())
     except FORESEEN as error:
         return end_with(error)
 
 
-def _desk(settings: Settings, out: TextIO) -> Desk:
+def _desk(settings: Settings, out: TextIO, clock: Clock) -> Desk:
     return make_desk(
-        out, operator_file=settings.script, plain=settings.plain, variables=settings.variables, bell=settings.bell
+        out,
+        operator_file=settings.script,
+        plain=settings.plain,
+        variables=settings.variables,
+        bell=settings.bell,
+        clock=clock,
     )
 
 
@@ -88,13 +97,21 @@ class _Guided:
     """One call of the command: one run, and another after each repair done at once."""
 
     def __init__(
-        self, settings: Settings, job: Job, desk: Desk, book: Book, clock: Clock, lock: RunLock, signals: Signals
+        self,
+        settings: Settings,
+        job: Job,
+        desk: Desk,
+        book: Book,
+        around: Surroundings,
+        lock: RunLock,
+        signals: Signals,
     ) -> None:
         self._settings = settings
         self._job = job
         self._desk = desk
         self._book = book
-        self._clock = clock
+        self._clock = around.clock
+        self._make_link = around.make_link
         self._lock = lock
         self._signals = signals
 
@@ -114,16 +131,20 @@ class _Guided:
         settings = self._settings
         person = settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
         broken = await self._broken_before()
-        plan = self._plan(await self._cycles()) if broken is None else plan_of(broken)
+        plan = (
+            planned(settings, await cycles_wanted(self._desk, settings, self._job))
+            if broken is None
+            else plan_of(broken)
+        )
         if self._job.has_printer and self._job.asks_to_open:
-            await self._consent()
+            await consent_to_open(self._desk, settings.port)
         repair, follows = Advice.NONE, ""
         while True:
             context = self._context(person, plan, repair, broken)
             number, code, walked = await self._one_run(context, follows)
             if walked is None or walked.repair is Advice.NONE:
                 return code
-            repair, follows, broken, plan = walked.repair, number, None, self._plan(plan.cycles)
+            repair, follows, broken, plan = walked.repair, number, None, planned(settings, plan.cycles)
 
     async def _broken_before(self) -> BrokenOff | None:
         """The broken-off run that is taken up again; of a job that begins anew it is only said that there is one."""
@@ -151,33 +172,6 @@ class _Guided:
                 attended=self._job.asks_to_open,
             )
         return Context(person, plan, repair, Sheet(settings.tag, today.isoformat()), background)
-
-    async def _cycles(self) -> int:
-        if self._settings.cycles is not None or not self._job.has_trials:
-            return self._settings.cycles or PLANS["short"]
-        options = (
-            Option("full", "full: 20 cycles", "what a pass takes; about seven minutes of inserting and withdrawing"),
-            Option("short", "short: 6 cycles", "enough for the polarity; at best a conditional pass"),
-        )
-        return PLANS[await self._desk.choose(Choose("install.plan", "Which plan?", options))]
-
-    async def _consent(self) -> None:
-        question = f"Open {self._settings.port} now?"
-        request = Confirm("install.open_port", question, (OPENING_A_PORT,), weight=Weight.CAUTION)
-        if not await self._desk.confirm(request):
-            raise OperatorStop("the port was not to be opened")
-
-    def _plan(self, cycles: int) -> Plan:
-        settings = self._settings
-        seed = random.SystemRandom().randrange(1 << 32) if settings.seed is None else settings.seed
-        return Plan(
-            seed=seed,
-            cycles=cycles,
-            countdown_s=settings.countdown,
-            dwell_s=settings.dwell,
-            wiggle_s=settings.wiggle,
-            wiggle_readings=round(READINGS_PER_S * settings.wiggle),
-        )
 
     async def _one_run(self, context: Context, follows: str) -> tuple[str, int, Walked | None]:
         left_open = Ledger.from_record(accounts(self._book, self._settings.tag))
@@ -224,7 +218,7 @@ class _Guided:
         known_again = nothing_to_ask if background is None else partial(left_on_here, background.surroundings)
         connection = Connection(
             settings.port,
-            make_link=lambda address: make_link(address, reset=settings.reset_lines),
+            make_link=lambda address: self._make_link(address, reset=settings.reset_lines),
             find=Locator(settings.port),
             speeds_baud=settings.speeds_baud,
             clock=self._clock,

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TextIO
 
-from commission.clock import SystemClock
+from commission.clock import Clock, SystemClock
 from commission.desk.base import Desk, DeskError
 from commission.desk.plain import NO_TERMINAL, PlainDesk
 from commission.desk.script import OperatorScript
@@ -14,7 +14,13 @@ from commission.desk.scripted import ScriptedDesk
 
 
 def make_desk(
-    out: TextIO, *, operator_file: Path | None, plain: bool, variables: Mapping[str, str], bell: bool
+    out: TextIO,
+    *,
+    operator_file: Path | None,
+    plain: bool,
+    variables: Mapping[str, str],
+    bell: bool,
+    clock: Clock | None = None,
 ) -> Desk:
     """The desk for this process's own input and output.
 
@@ -24,12 +30,13 @@ def make_desk(
         plain: no redrawing and no frames, even where the terminal could; a dumb terminal gets it anyway.
         variables: what fills the names in braces of a script.
         bell: whether the terminal bell may sound.
+        clock: by which a script waits; the machine's own if left out.
 
     Raises:
         DeskError: the script is not valid, or there is neither a script nor a terminal.
     """
     if operator_file is not None:
-        return ScriptedDesk(OperatorScript.load(operator_file), out, SystemClock(), variables)
+        return ScriptedDesk(OperatorScript.load(operator_file), out, clock or SystemClock(), variables)
     if not (_is_terminal(sys.stdin) and _is_terminal(out)):
         raise DeskError(NO_TERMINAL)
     if plain or is_dumb(os.environ, sys.platform):

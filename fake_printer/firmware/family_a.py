@@ -1,7 +1,5 @@
 """The voice of family A in its three generations, with the forms its builds choose between."""
 
-from typing import TYPE_CHECKING
-
 from fake_printer.build_spec import FirmwareSpec
 from fake_printer.firmware import (
     handlers_control,
@@ -13,14 +11,12 @@ from fake_printer.firmware import (
 )
 from fake_printer.firmware.actions import run_out_lines
 from fake_printer.firmware.command import Command
+from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.intake import Refusal
 from fake_printer.firmware.storage import retrieval_lines
 from fake_printer.firmware.usual import Usual
 from fake_printer.firmware.voice import Handler
 from fake_printer.memory import Retrieval
-
-if TYPE_CHECKING:
-    from fake_printer.firmware.core import Firmware
 
 _REASONS = {
     "checksum": "checksum mismatch",
@@ -38,7 +34,7 @@ class FamilyA(Usual):
 
     def __init__(self, spec: FirmwareSpec) -> None:
         self._spec = spec
-        self.handlers: dict[str, Handler] = {
+        self.handlers: dict[str, Handler[Firmware]] = {
             **handlers_query.TABLE,
             **handlers_motion.TABLE,
             **handlers_heat.TABLE,
@@ -49,7 +45,7 @@ class FamilyA(Usual):
         for code in _not_built_in(spec):
             del self.handlers[code]
 
-    def ok(self, firmware: "Firmware", command: Command, data: str) -> str:
+    def ok(self, firmware: Firmware, command: Command, data: str) -> str:
         """`ok`, with free slots in builds with the advanced form, or with data on the same line."""
         text = f"ok {data}" if data else "ok"
         if not self._spec.advanced_ok:
@@ -66,7 +62,7 @@ class FamilyA(Usual):
         reason = f"Error:{_REASONS[refusal.reason]}, Last Line: {refusal.last_line}"
         return [reason, f"Resend: {refusal.last_line + 1}", "ok"]
 
-    def banner(self, cause: str, firmware: "Firmware", retrieval: Retrieval | None) -> list[str]:
+    def banner(self, cause: str, firmware: Firmware, retrieval: Retrieval | None) -> list[str]:
         """Start, cause, name, memory and settings."""
         spec = self._spec
         head = ["start", f"echo: {cause}", f"echo:{spec.name} {spec.version}", ""]

@@ -1,14 +1,10 @@
 """Family C: the host computer's state and its sensors, and what it says of both."""
 
-from typing import TYPE_CHECKING
-
 from fake_printer.family_specs import HostSpec
 from fake_printer.firmware.command import Command
+from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.switch_report import second_absent
 from fake_printer.firmware.voice import Steps
-
-if TYPE_CHECKING:
-    from fake_printer.firmware.core import Firmware
 
 NAME = "ExampleC"
 _LOST = "The board's link was lost"
@@ -41,7 +37,7 @@ class HostComputer:
         cure = f'// Once that is mended, use the "{_RESTART}" command to begin again.'
         return [f"// {why}", cure, "// The host has shut down", f"!! {why}"]
 
-    def status(self, firmware: "Firmware", _: Command) -> None:
+    def status(self, firmware: Firmware, _: Command) -> None:
         """The state, before the reasons when it has shut down, behind them when it is not ready yet."""
         word = {"ready": "Ready", "not-ready": "Not ready", "shutdown": "Shutdown"}[self.state]
         *reasons, fault = self.complaint() or [""]
@@ -49,7 +45,7 @@ class HostComputer:
         lines = [state, *reasons] if self.state == "shutdown" else [*reasons, state]
         firmware.say(*lines, *([fault] if fault else []))
 
-    def shut_down(self, firmware: "Firmware", reason: str) -> None:
+    def shut_down(self, firmware: Firmware, reason: str) -> None:
         """Stop everything, and say so unasked."""
         self.state, self._reason = "shutdown", reason
         firmware.hotend.target_c = firmware.bed.target_c = 0.0
@@ -58,7 +54,7 @@ class HostComputer:
         firmware.job.stop()
         firmware.announce(f"// {NAME} state: Shutdown")
 
-    def restart(self, firmware: "Firmware", _: Command) -> Steps:
+    def restart(self, firmware: Firmware, _: Command) -> Steps:
         """Begin again: position and heat are lost, and every sensor is watched."""
         firmware.hotend.target_c = firmware.bed.target_c = 0.0
         firmware.planner.drop()
@@ -71,7 +67,7 @@ class HostComputer:
 
     # its sensors
 
-    def query(self, firmware: "Firmware", command: Command) -> None:
+    def query(self, firmware: Firmware, command: Command) -> None:
         """One sensor by its name, letter case and all."""
         name = command.value_of("SENSOR")
         if name is None:
@@ -81,7 +77,7 @@ class HostComputer:
         else:
             firmware.say(*self._sentence(name, present=not self.absent(firmware, name)))
 
-    def absent(self, firmware: "Firmware", name: str) -> bool:
+    def absent(self, firmware: Firmware, name: str) -> bool:
         """What this sensor makes of the filament; one of movement misses it until the first pulse."""
         if name != self._spec.sensors[0]:
             return second_absent(firmware)
@@ -97,7 +93,7 @@ class HostComputer:
         dictionary = f"{{'filament_detected': {present}, 'enabled': {self.watched[name]}}}"
         return [f"// Filament Sensor {name}: filament {word}", f"// {dictionary}"]
 
-    def set_watched(self, firmware: "Firmware", command: Command) -> None:
+    def set_watched(self, firmware: Firmware, command: Command) -> None:
         """Watch a sensor or do not, until the next restart; nothing is said."""
         name, value = command.value_of("SENSOR"), command.value_of("ENABLE")
         if name not in self.watched:

@@ -1,13 +1,9 @@
 """Family B: its filament monitors, as they describe themselves and as the model has them."""
 
-from typing import TYPE_CHECKING
-
 from fake_printer.family_specs import MonitorSpec
+from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.switch_report import second_absent
 from fake_printer.socket_spec import SECOND_SENSOR
-
-if TYPE_CHECKING:
-    from fake_printer.firmware.core import Firmware
 
 OFF, CARD, ALWAYS = 0, 1, 2
 _MODES = {"off": OFF, "card": CARD, "always": ALWAYS}
@@ -35,11 +31,11 @@ class Monitors:
         self.has_model = spec.wording != "2"
         self.resets = 0
 
-    def absent(self, firmware: "Firmware", drive: int) -> bool:
+    def absent(self, firmware: Firmware, drive: int) -> bool:
         """What the switch of this drive's monitor makes of the filament."""
         return second_absent(firmware) if drive else firmware.filament_absent()
 
-    def sentence(self, firmware: "Firmware", drive: int) -> str:
+    def sentence(self, firmware: Firmware, drive: int) -> str:
         """How the monitor of this drive describes itself."""
         if drive not in self.mode:
             return f"Extruder {'drive ' if self._spec.wording == '2' else ''}{drive} has no filament sensor"
@@ -47,18 +43,18 @@ class Monitors:
         name = _NAMES[self._spec.kind] + (" with switch" if self._spec.with_switch else "")
         return f"{name} on {self._place(firmware, drive)}, {', '.join(clauses)}"
 
-    def _place(self, firmware: "Firmware", drive: int) -> str:
+    def _place(self, firmware: Firmware, drive: int) -> str:
         second = firmware.body.sockets().get(SECOND_SENSOR)
         if self._spec.wording == "2":
             return f"endstop {3 + drive}"
         return f"pin {second.spec.port if drive and second else firmware.input.port}"
 
-    def _simple(self, firmware: "Firmware", drive: int) -> list[str]:
+    def _simple(self, firmware: Firmware, drive: int) -> list[str]:
         present = "no" if self.absent(firmware, drive) else "yes"
         level = firmware.input.absent_level
         return [self._enabled(drive), f"output {level} when no filament", f"filament present: {present}"]
 
-    def _moving(self, firmware: "Firmware", drive: int) -> list[str]:
+    def _moving(self, firmware: Firmware, drive: int) -> list[str]:
         switch = (
             ["no filament" if self.absent(firmware, drive) else "filament present"] if self._spec.with_switch else []
         )
@@ -80,12 +76,12 @@ class Monitors:
         card = "enabled when printing from SD card" if self._spec.kind == "simple" else "enabled when SD printing"
         return "enabled always" if self.mode[drive] == ALWAYS else card
 
-    def model(self, firmware: "Firmware") -> list[dict[str, object] | None]:
+    def model(self, firmware: Firmware) -> list[dict[str, object] | None]:
         """Every drive up to the last that has a monitor, as the model has it."""
         drives = range(max(self.mode, default=-1) + 1)
         return [self._members(firmware, drive) if drive in self.mode else None for drive in drives]
 
-    def _members(self, firmware: "Firmware", drive: int) -> dict[str, object]:
+    def _members(self, firmware: Firmware, drive: int) -> dict[str, object]:
         told: dict[str, object] = {}
         if self._spec.wording == "3.5":
             told["enableMode"] = self.mode[drive]
@@ -95,7 +91,7 @@ class Monitors:
             return {**told, "filamentPresent": not self.absent(firmware, drive)}
         return {**told, "status": self._status(firmware, drive), "type": _TYPES[self._spec.kind]}
 
-    def _status(self, firmware: "Firmware", drive: int) -> str:
+    def _status(self, firmware: Firmware, drive: int) -> str:
         """While the monitor is not heeded, all is well whatever it reads."""
         if self.mode[drive] == OFF:
             return "ok"
@@ -108,7 +104,7 @@ class Monitors:
         return "tooLittleMovement" if movement.watched and movement.missed else "ok"
 
 
-def _measured(firmware: "Firmware") -> str:
+def _measured(firmware: Firmware) -> str:
     """What movement was measured; nothing before the first pulse, and no figures before a few, or without a wheel."""
     movement = firmware.movement
     if movement.watched and movement.pulses == 0:

@@ -1,5 +1,7 @@
 """Whether filament moves: changes of the input held against what the drive gear was told to feed."""
 
+import math
+
 
 class Movement:
     """Counts changes of the input.
@@ -28,6 +30,13 @@ class Movement:
     def missing(self, *, absent: bool) -> bool:
         """Whether filament is missed: because it does not move, or in other builds by the level of the input."""
         return self.missed if self.watched else absent
+
+    def until_missed_s(self, drawing_mm_s: float) -> float:
+        """Seconds until it would be missed, with the drive gear turning at this speed and nothing moving."""
+        if not self.watched or self.missed or drawing_mm_s <= 0:
+            return math.inf
+        # a hair past the limit, so that rounding cannot stop short of it for good
+        return (self._jam_mm - self._still_mm + 1e-6) / drawing_mm_s
 
     def fed(self, distance_mm: float) -> None:
         """The drive gear was turned; drawing back takes from the count as well."""

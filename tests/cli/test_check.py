@@ -1,10 +1,12 @@
-"""Checks, resuming and identity on simulated printers, end to end: real processes, real bytes, a script for hands."""
+"""Checks, resuming and identity on simulated printers, end to end: real processes, real bytes, a script for hands.
+
+Time is simulated, see tests/support/stepped_time.py; where a test says so it is real.
+"""
 
 import os
 import signal
 import subprocess
 import sys
-import time
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
@@ -21,8 +23,10 @@ from commission.records.chain import Entry
 from commission.records.export import export_lines, import_entries, read_export
 from commission.report.write import write_reports
 from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.stepped_time import KILLED, PATIENCE_S, stepped
 
 HANDS = (Path(commission.__file__).parent / "cli" / "demo_operator.toml").read_text().replace("format = 1", "", 1)
+TOOL = (sys.executable, "-m", "commission")
 STEADY = '[[answer]]\nrequest = "steady"\nanswer = "done"\n'
 
 
@@ -32,45 +36,28 @@ def answer(request: str, text: str) -> str:
 
 
 class Bench:
-    """A workshop folder with its book, and a simulated printer."""
+    """A workshop folder with its book, and a simulated printer; commands live in its time, or in real time."""
 
-    def __init__(self, printer: FakeProcess, folder: Path) -> None:
+    def __init__(self, printer: FakeProcess, folder: Path, *, simulated_time: bool = True) -> None:
         self.printer = printer
         self.folder = folder
         self.place = folder / "book.sqlite3"
+        self._simulated_time = simulated_time
 
-    def run(self, *words: str, script: str = "", timeout_s: float = 50) -> tuple[int, str]:
+    def run(self, *words: str, script: str = "") -> tuple[int, str]:
         """A command in a process of its own; `script` comes before the demonstration's hands."""
         command = self._command(words, script)
-        done = subprocess.run(command, capture_output=True, text=True, timeout=timeout_s, check=False)
+        done = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
         return done.returncode, done.stdout + done.stderr
 
-    @contextmanager
-    def start(self, *words: str, script: str) -> "Iterator[subprocess.Popen[bytes]]":
-        """The same, left to itself; it ends with the block."""
-        with subprocess.Popen(self._command(words, script), stdout=subprocess.DEVNULL) as process:
-            try:
-                yield process
-            finally:
-                process.kill()
-
-    def wait_for(self, kind: str, name: str, *, within_s: float) -> None:
-        """Wait until an entry of this kind and name stands in the book."""
-        end = time.monotonic() + within_s
-        while time.monotonic() < end:
-            if self.place.exists() and name in [entry.facts["name"] for entry in self.entries(kind)]:
-                return
-            time.sleep(0.2)
-        raise AssertionError(f"no {kind} of {name} in {within_s} s")
-
     def _command(self, words: Sequence[str], script: str) -> list[str]:
-        command = [sys.executable, "-m", "commission", *words, "--port", self.printer.link]
+        command = [*words, "--port", self.printer.link]
         command += ["--book", str(self.place), "--reports", str(self.folder)]
         if script:
             file = self.folder / "operator.toml"
             file.write_text(f"format = 1\n{script}{STEADY}{HANDS}")
             command += ["--operator", str(file), "--set", f"control={self.printer.control}", "--by", "R. Okafor"]
-        return command
+        return stepped(self.printer.control, *command) if self._simulated_time else [*TOOL, *command]
 
     def entries(self, kind: str) -> list[Entry]:
         """Entries of the book, which must be whole."""
@@ -94,20 +81,23 @@ class Bench:
 
 
 @contextmanager
-def bench(folder: Path, unit: str = "sound") -> Iterator[Bench]:
+def bench(folder: Path, unit: str = "sound", *, simulated_time: bool = True) -> Iterator[Bench]:
     """A bench with a printer of this kind on it."""
-    with running_printer(unit, "--tcp", "0", "--unpaced") as printer:
-        yield Bench(printer, folder)
+    options = ("--stepped",) if simulated_time else ()
+    with running_printer(unit, "--tcp", "0", "--unpaced", *options) as printer:
+        yield Bench(printer, folder, simulated_time=simulated_time)
 
 
 INSTALL = ("install", "bench-3", "--cycles", "6", "--countdown", "1.3", "--dwell", "0.5", "--wiggle", "2")
 STOP_AT_LOOP_CHECK = answer("loop_check.ready", "operator stop")
 
 
-@pytest.mark.timeout(120)
 def test_an_unattended_check_asks_only_questions(tmp_path: Path) -> None:
-    """With consent on record it judges what needs no hands, says what it cannot know, and changes nothing."""
-    with bench(tmp_path) as there:
+    """With consent on record it judges what needs no hands, says what it cannot know, and changes nothing.
+
+    Here time is real, from the opening of the port to the report.
+    """
+    with bench(tmp_path, simulated_time=False) as there:
         there.on_record("consent", granted=True, by="R. Okafor")
         code, screen = there.run("check", "bench-3", "--unattended", "--steady", "1")
         received = there.printer.received()
@@ -124,7 +114,6 @@ def test_an_unattended_check_asks_only_questions(tmp_path: Path) -> None:
     }
 
 
-@pytest.mark.timeout(120)
 def test_a_printer_that_does_not_watch_fails_unattended(tmp_path: Path) -> None:
     """Watching that is off is a fail with an open item of class A."""
     with bench(tmp_path, "watching-off") as there:
@@ -135,12 +124,11 @@ def test_a_printer_that_does_not_watch_fails_unattended(tmp_path: Path) -> None:
     assert "Watching is off: nothing protects this printer." in screen
 
 
-@pytest.mark.timeout(150)
 def test_a_brief_check_is_held_against_the_one_before(tmp_path: Path) -> None:
     """Six cycles and a wiggle pass, the next dates and the consent come on record, and the trend is shown."""
     with bench(tmp_path) as there:
         words = ("check", "bench-3", "--countdown", "1.3", "--dwell", "0.5", "--wiggle", "2", "--steady", "1")
-        code, screen = there.run(*words, script=answer("start_up", "done"), timeout_s=80)
+        code, screen = there.run(*words, script=answer("start_up", "done"))
 
     assert 0 == code, screen
     (found,) = there.findings("check")
@@ -149,7 +137,6 @@ def test_a_brief_check_is_held_against_the_one_before(tmp_path: Path) -> None:
     assert there.findings("next_check")[0]["agreed"]
 
 
-@pytest.mark.timeout(120)
 def test_a_swapped_printer_is_noticed_before_anything_is_sent(tmp_path: Path) -> None:
     """Another unique number than on record and a no from the operator end the run after nothing but a question."""
     marks = PrinterMarks(PortIdentity("", "", "", "socket://127.0.0.1:1"), uuid="00000000-1111-4222-8333-444455556666")
@@ -164,7 +151,6 @@ def test_a_swapped_printer_is_noticed_before_anything_is_sent(tmp_path: Path) ->
     assert {"M115"} == {line.split("*")[0].split(" ", 1)[-1] for line in received if line}
 
 
-@pytest.mark.timeout(120)
 def test_the_tag_is_shown_on_the_display(tmp_path: Path) -> None:
     """With --prove the display gets the tag, and the run says what it did to the printer."""
     script = answer("identity.proved", "yes") + answer("as_found.*", "yes") + STOP_AT_LOOP_CHECK
@@ -179,7 +165,6 @@ def test_the_tag_is_shown_on_the_display(tmp_path: Path) -> None:
 CHECK = ("check", "bench-3", "--countdown", "1.3", "--dwell", "0.5", "--wiggle", "2", "--steady", "1")
 
 
-@pytest.mark.timeout(120)
 def test_a_broken_off_function_test_begins_anew_and_says_so(tmp_path: Path) -> None:
     """A job with one phase of substance is not taken up again; that one was broken off is said before the next."""
     with bench(tmp_path) as there:
@@ -193,16 +178,14 @@ def test_a_broken_off_function_test_begins_anew_and_says_so(tmp_path: Path) -> N
     assert 2 == len(there.entries("run_started"))
 
 
-@pytest.mark.timeout(240)
 @pytest.mark.skipif(os.name == "nt", reason="kill -9 is a thing of POSIX systems")
 def test_a_killed_check_is_taken_up_where_its_trials_were_done(tmp_path: Path) -> None:
     """After kill -9 between two phases nothing done by hand is done again, and the whole check is judged."""
-    waiting = '[[answer]]\nrequest = "unplug.ready"\nanswer = "yes"\nafter_s = 60\n'
+    killed = f'[[answer]]\nrequest = "unplug.ready"\nanswer = "yes"\nrun = {KILLED}\n'
     with bench(tmp_path) as there:
-        with there.start(*CHECK, "--full", script=waiting) as tool:
-            there.wait_for("phase_ended", "proof_test", within_s=80)
-            tool.send_signal(signal.SIGKILL)
-            tool.wait(10)
+        code, before = there.run(*CHECK, "--full", script=killed)
+        ended = [entry.facts["name"] for entry in there.entries("phase_ended")]
+        assert (-signal.SIGKILL, "proof_test") == (code, ended[-1]), before
         trials = len(there.entries("trial"))
         code, screen = there.run(*CHECK, "--full", script=answer("far_end.now", "no"))
 
@@ -218,7 +201,6 @@ def test_a_killed_check_is_taken_up_where_its_trials_were_done(tmp_path: Path) -
     assert_same_from_an_import(there)
 
 
-@pytest.mark.timeout(150)
 def test_a_broken_off_run_is_taken_up_again(tmp_path: Path) -> None:
     """Done phases stay done, the entries go on in the same run; its report is the same from an imported book."""
     with bench(tmp_path) as there:

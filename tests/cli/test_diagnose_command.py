@@ -3,14 +3,15 @@
 from collections.abc import Mapping
 from pathlib import Path
 
-import pytest
 from click.testing import CliRunner, Result
 
 from commission.cli import main
+from commission.cli.surroundings import Surroundings
 from commission.clock import SystemClock
 from commission.procedure.wiring import assessed
 from commission.records.book import Book
 from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.stepped_time import stepped_surroundings
 
 ANSWERS = {"sensor": "switch", "contact": "NO", "to": "ground", "pull": "up", "absent": "high"}
 RUN = "bench-3/2031-03-14/1"
@@ -104,10 +105,10 @@ def book_with(folder: Path, **findings: Mapping[str, object]) -> Path:
     return place
 
 
-def diagnosed(folder: Path, book: Path, *words: str) -> Result:
+def diagnosed(folder: Path, book: Path, *words: str, around: Surroundings | None = None) -> Result:
     """The command's exit code and screen."""
     options = ["--book", str(book), "--reports", str(folder)]
-    return CliRunner().invoke(main, ["diagnose", "bench-3", *options, *words])
+    return CliRunner().invoke(main, ["diagnose", "bench-3", *options, *words], obj=around)
 
 
 def test_without_a_declared_wiring_it_says_what_to_do(tmp_path: Path) -> None:
@@ -137,14 +138,19 @@ def test_on_paper_an_undecided_case_names_the_next_test(tmp_path: Path) -> None:
     assert "Next test: filament in." in done.output
 
 
-@pytest.mark.timeout(120)
 def test_at_the_printer_it_asks_until_a_class_leads(tmp_path: Path) -> None:
-    """Begun from one reading of the last time, the unit with inverted logic is diagnosed by the hands of a script."""
+    """Begun from one reading of the last time, the unit with inverted logic is diagnosed by the hands of a script.
+
+    Time is simulated, see tests/support/stepped_time.py.
+    """
     wired = {"answers": dict(assessed(ANSWERS).answers)}
     seen = {"observations": [CHAFED[2] | {"positives": 5}]}
     book = book_with(tmp_path, wiring=wired, tests_done=seen)
-    with running_printer("inverted-right-contact", "--tcp", "0", "--unpaced") as printer:
-        done = diagnosed(tmp_path, book, *_hands(printer, tmp_path))
+    with (
+        running_printer("inverted-right-contact", "--tcp", "0", "--unpaced", "--stepped") as printer,
+        stepped_surroundings(printer.control) as around,
+    ):
+        done = diagnosed(tmp_path, book, *_hands(printer, tmp_path), around=around)
 
     assert 1 == done.exit_code, done.output
     with Book(book, SystemClock()) as found:

@@ -6,8 +6,6 @@ End to end: the simulated printer is a process of its own, the commands are type
 from pathlib import Path
 from typing import Any
 
-import pytest
-
 from commission.clock import SystemClock
 from commission.dialect.commands import Effect
 from commission.link.identity import PortIdentity
@@ -57,7 +55,6 @@ def on_record(there: Bench, marks: PrinterMarks) -> None:
         book.append("bench-3/2031-03-14/1", "finding", {"name": AS_FOUND, "sentences": [], "facts": settings})
 
 
-@pytest.mark.timeout(180)
 def test_a_swapped_printer_gets_nothing_but_a_question(tmp_path: Path) -> None:
     """Every command that talks to a printer ends there, also where a killed run left the one on record hot."""
     with bench(tmp_path) as there:
@@ -76,7 +73,6 @@ def test_a_swapped_printer_gets_nothing_but_a_question(tmp_path: Path) -> None:
     assert {"M115"} == sent
 
 
-@pytest.mark.timeout(120)
 def test_with_nobody_there_a_stranger_is_not_made_safe(tmp_path: Path) -> None:
     """An unattended check leaves a printer alone that may be another one, and says why."""
     with bench(tmp_path) as there:
@@ -91,7 +87,6 @@ def test_with_nobody_there_a_stranger_is_not_made_safe(tmp_path: Path) -> None:
     assert {"M115"} == sent
 
 
-@pytest.mark.timeout(120)
 def test_a_printer_known_again_is_made_safe_without_a_question(tmp_path: Path) -> None:
     """The same unique number as on record is enough: heaters are switched off before anything else is done."""
     with bench(tmp_path) as there:

@@ -21,6 +21,7 @@ WORDS = {
     "plug-into": ("x_max",),
     "own-switch": ("x_max", "hit"),
     "own-plug": ("x_max", "out"),
+    "when": ("M201", "insert"),
 }
 UNITS = {
     **dict.fromkeys(("plug-into", "own-switch", "own-plug"), "borrowed-socket"),
@@ -59,6 +60,8 @@ def test_every_verb_says_what_was_done(verb: str) -> None:
         ("short", ("everything",), "signal-ground"),
         ("break-wire", ("supply",), "no supply conductor"),
         ("mend-wire", ("supply",), "no supply conductor"),
+        ("when", ("M201",), "for example: when M201 power-cycle 1"),
+        ("when", ("M201", "juggle"), "for example: when M201 power-cycle 1"),
         ("reflash", (), "for example: reflash sound"),
         ("reflash", ("nothing-such",), "no unit called"),
         ("plug-into", ("x_max",), "no other socket"),
@@ -155,3 +158,34 @@ def test_state_is_one_line_of_json() -> None:
     host = Host()
 
     assert host.printer.state() == json.loads(host.printer.perform("state"))
+
+
+def test_a_deed_can_wait_for_a_line() -> None:
+    """It is done once, when such a line comes, numbered or not, and before the next one has an effect."""
+    host = Host()
+    host.printer.perform("when", "M118 go", "mains", "off")
+    host.printer.perform("when", "M105", "shake", "5")
+
+    host.ask("M118 stay")
+    assert host.printer.state()["mains_on"]
+    assert ["M118 go mains off", "M105 shake 5"] == host.printer.state()["planned_deeds"]
+
+    host.ask("M118 go on")
+    assert not host.printer.state()["mains_on"]
+
+    host.printer.perform("mains", "on")
+    host.ask("M118 go on")
+    host.ask("N1 M105*37")
+    assert host.printer.state()["mains_on"]
+    assert 5.0 == host.printer.state()["shaken_for_s"]
+    assert [] == host.printer.state()["planned_deeds"]
+
+
+def test_a_deed_that_cannot_be_done_when_its_line_comes_is_kept() -> None:
+    """What the hands would have been told stands in the state, and the printer goes on."""
+    host = Host()
+    host.printer.perform("when", "M105", "button")
+
+    assert host.ask("M105")
+    assert "display" in " ".join(host.printer.refused)
+    assert host.printer.refused == host.printer.state()["refused_deeds"]

@@ -62,7 +62,7 @@ def address(bench: Bench) -> Iterator[str]:
     def serve() -> None:
         while not ending.is_set():
             select.select(control.files(), [], [], 0.005)
-            control.step()
+            control.step(0.0)
 
     thread = threading.Thread(target=serve)
     thread.start()

@@ -5,7 +5,8 @@
         printer.do("insert")
         assert printer.state()["presence"] == "in"
 
-Nothing here is faked beyond the printer: the port is a real one, the hands go through the control socket.
+Nothing here is faked beyond the printer: the port is a real one, the hands go through the control socket. The times
+within which a process must start, answer or end are those of a machine with ten times too much to do.
 """
 
 import json
@@ -18,13 +19,14 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 from typing import IO, Any
 
-_START_S = 20.0
-_ANSWER_S = 10.0
-_END_S = 5.0
+_START_S = 60.0
+_ANSWER_S = 60.0
+_END_S = 30.0
 
 
 class BenchRefused(AssertionError):
@@ -66,7 +68,7 @@ class FakeProcess:
         told: list[str] = json.loads(self._ask("received"))
         return told
 
-    def wait_until(self, condition: Callable[[dict[str, Any]], bool], *, within_s: float = 10.0) -> dict[str, Any]:
+    def wait_until(self, condition: Callable[[dict[str, Any]], bool], *, within_s: float = 60.0) -> dict[str, Any]:
         """The printer's state as soon as it meets the condition.
 
         Raises:
@@ -78,6 +80,12 @@ class FakeProcess:
                 raise AssertionError(f"the printer did not come to this within {within_s} s: {state}")
             time.sleep(0.005)
         return state
+
+    def pass_time(self, seconds: float) -> None:
+        """Let time pass for a printer that was started with `--stepped`, whatever it says meanwhile."""
+        left_s = seconds
+        while left_s > 1e-9:
+            left_s -= json.loads(self._ask(f"pass {left_s!r}"))["passed_s"]
 
     def kill(self) -> None:
         """End the process without giving it a chance to tidy up."""
@@ -121,7 +129,40 @@ def running_printer(unit: str, *options: str, cwd: str | None = None) -> Iterato
     if os.name == "nt" and not {"--tcp", "--rfc2217"} & set(options):
         options = (*options, "--tcp", "0")
     control = () if "--control" in options else ("--control", "0")
-    command = [sys.executable, "-m", "fake_printer", unit, *options, *control, "--stop-with-stdin"]
+    with _running((unit, *options, *control), cwd) as (process, said):
+        yield FakeProcess(process, said["link"], said["control"])
+
+
+class FakeFleet:
+    """Many simulated printers that run in one process.
+
+    Attributes:
+        printers: each by its name, with its own port and its own control socket.
+        bench: reaches all of them; begin each deed with a name.
+        process: the process itself.
+    """
+
+    def __init__(self, process: "subprocess.Popen[str]", said: dict[str, str]) -> None:
+        self.process = process
+        self.bench = FakeProcess(process, "", said["control"])
+        names = [key.removeprefix("link ") for key in said if key.startswith("link ")]
+        self.printers = {name: FakeProcess(process, said[f"link {name}"], said[f"control {name}"]) for name in names}
+
+
+@contextmanager
+def running_fleet(file: Path) -> Iterator[FakeFleet]:
+    """The simulated printers that a file describes, for the length of a `with` block.
+
+    Raises:
+        AssertionError: they did not start; what was said is in the text.
+    """
+    with _running(("--fleet", str(file), "--control", "0"), None) as (process, said):
+        yield FakeFleet(process, said)
+
+
+@contextmanager
+def _running(arguments: Sequence[str], cwd: str | None) -> "Iterator[tuple[subprocess.Popen[str], dict[str, str]]]":
+    command = [sys.executable, "-m", "fake_printer", *arguments, "--stop-with-stdin"]
     with tempfile.TemporaryFile("w+") as complaints:
         process = subprocess.Popen(
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=complaints, text=True, cwd=cwd
@@ -130,8 +171,7 @@ def running_printer(unit: str, *options: str, cwd: str | None = None) -> Iterato
         reader = threading.Thread(target=_pass_on, args=(process.stdout, lines), daemon=True)
         reader.start()
         try:
-            said = _introduction(process, lines, complaints)
-            yield FakeProcess(process, said["link"], said["control"])
+            yield process, _introduction(process, lines, complaints)
         finally:
             _end(process)
             reader.join(_END_S)
