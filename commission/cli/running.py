@@ -146,6 +146,9 @@ class _Guided:
                 return code
             repair, follows, broken, plan = walked.repair, number, None, planned(settings, plan.cycles)
 
+    async def _cycles(self) -> int:
+        return await cycles_wanted(self._desk, self._settings, self._job)
+
     async def _broken_before(self) -> BrokenOff | None:
         """The broken-off run that is taken up again; of a job that begins anew it is only said that there is one."""
         tag, purpose = self._settings.tag, self._job.purpose
