@@ -6,6 +6,7 @@ from typing import Any
 Values = dict[str, Any]
 RESUMED = "resume."
 """The first form named these findings after their phase."""
+UNDEFINED = "undefined"
 
 
 def finding_of_form_1(values: Values) -> Values:
@@ -36,6 +37,24 @@ def _drawn(*keys: str) -> Callable[[Values], Values]:
     return change
 
 
+def _wiring(facts: Values) -> Values:
+    """A conclusion that nothing decides had a word of its own; pictures stood beside the values."""
+    states = _within(facts, "assessment", "states")
+    for pair in states.values():
+        for state in pair.values() if isinstance(pair, dict) else ():
+            if isinstance(state, dict) and state.get("concluded") == UNDEFINED:
+                state["concluded"] = None
+    return _drawn("picture", "", "picture_description")(facts)
+
+
+def _within(values: Values, *names: str) -> Values:
+    """The object that lies so deep; empty where there is none."""
+    for name in names:
+        inner = values.get(name)
+        values = inner if isinstance(inner, dict) else {}
+    return values
+
+
 def _mechanical(facts: Values) -> Values:
     """A drag that was measured had a line without a reason."""
     lines = [{"reason": "", **line} for line in facts.get("lines", ()) if isinstance(line, dict)]
@@ -45,7 +64,7 @@ def _mechanical(facts: Values) -> Values:
 _CHANGED: Mapping[str, Callable[[Values], Values]] = {
     "gates": _drawn("picture_svg", "picture_text"),
     "reserve": _drawn("picture_svg", "picture_text"),
-    "wiring": _drawn("picture", "", "picture_description"),
+    "wiring": _wiring,
     "diagnosis": _drawn("picture"),
     "mechanical_check": _mechanical,
 }

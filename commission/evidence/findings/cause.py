@@ -1,5 +1,7 @@
 """What was established of the cause of a wrong reading, and of a printer at its periodic check."""
 
+from typing import ClassVar
+
 from msgspec import Struct
 
 from commission.evidence.findings.base import Finding, Picture
@@ -26,6 +28,7 @@ class Diagnosis(Finding, frozen=True, kw_only=True, tag="diagnosis"):
         unsafe: tests that would tell, and are not asked for.
     """
 
+    newest_stands: ClassVar[bool] = True
     decided: bool
     odds: float
     needed_odds: float
@@ -41,9 +44,16 @@ class Diagnosis(Finding, frozen=True, kw_only=True, tag="diagnosis"):
 
 
 class CheckJudged(Judgement, frozen=True, kw_only=True, tag="check"):
-    """A periodic check as a whole; `not_judged` names its rules without a verdict."""
+    """A periodic check as a whole.
 
+    Attributes:
+        not_judged: its rules without a verdict, by name.
+        unsettled: what earlier runs found wrong, and an unattended check cannot clear.
+    """
+
+    newest_stands: ClassVar[bool] = True
     kind: str
     switch: str | None
     unattended: bool
     not_judged: tuple[str, ...]
+    unsettled: tuple[str, ...] = ()

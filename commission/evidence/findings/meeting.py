@@ -1,5 +1,7 @@
 """What was established of the printer, its firmware and the run: identity, reports as found, consent, sign-off."""
 
+from typing import ClassVar
+
 from msgspec import Struct, field
 
 from commission.evidence.findings.base import Finding
@@ -81,6 +83,7 @@ class SwitchesAfterReflash(SwitchesReported, frozen=True, kw_only=True, tag="swi
 class SwitchesNow(Finding, frozen=True, kw_only=True, tag="switches_now"):
     """The names in the switch report at a periodic check."""
 
+    newest_stands: ClassVar[bool] = True
     names: tuple[str, ...]
 
 
@@ -105,9 +108,13 @@ class RunoutControlAfterReflash(RunoutControlled, frozen=True, kw_only=True, tag
 class RunoutControlNow(RunoutControlled, frozen=True, kw_only=True, tag="runout_control_now"):
     """At a periodic check, before anything else."""
 
+    newest_stands: ClassVar[bool] = True
+
 
 class RunoutControlAfterRestart(RunoutControlled, frozen=True, kw_only=True, tag="runout_control_after_restart"):
     """After the power cycle of a full check."""
+
+    newest_stands: ClassVar[bool] = True
 
 
 class NotReported(Finding, frozen=True, kw_only=True, tag="not_reported"):
@@ -120,6 +127,7 @@ class NotReported(Finding, frozen=True, kw_only=True, tag="not_reported"):
 class ChangesSince(Finding, frozen=True, kw_only=True, tag="changes_since"):
     """What has changed since the run was broken off."""
 
+    newest_stands: ClassVar[bool] = True
     changes: tuple[str, ...]
 
 

@@ -1,5 +1,7 @@
 """What was established of the printer's settings, before and after a reflash."""
 
+from typing import ClassVar
+
 from msgspec import Struct
 
 from commission.evidence.findings.base import Finding
@@ -93,6 +95,8 @@ class SettingsAsFound(SettingsReported, frozen=True, kw_only=True, tag="settings
 class SettingsAtCheck(SettingsReported, frozen=True, kw_only=True, tag="settings_at_check"):
     """At a periodic check."""
 
+    newest_stands: ClassVar[bool] = True
+
 
 class SettingsAfterReflash(SettingsReported, frozen=True, kw_only=True, tag="settings_after_reflash"):
     """After a reflash; `fate` is what became of them, in words, and `errors` the kinds of storage errors reported."""
@@ -178,6 +182,7 @@ class Counters(Finding, frozen=True, kw_only=True, tag="counters"):
 class SettingsDrift(Finding, frozen=True, kw_only=True, tag="settings_drift"):
     """The settings held against the record; `against` is the name of the report they were held against."""
 
+    newest_stands: ClassVar[bool] = True
     judged: bool
     against: str = ""
     comparison: Compared | None = None
