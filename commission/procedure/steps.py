@@ -1,9 +1,14 @@
 """How a phase asks: one small generator a request, so that a phase reads as sentences and every answer has its type."""
 
+import json
 from collections.abc import Generator, Mapping
 from typing import Any, TypeVar
 
 from commission.dialect.commands import Command
+from commission.evidence import codec
+from commission.evidence.findings import KINDS
+from commission.evidence.findings.base import Finding
+from commission.evidence.found import Established
 from commission.judge.exposure import Watched
 from commission.procedure.message import Establish, Tell, Weight
 from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
@@ -103,13 +108,28 @@ def hold(request: Hold) -> Steps[HoldReleased]:
 
 def establish(name: str, *sentences: str, **facts: Any) -> Steps[None]:
     """Record a finding and tell the operator."""
-    yield Establish(name, facts, sentences)
+    yield Establish(typed(name, *sentences, **facts))
+
+
+def typed(name: str, *sentences: str, **facts: Any) -> Finding:
+    """The finding of that name with these values: the one way until every phase makes its findings itself.
+
+    Raises:
+        TypeError: no such finding, or not its values.
+    """
+    text = json.dumps({"name": name, "sentences": sentences, "facts": facts})
+    entry, _ = codec.read(Established.kind(), text)
+    if not isinstance(entry, Established):
+        raise TypeError(f"{name} is no finding with these values: {entry}")
+    return entry.finding
 
 
 def recall(name: str, *, earlier: bool = False) -> Steps[Mapping[str, Any] | None]:
     """Read a finding of this run back from the book, or the newest one of the printer's earlier runs."""
-    request = Recall(name, earlier)
+    request = Recall(KINDS[name], earlier)
     response = yield request
+    if isinstance(response, Finding):
+        return response.values
     return None if response is None else checked(response, dict, request)
 
 

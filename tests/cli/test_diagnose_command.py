@@ -8,9 +8,14 @@ from click.testing import CliRunner, Result
 from commission.cli import main
 from commission.cli.surroundings import Surroundings
 from commission.clock import SystemClock
+from commission.evidence.findings.cause import Diagnosis
+from commission.evidence.found import Established
+from commission.procedure.steps import typed
 from commission.procedure.wiring import assessed
 from commission.records.book import Book
+from commission.records.history import newest_finding, runs
 from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.made import begun
 from tests.support.stepped_time import stepped_surroundings
 
 ANSWERS = {"sensor": "switch", "contact": "NO", "to": "ground", "pull": "up", "absent": "high"}
@@ -99,9 +104,9 @@ def book_with(folder: Path, **findings: Mapping[str, object]) -> Path:
     """A book that holds one earlier run of bench-3 with these findings."""
     place = folder / "book.sqlite3"
     with Book(place, SystemClock()) as book:
-        book.append(RUN, "run_started", {"number": RUN, "tag": "bench-3", "purpose": "install"})
+        book.append(RUN, begun(RUN))
         for name, facts in findings.items():
-            book.append(RUN, "finding", {"name": name, "sentences": [], "facts": facts})
+            book.append(RUN, Established.of(typed(name, **facts)))
     return place
 
 
@@ -154,8 +159,9 @@ def test_at_the_printer_it_asks_until_a_class_leads(tmp_path: Path) -> None:
 
     assert 1 == done.exit_code, done.output
     with Book(book, SystemClock()) as found:
-        facts = [entry.facts for entry in found.entries(kind="finding") if entry.facts["name"] == "diagnosis"]
-    assert ["logic-flipped", "words-reversed"] == facts[-1]["facts"]["classes"][0]["members"]
+        diagnosis = newest_finding(found, Diagnosis, [run.number for run in runs(found)])
+    assert diagnosis is not None
+    assert ("logic-flipped", "words-reversed") == diagnosis.classes[0].members
 
 
 def _hands(printer: FakeProcess, folder: Path) -> list[str]:

@@ -28,6 +28,7 @@ from commission.procedure.steps import Steps
 from commission.session import End, Exchange
 from tests.fake_printer.line import Host
 from tests.settings.memory import FakeMemory
+from tests.support.old_form import OldForm, old_form
 
 SHEET = Sheet("bench-3", "2026-03-14")
 T = TypeVar("T")
@@ -152,7 +153,7 @@ class Played(Generic[T]):
 
     result: T | None = None
     told: list[str] = field(default_factory=list)
-    findings: list[Establish] = field(default_factory=list)
+    findings: list[OldForm] = field(default_factory=list)
     punches: list[Punch] = field(default_factory=list)
     asked: list[str] = field(default_factory=list)
     files: dict[str, str] = field(default_factory=dict)
@@ -217,7 +218,7 @@ class SettingsBench:
             case Tell():
                 played.told += [request.heading, *request.lines]
             case Establish():
-                played.findings.append(request)
+                played.findings.append(old_form(request.finding))
             case Punch():
                 played.punches.append(request)
             case PhaseBegins() | PhaseEnds():
@@ -260,8 +261,8 @@ class SettingsBench:
 
     def _recall(self, request: Recall, played: Played[T]) -> dict[str, Any] | None:
         if request.earlier:
-            return self._earlier.get(request.name)
-        found = [each for each in played.findings if each.name == request.name]
+            return self._earlier.get(request.kind.name())
+        found = [each for each in played.findings if each.name == request.kind.name()]
         return self._spoil(dict(found[-1].facts)) if found else None
 
     def _exchange(self, request: Ask) -> Exchange:

@@ -6,6 +6,8 @@ import pytest
 
 from commission.conductor.conductor import Ended
 from commission.conductor.made_safe import Doing
+from commission.evidence.findings.function import Pause
+from commission.evidence.talk import ReleaseAsked
 from commission.judge.volume import cross_section_mm2
 from commission.link.identity import PortIdentity
 from commission.procedure.change_over import ANSWERS_WITHIN_S
@@ -18,6 +20,7 @@ from commission.vocabulary import Outcome, PunchClass, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
 from tests.support.device_bench import RUN, DeviceBench
+from tests.support.made import begun
 
 MOTION = ("G0", "G1", "G28", "M600")
 HEAT = ("M104 S2", "M109", "M140 S6", "M190")
@@ -149,9 +152,9 @@ async def test_the_release_of_heat_names_the_material(tmp_path: Path) -> None:
 
     await function_job(bench, Mode.WARM, celsius=235.0)
 
-    (asked,) = bench.entries("release_asked")
-    assert "The nozzle is heated to 235 °C and PETG is extruded." in asked.facts["lines"]
-    assert "Hot plastic gives off fumes: ventilate. Stay with the printer until it is cool." in asked.facts["lines"]
+    (asked,) = bench.entries(ReleaseAsked)
+    assert "The nozzle is heated to 235 °C and PETG is extruded." in asked.lines
+    assert "Hot plastic gives off fumes: ventilate. Stay with the printer until it is cool." in asked.lines
 
 
 async def test_the_length_is_the_predicted_one_within_a_block_and_a_gap(tmp_path: Path) -> None:
@@ -160,13 +163,14 @@ async def test_the_length_is_the_predicted_one_within_a_block_and_a_gap(tmp_path
     await function_job(bench)
     speed_mm_s = 5.0 / cross_section_mm2(1.75)
 
-    pauses = [entry.facts["facts"] for entry in bench.entries("finding") if entry.facts["name"] == "pause"]
+    pauses = bench.found(Pause)
 
     assert 4 == len(pauses)
     for pause in pauses:
-        assert pause["agrees"]
-        allowed_mm = speed_mm_s * BLOCK_S + speed_mm_s * pause["gap_s"]
-        assert abs(pause["length_mm"] - (20.0 + pause["queue_mm"])) <= allowed_mm
+        assert pause.agrees
+        assert None not in (pause.gap_s, pause.length_mm, pause.queue_mm)
+        allowed_mm = speed_mm_s * BLOCK_S + speed_mm_s * (pause.gap_s or 0.0)
+        assert abs((pause.length_mm or 0.0) - (20.0 + (pause.queue_mm or 0.0))) <= allowed_mm
 
 
 async def test_nothing_moves_heats_or_permits_without_its_release(tmp_path: Path) -> None:
@@ -189,7 +193,7 @@ async def test_another_printer_on_the_port_is_asked_nothing_but_who_it_is(tmp_pa
     bench.answers = lambda key: False if key == "identity.same" else None
     port = PortIdentity("0403:6001", "A50285BI", "1-2", "/dev/ttyUSB0")
     here = Surroundings("bench-3", port, others={"bench-4": PrinterMarks(port)})
-    bench.book.append(RUN, "run_started", {"tag": "bench-3", "purpose": "function"})
+    bench.book.append(RUN, begun(RUN, "function"))
 
     ended = await bench.run(function_walk(FunctionPlan(leftover_max_mm=22), "R. Okafor", here))
 
@@ -285,8 +289,8 @@ async def test_a_pull_before_the_moves_is_no_fault_of_the_printer(tmp_path: Path
 
     assert ended.result is not None
     assert Verdict.CONDITIONAL is ended.result.verdict
-    pauses = [entry.facts["facts"]["verdict"] for entry in bench.entries("finding") if entry.facts["name"] == "pause"]
-    assert ["not judged", *4 * ["pass"]] == pauses  # the last is the one with a runout in the change
+    pauses = [pause.verdict for pause in bench.found(Pause)]
+    assert [Verdict.NOT_JUDGED, *4 * [Verdict.PASS]] == pauses  # the last is the one with a runout in the change
     assert 1 == bench.desk.asked.count("pause.was_in")
     assert [] == [item for item in bench.desk.items if item.grade is PunchClass.UNSAFE]
 

@@ -2,16 +2,19 @@
 
 import pytest
 
+from commission.evidence.findings.wiring import Wiring
 from commission.judge.plan import Plan
 from commission.procedure.loop_check import LoopChecked, loop_check
+from commission.procedure.message import Establish
 from commission.procedure.response import Interrupted
 from commission.procedure.resume import Change, Progress
-from commission.procedure.steps import Steps, establish
+from commission.procedure.steps import Steps
 from commission.procedure.tests_done import seen_before
 from commission.procedure.wiring import assessed
 from commission.procedure.wiring_walk import explained, follow_up, prepare_wiring
 from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour, Verdict
 from tests.procedure.unit_hands import ScriptedHands
+from tests.support.made import made
 
 SWITCH = "filament"
 PLAN = Plan(seed=20, cycles=6, wiggle_s=20, wiggle_readings=200)
@@ -129,7 +132,7 @@ def test_trials_outlast_a_link_that_is_lost_in_the_unplug_test() -> None:
 
 
 def _declare(answers: dict[str, str]) -> Steps[None]:
-    yield from establish("wiring", answers=assessed(answers).answers)
+    yield Establish(made(Wiring, answers=dict(assessed(answers).answers)))
 
 
 @pytest.mark.parametrize(

@@ -22,7 +22,7 @@ def phase(switch: str = "filament") -> Steps[tuple[bool, Reading]]:
     taken = yield from take(
         TakeTrial(1, 12, 1, Instruction.INSERT, Presence.IN, switch, plan.countdown_s, 1, plan.dwell_s)
     )
-    yield from establish("read", "It was read.")
+    yield from establish("open_on_record", "It was read.")
     return ready, taken.dwell[0].reading
 
 

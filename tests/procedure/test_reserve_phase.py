@@ -16,6 +16,7 @@ from commission.procedure.request import Choose, Confirm, Enter, Request
 from commission.procedure.reserve import offered_reserve
 from commission.procedure.steps import Steps
 from commission.vocabulary import PunchClass, Verdict
+from tests.support.old_form import old_form
 
 LENGTHS = {
     "reserve.trip_to_gear": "40",
@@ -45,7 +46,8 @@ def played(steps: Steps[Any], answers: Mapping[str, bool | str]) -> tuple[object
 
 def found_in(asked: list[Request], name: str) -> Mapping[str, Any]:
     """The facts of a finding among what was yielded."""
-    return next(each.facts for each in asked if isinstance(each, Establish) and each.name == name)
+    kept = [old_form(each.finding) for each in asked if isinstance(each, Establish)]
+    return next(each.facts for each in kept if each.name == name)
 
 
 def test_the_reserve_is_worked_out_from_two_lengths() -> None:

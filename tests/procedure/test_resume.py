@@ -25,15 +25,19 @@ CONTINUATION = Continuation(
 )
 
 
+CARRIED_OUT, REVIVED = "no_storage", "memory_fails"
+"""Two findings without values, which stand for what a phase says when it is carried out, and when it is read back."""
+
+
 def phase() -> Steps[str]:
     """A phase that says that it was carried out."""
-    yield from establish("carried_out", "Carried out.")
+    yield from establish(CARRIED_OUT, "Carried out.")
     return "fresh"
 
 
 def revive(kept: Mapping[str, Any]) -> Steps[str | None]:
     """Its result from the book."""
-    yield from establish("revived", "Read back.")
+    yield from establish(REVIVED, "Read back.")
     return None if kept.get("lost") else f"from the book {kept['x']}"
 
 
@@ -45,12 +49,12 @@ def result(progress: Progress, voided_by: frozenset[Change] = frozenset()) -> tu
 
 def test_a_done_phase_is_not_done_again() -> None:
     """Its result is read back from the book, and the record says that it stands."""
-    assert ("from the book 1", {"revived", "resume.a"}) == result(Progress({"a": {"x": 1}}))
+    assert ("from the book 1", {REVIVED, "resume.a"}) == result(Progress({"a": {"x": 1}}))
 
 
 def test_a_run_from_the_start_does_every_phase() -> None:
     """Without a run before there is nothing to read back."""
-    assert ("fresh", {"carried_out"}) == result(Progress())
+    assert ("fresh", {CARRIED_OUT}) == result(Progress())
 
 
 @pytest.mark.parametrize("change", Change)
@@ -68,7 +72,7 @@ def test_a_result_the_book_does_not_hold_is_no_result() -> None:
     outcome, findings = result(Progress({"a": {"lost": True}}))
 
     assert "fresh" == outcome
-    assert {"revived", "resume.a", "carried_out"} == findings
+    assert {REVIVED, "resume.a", CARRIED_OUT} == findings
 
 
 @pytest.mark.parametrize(

@@ -35,6 +35,7 @@ from commission.session import End, Exchange
 from commission.vocabulary import Instruction, Reading
 from fake_printer.circuit import Link, solve
 from tests.fake_printer.line import Host
+from tests.support.old_form import OldForm, old_form
 
 _T = TypeVar("_T")
 SILENT_LIMIT = 5
@@ -82,7 +83,7 @@ class ScriptedHands:
         self.asked: list[str] = []
         self.told: list[str] = []
         self.items: list[Punch] = []
-        self.findings: dict[str, Establish] = {}
+        self.findings: dict[str, OldForm] = {}
         self.earlier: dict[str, Mapping[str, Any]] = {}
         self.sent: list[str] = []
         self.question = ""
@@ -121,7 +122,8 @@ class ScriptedHands:
                 self.told += [request.heading, *request.lines]
                 return None
             case Establish():
-                self.findings[request.name] = request
+                kept = old_form(request.finding)
+                self.findings[kept.name] = kept
                 return None
             case Punch():
                 self.items.append(request)
@@ -153,8 +155,8 @@ class ScriptedHands:
 
     def _recalled(self, request: Recall) -> Mapping[str, Any] | None:
         if request.earlier:
-            return self.earlier.get(request.name)
-        found = self.findings.get(request.name)
+            return self.earlier.get(request.kind.name())
+        found = self.findings.get(request.kind.name())
         return None if found is None else dict(found.facts)
 
     def _exchange(self, request: Ask) -> Exchange:

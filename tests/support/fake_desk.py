@@ -8,6 +8,7 @@ from commission.desk.base import Mark, OperatorStop, Status
 from commission.procedure.message import Establish, Punch, Tell
 from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
 from commission.procedure.response import TrialTaken, WatchTaken
+from tests.support.old_form import OldForm, old_form
 
 Answers = Callable[[str], "bool | str | None"]
 
@@ -23,7 +24,7 @@ class FakeDesk:
     def __init__(self, answers: Answers = lambda _key: None) -> None:
         self.told: list[str] = []
         self.asked: list[str] = []
-        self.findings: dict[str, Establish] = {}
+        self.findings: dict[str, OldForm] = {}
         self.items: list[Punch] = []
         self.statuses: list[Status] = []
         self.stop_at = ""
@@ -103,7 +104,8 @@ class FakeDesk:
 
     async def establish(self, finding: Establish) -> None:
         """Keep the finding."""
-        self.findings[finding.name] = finding
+        kept = old_form(finding.finding)
+        self.findings[kept.name] = kept
 
     async def punch(self, item: Punch) -> None:
         """Keep the item."""

@@ -45,6 +45,7 @@ from commission.procedure.steps import Steps
 from commission.session import End, Exchange
 from commission.vocabulary import Instruction, Presence, Reading
 from tests.settings.reports import OLDER
+from tests.support.old_form import old_form
 
 _T = TypeVar("_T")
 IDENTITY = ("FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1", "Cap:RUNOUT:1")
@@ -121,11 +122,12 @@ class FakeWorkshop:
         self.asked.append(getattr(request, "key", ""))
         match request:
             case Establish():
-                self.findings[request.name] = dict(request.facts)
+                kept = old_form(request.finding)
+                self.findings[kept.name] = kept.facts
             case Punch():
                 self.items.append(request)
             case Recall():
-                return None if request.earlier else self.findings.get(request.name)
+                return None if request.earlier else self.findings.get(request.kind.name())
             case Reread():
                 return ()
             case Keep():

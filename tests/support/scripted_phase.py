@@ -7,6 +7,7 @@ from typing import Any, Generic, TypeVar
 from commission.procedure.message import Establish, Punch, Tell
 from commission.procedure.request import Choose, Confirm, Enter, Recall, Request
 from commission.procedure.steps import Steps
+from tests.support.old_form import OldForm, old_form
 
 _T = TypeVar("_T")
 
@@ -16,7 +17,7 @@ class Played(Generic[_T]):
     """What a phase came to: its result, its findings by name, its open items, everything told and asked."""
 
     result: _T
-    findings: dict[str, Establish] = field(default_factory=dict)
+    findings: dict[str, OldForm] = field(default_factory=dict)
     items: list[Punch] = field(default_factory=list)
     told: list[str] = field(default_factory=list)
     asked: list[str] = field(default_factory=list)
@@ -54,10 +55,11 @@ class ScriptedPhase:
                 played.asked.append(request.key)
                 return self._answer(request)
             case Recall():
-                found = (self.recalled if request.earlier else self.recalled_here).get(request.name)
+                found = (self.recalled if request.earlier else self.recalled_here).get(request.kind.name())
                 return None if found is None else dict(found)
             case Establish():
-                played.findings[request.name] = request
+                kept = old_form(request.finding)
+                played.findings[kept.name] = kept
             case Punch():
                 played.items.append(request)
             case Tell():
