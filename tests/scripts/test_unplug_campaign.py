@@ -5,7 +5,7 @@ from typing import Any
 
 import pytest
 
-from commission.evidence.talk import HoldReleased
+from commission.evidence.talk import HoldReleased as Released
 from commission.judge.exposure import exposure_s
 from commission.judge.plan import Plan
 from commission.judge.power import PowerSeen
@@ -144,7 +144,7 @@ def test_a_run_left_unplugged_is_taken_up_plugged_in() -> None:
     hands = CalledAway(Plant(Unit(), chance), Person(Habits(), chance))
     with Pages(PlantClock(hands)) as book:
         came = commission_in(book, hands, chance_of(8))
-        held = [record.entry.key for record in book.records(HoldReleased)]
+        held = [record.entry.key for record in book.records(Released)]
 
     assert Link.OFF_AT_BOARD is hands.hung
     assert ["unplug.1", "sensor.plug_in", "unplug.1"] == held[:3]
