@@ -124,6 +124,9 @@ def main() -> None:
 
 def run() -> None:
     """The process that a user starts: the command is all that it does."""
-    from commission.cli.signals import OwnProcess
+    from commission.cli.signals import OwnProcess, ignore
 
-    main(prog_name="commission", obj=OwnProcess())
+    try:
+        main(prog_name="commission", obj=OwnProcess())
+    finally:
+        ignore()

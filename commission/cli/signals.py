@@ -35,8 +35,9 @@ class Signals:
     def __exit__(
         self, kind: type[BaseException] | None, _error: BaseException | None, _trace: TracebackType | None
     ) -> None:
-        if kind is not None or not end_undisturbed(click.get_current_context(silent=True)):
+        if kind is not None or not _is_all(click.get_current_context(silent=True)):
             give_back(self._taken)
+        # else they stay without effect: what is left to do is to end, or to begin with the next printer
 
     def _caught(self, number: int, _frame: FrameType | None) -> None:
         self.asked = self.asked or ENDING[signal.Signals(number).name]
@@ -47,7 +48,16 @@ def end_undisturbed(context: click.Context | None) -> bool:
 
     A signal in its last moments would change nothing but the exit code.
     """
-    if context is None or not isinstance(context.obj, OwnProcess):
+    if not _is_all(context):
         return False
-    take(ENDING, signal.SIG_IGN)
+    ignore()
     return True
+
+
+def ignore() -> None:
+    """Ignore the signals: in its last moments an interpreter gives its handlers up, and would die of one."""
+    take(ENDING, signal.SIG_IGN)
+
+
+def _is_all(context: click.Context | None) -> bool:
+    return context is not None and isinstance(context.obj, OwnProcess)

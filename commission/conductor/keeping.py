@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from commission.files.book_file import is_open_book
 from commission.files.output import keep_new
 from commission.procedure.request import Keep
 
@@ -23,7 +24,7 @@ def fingerprint(path: str) -> dict[str, Any] | None:
     """Name, place, SHA-256 and size of a file, streamed; None when it cannot be read."""
     try:
         place = Path(path).expanduser().resolve()
-        if not place.is_file():
+        if not place.is_file() or is_open_book(place):
             return None
         with place.open("rb") as file:
             digest = hashlib.file_digest(file, "sha256").hexdigest()

@@ -20,6 +20,8 @@ from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold
 from commission.procedure.response import TrialTaken, WatchTaken
 
 STOP_ANSWER = "operator stop"
+HANDS_END_S = 2.0
+"""A command that was killed and has not ended by then is left alone: the way out of a run does not wait for it."""
 _SPOILT = "spoilt:"
 
 _T = TypeVar("_T")
@@ -211,7 +213,7 @@ class ScriptedDesk:
         hands, self._hands = self._hands, None
         if hands is not None and not hands.done():
             hands.cancel()
-            await asyncio.wait({hands})
+            await asyncio.wait({hands}, timeout=HANDS_END_S)
         self._marks.clear()
         _raise_failure(hands)
 
@@ -253,7 +255,7 @@ def _check_declared(text: str, where: str) -> None:
 
 
 def _raise_failure(hands: "asyncio.Task[None] | None") -> None:
-    if hands is not None and not hands.cancelled():
+    if hands is not None and hands.done() and not hands.cancelled():
         hands.result()
 
 

@@ -2,8 +2,16 @@
 
 SQLite documentation, "Database File Format", 1.3: the first 16 bytes name the format, and bytes 68 to 71 hold the
 application's own number, the greatest byte first.
+
+A book that this process has open as a database is never opened here as a file. On POSIX systems a process loses all its
+locks on a file as soon as it closes any opening of it (fcntl; SQLite documentation, "How To Corrupt An SQLite Database
+File", 2.2): another process would take the book for unused and tidy its log away, and what is written then is lost. So
+whoever opens a book says so by `opened` and `closed`, and whoever wants to look into a file asks `is_open_book` first.
 """
 
+import os
+import threading
+from collections import Counter
 from pathlib import Path
 
 APPLICATION_ID = 0x436F6D42
@@ -13,6 +21,44 @@ FORMAT_BYTES = b"SQLite format 3\x00"
 HEADER_BYTES = 100
 SIDE_FILES = ("-wal", "-shm", "-journal")
 """What SQLite keeps beside an open database."""
+
+
+_open_books: Counter[tuple[int, int]] = Counter()
+"""How often this process has each book open, by device and number of its file: a link has the same ones."""
+_changing = threading.Lock()
+
+
+def _number_of(path: Path) -> tuple[int, int]:
+    found = os.stat(path)  # noqa: PTH116 - looked at without being opened
+    return found.st_dev, found.st_ino
+
+
+def opened(path: Path) -> tuple[int, int]:
+    """Say that this process opens a book as a database; returns what is handed to `closed`.
+
+    Raises:
+        OSError: it is not there.
+    """
+    with _changing:
+        number = _number_of(path)
+        _open_books[number] += 1
+        return number
+
+
+def closed(number: tuple[int, int]) -> None:
+    """Say that it is closed again."""
+    with _changing:
+        _open_books[number] -= 1
+
+
+def is_open_book(path: Path) -> bool:
+    """Whether the file, by whatever name, is a book that this process has open now.
+
+    Raises:
+        OSError: it cannot be looked at.
+    """
+    with _changing:
+        return _open_books[_number_of(path)] > 0
 
 
 def is_database(head: bytes) -> bool:
@@ -35,7 +81,7 @@ def belongs_to_book(path: Path) -> bool:
     for ending in SIDE_FILES:
         if path.name.endswith(ending):
             book = path.with_name(path.name.removesuffix(ending))
-            return book.is_file() and is_book(head_of(book))
+            return book.is_file() and (is_open_book(book) or is_book(head_of(book)))
     return False
 
 

@@ -22,7 +22,7 @@ from contextlib import suppress
 from io import FileIO
 from pathlib import Path
 
-from commission.files.book_file import belongs_to_book, is_book
+from commission.files.book_file import belongs_to_book, is_book, is_open_book
 from commission.files.kinds import HEAD_BYTES, Kind
 
 _OWN_STREAM = re.compile(r"/dev/(?:stdout|stderr|fd/\d+)|/proc/(?:self|thread-self)/fd/\d+")
@@ -162,12 +162,13 @@ def _require_ours(path: Path, kind: Kind) -> None:
 
 def _require_no_book(path: Path) -> None:
     """Refuse a record book, by whatever name or link it is reached; a stream can lead into one too."""
-    head = b""
+    head, ours = b"", False
     with suppress(OSError):  # what cannot be read is refused, or written to, for what it is otherwise
-        if stat.S_ISREG(path.stat().st_mode):
+        ours = is_open_book(path)  # not to be opened once more: see book_file
+        if not ours and stat.S_ISREG(path.stat().st_mode):
             with path.open("rb") as file:
                 head = file.read(HEAD_BYTES)
-    if is_book(head):
+    if ours or is_book(head):
         raise OutputRefused(f"{path} is a record book: nothing is written over it. Give another name.")
 
 

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, Row, Select, desc, insert, select
 from sqlalchemy.exc import DatabaseError
 
 from commission.clock import Clock
+from commission.files.book_file import closed, opened
 from commission.records.chain import ORIGIN, ChainFault, Entry, check_chain, link_entry
 from commission.records.tables import (
     BookError,
@@ -51,8 +52,9 @@ class Book:
             if not path.exists():
                 begin_book(path)
             require_book(path)
+            self._number: tuple[int, int] | None = opened(path)
             self._engine = open_engine(path)
-            bring_up_to_date(self._engine, path)
+            self._bring_up_to_date()
         except (DatabaseError, OSError) as error:
             raise BookError(
                 f"The record book {path} cannot be opened ({_reason(error)}). Check that the folder can be written "
@@ -70,6 +72,16 @@ class Book:
     def close(self) -> None:
         """Close the file."""
         self._engine.dispose()
+        if self._number is not None:
+            closed(self._number)
+            self._number = None
+
+    def _bring_up_to_date(self) -> None:
+        try:
+            bring_up_to_date(self._engine, self.path)
+        except BaseException:
+            self.close()
+            raise
 
     def append(self, run: str, kind: str, facts: Mapping[str, Any], raw: bytes | None = None) -> Entry:
         """Write one entry behind the newest and return it once it is on the disk.

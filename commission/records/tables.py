@@ -20,7 +20,7 @@ from sqlalchemy import (
     text,
 )
 
-from commission.files.book_file import APPLICATION_ID, SIDE_FILES, application_of, head_of, is_database
+from commission.files.book_file import APPLICATION_ID, SIDE_FILES, application_of, head_of, is_database, is_open_book
 
 SCHEMA_VERSION = 1
 PATIENCE_S = 30.0
@@ -96,12 +96,14 @@ def require_book(path: Path) -> None:
         BookError: it is empty, or another program's.
         OSError: it cannot be read.
     """
-    head = head_of(path)
-    if not head:
+    if path.stat().st_size == 0:
         raise BookError(
             f"{path} is an empty file, and no record book. Name another file with --book; to begin a new book under "
             "that name, delete the empty file first."
         )
+    if is_open_book(path):
+        return  # it was looked at when it was opened, and must not be opened as a file now: see book_file
+    head = head_of(path)
     # a book that was killed before its first tidying up has its number in the write-ahead log only
     if is_database(head) and application_of(head) != APPLICATION_ID and not path.with_name(f"{path.name}-wal").exists():
         raise _foreign(path)

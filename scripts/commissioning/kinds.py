@@ -22,8 +22,8 @@ TO_SUPPLY = Wiring(to=Rail.SUPPLY, pull=Rail.GROUND, absent_high=False)
 CHANGEOVER = Wiring(form=Form.CHANGEOVER)
 COLLECTOR = Wiring(form=Form.COLLECTOR, module_pull_ohm=10e3)
 SIGNAL, GROUND, SUPPLY = frozenset({"signal"}), frozenset({"ground"}), frozenset({"supply"})
-FEW, SOME, MANY, ALL = 0.1, 0.2, 0.5, 1.0
-"""Shares of the commissionings asked for."""
+BOOK, FEW, SOME, MANY, ALL = 0.05, 0.1, 0.2, 0.5, 1.0
+"""Shares of the commissionings asked for; those that go through a record book are slow."""
 STICKY = "lever sticks in 10 % of withdrawals"
 FLIPS_PER_S = (0.05, 5.0)
 
@@ -93,7 +93,7 @@ def _sound() -> Iterator[Kind]:
     ):
         yield Kind(f"sound: {name}", Claim.SOUND, wiring, share=MANY)
     breaking = Habits(breaks_off=0.01)
-    yield Kind("sound, broken off now and then", Claim.SOUND, TO_GROUND, habits=breaking, share=FEW, several_runs=True)
+    yield Kind("sound, broken off now and then", Claim.SOUND, TO_GROUND, habits=breaking, share=BOOK, several_runs=True)
     own_pace = Habits(keeps_up=False)
     yield Kind("sound, reaction not kept within the countdown", Claim.SHOWN, TO_GROUND, habits=own_pace, share=MANY)
     for noise in (0.001, 0.005, 0.01, 0.02):
@@ -195,13 +195,13 @@ def _tricks() -> Iterator[Kind]:
         several = cheat in (Cheat.STOP, Cheat.AGAIN, Cheat.REPAIR)
         for lamp in (False, True) if cheat in (Cheat.VOID_EARLY, Cheat.WAIT) else (False,):
             name = f"lever sticks in 10 %; {cheat}{', by its lamp' if lamp else ''}"
-            share = FEW if several else SOME
+            share = BOOK if several else SOME
             yield Kind(name, claim, TO_GROUND, sticky, Habits(cheat=cheat, lamp=lamp), share, several, STICKY)
     again, repair = Habits(cheat=Cheat.AGAIN), Habits(cheat=Cheat.REPAIR)
     loose = replace(CHANGEOVER, pull=None)
-    yield Kind(f"unheld; {Cheat.AGAIN}", Claim.WRONG, loose, rests(0.3, 1.0), again, FEW, several_runs=True)
+    yield Kind(f"unheld; {Cheat.AGAIN}", Claim.WRONG, loose, rests(0.3, 1.0), again, BOOK, several_runs=True)
     nc = danger(TO_GROUND)
-    yield Kind(f"fail-danger; {Cheat.REPAIR}", Claim.WRONG, nc, habits=repair, share=FEW, several_runs=True)
+    yield Kind(f"fail-danger; {Cheat.REPAIR}", Claim.WRONG, nc, habits=repair, share=BOOK, several_runs=True)
 
 
 KINDS: dict[str, Kind] = {

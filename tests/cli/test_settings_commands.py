@@ -177,6 +177,7 @@ def test_a_capture_needs_no_printer_and_no_terminal(folder: Path) -> None:
 def test_wrong_usage_says_what_to_do(folder: Path, words: list[str], said: str) -> None:
     """What cannot be done ends with 2 and a sentence that says what is missing."""
     (folder / "empty").write_text("ok\n")
+    Book(folder / "book.sqlite3", SystemClock()).close()
     done = carried_out([*TOOL, *words, "--book", "book.sqlite3"], folder)
 
     assert 2 == done.returncode, done.stdout

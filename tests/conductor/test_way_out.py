@@ -10,7 +10,7 @@ import pytest
 from commission.conductor.connection import Connection
 from commission.conductor.ear import Ear
 from commission.conductor.ledger import Ledger
-from commission.conductor.made_safe import Doing, MadeSafe
+from commission.conductor.made_safe import Doing
 from commission.conductor.scribe import Scribe
 from commission.conductor.to_the_end import end, to_its_end
 from commission.conductor.way_out import MAKING_SAFE, WayOut
@@ -121,14 +121,12 @@ async def test_a_lost_terminal_changes_nothing(tmp_path: Path) -> None:
 
 async def test_a_cancelled_run_is_made_safe_to_the_end(tmp_path: Path) -> None:
     """However often the run is cancelled meanwhile, every command goes out, and the cancellation counts afterwards."""
-    taking: asyncio.Task[MadeSafe]
+    hot = await Hot(tmp_path).opened()
 
-    def answers(line: str) -> bytes | None:
-        taking.cancel()
-        return obedient(line)
-
-    hot = await Hot(tmp_path, answers).opened()
     taking = asyncio.create_task(hot.way_out.take())
+    for _ in range(5):
+        await asyncio.sleep(0)
+        taking.cancel()
     with pytest.raises(asyncio.CancelledError):
         await taking
 

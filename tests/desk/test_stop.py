@@ -195,6 +195,7 @@ async def test_nothing_suspends_the_block() -> None:
     """Ctrl-Z is answered within the block, and a terminal that another program has stops nothing; both only there."""
     flag, answers = StopFlag(), list[str]()
     numbers = (signal.SIGTSTP, signal.SIGTTIN, signal.SIGTTOU)
+    usual = signal.signal(signal.SIGTSTP, lambda _number, _frame: None)  # were it not held off, the tests would stop
     before = [signal.getsignal(number) for number in numbers]
     flag.listen()
     try:
@@ -205,6 +206,7 @@ async def test_nothing_suspends_the_block() -> None:
         after = [signal.getsignal(number) for number in numbers]
     finally:
         flag.release()
+        signal.signal(signal.SIGTSTP, usual)
 
     assert [flag._caught, signal.SIG_IGN, signal.SIG_IGN] == within
     assert before == after

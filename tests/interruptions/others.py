@@ -88,8 +88,8 @@ ALL = tuple(
 def early_faults(how: str, presses: int, at_s: float, folder: Path) -> list[str]:
     """Interrupt in the first moments of the process, so long after its start; what is not as it must be.
 
-    Nothing but questions may be sent, and a run that began has its end. Before the tool's own code is loaded the
-    system ends the process in its way; afterwards the exit code is that of a stop.
+    Nothing but questions may be sent, and a run that began has its end. Before the tool's own code is there the
+    interpreter ends the process in its way; afterwards the exit code is that of a stop.
     """
     unit = folder / "unit.toml"
     unit.write_text(UNIT.format(rise=200))
@@ -108,6 +108,7 @@ def early_faults(how: str, presses: int, at_s: float, folder: Path) -> list[str]
     found = ["something was changed"] if changed(received) else []
     if kinds.count("run_started") != kinds.count("run_ended"):
         found.append("the run has no end")
-    if code != 130 and (kinds or code >= 0):
+    interpreters_own = code == 1 and "KeyboardInterrupt" in tool.screen and "/commission/" not in tool.screen
+    if code != 130 and (kinds or code >= 0) and not interpreters_own:
         found.append(f"exit code {code}")
     return found + [f"on the screen: {word}" for word in NEVER_SHOWN if code == 130 and word in tool.screen]

@@ -13,6 +13,7 @@ from commission.procedure.loop_check import LoopChecked, loop_check
 from commission.vocabulary import FailSafe, Verdict
 from tests.procedure.unit_hands import ScriptedHands
 
+pytestmark = pytest.mark.timeout(240)  # many whole checks in each test
 RUNS = 50
 PASSES = (Verdict.PASS, Verdict.CONDITIONAL)
 FORGETS = 0.25

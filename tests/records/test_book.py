@@ -7,6 +7,7 @@ import signal
 import sqlite3
 import subprocess
 import sys
+from collections.abc import Callable
 from datetime import date
 from pathlib import Path
 
@@ -14,6 +15,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from commission.conductor.keeping import fingerprint
+from commission.files.kinds import PICTURE
+from commission.files.output import OutputRefused, write_output
 from commission.records.book import PAGE, Book, BookError
 from commission.records.chain import ORIGIN, Entry, check_chain, link_entry
 from commission.records.history import Run, end_that_stands, newest_run, runs, tags
@@ -129,6 +133,53 @@ def test_a_new_book_has_its_name_only_when_it_is_whole(tmp_path: Path) -> None:
         assert 1 == len(list(again.entries()))
 
     assert ["book.sqlite3"] == [path.name for path in tmp_path.iterdir()]
+
+
+READER = """
+import sys
+from pathlib import Path
+from commission.clock import SystemClock
+from commission.records.book import Book
+with Book(Path(sys.argv[1]), SystemClock()) as book:
+    print(len(list(book.entries())))
+"""
+
+
+def seen_elsewhere(book: Book) -> int:
+    """How many entries another process finds, which then leaves the book."""
+    command = [sys.executable, "-c", READER, str(book.path)]
+    return int(subprocess.run(command, capture_output=True, text=True, check=True).stdout)
+
+
+def open_again(book: Book) -> None:
+    """The same book a second time in this process, and left."""
+    Book(book.path, FakeClock()).close()
+
+
+def name_as_output(book: Book) -> None:
+    """The book as an output, which is refused."""
+    with pytest.raises(OutputRefused, match="record book"):
+        write_output(book.path, b"anything", PICTURE)
+
+
+def name_as_firmware(book: Book) -> None:
+    """The book as the file of a firmware."""
+    assert fingerprint(str(book.path)) is None
+
+
+@pytest.mark.parametrize("touch", [open_again, name_as_output, name_as_firmware], ids=lambda touch: touch.__name__)
+def test_nothing_is_lost_when_the_open_book_is_touched_again(book: Book, touch: Callable[[Book], None]) -> None:
+    """What is written after it is there for everybody.
+
+    On POSIX systems a process loses all its locks on a file when it closes any opening of it; another process would
+    then take the book for unused, tidy away its log, and all that is written afterwards would be lost.
+    """
+    book.append("r1", "told", {})
+    touch(book)
+    before = seen_elsewhere(book)
+    book.append("r1", "told", {})
+
+    assert (1, 2) == (before, seen_elsewhere(book))
 
 
 def test_who_reads_and_who_writes_do_not_wait_for_each_other(book: Book) -> None:

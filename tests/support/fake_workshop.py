@@ -187,7 +187,7 @@ class FakeWorkshop:
             "M412": CONTROL,
             "M119": ("Reporting endstop status", "x_min: open", f"filament: {shown}"),
             "M503": tuple(self.settings.splitlines()),
-            "M27": ("SD printing byte 10/1000",),
+            "M27": ("SD printing byte 10/1000" if "function.card_started" in self.asked else "Not SD printing",),
             "M105": ("T:210.0 /0.0 B:20.0 /0.0 @:0 B@:0",),
         }.get(word, ())
         replies = tuple(classify(RawLine.of(line)) for line in lines)

@@ -296,6 +296,7 @@ DEEDS: dict[str, Callable[[PowerWorld], None]] = {
     r"Leave the sensor unplugged: it is plugged in once it has been checked with a meter\.": _leave_unplugged,
     r"Leave the sensor's cable as it is\.": _nothing,
     r"Leave the filament as it is\.": _nothing,
+    r"Push the filament in\.": _nothing,
     r"See that the switch reads filament in and out before the printer is used\.": _nothing,
     r"Leave the mains plug out\.": _leave_mains,
     r"Plug only the USB cable in\.": _usb_in,
@@ -393,6 +394,9 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"See that the sensor is plugged in again, which pins decide how the board starts, and whether the pull is "
     r"switched on that early\.": _always,
     r"\s*and save the settings; then take the power off and read it again\.": _always,
+    r"With the sensor unplugged the filament is moved in and out twice, to see that it was the sensor's plug\.": (
+        _always
+    ),
     r"A power cycle: watching was still on\.": _always,
     r"Before anything is put back, the new firmware begins with its own defaults: load, save, power off, check\.": (
         _always
@@ -418,6 +422,9 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     ),
     # where the sensor's plug is
     r"Is the sensor plugged in again, and the filament (in|out)\?": lambda w: w.in_use,
+    r"With the sensor unplugged the reading must not follow: one that follows shows the wrong plug\.": (
+        lambda w: not (w.at_board and w.at_sensor)
+    ),
     r"The input is read with the sensor unplugged\.": lambda w: w.readable and not (w.at_board and w.at_sensor),
     r"Set the meter to ohms\.": lambda w: not w.at_board,
     r"Probe the free end of the cable: it is on nothing, so nothing can happen\.": lambda w: not w.at_board,
