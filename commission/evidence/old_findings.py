@@ -6,6 +6,8 @@ from typing import Any
 Values = dict[str, Any]
 RESUMED = "resume."
 """The first form named these findings after their phase."""
+UNDEFINED = "undefined"
+"""What the first form had for a conclusion that is none."""
 
 
 def finding_of_form_1(values: Values) -> Values:
@@ -36,6 +38,26 @@ def _drawn(*keys: str) -> Callable[[Values], Values]:
     return change
 
 
+def _wiring(facts: Values) -> Values:
+    """A conclusion that is not defined was a word of its own."""
+    rest = _drawn("picture", "", "picture_description")(facts)
+    assessment = rest.get("assessment")
+    if not isinstance(assessment, dict) or not isinstance(states := assessment.get("states"), dict):
+        return rest
+    pairs = {single: _defined(pair) for single, pair in states.items()}
+    return {**rest, "assessment": {**assessment, "states": pairs}}
+
+
+def _defined(pair: object) -> object:
+    if not isinstance(pair, dict):
+        return pair
+    undefined = {"concluded": None}
+    return {
+        presence: {**state, **undefined} if isinstance(state, dict) and state.get("concluded") == UNDEFINED else state
+        for presence, state in pair.items()
+    }
+
+
 def _mechanical(facts: Values) -> Values:
     """A drag that was measured had a line without a reason."""
     lines = [{"reason": "", **line} for line in facts.get("lines", ()) if isinstance(line, dict)]
@@ -45,7 +67,7 @@ def _mechanical(facts: Values) -> Values:
 _CHANGED: Mapping[str, Callable[[Values], Values]] = {
     "gates": _drawn("picture_svg", "picture_text"),
     "reserve": _drawn("picture_svg", "picture_text"),
-    "wiring": _drawn("picture", "", "picture_description"),
+    "wiring": _wiring,
     "diagnosis": _drawn("picture"),
     "mechanical_check": _mechanical,
 }

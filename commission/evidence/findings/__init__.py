@@ -1,5 +1,8 @@
 """Every kind of finding, as one tagged union."""
 
+from typing import get_args
+
+from commission.evidence.findings.base import Finding
 from commission.evidence.findings.cause import CheckJudged, Diagnosis
 from commission.evidence.findings.function import (
     CardJob,
@@ -43,21 +46,23 @@ from commission.evidence.findings.meeting import (
     IdentityAfterReflash,
     LeftOut,
     NextCheck,
-    NotReported,
     OpenOnRecord,
     PrinterIdentity,
     PrinterMarks,
     Repair,
+    SignOff,
+    TagShown,
+    TakenOver,
+)
+from commission.evidence.findings.reported import (
+    NotReported,
     RunoutControlAfterReflash,
     RunoutControlAfterRestart,
     RunoutControlAsFound,
     RunoutControlNow,
-    SignOff,
     SwitchesAfterReflash,
     SwitchesAsFound,
     SwitchesNow,
-    TagShown,
-    TakenOver,
 )
 from commission.evidence.findings.settings import (
     Afresh,
@@ -190,3 +195,5 @@ AnyFinding = (
     | Diagnosis
     | CheckJudged
 )
+KINDS: dict[str, type[Finding]] = {kind.name(): kind for kind in get_args(AnyFinding)}
+"""Every kind of finding by its name."""

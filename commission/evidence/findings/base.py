@@ -1,17 +1,19 @@
 """What every finding has in common."""
 
-from typing import Annotated, Any, ClassVar
+from typing import Any, ClassVar
 
 import msgspec
-from msgspec import Meta, Struct
+from msgspec import Struct, structs
 
-Share = Annotated[float, Meta(ge=0, le=1)]
+MOST_ODDS = 1e12
+"""Odds above these are written as these: they can be without end, which is no number in JSON."""
 
 
-class Finding(Struct, frozen=True, kw_only=True, tag_field="name", omit_defaults=True):
+class Finding(Struct, frozen=True, kw_only=True, tag_field="name"):
     """What was established: in words for a person, and as values for whoever computes with it.
 
-    Each finding is a class of its own with its fixed name. Names of fields carry their unit.
+    Each finding is a class of its own with its fixed name. Names of fields carry their unit. All of them are written,
+    so that a default that is changed one day changes no finding of before.
 
     Attributes:
         sentences: the finding in words; empty where it only keeps values for a later phase.
@@ -34,9 +36,17 @@ class Finding(Struct, frozen=True, kw_only=True, tag_field="name", omit_defaults
 
     @property
     def values(self) -> dict[str, Any]:
-        """Its values by name, of JSON types, without the sentences."""
-        every: dict[str, Any] = msgspec.to_builtins(self)
-        return {key: value for key, value in every.items() if key not in ("name", "sentences")}
+        """Its values by name, of JSON types, without sentences, earlier pictures, and what it does not tell."""
+        every: dict[str, Any] = msgspec.json.decode(msgspec.json.encode(self))
+        may_be_untold = {field.name for field in structs.fields(self) if not field.required}
+        return {
+            name: value
+            for name, value in every.items()
+            if name not in ("name", "sentences", "drawn_before") and not (name in may_be_untold and value in _NOTHING)
+        }
+
+
+_NOTHING: tuple[object, ...] = (None, "", [], {})
 
 
 class Picture(Struct, frozen=True, kw_only=True):

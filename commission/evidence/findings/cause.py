@@ -41,9 +41,15 @@ class Diagnosis(Finding, frozen=True, kw_only=True, tag="diagnosis"):
 
 
 class CheckJudged(Judgement, frozen=True, kw_only=True, tag="check"):
-    """A periodic check as a whole; `not_judged` names its rules without a verdict."""
+    """A periodic check as a whole.
+
+    Attributes:
+        not_judged: names of its rules without a verdict.
+        unsettled: what earlier runs found unsafe and this check cannot clear, each as a sentence.
+    """
 
     kind: str
     switch: str | None
     unattended: bool
     not_judged: tuple[str, ...]
+    unsettled: tuple[str, ...] = ()
