@@ -3,24 +3,25 @@
 from dataclasses import replace
 from datetime import date
 
+from commission.conductor.old_form import recalled, typed
 from commission.desk.base import Desk
+from commission.evidence.findings import meeting
+from commission.evidence.findings.settings import SettingsAtCheck, SettingsReported
 from commission.judge.plan import Plan
 from commission.link.discover import FoundPort, found_ports, identify
 from commission.link.identity import PortIdentity
 from commission.procedure.background import Background
-from commission.procedure.identity import FINDING, PrinterMarks, Surroundings
+from commission.procedure.identity import PrinterMarks, Surroundings
 from commission.procedure.next_check import Calendar
-from commission.procedure.reflash import IDENTITY_AFTER as AFTER_REFLASH
 from commission.procedure.reflash import NAME as REFLASH
 from commission.procedure.request import Confirm
 from commission.procedure.resume import Continuation
-from commission.procedure.settings_drift import AT_CHECK
 from commission.procedure.settings_record import SNAPSHOTS
 from commission.records.book import Book
 from commission.records.checks import check_records
 from commission.records.continuation import BrokenOff, broken_off
 from commission.records.due import due_list
-from commission.records.history import newest_finding, runs, tags
+from commission.records.history import runs, tags
 from commission.vocabulary import Outcome, Verdict
 
 PASSED = (Verdict.PASS, Verdict.CONDITIONAL)
@@ -60,9 +61,10 @@ def surroundings_of(book: Book, tag: str, port: str, ports: list[FoundPort], *, 
     here = identify(port, ports)
     marks: dict[str, PrinterMarks] = {}
     for other in tags(book):
-        found = newest_finding(book, FINDING, [run.number for run in runs(book, other)]) if other != tag else None
+        numbers = [run.number for run in runs(book, other)] if other != tag else []
+        found = recalled(book, meeting.PrinterMarks, numbers)
         if found is not None:
-            marks[other] = PrinterMarks.from_facts(found)
+            marks[other] = PrinterMarks.on_record(found)
     return Surroundings(tag, here, twins_of(here, ports), marks, attended=attended)
 
 
@@ -111,7 +113,9 @@ def plan_of(broken: BrokenOff) -> Plan:
 
 def _continuation(broken: BrokenOff) -> Continuation:
     marks = _marks(broken)
-    taken = [(broken.found_at[name], name) for name in (*SNAPSHOTS, AT_CHECK) if name in broken.findings]
+    kinds: tuple[type[SettingsReported], ...] = (*SNAPSHOTS, SettingsAtCheck)
+    names = [kind.name() for kind in kinds]
+    taken = [(broken.found_at[name], name) for name in names if name in broken.findings]
     newest, name = max(taken, default=(0, ""))
     # what the run itself changed after its last report cannot be told from what somebody else changed
     comparable = bool(name) and newest > broken.last_change
@@ -127,11 +131,12 @@ def _continuation(broken: BrokenOff) -> Continuation:
 
 def _marks(broken: BrokenOff) -> PrinterMarks | None:
     """The printer's marks as the run left them: a firmware that it put on the board itself is no change since."""
-    if FINDING not in broken.findings:
+    found, after = meeting.PrinterMarks.name(), meeting.IdentityAfterReflash.name()
+    if found not in broken.findings:
         return None
-    marks = PrinterMarks.from_facts(broken.findings[FINDING])
-    flashed = broken.findings.get(AFTER_REFLASH, {})
-    if broken.found_at.get(AFTER_REFLASH, 0) < broken.found_at[FINDING] or REFLASH not in broken.done:
+    marks = PrinterMarks.on_record(typed(meeting.PrinterMarks, broken.findings[found]))
+    flashed = broken.findings.get(after, {})
+    if broken.found_at.get(after, 0) < broken.found_at[found] or REFLASH not in broken.done:
         return marks
     return replace(marks, firmware=str(flashed.get("firmware_name") or ""))
 

@@ -140,11 +140,12 @@ def _last_check(book: "Book", tag: str) -> str:
 
 def _print_hours(book: "Book", tag: str, since: str, today: date) -> float | None:
     """Hours printed since the last check, from the hours a day its owner stated; None when nobody did."""
-    from commission.procedure.next_check import NAME
-    from commission.records.history import newest_finding, runs
+    from commission.conductor.old_form import recalled
+    from commission.evidence.findings.meeting import NextCheck
+    from commission.records.history import runs
 
-    agreed = newest_finding(book, NAME, [run.number for run in runs(book, tag)])
-    if not since or agreed is None or not agreed.get("print_hours_per_day"):
+    agreed = recalled(book, NextCheck, [run.number for run in runs(book, tag)])
+    if not since or agreed is None or not agreed.print_hours_per_day:
         return None
     days = max(1, (today - date.fromisoformat(since[:10])).days)
-    return float(days * agreed["print_hours_per_day"])
+    return days * agreed.print_hours_per_day

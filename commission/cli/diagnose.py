@@ -58,8 +58,8 @@ def _on_paper(_run: "Context") -> "Steps[Walked]":
 
 def _wiring_is_known(path: Path | None, tag: str) -> bool:
     from commission.cli.opening import opened_book
-    from commission.procedure.wiring import NAME
+    from commission.evidence.findings.wiring import Wiring
     from commission.records.history import newest_finding, runs
 
     with opened_book(path) as book:
-        return newest_finding(book, NAME, [run.number for run in runs(book, tag)]) is not None
+        return newest_finding(book, Wiring.name(), [run.number for run in runs(book, tag)]) is not None

@@ -6,7 +6,9 @@ from pathlib import Path
 import click
 
 from commission.cli.opening import opened_book
-from commission.procedure.settings_record import AS_FOUND, SNAPSHOTS, SettingsRecord
+from commission.conductor.old_form import typed
+from commission.evidence.findings.settings import SettingsAsFound
+from commission.procedure.settings_record import SNAPSHOTS, SettingsRecord
 from commission.records.settings_history import settings_reports
 from commission.settings.snapshot import NoReport
 
@@ -28,11 +30,13 @@ def recorded(book: Path | None, tag: str, *, as_found_only: bool = False) -> lis
         Ending: there is no book, or it cannot be used.
     """
     with opened_book(book) as opened:
-        reports = settings_reports(opened, tag, (AS_FOUND,) if as_found_only else SNAPSHOTS)
+        kinds = {kind.name(): kind for kind in ((SettingsAsFound,) if as_found_only else SNAPSHOTS)}
+        reports = settings_reports(opened, tag, kinds)
     found = []
     for report in reports:
         try:
-            found.append(Recorded(report.run, report.at, report.name, SettingsRecord.from_facts(report.facts)))
+            record = SettingsRecord.on_record(typed(kinds[report.name], report.facts))
+            found.append(Recorded(report.run, report.at, report.name, record))
         except NoReport as unreadable:
             click.echo(f"Run {report.run}, {report.name}: left out. {unreadable}", err=True)
     return found

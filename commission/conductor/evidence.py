@@ -19,6 +19,7 @@ traffic                 every byte both ways
 
 from typing import Any
 
+from commission.conductor.old_form import as_facts
 from commission.procedure.message import Establish, Punch, Tell
 from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
 from commission.procedure.request import (
@@ -56,7 +57,7 @@ def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911, PLR0912 
             options = [[option.key, option.label] for option in request.options]
             return "asked", {"key": request.key, "question": request.question, "options": options}
         case Recall():
-            return "recall", {"name": request.name, "earlier": request.earlier}
+            return "recall", {"name": request.kind.name(), "earlier": request.earlier}
         case Reread():
             return "reread", {"phase": request.phase}
         case Fingerprint():
@@ -81,8 +82,7 @@ def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911, PLR0912 
         case RunMoves() | Say() | Listen():
             return moving_entry(request)
         case Establish():
-            found = {"name": request.name, "sentences": list(request.sentences)}
-            return "finding", found | {"facts": dict(request.facts)}
+            return "finding", as_facts(request.finding)
         case Punch():
             settled = {"settled_by": request.settled_by} if request.settled_by else {}
             return "punch", {"grade": request.grade.value, "text": request.text, "cure": request.cure} | settled
@@ -100,7 +100,7 @@ def response_entry(request: Request, response: Response) -> Written | None:  # n
         case Release(), bool():
             return "release_answered", {"key": request.key, "granted": response}
         case Recall(), _:
-            return "recalled", {"name": request.name, "found": response is not None}
+            return "recalled", {"name": request.kind.name(), "found": response is not None}
         case Reread(), tuple():
             return "reread_done", {"phase": request.phase, "answers": len(response)}
         case Fingerprint(), _:

@@ -5,12 +5,14 @@ from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
 from typing import Any
 
+from commission.conductor.old_form import recalled
 from commission.conductor.rereading import given_in
+from commission.evidence.findings.base import Finding
 from commission.procedure.request import Recall
 from commission.procedure.reread import Given, Reread
 from commission.records.book import Book
 from commission.records.chain import Entry
-from commission.records.history import newest_finding, runs
+from commission.records.history import runs
 from commission.session import Traffic
 
 
@@ -36,17 +38,17 @@ class Scribe:
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._hand, self._book.append, self.run, kind, dict(facts), raw)
 
-    async def read_back(self, request: Recall | Reread) -> dict[str, Any] | tuple[Given, ...] | None:
+    async def read_back(self, request: Recall | Reread) -> Finding | tuple[Given, ...] | None:
         """What a procedure wants to know again, from the disk."""
         if isinstance(request, Reread):
             return await self.reread(request.phase)
-        return await self.recall(request.name, earlier=request.earlier)
+        return await self.recall(request.kind, earlier=request.earlier)
 
-    async def recall(self, name: str, *, earlier: bool = False) -> dict[str, Any] | None:
-        """The facts of the newest finding of that name, of this run or of the printer's earlier ones, from the disk."""
+    async def recall(self, kind: type[Finding], *, earlier: bool = False) -> Finding | None:
+        """The newest finding of that kind, of this run or of the printer's earlier ones, from the disk."""
         loop = asyncio.get_running_loop()
         runs = self._earlier_runs if earlier else self._this_run
-        return await loop.run_in_executor(self._hand, lambda: newest_finding(self._book, name, runs()))
+        return await loop.run_in_executor(self._hand, lambda: recalled(self._book, kind, runs()))
 
     async def reread(self, phase: str) -> tuple[Given, ...]:
         """What that phase of this run was answered, from the disk; empty where it came to no end."""

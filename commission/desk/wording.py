@@ -245,9 +245,10 @@ def count(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def establish(finding: Establish) -> list[str]:
+def establish(request: Establish) -> list[str]:
     """The finding in words; its name when it has none."""
-    return [marked(Weight.FINDING, text) for text in finding.sentences or (finding.name.replace("_", " "),)]
+    finding = request.finding
+    return [marked(Weight.FINDING, text) for text in finding.sentences or (finding.name().replace("_", " "),)]
 
 
 def punch(item: Punch) -> str:

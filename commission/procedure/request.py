@@ -15,7 +15,7 @@ power hold point expects one.
     Watch        WatchTaken
     Hold         HoldReleased
     Release      bool
-    Recall       the finding's facts, or None
+    Recall       the finding, or None
     Reread       what a done phase was answered, from `reread`: tuple of Given
     Keep         the path of the file, as text
     Fingerprint  Mapping with name, place, sha256 and bytes, or None when it cannot be read
@@ -32,6 +32,7 @@ from enum import Enum
 from typing import Any
 
 from commission.dialect.commands import Command, Effect
+from commission.evidence.findings.base import Finding
 from commission.procedure.message import Establish, Punch, Tell, Weight
 from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
 from commission.procedure.reread import Given, Reread
@@ -218,13 +219,13 @@ class Release:
 
 @dataclass(frozen=True)
 class Recall:
-    """Read the newest finding of this name back from the book on the disk: what is not there was not saved.
+    """Read the newest finding of this kind back from the book on the disk: what is not there was not saved.
 
     Attributes:
         earlier: look in the runs of the same printer before this one, not in this one.
     """
 
-    name: str
+    kind: type[Finding]
     earlier: bool = False
 
 
@@ -294,4 +295,4 @@ Request = (
     | Punch
 )
 Taken = Exchange | TrialTaken | WatchTaken | HoldReleased | MovesRun | Heard
-Response = None | bool | str | Mapping[str, Any] | tuple[Given, ...] | Taken
+Response = None | bool | str | Finding | Mapping[str, Any] | tuple[Given, ...] | Taken

@@ -5,10 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from commission.evidence.findings.loop import WiggleLeftOut, WiggleSetAside
 from commission.judge.condition import Measured
 from commission.judge.measuring import Circumstances, TimedTrial, TimedWatch, measure
 from commission.judge.stability import Sample
-from commission.procedure.filament_seen import discounting
 from commission.procedure.wiggle import NAME as WIGGLE
 from commission.records.book import Book
 from commission.records.chain import Entry
@@ -17,7 +17,7 @@ from commission.records.notes import REWIRING, notes
 from commission.vocabulary import Instruction, Outcome, Presence, Reading, SwitchBehaviour, Verdict
 
 COUNTED = ("steady", WIGGLE)
-DISCOUNTED = dict.fromkeys(discounting(WIGGLE), WIGGLE)
+DISCOUNTED = {WiggleSetAside.name(): WIGGLE, WiggleLeftOut.name(): WIGGLE}
 """Of each such finding the watch that it takes back."""
 
 

@@ -3,8 +3,8 @@
 from collections.abc import Mapping, Sequence
 from typing import Any
 
+from commission.evidence.findings.loop import UnpluggedAtBoard
 from commission.judge.polarity import majority
-from commission.procedure.unplug import FOUND
 from commission.procedure.unplugged_reading import MOVED
 from commission.report.document import Paragraph, Section, Table
 from commission.report.record import Event, RunFacts, mapping, texts
@@ -55,7 +55,7 @@ def _trials(run: RunFacts, presence: Presence) -> list[str]:
 
 def _unplugged(run: RunFacts) -> list[str]:
     """What each power-up that counts was read as; one that followed the filament is not among them."""
-    found = run.finding(FOUND)
+    found = run.finding(UnpluggedAtBoard.name())
     if found or _has_watch(run, MOVED):
         steady = zip(texts(found.get("readings")), _flags(found.get("watched")), strict=False)
         return [_read_as(Reading(reading)) for reading, was_watched in steady if was_watched]

@@ -10,6 +10,7 @@ from functools import lru_cache
 from itertools import pairwise
 from typing import Any
 
+from commission.evidence.findings.base import Finding
 from commission.judge.plan import Plan
 from commission.procedure.loop_check import loop_check
 from commission.procedure.message import Establish, Punch, Tell
@@ -78,12 +79,12 @@ class Record:
     """Where evidence goes and comes from: this one keeps findings for the time of one procedure."""
 
     def __init__(self) -> None:
-        self._findings: dict[str, Mapping[str, Any]] = {}
+        self._findings: dict[type[Finding], Finding] = {}
 
     def before(self, request: Request) -> None:
         """Keep what is asked or said."""
         if isinstance(request, Establish):
-            self._findings[request.name] = request.facts
+            self._findings[type(request.finding)] = request.finding
 
     def after(self, request: Request, response: Any) -> None:
         """Keep what came of it."""
@@ -98,8 +99,7 @@ class Record:
         """Read back."""
         if isinstance(request, Reread):
             return ()
-        facts = None if request.earlier else self._findings.get(request.name)
-        return None if facts is None else dict(facts)
+        return None if request.earlier else self._findings.get(request.kind)
 
     def ask(self, request: Ask) -> Any:
         """Have the printer answer a question; no loop check asks one."""
@@ -168,7 +168,7 @@ class Adapter:
         """What is only said."""
         match request:
             case Establish():
-                self._came.findings[request.name] = request.facts
+                self._came.findings[type(request.finding)] = request.finding
             case PhaseBegins():
                 self._phase = request.name
             case PhaseEnds():

@@ -10,9 +10,11 @@ from commission.cli.background import background_of, plan_of
 from commission.clock import Clock
 from commission.conductor.ended import OUTCOMES
 from commission.conductor.evidence import interruption_facts, request_entry, response_entry
+from commission.conductor.old_form import recalled
 from commission.conductor.rereading import given_in
 from commission.dialect.framing import RawLine
 from commission.dialect.replies import classify
+from commission.evidence.findings.loop import Acceptance
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.procedure.request import Ask, Recall, Request
@@ -22,7 +24,7 @@ from commission.procedure.walk import walk
 from commission.records.book import Book
 from commission.records.chain import Entry, link_entry
 from commission.records.continuation import broken_off
-from commission.records.history import newest_finding, runs
+from commission.records.history import runs
 from commission.session import End, Exchange
 from commission.vocabulary import Outcome, Verdict
 from scripts.commissioning.adapter import Adapter, Record
@@ -127,7 +129,7 @@ class Written(Record):
         if isinstance(request, Reread):
             return given_in(self._book, self._run, request.phase)
         earlier = [run.number for run in runs(self._book, TAG) if run.number != self._run]
-        return newest_finding(self._book, request.name, earlier if request.earlier else [self._run])
+        return recalled(self._book, request.kind, earlier if request.earlier else [self._run])
 
     def ask(self, request: Ask) -> Exchange:
         """The printer's answer to a question."""
@@ -178,8 +180,9 @@ def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Cam
     written = Written(book, number, hands)
     known = background_of(book, TAG, PORT, TODAY, broken=broken)
     came = Adapter(hands, written).drive(walk(plan, OPERATOR, repair, known))
-    if came.result is not None and "acceptance" not in came.findings:  # the loop check stood from an earlier sitting
-        came.findings["acceptance"] = newest_finding(book, "acceptance", [number]) or {}
+    if came.result is not None and came.acceptance is None:  # the loop check stood from an earlier sitting
+        stood = recalled(book, Acceptance, [number])
+        came.findings |= {} if stood is None else {Acceptance: stood}
     verdict = Verdict.NOT_JUDGED if came.result is None else came.result.verdict
     outcome = ENDS.get(came.ended, Outcome.INTERRUPTED)
     written.write("run_ended", {"outcome": outcome.value, "verdict": verdict.value, "why": came.ended})

@@ -17,12 +17,13 @@ import pytest
 import commission
 from commission.clock import SystemClock
 from commission.link.identity import PortIdentity
-from commission.procedure.identity import FINDING, PrinterMarks
+from commission.procedure.identity import PrinterMarks
 from commission.records.book import Book
 from commission.records.chain import Entry
 from commission.records.export import export_lines, import_entries, read_export
 from commission.report.write import write_reports
 from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.on_record import marks_on_record
 from tests.support.stepped_time import KILLED, PATIENCE_S, stepped
 
 HANDS = (Path(commission.__file__).parent / "cli" / "demo_operator.toml").read_text().replace("format = 1", "", 1)
@@ -141,7 +142,8 @@ def test_a_swapped_printer_is_noticed_before_anything_is_sent(tmp_path: Path) ->
     """Another unique number than on record and a no from the operator end the run after nothing but a question."""
     marks = PrinterMarks(PortIdentity("", "", "", "socket://127.0.0.1:1"), uuid="00000000-1111-4222-8333-444455556666")
     with bench(tmp_path) as there:
-        there.on_record(FINDING, **marks.facts())
+        found = marks_on_record(marks)
+        there.on_record(found.name(), **found.values)
         code, screen = there.run(*INSTALL, script=answer("identity.same", "no"))
         received = there.printer.received()
 

@@ -1,23 +1,27 @@
 """A periodic check broken off at any boundary and taken up again, on a bench in memory, judges as an unbroken one."""
 
-from collections.abc import Mapping
 from dataclasses import asdict, replace
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from commission.cli.background import background_of
 from commission.conductor.conductor import Ended
+from commission.conductor.old_form import as_facts
+from commission.evidence.findings.cause import CheckJudged
+from commission.evidence.findings.function import FunctionTest, Pause
+from commission.evidence.findings.meeting import TakenOver
+from commission.judge.pause_verdict import Side
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
 from commission.procedure.condition_check import Subject
 from commission.procedure.identity import Surroundings
+from commission.procedure.moving import MovesEnd
 from commission.procedure.proof_test import periodic_check
 from commission.procedure.walk import Walked
 from commission.records.continuation import broken_off
-from commission.vocabulary import Outcome
+from commission.vocabulary import Outcome, Verdict
 from tests.support.fake_bench import RUN, FakeBench
 
 TODAY = date(2031, 3, 14)
@@ -41,12 +45,12 @@ async def run(bench: FakeBench, subject: Subject, *, stop_at: str = "") -> Ended
     return ended
 
 
-def judged(bench: FakeBench) -> Mapping[str, Any]:
+def judged(bench: FakeBench) -> CheckJudged:
     """What the check came to, criterion by criterion."""
-    return bench.desk.findings["check"].facts
+    return bench.desk.findings[CheckJudged]
 
 
-async def unbroken(folder: Path, subject: Subject, **how: bool) -> Mapping[str, Any]:
+async def unbroken(folder: Path, subject: Subject, **how: bool) -> CheckJudged:
     """What an unbroken check of the same printer comes to."""
     bench = bench_with(folder, **how)
     assert Outcome.COMPLETE is (await run(bench, subject)).outcome
@@ -82,7 +86,7 @@ async def test_a_check_taken_up_judges_as_an_unbroken_one(
 
     assert expected == judged(bench)
     assert trials == len(bench.entries("trial"))
-    stood = [entry.facts["facts"]["phase"] for entry in bench.entries("finding") if "resume." in entry.facts["name"]]
+    stood = [found.phase for found in bench.desk.findings.of(TakenOver)]
     assert done == stood
     assert [] == bench.book.verify()
 
@@ -127,8 +131,9 @@ async def test_touched_wiring_has_everything_done_by_hand_again(tmp_path: Path) 
     bench.answers = lambda key: False if key == "resume.wiring_untouched" else None
     await run(bench, FULL)
 
+    taken_over = {found.phase: found for found in bench.desk.findings.of(TakenOver)}
     assert {"loop_check.ready", "wiggle.ready", "unplug.ready"} <= set(bench.desk.asked)
-    assert "(the wiring was touched)" in bench.desk.findings["resume.proof_test"].sentences[0]
+    assert "(the wiring was touched)" in taken_over["proof_test"].sentences[0]
 
 
 async def test_changed_settings_void_what_a_restart_showed(tmp_path: Path) -> None:
@@ -167,14 +172,26 @@ async def test_a_function_test_that_was_done_is_judged_by_what_it_wrote(tmp_path
     """Its verdict, its reasons and the time to the pause come from the book; it is not offered again."""
     bench = bench_with(tmp_path)
     await run(bench, FULL, stop_at="function.now")
-    facts = {"verdict": "pass", "first_shut": "", "reasons": ["It paused 4 times and went on each time."]}
+    pause = Pause(
+        kind="pause.cut",
+        end=MovesEnd.STOPPED.value,
+        verdict=Verdict.PASS,
+        side=Side.BOARD,
+        predicted_mm=None,
+        agrees=None,
+        shut="",
+        silent=False,
+        signs=(),
+        announced_after_s=12.5,
+    )
+    tested = FunctionTest(verdict=Verdict.PASS, reasons=("It paused 4 times and went on each time.",))
     bench.book.append(RUN, "phase_started", {"name": "function_test", "title": ""})
-    for name, found in (("pause", {"announced_after_s": 12.5}), ("function_test", facts)):
-        bench.book.append(RUN, "finding", {"name": name, "sentences": [], "facts": found})
+    for found in (pause, tested):
+        bench.book.append(RUN, "finding", as_facts(found))
     bench.book.append(RUN, "phase_ended", {"name": "function_test", "facts": {"verdict": "pass"}})
     await run(bench, FULL)
 
-    criteria = {each["name"]: (each["verdict"], each["observed"]) for each in judged(bench)["criteria"]}
+    criteria = {each.name: (each.verdict.value, each.observed) for each in judged(bench).criteria}
     assert "function.now" not in bench.desk.asked
     assert ("pass", "It paused 4 times and went on each time.") == criteria["pause"]
     assert "12.5 s" in criteria["time to pause"][1]

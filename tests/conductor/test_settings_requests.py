@@ -9,10 +9,12 @@ from commission.conductor.keeping import fingerprint
 from commission.conductor.on_paper import NeedsAPrinter, OnPaper
 from commission.conductor.scribe import Scribe
 from commission.desk.choosing import silent_desk
+from commission.evidence.findings.meeting import Consent, SignOff
+from commission.evidence.findings.settings import NoStorage, SettingsAsFound
 from commission.procedure.backup import backup_of_capture
 from commission.procedure.request import Confirm, Hold
 from commission.procedure.response import HoldReleased
-from commission.procedure.settings_record import AS_FOUND, SNAPSHOTS, Sheet
+from commission.procedure.settings_record import SNAPSHOTS, Sheet
 from commission.procedure.steps import Steps, confirm, establish, hold, keep, recall
 from commission.records.book import Book
 from commission.records.settings_history import settings_reports
@@ -44,14 +46,15 @@ def test_what_is_no_file_has_no_fingerprint(path: str) -> None:
 async def test_earlier_findings_are_those_of_the_same_printer(tmp_path: Path) -> None:
     """The newest finding of the printer's other runs is recalled; not this run's, and not another printer's."""
     with Book(tmp_path / "book.sqlite3", FakeClock()) as book:
-        for number, tag, value in (("1", "bench-3", 1), ("2", "bench-3", 2), ("3", "bench-4", 3), ("4", "bench-3", 4)):
+        for number, tag, by in (("1", "bench-3", "A"), ("2", "bench-3", "B"), ("3", "b-4", "C"), ("4", "bench-3", "D")):
             book.append(number, "run_started", {"number": number, "tag": tag, "purpose": "backup"})
-            book.append(number, "finding", {"name": "settings", "sentences": [], "facts": {"value": value}})
+            facts = Consent(granted=True, by=by).values
+            book.append(number, "finding", {"name": Consent.name(), "sentences": [], "facts": facts})
         scribe = Scribe(book, "4")
         try:
-            assert {"value": 2} == await scribe.recall("settings", earlier=True)
-            assert {"value": 4} == await scribe.recall("settings")
-            assert await scribe.recall("nothing", earlier=True) is None
+            assert Consent(granted=True, by="B") == await scribe.recall(Consent, earlier=True)
+            assert Consent(granted=True, by="D") == await scribe.recall(Consent)
+            assert await scribe.recall(SignOff, earlier=True) is None
         finally:
             scribe.close()
 
@@ -121,10 +124,11 @@ async def test_a_capture_is_recorded_without_a_printer(tmp_path: Path) -> None:
             ended = await OnPaper(silent_desk(sys.stdout), scribe, tmp_path / "files").run(steps)
         finally:
             scribe.close()
-        reports = settings_reports(book, "bench-3", SNAPSHOTS)
+        reports = settings_reports(book, "bench-3", [kind.name() for kind in SNAPSHOTS])
 
         assert Outcome.COMPLETE is ended.outcome
-        assert [("r1", AS_FOUND, "console.txt")] == [(each.run, each.name, each.facts["source"]) for each in reports]
+        found = [(each.run, each.name, each.facts["source"]) for each in reports]
+        assert [("r1", SettingsAsFound.name(), "console.txt")] == found
         assert [] == book.verify()
     assert 2 == len(list((tmp_path / "files").iterdir()))
 
@@ -133,9 +137,9 @@ async def test_on_paper_nobody_is_asked(tmp_path: Path) -> None:
     """A procedure that asks a person is refused where there is none."""
 
     def steps() -> Steps[bool]:
-        yield from establish("begun", "It has begun.")
+        yield from establish(NoStorage(sentences=("It has begun.",)))
         yield from keep("a.txt", "text", "a file")
-        assert (yield from recall("begun")) == {}
+        assert (yield from recall(NoStorage)) is not None
         return (yield from confirm(Confirm("really", "Really?")))
 
     with Book(tmp_path / "book.sqlite3", FakeClock()) as book:
