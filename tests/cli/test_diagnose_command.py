@@ -8,7 +8,7 @@ from click.testing import CliRunner, Result
 from commission.cli import main
 from commission.cli.surroundings import Surroundings
 from commission.clock import SystemClock
-from commission.procedure.wiring import assessed, on_record
+from commission.procedure.wiring import assessed, wiring_found
 from commission.records.book import Book
 from tests.support.fake_process import FakeProcess, running_printer
 from tests.support.stepped_time import stepped_surroundings
@@ -121,7 +121,7 @@ def test_without_a_declared_wiring_it_says_what_to_do(tmp_path: Path) -> None:
 
 def test_on_paper_it_weighs_what_the_book_holds(tmp_path: Path) -> None:
     """The readings of an earlier run point to a short in the cable; nothing is sent, and the item makes it unsafe."""
-    wired = on_record(assessed(ANSWERS)).values
+    wired = wiring_found(assessed(ANSWERS)).values
     done = diagnosed(tmp_path, book_with(tmp_path, wiring=wired, tests_done={"observations": CHAFED}))
 
     assert 1 == done.exit_code, done.output
@@ -131,7 +131,7 @@ def test_on_paper_it_weighs_what_the_book_holds(tmp_path: Path) -> None:
 
 def test_on_paper_an_undecided_case_names_the_next_test(tmp_path: Path) -> None:
     """From a wiring alone nothing is decided: exit code 4, and the test that tells most is named."""
-    wired = on_record(assessed(ANSWERS)).values
+    wired = wiring_found(assessed(ANSWERS)).values
     done = diagnosed(tmp_path, book_with(tmp_path, wiring=wired))
 
     assert 4 == done.exit_code, done.output
@@ -143,7 +143,7 @@ def test_at_the_printer_it_asks_until_a_class_leads(tmp_path: Path) -> None:
 
     Time is simulated, see tests/support/stepped_time.py.
     """
-    wired = on_record(assessed(ANSWERS)).values
+    wired = wiring_found(assessed(ANSWERS)).values
     seen = {"observations": [CHAFED[2] | {"positives": 5}]}
     book = book_with(tmp_path, wiring=wired, tests_done=seen)
     with (

@@ -1,4 +1,4 @@
-"""What the printer itself reported of its switches and of runout detection, at each moment of the job."""
+"""What the printer itself reported of its switches and of runout detection, at each moment of a job."""
 
 from collections.abc import Iterable
 from typing import Self, TypedDict
