@@ -5,13 +5,7 @@ from datetime import date
 
 from commission.desk.base import Desk
 from commission.evidence.findings import meeting
-from commission.evidence.findings.settings import (
-    SettingsAfterReflash,
-    SettingsAfterRestore,
-    SettingsAsFound,
-    SettingsAsLeft,
-    SettingsAtCheck,
-)
+from commission.evidence.findings.settings import SettingsAtCheck, SettingsReported
 from commission.judge.plan import Plan
 from commission.link.discover import FoundPort, found_ports, identify
 from commission.link.identity import PortIdentity
@@ -21,6 +15,7 @@ from commission.procedure.next_check import Calendar
 from commission.procedure.reflash import NAME as REFLASH
 from commission.procedure.request import Confirm
 from commission.procedure.resume import Continuation
+from commission.procedure.settings_record import SNAPSHOTS
 from commission.records.book import Book, BookError
 from commission.records.checks import check_records
 from commission.records.continuation import BrokenOff, broken_off
@@ -28,8 +23,8 @@ from commission.records.due import due_list
 from commission.records.history import newest_finding, runs, tags
 from commission.vocabulary import Outcome, Verdict
 
-SETTINGS = (SettingsAsFound, SettingsAtCheck, SettingsAfterReflash, SettingsAfterRestore, SettingsAsLeft)
-"""The findings that hold a whole settings report."""
+SETTINGS: tuple[type[SettingsReported], ...] = (*SNAPSHOTS, SettingsAtCheck)
+"""The findings that hold a whole settings report, be it of a check."""
 PASSED = (Verdict.PASS, Verdict.CONDITIONAL)
 
 
@@ -70,7 +65,7 @@ def surroundings_of(book: Book, tag: str, port: str, ports: list[FoundPort], *, 
         numbers = [run.number for run in runs(book, other)] if other != tag else []
         found = newest_finding(book, meeting.PrinterMarks, numbers)
         if found is not None:
-            marks[other] = PrinterMarks.from_facts(found.values)
+            marks[other] = PrinterMarks.on_record(found)
     return Surroundings(tag, here, twins_of(here, ports), marks, attended=attended)
 
 
@@ -142,7 +137,7 @@ def _marks(broken: BrokenOff) -> PrinterMarks | None:
     found, flashed = broken.newest(meeting.PrinterMarks), broken.newest(meeting.IdentityAfterReflash)
     if found is None:
         return None
-    marks = PrinterMarks.from_facts(found[1].values)
+    marks = PrinterMarks.on_record(found[1])
     if flashed is None or flashed[0] < found[0] or REFLASH not in broken.done:
         return marks
     return replace(marks, firmware=flashed[1].firmware_name or "")

@@ -6,18 +6,10 @@ from pathlib import Path
 import click
 
 from commission.cli.opening import opened_book
-from commission.evidence.findings.settings import (
-    SettingsAfterReflash,
-    SettingsAfterRestore,
-    SettingsAsFound,
-    SettingsAsLeft,
-)
-from commission.procedure.settings_record import SettingsRecord
+from commission.evidence.findings.settings import SettingsAsFound
+from commission.procedure.settings_record import SNAPSHOTS, SettingsRecord
 from commission.records.settings_history import settings_reports
 from commission.settings.snapshot import NoReport
-
-SNAPSHOTS = (SettingsAsFound, SettingsAfterReflash, SettingsAfterRestore, SettingsAsLeft)
-"""What holds a settings report of a run that was to change something, or to save it."""
 
 
 @dataclass(frozen=True)
@@ -42,7 +34,7 @@ def recorded(book: Path | None, tag: str, *, as_found_only: bool = False) -> lis
     for record, report in reports:
         name = report.name()
         try:
-            found.append(Recorded(record.run, record.at, name, SettingsRecord.from_facts(report.values)))
+            found.append(Recorded(record.run, record.at, name, SettingsRecord.on_record(report)))
         except NoReport as unreadable:
             click.echo(f"Run {record.run}, {name}: left out. {unreadable}", err=True)
     return found

@@ -2,6 +2,8 @@
 
 from msgspec import Struct
 
+from commission.judge.diagnosis import Observation
+
 
 class Observed(Struct, frozen=True, kw_only=True):
     """See `judge.diagnosis.Observation`."""
@@ -11,3 +13,19 @@ class Observed(Struct, frozen=True, kw_only=True):
     readings: int
     restarted: bool = False
     power_up: int = 0
+
+    @classmethod
+    def of(cls, seen: Observation) -> "Observed":
+        """What was seen, for the record."""
+        return cls(
+            test=seen.test,
+            positives=seen.positives,
+            readings=seen.readings,
+            restarted=seen.restarted,
+            power_up=seen.power_up,
+        )
+
+    @property
+    def observation(self) -> Observation:
+        """It as the diagnosis takes it."""
+        return Observation(self.test, self.positives, self.readings, self.restarted, self.power_up)

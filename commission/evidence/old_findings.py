@@ -7,6 +7,7 @@ Values = dict[str, Any]
 RESUMED = "resume."
 """The first form named these findings after their phase."""
 UNDEFINED = "undefined"
+"""What the first form had for a conclusion that is none."""
 
 
 def finding_of_form_1(values: Values) -> Values:
@@ -38,21 +39,23 @@ def _drawn(*keys: str) -> Callable[[Values], Values]:
 
 
 def _wiring(facts: Values) -> Values:
-    """A conclusion that nothing decides had a word of its own; pictures stood beside the values."""
-    states = _within(facts, "assessment", "states")
-    for pair in states.values():
-        for state in pair.values() if isinstance(pair, dict) else ():
-            if isinstance(state, dict) and state.get("concluded") == UNDEFINED:
-                state["concluded"] = None
-    return _drawn("picture", "", "picture_description")(facts)
+    """A conclusion that is not defined was a word of its own."""
+    rest = _drawn("picture", "", "picture_description")(facts)
+    assessment = rest.get("assessment")
+    if not isinstance(assessment, dict) or not isinstance(states := assessment.get("states"), dict):
+        return rest
+    pairs = {single: _defined(pair) for single, pair in states.items()}
+    return {**rest, "assessment": {**assessment, "states": pairs}}
 
 
-def _within(values: Values, *names: str) -> Values:
-    """The object that lies so deep; empty where there is none."""
-    for name in names:
-        inner = values.get(name)
-        values = inner if isinstance(inner, dict) else {}
-    return values
+def _defined(pair: object) -> object:
+    if not isinstance(pair, dict):
+        return pair
+    undefined = {"concluded": None}
+    return {
+        presence: {**state, **undefined} if isinstance(state, dict) and state.get("concluded") == UNDEFINED else state
+        for presence, state in pair.items()
+    }
 
 
 def _mechanical(facts: Values) -> Values:

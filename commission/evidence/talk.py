@@ -119,11 +119,11 @@ class FileKept(Entry, frozen=True, kw_only=True, tag="file_kept"):
 
 
 class FileMark(Struct, frozen=True, kw_only=True):
-    """Which file it is: name, folder, digest and size in bytes; of a file elsewhere both may be not known.
+    """Which file it is, as it was read or as somebody typed it: name and folder, digest and size.
 
     Attributes:
         sha256: 64 hexadecimal digits; empty where it is not known.
-        bytes: None where it is not known.
+        bytes: its size; None for one that is elsewhere and was typed.
     """
 
     name: str

@@ -7,7 +7,7 @@ from commission.judge.plan import Plan
 from commission.procedure.candidates import measured, observed, restarted
 from commission.procedure.filament_seen import TRIES, look_first, steadily_out
 from commission.procedure.moving import MovesRun
-from commission.procedure.moving_wiggle import NAME as MOVING_WIGGLE
+from commission.procedure.moving_wiggle import KIND as MOVING_WIGGLE
 from commission.procedure.moving_wiggle import NOT_RUN, moved, moving_probe
 from commission.procedure.power import End, around, hold_point, plug_in, same_printer, unplug
 from commission.procedure.request import Choose, Confirm, Option, Watch

@@ -8,8 +8,8 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from itertools import pairwise
-from typing import Any
 
+from commission.evidence.observations import Observed
 from commission.judge.diagnosis import BenchTest, Observation, Table
 from commission.judge.expectation import Expectation, Sign
 from commission.vocabulary import Reading
@@ -99,12 +99,12 @@ def measured(probe: Probe, power_up: int, *, joined: bool) -> Observation:
     return Observation(probe.value, int(joined), 1, power_up=power_up)
 
 
-def as_facts(observations: Iterable[Observation]) -> list[dict[str, object]]:
-    """Observations as values for the record."""
-    return [vars(seen) | {} for seen in observations]
+def for_record(observations: Iterable[Observation]) -> tuple[Observed, ...]:
+    """Observations, for the record."""
+    return tuple(Observed.of(seen) for seen in observations)
 
 
-def from_facts(facts: Iterable[Mapping[str, Any]]) -> list[Observation]:
+def observations_of(recorded: Iterable[Observed]) -> list[Observation]:
     """Observations as they were recorded; those of a test that is not known any more are left out."""
     known = {probe.value for probe in Probe}
-    return [Observation(**each) for each in facts if each["test"] in known]
+    return [seen.observation for seen in recorded if seen.test in known]

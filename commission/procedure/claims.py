@@ -4,6 +4,7 @@ from collections.abc import Mapping, Sequence
 
 from commission.dialect.commands import Effect, pin_report
 from commission.dialect.pins import Pin, pins_of
+from commission.evidence.findings.wiring import InputClaims, PinReported
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.power import HANDS
 from commission.procedure.request import Choose, Confirm, Enter, Option, PhaseBegins, PhaseEnds, Release
@@ -85,8 +86,8 @@ def _pin_report(pin: str) -> Steps[str]:
     if not (yield from release(asked)):
         return ""
     reported = pins_of((yield from ask(command, 10.0, RELEASE)).lines)
-    names = [name for each in reported for name in each.names]
-    yield from establish("pin_report", _said(pin, reported), pin=pin, names=names)
+    names = tuple(name for each in reported for name in each.names)
+    yield from establish(PinReported(sentences=(_said(pin, reported),), pin=pin, names=names))
     return ", ".join(names[1:])
 
 
@@ -99,11 +100,10 @@ def _said(pin: str, reported: tuple[Pin, ...]) -> str:
 
 
 def _record(note: InputNote, *, pull_known: bool) -> Steps[None]:
-    facts = note.as_json() | ({} if pull_known else {"pull": None})
     pull = f"pull: {note.pull.value}" if pull_known else "pull: not declared"
     absent = f"level for missing filament: {note.absent.value if note.absent else 'not known'}"
     said = f"Input {note.name_on_board}, pin {note.pin or 'not known'}, {pull}, {absent}."
-    yield from establish(NAME, said, *note.conflicts, **facts)
+    yield from establish(InputClaims.of(note, pull_known=pull_known, sentences=(said, *note.conflicts)))
     for claim in note.claims:
         yield Punch(
             claim.weight, f"Input {note.name_on_board}, {claim.name.replace('-', ' ')}: {claim.conflict}", claim.cure

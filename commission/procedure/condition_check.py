@@ -12,11 +12,14 @@ from datetime import date
 from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl, runout_of
+from commission.evidence.findings.loop import Steady, watch_values
+from commission.evidence.findings.meeting import OpenOnRecord
+from commission.evidence.findings.reported import RunoutControlNow, SwitchesNow, runout_values
 from commission.judge.acceptance import Criterion
 from commission.judge.condition import Measured, nuisance_criterion
 from commission.judge.exposure import watched
 from commission.judge.plan import Plan
-from commission.procedure.as_found import pick_switch, runout_facts, runout_sentences, switch_sentences
+from commission.procedure.as_found import pick_switch, runout_sentences, switch_sentences
 from commission.procedure.identify import identify
 from commission.procedure.identity import Match, SamePrinter, Surroundings, prove, same_printer
 from commission.procedure.message import Punch, Tell, Weight
@@ -25,7 +28,7 @@ from commission.procedure.request import PhaseBegins, PhaseEnds, Watch
 from commission.procedure.response import TimedReading
 from commission.procedure.resume import Continuation
 from commission.procedure.settings_drift import settings_drift
-from commission.procedure.steps import Steps, ask, establish, watch, watch_facts
+from commission.procedure.steps import Steps, ask, establish, watch
 from commission.procedure.switch_name import Reported, ask_switches, differs, keep_name
 from commission.procedure.unplugged_reading import CURE_UNSEEN
 from commission.vocabulary import PunchClass, Verdict
@@ -112,7 +115,7 @@ def meet(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
     if subject.open_items:
         said = (f"Open on record since {item}" for item in subject.open_items[:MOST_OPEN])
         more = len(subject.open_items) - MOST_OPEN
-        yield from establish("open_on_record", *said, *([f"And {more} more."] if more > 0 else []))
+        yield from establish(OpenOnRecord(sentences=(*said, *([f"And {more} more."] if more > 0 else []))))
     if subject.prove:
         yield from prove(subject.surroundings.tag)
     return identity, same
@@ -123,8 +126,8 @@ def condition_check(subject: Subject, identity: Identity | None, same: SamePrint
     yield PhaseBegins(NAME, "Condition: what the printer's own answers tell")
     reported = yield from ask_switches()
     runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
-    yield from establish("runout_control_now", *runout_sentences(runout), **runout_facts(runout))
-    yield from establish("switches_now", *switch_sentences(reported.states), names=list(reported.names))
+    yield from establish(RunoutControlNow(sentences=runout_sentences(runout), **runout_values(runout)))
+    yield from establish(SwitchesNow(sentences=switch_sentences(reported.states), names=reported.names))
     switch = yield from _switch(subject, reported)
     yield from keep_name(reported, switch, subject.switch)
     condition = Condition(identity, switch, runout)
@@ -184,7 +187,7 @@ def _steady(subject: Subject, switch: str) -> Steps[tuple[TimedReading, ...]]:
         )
     )
     seen = watched(taken.readings, subject.steady_s)
-    yield from establish("steady", *seen.sentences(), switch=switch, **watch_facts(seen))
+    yield from establish(Steady(sentences=seen.sentences(), switch=switch, **watch_values(seen)))
     return taken.readings
 
 

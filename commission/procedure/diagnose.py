@@ -4,18 +4,19 @@ It works from any subset of tests already done, and asks for none that might res
 evidence as well, and ends the phase: it is not repeated to learn more.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
-from commission.drawing.shares import Share, shares_svg, shares_text
+from commission.drawing.shares import Share, shares_text
+from commission.evidence.findings.base import MOST_ODDS
+from commission.evidence.findings.cause import CauseClass, Diagnosis
 from commission.judge.diagnosis import BenchTest, Group, Observation, separating
 from commission.judge.next_test import Choice
 from commission.judge.next_test import choose as next_test
 from commission.judge.plan import Plan
 from commission.judge.wording import counted
 from commission.procedure.bench_tests import LEFT_APART, LEFT_APART_STEPS, PLUGGED, RECONNECT, Bench, Place
-from commission.procedure.candidates import Case, as_facts, bench_tests, case_of
+from commission.procedure.candidates import Case, bench_tests, case_of, for_record
 from commission.procedure.cautions import SUPPLY_SHORT
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.power import HANDS, put_together
@@ -34,8 +35,8 @@ NAME = "diagnosis"
 VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
 LEAST_SHOWN = 0.005
 """Classes below this share are put together in the table: nobody acts on them."""
-MOST_ON_SCREEN, MOST_DRAWN = 4, 12
-"""So many classes at most stand on the screen, with the next question below them on 24 rows, and in the picture."""
+MOST_ON_SCREEN = 4
+"""So many classes at most stand on the screen, with the next question below them on 24 rows."""
 
 
 @dataclass(frozen=True)
@@ -181,25 +182,39 @@ def _show(weighed: Weighed) -> Steps[None]:
         if weighed.seen
         else "From the stated priors; nothing was tried yet."
     )
-    yield Tell((done, *shares_text(_shares(weighed, MOST_ON_SCREEN))), heading="What it may be")
+    yield Tell((done, *shares_text(_shares(weighed))), heading="What it may be")
 
 
-def _shares(weighed: Weighed, most: int) -> list[Share]:
+def _shares(weighed: Weighed) -> list[Share]:
     groups = weighed.choice.diagnosis.groups
-    shown = [group for group in groups[:most] if group.weight >= LEAST_SHOWN]
+    shown = [group for group in groups[:MOST_ON_SCREEN] if group.weight >= LEAST_SHOWN]
     rest = sum(group.weight for group in groups[len(shown) :])
-    parts = [Share(min(1.0, group.weight), _label(weighed, group)) for group in shown]
+    return shares([(label_of(_titles(weighed, group)), group.weight) for group in shown], rest)
+
+
+def shares(classes: Sequence[tuple[str, float]], rest: float) -> list[Share]:
+    """The classes with their weights, and everything else together, as they are drawn."""
+    parts = [Share(min(1.0, weight), label) for label, weight in classes]
     return [*parts, *([Share(rest, "everything else together")] if rest > 0 else [])]
 
 
+def label_of(titles: Iterable[str]) -> str:
+    """A class of causes in words."""
+    return "; or ".join(titles)
+
+
+def _titles(weighed: Weighed, group: Group) -> tuple[str, ...]:
+    return tuple(weighed.case.conditions[name].title for name in group.members)
+
+
 def _label(weighed: Weighed, group: Group) -> str:
-    return "; or ".join(weighed.case.conditions[name].title for name in group.members)
+    return label_of(_titles(weighed, group))
 
 
 def _record(weighed: Weighed) -> Steps[None]:
     choice = weighed.choice
     first = choice.diagnosis.groups[0]
-    yield from establish(NAME, *_sentences(weighed), **_facts(weighed))
+    yield from establish(_found(weighed))
     if choice.diagnosis.decided and first.members != ("as-declared",):
         yield Punch(
             PunchClass.UNSAFE, f"Diagnosis: {_label(weighed, first)}.", " ".join((*_cures(weighed, first), HANDS))
@@ -240,29 +255,30 @@ def _cures(weighed: Weighed, group: Group) -> list[str]:
     return list(dict.fromkeys(cures))
 
 
-def _facts(weighed: Weighed) -> dict[str, Any]:
+def _found(weighed: Weighed) -> Diagnosis:
     choice = weighed.choice
-    unlikely = [group for group in choice.diagnosis.groups if group.weight < LEAST_SHOWN]
-    return {
-        "decided": choice.diagnosis.decided,
-        "odds": min(choice.diagnosis.odds, 1e12),
-        "needed_odds": choice.diagnosis.needed_odds,
-        "reason": choice.reason,
-        "classes": [_class_facts(weighed, group) for group in choice.diagnosis.groups if group.weight >= LEAST_SHOWN],
-        "unlikely": [name for group in unlikely for name in group.members],
-        "unlikely_together": sum(group.weight for group in unlikely),
-        "next_test": None if choice.test is None else choice.test.name,
-        "gain_bits": choice.gain_bits,
-        "unsafe": list(choice.unsafe),
-        "observations": as_facts(weighed.seen),
-        "picture": shares_svg("What it may be", _shares(weighed, MOST_DRAWN)),
-    }
+    groups = choice.diagnosis.groups
+    unlikely = [group for group in groups if group.weight < LEAST_SHOWN]
+    return Diagnosis(
+        sentences=tuple(_sentences(weighed)),
+        decided=choice.diagnosis.decided,
+        odds=min(choice.diagnosis.odds, MOST_ODDS),
+        needed_odds=choice.diagnosis.needed_odds,
+        reason=choice.reason,
+        classes=tuple(_class(weighed, group) for group in groups if group.weight >= LEAST_SHOWN),
+        unlikely=tuple(name for group in unlikely for name in group.members),
+        unlikely_together=sum(group.weight for group in unlikely),
+        next_test=None if choice.test is None else choice.test.name,
+        gain_bits=choice.gain_bits,
+        unsafe=choice.unsafe,
+        observations=for_record(weighed.seen),
+    )
 
 
-def _class_facts(weighed: Weighed, group: Group) -> dict[str, Any]:
-    titles = [weighed.case.conditions[name].title for name in group.members]
-    facts = {"members": list(group.members), "titles": titles, "weight": group.weight}
-    return facts | {"cures": _cures(weighed, group)}
+def _class(weighed: Weighed, group: Group) -> CauseClass:
+    titles = _titles(weighed, group)
+    cures = tuple(_cures(weighed, group))
+    return CauseClass(members=group.members, titles=titles, weight=group.weight, cures=cures)
 
 
 def _warn(weighed: Weighed) -> Steps[None]:

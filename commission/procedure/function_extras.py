@@ -1,10 +1,19 @@
 """The tests beside the pauses and the real runout; each may be left out with a reason, which limits the verdict."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.runout import runout_of
+from commission.evidence.findings.function import (
+    BesideThePause,
+    EnabledAfterPower,
+    LongWait,
+    PowerCycle,
+    RealRunout,
+    RunoutInChange,
+    StartWithoutFilament,
+)
 from commission.procedure.change_over import change_over
 from commission.procedure.fault import AGAIN, EMPTY_START, NEVER_SAVED, Fault
 from commission.procedure.function_moves import restart_job
@@ -18,14 +27,14 @@ from commission.procedure.steps import Steps, ask, confirm, enter, establish, ru
 from commission.vocabulary import Verdict
 
 POWER = "a power cycle"
-FOUND = {
-    "real": "real_runout",
-    "in_change": "runout_in_change",
-    "start_empty": "start_without_filament",
-    "long_wait": "long_wait",
-    "power": "power_cycle",
+KINDS: Mapping[str, type[BesideThePause]] = {
+    "real": RealRunout,
+    "in_change": RunoutInChange,
+    "start_empty": StartWithoutFilament,
+    "long_wait": LongWait,
+    "power": PowerCycle,
 }
-"""For each of them the name of its finding."""
+"""For each of them the kind of its finding."""
 
 
 @dataclass(frozen=True)
@@ -71,13 +80,9 @@ def left_out(key: str, title: str, reason: str) -> Steps[Extra]:
 
 
 def _establish(extra: Extra) -> Steps[None]:
-    yield from establish(
-        FOUND[extra.key],
-        f"{extra.title.capitalize()}: {extra.reason}",
-        verdict=extra.verdict.value,
-        reason=extra.reason,
-        shut=extra.shut,
-    )
+    said = f"{extra.title.capitalize()}: {extra.reason}"
+    kind = KINDS[extra.key]
+    yield from establish(kind(sentences=(said,), verdict=extra.verdict, reason=extra.reason, shut=extra.shut))
 
 
 def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, line_answers: bool) -> Steps[Extra]:
@@ -125,11 +130,8 @@ def after_power_cycle() -> Steps[Extra]:
     title = POWER
     yield from power_cycle("function.power")
     enabled = runout_of((yield from ask(RUNOUT_CONTROL)).lines).enabled
-    yield from establish(
-        "enabled_after_power",
-        "After a power cycle watching was " + {True: "on.", False: "off.", None: "not stated."}[enabled],
-        enabled=enabled,
-    )
+    said = "After a power cycle watching was " + {True: "on.", False: "off.", None: "not stated."}[enabled]
+    yield from establish(EnabledAfterPower(sentences=(said,), enabled=enabled))
     if enabled is None:
         return Extra("power", title, Verdict.NOT_JUDGED, "whether watching is on was not stated.")
     said = "watching was still on." if enabled else "watching was off: it was never saved."

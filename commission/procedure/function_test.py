@@ -11,6 +11,7 @@ from typing import Any
 
 from commission.dialect.commands import WAIT_FOR_MOVES
 from commission.dialect.identity import Identity
+from commission.evidence.findings.function import FunctionTest
 from commission.judge.gates import How
 from commission.procedure.card_test import hand_over_job, still_under_way
 from commission.procedure.change_over import Changed, change_over
@@ -77,11 +78,8 @@ def function_test(plan: FunctionPlan, switch: str, identity: Identity | None) ->
 
 def function_tested_again(_kept: Mapping[str, Any]) -> Steps[FunctionTested | None]:
     """The phase's result as the book holds it, for a run that is taken up again."""
-    facts = yield from recall(NAME)
-    if facts is None:
-        return None
-    reasons = tuple(map(str, facts.get("reasons", ())))
-    return FunctionTested(Verdict(facts["verdict"]), str(facts.get("first_shut", "")), reasons)
+    found = yield from recall(FunctionTest)
+    return None if found is None else FunctionTested(found.verdict, found.first_shut, found.reasons)
 
 
 def _moved(test: Seen) -> Steps[None]:
@@ -121,7 +119,7 @@ def _one(test: Seen, provoke: Provoke, *, wait_s: float = 0.0, pulls: bool = Fal
     if not trial.stopped:
         return Verdict.FAIL if failed else Verdict.NOT_JUDGED
     changed = yield from change_over(trial.run.question, line_answers=test.line_answers, wait_s=wait_s, pulls=pulls)
-    yield from establish("change", *changed.sentences, **vars(changed))
+    yield from establish(changed.finding())
     yield from _went_on(test, changed)
     if changed.nested:
         yield from _went_on(test, (yield from change_over(None, line_answers=test.line_answers)))

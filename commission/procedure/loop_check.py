@@ -9,7 +9,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
-from commission.judge.acceptance import Acceptance, Criterion, accept
+from commission.evidence.findings import loop
+from commission.evidence.findings.base import MOST_ODDS
+from commission.judge.acceptance import Acceptance, accept
 from commission.judge.advice import Advice, advice
 from commission.judge.evidence import LoopEvidence, tally, wiggled
 from commission.judge.failsafe import fail_safe
@@ -98,19 +100,14 @@ def _kept(steps: Steps[_T], series: Series, wiggle: WatchTaken | None) -> Steps[
 
 def loop_checked_again(_kept: Mapping[str, Any]) -> Steps[LoopChecked | None]:
     """The phase's result as the book holds it, for a run that is taken up again."""
-    acceptance = yield from recall("acceptance")
-    safe = yield from recall("fail_safe")
-    advised = yield from recall("advice")
+    acceptance = yield from recall(loop.Acceptance)
+    safe = yield from recall(loop.FailSafeFound)
+    advised = yield from recall(loop.Advised)
     if acceptance is None or safe is None or advised is None:
         return None
-    polarity = yield from recall("polarity")
-    behaviour = SwitchBehaviour.UNDECIDED if polarity is None else SwitchBehaviour(polarity["behaviour"])
-    criteria = tuple(
-        Criterion(each["name"], each["rule"], each["observed"], Verdict(each["verdict"]))
-        for each in acceptance["criteria"]
-    )
-    accepted = Acceptance(Verdict(acceptance["verdict"]), (), criteria)
-    return LoopChecked(accepted, behaviour, FailSafe(safe["fail_safe"]), Advice(advised["advice"]))
+    polarity = yield from recall(loop.Polarity)
+    behaviour = SwitchBehaviour.UNDECIDED if polarity is None else polarity.behaviour
+    return LoopChecked(acceptance.accepted, behaviour, safe.fail_safe, advised.advice)
 
 
 def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Steps[Series]:
@@ -127,7 +124,7 @@ def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Ste
         yield Tell(("Take your time. The prompts begin when you say yes; Ctrl-C ends the run.",))
     series = yield from run_series(plan, switch, series)
     if series.finding is not None:
-        yield from establish("polarity", series.finding.sentence, **polarity_facts(series.finding, series))
+        yield from establish(polarity_found(series.finding, series))
     return series
 
 
@@ -162,17 +159,12 @@ def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChec
     safe = fail_safe(evidence.unplugged, behaviour)
     what, why = advice(behaviour, safe)
     accepted = accept(plan, evidence)
-    yield from establish("fail_safe", safe.sentence, fail_safe=safe.fail_safe.value, power_ups=safe.power_ups)
-    yield from establish("advice", why, advice=what.value)
     yield from establish(
-        "acceptance",
-        *accepted.reasons,
-        verdict=accepted.verdict.value,
-        criteria=[
-            {"name": each.name, "rule": each.rule, "observed": each.observed, "verdict": each.verdict.value}
-            for each in accepted.criteria
-        ],
+        loop.FailSafeFound(sentences=(safe.sentence,), fail_safe=safe.fail_safe, power_ups=safe.power_ups)
     )
+    yield from establish(loop.Advised(sentences=(why,), advice=what))
+    criteria = loop.criteria_of(accepted.criteria)
+    yield from establish(loop.Acceptance(sentences=accepted.reasons, verdict=accepted.verdict, criteria=criteria))
     if not safe.power_seen:
         yield Punch(PunchClass.INCOMPLETE, safe.sentence, CURE_UNSEEN)
     if accepted.verdict is Verdict.FAIL:
@@ -211,17 +203,18 @@ def _evidence(plan: Plan, series: Series, wiggle: WatchTaken | None, moving: Mov
     )
 
 
-def polarity_facts(finding: PolarityFinding, series: Series) -> dict[str, object]:
-    """The finding as values for the record."""
-    return {
-        "behaviour": finding.behaviour.value,
-        "decided": finding.decided,
-        "odds": min(finding.odds, 1e12),
-        "runner_up": finding.runner_up.value,
-        "contradictions": finding.errors,
-        "trials": finding.trials,
-        "cycles": series.cycles,
-        "voided": series.voided,
-        "lost": series.lost,
-        "weights": {behaviour.value: weight for behaviour, weight in finding.weights.items()},
-    }
+def polarity_found(finding: PolarityFinding, series: Series) -> loop.Polarity:
+    """What the looks came to, with the trials behind it."""
+    return loop.Polarity(
+        sentences=(finding.sentence,),
+        behaviour=finding.behaviour,
+        decided=finding.decided,
+        odds=min(finding.odds, MOST_ODDS),
+        runner_up=finding.runner_up,
+        contradictions=finding.errors,
+        trials=finding.trials,
+        cycles=series.cycles,
+        voided=series.voided,
+        lost=series.lost,
+        weights={behaviour.value: weight for behaviour, weight in finding.weights.items()},
+    )

@@ -1,10 +1,11 @@
 """Phase: the check with a meter before anything is plugged in: it finds a shorted supply without risking the board."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from commission.evidence.findings.wiring import MeterCheck, MeterLine
 from commission.judge.diagnosis import Observation
-from commission.procedure.candidates import as_facts, measured
+from commission.procedure.candidates import for_record, measured
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.power import End, around, hold_point, plug_in, put_together, same_printer, unplug
 from commission.procedure.request import Choose, Enter, EntryKind, Option, PhaseBegins, PhaseEnds
@@ -35,8 +36,6 @@ LEAVE_STEPS = around(_LEADS_OFF, "Leave the sensor unplugged.")
 LEFT_APART = "The meter check was broken off: the sensor may be unplugged, and the printer open, without mains or USB."
 UNPLUG = "meter.unplug"
 FREED = "Is the sensor's cable free at the board's end, and is USB plugged back in?"
-SHOWN = ("name", "expected", "measured", "reason", "stands", "verdict")
-"""What a line of the sheet is in the record; the sentences stand above it."""
 TRIES = 3
 """So often a reading that does not fit may be taken."""
 HEADER = (
@@ -49,6 +48,42 @@ PROBES = {
     (Terminal.SIGNAL, Presence.IN): Probe.METER_SIGNAL_IN,
     (Terminal.SIGNAL, Presence.OUT): Probe.METER_SIGNAL_OUT,
 }
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the sheet.
+
+    Attributes:
+        sentence: what the judge says of it.
+        short: it shows supply and ground joined.
+        stands: it was not measured again.
+    """
+
+    name: str
+    expected: str
+    measured: str
+    verdict: Verdict
+    sentence: str
+    reason: str
+    short: bool = False
+    stands: bool = True
+
+    @property
+    def said(self) -> str:
+        """Its sentence; of one that was measured again, that too."""
+        return self.sentence if self.stands else f"First reading, measured again: {self.sentence}"
+
+    def for_record(self) -> MeterLine:
+        """It for the record; what the judge says of it stands above the sheet."""
+        return MeterLine(
+            name=self.name,
+            expected=self.expected,
+            measured=self.measured,
+            reason=self.reason,
+            stands=self.stands,
+            verdict=self.verdict,
+        )
 
 
 @dataclass(frozen=True)
@@ -71,7 +106,7 @@ def _metered_and_closed(installation: Installation) -> Steps[Metered]:
     """From the printer in use, over the free cable, to the printer in use again."""
     yield from same_printer(hold_point(UNPLUG, "free the sensor's cable for the meter", FREE_STEPS, FREED))
     yield Tell(("Set the meter to ohms. Probe the free end of the cable: it is on nothing, so nothing can happen.",))
-    lines: list[dict[str, object]] = []
+    lines: list[Line] = []
     seen = []
     for step in meter_steps(installation):
         ohm = yield from _judged(step, lines)
@@ -85,20 +120,20 @@ def _metered_and_closed(installation: Installation) -> Steps[Metered]:
     return metered
 
 
-def _judged(step: MeterStep, lines: list[dict[str, object]]) -> Steps[float | None]:
+def _judged(step: MeterStep, lines: list[Line]) -> Steps[float | None]:
     """Measure until it stands; each reading is a line of its own, and the last one counts."""
     for left in reversed(range(TRIES)):
         ohm, reason = yield from _measure(step)
         finding = judge_ohm(step, ohm)
         yield Tell((finding.sentence,), weight=_weight(finding))
         lines.append(_line(step, ohm, finding, reason))
-        if not (yield from _again(finding, lines[-1], left)):
+        if not (yield from _again(finding, lines, left)):
             return ohm
     return ohm
 
 
-def _again(finding: MeterFinding, line: dict[str, object], left: int) -> Steps[bool]:
-    """Whether a reading that does not fit is taken again; it stays in the record, and no longer counts."""
+def _again(finding: MeterFinding, lines: list[Line], left: int) -> Steps[bool]:
+    """Whether the last reading, that does not fit, is taken again; it stays in the record, and no longer counts."""
     if finding.verdict is not Verdict.FAIL or left == 0:
         return False
     options = (
@@ -107,7 +142,7 @@ def _again(finding: MeterFinding, line: dict[str, object], left: int) -> Steps[b
     )
     if (yield from choose(Choose("meter.again", "That does not fit. Does it stand?", options))) == "stands":
         return False
-    line["stands"], line["reason"] = False, "Measured again: see the line below."
+    lines[-1] = replace(lines[-1], stands=False, reason="Measured again: see the line below.")
     return True
 
 
@@ -136,21 +171,20 @@ def _weight(finding: MeterFinding) -> Weight:
     return Weight.DANGER if finding.verdict is Verdict.FAIL else Weight.NOTE
 
 
-def _line(step: MeterStep, ohm: float | None, finding: MeterFinding, reason: str) -> dict[str, object]:
+def _line(step: MeterStep, ohm: float | None, finding: MeterFinding, reason: str) -> Line:
     shown = "" if ohm is None else "open" if math.isinf(ohm) else "near zero" if ohm == 0 else f"{ohm:g} ohm"
-    return {
-        "name": f"{step.one.value} to {step.other.value}, filament {step.presence.value}",
-        "expected": step.shows.value,
-        "measured": shown,
-        "verdict": finding.verdict.value,
-        "sentence": finding.sentence,
-        "reason": reason,
-        "short": {step.one, step.other} == {Terminal.SUPPLY, Terminal.GROUND} and ohm is not None and ohm < 10,
-        "stands": True,
-    }
+    return Line(
+        name=f"{step.one.value} to {step.other.value}, filament {step.presence.value}",
+        expected=step.shows.value,
+        measured=shown,
+        verdict=finding.verdict,
+        sentence=finding.sentence,
+        reason=reason,
+        short={step.one, step.other} == {Terminal.SUPPLY, Terminal.GROUND} and ohm is not None and ohm < 10,
+    )
 
 
-def _header(installation: Installation, lines: list[dict[str, object]]) -> Steps[None]:
+def _header(installation: Installation, lines: list[Line]) -> Steps[None]:
     question = "Voltage from ground to supply at the board's header (empty: not measured)"
     request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=HEADER)
     for left in reversed(range(TRIES)):
@@ -159,50 +193,44 @@ def _header(installation: Installation, lines: list[dict[str, object]]) -> Steps
         finding = judge_header_v(installation, float(typed) if typed else None)
         yield Tell((finding.sentence,), weight=_weight(finding))
         lines.append(_header_line(installation, typed, finding, reason))
-        if not (yield from _again(finding, lines[-1], left)):
+        if not (yield from _again(finding, lines, left)):
             return
 
 
-def _header_line(installation: Installation, typed: str, finding: MeterFinding, reason: str) -> dict[str, object]:
-    return {
-        "name": "voltage of the header",
-        "expected": f"{installation.supply_v:g} V",
-        "measured": f"{float(typed):g} V" if typed else "",
-        "verdict": finding.verdict.value,
-        "sentence": finding.sentence,
-        "reason": reason,
-        "short": False,
-        "stands": True,
-    }
+def _header_line(installation: Installation, typed: str, finding: MeterFinding, reason: str) -> Line:
+    return Line(
+        name="voltage of the header",
+        expected=f"{installation.supply_v:g} V",
+        measured=f"{float(typed):g} V" if typed else "",
+        verdict=finding.verdict,
+        sentence=finding.sentence,
+        reason=reason,
+    )
 
 
-def _metered(lines: list[dict[str, object]]) -> Metered:
-    found = {line["verdict"] for line in lines if line["stands"]}
+def _metered(lines: list[Line]) -> Metered:
+    found = {line.verdict for line in lines if line.stands}
     weights = (Verdict.FAIL, Verdict.NOT_JUDGED)
-    verdict = next((weight for weight in weights if weight.value in found), Verdict.PASS)
-    return Metered(verdict, any(line["short"] for line in lines if line["stands"]))
+    verdict = next((weight for weight in weights if weight in found), Verdict.PASS)
+    return Metered(verdict, any(line.short for line in lines if line.stands))
 
 
-def _record(lines: list[dict[str, object]], seen: list[Observation], metered: Metered) -> Steps[None]:
-    sentences = [_said(line) for line in lines if line["verdict"] != Verdict.PASS.value or not line["stands"]]
+def _record(lines: list[Line], seen: list[Observation], metered: Metered) -> Steps[None]:
+    said = [line.said for line in lines if line.verdict is not Verdict.PASS or not line.stands]
     yield from establish(
-        NAME,
-        f"Meter check: {metered.verdict.value}.",
-        *sentences,
-        verdict=metered.verdict.value,
-        lines=[{key: line[key] for key in SHOWN} for line in lines],
-        short=metered.short,
-        observations=as_facts(seen),
-        open_above_ohm=OPEN_ABOVE_OHM,
+        MeterCheck(
+            sentences=(f"Meter check: {metered.verdict.value}.", *said),
+            verdict=metered.verdict,
+            lines=tuple(line.for_record() for line in lines),
+            short=metered.short,
+            observations=for_record(seen),
+            open_above_ohm=OPEN_ABOVE_OHM,
+        )
     )
     if metered.verdict is Verdict.FAIL:
-        failed = [str(line["sentence"]) for line in lines if line["verdict"] == Verdict.FAIL.value and line["stands"]]
+        failed = [line.sentence for line in lines if line.verdict is Verdict.FAIL and line.stands]
         cure = "Leave the sensor unplugged. Put connector and contact right, and measure again before plugging in."
         yield Punch(PunchClass.UNSAFE, f"The meter check failed. {' '.join(failed)}", cure)
-
-
-def _said(line: dict[str, object]) -> str:
-    return str(line["sentence"]) if line["stands"] else f"First reading, measured again: {line['sentence']}"
 
 
 def _closed(metered: Metered) -> Steps[None]:

@@ -14,20 +14,22 @@ from commission.dialect.commands import (
     hotend_target,
 )
 from commission.dialect.reports import temperatures_of
+from commission.evidence.findings import loop
+from commission.evidence.findings.loop import watch_values
 from commission.judge.evidence import WiggleResult, wiggled
 from commission.judge.plan import Plan
 from commission.judge.wording import counted
 from commission.procedure.by_hand import worked_by_hand
-from commission.procedure.filament_seen import TRIES, Standing, look_first, stands, steadily_out
+from commission.procedure.filament_seen import TRIES, Standing, WiggleKind, look_first, stands, steadily_out
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.moving import MovePattern, MovesEnd, MovesRun, RunMoves
 from commission.procedure.request import Choose, Option, Release
 from commission.procedure.response import WatchTaken
-from commission.procedure.steps import Steps, ask, checked, choose, establish, release, watch_facts
+from commission.procedure.steps import Steps, ask, checked, choose, establish, release
 from commission.vocabulary import PunchClass
 from commission.wiring.prediction import Probe
 
-NAME = "moving_wiggle"
+KIND = WiggleKind("moving_wiggle", loop.MovingWiggleSetAside, loop.MovingWiggleMisread, loop.MovingWiggleLeftOut)
 RELEASE = "moving.release"
 TRAVEL_MM, BLOCK_S = 40.0, 2.0
 NOT_RUN = (MovesEnd.STOPPED, MovesEnd.STOPPED_EARLY, MovesEnd.FEED_REFUSED, MovesEnd.CHANGE_REFUSED)
@@ -74,7 +76,7 @@ def offered_moving_wiggle(plan: Plan, switch: str) -> Steps[MovingWiggle | None]
         yield from _not_done()
         return None
     for left in reversed(range(TRIES)):
-        looked = yield from worked_by_hand(look_first(plan, switch, NAME))
+        looked = yield from worked_by_hand(look_first(plan, switch, KIND))
         if not looked.go:
             return None if looked.misread is None else MovingWiggle(_standing_still(looked.misread), _planned_s(plan))
         taken = yield from moved(plan, switch, how)
@@ -91,12 +93,12 @@ def _stands(taken: MovesRun, switch: str, *, again: bool) -> Steps[Standing]:
     """What did not run is told as it is; nobody is asked about its filament."""
     if taken.end in NOT_RUN:
         return Standing.COUNTS
-    return (yield from stands(taken.readings, switch, NAME, again=again))
+    return (yield from stands(taken.readings, switch, KIND, again=again))
 
 
 def _not_done() -> Steps[None]:
     said = "Not done: the reading while motors move. What they do to it is not known."
-    yield from establish("moving_wiggle_left_out", said)
+    yield from establish(loop.MovingWiggleLeftOut(sentences=(said,)))
 
 
 def _standing_still(looked: WatchTaken) -> MovesRun:
@@ -178,17 +180,13 @@ def _cold_again() -> Steps[None]:
 def _found(plan: Plan, taken: MovesRun, how: str) -> Steps[MovingWiggle | None]:
     if taken.end in NOT_RUN:
         said = f"With the machine moving: {taken.end.value}. It is not judged."
-        yield from establish("moving_wiggle_left_out", said)
+        yield from establish(loop.MovingWiggleLeftOut(sentences=(said,)))
         yield Punch(PunchClass.INCOMPLETE, said, "Look at the printer's display, and run the check again.")
         return None
     moving = MovingWiggle(taken, _planned_s(plan))
     seen = moving.result.watched
-    yield from establish(
-        NAME,
-        f"{counted(seen.readings, 'reading')} with filament in, hands off, the machine moving "
-        f"({next(option.label for option in OPTIONS if option.key == how)}).",
-        *seen.sentences(plan.confidence),
-        running=how,
-        **watch_facts(seen),
-    )
+    ran = next(option.label for option in OPTIONS if option.key == how)
+    said = f"{counted(seen.readings, 'reading')} with filament in, hands off, the machine moving ({ran})."
+    sentences = (said, *seen.sentences(plan.confidence))
+    yield from establish(loop.MovingWiggle(sentences=sentences, running=how, **watch_values(seen)))
     return moving

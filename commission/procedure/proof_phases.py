@@ -10,8 +10,9 @@ from typing import Any, TypeVar
 
 from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.runout import RunoutControl, runout_of
+from commission.evidence.findings.reported import RunoutControlAfterRestart, runout_values
 from commission.judge.plan import Plan
-from commission.procedure.as_found import runout_facts, runout_sentences
+from commission.procedure.as_found import runout_sentences
 from commission.procedure.by_hand import worked_by_hand
 from commission.procedure.cautions import BY_HAND
 from commission.procedure.loop_check import trials_by_hand
@@ -92,6 +93,6 @@ def _power_off(plan: Plan, switch: str) -> Steps[PoweredOff]:
     else:
         yield from power_cycle("proof.power_cycle")
     after = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
-    yield from establish("runout_control_after_restart", *runout_sentences(after), **runout_facts(after))
+    yield from establish(RunoutControlAfterRestart(sentences=runout_sentences(after), **runout_values(after)))
     yield PhaseEnds(POWER_OFF_NAME, {"switch": switch})
     return PoweredOff(unplugged, after)

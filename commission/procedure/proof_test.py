@@ -7,6 +7,9 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from commission.drawing.trend import as_text
+from commission.evidence.findings import loop
+from commission.evidence.findings.cause import CheckJudged
+from commission.evidence.findings.function import Pause
 from commission.judge.acceptance import Criterion
 from commission.judge.advice import Advice
 from commission.judge.condition import Measured, left_open, overall
@@ -86,9 +89,8 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
     worked.tested = yield from progress.unless_done(
         FUNCTION_TEST, FUNCTION_TEST_VOIDED_BY, offered, function_tested_again
     )
-    pause = None if worked.tested is None else (yield from recall("pause"))
-    after_s = None if pause is None else pause.get("announced_after_s")
-    worked.time_to_pause_s = None if after_s is None else float(after_s)
+    pause = None if worked.tested is None else (yield from recall(Pause))
+    worked.time_to_pause_s = None if pause is None else pause.announced_after_s
     return worked
 
 
@@ -99,23 +101,24 @@ def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tupl
     stands = subject.unsettled if subject.unattended else ()
     verdict = Verdict.NOT_JUDGED if stands and verdict is not Verdict.FAIL else verdict
     not_judged = [each for each in criteria if each.verdict is Verdict.NOT_JUDGED]
-    yield from establish(
-        "check",
+    said = (
         f"{kind_of(subject).capitalize()}: {verdict.value}.",
         *(f"{each.name.capitalize()}, {each.verdict.value}: {each.observed}" for each in criteria),
         *_not_done(not_judged),
         *([f"A {kind_of(subject)} is no pass without: {', '.join(missing)}."] if missing else []),
         *((UNSETTLED, *stands) if stands else ()),
-        kind=kind_of(subject),
-        verdict=verdict.value,
-        switch=condition.switch,
-        unattended=subject.unattended,
-        not_judged=[each.name for each in not_judged],
-        unsettled=list(stands),
-        criteria=[
-            {"name": each.name, "rule": each.rule, "observed": each.observed, "verdict": each.verdict.value}
-            for each in criteria
-        ],
+    )
+    yield from establish(
+        CheckJudged(
+            sentences=said,
+            kind=kind_of(subject),
+            verdict=verdict,
+            switch=condition.switch,
+            unattended=subject.unattended,
+            not_judged=tuple(each.name for each in not_judged),
+            unsettled=stands,
+            criteria=loop.criteria_of(criteria),
+        )
     )
     yield from open_items(criteria)
     yield from _trends(subject, measured_now(subject, condition, worked))

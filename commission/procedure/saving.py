@@ -4,6 +4,7 @@ from enum import Enum
 
 from commission.dialect.commands import SAVE_STORED, Effect
 from commission.dialect.storage import StorageEvent, storage_events_of, was_saved
+from commission.evidence.findings.settings import SettingsSaved
 from commission.procedure.request import Release
 from commission.procedure.steps import Steps, ask, establish, release
 
@@ -41,7 +42,8 @@ def save(key: str, what: str) -> Steps[Saved]:
         )
     )
     if not granted:
-        yield from establish("settings_saved", "Nothing was saved: it was not released.", saved=Saved.DECLINED.value)
+        said = "Nothing was saved: it was not released."
+        yield from establish(SettingsSaved(sentences=(said,), saved=Saved.DECLINED.value))
         return Saved.DECLINED
     exchange = yield from ask(SAVE_STORED, TIMEOUT_S, release=key)
     events = storage_events_of(exchange.lines)
@@ -52,7 +54,7 @@ def save(key: str, what: str) -> Steps[Saved]:
         Saved.DISABLED: "The settings cannot be stored: this firmware was built without settings storage.",
         Saved.FAILED: "The save failed: an error stands behind it, whatever was said before.",
     }[saved]
-    yield from establish("settings_saved", sentence, saved=saved.value, said=list(exchange.lines))
+    yield from establish(SettingsSaved(sentences=(sentence,), saved=saved.value, said=exchange.lines))
     return saved
 
 

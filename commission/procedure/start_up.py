@@ -1,5 +1,7 @@
 """What the switch reads right after the power came back, with the sensor plugged in and the filament in again."""
 
+from commission.evidence.findings import loop
+from commission.evidence.findings.loop import watch_values
 from commission.judge.evidence import StartUp
 from commission.judge.exposure import Watched, watched
 from commission.judge.plan import Plan
@@ -7,11 +9,11 @@ from commission.judge.polarity import PREDICTIONS
 from commission.procedure.message import Punch
 from commission.procedure.power import same_printer
 from commission.procedure.request import Choose, Option, Watch
-from commission.procedure.steps import Steps, choose, establish, watch, watch_facts
+from commission.procedure.steps import Steps, choose, establish, watch
 from commission.procedure.unplug import PLUG_BACK_IN
 from commission.vocabulary import Presence, PunchClass, Reading, SwitchBehaviour
 
-NAME = "start_up"
+KEY = "start_up"
 PRESENCE = Presence.IN
 """Where the filament is put while the power is off: in, a sensor that was not plugged in again shows."""
 CURE = (
@@ -34,8 +36,8 @@ def read_start_up(plan: Plan, switch: str, behaviour: SwitchBehaviour) -> Steps[
     if seen.complete and expected not in (None, found) and (yield from _looked_again(switch)):
         seen, found = yield from _started(plan, switch)
     said = _sentence(seen, found)
-    facts = {"presence": PRESENCE.value, "reading": found.value, "expected": expected.value if expected else None}
-    yield from establish(NAME, said, **facts, **watch_facts(seen))
+    counts = watch_values(seen)
+    yield from establish(loop.StartUp(sentences=(said,), presence=PRESENCE, reading=found, expected=expected, **counts))
     if not seen.complete:
         yield Punch(PunchClass.INCOMPLETE, said, CURE_UNREAD)
     elif expected is not None and found is not expected:
@@ -71,7 +73,7 @@ def _started(plan: Plan, switch: str) -> Steps[tuple[Watched, Reading]]:
     """What was watched, and the one reading that was seen throughout; unknown where there was more than one."""
     taken = yield from watch(
         Watch(
-            key=NAME,
+            key=KEY,
             title="After the power cycle",
             lines=(f"Hands off. The filament is {PRESENCE.value}; what does the input read at start-up?",),
             switch=switch,

@@ -1,15 +1,10 @@
 """How a phase asks: one small generator a request, so that a phase reads as sentences and every answer has its type."""
 
-import json
 from collections.abc import Generator, Mapping
 from typing import Any, TypeVar
 
 from commission.dialect.commands import Command
-from commission.evidence import codec
-from commission.evidence.findings import KINDS
 from commission.evidence.findings.base import Finding
-from commission.evidence.found import Established
-from commission.judge.exposure import Watched
 from commission.procedure.message import Establish, Tell, Weight
 from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
 from commission.procedure.request import (
@@ -31,6 +26,7 @@ from commission.procedure.response import HoldReleased, TrialTaken, WatchTaken
 from commission.session import Exchange
 
 _T = TypeVar("_T")
+_F = TypeVar("_F", bound=Finding)
 
 
 class WrongResponse(TypeError):
@@ -89,48 +85,21 @@ def watch(request: Watch) -> Steps[WatchTaken]:
     return checked((yield request), WatchTaken, request)
 
 
-def watch_facts(seen: Watched) -> dict[str, Any]:
-    """What a watch came to, as values for the record."""
-    return {
-        "changes": seen.changes,
-        "readings": seen.readings,
-        "unread": seen.unread,
-        "seconds": seen.exposure_s,
-        "planned_s": seen.planned_s,
-        "largest_gap_s": seen.largest_gap_s,
-    }
-
-
 def hold(request: Hold) -> Steps[HoldReleased]:
     """Wait at a hold point."""
     return checked((yield request), HoldReleased, request)
 
 
-def establish(name: str, *sentences: str, **facts: Any) -> Steps[None]:
+def establish(finding: Finding) -> Steps[None]:
     """Record a finding and tell the operator."""
-    yield Establish(typed(name, *sentences, **facts))
+    yield Establish(finding)
 
 
-def typed(name: str, *sentences: str, **facts: Any) -> Finding:
-    """The finding of that name with these values: the one way until every phase makes its findings itself.
-
-    Raises:
-        TypeError: no such finding, or not its values.
-    """
-    text = json.dumps({"name": name, "sentences": sentences, "facts": facts})
-    entry, _ = codec.read(Established.kind(), text)
-    if not isinstance(entry, Established):
-        raise TypeError(f"{name} is no finding with these values: {entry}")
-    return entry.finding
-
-
-def recall(name: str, *, earlier: bool = False) -> Steps[Mapping[str, Any] | None]:
+def recall(kind: type[_F], *, earlier: bool = False) -> Steps[_F | None]:
     """Read a finding of this run back from the book, or the newest one of the printer's earlier runs."""
-    request = Recall(KINDS[name], earlier)
+    request = Recall(kind, earlier)
     response = yield request
-    if isinstance(response, Finding):
-        return response.values
-    return None if response is None else checked(response, dict, request)
+    return None if response is None else checked(response, kind, request)
 
 
 def reread(phase: str) -> Steps[tuple[Given, ...]]:

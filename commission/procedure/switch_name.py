@@ -10,9 +10,9 @@ from dataclasses import dataclass
 
 from commission.dialect.commands import SWITCHES
 from commission.dialect.switches import SwitchState, switches_of
+from commission.evidence.findings.loop import SwitchNamed
 from commission.procedure.steps import Steps, ask, establish, recall
 
-NAME = "switch_name"
 REPLIES = 5
 """So many replies are asked for; a name stands when more than half of them have it."""
 
@@ -83,8 +83,15 @@ def keep_name(reported: Reported, name: str | None, on_record: str) -> Steps[Non
     if name and on_record and name != on_record:
         said.append(differs(name, on_record))
     if said:
-        facts = {"switch": name, "on_record": on_record, "replies": dict(reported.counts)}
-        yield from establish(NAME, *said, **facts, clear=bool(name) and len(said) == 1)
+        yield from establish(
+            SwitchNamed(
+                sentences=tuple(said),
+                switch=name,
+                on_record=on_record,
+                replies=dict(reported.counts),
+                clear=bool(name) and len(said) == 1,
+            )
+        )
 
 
 def differs(name: str, on_record: str) -> str:
@@ -97,7 +104,7 @@ def differs(name: str, on_record: str) -> str:
 def name_on_record() -> Steps[str]:
     """The name this run, or the newest one before it, has read; empty where none is on record."""
     for earlier in (False, True):
-        found = yield from recall(NAME, earlier=earlier)
-        if found is not None and found.get("switch"):
-            return str(found["switch"])
+        found = yield from recall(SwitchNamed, earlier=earlier)
+        if found is not None and found.switch:
+            return found.switch
     return ""

@@ -7,6 +7,7 @@ holds the line by itself.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from commission.evidence.findings.loop import UnpluggedAtBoard, UnpluggedAtSensor
 from commission.judge.failsafe import UnpluggedResult, far_end_sentence
 from commission.judge.plan import Plan
 from commission.procedure.message import Punch
@@ -29,7 +30,6 @@ CURE_UNPLUGGED = (
     " ".join(RECONNECT_STEPS) + " See that the switch reads filament in and out before the printer is used."
 )
 RECONNECT = "unplug.reconnect"
-FOUND = "unplugged_at_board"
 PLUG_BACK_IN = hold_point(
     RECONNECT, "plug the sensor back in", RECONNECT_STEPS, "Is the sensor plugged in again and the printer on?"
 )
@@ -91,8 +91,14 @@ def _keep(results: Sequence[UnpluggedResult]) -> Steps[None]:
     newest = results[-1]
     reads = {True: f"read {newest.steady.value} throughout", False: "could not be read for long enough"}[newest.read]
     said = f"Unplugged, power-up {len(results)}: the input {reads}, through all moves of the filament."
-    facts = {"readings": [each.steady.value for each in results], "power": [each.power.value for each in results]}
-    yield from establish(FOUND, said, watched=[each.watched for each in results], **facts)
+    yield from establish(
+        UnpluggedAtBoard(
+            sentences=(said,),
+            readings=tuple(each.steady for each in results),
+            power=tuple(each.power for each in results),
+            watched=tuple(each.watched for each in results),
+        )
+    )
 
 
 def _far_end(plan: Plan, switch: str, at_board: Sequence[UnpluggedResult]) -> Steps[UnpluggedResult | None]:
@@ -109,5 +115,6 @@ def _far_end(plan: Plan, switch: str, at_board: Sequence[UnpluggedResult]) -> St
     found = yield from surely_unplugged(plan, switch, unplugging)
     if found is None:
         return None
-    yield from establish("unplugged_at_sensor", far_end_sentence(found, at_board), reading=found.steady.value)
+    said = far_end_sentence(found, at_board)
+    yield from establish(UnpluggedAtSensor(sentences=(said,), reading=found.steady))
     return found

@@ -7,6 +7,7 @@ the right plug is looked for.
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from commission.evidence.findings.loop import UnpluggedSetAside
 from commission.judge.exposure import watched
 from commission.judge.failsafe import UnpluggedResult
 from commission.judge.plan import Plan
@@ -22,8 +23,6 @@ from commission.vocabulary import Presence, PunchClass
 
 TRIES = 3
 """So often the right plug may be looked for, and a move that could not be read be done."""
-SET_ASIDE = "unplugged_set_aside"
-"""The finding by which what was read in the power-up before it does not count."""
 MOVED = "still_plugged"
 """What the keys of the watches begin with in which the filament is moved."""
 MOVE_KEYS = {Presence.IN: f"{MOVED}.insert", Presence.OUT: f"{MOVED}.withdraw"}
@@ -80,7 +79,7 @@ def surely_unplugged(plan: Plan, switch: str, unplugging: Unplugging) -> Steps[U
         if not follows(moves):
             return result
         said = f"{unplugging.title}: the reading followed the filament. It was not unplugged, and this does not count."
-        yield from establish(SET_ASIDE, said, key=unplugging.key)
+        yield from establish(UnpluggedSetAside(sentences=(said,), key=unplugging.key))
         yield Tell(NOT_UNPLUGGED, heading="Not unplugged", weight=Weight.CAUTION)
         request = replace(unplugging.first, steps=unplugging.again)
     text = f"{unplugging.title}: the reading went on following the filament, as a sensor's does that is plugged in."

@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 
 from commission.dialect.identity import Identity
+from commission.evidence.findings.meeting import Repair
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.judge.reserve import Reserve
@@ -161,7 +162,7 @@ def _repair(repair: Advice, sheet: Sheet | None, background: Background | None) 
     released = HoldReleased()
     for hold_point in hold_points:
         released = yield from (hold(hold_point) if hold_point.reflash else power.by_itself(hold_point))
-    yield from establish("repair", f"Repaired before this run: {repair.value}.", repair=repair.value)
+    yield from establish(Repair(sentences=(f"Repaired before this run: {repair.value}.",), repair=repair))
     if sheet is not None and record is not None:
         reflashed = yield from look_after(sheet, record, identity, released)
         yield from restored(sheet, record, reflashed)

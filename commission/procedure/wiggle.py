@@ -1,16 +1,19 @@
 """The wiggle by hand: cable and plugs are worked with filament in, motors held still, and the reading must stay."""
 
+from commission.evidence.findings import loop
+from commission.evidence.findings.loop import watch_values
 from commission.judge.evidence import wiggled
 from commission.judge.plan import Plan
 from commission.judge.wording import counted
-from commission.procedure.filament_seen import TRIES, Standing, look_first, stands, steadily_out
+from commission.procedure.filament_seen import TRIES, Standing, WiggleKind, look_first, stands, steadily_out
 from commission.procedure.message import Tell
 from commission.procedure.request import Confirm, Watch
 from commission.procedure.response import WatchTaken
-from commission.procedure.steps import Steps, confirm, establish, watch, watch_facts
+from commission.procedure.steps import Steps, confirm, establish, watch
 from commission.vocabulary import Presence
 
 NAME = "wiggle"
+KIND = WiggleKind(NAME, loop.WiggleSetAside, loop.WiggleMisread, loop.WiggleLeftOut)
 LEAD_S = 3.0
 """Time to get both hands to the cable after the answer was typed."""
 LINES = (
@@ -32,11 +35,11 @@ def wiggle_by_hand(plan: Plan, switch: str) -> Steps[WatchTaken | None]:
     ):
         yield Tell(("The wiggle begins when you say yes; Ctrl-C ends the run.",))
     for left in reversed(range(TRIES)):
-        looked = yield from look_first(plan, switch, NAME)
+        looked = yield from look_first(plan, switch, KIND)
         if not looked.go:
             return looked.misread
         taken = yield from watch(_request(plan, switch))
-        standing = yield from stands(taken.readings, switch, NAME, again=left > 0)
+        standing = yield from stands(taken.readings, switch, KIND, again=left > 0)
         if standing is Standing.LEFT_OUT:
             return None
         if standing is Standing.COUNTS:
@@ -66,4 +69,5 @@ def _found(plan: Plan, taken: WatchTaken) -> Steps[None]:
     ]
     if steadily_out(taken.readings):
         said.insert(1, "It read out steadily all the time, with filament in: that is a misread, no loose connection.")
-    yield from establish(NAME, *said, misreads=found.misreads, **watch_facts(found.watched))
+    counts = watch_values(found.watched)
+    yield from establish(loop.Wiggle(sentences=tuple(said), misreads=found.misreads, **counts))

@@ -2,9 +2,9 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
-from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
+from commission.drawing.wiring import WiringPicture, wiring_text
+from commission.evidence.findings.wiring import Wiring, WiringAssessed, WiringNotKnown
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.pictures import picture_of, table_lines
 from commission.procedure.power import End, around, by_itself, hold_point, unplug
@@ -95,11 +95,11 @@ def wiring(*, tested: bool = False) -> Steps[Declared | None]:
 
 def declared_before(*, earlier: bool = False) -> Steps[Declared | None]:
     """The wiring as this run's record holds it, or an earlier run's; None when none was declared."""
-    facts = yield from recall(NAME, earlier=earlier)
-    if facts is None or not facts.get("answers"):
+    found = yield from recall(Wiring, earlier=earlier)
+    if found is None or not found.answers:
         return None
     try:
-        return assessed(facts["answers"])
+        return assessed(found.answers)
     except WiringError:  # recorded by a release that knew other words
         return None
 
@@ -119,7 +119,7 @@ def assessed(answers: Mapping[str, str]) -> Declared:
 
 def _same_as_before() -> Steps[Declared | None]:
     before = yield from declared_before(earlier=True)
-    if before is None or (yield from recall(NAME)) is not None:
+    if before is None or (yield from recall(Wiring)) is not None:
         return None
     lines = ("As it was declared for this printer the last time:", *_words(before.answers))
     same = yield from confirm(Confirm("wiring.same", "Is the sensor still wired like that?", lines))
@@ -182,7 +182,7 @@ def _option(question: Question, choice: str) -> tuple[str, str]:
 
 def _not_known(question: Question) -> Steps[None]:
     said = f"The wiring is not assessed: not known is the answer to: {question.text}"
-    yield from establish("wiring_not_known", said, missing=question.name)
+    yield from establish(WiringNotKnown(sentences=(said,), missing=question.name))
     yield Punch(
         PunchClass.INCOMPLETE,
         f"The wiring is not in the record; not known: {question.text}",
@@ -232,11 +232,22 @@ def _change(recommendation: str) -> Hold:
 
 
 def _record(declared: Declared) -> Steps[None]:
-    yield from establish(NAME, *_sentences(declared), **_facts(declared))
+    yield from establish(wiring_found(declared))
     if declared.installation is None:
         yield Punch(PunchClass.INCOMPLETE, "This sensor is no presence input.", declared.assessment.recommendation)
     for hazard in declared.assessment.hazards:
         yield Punch(PunchClass.UNSAFE, hazard, declared.assessment.recommendation)
+
+
+def wiring_found(declared: Declared) -> Wiring:
+    """The declaration, for the record; a picture of it is drawn from the answers."""
+    return Wiring(
+        sentences=_sentences(declared),
+        answers=dict(declared.answers),
+        assessment=WiringAssessed.of(declared.assessment),
+        margins=tuple(margin.sentence for margin in declared.assessment.margins),
+        assumptions=tuple(assumptions(declared.answers)),
+    )
 
 
 def _sentences(declared: Declared) -> tuple[str, ...]:
@@ -245,20 +256,10 @@ def _sentences(declared: Declared) -> tuple[str, ...]:
         return (*assessment.findings, assessment.recommendation)
     safe = {True: "fails safe", False: "fails to danger", None: "fail-safe not known beforehand"}[assessment.fail_safe]
     polarity = assessment.polarity.value if assessment.polarity else "not usable"
-    drawn = _described(picture_of(declared.installation, assessment))
+    drawn = described(picture_of(declared.installation, assessment))
     return (f"Predicted from the declared wiring: {polarity}, {safe}.", drawn, *assessment.hazards)
 
 
-def _described(picture: WiringPicture) -> str:
+def described(picture: WiringPicture) -> str:
     """What the picture shows, as a sentence of its own."""
     return picture.description[:1].upper() + picture.description[1:]
-
-
-def _facts(declared: Declared) -> dict[str, Any]:
-    facts: dict[str, Any] = {"answers": dict(declared.answers), "assessment": declared.assessment.as_json()}
-    facts["margins"] = [margin.sentence for margin in declared.assessment.margins]
-    facts["assumptions"] = list(assumptions(declared.answers))
-    if declared.installation is not None:
-        picture = picture_of(declared.installation, declared.assessment)
-        facts |= {"picture": wiring_svg(picture), "picture_description": _described(picture)}
-    return facts

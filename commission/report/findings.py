@@ -1,15 +1,15 @@
-"""Findings in words, with their pictures and tables: drawn from their values, without knowing any kind by itself."""
+"""Findings in words, with their pictures and tables, drawn from their values."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from commission.evidence.findings.base import Finding, Picture
+from commission.evidence.findings.base import Finding
 from commission.evidence.findings.loop import Judgement, TestsDone
 from commission.evidence.found import Established
 from commission.evidence.stands import Item
-from commission.report.document import Block, Bullets, Figure, Pairs, Paragraph, Section, Table
+from commission.report.document import Block, Bullets, Pairs, Paragraph, Section, Table
+from commission.report.figures import figures
 from commission.report.in_words import cell, in_order, shown, words
-from commission.report.pictures import description_of
 from commission.report.record import RunFacts
 
 MOST_ROWS_INSIDE = 30
@@ -20,7 +20,6 @@ ELSEWHERE = Judgement
 """Findings that have a section of their own."""
 FOR_COMPUTING = TestsDone
 """Findings whose tables are for whoever computes with them: they stand in the appendix."""
-DRAWN = "drawn_before"
 NOTHING = ("", "none")
 """What a cell shows where there is nothing; a column of nothing else is left out."""
 FIRST = ("title", "titles", "name", "what", "test", "wire", "item", "line", "rule", "state")
@@ -40,7 +39,7 @@ def findings_section(run: RunFacts) -> Section:
 
 def _part(item: Item[Established], *, newest: bool) -> Section:
     finding = item.entry.finding
-    said, drawn = finding.sentences, _pictures(finding)
+    said, drawn = finding.sentences, figures(finding)
     blocks: list[Block] = [Bullets(said) if len(said) > 1 else Paragraph(said[0])] if said else []
     blocks += [] if isinstance(finding, FOR_COMPUTING) else list(_tables(values_of(finding)))
     blocks += drawn if newest else []
@@ -50,16 +49,8 @@ def _part(item: Item[Established], *, newest: bool) -> Section:
 
 
 def values_of(finding: Finding) -> dict[str, Any]:
-    """The values of a finding in alphabetical order, without the pictures that earlier versions put into the book."""
-    return {name: value for name, value in in_order(finding.values).items() if name != DRAWN}
-
-
-def _pictures(finding: Finding) -> list[Figure]:
-    """The picture that an earlier version put into the book."""
-    drawn = getattr(finding, DRAWN, None)
-    if not isinstance(drawn, Picture) or not drawn.svg:
-        return []
-    return [Figure(drawn.description or description_of(drawn.svg) or finding.heading(), drawn.svg, drawn.text)]
+    """The values of a finding in alphabetical order."""
+    return in_order(finding.values)
 
 
 def _tables(values: Mapping[str, Any], depth: int = 0) -> Iterator[Block]:

@@ -6,7 +6,8 @@ from collections.abc import Iterator
 
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.loop import Judgement, SwitchNamed, TestsDone
-from commission.evidence.findings.meeting import PrinterMarks, SignOff, SwitchesAsFound, TakenOver
+from commission.evidence.findings.meeting import PrinterMarks, SignOff, TakenOver
+from commission.evidence.findings.reported import SwitchesAsFound
 from commission.evidence.findings.settings import Counters, SettingsFiles, SettingsPlausibility
 from commission.evidence.findings.wiring import PredictedAndMeasured
 from commission.judge.wording import counted

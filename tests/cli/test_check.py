@@ -19,19 +19,20 @@ from commission.clock import SystemClock
 from commission.evidence.entry import Entry
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.cause import CheckJudged
-from commission.evidence.findings.meeting import Consent, NextCheck, SwitchesAsFound, TagShown
+from commission.evidence.findings.meeting import Consent, NextCheck, TagShown
+from commission.evidence.findings.reported import SwitchesAsFound
 from commission.evidence.found import Established
 from commission.evidence.measured import Trial
 from commission.evidence.runs import PhaseEnded, RunEnded, RunResumed, RunStarted
 from commission.link.identity import PortIdentity
-from commission.procedure.identity import FINDING, PrinterMarks
-from commission.procedure.steps import typed
+from commission.procedure.identity import PrinterMarks
 from commission.records.book import Book
 from commission.records.export import export_lines, import_entries, read_export
 from commission.report.write import write_reports
 from commission.vocabulary import Verdict
 from tests.support.fake_process import FakeProcess, running_printer
 from tests.support.made import begun, ended
+from tests.support.on_record import marks_on_record
 from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import KILLED, stepped
 
@@ -156,7 +157,7 @@ def test_a_swapped_printer_is_noticed_before_anything_is_sent(tmp_path: Path) ->
     """Another unique number than on record and a no from the operator end the run after nothing but a question."""
     marks = PrinterMarks(PortIdentity("", "", "", "socket://127.0.0.1:1"), uuid="00000000-1111-4222-8333-444455556666")
     with bench(tmp_path) as there:
-        there.on_record(typed(FINDING, **marks.facts()))
+        there.on_record(marks_on_record(marks))
         code, screen = there.run(*INSTALL, script=answer("identity.same", "no"))
         received = there.printer.received()
 

@@ -4,20 +4,20 @@ End to end: the simulated printer is a process of its own, the commands are type
 """
 
 from pathlib import Path
-from typing import Any
 
 from commission.clock import SystemClock
 from commission.dialect.commands import Effect
 from commission.evidence.findings.meeting import Consent
+from commission.evidence.findings.settings import SettingsAsFound
 from commission.evidence.wire import Intent
 from commission.link.identity import PortIdentity
-from commission.procedure.identity import FINDING, PrinterMarks
-from commission.procedure.settings_record import AS_FOUND, SettingsRecord
-from commission.procedure.steps import typed
+from commission.procedure.identity import PrinterMarks
+from commission.procedure.settings_record import SettingsRecord
 from commission.records.book import Book
 from tests.cli.test_check import Bench, answer, bench
 from tests.settings.reports import OLDER
 from tests.support.made import begun
+from tests.support.on_record import marks_on_record
 
 SOMEWHERE = PortIdentity("", "", "", "socket://127.0.0.1:1")
 OTHER = PrinterMarks(SOMEWHERE, uuid="00000000-1111-4222-8333-944455556666", firmware="ExampleFW 2", machine="Bench")
@@ -52,8 +52,8 @@ def received(there: Bench) -> set[str]:
 
 def on_record(there: Bench, marks: PrinterMarks) -> None:
     """Have the printer's marks and its settings on record."""
-    settings: dict[str, Any] = SettingsRecord(tuple(OLDER.splitlines()), "printer", "2031-03-14").facts()
-    there.on_record(typed(FINDING, **marks.facts()), typed(AS_FOUND, **settings))
+    settings = SettingsRecord(tuple(OLDER.splitlines()), "printer", "2031-03-14")
+    there.on_record(marks_on_record(marks), SettingsAsFound(**settings.values()))
 
 
 def test_a_swapped_printer_gets_nothing_but_a_question(tmp_path: Path) -> None:

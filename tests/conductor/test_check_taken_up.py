@@ -1,15 +1,14 @@
 """A periodic check broken off at any boundary and taken up again, on a bench in memory, judges as an unbroken one."""
 
-from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
-from typing import Any
 
 import pytest
 
 from commission.cli.background import background_of
 from commission.conductor.conductor import Ended
+from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.function import FunctionTest, Pause
 from commission.evidence.findings.meeting import TakenOver
 from commission.evidence.measured import Trial, Watch
@@ -46,12 +45,12 @@ async def run(bench: FakeBench, subject: Subject, *, stop_at: str = "") -> Ended
     return came_to
 
 
-def judged(bench: FakeBench) -> Mapping[str, Any]:
+def judged(bench: FakeBench) -> CheckJudged:
     """What the check came to, criterion by criterion."""
-    return bench.desk.findings["check"].facts
+    return bench.desk.findings[CheckJudged]
 
 
-async def unbroken(folder: Path, subject: Subject, **how: bool) -> Mapping[str, Any]:
+async def unbroken(folder: Path, subject: Subject, **how: bool) -> CheckJudged:
     """What an unbroken check of the same printer comes to."""
     bench = bench_with(folder, **how)
     assert Outcome.COMPLETE is (await run(bench, subject)).outcome
@@ -87,7 +86,7 @@ async def test_a_check_taken_up_judges_as_an_unbroken_one(
 
     assert expected == judged(bench)
     assert trials == len(bench.entries(Trial))
-    stood = [finding.phase for finding in bench.found(TakenOver)]
+    stood = [found.phase for found in bench.desk.findings.of(TakenOver)]
     assert done == stood
     assert [] == bench.book.verify()
 
@@ -132,8 +131,9 @@ async def test_touched_wiring_has_everything_done_by_hand_again(tmp_path: Path) 
     bench.answers = lambda key: False if key == "resume.wiring_untouched" else None
     await run(bench, FULL)
 
+    taken_over = {found.phase: found for found in bench.desk.findings.of(TakenOver)}
     assert {"loop_check.ready", "wiggle.ready", "unplug.ready"} <= set(bench.desk.asked)
-    assert "(the wiring was touched)" in bench.desk.findings["resume.proof_test"].sentences[0]
+    assert "(the wiring was touched)" in taken_over["proof_test"].sentences[0]
 
 
 async def test_changed_settings_void_what_a_restart_showed(tmp_path: Path) -> None:
@@ -182,7 +182,7 @@ async def test_a_function_test_that_was_done_is_judged_by_what_it_wrote(tmp_path
         bench.book.append(RUN, entry)
     await run(bench, FULL)
 
-    criteria = {each["name"]: (each["verdict"], each["observed"]) for each in judged(bench)["criteria"]}
+    criteria = {each.name: (each.verdict.value, each.observed) for each in judged(bench).criteria}
     assert "function.now" not in bench.desk.asked
     assert ("pass", "It paused 4 times and went on each time.") == criteria["pause"]
     assert "12.5 s" in criteria["time to pause"][1]

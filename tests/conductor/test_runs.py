@@ -7,6 +7,9 @@ import pytest
 from commission.conductor.conductor import Ended, Unreleased
 from commission.desk.base import Mark
 from commission.dialect.commands import SAVE_STORED, Effect
+from commission.evidence.findings.function import Reserve
+from commission.evidence.findings.loop import Advised, Polarity
+from commission.evidence.findings.reported import NotReported
 from commission.evidence.measured import Trial, TrialBegan
 from commission.evidence.runs import Interrupted, PhaseAbandoned, PhaseStarted
 from commission.evidence.talk import HoldOpened
@@ -53,7 +56,7 @@ async def test_a_short_plan_is_a_conditional_pass(bench: FakeBench) -> None:
     ended = await check(bench)
 
     assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended
-    said = bench.desk.findings["polarity"].sentences[0]
+    said = bench.desk.findings[Polarity].sentences[0]
     assert (
         "The switch is direct: 2703 to 1 against the next explanation (no relation shown); "
         "0 of 12 trials contradict it."
@@ -77,7 +80,7 @@ async def test_a_wrong_unit_fails_with_its_own_advice(
     ended = await check(bench)
 
     assert Ended(Outcome.COMPLETE, Walked(Verdict.FAIL), unsafe_items=1) == ended
-    assert advice.value == bench.desk.findings["advice"].facts["advice"]
+    assert advice is bench.desk.findings[Advised].advice
 
 
 async def test_a_repair_done_at_once_leads_to_a_hold_point_and_a_new_run(bench: FakeBench) -> None:
@@ -113,7 +116,7 @@ async def test_a_switch_that_is_not_reported_is_not_judged(bench: FakeBench) -> 
 
     assert Ended(Outcome.COMPLETE, Walked(Verdict.NOT_JUDGED), unsafe_items=1) == ended
     assert [] == bench.entries(Trial)
-    assert "not_reported" in bench.desk.findings
+    assert NotReported in bench.desk.findings
 
 
 @pytest.mark.parametrize("active", [True, False])
@@ -125,7 +128,7 @@ async def test_a_stuck_switch_fails(bench: FakeBench, *, active: bool) -> None:
     ended = await check(bench)
 
     assert Verdict.FAIL is (ended.result or Walked(Verdict.PASS)).verdict
-    assert f"stuck {'active' if active else 'inactive'}" == bench.desk.findings["polarity"].facts["behaviour"]
+    assert f"stuck {'active' if active else 'inactive'}" == bench.desk.findings[Polarity].behaviour.value
 
 
 async def test_a_banner_while_the_sensor_is_worked_is_a_wiring_fault(bench: FakeBench) -> None:
@@ -249,7 +252,7 @@ async def test_a_hostile_switch_name_is_only_text(bench: FakeBench) -> None:
     ended = await check(bench)
 
     assert Outcome.COMPLETE is ended.outcome
-    shown = "".join(bench.desk.told) + "".join(text for f in bench.desk.findings.values() for text in f.sentences)
+    shown = "".join(bench.desk.told) + "".join(text for f in bench.desk.findings for text in f.sentences)
     assert shown.isprintable()
     assert r"filament\x1b[2J\x1b]0;gotcha\x07" in shown
     assert all(row.payload.isprintable() for row in bench.book.rows())
@@ -411,4 +414,4 @@ async def test_lengths_are_asked_for_only_where_nothing_failed(bench: FakeBench,
     await bench.run(walk(SHORT, "R. Okafor", sheet=Sheet("bench-3", "2031-03-14")))
 
     assert ("reserve.now" in bench.desk.asked) is not inverted
-    assert bench.desk.findings["reserve"].facts == {"done": False}
+    assert not bench.desk.findings[Reserve].done

@@ -11,7 +11,7 @@ from commission.conductor.scribe import Scribe
 from commission.desk.choosing import silent_desk
 from commission.evidence.findings.function import CardJob
 from commission.evidence.findings.meeting import Repair
-from commission.evidence.findings.settings import SettingsAsFound
+from commission.evidence.findings.settings import NoStorage, SettingsAsFound
 from commission.procedure.backup import backup_of_capture
 from commission.procedure.request import Confirm, Hold
 from commission.procedure.response import HoldReleased
@@ -137,9 +137,9 @@ async def test_on_paper_nobody_is_asked(tmp_path: Path) -> None:
     """A procedure that asks a person is refused where there is none."""
 
     def steps() -> Steps[bool]:
-        yield from establish("open_on_record", "It has begun.")
+        yield from establish(NoStorage(sentences=("It has begun.",)))
         yield from keep("a.txt", "text", "a file")
-        assert (yield from recall("open_on_record")) == {}
+        assert (yield from recall(NoStorage)) is not None
         return (yield from confirm(Confirm("really", "Really?")))
 
     with Book(tmp_path / "book.sqlite3", FakeClock()) as book:

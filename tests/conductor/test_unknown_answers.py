@@ -9,7 +9,8 @@ import pytest
 
 from commission.cli.background import background_of
 from commission.conductor.conductor import Ended
-from commission.evidence.findings.wiring import Wiring
+from commission.evidence.findings.loop import Acceptance
+from commission.evidence.findings.wiring import InputClaims, Wiring
 from commission.evidence.runs import Interrupted, PhaseStarted, RunResumed, RunStarted
 from commission.evidence.talk import Answered, Asked
 from commission.judge.plan import Plan
@@ -119,7 +120,7 @@ async def test_nothing_known_at_all_ends_no_installation(tmp_path: Path) -> None
 
     assert Outcome.COMPLETE is came_to.outcome
     assert {"wiring.sensor", "claims.also"} == set(bench.knowing.unknown)
-    assert "acceptance" in bench.desk.findings
+    assert Acceptance in bench.desk.findings
 
 
 @pytest.mark.parametrize("stop_at", ["claims.also", "loop_check.ready", "unplug.1"])
@@ -155,8 +156,8 @@ async def test_a_book_that_an_earlier_release_broke_off_at_an_unknown_level_is_t
 
     assert Outcome.COMPLETE is came_to.outcome
     assert "wiring.sensor" not in bench.desk.asked
-    assert bench.desk.findings["input_claims"].facts["absent"] is None
-    assert "level for missing filament: not known" in bench.desk.findings["input_claims"].sentences[0]
+    assert bench.desk.findings[InputClaims].absent is None
+    assert "level for missing filament: not known" in bench.desk.findings[InputClaims].sentences[0]
 
 
 async def test_a_wiring_that_was_not_known_is_asked_about_again(tmp_path: Path) -> None:
@@ -169,4 +170,4 @@ async def test_a_wiring_that_was_not_known_is_asked_about_again(tmp_path: Path) 
 
     assert Outcome.COMPLETE is came_to.outcome
     assert "wiring.contact" in bench.desk.asked
-    assert "NO" == bench.desk.findings["wiring"].facts["answers"]["contact"]
+    assert "NO" == bench.desk.findings[Wiring].answers["contact"]

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 
 import pytest
 
+from commission.evidence.findings.cause import Diagnosis
 from commission.judge.plan import Plan
 from commission.procedure.diagnose import diagnose
 from commission.procedure.loop_check import loop_check
@@ -84,7 +85,7 @@ def test_the_diagnosis_by_its_words_alone(unit: str, members: set[str]) -> None:
     hands = WordHands(unit, {})
     hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
 
-    assert members == set(hands.findings["diagnosis"].facts["classes"][0]["members"])
+    assert members == set(hands.findings[Diagnosis].classes[0].members)
     assert hands.world.in_use
     assert hands.world.sensor_in_place
 

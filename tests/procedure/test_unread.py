@@ -5,6 +5,7 @@ from pathlib import Path
 
 import pytest
 
+from commission.evidence.findings.loop import Acceptance, Wiggle
 from commission.evidence.measured import Trial, Watch
 from commission.judge.plan import MOST_REPEATS
 from commission.procedure.loop_check import loop_check
@@ -110,9 +111,9 @@ async def test_a_wiggle_of_no_length_is_not_judged(tmp_path: Path) -> None:
     bench = FakeBench(tmp_path)
     await bench.run(loop_check(replace(PLAN, wiggle_s=0, wiggle_readings=0), "filament"))
 
-    criteria = {each["name"]: each["verdict"] for each in bench.desk.findings["acceptance"].facts["criteria"]}
+    criteria = {each.name: each.verdict.value for each in bench.desk.findings[Acceptance].criteria}
     assert NOT_JUDGED == criteria["wiggle"]
-    assert "Nothing was watched: 1 of 1 reading could be understood." in bench.desk.findings["wiggle"].sentences
+    assert "Nothing was watched: 1 of 1 reading could be understood." in bench.desk.findings[Wiggle].sentences
 
 
 async def test_what_was_seen_to_be_wrong_fails_however_little_was_read(tmp_path: Path) -> None:

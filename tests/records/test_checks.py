@@ -8,7 +8,8 @@ from commission.dialect.commands import Effect
 from commission.evidence.entry import Entry
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.loop import Polarity, Wiggle, WiggleLeftOut, WiggleSetAside
-from commission.evidence.findings.meeting import PrinterIdentity, Repair, SwitchesAsFound
+from commission.evidence.findings.meeting import PrinterIdentity, Repair
+from commission.evidence.findings.reported import SwitchesAsFound
 from commission.evidence.findings.settings import SettingsAsFound
 from commission.evidence.runs import REWIRING, RunResumed
 from commission.evidence.talk import HoldReleased, Punched

@@ -19,7 +19,7 @@ from commission.evidence.talk import HoldReleased, Punched
 from commission.records.book import Book
 from commission.report.record import read_run
 from commission.report.write import FORMATS, draw
-from commission.vocabulary import PunchClass
+from commission.vocabulary import Level, PunchClass
 from tests.report.scripted_run import NUMBER, ScriptedRun, complete, sheet_line
 from tests.support.fake_time import FakeClock
 from tests.support.made import made
@@ -136,7 +136,7 @@ def test_a_finding_has_its_sentences_picture_and_table(tmp_path: Path) -> None:
     assert svg in page
 
 
-def level(word: str) -> wiring.PredictedPair:
+def level(word: Level) -> wiring.PredictedPair:
     """What is read with filament in and out, both the same."""
     state = wiring.PredictedState(level=word, concluded=None, supply_short=False)
     return wiring.PredictedPair(filament_in=state, filament_out=state)
@@ -146,7 +146,7 @@ def test_objects_of_one_form_by_name_are_a_table(tmp_path: Path) -> None:
     """States by name, each with the same values inside, stand in one row each, the sound one first."""
     run = ScriptedRun(tmp_path)
     run.start()
-    states = {"sound": level("low"), "signal_broken": level("high"), "supply_broken": None}
+    states = {"sound": level(Level.LOW), "signal_broken": level(Level.HIGH), "supply_broken": None}
     run.finding(wiring.Wiring, "Levels.", assessment=made(wiring.WiringAssessed, states=states))
 
     markdown = draw(read_run(run.book, NUMBER), "markdown")

@@ -10,14 +10,14 @@ from commission.judge.power import PowerSeen
 from commission.report.document import Table
 from commission.report.predicted import predicted_section
 from commission.report.record import read_run
-from commission.vocabulary import Presence, Reading
+from commission.vocabulary import Level, Presence, Reading
 from tests.report.scripted_run import NUMBER, ScriptedRun
 from tests.support.made import made
 
 
 def state(concluded: Presence | None) -> PredictedState:
     """What the firmware concludes; None where nothing decides it."""
-    return PredictedState(level=None, concluded=concluded, supply_short=False)
+    return PredictedState(level=Level.FLOATING, concluded=concluded, supply_short=False)
 
 
 def sound(unplugged: Presence | None) -> WiringAssessed:

@@ -45,7 +45,7 @@ from commission.procedure.steps import Steps
 from commission.session import End, Exchange
 from commission.vocabulary import Instruction, Presence, Reading
 from tests.settings.reports import OLDER
-from tests.support.old_form import old_form
+from tests.support.kept_findings import KeptFindings
 
 _T = TypeVar("_T")
 IDENTITY = ("FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1", "Cap:RUNOUT:1")
@@ -93,7 +93,7 @@ class FakeWorkshop:
     settings: str = OLDER
     asked: list[str] = field(default_factory=list)
     items: list[Punch] = field(default_factory=list)
-    findings: dict[str, Mapping[str, Any]] = field(default_factory=dict)
+    findings: KeptFindings = field(default_factory=KeptFindings)
 
     def carry_out(self, steps: Steps[_T]) -> _T | None:
         """Run the steps to their end, or to what interrupts them; then None."""
@@ -122,12 +122,11 @@ class FakeWorkshop:
         self.asked.append(getattr(request, "key", ""))
         match request:
             case Establish():
-                kept = old_form(request.finding)
-                self.findings[kept.name] = kept.facts
+                self.findings.keep(request.finding)
             case Punch():
                 self.items.append(request)
             case Recall():
-                return None if request.earlier else self.findings.get(request.kind.name())
+                return None if request.earlier else self.findings.get(request.kind)
             case Reread():
                 return ()
             case Keep():

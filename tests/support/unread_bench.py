@@ -12,6 +12,8 @@ from random import Random
 from typing import Any
 
 from commission.conductor.conductor import Ended
+from commission.evidence.findings.cause import CheckJudged
+from commission.evidence.findings.loop import Acceptance, Judgement
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
 from commission.procedure.condition_check import Subject
@@ -102,11 +104,12 @@ def belongs(key: str, part: Part) -> bool:
 
 def verdicts_of(desk: FakeDesk, part: Part) -> dict[str, str]:
     """The verdict of each criterion, of the part itself and of the whole; *not judged* where none was reached."""
-    found = desk.findings.get("acceptance" if part.check is None else "check")
+    kind: type[Judgement] = Acceptance if part.check is None else CheckJudged
+    found = desk.findings.get(kind)
     if found is None:
         return {"part": "not judged", "whole": "not judged"}
-    criteria = {each["name"]: str(each["verdict"]) for each in found.facts["criteria"]}
-    return criteria | {"part": criteria.get(part.criterion, "not judged"), "whole": str(found.facts["verdict"])}
+    criteria = {each.name: each.verdict.value for each in found.criteria}
+    return criteria | {"part": criteria.get(part.criterion, "not judged"), "whole": found.verdict.value}
 
 
 class UnreadBench(FakeBench):

@@ -46,21 +46,23 @@ from commission.evidence.findings.meeting import (
     IdentityAfterReflash,
     LeftOut,
     NextCheck,
-    NotReported,
     OpenOnRecord,
     PrinterIdentity,
     PrinterMarks,
     Repair,
+    SignOff,
+    TagShown,
+    TakenOver,
+)
+from commission.evidence.findings.reported import (
+    NotReported,
     RunoutControlAfterReflash,
     RunoutControlAfterRestart,
     RunoutControlAsFound,
     RunoutControlNow,
-    SignOff,
     SwitchesAfterReflash,
     SwitchesAsFound,
     SwitchesNow,
-    TagShown,
-    TakenOver,
 )
 from commission.evidence.findings.settings import (
     Afresh,

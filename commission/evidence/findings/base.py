@@ -1,11 +1,12 @@
 """What every finding has in common."""
 
-from typing import Annotated, Any, ClassVar
+from typing import Any, ClassVar
 
 import msgspec
-from msgspec import Meta, Struct, structs
+from msgspec import Struct, structs
 
-Share = Annotated[float, Meta(ge=0, le=1)]
+MOST_ODDS = 1e12
+"""Odds above these are written as these: they can be without end, which is no number in JSON."""
 
 
 class Finding(Struct, frozen=True, kw_only=True, tag_field="name"):
@@ -37,13 +38,13 @@ class Finding(Struct, frozen=True, kw_only=True, tag_field="name"):
 
     @property
     def values(self) -> dict[str, Any]:
-        """Its values by name, of JSON types, without the sentences and without what it does not tell."""
+        """Its values by name, of JSON types, without sentences, earlier pictures, and what it does not tell."""
         every: dict[str, Any] = msgspec.json.decode(msgspec.json.encode(self))
         may_be_untold = {field.name for field in structs.fields(self) if not field.required}
         return {
             name: value
             for name, value in every.items()
-            if name not in ("name", "sentences") and not (name in may_be_untold and value in _NOTHING)
+            if name not in ("name", "sentences", "drawn_before") and not (name in may_be_untold and value in _NOTHING)
         }
 
 

@@ -47,8 +47,8 @@ class CheckJudged(Judgement, frozen=True, kw_only=True, tag="check"):
     """A periodic check as a whole.
 
     Attributes:
-        not_judged: its rules without a verdict, by name.
-        unsettled: what earlier runs found wrong, and an unattended check cannot clear.
+        not_judged: names of its rules without a verdict.
+        unsettled: what earlier runs found unsafe and this check cannot clear, each as a sentence.
     """
 
     newest_stands: ClassVar[bool] = True

@@ -1,21 +1,38 @@
 """What was established of the pause: the gates in front of it, the reserve, and the function test."""
 
+from typing import TypedDict
+
+import msgspec
 from msgspec import Struct
 
 from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.wire import HeardSign
+from commission.judge import reserve
+from commission.judge.gates import Gate, GateState, How
+from commission.judge.pause_length import PauseMeasured
+from commission.judge.pause_verdict import Side
 from commission.vocabulary import Reading, Verdict
 
 
 class GateShown(Struct, frozen=True, kw_only=True):
-    """One condition that must hold before the printer can pause: its state and how that is known, in words."""
+    """One condition that must hold before the printer can pause; see `judge.gates.Gate`."""
 
     key: str
     title: str
-    state: str
-    how: str
+    state: GateState
+    how: How
     reason: str
     cure: str
+
+    @classmethod
+    def of(cls, gate: Gate) -> "GateShown":
+        """The gate, for the record."""
+        return cls(key=gate.key, title=gate.title, state=gate.state, how=gate.how, reason=gate.reason, cure=gate.cure)
+
+    @property
+    def gate(self) -> Gate:
+        """It as the judge gave it."""
+        return Gate(self.key, self.title, self.state, self.how, self.reason, self.cure)
 
 
 class Gates(Finding, frozen=True, kw_only=True, tag="gates"):
@@ -36,9 +53,35 @@ class FilamentPathMeasured(Struct, frozen=True, kw_only=True):
     queue_mm: float
     grip_mm: float
 
+    @classmethod
+    def of(cls, path: reserve.Path) -> "FilamentPathMeasured":
+        """The path, for the record."""
+        return cls(
+            trip_to_gear_mm=path.trip_to_gear_mm,
+            gear_to_nozzle_mm=path.gear_to_nozzle_mm,
+            trip_uncertainty_mm=path.trip_uncertainty_mm,
+            queue_mm=path.queue_mm,
+            grip_mm=path.grip_mm,
+        )
+
+    @property
+    def path(self) -> reserve.Path:
+        """It as the judge takes it; its other values are the usual ones."""
+        return reserve.Path(
+            trip_to_gear_mm=self.trip_to_gear_mm,
+            gear_to_nozzle_mm=self.gear_to_nozzle_mm,
+            trip_uncertainty_mm=self.trip_uncertainty_mm,
+            queue_mm=self.queue_mm,
+            grip_mm=self.grip_mm,
+        )
+
 
 class Reserve(Finding, frozen=True, kw_only=True, tag="reserve"):
-    """Whether the leftover distance fits; nothing but `done` where it was left out. See `judge.reserve.Reserve`."""
+    """Whether the leftover distance fits; nothing but `done` where it was left out. See `judge.reserve.Reserve`.
+
+    Attributes:
+        path: None in the findings of earlier versions too.
+    """
 
     done: bool
     leftover_max_mm: float | None = None
@@ -53,6 +96,56 @@ class Reserve(Finding, frozen=True, kw_only=True, tag="reserve"):
     reasons: tuple[str, ...] = ()
     path: FilamentPathMeasured | None = None
     drawn_before: Picture | None = None
+
+    def __post_init__(self) -> None:
+        needed = (self.leftover_max_mm, self.leftover_mm, self.margin_mm, self.pause_after_mm)
+        if self.done and None in (*needed, self.pause_after_s, self.time_limit_s, self.air_mm):
+            raise ValueError("A reserve that was worked out has its lengths and times")
+
+    @classmethod
+    def of(cls, path: reserve.Path, found: reserve.Reserve, sentences: tuple[str, ...]) -> "Reserve":
+        """What follows from this path."""
+        return cls(
+            sentences=sentences,
+            done=True,
+            leftover_max_mm=found.leftover_max_mm,
+            leftover_mm=found.leftover_mm,
+            margin_mm=found.margin_mm,
+            pause_after_mm=found.pause_after_mm,
+            pause_after_s=found.pause_after_s,
+            time_limit_s=found.time_limit_s,
+            air_mm=found.air_mm,
+            reach_mm=found.reach_mm,
+            refused=found.refused,
+            reasons=found.reasons,
+            path=FilamentPathMeasured.of(path),
+        )
+
+    @property
+    def found(self) -> reserve.Reserve | None:
+        """It as the judge gave it; None where it was left out."""
+        return msgspec.convert(self, reserve.Reserve, from_attributes=True) if self.done else None
+
+
+class PauseLengths(TypedDict):
+    """What is measured of a pause, as `Pause` holds it."""
+
+    length_mm: float | None
+    queue_mm: float | None
+    announced_after_s: float | None
+    stopped_after_s: float | None
+    gap_s: float | None
+
+
+def pause_lengths(measured: PauseMeasured | None) -> PauseLengths:
+    """What was measured of a pause, for its finding; None throughout where nothing was."""
+    return {
+        "length_mm": None if measured is None else measured.length_mm,
+        "queue_mm": None if measured is None else measured.queue_mm,
+        "announced_after_s": None if measured is None else measured.announced_after_s,
+        "stopped_after_s": None if measured is None else measured.stopped_after_s,
+        "gap_s": None if measured is None else measured.gap_s,
+    }
 
 
 class Pause(Finding, frozen=True, kw_only=True, tag="pause"):
@@ -69,7 +162,7 @@ class Pause(Finding, frozen=True, kw_only=True, tag="pause"):
     kind: str
     end: str
     verdict: Verdict
-    side: str
+    side: Side
     predicted_mm: float | None
     agrees: bool | None
     shut: str

@@ -1,11 +1,15 @@
 """What was established of the loop from the filament to the reading."""
 
-from typing import ClassVar
+from collections.abc import Iterable
+from typing import ClassVar, TypedDict
 
 from msgspec import Struct
 
 from commission.evidence.findings.base import Finding
 from commission.evidence.observations import Observed
+from commission.judge import acceptance
+from commission.judge.advice import Advice
+from commission.judge.exposure import Watched
 from commission.judge.power import PowerSeen
 from commission.vocabulary import FailSafe, Presence, Reading, SwitchBehaviour, Verdict
 
@@ -18,6 +22,21 @@ class Criterion(Struct, frozen=True, kw_only=True):
     observed: str
     verdict: Verdict
 
+    @classmethod
+    def of(cls, judged: acceptance.Criterion) -> "Criterion":
+        """What was judged, for the record."""
+        return cls(name=judged.name, rule=judged.rule, observed=judged.observed, verdict=judged.verdict)
+
+    @property
+    def judged(self) -> acceptance.Criterion:
+        """It as the judge gave it."""
+        return acceptance.Criterion(self.name, self.rule, self.observed, self.verdict)
+
+
+def criteria_of(judged: Iterable[acceptance.Criterion]) -> tuple[Criterion, ...]:
+    """What was judged, for the record."""
+    return tuple(Criterion.of(each) for each in judged)
+
 
 class Judgement(Finding, frozen=True, kw_only=True):
     """A finding that holds rules against what was seen."""
@@ -28,6 +47,11 @@ class Judgement(Finding, frozen=True, kw_only=True):
 
 class Acceptance(Judgement, frozen=True, kw_only=True, tag="acceptance"):
     """The loop check held against its plan."""
+
+    @property
+    def accepted(self) -> acceptance.Acceptance:
+        """It as the judge gave it; its reasons are the finding's sentences."""
+        return acceptance.Acceptance(self.verdict, self.sentences, tuple(each.judged for each in self.criteria))
 
 
 class Polarity(Finding, frozen=True, kw_only=True, tag="polarity"):
@@ -63,7 +87,7 @@ class FailSafeFound(Finding, frozen=True, kw_only=True, tag="fail_safe"):
 class Advised(Finding, frozen=True, kw_only=True, tag="advice"):
     """What to change, from polarity and the unplugged reading together."""
 
-    advice: str
+    advice: Advice
 
 
 class _Watched(Finding, frozen=True, kw_only=True):
@@ -81,6 +105,29 @@ class _Watched(Finding, frozen=True, kw_only=True):
     unread: int | None = None
     planned_s: float | None = None
     largest_gap_s: float | None = None
+
+
+class WatchValues(TypedDict):
+    """The values of `_Watched`."""
+
+    changes: int
+    readings: int
+    unread: int
+    seconds: float
+    planned_s: float | None
+    largest_gap_s: float
+
+
+def watch_values(seen: Watched) -> WatchValues:
+    """What a watch came to, for a finding that holds it."""
+    return {
+        "changes": seen.changes,
+        "readings": seen.readings,
+        "unread": seen.unread,
+        "seconds": seen.exposure_s,
+        "planned_s": seen.planned_s,
+        "largest_gap_s": seen.largest_gap_s,
+    }
 
 
 class Wiggle(_Watched, frozen=True, kw_only=True, tag="wiggle"):
@@ -104,41 +151,45 @@ class Steady(_Watched, frozen=True, kw_only=True, tag="steady"):
 
 
 class SetAside(Finding, frozen=True, kw_only=True):
-    """A watch taken just before does not count."""
+    """The filament was out in the watch taken just before: it does not count, and is done again."""
 
     readings: int
 
 
 class WiggleSetAside(SetAside, frozen=True, kw_only=True, tag="wiggle_set_aside"):
-    """The filament was out in it; it is done again."""
+    """Of the wiggle by hand."""
 
 
 class MovingWiggleSetAside(SetAside, frozen=True, kw_only=True, tag="moving_wiggle_set_aside"):
-    """The filament was out in it; it is done again."""
+    """Of the one while the machine moves."""
 
 
-class WiggleMisread(Finding, frozen=True, kw_only=True, tag="wiggle_misread"):
-    """Before the wiggle the switch read out, with filament in."""
-
-    readings: int
-
-
-class MovingWiggleMisread(Finding, frozen=True, kw_only=True, tag="moving_wiggle_misread"):
-    """Before the machine moved the switch read out, with filament in."""
+class Misread(Finding, frozen=True, kw_only=True):
+    """Before a wiggle the switch read out, with filament in: it is not done."""
 
     readings: int
 
 
-class WiggleLeftOut(Finding, frozen=True, kw_only=True, tag="wiggle_left_out"):
-    """The wiggle was not done, or does not count."""
+class WiggleMisread(Misread, frozen=True, kw_only=True, tag="wiggle_misread"):
+    """Before the wiggle by hand."""
+
+
+class MovingWiggleMisread(Misread, frozen=True, kw_only=True, tag="moving_wiggle_misread"):
+    """Before the one while the machine moves."""
+
+
+class WatchLeftOut(Finding, frozen=True, kw_only=True):
+    """A wiggle was left out, or its watch taken just before does not count; `reason` is the operator's, where asked."""
 
     reason: str = ""
 
 
-class MovingWiggleLeftOut(Finding, frozen=True, kw_only=True, tag="moving_wiggle_left_out"):
+class WiggleLeftOut(WatchLeftOut, frozen=True, kw_only=True, tag="wiggle_left_out"):
+    """The wiggle by hand."""
+
+
+class MovingWiggleLeftOut(WatchLeftOut, frozen=True, kw_only=True, tag="moving_wiggle_left_out"):
     """The reading while the machine moves is not known."""
-
-    reason: str = ""
 
 
 class StartUp(Finding, frozen=True, kw_only=True, tag="start_up"):

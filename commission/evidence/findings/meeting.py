@@ -1,12 +1,17 @@
-"""What was established of the printer, its firmware and the run: identity, reports as found, consent, sign-off."""
+"""What was established of the printer's identity, and of the run: taking up, consent, sign-off, the next check."""
 
-from typing import ClassVar
+from typing import ClassVar, TypedDict
 
-from msgspec import Struct, field
+from msgspec import field
 
+from commission.dialect.identity import Identity
 from commission.evidence.findings.base import Finding
+from commission.judge.advice import Advice
+from commission.judge.interval import Demand
 from commission.link.identity import PortIdentity
-from commission.vocabulary import Reading
+
+USUAL, WORKED_OUT = "usual", "worked out"
+"""What a date is based on: the usual intervals, or how the printer is used."""
 
 
 class _Announced(Finding, frozen=True, kw_only=True):
@@ -19,6 +24,31 @@ class _Announced(Finding, frozen=True, kw_only=True):
     uuid: str | None = None
     uuid_is_common_default: bool = False
     capabilities: dict[str, bool] = field(default_factory=dict)
+
+
+class AnnouncedValues(TypedDict):
+    """The values of `_Announced`."""
+
+    firmware_name: str | None
+    firmware_version: str | None
+    machine: str | None
+    extruders: int | None
+    uuid: str | None
+    uuid_is_common_default: bool
+    capabilities: dict[str, bool]
+
+
+def announced_values(identity: Identity) -> AnnouncedValues:
+    """What was announced, for a finding that holds it."""
+    return {
+        "firmware_name": identity.firmware_name,
+        "firmware_version": identity.firmware_version,
+        "machine": identity.machine,
+        "extruders": identity.extruders,
+        "uuid": identity.uuid,
+        "uuid_is_common_default": identity.common_uuid,
+        "capabilities": dict(identity.capabilities),
+    }
 
 
 class PrinterIdentity(_Announced, frozen=True, kw_only=True, tag="identity"):
@@ -58,72 +88,6 @@ class TagShown(Finding, frozen=True, kw_only=True, tag="proved"):
     seen: bool | None
 
 
-class SwitchLine(Struct, frozen=True):
-    """One line of the switch report."""
-
-    name: str
-    wire_word: str
-    reading: Reading
-
-
-class SwitchesReported(Finding, frozen=True, kw_only=True):
-    """The switch report at one moment of the job."""
-
-    switches: tuple[SwitchLine, ...]
-
-
-class SwitchesAsFound(SwitchesReported, frozen=True, kw_only=True, tag="switches_as_found"):
-    """Before any change."""
-
-
-class SwitchesAfterReflash(SwitchesReported, frozen=True, kw_only=True, tag="switches_after_reflash"):
-    """After a reflash."""
-
-
-class SwitchesNow(Finding, frozen=True, kw_only=True, tag="switches_now"):
-    """The names in the switch report at a periodic check."""
-
-    newest_stands: ClassVar[bool] = True
-    names: tuple[str, ...]
-
-
-class RunoutControlled(Finding, frozen=True, kw_only=True):
-    """What was stated of runout detection at one moment of the job; None is not stated, never no."""
-
-    supported: bool | None
-    enabled: bool | None
-    distance_mm: float | None
-    motion_distance_mm: float | None
-    host_handling: bool | None
-
-
-class RunoutControlAsFound(RunoutControlled, frozen=True, kw_only=True, tag="runout_control_as_found"):
-    """Before any change."""
-
-
-class RunoutControlAfterReflash(RunoutControlled, frozen=True, kw_only=True, tag="runout_control_after_reflash"):
-    """After a reflash."""
-
-
-class RunoutControlNow(RunoutControlled, frozen=True, kw_only=True, tag="runout_control_now"):
-    """At a periodic check, before anything else."""
-
-    newest_stands: ClassVar[bool] = True
-
-
-class RunoutControlAfterRestart(RunoutControlled, frozen=True, kw_only=True, tag="runout_control_after_restart"):
-    """After the power cycle of a full check."""
-
-    newest_stands: ClassVar[bool] = True
-
-
-class NotReported(Finding, frozen=True, kw_only=True, tag="not_reported"):
-    """The switch report has no line for a filament sensor."""
-
-    support_announced: bool | None
-    control_supported: bool | None
-
-
 class ChangesSince(Finding, frozen=True, kw_only=True, tag="changes_since"):
     """What has changed since the run was broken off."""
 
@@ -159,7 +123,7 @@ class Consent(Finding, frozen=True, kw_only=True, tag="consent"):
 class Repair(Finding, frozen=True, kw_only=True, tag="repair"):
     """What was put right before this run."""
 
-    repair: str
+    repair: Advice
 
 
 class SignOff(Finding, frozen=True, kw_only=True, tag="sign_off"):
@@ -170,12 +134,26 @@ class SignOff(Finding, frozen=True, kw_only=True, tag="sign_off"):
     remark: str
 
 
+class UseValues(TypedDict, total=False):
+    """The values of `NextCheck` where its dates were worked out; none of them where they are the usual ones."""
+
+    runouts_per_year: float
+    tolerated_per_year: float
+    print_hours_per_day: float
+    hidden_failures: int
+    history_days: float
+    calculated_days: float
+    full_days: float
+    brief_days: float
+    hidden_exposure_days: float
+
+
 class NextCheck(Finding, frozen=True, kw_only=True, tag="next_check"):
     """The dates agreed for the next checks.
 
     Attributes:
         brief_due, full_due: ISO dates.
-        basis: `usual`, or `worked out` from the values that follow.
+        basis: `USUAL`, or `WORKED_OUT` from the values that follow.
     """
 
     brief_due: str
@@ -192,3 +170,11 @@ class NextCheck(Finding, frozen=True, kw_only=True, tag="next_check"):
     full_days: float | None = None
     brief_days: float | None = None
     hidden_exposure_days: float | None = None
+
+    @property
+    def demand(self) -> Demand | None:
+        """How the printer is used, where the dates were worked out from that."""
+        runouts, tolerated, hours = self.runouts_per_year, self.tolerated_per_year, self.print_hours_per_day
+        if self.basis != WORKED_OUT or runouts is None or tolerated is None or hours is None:
+            return None
+        return Demand(runouts, tolerated, hours)

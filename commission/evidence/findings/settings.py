@@ -1,68 +1,14 @@
 """What was established of the printer's settings, before and after a reflash."""
 
-from typing import ClassVar
+from typing import ClassVar, TypedDict
 
 from msgspec import Struct
 
 from commission.evidence.findings.base import Finding
-from commission.evidence.findings.meeting import RunoutControlled
+from commission.evidence.findings.compared import Compared
+from commission.evidence.findings.reported import RunoutControlled
 from commission.evidence.talk import FileMark
 from commission.vocabulary import Verdict
-
-Value = float | str | None
-Selectors = dict[str, int | float | str]
-
-
-class ComparedValue(Struct, frozen=True, kw_only=True):
-    """One value before and after; see `settings.difference.Item`."""
-
-    command: str
-    selectors: Selectors
-    occurrence: int
-    letter: str | None
-    before: Value
-    after: Value
-    unit: str
-    consequence: str
-    restore: str
-    digits_hidden: str = ""
-
-
-class Bounds(Struct, frozen=True, kw_only=True):
-    """A plausible range; None for an open end."""
-
-    low: float | None
-    high: float | None
-    unit: str
-
-
-class DoubtedValue(Struct, frozen=True, kw_only=True):
-    """A value of either report that looks wrong."""
-
-    command: str
-    selectors: Selectors
-    occurrence: int
-    letter: str | None
-    before: Value
-    after: Value
-    unit: str
-    consequence: str
-    kind: str
-    side: str
-    value: Value
-    plausible: Bounds | None
-    line: str
-
-
-class Compared(Struct, frozen=True, kw_only=True):
-    """Two settings reports by value, as `comparison.schema.json` publishes it."""
-
-    same: tuple[ComparedValue, ...] = ()
-    changed: tuple[ComparedValue, ...] = ()
-    only_before: tuple[ComparedValue, ...] = ()
-    only_after: tuple[ComparedValue, ...] = ()
-    meaning_changed: tuple[ComparedValue, ...] = ()
-    findings: tuple[DoubtedValue, ...] = ()
 
 
 class SettingsReported(Finding, frozen=True, kw_only=True):
@@ -74,6 +20,22 @@ class SettingsReported(Finding, frozen=True, kw_only=True):
         digest: of its values.
         complete: its end was seen, and it came the same twice in a row.
     """
+
+    lines: tuple[str, ...]
+    source: str
+    day: str
+    firmware: str
+    reads: int
+    complete: bool
+    digest: str
+    settings_lines: int
+    length_unit: str
+    temperature_unit: str
+    unrecognised: tuple[str, ...]
+
+
+class SettingsValues(TypedDict):
+    """The values of `SettingsReported`."""
 
     lines: tuple[str, ...]
     source: str

@@ -7,14 +7,27 @@ from msgspec import Struct
 from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.observations import Observed
 from commission.vocabulary import Level, Polarity, Presence, Pull, Verdict
+from commission.wiring.assessment import Assessment
+from commission.wiring.behaviour import State
+from commission.wiring.claims import InputNote
+from commission.wiring.single_faults import Pair
 
 
 class PredictedState(Struct, frozen=True, kw_only=True):
-    """What the input reads in one state; None where it is not defined."""
+    """What the input reads in one state.
 
-    level: str | None
+    Attributes:
+        concluded: what the firmware makes of it; None where that is not defined.
+    """
+
+    level: Level
     concluded: Presence | None
     supply_short: bool
+
+    @classmethod
+    def of(cls, state: State) -> "PredictedState":
+        """The state, for the record."""
+        return cls(level=state.level, concluded=state.concluded, supply_short=state.supply_short)
 
 
 class PredictedPair(Struct, frozen=True, kw_only=True, rename={"filament_in": "in", "filament_out": "out"}):
@@ -22,6 +35,11 @@ class PredictedPair(Struct, frozen=True, kw_only=True, rename={"filament_in": "i
 
     filament_in: PredictedState
     filament_out: PredictedState
+
+    @classmethod
+    def of(cls, pair: Pair) -> "PredictedPair":
+        """The pair, for the record."""
+        return cls(filament_in=PredictedState.of(pair.filament_in), filament_out=PredictedState.of(pair.filament_out))
 
 
 class WiringAssessed(Struct, frozen=True, kw_only=True):
@@ -34,6 +52,20 @@ class WiringAssessed(Struct, frozen=True, kw_only=True):
     hazards: tuple[str, ...]
     findings: tuple[str, ...]
     recommendation: str
+
+    @classmethod
+    def of(cls, assessed: Assessment) -> "WiringAssessed":
+        """The assessment, for the record."""
+        pairs = assessed.states.items()
+        return cls(
+            states={single.value: None if pair is None else PredictedPair.of(pair) for single, pair in pairs},
+            polarity=assessed.polarity,
+            usable=assessed.usable,
+            fail_safe=assessed.fail_safe,
+            hazards=assessed.hazards,
+            findings=assessed.findings,
+            recommendation=assessed.recommendation,
+        )
 
 
 class Wiring(Finding, frozen=True, kw_only=True, tag="wiring"):
@@ -62,6 +94,19 @@ class InputClaims(Finding, frozen=True, kw_only=True, tag="input_claims"):
     absent: Level | None
     claims: tuple[str, ...]
     second_name: str
+
+    @classmethod
+    def of(cls, note: InputNote, *, pull_known: bool, sentences: tuple[str, ...]) -> "InputClaims":
+        """The note, for the record; a pull that nobody declared is None."""
+        return cls(
+            sentences=sentences,
+            name_on_board=note.name_on_board,
+            pin=note.pin,
+            pull=note.pull if pull_known else None,
+            absent=note.absent,
+            claims=tuple(claim.name for claim in note.claims),
+            second_name=note.second_name,
+        )
 
 
 class PinReported(Finding, frozen=True, kw_only=True, tag="pin_report"):
@@ -112,13 +157,26 @@ class MeterCheck(Finding, frozen=True, kw_only=True, tag="meter_check"):
 
 
 class PredictionHeld(Struct, frozen=True, kw_only=True):
-    """One state predicted and measured; `agrees` is None where there is nothing to compare."""
+    """One state predicted and measured.
+
+    Attributes:
+        measured: empty where nothing was.
+        tests: how many there were.
+        agrees: None where nothing was measured or nothing steady is predicted.
+    """
 
     state: str
     predicted: str
     measured: str
     tests: int
     agrees: bool | None
+
+    @property
+    def sentence(self) -> str:
+        """It in words."""
+        verdict = {True: "as predicted", False: "NOT as predicted", None: "nothing to compare"}[self.agrees]
+        state, measured = self.state[:1].upper() + self.state[1:], self.measured or "nothing"
+        return f"{state}: predicted {self.predicted}, measured {measured}: {verdict}."
 
 
 class PredictedAndMeasured(Finding, frozen=True, kw_only=True, tag="predicted_and_measured"):
