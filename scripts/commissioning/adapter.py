@@ -168,7 +168,7 @@ class Adapter:
         """What is only said."""
         match request:
             case Establish():
-                self._came.findings[type(request.finding)] = request.finding
+                self._came.findings[request.finding.name()] = request.finding.values
             case PhaseBegins():
                 self._phase = request.name
             case PhaseEnds():

@@ -180,9 +180,10 @@ def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Cam
     written = Written(book, number, hands)
     known = background_of(book, TAG, PORT, TODAY, broken=broken)
     came = Adapter(hands, written).drive(walk(plan, OPERATOR, repair, known))
-    if came.result is not None and came.acceptance is None:  # the loop check stood from an earlier sitting
+    judged = Acceptance.name()
+    if came.result is not None and judged not in came.findings:  # the loop check stood from an earlier sitting
         stood = recalled(book, Acceptance, [number])
-        came.findings |= {} if stood is None else {Acceptance: stood}
+        came.findings[judged] = {} if stood is None else stood.values
     verdict = Verdict.NOT_JUDGED if came.result is None else came.result.verdict
     outcome = ENDS.get(came.ended, Outcome.INTERRUPTED)
     written.write("run_ended", {"outcome": outcome.value, "verdict": verdict.value, "why": came.ended})
