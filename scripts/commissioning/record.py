@@ -201,9 +201,10 @@ def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Cam
     record = Written(book, number, hands)
     known = background_of(book, TAG, PORT, TODAY, broken=broken)
     came = Adapter(hands, record).drive(walk(plan, OPERATOR, repair, known))
-    if came.result is not None and "acceptance" not in came.findings:  # the loop check stood from an earlier sitting
+    judged = Acceptance.name()
+    if came.result is not None and judged not in came.findings:  # the loop check stood from an earlier sitting
         stands = newest_finding(book, Acceptance, [number])
-        came.findings["acceptance"] = {} if stands is None else stands.values
+        came.findings[judged] = {} if stands is None else stands.values
     verdict = Verdict.NOT_JUDGED if came.result is None else came.result.verdict
     outcome = ENDS.get(came.ended, Outcome.INTERRUPTED)
     record.write(RunEnded(outcome=outcome, verdict=verdict, why=came.ended))
