@@ -22,7 +22,7 @@ from commission.evidence.found import Established
 from commission.evidence.runs import Attempt, MadeSafe, Note, PhaseEnded, RunEnded, RunStarted, WayOut
 from commission.records.book import Book, record_of
 from commission.records.chain import Row, canonical
-from commission.vocabulary import Outcome, Verdict
+from commission.vocabulary import Level, Outcome, Verdict
 from tests.evidence.strategies import ENTRIES
 from tests.support.fake_time import FakeClock
 
@@ -228,6 +228,6 @@ def test_an_undecided_conclusion_is_none() -> None:
     assert isinstance(declared, wiring.Wiring)
     sound = declared.assessment.states["sound"]
     assert sound is not None
-    assert (None, "floating") == (sound.filament_in.concluded, sound.filament_out.level)
+    assert (None, Level.FLOATING) == (sound.filament_in.concluded, sound.filament_out.level)
     assert declared.assessment.states["supply_broken"] is None
     assert Picture(svg="<svg/>") == declared.drawn_before
