@@ -15,6 +15,7 @@ from commission.evidence.findings import KINDS
 ROOT = Path(__file__).resolve().parent.parent
 TABLE = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["commission"]["architecture"]
 ROWS: dict[str, int] = {room: row for row, rooms in enumerate(TABLE["rows"]) for room in rooms}
+WINGS: dict[str, int] = {wing: row for row, wings in enumerate(TABLE["wings"]) for wing in wings}
 TOOL = sorted((ROOT / "commission").rglob("*.py"))
 SIMULATOR = sorted((ROOT / "fake_printer").rglob("*.py"))
 
@@ -49,6 +50,15 @@ def broken_imports(path: Path) -> list[str]:
 def test_imports_go_down(path: Path) -> None:
     """A file imports from rows below its own and from its own room only."""
     assert [] == broken_imports(path)
+
+
+@pytest.mark.parametrize("path", [path for path in TOOL if "procedure" in path.parts and path.stem != "__init__"])
+def test_a_wing_imports_from_wings_below(path: Path) -> None:
+    """A wing of the procedure imports from its own and from rows of wings below it; no file stands outside a wing."""
+    here = path.relative_to(ROOT / "commission" / "procedure").parts[0]
+    there = {parts[2] for name in imports(path) if (parts := name.split("."))[:2] == ["commission", "procedure"]}
+
+    assert [] == [wing for wing in there - {here} if WINGS[wing] >= WINGS[here]]
 
 
 def test_every_room_is_in_the_table() -> None:
@@ -159,15 +169,15 @@ def test_a_word_of_the_wire_is_noticed(text: str) -> None:
     assert [] != wire_words(text)
 
 
-READS_EVIDENCE = ("procedure", "records", "desk", "report", "conductor", "cli")
+READS_EVIDENCE = ("asking", "procedure", "jobs", "records", "desk", "report", "conductor", "cli")
 """The rooms that write or read entries; below `evidence/` nobody can."""
 TAGS = {kind.kind() for kind in get_args(AnyEntry)}
 OTHER_MEANINGS = {
     ("cli/__init__.py", "note"): "a subcommand",
-    ("procedure/message.py", "note"): "how a message is to be taken",
-    ("procedure/message.py", "finding"): "how a message is to be taken",
-    ("procedure/reflash.py", "opened"): "what the phase keeps of its hold point",
-    ("procedure/settings_walk.py", "opened"): "what the phase keeps of its hold point",
+    ("asking/message.py", "note"): "how a message is to be taken",
+    ("asking/message.py", "finding"): "how a message is to be taken",
+    ("procedure/settings/reflash.py", "opened"): "what the phase keeps of its hold point",
+    ("jobs/settings_share.py", "opened"): "what the phase keeps of its hold point",
     ("report/as_markdown.py", "note"): "a line of ours between those of the wire",
     ("report/document.py", "note"): "a line of ours between those of the wire",
     ("report/folds.py", "note"): "a line of ours between those of the wire",

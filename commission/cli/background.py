@@ -3,19 +3,18 @@
 from dataclasses import replace
 from datetime import date
 
+from commission.asking.request import Confirm
 from commission.desk.base import Desk
 from commission.evidence.findings import meeting
 from commission.evidence.findings.settings import SettingsAtCheck, SettingsReported
 from commission.judge.plan import Plan
 from commission.link.discover import FoundPort, found_ports, identify
 from commission.link.identity import PortIdentity
-from commission.procedure.background import Background
-from commission.procedure.identity import PrinterMarks, Surroundings
-from commission.procedure.next_check import Calendar
-from commission.procedure.reflash import NAME as REFLASH
-from commission.procedure.request import Confirm
-from commission.procedure.resume import Continuation
-from commission.procedure.settings_record import SNAPSHOTS
+from commission.procedure.meeting.background import Background, Continuation
+from commission.procedure.meeting.identity import PrinterMarks, Surroundings
+from commission.procedure.meeting.next_check import Calendar
+from commission.procedure.settings.record import SNAPSHOTS
+from commission.procedure.settings.reflash import NAME as REFLASH
 from commission.records.book import Book, BookError
 from commission.records.checks import check_records
 from commission.records.continuation import BrokenOff, broken_off

@@ -4,9 +4,9 @@ import sys
 from importlib.metadata import version
 from typing import TypeVar
 
+from commission.asking.cautions import BLIND_SPOTS, GENERAL
 from commission.cli.options import Context, Job, Settings
 from commission.evidence.runs import RunResumed, RunStarted
-from commission.procedure.cautions import BLIND_SPOTS, GENERAL
 
 _Beginning = TypeVar("_Beginning", RunStarted, RunResumed)
 

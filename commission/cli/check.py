@@ -11,7 +11,7 @@ from commission.cli.guided_options import guided_options
 
 if TYPE_CHECKING:
     from commission.cli.options import Context
-    from commission.procedure.condition_check import Subject
+    from commission.procedure.check.condition import Subject
     from commission.records.book import Book
 
 CHECK_CYCLES = 6
@@ -46,7 +46,7 @@ def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, 
     """
     from commission.cli.options import Job, Settings
     from commission.cli.running import run_guided
-    from commission.procedure.proof_test import periodic_check
+    from commission.jobs.check import periodic_check
 
     if full and unattended:
         raise click.UsageError("A full check needs hands: leave out --unattended, or --full.")
@@ -96,7 +96,7 @@ def _subject(place: Path | None, run: "Context", steady_s: float, *, full: bool,
 def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, unattended: bool) -> "Subject":
     """What the check is about, and the record it is held against."""
     from commission.evidence.runs import Note
-    from commission.procedure.condition_check import Subject
+    from commission.procedure.check.condition import Subject
     from commission.records.checks import history_before, last_switch, wiring_now
     from commission.records.notes import NUISANCE, notes
     from commission.records.open_items import open_items

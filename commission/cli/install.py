@@ -50,7 +50,7 @@ def install(context: click.Context, /, tag: str, **options: object) -> None:
     """
     from commission.cli.options import Job, Settings
     from commission.cli.running import run_guided
-    from commission.procedure.walk import walk
+    from commission.jobs.install import walk
 
     job = Job("install", lambda run: walk(run.plan, run.person, run.repair, run.background, run.sheet), resumable=True)
     context.exit(run_guided(Settings.of(tag, options), job))

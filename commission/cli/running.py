@@ -7,6 +7,9 @@ import sys
 from functools import partial
 from typing import TextIO
 
+from commission.asking.message import Tell, Weight
+from commission.asking.request import Enter
+from commission.asking.steps import Steps
 from commission.cli.background import background_of, offered, plan_of
 from commission.cli.beforehand import consent_to_open, cycles_wanted, planned
 from commission.cli.beginning import beginning
@@ -33,16 +36,13 @@ from commission.dialect.commands import Effect
 from commission.evidence.entry import About
 from commission.evidence.runs import RULES, RunEnded, RunResumed, RunStarted
 from commission.files.output import OutputError
+from commission.jobs.install import Walked
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.base import PortMissing, PortUnusable
 from commission.link.port import require_present
-from commission.procedure.identity import left_on_here
-from commission.procedure.message import Tell, Weight
-from commission.procedure.request import Enter
-from commission.procedure.settings_record import Sheet
-from commission.procedure.steps import Steps
-from commission.procedure.walk import Walked
+from commission.procedure.meeting.identity import left_on_here
+from commission.procedure.settings.record import Sheet
 from commission.records.book import Book, BookError
 from commission.records.continuation import BrokenOff, broken_off
 from commission.records.open_items import unsafe_in

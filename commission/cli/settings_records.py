@@ -7,7 +7,7 @@ import click
 
 from commission.cli.opening import opened_book
 from commission.evidence.findings.settings import SettingsAsFound
-from commission.procedure.settings_record import SNAPSHOTS, SettingsRecord
+from commission.procedure.settings.record import SNAPSHOTS, SettingsRecord
 from commission.records.settings_history import settings_reports
 from commission.settings.snapshot import NoReport
 

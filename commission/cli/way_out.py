@@ -3,7 +3,7 @@
 from commission.conductor.conductor import Ended
 from commission.dialect.commands import Effect
 from commission.evidence.runs import WayOut
-from commission.procedure.walk import Walked
+from commission.jobs.install import Walked
 from commission.vocabulary import Outcome
 
 EFFECTS_SAID = (

@@ -10,6 +10,28 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar
 
+from commission.asking.message import Establish, Punch, Tell, Weight
+from commission.asking.moving import Listen, RunMoves, Say
+from commission.asking.request import (
+    Ask,
+    Choose,
+    Confirm,
+    Enter,
+    Fingerprint,
+    Hold,
+    Keep,
+    PhaseBegins,
+    PhaseEnds,
+    Recall,
+    Release,
+    Request,
+    Response,
+    TakeTrial,
+    Watch,
+)
+from commission.asking.reread import Reread
+from commission.asking.response import Interrupted, Interruption, InterruptionKind, TrialTaken, WatchTaken
+from commission.asking.steps import Steps
 from commission.clock import Clock
 from commission.conductor import evidence
 from commission.conductor.attention import Attention
@@ -32,28 +54,6 @@ from commission.desk.base import Desk
 from commission.dialect.commands import Effect
 from commission.dialect.identity import Identity
 from commission.evidence.runs import Opened, Opening, PhaseAbandoned
-from commission.procedure.message import Establish, Punch, Tell, Weight
-from commission.procedure.moving import Listen, RunMoves, Say
-from commission.procedure.request import (
-    Ask,
-    Choose,
-    Confirm,
-    Enter,
-    Fingerprint,
-    Hold,
-    Keep,
-    PhaseBegins,
-    PhaseEnds,
-    Recall,
-    Release,
-    Request,
-    Response,
-    TakeTrial,
-    Watch,
-)
-from commission.procedure.reread import Reread
-from commission.procedure.response import Interrupted, Interruption, InterruptionKind, TrialTaken, WatchTaken
-from commission.procedure.steps import Steps
 from commission.vocabulary import Outcome, PunchClass
 
 __all__ = ["Conductor", "Ended", "Unreleased"]

@@ -2,14 +2,9 @@
 
 from collections.abc import Iterable, Mapping
 
-from commission.conductor.keeping import Kept
-from commission.dialect.commands import Command
-from commission.evidence import measured, runs, talk, wire
-from commission.evidence.entry import Entry
-from commission.evidence.found import Established
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say, TimedSign
-from commission.procedure.request import (
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.moving import Heard, Listen, MovesRun, RunMoves, Say, TimedSign
+from commission.asking.request import (
     Ask,
     Choose,
     Confirm,
@@ -26,8 +21,13 @@ from commission.procedure.request import (
     TakeTrial,
     Watch,
 )
-from commission.procedure.reread import Reread
-from commission.procedure.response import HoldReleased, Interruption, TimedReading, TrialTaken, WatchTaken
+from commission.asking.reread import Reread
+from commission.asking.response import HoldReleased, Interruption, TimedReading, TrialTaken, WatchTaken
+from commission.conductor.keeping import Kept
+from commission.dialect.commands import Command
+from commission.evidence import measured, runs, talk, wire
+from commission.evidence.entry import Entry
+from commission.evidence.found import Established
 from commission.session import Exchange
 
 DIGITS = 4

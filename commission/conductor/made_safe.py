@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from enum import Enum
 
+from commission.asking.message import Punch
 from commission.evidence import runs
 from commission.evidence.runs import WayOut
-from commission.procedure.message import Punch
 from commission.vocabulary import PunchClass
 
 HALTED_ITEM = (

@@ -4,15 +4,15 @@ import asyncio
 from pathlib import Path
 from typing import TypeVar
 
+from commission.asking.message import Establish, Punch, Tell, Weight
+from commission.asking.request import Keep, PhaseBegins, PhaseEnds, Recall, Request, Response
+from commission.asking.reread import Reread
+from commission.asking.steps import Steps
 from commission.conductor import evidence
 from commission.conductor.conductor import Ended
 from commission.conductor.keeping import keep_file
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk
-from commission.procedure.message import Establish, Punch, Tell, Weight
-from commission.procedure.request import Keep, PhaseBegins, PhaseEnds, Recall, Request, Response
-from commission.procedure.reread import Reread
-from commission.procedure.steps import Steps
 from commission.vocabulary import Outcome, PunchClass
 
 _T = TypeVar("_T")

@@ -3,12 +3,12 @@
 import asyncio
 from concurrent.futures import ThreadPoolExecutor
 
+from commission.asking.request import Recall
+from commission.asking.reread import Given, Reread
 from commission.evidence.about import told_by
 from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.base import Finding
 from commission.evidence.wire import Bytes, Stretch
-from commission.procedure.request import Recall
-from commission.procedure.reread import Given, Reread
 from commission.records.answers import given_in
 from commission.records.book import Book
 from commission.records.chain import Row

@@ -6,6 +6,7 @@ Nothing breaks it off but its own time limit: a key or a signal is answered, an 
 from collections.abc import Callable
 from contextlib import suppress
 
+from commission.asking.message import Tell, Weight
 from commission.clock import Clock
 from commission.conductor import evidence
 from commission.conductor.connection import Connection
@@ -17,7 +18,6 @@ from commission.conductor.scribe import Scribe
 from commission.conductor.to_the_end import to_its_end
 from commission.desk.base import Desk, OperatorStop
 from commission.evidence import runs
-from commission.procedure.message import Tell, Weight
 from commission.records.book import BookError
 
 MAKING_SAFE = (

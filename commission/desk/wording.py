@@ -7,13 +7,13 @@ that goes in comes out as printable characters only, so that no reply of a print
 import math
 from collections.abc import Sequence
 
+from commission.asking.message import Establish, Punch, Tell, Weight
+from commission.asking.request import Choose, Confirm, Enter, EntryKind, Hold, TakeTrial, Watch
+from commission.asking.response import TimedReading, TrialTaken, WatchTaken
 from commission.desk.base import Status
 from commission.dialect.sanitise import clean_text
 from commission.judge.exposure import LONGEST, exposure_s
 from commission.judge.stability import unwanted_changes
-from commission.procedure.message import Establish, Punch, Tell, Weight
-from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, TakeTrial, Watch
-from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.units import seconds
 from commission.vocabulary import Instruction, Presence, Reading
 

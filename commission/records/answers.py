@@ -2,9 +2,9 @@
 
 from collections.abc import Sequence
 
+from commission.asking.reread import ANSWERS, Given, given_by
 from commission.evidence.entry import Entry, Record
 from commission.evidence.runs import PhaseEnded, PhaseStarted
-from commission.procedure.reread import ANSWERS, Given, given_by
 from commission.records.book import Book
 
 

@@ -10,11 +10,11 @@ from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.findings.cause import Diagnosis
 from commission.evidence.findings.function import Gates, Reserve
 from commission.evidence.findings.wiring import Wiring
-from commission.procedure.diagnose import label_of, shares
-from commission.procedure.gates import symbols
-from commission.procedure.pictures import picture_of
-from commission.procedure.reserve import picture_of as path_picture
-from commission.procedure.wiring import assessed, described
+from commission.procedure.cause.diagnose import label_of, shares
+from commission.procedure.function.gates import symbols
+from commission.procedure.function.reserve import picture_of as path_picture
+from commission.procedure.wiring.declaration import assessed, described
+from commission.procedure.wiring.pictures import picture_of
 from commission.report.document import Figure
 from commission.report.pictures import description_of
 

@@ -11,7 +11,7 @@ from commission.evidence.findings.reported import SwitchesAsFound
 from commission.evidence.findings.settings import Counters, SettingsFiles, SettingsPlausibility
 from commission.evidence.findings.wiring import PredictedAndMeasured
 from commission.judge.wording import counted
-from commission.procedure.identity import Match
+from commission.procedure.meeting.identity import Match
 from commission.report.document import Block, Pairs, Paragraph, Section, Table
 from commission.report.record import RunFacts
 from commission.vocabulary import Outcome, PunchClass, Verdict

@@ -3,13 +3,13 @@
 from collections import Counter
 from dataclasses import dataclass, field
 
+from commission.asking.message import Weight
 from commission.evidence import runs, talk, wire
 from commission.evidence.entry import Entry, Record
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.meeting import TakenOver
 from commission.evidence.found import Established
 from commission.evidence.measured import Moves, Trial, Watch
-from commission.procedure.message import Weight
 from commission.report.document import Block, Paragraph, Section, Table
 from commission.report.in_words import shown, words
 from commission.report.record import RunFacts, clock_of

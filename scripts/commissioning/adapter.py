@@ -8,11 +8,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from commission.evidence.findings.base import Finding
-from commission.judge.plan import Plan
-from commission.procedure.loop_check import loop_check
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.request import (
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.request import (
     Ask,
     Choose,
     Confirm,
@@ -25,8 +22,8 @@ from commission.procedure.request import (
     TakeTrial,
     Watch,
 )
-from commission.procedure.reread import Reread
-from commission.procedure.response import (
+from commission.asking.reread import Reread
+from commission.asking.response import (
     HoldReleased,
     Interrupted,
     Interruption,
@@ -34,7 +31,10 @@ from commission.procedure.response import (
     TrialTaken,
     WatchTaken,
 )
-from commission.procedure.steps import Steps
+from commission.asking.steps import Steps
+from commission.evidence.findings.base import Finding
+from commission.judge.plan import Plan
+from commission.procedure.loop.loop_check import loop_check
 from commission.vocabulary import Instruction, Presence
 from scripts.commissioning.came import Came
 from scripts.commissioning.circuit import Link

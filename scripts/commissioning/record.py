@@ -7,6 +7,9 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any, TypeVar
 
+from commission.asking.request import Ask, Recall, Request
+from commission.asking.reread import Reread
+from commission.asking.response import Interruption, InterruptionKind
 from commission.cli.background import background_of, plan_of
 from commission.clock import Clock
 from commission.conductor import evidence
@@ -17,12 +20,9 @@ from commission.evidence.codec import written
 from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.loop import Acceptance
 from commission.evidence.runs import PhaseAbandoned, RunEnded, RunResumed, RunStarted
+from commission.jobs.install import walk
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
-from commission.procedure.request import Ask, Recall, Request
-from commission.procedure.reread import Reread
-from commission.procedure.response import Interruption, InterruptionKind
-from commission.procedure.walk import walk
 from commission.records.answers import given_in
 from commission.records.book import Book, BookError
 from commission.records.chain import Row, canonical, link_row

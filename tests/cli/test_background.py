@@ -8,7 +8,7 @@ import pytest
 from commission.cli.background import background_of
 from commission.evidence.findings import meeting
 from commission.link.identity import PortIdentity
-from commission.procedure.identity import PrinterMarks
+from commission.procedure.meeting.identity import PrinterMarks
 from commission.records.continuation import broken_off
 from tests.records.books import Workshop
 from tests.support.on_record import marks_on_record

@@ -25,7 +25,7 @@ from commission.evidence.found import Established
 from commission.evidence.measured import Trial
 from commission.evidence.runs import PhaseEnded, RunEnded, RunResumed, RunStarted
 from commission.link.identity import PortIdentity
-from commission.procedure.identity import PrinterMarks
+from commission.procedure.meeting.identity import PrinterMarks
 from commission.records.book import Book
 from commission.records.export import export_lines, import_entries, read_export
 from commission.report.write import write_reports

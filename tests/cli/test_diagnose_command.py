@@ -13,7 +13,7 @@ from commission.evidence.findings.cause import Diagnosis
 from commission.evidence.findings.loop import TestsDone
 from commission.evidence.found import Established
 from commission.evidence.observations import Observed
-from commission.procedure.wiring import assessed, wiring_found
+from commission.procedure.wiring.declaration import assessed, wiring_found
 from commission.records.book import Book
 from commission.records.history import newest_finding, runs
 from tests.support.fake_process import FakeProcess, running_printer

@@ -14,6 +14,7 @@ import pytest
 from click.testing import CliRunner
 
 import commission.cli
+from commission.asking.steps import Steps
 from commission.cli import Program, main
 from commission.cli.endings import code_of
 from commission.cli.exit_codes import MEANINGS, SEVERITY, worst
@@ -23,9 +24,8 @@ from commission.clock import SystemClock
 from commission.desk.base import DeskError
 from commission.evidence.runs import RULES, RunEnded
 from commission.files.output import OutputError, OutputRefused
+from commission.jobs.install import Walked
 from commission.link.base import PortBusy, PortMissing
-from commission.procedure.steps import Steps
-from commission.procedure.walk import Walked
 from commission.records.book import Book, BookError
 from commission.records.run_lock import RunUnderWay
 from commission.vocabulary import Outcome, Verdict

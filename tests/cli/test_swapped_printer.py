@@ -11,8 +11,8 @@ from commission.evidence.findings.meeting import Consent
 from commission.evidence.findings.settings import SettingsAsFound
 from commission.evidence.wire import Intent
 from commission.link.identity import PortIdentity
-from commission.procedure.identity import PrinterMarks
-from commission.procedure.settings_record import SettingsRecord
+from commission.procedure.meeting.identity import PrinterMarks
+from commission.procedure.settings.record import SettingsRecord
 from commission.records.book import Book
 from tests.cli.test_check import Bench, answer, bench
 from tests.settings.reports import OLDER

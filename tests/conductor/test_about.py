@@ -11,8 +11,8 @@ from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.loop import SwitchNamed
 from commission.evidence.measured import MovesBegan, TrialBegan, WatchBegan
 from commission.evidence.talk import Told
+from commission.jobs.install import walk
 from commission.judge.plan import Plan
-from commission.procedure.walk import walk
 from commission.records.book import Book
 from tests.support.fake_bench import FakeBench
 from tests.support.fake_time import FakeClock

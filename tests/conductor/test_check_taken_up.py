@@ -13,12 +13,12 @@ from commission.evidence.findings.function import FunctionTest, Pause
 from commission.evidence.findings.meeting import TakenOver
 from commission.evidence.measured import Trial, Watch
 from commission.evidence.runs import PhaseEnded, PhaseStarted, RunResumed, RunStarted
+from commission.jobs.check import periodic_check
+from commission.jobs.install import Walked
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
-from commission.procedure.condition_check import Subject
-from commission.procedure.identity import Surroundings
-from commission.procedure.proof_test import periodic_check
-from commission.procedure.walk import Walked
+from commission.procedure.check.condition import Subject
+from commission.procedure.meeting.identity import Surroundings
 from commission.records.continuation import broken_off
 from commission.vocabulary import Outcome, Verdict
 from tests.support.fake_bench import RUN, FakeBench

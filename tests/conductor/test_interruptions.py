@@ -12,9 +12,9 @@ import pytest
 from commission.conductor.ledger import Ledger
 from commission.conductor.made_safe import Doing
 from commission.evidence.runs import MadeSafe, WayOut
-from commission.procedure.function_plan import FunctionPlan, Mode
-from commission.procedure.function_walk import function_walk
-from commission.procedure.identify import identify
+from commission.jobs.function import function_walk
+from commission.procedure.function.plan import FunctionPlan, Mode
+from commission.procedure.meeting.identify import identify
 from commission.records.book import Book
 from commission.records.unfinished import accounts
 from fake_printer.printer import Printer

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from commission.asking.response import InterruptionKind
 from commission.conductor.ledger import Ledger
 from commission.conductor.made_safe import Delivered, Doing, MadeSafe
 from commission.conductor.watchdog import ASK_AFTER_S, Unattended, Watchdog
@@ -26,9 +27,8 @@ from commission.evidence.measured import MovesBegan
 from commission.evidence.runs import WayOut
 from commission.evidence.talk import HoldReleased, Punched
 from commission.evidence.wire import Intent, Result
-from commission.procedure.function_plan import FunctionPlan, Mode
-from commission.procedure.function_walk import function_walk
-from commission.procedure.response import InterruptionKind
+from commission.jobs.function import function_walk
+from commission.procedure.function.plan import FunctionPlan, Mode
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
 from tests.fake_printer.line import changed

@@ -4,6 +4,9 @@ from pathlib import Path
 
 import pytest
 
+from commission.asking.request import Release
+from commission.asking.response import InterruptionKind
+from commission.asking.steps import Steps, ask, release
 from commission.conductor.conductor import Ended, Unreleased
 from commission.desk.base import Mark
 from commission.dialect.commands import SAVE_STORED, Effect
@@ -14,13 +17,10 @@ from commission.evidence.measured import Trial, TrialBegan
 from commission.evidence.runs import Interrupted, PhaseAbandoned, PhaseStarted
 from commission.evidence.talk import HoldOpened
 from commission.evidence.wire import Bytes, Intent, Result
+from commission.jobs.install import Walked, walk
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
-from commission.procedure.request import Release
-from commission.procedure.response import InterruptionKind
-from commission.procedure.settings_record import Sheet
-from commission.procedure.steps import Steps, ask, release
-from commission.procedure.walk import Walked, walk
+from commission.procedure.settings.record import Sheet
 from commission.vocabulary import Instruction, Outcome, Verdict
 from tests.support.fake_bench import FakeBench
 

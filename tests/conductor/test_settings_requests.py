@@ -5,6 +5,9 @@ from pathlib import Path
 
 import pytest
 
+from commission.asking.request import Confirm, Hold
+from commission.asking.response import HoldReleased
+from commission.asking.steps import Steps, confirm, establish, hold, keep, recall
 from commission.conductor.keeping import fingerprint
 from commission.conductor.on_paper import NeedsAPrinter, OnPaper
 from commission.conductor.scribe import Scribe
@@ -12,11 +15,8 @@ from commission.desk.choosing import silent_desk
 from commission.evidence.findings.function import CardJob
 from commission.evidence.findings.meeting import Repair
 from commission.evidence.findings.settings import NoStorage, SettingsAsFound
-from commission.procedure.backup import backup_of_capture
-from commission.procedure.request import Confirm, Hold
-from commission.procedure.response import HoldReleased
-from commission.procedure.settings_record import Sheet
-from commission.procedure.steps import Steps, confirm, establish, hold, keep, recall
+from commission.procedure.settings.backup import backup_of_capture
+from commission.procedure.settings.record import Sheet
 from commission.records.book import Book
 from commission.records.settings_history import settings_reports
 from commission.vocabulary import Outcome

@@ -5,6 +5,9 @@ from typing import Any
 
 import pytest
 
+from commission.asking.request import Confirm, TakeTrial
+from commission.asking.response import InterruptionKind, TrialTaken
+from commission.asking.steps import Steps, confirm
 from commission.conductor.ledger import Ledger
 from commission.conductor.made_safe import Doing
 from commission.desk.base import OperatorStop
@@ -13,13 +16,10 @@ from commission.evidence.entry import of_kind
 from commission.evidence.measured import MovesBegan, Trial
 from commission.evidence.runs import MadeSafe
 from commission.evidence.wire import Intent
-from commission.procedure.function_plan import FunctionPlan, Mode
-from commission.procedure.function_walk import function_walk
-from commission.procedure.identify import identify
-from commission.procedure.request import Confirm, TakeTrial
-from commission.procedure.response import InterruptionKind, TrialTaken
-from commission.procedure.steps import Steps, confirm
-from commission.procedure.walk import walk
+from commission.jobs.function import function_walk
+from commission.jobs.install import walk
+from commission.procedure.function.plan import FunctionPlan, Mode
+from commission.procedure.meeting.identify import identify
 from commission.records.unfinished import accounts
 from commission.vocabulary import Outcome
 from fake_printer.printer import Printer

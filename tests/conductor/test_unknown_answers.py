@@ -13,9 +13,9 @@ from commission.evidence.findings.loop import Acceptance
 from commission.evidence.findings.wiring import InputClaims, Wiring
 from commission.evidence.runs import Interrupted, PhaseStarted, RunResumed, RunStarted
 from commission.evidence.talk import Answered, Asked
+from commission.jobs.install import Walked, walk
 from commission.judge.plan import Plan
-from commission.procedure.settings_record import Sheet
-from commission.procedure.walk import Walked, walk
+from commission.procedure.settings.record import Sheet
 from commission.records.continuation import broken_off
 from commission.report.record import read_run
 from commission.report.write import draw

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from commission.asking.message import Tell
+from commission.asking.request import Confirm
 from commission.conductor.connection import Connection
 from commission.conductor.ear import Ear
 from commission.conductor.ledger import Ledger
@@ -17,8 +19,6 @@ from commission.conductor.way_out import MAKING_SAFE, WayOut
 from commission.desk.base import OperatorStop
 from commission.dialect.commands import FAN_ON, hotend_target
 from commission.evidence import runs
-from commission.procedure.message import Tell
-from commission.procedure.request import Confirm
 from commission.records.book import Book
 from tests.support.fake_desk import FakeDesk
 from tests.support.fake_link import FakeLink

@@ -1,11 +1,11 @@
 """Example requests of an invented workshop, shared by the tests of every desk."""
 
+from commission.asking.message import Establish, Punch, Tell, Weight
+from commission.asking.request import Choose, Confirm, Enter, EntryKind, Hold, Option, TakeTrial, Watch
+from commission.asking.response import TimedReading, TrialTaken, WatchTaken
 from commission.desk.base import Status
 from commission.evidence.findings.loop import Advised
 from commission.judge.advice import Advice
-from commission.procedure.message import Establish, Punch, Tell, Weight
-from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, Option, TakeTrial, Watch
-from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.vocabulary import Instruction, Presence, PunchClass, Reading
 
 READY = Confirm("loop_check.ready", "Is the filament out of the sensor?", ("Look at bench-3.",), watch="filament")

@@ -8,15 +8,15 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from prompt_toolkit.input import create_pipe_input
 
+from commission.asking.message import Establish, Punch, Tell, Weight
+from commission.asking.request import Choose, Confirm, Enter, Hold, Option, TakeTrial, Watch
+from commission.asking.response import TimedReading, TrialTaken, WatchTaken
 from commission.desk import wording
 from commission.desk.base import Desk, Status
 from commission.desk.script import OperatorScript
 from commission.desk.scripted import ScriptedDesk
 from commission.desk.terminal import TerminalDesk
 from commission.evidence.findings.settings import NoStorage
-from commission.procedure.message import Establish, Punch, Tell, Weight
-from commission.procedure.request import Choose, Confirm, Enter, Hold, Option, TakeTrial, Watch
-from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.vocabulary import Instruction, Presence, PunchClass, Reading
 from tests.desk.fakes import FakeClock, FakeTerminal
 

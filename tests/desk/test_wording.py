@@ -2,14 +2,14 @@
 
 import pytest
 
+from commission.asking.message import Establish, Punch, Tell, Weight
+from commission.asking.request import Enter, EntryKind, Hold
+from commission.asking.response import TrialTaken, WatchTaken
 from commission.desk import wording
 from commission.desk.base import Status
 from commission.desk.choosing import is_dumb
 from commission.evidence.findings.loop import FailSafeFound
 from commission.evidence.findings.settings import NoStorage
-from commission.procedure.message import Establish, Punch, Tell, Weight
-from commission.procedure.request import Enter, EntryKind, Hold
-from commission.procedure.response import TrialTaken, WatchTaken
 from commission.vocabulary import FailSafe, PunchClass, Reading
 from tests.desk.requests import INSERT, WIGGLE, reading
 

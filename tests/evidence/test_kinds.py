@@ -11,9 +11,9 @@ from commission.evidence.findings import KINDS, AnyFinding
 from commission.evidence.findings.base import Finding
 from commission.evidence.measured import Moves, Watch
 from commission.evidence.standing import AT_BOARD, AT_SENSOR, LOOK, MOVED, MOVING, STEADY, WIGGLE
+from commission.jobs.check import periodic_check
+from commission.jobs.install import walk
 from commission.judge.plan import Plan
-from commission.procedure.proof_test import periodic_check
-from commission.procedure.walk import walk
 from tests.support.fake_bench import FakeBench
 from tests.support.unread_bench import SUBJECT
 

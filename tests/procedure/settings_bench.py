@@ -5,12 +5,8 @@ from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 from typing import Any, Generic, Protocol, TypeVar
 
-from commission.dialect.commands import Effect
-from commission.dialect.framing import RawLine
-from commission.dialect.replies import ReplyKind, acknowledgement, classify
-from commission.evidence.findings.base import Finding
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.request import (
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.request import (
     Ask,
     Choose,
     Confirm,
@@ -23,9 +19,13 @@ from commission.procedure.request import (
     Recall,
     Release,
 )
-from commission.procedure.response import HoldReleased, Interrupted, Interruption, InterruptionKind
-from commission.procedure.settings_record import Sheet
-from commission.procedure.steps import Steps
+from commission.asking.response import HoldReleased, Interrupted, Interruption, InterruptionKind
+from commission.asking.steps import Steps
+from commission.dialect.commands import Effect
+from commission.dialect.framing import RawLine
+from commission.dialect.replies import ReplyKind, acknowledgement, classify
+from commission.evidence.findings.base import Finding
+from commission.procedure.settings.record import Sheet
 from commission.session import End, Exchange
 from tests.fake_printer.line import Host
 from tests.settings.memory import FakeMemory

@@ -7,8 +7,8 @@ from hypothesis import strategies as st
 from commission.evidence.findings import loop
 from commission.evidence.observations import Observed
 from commission.judge.diagnosis import Observation
-from commission.procedure.candidates import case_of, for_record, measured, observations_of, observed, restarted
-from commission.procedure.wiring import assessed
+from commission.procedure.wiring.candidates import case_of, for_record, measured, observations_of, observed, restarted
+from commission.procedure.wiring.declaration import assessed
 from commission.vocabulary import Reading
 from commission.wiring.prediction import Probe
 from tests.support.codec import read_back

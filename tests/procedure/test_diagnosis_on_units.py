@@ -2,16 +2,16 @@
 
 import pytest
 
+from commission.asking.response import Interrupted
 from commission.evidence.findings import loop
 from commission.evidence.findings.cause import Diagnosis
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
-from commission.procedure.candidates import bench_tests
-from commission.procedure.diagnose import Weighed, diagnose, weigh
-from commission.procedure.loop_check import loop_check
-from commission.procedure.response import Interrupted
-from commission.procedure.tests_done import seen_before
-from commission.procedure.wiring import assessed
+from commission.procedure.cause.diagnose import Weighed, diagnose, weigh
+from commission.procedure.loop.loop_check import loop_check
+from commission.procedure.loop.tests_done import seen_before
+from commission.procedure.wiring.candidates import bench_tests
+from commission.procedure.wiring.declaration import assessed
 from commission.vocabulary import PunchClass
 from commission.wiring.installation import WiringError
 from tests.procedure.unit_hands import ScriptedHands

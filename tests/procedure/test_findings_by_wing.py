@@ -9,33 +9,33 @@ from random import Random
 from types import ModuleType
 from typing import Any
 
+from commission.asking.moving import MovesEnd, MovesRun, RunMoves
+from commission.asking.request import Ask, Request, Watch
+from commission.asking.response import HoldReleased, TimedReading, WatchTaken
+from commission.asking.steps import Steps
 from commission.dialect.framing import RawLine
 from commission.dialect.replies import classify
 from commission.dialect.runout import RunoutControl
 from commission.evidence.findings import KINDS, cause, function, loop, meeting, reported, settings, wiring
 from commission.evidence.findings.base import Finding
+from commission.jobs.check import periodic_check
+from commission.jobs.settings_share import settings_as_left
 from commission.judge.gates import GateEvidence
-from commission.procedure.as_found import not_reported
-from commission.procedure.backup import backup
-from commission.procedure.claims import input_claims
-from commission.procedure.function_extras import KINDS as EXTRAS
-from commission.procedure.function_extras import left_out
-from commission.procedure.function_plan import FunctionPlan
-from commission.procedure.function_verdict import Seen, judge_function
-from commission.procedure.moving import MovesEnd, MovesRun, RunMoves
-from commission.procedure.moving_wiggle import offered_moving_wiggle
-from commission.procedure.next_check import Calendar
-from commission.procedure.proof_test import periodic_check
-from commission.procedure.reflash import look_after, reflash
-from commission.procedure.request import Ask, Request, Watch
-from commission.procedure.response import HoldReleased, TimedReading, WatchTaken
-from commission.procedure.restore import reload
-from commission.procedure.resume import Continuation
-from commission.procedure.settings_walk import settings_as_left
-from commission.procedure.sign_off import sign_off
-from commission.procedure.steps import Steps
-from commission.procedure.unplug import unplug_test
-from commission.procedure.wiggle import wiggle_by_hand
+from commission.procedure.function.extras import KINDS as EXTRAS
+from commission.procedure.function.extras import left_out
+from commission.procedure.function.plan import FunctionPlan
+from commission.procedure.function.verdict import Seen, judge_function
+from commission.procedure.loop.moving_wiggle import offered_moving_wiggle
+from commission.procedure.loop.unplug import unplug_test
+from commission.procedure.loop.wiggle import wiggle_by_hand
+from commission.procedure.meeting.as_found import not_reported
+from commission.procedure.meeting.background import Continuation
+from commission.procedure.meeting.next_check import Calendar
+from commission.procedure.meeting.sign_off import sign_off
+from commission.procedure.settings.backup import backup
+from commission.procedure.settings.reflash import look_after, reflash
+from commission.procedure.settings.restore import reload
+from commission.procedure.wiring.claims import input_claims
 from commission.session import End, Exchange
 from commission.vocabulary import Reading
 from tests.procedure.settings_bench import SHEET, FakeStore, FakeUnit, SettingsBench

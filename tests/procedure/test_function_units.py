@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from commission.asking.response import InterruptionKind
 from commission.conductor.conductor import Ended
 from commission.conductor.made_safe import Doing
 from commission.evidence.findings.function import (
@@ -17,14 +18,13 @@ from commission.evidence.findings.function import (
     WireWord,
 )
 from commission.evidence.talk import ReleaseAsked
+from commission.jobs.function import function_walk
+from commission.jobs.install import Walked
 from commission.judge.volume import cross_section_mm2
 from commission.link.identity import PortIdentity
-from commission.procedure.change_over import ANSWERS_WITHIN_S
-from commission.procedure.function_plan import BLOCK_S, FunctionPlan, Mode
-from commission.procedure.function_walk import function_walk
-from commission.procedure.identity import PrinterMarks, Surroundings
-from commission.procedure.response import InterruptionKind
-from commission.procedure.walk import Walked
+from commission.procedure.function.change_over import ANSWERS_WITHIN_S
+from commission.procedure.function.plan import BLOCK_S, FunctionPlan, Mode
+from commission.procedure.meeting.identity import PrinterMarks, Surroundings
 from commission.vocabulary import Outcome, PunchClass, Reading, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile

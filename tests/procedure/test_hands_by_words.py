@@ -4,14 +4,14 @@ from collections.abc import Mapping
 
 import pytest
 
+from commission.asking.request import Hold
+from commission.asking.response import HoldReleased
 from commission.evidence.findings.cause import Diagnosis
 from commission.judge.plan import Plan
-from commission.procedure.diagnose import diagnose
-from commission.procedure.loop_check import loop_check
-from commission.procedure.meter import meter
-from commission.procedure.request import Hold
-from commission.procedure.response import HoldReleased
-from commission.procedure.wiring import assessed
+from commission.procedure.cause.diagnose import diagnose
+from commission.procedure.loop.loop_check import loop_check
+from commission.procedure.wiring.declaration import assessed
+from commission.procedure.wiring.meter import meter
 from commission.vocabulary import FailSafe, Verdict
 from tests.procedure.unit_hands import ScriptedHands
 from tests.support.power_world import PowerWorld, sentences

@@ -6,16 +6,19 @@ from datetime import date
 
 import pytest
 
+from commission.asking.request import Ask, Release, Request
+from commission.asking.response import Interrupted, InterruptionKind
 from commission.dialect.commands import Effect, show_message
 from commission.dialect.framing import RawLine
 from commission.dialect.identity import _COMMON_UUID, Identity
 from commission.dialect.replies import classify
 from commission.evidence.findings import meeting
+from commission.jobs.install import walk
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
-from commission.procedure.background import Background
-from commission.procedure.identity import (
+from commission.procedure.meeting.background import Background
+from commission.procedure.meeting.identity import (
     Match,
     PrinterMarks,
     Surroundings,
@@ -26,11 +29,8 @@ from commission.procedure.identity import (
     same_printer,
     twin_sentences,
 )
-from commission.procedure.next_check import Calendar
-from commission.procedure.request import Ask, Release, Request
-from commission.procedure.response import Interrupted, InterruptionKind
-from commission.procedure.settings_record import Sheet
-from commission.procedure.walk import walk
+from commission.procedure.meeting.next_check import Calendar
+from commission.procedure.settings.record import Sheet
 from commission.session import End, Exchange
 from tests.support.on_record import marks_on_record
 from tests.support.scripted_phase import ScriptedPhase

@@ -2,18 +2,18 @@
 
 import pytest
 
+from commission.asking.phase import Change, Progress
+from commission.asking.response import Interrupted
+from commission.asking.steps import Steps, establish
 from commission.evidence.findings import loop
 from commission.evidence.findings.cause import Diagnosis
 from commission.evidence.findings.loop import MovingWiggleLeftOut, StartUp
 from commission.evidence.findings.wiring import PredictedAndMeasured
+from commission.jobs.wiring_share import explained, follow_up, prepare_wiring
 from commission.judge.plan import Plan
-from commission.procedure.loop_check import LoopChecked, loop_check
-from commission.procedure.response import Interrupted
-from commission.procedure.resume import Change, Progress
-from commission.procedure.steps import Steps, establish
-from commission.procedure.tests_done import seen_before
-from commission.procedure.wiring import assessed, wiring_found
-from commission.procedure.wiring_walk import explained, follow_up, prepare_wiring
+from commission.procedure.loop.loop_check import LoopChecked, loop_check
+from commission.procedure.loop.tests_done import seen_before
+from commission.procedure.wiring.declaration import assessed, wiring_found
 from commission.vocabulary import FailSafe, Presence, PunchClass, Reading, SwitchBehaviour, Verdict
 from tests.procedure.unit_hands import ScriptedHands
 

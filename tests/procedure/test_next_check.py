@@ -6,8 +6,8 @@ import pytest
 
 from commission.evidence.findings.meeting import Consent, NextCheck
 from commission.judge.interval import FULL, Demand, History, next_interval
-from commission.procedure.consent import consent
-from commission.procedure.next_check import Calendar, next_check
+from commission.procedure.meeting.consent import consent
+from commission.procedure.meeting.next_check import Calendar, next_check
 from tests.support.scripted_phase import Played, ScriptedPhase
 
 TODAY = date(2031, 3, 14)

@@ -2,13 +2,13 @@
 
 import pytest
 
+from commission.asking.replay import played_back
+from commission.asking.request import Confirm, TakeTrial
+from commission.asking.reread import Given
+from commission.asking.response import TimedReading, TrialTaken
+from commission.asking.steps import Steps, confirm, establish, take
 from commission.evidence.findings import loop
 from commission.judge.plan import Plan
-from commission.procedure.replay import played_back
-from commission.procedure.request import Confirm, TakeTrial
-from commission.procedure.reread import Given
-from commission.procedure.response import TimedReading, TrialTaken
-from commission.procedure.steps import Steps, confirm, establish, take
 from commission.vocabulary import Instruction, Presence, Reading
 
 TAKEN = TrialTaken((), (TimedReading(0.0, Reading.ACTIVE, "shut"),))

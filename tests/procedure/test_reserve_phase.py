@@ -5,19 +5,19 @@ from typing import Any, TypeVar
 
 import pytest
 
+from commission.asking.message import Establish, Punch
+from commission.asking.request import Choose, Confirm, Enter, Request
+from commission.asking.steps import Steps
 from commission.dialect.runout import RunoutControl
 from commission.evidence.findings import function
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.function import FilamentPathMeasured
 from commission.judge.reserve import Path, Reserve
-from commission.procedure.as_found import AsFound
-from commission.procedure.function_offer import not_offered, offered_function_test, with_function
-from commission.procedure.function_plan import FunctionPlan, Mode
-from commission.procedure.function_verdict import FunctionTested
-from commission.procedure.message import Establish, Punch
-from commission.procedure.request import Choose, Confirm, Enter, Request
-from commission.procedure.reserve import offered_reserve
-from commission.procedure.steps import Steps
+from commission.procedure.function.offer import not_offered, offered_function_test, with_function
+from commission.procedure.function.plan import FunctionPlan, Mode
+from commission.procedure.function.reserve import offered_reserve
+from commission.procedure.function.verdict import FunctionTested
+from commission.procedure.meeting.as_found import AsFound
 from commission.vocabulary import PunchClass, Verdict
 from tests.support.kept_findings import KeptFindings
 

@@ -5,6 +5,8 @@ from typing import Any
 
 import pytest
 
+from commission.asking.phase import Change, Progress
+from commission.asking.steps import Steps, establish
 from commission.dialect.runout import RunoutControl
 from commission.dialect.switches import SwitchState
 from commission.evidence.findings import loop
@@ -13,18 +15,21 @@ from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.meeting import ChangesSince, TakenOver
 from commission.evidence.findings.reported import RunoutControlAsFound, SwitchesAsFound, runout_values
 from commission.evidence.findings.settings import MemoryFails, NoStorage, SettingsAsFound
+from commission.jobs.taking_up import take_up
 from commission.judge.acceptance import Criterion
 from commission.judge.advice import Advice
 from commission.link.identity import PortIdentity
-from commission.procedure import as_found, backup, function_test, loop_check
-from commission.procedure.as_found import as_found_again
-from commission.procedure.backup import kept_again
-from commission.procedure.function_test import function_tested_again
-from commission.procedure.identity import Match, PrinterMarks
-from commission.procedure.loop_check import loop_checked_again
-from commission.procedure.resume import Change, Continuation, Progress, take_up
-from commission.procedure.settings_record import SettingsRecord
-from commission.procedure.steps import Steps, establish
+from commission.procedure.function import function_test
+from commission.procedure.function.function_test import function_tested_again
+from commission.procedure.loop import loop_check
+from commission.procedure.loop.loop_check import loop_checked_again
+from commission.procedure.meeting import as_found
+from commission.procedure.meeting.as_found import as_found_again
+from commission.procedure.meeting.background import Continuation
+from commission.procedure.meeting.identity import Match, PrinterMarks
+from commission.procedure.settings import backup
+from commission.procedure.settings.backup import kept_again
+from commission.procedure.settings.record import SettingsRecord
 from commission.vocabulary import FailSafe, Reading, SwitchBehaviour, Verdict
 from tests.support.scripted_phase import ScriptedPhase
 

@@ -5,24 +5,26 @@ from typing import Any
 
 import pytest
 
+from commission.asking.phase import Change, Progress
 from commission.dialect.identity import identity_of
 from commission.dialect.runout import RunoutControl
 from commission.evidence.findings.function import Reserve
 from commission.evidence.findings.settings import SettingsAfterReflash
+from commission.jobs import wiring_share as wiring_walk
+from commission.jobs.settings_share import offered_reflash, offered_watching
+from commission.jobs.wiring_share import follow_up
 from commission.judge.acceptance import Acceptance
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.judge.reserve import Path, reserve
-from commission.procedure import diagnose, reflash, restore, watching, wiring_walk
-from commission.procedure import reserve as reserve_phase
-from commission.procedure.as_found import AsFound
-from commission.procedure.backup import backup
-from commission.procedure.loop_check import LoopChecked
-from commission.procedure.reserve import offered_reserve, reserved_again
-from commission.procedure.resume import Change, Progress
-from commission.procedure.settings_record import SettingsRecord
-from commission.procedure.settings_walk import offered_reflash, offered_watching
-from commission.procedure.wiring_walk import follow_up
+from commission.procedure.cause import diagnose
+from commission.procedure.function import reserve as reserve_phase
+from commission.procedure.function.reserve import offered_reserve, reserved_again
+from commission.procedure.loop.loop_check import LoopChecked
+from commission.procedure.meeting.as_found import AsFound
+from commission.procedure.settings import reflash, restore, watching
+from commission.procedure.settings.backup import backup
+from commission.procedure.settings.record import SettingsRecord
 from commission.vocabulary import FailSafe, SwitchBehaviour, Verdict
 from tests.procedure.settings_bench import SHEET, FakeUnit, Played, SettingsBench
 from tests.support.codec import read_back

@@ -11,10 +11,10 @@ from commission.evidence.findings.settings import (
     SettingsPlausibility,
     StoredValues,
 )
-from commission.procedure.backup import backup, backup_of_capture, earlier_record
-from commission.procedure.settings_reading import MOST_READS, read_settings
-from commission.procedure.settings_record import SettingsRecord
-from commission.procedure.stored_values import stored_values
+from commission.procedure.settings.backup import backup, backup_of_capture, earlier_record
+from commission.procedure.settings.reading import MOST_READS, read_settings
+from commission.procedure.settings.record import SettingsRecord
+from commission.procedure.settings.stored_values import stored_values
 from commission.settings.snapshot import NoReport, snapshot_of_capture
 from tests.procedure.settings_bench import SHEET, FakeStore, FakeUnit, Played, SettingsBench
 from tests.settings.reports import GENERATIONS, MESH, NEWER, OLDER

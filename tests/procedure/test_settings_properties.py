@@ -3,12 +3,12 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from commission.asking.steps import Steps
 from commission.evidence.findings.settings import Restore, SettingsAsFound
-from commission.procedure.backup import backup, backup_of_capture
-from commission.procedure.restore import restore
-from commission.procedure.settings_record import SettingsRecord
-from commission.procedure.settings_walk import offered_reflash
-from commission.procedure.steps import Steps
+from commission.jobs.settings_share import offered_reflash
+from commission.procedure.settings.backup import backup, backup_of_capture
+from commission.procedure.settings.record import SettingsRecord
+from commission.procedure.settings.restore import restore
 from commission.settings.comparison import compare
 from commission.settings.difference import Difference
 from commission.settings.readable_file import AS_PRINTED, printed_part

@@ -5,11 +5,11 @@ import pytest
 from commission.dialect.commands import SETTINGS
 from commission.dialect.storage import storage_events_of
 from commission.evidence.findings.settings import RestoreSent, RestoreSource, RestoreStopped, SettingsAfterRestore
-from commission.procedure.restore import Restored, restore
-from commission.procedure.restore_batch import batches, plan_lines
-from commission.procedure.saving import Saved, outcome
-from commission.procedure.settings_record import SettingsRecord
-from commission.procedure.settings_runs import restore_run
+from commission.jobs.settings import restore_run
+from commission.procedure.settings.record import SettingsRecord
+from commission.procedure.settings.restore import Restored, restore
+from commission.procedure.settings.restore_batch import batches, plan_lines
+from commission.procedure.settings.saving import Saved, outcome
 from commission.settings.plan_items import Decision
 from commission.settings.restore_plan import plan_restore
 from commission.vocabulary import Verdict

@@ -10,6 +10,9 @@ from pathlib import Path
 import pytest
 from msgspec import structs
 
+from commission.asking.request import Ask, Fingerprint, Request
+from commission.asking.response import HoldReleased, Interrupted
+from commission.asking.steps import Steps, establish
 from commission.dialect.framing import RawLine
 from commission.dialect.identity import Identity, identity_of
 from commission.dialect.replies import classify
@@ -27,17 +30,14 @@ from commission.evidence.findings.settings import (
     SettingsSaved,
 )
 from commission.evidence.talk import FileMark
+from commission.jobs.settings_share import keep_settings, offered_reflash, offered_watching, settings_as_left
 from commission.judge import reserve as lengths
-from commission.procedure.as_found import AsFound
-from commission.procedure.backup import backup
-from commission.procedure.reflash import look_after
-from commission.procedure.request import Ask, Fingerprint, Request
-from commission.procedure.response import HoldReleased, Interrupted
-from commission.procedure.settings_record import SettingsRecord
-from commission.procedure.settings_walk import keep_settings, offered_reflash, offered_watching, settings_as_left
-from commission.procedure.steps import Steps, establish
-from commission.procedure.watching import Watching, watching
-from commission.procedure.way_back import way_back
+from commission.procedure.meeting.as_found import AsFound
+from commission.procedure.settings.backup import backup
+from commission.procedure.settings.firmware_files import way_back
+from commission.procedure.settings.record import SettingsRecord
+from commission.procedure.settings.reflash import look_after
+from commission.procedure.settings.watching import Watching, watching
 from commission.session import End, Exchange
 from commission.settings.comparison import compare
 from commission.settings.difference import Difference

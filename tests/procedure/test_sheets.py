@@ -4,13 +4,13 @@ from collections.abc import Callable, Mapping
 
 import pytest
 
+from commission.asking.response import Interrupted, Interruption, InterruptionKind
 from commission.evidence.findings.wiring import InputClaims, MechanicalCheck, MeterCheck, PinReported
-from commission.procedure.claims import input_claims
-from commission.procedure.mechanical import mechanical, sheet
-from commission.procedure.meter import Metered, meter
-from commission.procedure.response import Interrupted, Interruption, InterruptionKind
-from commission.procedure.wiring import assessed
-from commission.procedure.wiring_walk import prepare_wiring
+from commission.jobs.wiring_share import prepare_wiring
+from commission.procedure.wiring.claims import input_claims
+from commission.procedure.wiring.declaration import assessed
+from commission.procedure.wiring.mechanical import mechanical, sheet
+from commission.procedure.wiring.meter import Metered, meter
 from commission.vocabulary import Level, Pull, PunchClass, Verdict
 from commission.wiring.installation import Installation
 from tests.procedure.unit_hands import ScriptedHands

@@ -2,16 +2,16 @@
 
 import pytest
 
+from commission.asking.cautions import SUPPLY_SHORT
+from commission.asking.response import Interrupted
 from commission.evidence.findings.cause import Diagnosis
+from commission.jobs.wiring_share import explained
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
-from commission.procedure.cautions import SUPPLY_SHORT
-from commission.procedure.diagnose import diagnose
-from commission.procedure.loop_check import loop_check
-from commission.procedure.response import Interrupted
-from commission.procedure.suspected_short import may_be_plugged_in, shorted, undecided
-from commission.procedure.wiring import assessed, wiring
-from commission.procedure.wiring_walk import explained
+from commission.procedure.cause.diagnose import diagnose
+from commission.procedure.cause.suspected_short import may_be_plugged_in, shorted, undecided
+from commission.procedure.loop.loop_check import loop_check
+from commission.procedure.wiring.declaration import assessed, wiring
 from tests.procedure.unit_hands import ScriptedHands
 
 PLAN = Plan(seed=20, cycles=6, wiggle_s=20, wiggle_readings=200)

@@ -9,9 +9,9 @@ import pytest
 from commission.dialect.switches import SwitchState, switches_of
 from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.loop import SwitchNamed
-from commission.procedure.as_found import as_found
-from commission.procedure.proof_test import periodic_check
-from commission.procedure.switch_name import REPLIES, settled
+from commission.jobs.check import periodic_check
+from commission.procedure.meeting.as_found import as_found
+from commission.procedure.meeting.switch_name import REPLIES, settled
 from commission.vocabulary import Outcome
 from tests.support.fake_bench import FakeBench
 from tests.support.made import begun

@@ -4,14 +4,14 @@ from typing import Any
 
 import pytest
 
+from commission.asking.message import Punch
+from commission.asking.response import Interrupted, Interruption, InterruptionKind
 from commission.evidence.findings.loop import StartUp, UnpluggedAtBoard, UnpluggedAtSensor, UnpluggedSetAside
 from commission.judge.plan import Plan
 from commission.judge.power import PowerSeen
-from commission.procedure.loop_check import loop_check
-from commission.procedure.message import Punch
-from commission.procedure.response import Interrupted, Interruption, InterruptionKind
-from commission.procedure.start_up import read_start_up
-from commission.procedure.unplug import UNPLUG_STEPS, unplug_test
+from commission.procedure.loop.loop_check import loop_check
+from commission.procedure.loop.start_up import read_start_up
+from commission.procedure.loop.unplug import UNPLUG_STEPS, unplug_test
 from commission.vocabulary import Presence, PunchClass, Reading, SwitchBehaviour, Verdict
 from tests.procedure.unit_hands import ScriptedHands
 

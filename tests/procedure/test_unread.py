@@ -8,7 +8,7 @@ import pytest
 from commission.evidence.findings.loop import Acceptance, Wiggle
 from commission.evidence.measured import Trial, Watch
 from commission.judge.plan import MOST_REPEATS
-from commission.procedure.loop_check import loop_check
+from commission.procedure.loop.loop_check import loop_check
 from commission.vocabulary import Instruction, Outcome
 from tests.support.fake_bench import FakeBench
 from tests.support.unread_bench import MISSING, PARTS, PLAN, RENAMED, UnreadBench, UnreadPrinter, patterns

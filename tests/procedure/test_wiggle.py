@@ -8,11 +8,11 @@ import pytest
 from commission.evidence.findings.cause import Diagnosis
 from commission.evidence.findings.loop import Wiggle, WiggleLeftOut, WiggleMisread, WiggleSetAside
 from commission.judge.plan import Plan
-from commission.procedure.diagnose import diagnose
-from commission.procedure.loop_check import LoopChecked, loop_check
-from commission.procedure.tests_done import seen_before
-from commission.procedure.wiggle import wiggle_by_hand
-from commission.procedure.wiring import assessed
+from commission.procedure.cause.diagnose import diagnose
+from commission.procedure.loop.loop_check import LoopChecked, loop_check
+from commission.procedure.loop.tests_done import seen_before
+from commission.procedure.loop.wiggle import wiggle_by_hand
+from commission.procedure.wiring.declaration import assessed
 from commission.vocabulary import Reading, Verdict
 from tests.procedure.unit_hands import ScriptedHands
 

@@ -3,12 +3,9 @@
 from collections.abc import Callable
 from typing import Any, TypeVar
 
-from commission.dialect.framing import RawLine
-from commission.dialect.replies import ReplyKind, classify
-from commission.evidence.findings.base import Finding
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.moving import MoveDone, MovesEnd, MovesRun, RunMoves
-from commission.procedure.request import (
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.moving import MoveDone, MovesEnd, MovesRun, RunMoves
+from commission.asking.request import (
     Ask,
     Choose,
     Confirm,
@@ -22,7 +19,7 @@ from commission.procedure.request import (
     TakeTrial,
     Watch,
 )
-from commission.procedure.response import (
+from commission.asking.response import (
     HoldReleased,
     Interrupted,
     Interruption,
@@ -31,7 +28,10 @@ from commission.procedure.response import (
     TrialTaken,
     WatchTaken,
 )
-from commission.procedure.steps import Steps
+from commission.asking.steps import Steps
+from commission.dialect.framing import RawLine
+from commission.dialect.replies import ReplyKind, classify
+from commission.evidence.findings.base import Finding
 from commission.session import End, Exchange
 from commission.vocabulary import Instruction, Reading
 from fake_printer.circuit import Link, solve

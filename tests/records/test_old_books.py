@@ -15,13 +15,13 @@ from commission.cli.background import background_of
 from commission.evidence.entry import FORMAT
 from commission.evidence.findings.meeting import TakenOver
 from commission.evidence.runs import RunResumed
+from commission.jobs.check import periodic_check
+from commission.jobs.install import walk
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
-from commission.procedure.condition_check import Subject
-from commission.procedure.identity import Surroundings
-from commission.procedure.proof_test import periodic_check
-from commission.procedure.settings_record import Sheet
-from commission.procedure.walk import walk
+from commission.procedure.check.condition import Subject
+from commission.procedure.meeting.identity import Surroundings
+from commission.procedure.settings.record import Sheet
 from commission.records.book import Book
 from commission.records.continuation import broken_off
 from commission.records.history import established, runs

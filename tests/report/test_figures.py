@@ -13,7 +13,7 @@ from commission.evidence.findings.settings import NoStorage
 from commission.evidence.findings.wiring import Wiring
 from commission.judge.gates import GateEvidence, gates
 from commission.judge.reserve import Path, reserve
-from commission.procedure.wiring import assessed, wiring_found
+from commission.procedure.wiring.declaration import assessed, wiring_found
 from commission.report.document import Figure
 from commission.report.figures import MOST_DRAWN, figures
 from commission.report.pictures import checked_svg

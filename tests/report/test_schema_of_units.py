@@ -11,11 +11,11 @@ import pytest
 import commission.report
 from commission.conductor.ended import Ended
 from commission.evidence.runs import RunEnded
+from commission.jobs.function import function_walk
+from commission.jobs.install import Walked, walk
 from commission.judge.plan import Plan
-from commission.procedure.function_plan import FunctionPlan, Mode
-from commission.procedure.function_walk import function_walk
-from commission.procedure.settings_record import Sheet
-from commission.procedure.walk import Walked, walk
+from commission.procedure.function.plan import FunctionPlan, Mode
+from commission.procedure.settings.record import Sheet
 from commission.report.record import read_run
 from commission.report.write import draw
 from commission.vocabulary import Outcome, Verdict

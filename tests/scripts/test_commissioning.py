@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
-from commission.procedure.message import Tell
-from commission.procedure.request import Confirm, Hold, Watch
-from commission.procedure.response import WatchTaken
+from commission.asking.message import Tell
+from commission.asking.request import Confirm, Hold, Watch
+from commission.asking.response import WatchTaken
 from commission.records.book import Book
 from commission.records.history import runs
 from scripts.commissioning.adapter import Adapter, Record, Untaught, loop_check_once

@@ -12,6 +12,7 @@ from itertools import count
 from pathlib import Path
 from typing import TypeVar
 
+from commission.asking.steps import Steps
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
@@ -23,7 +24,6 @@ from commission.evidence.entry import Entry
 from commission.evidence.findings.base import Finding
 from commission.evidence.found import Established
 from commission.link.base import LinkLost
-from commission.procedure.steps import Steps
 from commission.records.book import Book
 from fake_printer.printer import Printer
 from tests.support.fake_desk import Answers, FakeDesk

@@ -5,6 +5,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TypeVar
 
+from commission.asking.request import Hold
+from commission.asking.steps import Steps
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.scribe import Scribe
@@ -12,8 +14,6 @@ from commission.evidence.entry import Entry
 from commission.evidence.findings.base import Finding
 from commission.evidence.found import Established
 from commission.link.base import PortUnusable
-from commission.procedure.request import Hold
-from commission.procedure.steps import Steps
 from commission.records.book import Book
 from tests.support.fake_desk import FakeDesk
 from tests.support.fake_link import FakeLink

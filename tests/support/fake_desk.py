@@ -4,10 +4,10 @@ import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
+from commission.asking.response import TrialTaken, WatchTaken
 from commission.desk.base import Mark, OperatorStop, Status
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
-from commission.procedure.response import TrialTaken, WatchTaken
 from tests.support.kept_findings import KeptFindings
 
 Answers = Callable[[str], "bool | str | None"]

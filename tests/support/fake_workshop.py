@@ -9,12 +9,9 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import Any, TypeVar
 
-from commission.dialect.framing import RawLine
-from commission.dialect.pausing import Question
-from commission.dialect.replies import classify
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.moving import Heard, Listen, MoveDone, MovesEnd, MovesRun, RunMoves, Say, TimedSign
-from commission.procedure.request import (
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.moving import Heard, Listen, MoveDone, MovesEnd, MovesRun, RunMoves, Say, TimedSign
+from commission.asking.request import (
     Ask,
     Choose,
     Confirm,
@@ -31,8 +28,8 @@ from commission.procedure.request import (
     TakeTrial,
     Watch,
 )
-from commission.procedure.reread import Reread
-from commission.procedure.response import (
+from commission.asking.reread import Reread
+from commission.asking.response import (
     HoldReleased,
     Interrupted,
     Interruption,
@@ -41,7 +38,10 @@ from commission.procedure.response import (
     TrialTaken,
     WatchTaken,
 )
-from commission.procedure.steps import Steps
+from commission.asking.steps import Steps
+from commission.dialect.framing import RawLine
+from commission.dialect.pausing import Question
+from commission.dialect.replies import classify
 from commission.session import End, Exchange
 from commission.vocabulary import Instruction, Presence, Reading
 from tests.settings.reports import OLDER

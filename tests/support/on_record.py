@@ -1,7 +1,7 @@
 """Findings as an earlier run left them, made from what the procedures work with."""
 
 from commission.evidence.findings import meeting
-from commission.procedure.identity import Match, PrinterMarks
+from commission.procedure.meeting.identity import Match, PrinterMarks
 
 
 def marks_on_record(marks: PrinterMarks, tag: str = "bench-3") -> meeting.PrinterMarks:

@@ -4,10 +4,10 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.request import Choose, Confirm, Enter, Recall, Request
+from commission.asking.steps import Steps
 from commission.evidence.findings.base import Finding
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.request import Choose, Confirm, Enter, Recall, Request
-from commission.procedure.steps import Steps
 from tests.support.kept_findings import KeptFindings
 
 _T = TypeVar("_T")

@@ -11,17 +11,17 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
+from commission.asking.request import Hold
+from commission.asking.steps import Steps
 from commission.conductor.conductor import Ended
 from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.loop import Acceptance, Judgement
+from commission.jobs.check import periodic_check
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
-from commission.procedure.condition_check import Subject
-from commission.procedure.identity import Surroundings
-from commission.procedure.loop_check import loop_check
-from commission.procedure.proof_test import periodic_check
-from commission.procedure.request import Hold
-from commission.procedure.steps import Steps
+from commission.procedure.check.condition import Subject
+from commission.procedure.loop.loop_check import loop_check
+from commission.procedure.meeting.identity import Surroundings
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
 from tests.support.device_bench import DeviceBench
