@@ -1,4 +1,4 @@
-"""Which phases of a run are done and stand: one that is done stays done, unless something that makes it void has happened.
+"""Which phases of a run are done and stand: a done one stays done until something that makes it void has happened.
 
 A run is taken up at a phase boundary, never inside a phase: the real world is not replayed. Each phase declares by
 `VOIDED_BY` which changes make it void. What a phase found is read back from the book, not remembered.

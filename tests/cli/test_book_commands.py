@@ -7,6 +7,7 @@ from click.testing import CliRunner, Result
 
 from commission.cli import main
 from commission.cli.background import twins_of
+from commission.evidence.findings.meeting import LeftOut
 from commission.evidence.runs import Note
 from commission.link.discover import FoundPort
 from commission.records.book import Book
@@ -21,7 +22,7 @@ def folder(tmp_path: Path) -> Path:
     """A folder with the book of a workshop in which bench-3 passed on 14 March 2031."""
     workshop = Workshop(tmp_path)
     workshop.whole_run(RUN)
-    workshop.find(RUN, "hostile", text="x")
+    workshop.find(RUN, LeftOut, phase="reserve", reason="x")
     workshop.book.close()
     return tmp_path
 
