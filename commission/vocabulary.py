@@ -23,6 +23,13 @@ class Instruction(Enum):
     LEAVE = "leave it"
 
 
+class Spoken(Enum):
+    """When the operator had a trial set aside: before its dwell began, or later, when the reading may be known."""
+
+    BEFORE = "before its dwell"
+    LATER = "after its dwell began"
+
+
 class Reading(Enum):
     """What the firmware reports of one switch."""
 

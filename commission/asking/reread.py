@@ -58,7 +58,7 @@ def given_by(entry: Entry) -> Given:
 
 def _trial(trial: measured.Trial) -> TrialTaken:
     before, dwell = _readings(trial.before), _readings(trial.dwell)
-    return TrialTaken(before, dwell, trial.unread, trial.void_reason, trial.remark)
+    return TrialTaken(before, dwell, trial.unread, trial.void_reason, trial.remark, trial.spoken, trial.void_before)
 
 
 def _watch(watch: measured.Watch) -> WatchTaken:

@@ -128,6 +128,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         unattended=unattended,
         prove=run.background.prove,
         continuation=run.background.continuation,
+        series=run.background.series,
     )
 
 

@@ -53,6 +53,7 @@ from commission.conductor.way_out import WayOut
 from commission.desk.base import Desk
 from commission.dialect.commands import Effect
 from commission.dialect.identity import Identity
+from commission.evidence.measured import WatchBrokenOff
 from commission.evidence.runs import Opened, Opening, PhaseAbandoned
 from commission.vocabulary import Outcome, PunchClass
 
@@ -80,6 +81,7 @@ class Conductor:
         self._clock = clock
         self._folder = folder
         self._phase = ""
+        self._broken_off: WatchBrokenOff | None = None
         self._unsafe_items = 0
         self.ledger = Ledger() if ledger is None else ledger
         self._known_again = known_again
@@ -162,6 +164,9 @@ class Conductor:
             except Interrupted as broken:
                 interruption = broken.interruption
                 await self._scribe.flush()
+                if self._broken_off is not None:
+                    await self._scribe.write(self._broken_off)
+                    self._broken_off = None
                 await self._scribe.write(evidence.instead(interruption, request))
 
     async def _connect(self) -> None:
@@ -232,7 +237,14 @@ class Conductor:
                 self.ledger.settle()  # nothing survives a restart, and nothing of it was switched on at another printer
             return released
         hands_free = HandsFree(self._attention.poller(), self._desk, self._clock, self._scribe)
-        return await (hands_free.trial(request) if isinstance(request, TakeTrial) else hands_free.watch(request))
+        if isinstance(request, TakeTrial):
+            return await hands_free.trial(request)
+        try:
+            return await hands_free.watch(request)
+        except BaseException:  # whatever ended it: what was read of it stays
+            if hands_free.read:
+                self._broken_off = evidence.watch_broken_off(request, hands_free.read)
+            raise
 
     async def _kept(self, request: Release | Recall | Reread | Keep | Fingerprint) -> Response:
         match request:

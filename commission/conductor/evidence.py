@@ -94,8 +94,16 @@ def after(request: Request, response: Response) -> Entry | None:  # noqa: C901, 
             return _result(response)
         case TakeTrial(), TrialTaken():
             before_dwell, dwell = _readings(response.before), _readings(response.dwell)
-            void_reason, remark = response.void_reason, response.remark
-            return measured.Trial.of(_trial_began(request), before_dwell, dwell, response.unread, void_reason, remark)
+            return measured.Trial.of(
+                _trial_began(request),
+                before_dwell,
+                dwell,
+                unread=response.unread,
+                void_reason=response.void_reason,
+                remark=response.remark,
+                spoken=response.spoken,
+                void_before=response.void_before,
+            )
         case Watch(), WatchTaken():
             readings, gap_s = _readings(response.readings), response.largest_gap_s
             return measured.Watch.of(_watch_began(request), readings, response.seconds, gap_s, response.unread)
@@ -116,6 +124,11 @@ def instead(interruption: Interruption, request: Request) -> runs.Interrupted:
         request=type(request).__name__,
         key=getattr(request, "key", ""),
     )
+
+
+def watch_broken_off(request: Watch, readings: Iterable[TimedReading]) -> measured.WatchBrokenOff:
+    """The entry of a watch in which the run was ended: what had been read stays."""
+    return measured.WatchBrokenOff.of(_watch_began(request), _readings(readings))
 
 
 def file_kept(request: Keep, kept: Kept) -> talk.FileKept:

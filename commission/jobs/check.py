@@ -22,12 +22,13 @@ from commission.judge.advice import Advice
 from commission.judge.condition import Measured, left_open, overall
 from commission.procedure.check.condition import Condition, Subject, condition_check, meet, open_items
 from commission.procedure.check.criteria import Worked, criteria_of, measured_now
-from commission.procedure.check.hands import powered_off, proven
+from commission.procedure.check.hands import BY_HAND_NAME, BY_HAND_VOIDED_BY, powered_off, proven
 from commission.procedure.check.trends import trends_of
 from commission.procedure.function.function_test import NAME as FUNCTION_TEST
 from commission.procedure.function.function_test import VOIDED_BY as FUNCTION_TEST_VOIDED_BY
 from commission.procedure.function.function_test import function_tested_again
 from commission.procedure.function.offer import offered_function_test
+from commission.procedure.loop.series import continued, named
 from commission.procedure.meeting.as_found import AsFound
 from commission.procedure.meeting.identity import SamePrinter, same_as_in_run
 from commission.procedure.meeting.next_check import Calendar
@@ -79,7 +80,12 @@ def _progress(subject: Subject, same: SamePrinter) -> Steps[Progress]:
 
 
 def _worked(subject: Subject, condition: Condition, switch: str, progress: Progress) -> Steps[Worked]:
-    shown = yield from proven(subject.plan, switch, progress)
+    stands = progress.stands(BY_HAND_NAME, BY_HAND_VOIDED_BY)
+    so_far = subject.series.for_phase(BY_HAND_NAME, stands=stands)
+    if not stands:
+        so_far = yield from continued(so_far, subject.operator)
+        yield from named(so_far, subject.surroundings.tag, subject.plan)
+    shown = yield from proven(subject.plan, switch, progress, so_far)
     worked = Worked(shown.series, shown.wiggle)
     if not subject.full:
         return worked

@@ -23,6 +23,7 @@ from commission.jobs.wiring_share import explained, follow_up, prepare_wiring
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.judge.reserve import Reserve
+from commission.judge.trial_series import NOTHING_SO_FAR, SeriesSoFar
 from commission.procedure.function.function_test import NAME as FUNCTION_TEST
 from commission.procedure.function.function_test import VOIDED_BY as FUNCTION_TEST_VOIDED_BY
 from commission.procedure.function.function_test import function_tested_again
@@ -35,6 +36,7 @@ from commission.procedure.loop.loop_check import NAME as LOOP_CHECK
 from commission.procedure.loop.loop_check import VOIDED_BY as LOOP_CHECK_VOIDED_BY
 from commission.procedure.loop.loop_check import LoopChecked, loop_check, loop_checked_again
 from commission.procedure.loop.repair_steps import REFLASHING, REPAIRS
+from commission.procedure.loop.series import continued, named
 from commission.procedure.meeting.as_found import NAME as AS_FOUND
 from commission.procedure.meeting.as_found import VOIDED_BY as AS_FOUND_VOIDED_BY
 from commission.procedure.meeting.as_found import as_found, as_found_again, not_reported
@@ -103,8 +105,9 @@ def walk(
             yield from settings_as_left(sheet, record)
         yield from sign_off(operator)
         return Walked(Verdict.FAIL)
+    so_far = yield from _series(background, progress, operator, repair, plan)
     checked = yield from progress.unless_done(
-        LOOP_CHECK, LOOP_CHECK_VOIDED_BY, explained(loop_check(plan, found.switch)), loop_checked_again
+        LOOP_CHECK, LOOP_CHECK_VOIDED_BY, explained(loop_check(plan, found.switch, so_far)), loop_checked_again
     )
     yield from follow_up(checked, plan, found.switch, progress)
     verdict = checked.acceptance.verdict
@@ -116,6 +119,23 @@ def walk(
         yield from settings_as_left(sheet, record)
     yield from sign_off(operator, _calendar(background, verdict))
     return Walked(verdict, (yield from _offer(checked)))
+
+
+def _series(
+    background: Background | None, progress: Progress, operator: str, repair: Advice, plan: Plan
+) -> Steps[SeriesSoFar]:
+    """The series in which the trials are counted; what was repaired at the beginning of this run began a new one."""
+    if background is None:
+        return NOTHING_SO_FAR
+    stands = progress.stands(LOOP_CHECK, LOOP_CHECK_VOIDED_BY)
+    so_far = background.series.for_phase(LOOP_CHECK, stands=stands)
+    if stands:
+        return so_far
+    if repair is not Advice.NONE and background.continuation is None:
+        so_far = so_far.changed(repair.value)
+    so_far = yield from continued(so_far, operator)
+    yield from named(so_far, background.surroundings.tag, plan)
+    return so_far
 
 
 def _reserve(progress: Progress, leftover_mm: float | None) -> Steps[Reserve | None]:

@@ -10,11 +10,12 @@ from dataclasses import dataclass
 from commission import units
 from commission.judge.advice import Advice, advice
 from commission.judge.demonstration import bound_sentence
+from commission.judge.double_sampling import Decision, SamplingPlan, decide
 from commission.judge.evidence import LoopEvidence, StartUp, Tally, WiggleResult, tally
 from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe, far_end_sentence
 from commission.judge.plan import Plan
-from commission.judge.polarity import LEAST_CYCLES
 from commission.judge.power import PowerSeen
+from commission.judge.trial import Came
 from commission.judge.wording import counted
 from commission.vocabulary import FailSafe, Presence, Reading, SwitchBehaviour, Verdict
 
@@ -81,7 +82,7 @@ _FAIL_SAFE_VERDICTS = {FailSafe.SAFE: Verdict.PASS, FailSafe.NOT_TESTED: Verdict
 
 def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
     """Hold the evidence against the plan. A calculation that fails leaves its criterion not judged, with the reason."""
-    trials = f"No misread in {plan.cycles_for_pass} trials, counted from the first"
+    trials = f"{evidence.sampling.rule[:1].upper()}{evidence.sampling.rule[1:]}; counted over the whole series"
     steady = "No unwanted change"
     judges: tuple[tuple[str, str, Callable[[], _Judged]], ...] = (
         ("polarity", "Direct: active means filament in", lambda: _polarity(evidence)),
@@ -107,6 +108,10 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
     if evidence.moving is not None:
         moving = evidence.moving
         judges = (*judges, ("steadiness while the machine moves", steady, lambda: _moving(plan, moving)))
+    if evidence.failed_in:
+        judges = (*judges, ("series of trials", "A series that failed ends", lambda: _failed_already(evidence)))
+    if evidence.broken_off_changes:
+        judges = (*judges, ("steadiness in what was broken off", steady, lambda: _broken_off(evidence)))
     tried = () if evidence.at_sensor is None else (at_sensor_criterion(evidence.at_sensor, evidence.unplugged),)
     criteria = (*(_criterion(name, rule, judge) for name, rule, judge in judges), *tried)
     verdict = next(weight for weight in _WEIGHT if any(c.verdict is weight for c in criteria))
@@ -143,8 +148,10 @@ def _polarity(evidence: LoopEvidence) -> _Judged:
 def _misreads(plan: Plan, evidence: LoopEvidence, presence: Presence) -> _Judged:
     if presence is Presence.IN:
         what, misreads, trials = "Read out with filament in", evidence.in_misreads, evidence.in_trials
+        aside = evidence.in_set_aside
     else:
         what, misreads, trials = "Read in with filament out", evidence.out_misreads, evidence.out_trials
+        aside = evidence.out_set_aside
     if trials == 0:
         return Verdict.NOT_JUDGED, f"{what}: no trial could be read."
     if evidence.polarity is SwitchBehaviour.INVERTED:
@@ -152,12 +159,49 @@ def _misreads(plan: Plan, evidence: LoopEvidence, presence: Presence) -> _Judged
             f"Filament {presence.value} is read the wrong way round; {misreads} of {counted(trials, 'trial')} read "
             "otherwise than inverted."
         )
-    observed = bound_sentence(what, misreads, trials, plan.confidence)
-    if misreads:
-        return Verdict.FAIL, observed
-    if trials < LEAST_CYCLES:
-        return Verdict.NOT_JUDGED, f"{observed} Fewer than {LEAST_CYCLES} trials decide nothing."
-    return (Verdict.PASS if trials >= plan.cycles_for_pass else Verdict.CONDITIONAL), observed
+    return kind_judged(evidence.sampling, what, (trials, misreads, aside), plan.confidence)
+
+
+def kind_judged(sampling: SamplingPlan, what: str, counts: tuple[int, int, int], confidence: float = 0.95) -> _Judged:
+    """The verdict on the trials of one kind, and what they show.
+
+    Args:
+        sampling: the numbers of trials that a pass takes.
+        what: a misread of this kind in words.
+        counts: trials that stand, those of them that were misread, and those set aside before their dwell.
+        confidence: of the bound.
+    """
+    trials, misreads, aside = counts
+    came = [Came.WRONG] * misreads + [Came.SET_ASIDE] * aside + [Came.RIGHT] * (trials - misreads)
+    kind = decide(sampling, came)
+    apart = f" {counted(aside, 'trial')} set aside before its dwell, or not finished." if aside else ""
+    observed = bound_sentence(what, misreads, trials, confidence) + apart
+    match kind.decision:
+        case Decision.ACCEPTED:
+            return Verdict.PASS, f"{what}: {misreads} of {counted(trials, 'trial')}.{apart} {sampling.shows}."
+        case Decision.REJECTED:
+            return Verdict.FAIL, f"{observed} The second misread of a kind ends the series."
+        case Decision.SPOILT:
+            return Verdict.NOT_JUDGED, f"{observed} Only one of a kind may be misread or set aside."
+        case Decision.CONDITIONAL:
+            return (
+                Verdict.CONDITIONAL,
+                f"{observed} {kind.still_needed} more of this kind without a misread make a pass.",
+            )
+    least = sampling.clean if kind.blemished else sampling.conditional
+    return (
+        Verdict.NOT_JUDGED,
+        f"{observed} Fewer than {least} trials decide nothing{' then' if kind.blemished else ''}.",
+    )
+
+
+def _broken_off(evidence: LoopEvidence) -> _Judged:
+    changes = counted(evidence.broken_off_changes, "unwanted change")
+    return Verdict.FAIL, f"{changes} in a watch of this series that was broken off. Stopping deletes nothing."
+
+
+def _failed_already(evidence: LoopEvidence) -> _Judged:
+    return Verdict.FAIL, f"It failed in {evidence.failed_in}, and no change since is on record."
 
 
 def _dwells(evidence: LoopEvidence) -> _Judged:

@@ -1,7 +1,8 @@
 """A check held against the checks before it: what a serial poll can measure of wear, and when it is too much.
 
 Three questions: does the switch misread, does its reading come to rest more slowly than it used to, and does it change
-unasked. The limits are common practice, no source: any misread fails; a settle time that has grown threefold means a
+unasked. One misread of a kind may be a slip of the hand: see `double_sampling`. The limits are common practice, no
+source: a settle time that has grown threefold means a
 worn switch; more than one nuisance trip in a hundred hours calls for service. A poll measures no settle time shorter
 than its gap, so the limit never lies below two of them.
 """
@@ -11,9 +12,9 @@ from dataclasses import dataclass
 from statistics import fmean
 
 from commission import units
-from commission.judge.acceptance import Criterion
+from commission.judge.acceptance import Criterion, kind_judged
 from commission.judge.comparison import Alternative, CheckCounts, PooledCounts, fisher_exact, pool
-from commission.judge.demonstration import bound_sentence
+from commission.judge.double_sampling import FIRST_SERIES, SamplingPlan
 from commission.judge.stability import rate_sentence
 from commission.judge.wording import counted
 from commission.vocabulary import Verdict
@@ -113,24 +114,60 @@ def baseline_of(history: Sequence[Measured], now: Measured) -> list[Measured]:
     return same[::-1]
 
 
-def misread_criteria(history: Sequence[Measured], now: Measured) -> tuple[Criterion, Criterion]:
-    """No misread in this check; and no larger share of misreads than in those before it, by the exact test."""
+@dataclass(frozen=True)
+class Trials:
+    """The trials of a series as a check judges them.
+
+    Attributes:
+        sampling: the numbers of trials that a pass takes.
+        filament_in, filament_out: of each kind the trials that stand, those misread, and those set aside before their
+            dwell.
+    """
+
+    sampling: SamplingPlan
+    filament_in: tuple[int, int, int]
+    filament_out: tuple[int, int, int]
+
+    @classmethod
+    def of(cls, now: Measured) -> "Trials":
+        """Those of one check alone."""
+        return cls(FIRST_SERIES, (now.in_trials, now.in_misreads, 0), (now.out_trials, now.out_misreads, 0))
+
+
+def misread_criteria(
+    history: Sequence[Measured], now: Measured, trials: Trials | None = None
+) -> tuple[Criterion, Criterion]:
+    """No more misreads than the plan allows, and no larger share of them than before, by the exact test.
+
+    Args:
+        history: what the checks before measured.
+        now: what this one measured.
+        trials: of the whole series; those of this check alone if left out.
+    """
     if not now.trials:
         none = "This check took no trials."
         return (
-            Criterion("misreads", "No misread", none, Verdict.NOT_JUDGED),
+            Criterion("misreads", _MISREADS_RULE, none, Verdict.NOT_JUDGED),
             Criterion("misreads against the record", _SHARE_RULE, none, Verdict.NOT_JUDGED),
         )
-    seen = " ".join(
-        bound_sentence(what, misreads, trials)
-        for what, misreads, trials in (
-            ("Read out with filament in", now.in_misreads, now.in_trials),
-            ("Read in with filament out", now.out_misreads, now.out_trials),
-        )
-        if trials
-    )
-    own = Criterion("misreads", "No misread", seen, Verdict.FAIL if now.misreads else Verdict.PASS)
+    own = _own(Trials.of(now) if trials is None else trials)
     return own, _share(baseline_of(history, now), history, now)
+
+
+def _own(trials: Trials) -> Criterion:
+    """A check without a blemish passes with as few trials as it takes; with one it takes what a pass takes."""
+    kinds = ((_IN, trials.filament_in), (_OUT, trials.filament_out))
+    judged = [kind_judged(trials.sampling, what, counts) for what, counts in kinds if sum(counts)]
+    verdicts = {verdict for verdict, _ in judged} or {Verdict.NOT_JUDGED}
+    clean = not any(misreads or aside for _, (_, misreads, aside) in kinds)
+    worst = next(verdict for verdict in _WORST if verdict in verdicts)
+    verdict = Verdict.PASS if clean and worst is Verdict.CONDITIONAL else worst
+    return Criterion("misreads", _MISREADS_RULE, " ".join(said for _, said in judged), verdict)
+
+
+_IN, _OUT = "Read out with filament in", "Read in with filament out"
+_WORST = (Verdict.FAIL, Verdict.NOT_JUDGED, Verdict.CONDITIONAL, Verdict.PASS)
+_MISREADS_RULE = f"No misread; with one of a kind, {FIRST_SERIES.with_one} trials of it; at the second the series ends"
 
 
 _SHARE_RULE = f"Share of misreads not larger than before (exact test, p below {SIGNIFICANCE:g} counts)"
@@ -237,10 +274,12 @@ def nuisance_criterion(trips: int, print_hours: float | None) -> Criterion:
     return Criterion("nuisance trips", rule, f"{noted}, {rate:.2g} in 100 hours.", verdict)
 
 
-def condition_criteria(history: Sequence[Measured], now: Measured) -> tuple[Criterion, ...]:
-    """Every comparison of the switch itself, in the order in which the record prints them."""
+def condition_criteria(
+    history: Sequence[Measured], now: Measured, trials: Trials | None = None
+) -> tuple[Criterion, ...]:
+    """Every comparison of the switch itself, in the order in which the record prints them; see `misread_criteria`."""
     return (
-        *misread_criteria(history, now),
+        *misread_criteria(history, now, trials),
         settle_criterion(history, now),
         steadiness_criterion(now),
         pause_criterion(history, now),

@@ -14,10 +14,12 @@ of trials are ours.
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import Enum
-from math import prod
+from math import ceil, prod
 
 from commission.judge.distributions import falling_root
+from commission.judge.trial import Came
 from commission.judge.wording import counted
+from commission.units import percent
 
 
 class Decision(Enum):
@@ -27,6 +29,7 @@ class Decision(Enum):
     CONDITIONAL = "conditional so far"
     ACCEPTED = "accepted"
     REJECTED = "rejected"
+    SPOILT = "not judged"
 
 
 @dataclass(frozen=True)
@@ -55,10 +58,22 @@ class SamplingPlan:
         """The plan in one sentence."""
         return f"{self.clean} trials without a misread, or {self.with_one} with one; the second misread ends the series"
 
+    @property
+    def shows(self) -> str:
+        """What an acceptance shows, whichever way the plan was passed."""
+        return f"Whichever way the plan is passed, at most {percent(limiting_share(self))} are misread at 95 %"
+
 
 FIRST_SERIES = SamplingPlan(clean=22, with_one=38)
 SECOND_SERIES = SamplingPlan(clean=27, with_one=44)
 """For the one series that may follow a rejection after an examination that found nothing."""
+
+
+def for_cycles(least: SamplingPlan, cycles: int) -> SamplingPlan:
+    """The plan where more cycles were planned than a pass takes: more trials, and with a misread more in proportion."""
+    if cycles <= least.clean:
+        return least
+    return SamplingPlan(cycles, ceil(cycles * least.with_one / least.clean), least.conditional)
 
 
 @dataclass(frozen=True)
@@ -68,21 +83,33 @@ class Standing:
     Attributes:
         plan: what it is held against.
         decision: what it comes to.
-        trials: how many count; none after the second misread does.
+        trials: how many count; none after the one that ended the series does.
         misreads: which of them were misread, counted from 1.
+        set_aside: which of them were set aside before their dwell, counted from 1.
     """
 
     plan: SamplingPlan
     decision: Decision
     trials: int
     misreads: tuple[int, ...]
+    set_aside: tuple[int, ...] = ()
+
+    @property
+    def ended(self) -> bool:
+        """Whether further trials can change nothing any more."""
+        return self.decision in {Decision.REJECTED, Decision.SPOILT}
+
+    @property
+    def blemished(self) -> bool:
+        """Whether the one trial is used up that may be misread, or set aside."""
+        return bool(self.misreads or self.set_aside)
 
     @property
     def still_needed(self) -> int:
         """Further trials without a misread that would be accepted; none when it is decided."""
-        if self.decision in {Decision.ACCEPTED, Decision.REJECTED}:
+        if self.ended or self.decision is Decision.ACCEPTED:
             return 0
-        return (self.plan.with_one if self.misreads else self.plan.clean) - self.trials
+        return self._goal - self.trials
 
     @property
     def sentence(self) -> str:
@@ -91,41 +118,62 @@ class Standing:
         if self.decision is Decision.REJECTED:
             first, second = self.misreads
             return f"Trials {first} and {second} read wrong. The second misread ends the series."
-        if not self.misreads:
-            begun = f"{done} without a misread"
-            return f"{begun}{self._end}"
-        return f"{done}, and trial {self.misreads[0]} read wrong{self._end}"
+        if self.decision is Decision.SPOILT:
+            return (
+                f"{_named(self.misreads, self.set_aside)}. Only one trial of a kind may be: the series is not judged."
+            )
+        if not self.blemished:
+            return f"{done} without a misread{self._end}"
+        return f"{done}, and {_named(self.misreads, self.set_aside, within=True)}{self._end}"
+
+    @property
+    def _goal(self) -> int:
+        return self.plan.with_one if self.blemished else self.plan.clean
 
     @property
     def _end(self) -> str:
         if self.decision is Decision.ACCEPTED:
             return ": accepted."
-        goal = self.plan.with_one if self.misreads else self.plan.clean
         stop = " A stop now is a conditional result." if self.decision is Decision.CONDITIONAL else ""
         other = "another" if self.misreads else "a"
-        return f". The plan goes on to {goal}; {self.still_needed} more without {other} misread are accepted.{stop}"
+        return (
+            f". The plan goes on to {self._goal}; {self.still_needed} more without {other} misread are accepted.{stop}"
+        )
 
 
-def decide(plan: SamplingPlan, misread: Sequence[bool]) -> Standing:
+def _named(misreads: Sequence[int], set_aside: Sequence[int], *, within: bool = False) -> str:
+    names = [f"trial {number} read wrong" for number in misreads]
+    names += [f"trial {number} was set aside" for number in set_aside]
+    said = " and ".join(names)
+    return said if within else said[:1].upper() + said[1:]
+
+
+def decide(plan: SamplingPlan, came: Sequence[Came]) -> Standing:
     """What a series of one kind comes to.
 
     Both kinds are taken in turn, so one may go on while the other is decided. A misread after acceptance counts like
-    any other: further trials can take an acceptance back, and never make one easier.
+    any other: further trials can take an acceptance back, and never make one easier. A trial that was set aside before
+    its dwell is counted beside the misreads, so that nobody gains by setting aside what looks bad; with one of each
+    the series is not judged.
 
     Args:
         plan: the numbers of trials.
-        misread: for each trial in the order it was taken, whether it read wrong.
+        came: for each trial that counts, in the order it was taken, what it came to.
     """
-    places = tuple(number for number, wrong in enumerate(misread, 1) if wrong)[:2]
-    if len(places) == 2:
-        return Standing(plan, Decision.REJECTED, places[1], places)
-    trials = len(misread)
+    wrong = tuple(number for number, each in enumerate(came, 1) if each is Came.WRONG)
+    aside = tuple(number for number, each in enumerate(came, 1) if each is Came.SET_ASIDE)
+    if len(wrong) > 1:
+        return Standing(plan, Decision.REJECTED, wrong[1], wrong[:2])
+    if len(places := sorted((*wrong, *aside))) > 1:
+        last = places[1]
+        return Standing(plan, Decision.SPOILT, last, wrong, tuple(place for place in aside if place <= last))
+    trials = len(came)
     accepted, conditional = (plan.with_one, plan.clean) if places else (plan.clean, plan.conditional)
     if trials >= accepted:
         decision = Decision.ACCEPTED
     else:
         decision = Decision.CONDITIONAL if trials >= conditional else Decision.GO_ON
-    return Standing(plan, decision, trials, places)
+    return Standing(plan, decision, trials, wrong, aside)
 
 
 def acceptance_probability(plan: SamplingPlan, share: float) -> float:

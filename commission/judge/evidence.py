@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from commission.judge.double_sampling import FIRST_SERIES, SamplingPlan
 from commission.judge.exposure import Watched, watched
 from commission.judge.failsafe import UnpluggedResult
 from commission.judge.polarity import PREDICTIONS, TrialResult
@@ -97,8 +98,12 @@ class LoopEvidence:
         leave_it_changes: those of them during which the reading changed, from the prompt to the end of the dwell.
         wiggle: None if it was not done.
         unplugged: one per power-up.
+        in_set_aside, out_set_aside: trials of each kind that were set aside before their dwell, or not finished.
+        sampling: the numbers of trials that a pass takes.
+        broken_off_changes: unwanted changes in watches of this series that were broken off.
+        failed_in: the run in which this series failed already; empty when it did not.
         polarity_odds: likeliest to runner-up, if the rule was applied.
-        voided_trials: trials the operator set aside with a reason.
+        voided_trials: trials that were set aside after they had read right: they count for nothing.
         unread_trials: trials in which too few readings were known.
         given_up: the trials were ended because too many of them could not be read.
         start_up: what was read after the power came back; None if the power was not off.
@@ -116,6 +121,11 @@ class LoopEvidence:
     leave_it_changes: int
     wiggle: WiggleResult | None
     unplugged: tuple[UnpluggedResult, ...]
+    in_set_aside: int = 0
+    out_set_aside: int = 0
+    sampling: SamplingPlan = FIRST_SERIES
+    broken_off_changes: int = 0
+    failed_in: str = ""
     polarity_odds: float | None = None
     voided_trials: int = 0
     unread_trials: int = 0
@@ -133,5 +143,6 @@ class LoopEvidence:
         for what, part, whole in pairs:
             if not 0 <= part <= whole:
                 raise ValueError(f"There cannot be {part} {what} among {whole}.")
-        if min(self.unwanted_changes_in_dwells, self.voided_trials, self.unread_trials) < 0:
+        counts = (self.unwanted_changes_in_dwells, self.voided_trials, self.unread_trials, self.broken_off_changes)
+        if min(*counts, self.in_set_aside, self.out_set_aside) < 0:
             raise ValueError("Counts of changes and of trials set aside begin at 0.")

@@ -16,13 +16,17 @@ from commission.judge.double_sampling import (
     acceptance_in_any,
     acceptance_probability,
     decide,
+    for_cycles,
     limiting_share,
 )
+from commission.judge.trial import Came
+
+RIGHT, WRONG, ASIDE = Came.RIGHT, Came.WRONG, Came.SET_ASIDE
 
 
-def series(trials: int, *misreads: int) -> list[bool]:
-    """A series of so many trials, with the misreads at these numbers, counted from 1."""
-    return [number in misreads for number in range(1, trials + 1)]
+def series(trials: int, *misreads: int, aside: int = 0) -> list[Came]:
+    """A series of so many trials, with the misreads and the one set aside at these numbers, counted from 1."""
+    return [WRONG if n in misreads else ASIDE if n == aside else RIGHT for n in range(1, trials + 1)]
 
 
 @pytest.mark.parametrize(
@@ -41,9 +45,12 @@ def series(trials: int, *misreads: int) -> list[bool]:
         (series(38, 5), Decision.ACCEPTED),
         (series(2, 1, 2), Decision.REJECTED),
         (series(38, 5, 38), Decision.REJECTED),
+        (series(38, aside=5), Decision.ACCEPTED),
+        (series(38, 5, aside=6), Decision.SPOILT),
+        (series(39, 5, 39, aside=6), Decision.REJECTED),
     ],
 )
-def test_counts_decide_as_the_plan_says(misread: list[bool], decision: Decision) -> None:
+def test_counts_decide_as_the_plan_says(misread: list[Came], decision: Decision) -> None:
     """22 clean or 38 with one are accepted, from 6 clean or 22 with one it is conditional, two misreads reject."""
     assert decision is decide(FIRST_SERIES, misread).decision
 
@@ -57,7 +64,7 @@ def test_counts_decide_as_the_plan_says(misread: list[bool], decision: Decision)
         (series(44, 3), Decision.ACCEPTED),
     ],
 )
-def test_a_second_series_takes_more_trials(misread: list[bool], decision: Decision) -> None:
+def test_a_second_series_takes_more_trials(misread: list[Came], decision: Decision) -> None:
     """After a rejection without a cause found, 27 clean trials or 44 with one misread are accepted."""
     assert decision is decide(SECOND_SERIES, misread).decision
 
@@ -91,9 +98,17 @@ def test_a_later_misread_takes_an_acceptance_back() -> None:
         (series(22), "22 trials without a misread: accepted."),
         (series(38, 4), "38 trials, and trial 4 read wrong: accepted."),
         (series(9, 2, 9), "Trials 2 and 9 read wrong. The second misread ends the series."),
+        (
+            series(7, aside=3),
+            "7 trials, and trial 3 was set aside. The plan goes on to 38; 31 more without a misread are accepted.",
+        ),
+        (
+            series(9, 2, aside=9),
+            "Trial 2 read wrong and trial 9 was set aside. Only one trial of a kind may be: the series is not judged.",
+        ),
     ],
 )
-def test_a_misread_is_always_named(misread: list[bool], sentence: str) -> None:
+def test_a_misread_is_always_named(misread: list[Came], sentence: str) -> None:
     """The standing says which trial read wrong and how far the plan goes, whatever the decision is."""
     assert sentence == decide(FIRST_SERIES, misread).sentence
 
@@ -140,10 +155,10 @@ def test_the_probability_is_that_of_all_series_together(plan: SamplingPlan) -> N
     """Every possible series, stopped at its first decision, adds up to the formula exactly."""
     share = Fraction(1, 8)
     accepted = Fraction(0)
-    for misread in product([False, True], repeat=plan.with_one):
+    for misread in product([RIGHT, WRONG], repeat=plan.with_one):
         looks = [decide(plan, misread[:trials]).decision for trials in range(1, plan.with_one + 1)]
         ended = next(look for look in looks if look in {Decision.ACCEPTED, Decision.REJECTED})
-        wrong = sum(misread)
+        wrong = misread.count(WRONG)
         weight = share**wrong * (1 - share) ** (plan.with_one - wrong)
         accepted += weight if ended is Decision.ACCEPTED else 0
 
@@ -153,6 +168,27 @@ def test_the_probability_is_that_of_all_series_together(plan: SamplingPlan) -> N
 def test_a_second_series_adds_to_the_risk() -> None:
     """At 13.84 % misread the two series together are accepted in 1 - 0.950 x 0.976 = 7.3 %."""
     assert 0.073 == round(acceptance_in_any([FIRST_SERIES, SECOND_SERIES], 0.1384), 3)
+
+
+@pytest.mark.parametrize(("cycles", "numbers"), [(6, (22, 38)), (22, (22, 38)), (23, (23, 40)), (100, (100, 173))])
+def test_more_cycles_take_more_with_a_misread(cycles: int, numbers: tuple[int, int]) -> None:
+    """Beyond 22 cycles the plan grows in proportion, and so does what it shows, to one part in fifteen."""
+    plan = for_cycles(FIRST_SERIES, cycles)
+
+    assert numbers == (plan.clean, plan.with_one)
+    assert limiting_share(plan) == pytest.approx(0.1384 * 22 / plan.clean, rel=1 / 15)
+
+
+def test_nobody_gains_by_setting_trials_aside() -> None:
+    """Whoever sets aside exactly what would read wrong is accepted in exactly the series that are accepted anyway."""
+    for misread in product([RIGHT, WRONG], repeat=9):
+        plan = SamplingPlan(4, 8, 1)
+        for chosen in product([False, True], repeat=misread.count(WRONG)):
+            choice = iter(chosen)
+            seen = [ASIDE if each is WRONG and next(choice) else each for each in misread]
+            assert (decide(plan, seen).decision is Decision.ACCEPTED) == (
+                decide(plan, misread).decision is Decision.ACCEPTED
+            )
 
 
 @pytest.mark.parametrize("numbers", [(22, 22, 6), (22, 38, 23), (0, 38, 0)])

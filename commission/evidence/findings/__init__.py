@@ -22,6 +22,8 @@ from commission.evidence.findings.function import (
 from commission.evidence.findings.loop import (
     Acceptance,
     Advised,
+    ChangeMade,
+    ExaminedNothingFound,
     FailSafeFound,
     MovingWiggle,
     MovingWiggleLeftOut,
@@ -32,6 +34,7 @@ from commission.evidence.findings.loop import (
     Steady,
     SwitchNamed,
     TestsDone,
+    TrialSeries,
     UnpluggedAtBoard,
     UnpluggedAtSensor,
     UnpluggedSetAside,
@@ -132,6 +135,9 @@ AnyFinding = (
     | MechanicalCheck
     | MeterCheck
     | PredictedAndMeasured
+    | TrialSeries
+    | ChangeMade
+    | ExaminedNothingFound
     | Acceptance
     | Polarity
     | FailSafeFound

@@ -25,7 +25,7 @@ from commission.judge.exposure import watched
 from commission.judge.plan import Plan
 from commission.procedure.loop.unplugged_reading import CURE_UNSEEN
 from commission.procedure.meeting.as_found import pick_switch, runout_sentences, switch_sentences
-from commission.procedure.meeting.background import Continuation
+from commission.procedure.meeting.background import Continuation, SeriesOnRecord
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Match, SamePrinter, Surroundings, prove, same_printer
 from commission.procedure.meeting.printing import not_printing
@@ -63,6 +63,7 @@ class Subject:
         unattended: nobody is there: nothing is asked.
         prove: show the tag on the printer's display first.
         continuation: the broken-off check that is taken up again; None for one from the start.
+        series: of the printer's trials, as the record has them.
     """
 
     surroundings: Surroundings
@@ -84,6 +85,7 @@ class Subject:
     unattended: bool = False
     prove: bool = False
     continuation: Continuation | None = None
+    series: SeriesOnRecord = SeriesOnRecord()
 
 
 @dataclass

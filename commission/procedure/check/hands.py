@@ -20,6 +20,7 @@ from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.runout import RunoutControl, runout_of
 from commission.evidence.findings.reported import RunoutControlAfterRestart, runout_values
 from commission.judge.plan import Plan
+from commission.judge.trial_series import NOTHING_SO_FAR, SeriesSoFar, Tally
 from commission.procedure.loop.by_hand import worked_by_hand
 from commission.procedure.loop.loop_check import trials_by_hand
 from commission.procedure.loop.trials import Series
@@ -51,9 +52,13 @@ class PoweredOff:
     after_restart: RunoutControl
 
 
-def proven(plan: Plan, switch: str, progress: Progress) -> Steps[Proven]:
+def proven(plan: Plan, switch: str, progress: Progress, so_far: SeriesSoFar = NOTHING_SO_FAR) -> Steps[Proven]:
     """The trials and the wiggle, or what this run has shown by them already."""
-    return (yield from _unless_done(progress, BY_HAND_NAME, BY_HAND_VOIDED_BY, switch, lambda: _by_hand(plan, switch)))
+
+    def phase() -> Steps[Proven]:
+        return _by_hand(plan, switch, so_far)
+
+    return (yield from _unless_done(progress, BY_HAND_NAME, BY_HAND_VOIDED_BY, switch, phase))
 
 
 def powered_off(plan: Plan, switch: str, progress: Progress) -> Steps[PoweredOff]:
@@ -71,11 +76,11 @@ def _unless_done(
     return (yield from progress.unless_done(name, voided_by, phase(), revive))
 
 
-def _by_hand(plan: Plan, switch: str) -> Steps[Proven]:
+def _by_hand(plan: Plan, switch: str, so_far: SeriesSoFar) -> Steps[Proven]:
     yield PhaseBegins(BY_HAND_NAME, "Proof test: from the filament to the reading and back")
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
-    series = yield from worked_by_hand(trials_by_hand(plan, switch))
-    spoilt = series.blemished or series.given_up
+    series = yield from worked_by_hand(trials_by_hand(plan, switch, Series(Tally(so_far))))
+    spoilt = series.given_up or not series.can_pass(plan)
     wiggle = None if spoilt else (yield from worked_by_hand(wiggle_by_hand(plan, switch)))
     yield PhaseEnds(BY_HAND_NAME, {"switch": switch})
     return Proven(series, wiggle)

@@ -28,7 +28,7 @@ def of_loop_check(
     """The trials and both wiggles fall into one power-up, each unplugged reading into one of its own."""
     seen = [
         observed(PROBES[prompt.presence], [reading.reading for reading in taken.dwell], 0)
-        for prompt, taken in series.taken
+        for prompt, taken in series.standing_trials
     ]
     if wiggle is not None:
         seen.append(observed(worked_probe(wiggle), [reading.reading for reading in wiggle.readings], 0))

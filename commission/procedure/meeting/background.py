@@ -1,9 +1,10 @@
 """What is known of a printer before a run begins: handed to the procedure, which reads no book beyond its findings."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
+from commission.judge.trial_series import NOTHING_SO_FAR, SeriesSoFar
 from commission.procedure.meeting.identity import PrinterMarks, Surroundings
 from commission.procedure.meeting.next_check import Calendar
 
@@ -30,6 +31,23 @@ class Continuation:
 
 
 @dataclass(frozen=True)
+class SeriesOnRecord:
+    """The series of trials that a run goes on with.
+
+    Attributes:
+        now: as it stands.
+        at_start: as it stood when a done phase of the run that is taken up began, by the phase's name.
+    """
+
+    now: SeriesSoFar = NOTHING_SO_FAR
+    at_start: Mapping[str, SeriesSoFar] = field(default_factory=dict)
+
+    def for_phase(self, name: str, *, stands: bool) -> SeriesSoFar:
+        """What the trials of that phase are counted with: of one that stands, as it was then."""
+        return self.at_start.get(name, self.now) if stands else self.now
+
+
+@dataclass(frozen=True)
 class Background:
     """What a run begins with.
 
@@ -37,10 +55,12 @@ class Background:
         surroundings: tag, port and neighbours, for telling the printer from others.
         calendar: what the next date is worked out from.
         continuation: the broken-off run that is taken up again; None for one from the start.
+        series: of the printer's trials, as the record has them.
         prove: show the tag on the printer's display first.
     """
 
     surroundings: Surroundings
     calendar: Calendar
     continuation: Continuation | None = None
+    series: SeriesOnRecord = SeriesOnRecord()
     prove: bool = False
