@@ -10,7 +10,7 @@ from dataclasses import dataclass
 from commission import units
 from commission.judge.advice import Advice, advice
 from commission.judge.demonstration import bound_sentence
-from commission.judge.double_sampling import Decision, SamplingPlan, decide
+from commission.judge.double_sampling import Decision, SamplingPlan, decide, for_cycles
 from commission.judge.evidence import LoopEvidence, StartUp, Tally, WiggleResult, tally
 from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe, far_end_sentence
 from commission.judge.plan import Plan
@@ -82,7 +82,8 @@ _FAIL_SAFE_VERDICTS = {FailSafe.SAFE: Verdict.PASS, FailSafe.NOT_TESTED: Verdict
 
 def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
     """Hold the evidence against the plan. A calculation that fails leaves its criterion not judged, with the reason."""
-    trials = f"{evidence.sampling.rule[:1].upper()}{evidence.sampling.rule[1:]}; counted over the whole series"
+    sampling = for_cycles(evidence.sampling, plan.cycles)
+    trials = f"{sampling.rule[:1].upper()}{sampling.rule[1:]}; counted over the whole series"
     steady = "No unwanted change"
     judges: tuple[tuple[str, str, Callable[[], _Judged]], ...] = (
         ("polarity", "Direct: active means filament in", lambda: _polarity(evidence)),
@@ -159,7 +160,7 @@ def _misreads(plan: Plan, evidence: LoopEvidence, presence: Presence) -> _Judged
             f"Filament {presence.value} is read the wrong way round; {misreads} of {counted(trials, 'trial')} read "
             "otherwise than inverted."
         )
-    return kind_judged(evidence.sampling, what, (trials, misreads, aside), plan.confidence)
+    return kind_judged(for_cycles(evidence.sampling, plan.cycles), what, (trials, misreads, aside), plan.confidence)
 
 
 def kind_judged(sampling: SamplingPlan, what: str, counts: tuple[int, int, int], confidence: float = 0.95) -> _Judged:

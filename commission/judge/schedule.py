@@ -7,6 +7,7 @@ is then thrown out of step again and again, and cannot pass for one that follows
 
 import random
 from dataclasses import dataclass
+from functools import lru_cache
 
 from commission.judge.plan import Plan
 from commission.vocabulary import Instruction, Presence
@@ -29,6 +30,7 @@ class Prompt:
     cycle: int
 
 
+@lru_cache(maxsize=16)
 def prompts(plan: Plan, start: Presence, cycles: int | None = None) -> tuple[Prompt, ...]:
     """All prompts of the plan, from where the filament is at the start; the same for the same seed.
 

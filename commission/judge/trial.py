@@ -12,6 +12,7 @@ A person is no machine, and no slip of a hand may hide a misread. So three rules
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
+from functools import cached_property
 
 from commission.judge.exposure import is_read
 from commission.judge.polarity import PREDICTIONS, majority
@@ -51,7 +52,7 @@ class TimedTrial:
     spoken: Spoken | None = None
     finished: bool = True
 
-    @property
+    @cached_property
     def read(self) -> bool:
         """Whether enough of its dwell is known; one that is unread counts for nothing."""
         return is_read([sample.reading for sample in self.dwell])
@@ -61,10 +62,26 @@ class TimedTrial:
         """The readings in which no change was wanted: the dwell, and all of them where nothing was to be moved."""
         return self.dwell if self.moved else (*self.before, *self.dwell)
 
-    @property
+    @cached_property
     def majority(self) -> Reading:
         """What its dwell reads."""
         return majority([sample.reading for sample in self.dwell])
+
+    @cached_property
+    def dwell_changes(self) -> int:
+        """How often a known reading of the dwell differs from the one before it."""
+        return _changes(self.dwell)
+
+    @cached_property
+    def unasked_changes(self) -> int:
+        """The same of all readings in which no change was wanted."""
+        return _changes(self.unasked)
+
+    @cached_property
+    def lasting_change(self) -> tuple[Reading, Reading] | None:
+        """What those readings changed from and to, where they changed once and stayed so; else None."""
+        known = [sample.reading for sample in self.unasked if sample.reading is not Reading.UNKNOWN]
+        return (known[0], known[-1]) if self.unasked_changes == 1 else None
 
 
 @dataclass(frozen=True)
@@ -88,7 +105,7 @@ class Counted:
         """Unwanted changes of the input, in the countdown of a leave-it prompt too."""
         if self.trial.moved:
             return self.changes
-        return _changes(self.trial.unasked) if self.leave_change else 0
+        return self.trial.unasked_changes if self.leave_change else 0
 
     @property
     def stands(self) -> bool:
@@ -131,25 +148,19 @@ def _count(trial: TimedTrial, expected: Mapping[Presence, Reading], *, late: boo
 
 def _moved(trial: TimedTrial, expected: Mapping[Presence, Reading]) -> Counted:
     wanted, former = expected[trial.presence], expected[trial.presence.other]
-    if _single_change(trial.dwell) == (former, wanted):  # the hand came late
+    if trial.lasting_change == (former, wanted):  # the hand came late
         return Counted(trial, Came.WRONG)
     came = Came.RIGHT if trial.majority is wanted else Came.WRONG
-    return Counted(trial, came, changes=_changes(trial.dwell))
+    return Counted(trial, came, changes=trial.dwell_changes)
 
 
 def _left(trial: TimedTrial, expected: Mapping[Presence, Reading], *, late: bool) -> Counted:
     wanted = expected[trial.presence]
-    change = _single_change(trial.unasked)
+    change = trial.lasting_change
     if change is None:
-        return Counted(trial, Came.RIGHT, _changes(trial.dwell), leave_change=_changes(trial.unasked) > 0)
+        return Counted(trial, Came.RIGHT, trial.dwell_changes, leave_change=trial.unasked_changes > 0)
     caught_up = late and change[1] is wanted  # the move that the misread before it lacked
     return Counted(trial, Came.RIGHT if caught_up else Came.WRONG)
-
-
-def _single_change(samples: Samples) -> tuple[Reading, Reading] | None:
-    """What the readings changed from and to, where they changed once and stayed so; else None."""
-    known = [sample.reading for sample in samples if sample.reading is not Reading.UNKNOWN]
-    return (known[0], known[-1]) if unwanted_changes(known) == 1 else None
 
 
 def _changes(samples: Samples) -> int:

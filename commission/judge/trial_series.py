@@ -12,7 +12,7 @@ from enum import Enum
 from commission.judge.double_sampling import FIRST_SERIES, SECOND_SERIES, SamplingPlan, Standing, decide, for_cycles
 from commission.judge.plan import PASS_CYCLES, Plan
 from commission.judge.trial import Came, Counted, TimedTrial, counted_trials
-from commission.vocabulary import Presence, SwitchBehaviour, Verdict
+from commission.vocabulary import Presence, Spoken, SwitchBehaviour, Verdict
 
 
 class Begun(Enum):
@@ -166,11 +166,25 @@ class Tally:
 
     so_far: SeriesSoFar = NOTHING_SO_FAR
     now: list[TimedTrial] = field(default_factory=list)
+    _counted: dict[SwitchBehaviour, Counts] = field(default_factory=dict)
+
+    def add(self, trial: TimedTrial) -> None:
+        """Take the next trial."""
+        self.now.append(trial)
+        self._counted.clear()
+
+    def set_last_aside(self) -> None:
+        """The newest trial was set aside after its dwell; one that was already set aside before stays so."""
+        if self.now:
+            self.now[-1] = replace(self.now[-1], spoken=self.now[-1].spoken or Spoken.LATER)
+            self._counted.clear()
 
     def counts(self, behaviour: SwitchBehaviour) -> Counts:
         """All trials of the series."""
-        return Counts.of((*self.so_far.trials, *self.now), behaviour)
+        if behaviour not in self._counted:
+            self._counted[behaviour] = Counts.of((*self.so_far.trials, *self.now), behaviour)
+        return self._counted[behaviour]
 
     def counts_now(self, behaviour: SwitchBehaviour) -> Counts:
         """The trials of this phase alone."""
-        return Counts.of(self.now, behaviour)
+        return Counts(self.counts(behaviour).trials[len(self.so_far.trials) :])

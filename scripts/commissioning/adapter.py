@@ -44,8 +44,8 @@ from scripts.commissioning.plant import Restarted
 from scripts.commissioning.readings import look_of, trial_of, watch_of
 
 SWITCH = "filament"
-SHOWN = True
-"""Today's screen shows the reading all the time, from the prompt to the end of the dwell."""
+SHOWN = False
+"""From the prompt to the end of the dwell the screen shows no reading."""
 PUT = {"loop_check.ready": False, "wiggle.ready": True, "wiggle.put_in": True}
 """Questions before which the filament is put out or in."""
 WORKED, MOVED = "wiggle", ("still_plugged.insert", "still_plugged.withdraw")
@@ -253,6 +253,8 @@ class Adapter:
                 return STANDINGS[self._hands.looks_again(inside=True)]
             case "moving.how":
                 return "no"
+            case "series.since":
+                return "changed" if self._hands.person.habits.cheat is Cheat.REPAIR else "nothing"
             case "walk.repair":
                 return "now" if self._hands.person.habits.cheat is Cheat.REPAIR else "later"
         raise Untaught.by(request)

@@ -7,6 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from commission.judge.acceptance import Acceptance, accept
+from commission.judge.double_sampling import SECOND_SERIES
 from commission.judge.evidence import LoopEvidence, StartUp, WiggleResult, tally
 from commission.judge.exposure import Watched
 from commission.judge.failsafe import UnpluggedResult, far_end_sentence
@@ -38,12 +39,12 @@ FLICKERS = unplugged(*(OFF, ON) * 10)
 PLAN = Plan(seed=7)
 CLEAN = LoopEvidence(
     polarity=SwitchBehaviour.DIRECT,
-    in_trials=20,
+    in_trials=22,
     in_misreads=0,
-    out_trials=20,
+    out_trials=22,
     out_misreads=0,
     unwanted_changes_in_dwells=0,
-    leave_it_trials=13,
+    leave_it_trials=14,
     leave_it_changes=0,
     wiggle=wiggle(612, 60.4),
     unplugged=(RESTS_OUT, RESTS_OUT),
@@ -62,7 +63,7 @@ def judged_with(changes: dict[str, object]) -> Verdict:
 
 
 def test_clean_evidence_passes() -> None:
-    """Twenty clean cycles with a clean wiggle and a safe rest are a pass in every criterion."""
+    """Twenty-two clean cycles with a clean wiggle and a safe rest are a pass in every criterion."""
     acceptance = judged()
 
     assert Verdict.PASS is acceptance.verdict
@@ -78,9 +79,23 @@ def test_clean_evidence_passes() -> None:
         ({"polarity": SwitchBehaviour.NO_RELATION}, Verdict.FAIL),
         ({"polarity": SwitchBehaviour.UNDECIDED}, Verdict.NOT_JUDGED),
         ({"polarity": SwitchBehaviour.NOT_REPORTED}, Verdict.NOT_JUDGED),
-        ({"in_misreads": 1}, Verdict.FAIL),
-        ({"out_misreads": 1}, Verdict.FAIL),
-        ({"out_trials": 19}, Verdict.CONDITIONAL),
+        ({"in_misreads": 1}, Verdict.CONDITIONAL),
+        ({"out_misreads": 1}, Verdict.CONDITIONAL),
+        ({"out_misreads": 1, "out_trials": 21}, Verdict.NOT_JUDGED),
+        ({"out_misreads": 1, "out_trials": 37}, Verdict.CONDITIONAL),
+        ({"out_misreads": 1, "out_trials": 38}, Verdict.PASS),
+        ({"out_misreads": 1, "out_trials": 38, "in_misreads": 1, "in_trials": 38}, Verdict.PASS),
+        ({"in_misreads": 2}, Verdict.FAIL),
+        ({"out_misreads": 2, "out_trials": 80}, Verdict.FAIL),
+        ({"in_set_aside": 1}, Verdict.CONDITIONAL),
+        ({"in_set_aside": 1, "in_trials": 37}, Verdict.PASS),
+        ({"in_set_aside": 1, "in_misreads": 1, "in_trials": 80}, Verdict.NOT_JUDGED),
+        ({"in_set_aside": 2, "in_trials": 80}, Verdict.NOT_JUDGED),
+        ({"sampling": SECOND_SERIES}, Verdict.CONDITIONAL),
+        ({"sampling": SECOND_SERIES, "in_trials": 27, "out_trials": 27}, Verdict.PASS),
+        ({"broken_off_changes": 1}, Verdict.FAIL),
+        ({"failed_in": "bench-3/2031-03-14/1"}, Verdict.FAIL),
+        ({"out_trials": 21}, Verdict.CONDITIONAL),
         ({"in_trials": 6, "out_trials": 6}, Verdict.CONDITIONAL),
         ({"in_trials": 5, "out_trials": 5}, Verdict.NOT_JUDGED),
         ({"out_trials": 0}, Verdict.NOT_JUDGED),
@@ -117,8 +132,8 @@ def test_clean_evidence_passes() -> None:
         ({"unplugged": (unplugged(*(ON,) * 21, power=PowerSeen.WORD), RESTS_OUT)}, Verdict.FAIL),
         ({"voided_trials": 4}, Verdict.PASS),
         ({"voided_trials": 5}, Verdict.NOT_JUDGED),
-        ({"voided_trials": 4, "unread_trials": 40}, Verdict.PASS),
-        ({"unread_trials": 41}, Verdict.NOT_JUDGED),
+        ({"voided_trials": 4, "unread_trials": 44}, Verdict.PASS),
+        ({"unread_trials": 45}, Verdict.NOT_JUDGED),
         ({"unread_trials": 6, "given_up": True}, Verdict.NOT_JUDGED),
     ],
 )
@@ -128,12 +143,12 @@ def test_one_departure_decides(changes: dict[str, object], expected: Verdict) ->
 
 
 def test_a_fail_outweighs_what_is_missing() -> None:
-    """A misread fails the check even when other parts were not done."""
-    assert Verdict.FAIL is judged(in_misreads=1, wiggle=None, unplugged=()).verdict
+    """Two misreads fail the check even when other parts were not done."""
+    assert Verdict.FAIL is judged(in_misreads=2, wiggle=None, unplugged=()).verdict
 
 
 def test_a_larger_plan_must_be_carried_out() -> None:
-    """With 59 cycles planned, 20 clean ones are conditional and 59 a pass."""
+    """With 59 cycles planned, 22 clean ones are conditional and 59 a pass."""
     plan = Plan(seed=7, cycles=59)
 
     assert Verdict.CONDITIONAL is judged(plan).verdict
@@ -164,18 +179,18 @@ def test_reasons_begin_with_what_keeps_it_from_a_pass() -> None:
     reasons = judged(out_misreads=2, wiggle=None).reasons
 
     assert (
-        "Missed runouts, fail: Read in with filament out: 2 of 20; "
-        "at 95 % confidence the true share is at most 28.3 %." == reasons[0]
+        "Missed runouts, fail: Read in with filament out: 2 of 22; at 95 % confidence the true share is at most 25.9 %. "
+        "The second misread of a kind ends the series." == reasons[0]
     )
     assert "Wiggle, not judged: No wiggle was done." == reasons[1]
     assert "a clog, a tangle" in reasons[-1]
 
 
 def test_a_pass_prints_its_bounds() -> None:
-    """Even a pass says that up to 13.9 % misreads and 179 changes an hour remain possible."""
+    """Even a pass says that up to 13.8 % misreads and 179 changes an hour remain possible."""
     text = " ".join(judged().reasons)
 
-    assert 2 == text.count("at most 13.9 %")
+    assert 2 == text.count("at most 13.8 %")
     assert "still allows up to 179 an hour" in text
     assert "shorter than 114 ms" in text
 
@@ -282,12 +297,13 @@ def test_the_plan_describes_its_own_limits() -> None:
         "30 cycles",
         "seed 41",
         "500 to 1",
-        "30 trials with filament in",
+        "30 trials without a misread, or 52 with one",
+        "27 trials without a misread, or 44 with one",
         "at 90 % confidence",
         "at most 7.4 %",
     ):
         assert stated in text
-    assert 10 == len(Plan(seed=1).describe())
+    assert 13 == len(Plan(seed=1).describe())
 
 
 @pytest.mark.parametrize(

@@ -25,7 +25,7 @@ from commission.judge.exposure import watched
 from commission.judge.plan import Plan
 from commission.procedure.loop.unplugged_reading import CURE_UNSEEN
 from commission.procedure.meeting.as_found import pick_switch, runout_sentences, switch_sentences
-from commission.procedure.meeting.background import Continuation, SeriesOnRecord
+from commission.procedure.meeting.background import NO_SERIES, Continuation, SeriesOnRecord
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Match, SamePrinter, Surroundings, prove, same_printer
 from commission.procedure.meeting.printing import not_printing
@@ -85,7 +85,7 @@ class Subject:
     unattended: bool = False
     prove: bool = False
     continuation: Continuation | None = None
-    series: SeriesOnRecord = SeriesOnRecord()
+    series: SeriesOnRecord = NO_SERIES
 
 
 @dataclass

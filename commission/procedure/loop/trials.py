@@ -1,6 +1,6 @@
 """The trials of a loop check: cycles of *in* and *out*; the polarity is looked at after whole cycles only."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import groupby, pairwise
 
 from commission.asking.message import Punch, Tell, Weight
@@ -13,7 +13,7 @@ from commission.judge.polarity import MOST_CYCLES, PolarityFinding, TrialResult,
 from commission.judge.schedule import Prompt, prompts
 from commission.judge.trial import Came, Counted, TimedTrial
 from commission.judge.trial_series import Counts, Goal, Tally
-from commission.vocabulary import Instruction, Presence, PunchClass, Reading, Spoken, SwitchBehaviour
+from commission.vocabulary import Instruction, Presence, PunchClass, Reading, SwitchBehaviour
 
 CURE_UNREAD = (
     "See that the printer still reports this switch (`commission read` on a console capture). Use a short USB cable, "
@@ -199,11 +199,10 @@ def _start_over(prompt: Prompt, switch: str, why: str) -> Steps[None]:
 
 
 def _count(series: Series, prompt: Prompt, taken: TrialTaken) -> Counted:
-    now = series.tally.now
-    if taken.void_before and now:
-        now[-1] = replace(now[-1], spoken=now[-1].spoken or Spoken.LATER)
+    if taken.void_before:
+        series.tally.set_last_aside()
     moved = prompt.instruction is not Instruction.LEAVE
-    now.append(TimedTrial(prompt.presence, moved, taken.before, taken.dwell, taken.spoken))
+    series.tally.add(TimedTrial(prompt.presence, moved, taken.before, taken.dwell, taken.spoken))
     series.taken.append((prompt, taken))
     series.largest_gap_s = max(series.largest_gap_s, _largest_gap_s(taken.dwell))
     return series.counts_now.trials[-1]

@@ -47,6 +47,9 @@ class SeriesOnRecord:
         return self.at_start.get(name, self.now) if stands else self.now
 
 
+NO_SERIES = SeriesOnRecord()
+
+
 @dataclass(frozen=True)
 class Background:
     """What a run begins with.
@@ -62,5 +65,5 @@ class Background:
     surroundings: Surroundings
     calendar: Calendar
     continuation: Continuation | None = None
-    series: SeriesOnRecord = SeriesOnRecord()
+    series: SeriesOnRecord = NO_SERIES
     prove: bool = False
