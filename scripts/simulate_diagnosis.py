@@ -32,7 +32,7 @@ from commission.judge.plan import Plan
 from commission.judge.polarity import TrialResult, majority, weigh
 from commission.judge.power import PowerSeen
 from commission.judge.stability import Sample, unwanted_changes
-from commission.procedure.candidates import Case, bench_tests, case_of
+from commission.procedure.wiring.candidates import Case, bench_tests, case_of
 from commission.vocabulary import Contact, Level, Polarity, Presence, Pull, Reading, Verdict
 from commission.wiring.assessment import assess
 from commission.wiring.installation import (

@@ -8,9 +8,9 @@ import click
 from commission.cli.guided_options import guided_options
 
 if TYPE_CHECKING:
+    from commission.asking.steps import Steps
     from commission.cli.options import Context
-    from commission.procedure.steps import Steps
-    from commission.procedure.walk import Walked
+    from commission.jobs.install import Walked
 
 LARGEST_CAPTURE_BYTES = 16 * 1024 * 1024
 """A console left open for a week stays below this; a greater file was given by mistake."""
@@ -52,7 +52,7 @@ def capture_lines(path: Path) -> tuple[str, ...]:
         click.BadParameter: it cannot be read, is too large, or holds no settings.
     """
     from commission.dialect.framing import split_lines
-    from commission.procedure.settings_record import SettingsRecord
+    from commission.procedure.settings.record import SettingsRecord
     from commission.settings.readable_file import printed_part
     from commission.settings.snapshot import NoReport
 
@@ -71,12 +71,12 @@ def capture_lines(path: Path) -> tuple[str, ...]:
 
 
 def _from_printer(run: "Context") -> "Steps[Walked]":
-    from commission.procedure.settings_runs import backup_run
+    from commission.jobs.settings import backup_run
 
     return backup_run(run.sheet, run.background)
 
 
 def _from_capture(run: "Context", lines: tuple[str, ...], name: str) -> "Steps[Walked]":
-    from commission.procedure.settings_runs import capture_run
+    from commission.jobs.settings import capture_run
 
     return capture_run(run.sheet, lines, name)

@@ -2,12 +2,12 @@
 
 import random
 
+from commission.asking.cautions import OPENING_A_PORT
+from commission.asking.message import Weight
+from commission.asking.request import Choose, Confirm, Option
 from commission.cli.options import Job, Settings
 from commission.desk.base import Desk, OperatorStop
 from commission.judge.plan import Plan
-from commission.procedure.cautions import OPENING_A_PORT
-from commission.procedure.message import Weight
-from commission.procedure.request import Choose, Confirm, Option
 
 READINGS_PER_S = 10
 PLANS = {"full": 20, "short": 6}

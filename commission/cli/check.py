@@ -11,7 +11,7 @@ from commission.cli.guided_options import guided_options
 
 if TYPE_CHECKING:
     from commission.cli.options import Context
-    from commission.procedure.condition_check import Subject
+    from commission.procedure.check.condition import Subject
     from commission.records.book import Book
 
 CHECK_CYCLES = 6
@@ -46,7 +46,7 @@ def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, 
     """
     from commission.cli.options import Job, Settings
     from commission.cli.running import run_guided
-    from commission.procedure.proof_test import periodic_check
+    from commission.jobs.check import periodic_check
 
     if full and unattended:
         raise click.UsageError("A full check needs hands: leave out --unattended, or --full.")
@@ -95,7 +95,8 @@ def _subject(place: Path | None, run: "Context", steady_s: float, *, full: bool,
 
 def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, unattended: bool) -> "Subject":
     """What the check is about, and the record it is held against."""
-    from commission.procedure.condition_check import Subject
+    from commission.evidence.runs import Note
+    from commission.procedure.check.condition import Subject
     from commission.records.checks import history_before, last_switch, wiring_now
     from commission.records.notes import NUISANCE, notes
     from commission.records.open_items import open_items
@@ -105,7 +106,8 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         raise ValueError("A check needs a printer.")
     tag, calendar = run.sheet.tag, run.background.calendar
     since = _last_check(book, tag)
-    trips = [note for note in notes(book.entries(kind="note"), tag) if note.what == NUISANCE and note.at > since]
+    noted = notes(book.records(Note), tag)
+    trips = [note for note in noted if note.entry.what == NUISANCE and note.at > since]
     return Subject(
         surroundings=run.background.surroundings,
         operator=run.person,
@@ -140,11 +142,11 @@ def _last_check(book: "Book", tag: str) -> str:
 
 def _print_hours(book: "Book", tag: str, since: str, today: date) -> float | None:
     """Hours printed since the last check, from the hours a day its owner stated; None when nobody did."""
-    from commission.procedure.next_check import NAME
+    from commission.evidence.findings.meeting import NextCheck
     from commission.records.history import newest_finding, runs
 
-    agreed = newest_finding(book, NAME, [run.number for run in runs(book, tag)])
-    if not since or agreed is None or not agreed.get("print_hours_per_day"):
+    agreed = newest_finding(book, NextCheck, [run.number for run in runs(book, tag)])
+    if not since or agreed is None or not agreed.print_hours_per_day:
         return None
     days = max(1, (today - date.fromisoformat(since[:10])).days)
-    return float(days * agreed["print_hours_per_day"])
+    return float(days * agreed.print_hours_per_day)

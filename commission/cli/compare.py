@@ -73,10 +73,10 @@ def _of_the_book(tag: str, book: Path | None) -> "tuple[Recorded, Recorded]":
         click.UsageError: the book holds fewer than two reports of the printer.
     """
     from commission.cli.settings_records import recorded
-    from commission.procedure.settings_record import AS_FOUND
+    from commission.evidence.findings.settings import SettingsAsFound
 
     reports = recorded(book, tag)
-    followed = [report for report in reports[:-1] if report.name == AS_FOUND]
+    followed = [report for report in reports[:-1] if report.name == SettingsAsFound.name()]
     if not followed:
         held = "only one settings report" if reports else "no settings report"
         raise click.UsageError(

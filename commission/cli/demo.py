@@ -69,7 +69,7 @@ def demo(context: click.Context, /, unit: str, folder: Path, *, full: bool) -> N
 def _check(printer: _Simulated, folder: Path, cycles: int) -> int:
     from commission.cli.options import Job, Settings
     from commission.cli.running import run_guided
-    from commission.procedure.walk import walk
+    from commission.jobs.install import walk
 
     return run_guided(
         Settings(

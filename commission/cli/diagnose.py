@@ -9,9 +9,9 @@ from commission.cli.exit_codes import FAILED, NOT_A_PASS, exits
 from commission.cli.guided_options import guided_options
 
 if TYPE_CHECKING:
+    from commission.asking.steps import Steps
     from commission.cli.options import Context
-    from commission.procedure.steps import Steps
-    from commission.procedure.walk import Walked
+    from commission.jobs.install import Walked
 
 
 @click.command(epilog="Examples: commission diagnose bench-3 --port /dev/ttyUSB0;  commission diagnose bench-3")
@@ -45,21 +45,21 @@ def diagnose(context: click.Context, /, tag: str, **options: Any) -> None:
 
 
 def _at_the_printer(run: "Context") -> "Steps[Walked]":
-    from commission.procedure.diagnose_runs import diagnose_run
+    from commission.jobs.diagnosis import diagnose_run
 
     return diagnose_run(run.plan, None if run.background is None else run.background.surroundings)
 
 
 def _on_paper(_run: "Context") -> "Steps[Walked]":
-    from commission.procedure.diagnose_runs import paper_run
+    from commission.jobs.diagnosis import paper_run
 
     return paper_run()
 
 
 def _wiring_is_known(path: Path | None, tag: str) -> bool:
     from commission.cli.opening import opened_book
-    from commission.procedure.wiring import NAME
+    from commission.evidence.findings.wiring import Wiring
     from commission.records.history import newest_finding, runs
 
     with opened_book(path) as book:
-        return newest_finding(book, NAME, [run.number for run in runs(book, tag)]) is not None
+        return newest_finding(book, Wiring, [run.number for run in runs(book, tag)]) is not None

@@ -4,7 +4,7 @@ import inspect
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeVar
 
-from commission.procedure.response import InterruptionKind
+from commission.asking.response import InterruptionKind
 from commission.vocabulary import Outcome, Verdict
 
 _F = TypeVar("_F", bound=Callable[..., Any])

@@ -7,10 +7,10 @@ import click
 from commission.cli.guided_options import guided_options
 
 if TYPE_CHECKING:
+    from commission.asking.steps import Steps
     from commission.cli.options import Context
-    from commission.procedure.function_plan import FunctionPlan
-    from commission.procedure.steps import Steps
-    from commission.procedure.walk import Walked
+    from commission.jobs.install import Walked
+    from commission.procedure.function.plan import FunctionPlan
 
 MODES = ("dry", "warm", "card", "host")
 
@@ -55,7 +55,7 @@ def function(context: click.Context, /, tag: str, **options: object) -> None:
 def _plan(options: dict[str, object]) -> "FunctionPlan":
     """The plan from the options, which are taken out of them."""
     from commission.judge.reserve import Path as FilamentPath
-    from commission.procedure.function_plan import FunctionPlan, Mode
+    from commission.procedure.function.plan import FunctionPlan, Mode
 
     to_gear = options.pop("trip_to_gear")
     grip, queue = float(str(options.pop("grip"))), float(str(options.pop("queue")))
@@ -75,6 +75,6 @@ def _plan(options: dict[str, object]) -> "FunctionPlan":
 
 
 def _steps(run: "Context", plan: "FunctionPlan") -> "Steps[Walked]":
-    from commission.procedure.function_walk import function_walk
+    from commission.jobs.function import function_walk
 
     return function_walk(plan, run.person, None if run.background is None else run.background.surroundings)

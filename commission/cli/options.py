@@ -7,13 +7,13 @@ from typing import Any
 
 import click
 
+from commission.asking.steps import Steps
+from commission.jobs.install import Walked
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.port import SPEEDS_BAUD, ResetLines
-from commission.procedure.background import Background
-from commission.procedure.settings_record import Sheet
-from commission.procedure.steps import Steps
-from commission.procedure.walk import Walked
+from commission.procedure.meeting.background import Background
+from commission.procedure.settings.record import Sheet
 
 
 @dataclass(frozen=True)
@@ -25,6 +25,7 @@ class Settings:
     speed: int | None = None
     site: str = ""
     person: str = ""
+    bench: str = ""
     cycles: int | None = None
     countdown: float = 5.0
     dwell: float = 2.0

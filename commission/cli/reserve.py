@@ -12,7 +12,7 @@ from commission.files.kinds import PICTURE, picture
 from commission.files.output import write_output
 from commission.judge.reserve import Path, Reserve, reserve
 from commission.judge.volume import queue_of_moves_mm, usual_queue_mm
-from commission.procedure.reserve import picture_of
+from commission.procedure.function.reserve import picture_of
 from commission.units import millimetres, seconds
 
 _LENGTH = click.FloatRange(0, 100_000)

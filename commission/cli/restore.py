@@ -8,7 +8,7 @@ import click
 from commission.cli.guided_options import guided_options
 
 if TYPE_CHECKING:
-    from commission.procedure.settings_record import SettingsRecord
+    from commission.procedure.settings.record import SettingsRecord
 
 
 @click.command(epilog="Example: commission restore bench-3 --port /dev/ttyUSB0")
@@ -27,7 +27,7 @@ def restore(context: click.Context, /, tag: str, number: str, **options: object)
     """
     from commission.cli.options import Job, Settings
     from commission.cli.running import run_guided
-    from commission.procedure.settings_runs import restore_run
+    from commission.jobs.settings import restore_run
 
     settings = Settings.of(tag, options)
     records = _records(settings.book, tag, number)

@@ -6,7 +6,8 @@ from pathlib import Path
 import click
 
 from commission.cli.opening import opened_book
-from commission.procedure.settings_record import AS_FOUND, SNAPSHOTS, SettingsRecord
+from commission.evidence.findings.settings import SettingsAsFound
+from commission.procedure.settings.record import SNAPSHOTS, SettingsRecord
 from commission.records.settings_history import settings_reports
 from commission.settings.snapshot import NoReport
 
@@ -28,11 +29,12 @@ def recorded(book: Path | None, tag: str, *, as_found_only: bool = False) -> lis
         Ending: there is no book, or it cannot be used.
     """
     with opened_book(book) as opened:
-        reports = settings_reports(opened, tag, (AS_FOUND,) if as_found_only else SNAPSHOTS)
+        reports = settings_reports(opened, tag, (SettingsAsFound,) if as_found_only else SNAPSHOTS)
     found = []
-    for report in reports:
+    for record, report in reports:
+        name = report.name()
         try:
-            found.append(Recorded(report.run, report.at, report.name, SettingsRecord.from_facts(report.facts)))
+            found.append(Recorded(record.run, record.at, name, SettingsRecord.on_record(report)))
         except NoReport as unreadable:
-            click.echo(f"Run {report.run}, {report.name}: left out. {unreadable}", err=True)
+            click.echo(f"Run {record.run}, {name}: left out. {unreadable}", err=True)
     return found

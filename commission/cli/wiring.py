@@ -13,8 +13,8 @@ from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
 from commission.files.kinds import PICTURE
 from commission.files.kinds import picture as marked
 from commission.files.output import write_output
-from commission.procedure.pictures import picture_of, table_lines
-from commission.procedure.wiring import meaning_of
+from commission.procedure.wiring.declaration import meaning_of
+from commission.procedure.wiring.pictures import picture_of, table_lines
 from commission.vocabulary import Polarity
 from commission.wiring.assessment import Assessment, assess, not_a_presence_input
 from commission.wiring.declaration import (

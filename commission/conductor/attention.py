@@ -4,6 +4,8 @@ import asyncio
 from collections.abc import Callable, Coroutine
 from typing import Any, TypeVar
 
+from commission.asking.message import Weight
+from commission.asking.request import Ask, Choose, Confirm, Enter, Release
 from commission.clock import Clock
 from commission.conductor.connection import Connection
 from commission.conductor.polling import LIVE_INTERVAL_S, NoAnswer, NoEnd, Poller
@@ -11,8 +13,6 @@ from commission.conductor.to_the_end import end
 from commission.conductor.watchdog import Watchdog
 from commission.desk.base import Desk, Status
 from commission.link.base import LinkLost
-from commission.procedure.message import Weight
-from commission.procedure.request import Ask, Choose, Confirm, Enter, Release
 from commission.session import End, Exchange, Session
 
 _T = TypeVar("_T")

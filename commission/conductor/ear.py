@@ -2,10 +2,10 @@
 
 from collections import deque
 
+from commission.asking.moving import TimedSign
 from commission.clock import Clock
 from commission.dialect.pausing import Question, Questions, Sign, sign_of
 from commission.dialect.replies import Reply
-from commission.procedure.moving import TimedSign
 
 _MOST_SIGNS = 5_000
 """A printer that waits for hours says so every two seconds; the oldest of that may go."""

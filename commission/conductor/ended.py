@@ -3,9 +3,9 @@
 from dataclasses import dataclass
 from typing import Generic, TypeVar
 
+from commission.asking.response import Interruption, InterruptionKind
 from commission.conductor.made_safe import NOTHING_TO_DO, MadeSafe
 from commission.link.base import LinkError, PortBusy
-from commission.procedure.response import Interruption, InterruptionKind
 from commission.vocabulary import Outcome
 
 _T = TypeVar("_T")

@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Coroutine
 from typing import Any, TypeVar
 
+from commission.asking.response import Interrupted, Interruption, InterruptionKind
 from commission.conductor.ended import link_trouble
 from commission.conductor.polling import NoAnswer
 from commission.conductor.to_the_end import end
@@ -11,7 +12,6 @@ from commission.conductor.watchdog import Unattended
 from commission.desk.base import Desk, OperatorStop
 from commission.dialect.conversation import Interruption as Broken
 from commission.link.base import LinkError
-from commission.procedure.response import Interrupted, Interruption, InterruptionKind
 from commission.session import ConversationBroken
 
 _T = TypeVar("_T")

@@ -3,14 +3,14 @@
 import asyncio
 from collections.abc import Callable
 
+from commission.asking.request import Confirm, Enter, TakeTrial, Watch
+from commission.asking.response import TimedReading, TrialTaken, WatchTaken
 from commission.clock import Clock
 from commission.conductor.polling import Poller, largest_gap_s
 from commission.conductor.scribe import Scribe
 from commission.conductor.to_the_end import end
 from commission.desk.base import Desk, Mark, Status
 from commission.judge.exposure import LONGEST, Exposure, reached
-from commission.procedure.request import Confirm, Enter, TakeTrial, Watch
-from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.vocabulary import Reading
 
 BEAT_S = 0.1

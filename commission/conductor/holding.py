@@ -9,6 +9,8 @@ import contextlib
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
 
+from commission.asking.request import Confirm, Enter, Hold
+from commission.asking.response import HoldReleased
 from commission.conductor.attention import Attention
 from commission.conductor.connection import Connection, Returned
 from commission.desk.base import Desk, Status
@@ -16,8 +18,6 @@ from commission.dialect.commands import IDENTITY
 from commission.dialect.conversation import Interruption
 from commission.dialect.identity import Identity, identity_of
 from commission.link.base import LinkError
-from commission.procedure.request import Confirm, Enter, Hold
-from commission.procedure.response import HoldReleased
 from commission.session import ConversationBroken
 
 ASK_AGAIN = 2

@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from commission.asking.request import Keep
 from commission.files.book_file import is_open_book
 from commission.files.output import keep_new
-from commission.procedure.request import Keep
 
 
 @dataclass(frozen=True)

@@ -1,8 +1,8 @@
 """What an earlier run left switched on is put back first, once it is known that this is the printer it was left on."""
 
+from commission.asking.message import Tell, Weight
+from commission.asking.steps import Steps
 from commission.dialect.identity import Identity
-from commission.procedure.message import Tell, Weight
-from commission.procedure.steps import Steps
 
 LEFT_ON = Tell(
     ("An earlier run of this printer was broken off with something switched on or changed: that comes first.",),

@@ -15,6 +15,8 @@ import asyncio
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field
 
+from commission.asking.message import Weight
+from commission.asking.request import Confirm
 from commission.clock import Clock, Deadline
 from commission.conductor.connection import Connection
 from commission.conductor.ear import Ear
@@ -36,8 +38,6 @@ from commission.dialect.jobs import CARD, CardState, card_of
 from commission.dialect.replies import Reply, ReplyKind
 from commission.dialect.reports import cold_extrusion_of, temperatures_of
 from commission.link.base import LinkError
-from commission.procedure.message import Weight
-from commission.procedure.request import Confirm
 from commission.session import ConversationBroken, End, Exchange, Session
 
 PROBE_S = 3.0

@@ -7,6 +7,9 @@ for a person and answers no question; that is heard, and no time-out.
 
 from collections.abc import Callable
 
+from commission.asking.moving import Heard, Listen, MoveDone, MovesEnd, MovesRun, RunMoves, Say, TimedSign
+from commission.asking.request import Watch
+from commission.asking.response import TimedReading, WatchTaken
 from commission.clock import Clock
 from commission.conductor.attention import Attention
 from commission.conductor.ear import Ear
@@ -18,9 +21,6 @@ from commission.dialect.pausing import Sign
 from commission.dialect.replies import Reply, ReplyKind
 from commission.judge.exposure import LONGEST, Exposure, reached
 from commission.judge.pause_length import LoggedMove, drained_at_s
-from commission.procedure.moving import Heard, Listen, MoveDone, MovesEnd, MovesRun, RunMoves, Say, TimedSign
-from commission.procedure.request import Watch
-from commission.procedure.response import TimedReading, WatchTaken
 from commission.session import End, Exchange
 from commission.vocabulary import Reading
 

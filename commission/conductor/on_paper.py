@@ -4,15 +4,15 @@ import asyncio
 from pathlib import Path
 from typing import TypeVar
 
+from commission.asking.message import Establish, Punch, Tell, Weight
+from commission.asking.request import Keep, PhaseBegins, PhaseEnds, Recall, Request, Response
+from commission.asking.reread import Reread
+from commission.asking.steps import Steps
 from commission.conductor import evidence
 from commission.conductor.conductor import Ended
 from commission.conductor.keeping import keep_file
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk
-from commission.procedure.message import Establish, Punch, Tell, Weight
-from commission.procedure.request import Keep, PhaseBegins, PhaseEnds, Recall, Request, Response
-from commission.procedure.reread import Reread
-from commission.procedure.steps import Steps
 from commission.vocabulary import Outcome, PunchClass
 
 _T = TypeVar("_T")
@@ -45,11 +45,11 @@ class OnPaper:
             except StopIteration as end:
                 result: _T = end.value
                 return Ended(Outcome.COMPLETE, result, unsafe_items=self._unsafe_items)
-            await self._scribe.write(*evidence.request_entry(request))
+            await self._scribe.write(evidence.before(request))
             response = await self._fulfil(request)
-            answer = evidence.response_entry(request, response)
+            answer = evidence.after(request, response)
             if answer is not None:
-                await self._scribe.write(*answer)
+                await self._scribe.write(answer)
 
     async def _fulfil(self, request: Request) -> Response:
         match request:
@@ -74,6 +74,5 @@ class OnPaper:
 
     async def _keep(self, request: Keep) -> str:
         kept = await asyncio.to_thread(keep_file, request, self._folder)
-        facts = {"path": str(kept.path), "purpose": request.purpose, "sha256": kept.sha256}
-        await self._scribe.write("file_kept", facts | {"bytes": kept.bytes_written})
+        await self._scribe.write(evidence.file_kept(request, kept))
         return str(kept.path)

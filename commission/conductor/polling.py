@@ -4,13 +4,13 @@ from collections.abc import Callable, Sequence
 from contextlib import aclosing
 from itertools import pairwise
 
+from commission.asking.response import InterruptionKind, TimedReading
 from commission.clock import Clock
 from commission.desk.base import Desk, Status
 from commission.dialect.commands import SWITCHES
 from commission.dialect.replies import ReplyKind
 from commission.dialect.switches import switches_of
 from commission.judge.wording import counted
-from commission.procedure.response import InterruptionKind, TimedReading
 from commission.session import End, Exchange, Session
 from commission.vocabulary import Reading
 

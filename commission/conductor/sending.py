@@ -1,13 +1,13 @@
 """Sends what a procedure asks for: only questions without the operator's release; all of it accounted for."""
 
+from commission.asking.moving import Heard, Listen, MovesRun, RunMoves, Say
+from commission.asking.request import Ask, Request
 from commission.conductor.attention import Attention
 from commission.conductor.ear import Ear
 from commission.conductor.ledger import Ledger
 from commission.conductor.moving import Moving
 from commission.conductor.polling import NoAnswer
 from commission.dialect.commands import Command, Effect
-from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
-from commission.procedure.request import Ask, Request
 from commission.session import Exchange
 
 

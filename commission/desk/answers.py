@@ -3,8 +3,8 @@
 import math
 import re
 
+from commission.asking.request import Choose, Enter, EntryKind
 from commission.desk.wording import choice_labels, clean
-from commission.procedure.request import Choose, Enter, EntryKind
 
 # Long enough for a remark of two lines on a screen, short enough for every table of the report.
 TEXT_LIMIT = 200

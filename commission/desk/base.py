@@ -9,9 +9,9 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Protocol
 
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
-from commission.procedure.response import TrialTaken, WatchTaken
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
+from commission.asking.response import TrialTaken, WatchTaken
 from commission.vocabulary import Reading
 
 

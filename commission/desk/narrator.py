@@ -7,11 +7,11 @@ one said, or a new note. Nothing is ever redrawn, no line is left open, and no c
 from collections.abc import Callable, Iterable
 from typing import TextIO
 
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
+from commission.asking.response import TrialTaken, WatchTaken
 from commission.desk import wording
 from commission.desk.base import Status
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
-from commission.procedure.response import TrialTaken, WatchTaken
 
 # A noisy contact can change ten times a second. After so many changes the rest is only counted until the reading has
 # stayed the same for a while: the result line and the record have them all, and a voice reading them out would drown

@@ -9,10 +9,10 @@ import math
 from dataclasses import dataclass
 from textwrap import wrap
 
+from commission.asking.request import TakeTrial, Watch
 from commission.desk import wording
 from commission.desk.base import Mark, Status
 from commission.desk.letters import large, spaced
-from commission.procedure.request import TakeTrial, Watch
 
 WIDEST = 80
 # Frame, a large word, the line under it, and the four lines below the frame; a second large word needs eight more.

@@ -5,14 +5,14 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 from typing import TextIO, TypeVar
 
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
+from commission.asking.response import TrialTaken, WatchTaken
 from commission.desk.answers import NotAnAnswer, chosen, entered, released, yes_or_no
 from commission.desk.base import DeskError, Mark, OperatorStop, Status
 from commission.desk.lines import TypedLines
 from commission.desk.narrator import Narrator
 from commission.desk.stop import StopFlag
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
-from commission.procedure.response import TrialTaken, WatchTaken
 
 NO_TERMINAL = "A person answers here, which needs a terminal. Start it in one, or give a script: --operator FILE"
 

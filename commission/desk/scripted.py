@@ -7,6 +7,9 @@ from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from typing import TextIO, TypeVar
 
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.request import Choose, Confirm, Enter, EntryKind, Hold, TakeTrial, Watch
+from commission.asking.response import TrialTaken, WatchTaken
 from commission.clock import Clock
 from commission.desk.answers import NotAnAnswer, chosen, entered, yes_or_no
 from commission.desk.base import DeskError, Mark, OperatorStop, Status
@@ -15,9 +18,6 @@ from commission.desk.narrator import Narrator
 from commission.desk.script import OperatorScript, ScriptEntry
 from commission.desk.stop import StopFlag
 from commission.desk.wording import clean
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, TakeTrial, Watch
-from commission.procedure.response import TrialTaken, WatchTaken
 
 STOP_ANSWER = "operator stop"
 HANDS_END_S = 2.0

@@ -27,11 +27,11 @@ from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
 
+from commission.asking.message import Tell, Weight
+from commission.asking.request import Choose, Confirm, Enter, Hold
 from commission.desk import wording
 from commission.desk.base import Status
 from commission.desk.keys import STOPPING
-from commission.procedure.message import Tell, Weight
-from commission.procedure.request import Choose, Confirm, Enter, Hold
 
 WIDEST = 100
 

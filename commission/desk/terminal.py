@@ -23,6 +23,9 @@ from prompt_toolkit.output import Output, create_output
 from prompt_toolkit.output.vt100 import Vt100_Output
 from rich.console import RenderableType
 
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
+from commission.asking.response import TrialTaken, WatchTaken
 from commission.desk import show, wording
 from commission.desk.answers import NotAnAnswer, chosen, entered, released, yes_or_no
 from commission.desk.base import Mark, OperatorStop, Status
@@ -31,9 +34,6 @@ from commission.desk.keys import STOP_KEY, stop_keys
 from commission.desk.panel import Space, panel
 from commission.desk.screen import Screen
 from commission.desk.stop import StopFlag
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
-from commission.procedure.response import TrialTaken, WatchTaken
 
 REDRAW_EVERY_S = 0.1
 

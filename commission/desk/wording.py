@@ -7,13 +7,13 @@ that goes in comes out as printable characters only, so that no reply of a print
 import math
 from collections.abc import Sequence
 
+from commission.asking.message import Establish, Punch, Tell, Weight
+from commission.asking.request import Choose, Confirm, Enter, EntryKind, Hold, TakeTrial, Watch
+from commission.asking.response import TimedReading, TrialTaken, WatchTaken
 from commission.desk.base import Status
 from commission.dialect.sanitise import clean_text
 from commission.judge.exposure import LONGEST, exposure_s
 from commission.judge.stability import unwanted_changes
-from commission.procedure.message import Establish, Punch, Tell, Weight
-from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, TakeTrial, Watch
-from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.units import seconds
 from commission.vocabulary import Instruction, Presence, Reading
 
@@ -245,9 +245,10 @@ def count(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def establish(finding: Establish) -> list[str]:
+def establish(request: Establish) -> list[str]:
     """The finding in words; its name when it has none."""
-    return [marked(Weight.FINDING, text) for text in finding.sentences or (finding.name.replace("_", " "),)]
+    finding = request.finding
+    return [marked(Weight.FINDING, text) for text in finding.sentences or (finding.name().replace("_", " "),)]
 
 
 def punch(item: Punch) -> str:

@@ -1,7 +1,7 @@
 """The trends of a printer over all its checks, read from the book."""
 
 from commission.drawing.trend import Trend
-from commission.procedure.trends import trends_of
+from commission.procedure.check.trends import trends_of
 from commission.records.book import Book
 from commission.records.checks import check_records
 from commission.vocabulary import Outcome

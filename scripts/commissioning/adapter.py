@@ -8,10 +8,8 @@ from collections.abc import Mapping
 from dataclasses import replace
 from typing import Any
 
-from commission.judge.plan import Plan
-from commission.procedure.loop_check import loop_check
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.request import (
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.request import (
     Ask,
     Choose,
     Confirm,
@@ -24,8 +22,8 @@ from commission.procedure.request import (
     TakeTrial,
     Watch,
 )
-from commission.procedure.reread import Reread
-from commission.procedure.response import (
+from commission.asking.reread import Reread
+from commission.asking.response import (
     HoldReleased,
     Interrupted,
     Interruption,
@@ -33,7 +31,10 @@ from commission.procedure.response import (
     TrialTaken,
     WatchTaken,
 )
-from commission.procedure.steps import Steps
+from commission.asking.steps import Steps
+from commission.evidence.findings.base import Finding
+from commission.judge.plan import Plan
+from commission.procedure.loop.loop_check import loop_check
 from commission.vocabulary import Instruction, Presence
 from scripts.commissioning.came import Came
 from scripts.commissioning.circuit import Link
@@ -81,12 +82,12 @@ class Record:
     """Where evidence goes and comes from: this one keeps findings for the time of one procedure."""
 
     def __init__(self) -> None:
-        self._findings: dict[str, Mapping[str, Any]] = {}
+        self._findings: dict[type[Finding], Finding] = {}
 
     def before(self, request: Request) -> None:
         """Keep what is asked or said."""
         if isinstance(request, Establish):
-            self._findings[request.name] = request.facts
+            self._findings[type(request.finding)] = request.finding
 
     def after(self, request: Request, response: Any) -> None:
         """Keep what came of it."""
@@ -101,8 +102,7 @@ class Record:
         """Read back."""
         if isinstance(request, Reread):
             return ()
-        facts = None if request.earlier else self._findings.get(request.name)
-        return None if facts is None else dict(facts)
+        return None if request.earlier else self._findings.get(request.kind)
 
     def ask(self, request: Ask) -> Any:
         """Have the printer answer a question; no loop check asks one."""
@@ -171,7 +171,7 @@ class Adapter:
         """What is only said."""
         match request:
             case Establish():
-                self._came.findings[request.name] = request.facts
+                self._came.findings[request.finding.name()] = request.finding.values
             case PhaseBegins():
                 self._phase = request.name
             case PhaseEnds():

@@ -8,9 +8,9 @@ from collections.abc import Callable, Mapping
 from functools import lru_cache
 from itertools import pairwise
 
+from commission.asking.request import Watch
+from commission.asking.response import TimedReading, TrialTaken, WatchTaken
 from commission.judge.exposure import LONGEST, Exposure, reached
-from commission.procedure.request import Watch
-from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.vocabulary import Reading
 from scripts.commissioning.hands import Followed, Look
 from scripts.commissioning.person import Heard

@@ -2,10 +2,10 @@
 
 import pytest
 
+from commission.asking.response import Interruption, InterruptionKind
 from commission.cli.way_out import why_unfinished
 from commission.conductor.ended import Ended
-from commission.procedure.response import Interruption, InterruptionKind
-from commission.procedure.walk import Walked
+from commission.jobs.install import Walked
 from commission.vocabulary import Outcome
 
 

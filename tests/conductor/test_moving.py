@@ -4,10 +4,10 @@ from pathlib import Path
 
 import pytest
 
+from commission.asking.moving import MovePattern, MovesEnd, MovesRun, RunMoves
+from commission.asking.request import Release
+from commission.asking.steps import Steps, release, run_moves
 from commission.dialect.commands import Effect
-from commission.procedure.moving import MovePattern, MovesEnd, MovesRun, RunMoves
-from commission.procedure.request import Release
-from commission.procedure.steps import Steps, release, run_moves
 from commission.vocabulary import Reading
 from tests.support.fake_bench import FakeBench
 

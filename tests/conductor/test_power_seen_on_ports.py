@@ -5,13 +5,13 @@ from pathlib import Path
 
 import pytest
 
+from commission.asking.response import HoldReleased
 from commission.clock import SystemClock
 from commission.conductor.conductor import Conductor
 from commission.conductor.connection import Connection
 from commission.conductor.scribe import Scribe
 from commission.judge.power import PowerSeen
 from commission.link.port import make_link
-from commission.procedure.response import HoldReleased
 from commission.records.book import Book
 from tests.conductor.test_power_seen import held
 from tests.support.fake_desk import FakeDesk

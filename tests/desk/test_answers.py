@@ -4,8 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from commission.asking.request import Choose, Enter, EntryKind, Option
 from commission.desk.answers import TEXT_LIMIT, NotAnAnswer, chosen, entered, yes_or_no
-from commission.procedure.request import Choose, Enter, EntryKind, Option
 from tests.desk.requests import LENGTH, REMARK, ROUTE
 
 

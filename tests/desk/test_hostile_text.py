@@ -8,14 +8,15 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from prompt_toolkit.input import create_pipe_input
 
+from commission.asking.message import Establish, Punch, Tell, Weight
+from commission.asking.request import Choose, Confirm, Enter, Hold, Option, TakeTrial, Watch
+from commission.asking.response import TimedReading, TrialTaken, WatchTaken
 from commission.desk import wording
 from commission.desk.base import Desk, Status
 from commission.desk.script import OperatorScript
 from commission.desk.scripted import ScriptedDesk
 from commission.desk.terminal import TerminalDesk
-from commission.procedure.message import Establish, Punch, Tell, Weight
-from commission.procedure.request import Choose, Confirm, Enter, Hold, Option, TakeTrial, Watch
-from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
+from commission.evidence.findings.settings import NoStorage
 from commission.vocabulary import Instruction, Presence, PunchClass, Reading
 from tests.desk.fakes import FakeClock, FakeTerminal
 
@@ -52,8 +53,8 @@ async def print_everything(desk: Desk, text: str) -> None:
     for weight in Weight:
         await desk.tell(Tell((text, text), text, weight))
         await desk.tell(Tell((text,), weight=weight))
-    await desk.establish(Establish(text, {}, (text,)))
-    await desk.establish(Establish(text))
+    await desk.establish(Establish(NoStorage(sentences=(text,))))
+    await desk.establish(Establish(NoStorage()))
     await desk.punch(Punch(PunchClass.UNSAFE, text, text))
     await desk.end_trial(TRIAL, TrialTaken((), readings(text), remark=text))
     await desk.end_trial(TRIAL, TrialTaken((), readings(text), void_reason=text or "x"))

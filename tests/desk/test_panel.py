@@ -6,11 +6,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from commission.asking.request import Watch
 from commission.desk.base import Mark, Status
 from commission.desk.letters import HEIGHT, large, spaced
 from commission.desk.panel import Space, panel
 from commission.desk.wording import order
-from commission.procedure.request import Watch
 from commission.vocabulary import Instruction, Reading
 from tests.desk.requests import COUNTING, DWELLING, INSERT, LEAVE, WIGGLE
 

@@ -6,16 +6,16 @@ from typing import Any
 
 import pytest
 
+from commission.asking.request import Choose, Confirm, Enter, Hold, Request
+from commission.asking.steps import Steps
 from commission.desk import show
 from commission.judge.plan import Plan
-from commission.procedure.claims import input_claims
-from commission.procedure.diagnose import diagnose
-from commission.procedure.loop_check import loop_check
-from commission.procedure.mechanical import mechanical
-from commission.procedure.meter import meter
-from commission.procedure.request import Choose, Confirm, Enter, Hold, Request
-from commission.procedure.steps import Steps
-from commission.procedure.wiring import assessed, wiring
+from commission.procedure.cause.diagnose import diagnose
+from commission.procedure.loop.loop_check import loop_check
+from commission.procedure.wiring.claims import input_claims
+from commission.procedure.wiring.declaration import assessed, wiring
+from commission.procedure.wiring.mechanical import mechanical
+from commission.procedure.wiring.meter import meter
 from commission.wiring.installation import Installation
 from tests.procedure.unit_hands import ScriptedHands
 

@@ -7,9 +7,9 @@ from dataclasses import replace
 
 import pytest
 
+from commission.asking.message import Weight
+from commission.asking.request import Confirm
 from commission.desk.base import OperatorStop, Status
-from commission.procedure.message import Weight
-from commission.procedure.request import Confirm
 from commission.vocabulary import Reading
 from tests.desk.fakes import until
 from tests.desk.places import place

@@ -9,7 +9,7 @@ import pytest
 from commission.drawing.wiring import wiring_svg
 from commission.files import kinds
 from commission.files.kinds import HEAD_BYTES, Kind
-from commission.procedure.pictures import picture_of
+from commission.procedure.wiring.pictures import picture_of
 from commission.records.due import Due, Standing
 from commission.records.due_calendar import calendar_text
 from commission.records.export import export_lines
@@ -59,7 +59,7 @@ def export(folder: Path) -> bytes:
     """A book as an export."""
     run = RUNS["complete"](folder)
     try:
-        return "".join(f"{line}\n" for line in export_lines(run.book.entries())).encode()
+        return "".join(f"{line}\n" for line in export_lines(run.book.rows())).encode()
     finally:
         run.book.close()
 

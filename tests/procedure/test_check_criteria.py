@@ -5,8 +5,10 @@ from datetime import date
 
 import pytest
 
+from commission.asking.response import TimedReading, TrialTaken, WatchTaken
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl
+from commission.jobs.check import kind_of, missing_of_full
 from commission.judge.acceptance import Criterion
 from commission.judge.condition import Measured
 from commission.judge.failsafe import UnpluggedResult
@@ -15,8 +17,7 @@ from commission.judge.polarity import TrialResult, look
 from commission.judge.power import PowerSeen
 from commission.judge.schedule import Prompt
 from commission.link.identity import PortIdentity
-from commission.procedure.check_criteria import Worked, criteria_of
-from commission.procedure.condition_check import (
+from commission.procedure.check.condition import (
     Condition,
     Subject,
     firmware_criterion,
@@ -25,10 +26,9 @@ from commission.procedure.condition_check import (
     restart_criterion,
     watching_criterion,
 )
-from commission.procedure.identity import Match, PrinterMarks, SamePrinter, Surroundings
-from commission.procedure.proof_test import kind_of, missing_of_full
-from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
-from commission.procedure.trials import Series
+from commission.procedure.check.criteria import Worked, criteria_of
+from commission.procedure.loop.trials import Series
+from commission.procedure.meeting.identity import Match, PrinterMarks, SamePrinter, Surroundings
 from commission.vocabulary import Instruction, Presence, PunchClass, Reading, Verdict
 from tests.support.scripted_phase import ScriptedPhase
 

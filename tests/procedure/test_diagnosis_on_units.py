@@ -2,14 +2,16 @@
 
 import pytest
 
+from commission.asking.response import Interrupted
+from commission.evidence.findings import loop
+from commission.evidence.findings.cause import Diagnosis
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
-from commission.procedure.candidates import bench_tests
-from commission.procedure.diagnose import Weighed, diagnose, weigh
-from commission.procedure.loop_check import loop_check
-from commission.procedure.response import Interrupted
-from commission.procedure.tests_done import seen_before
-from commission.procedure.wiring import assessed
+from commission.procedure.cause.diagnose import Weighed, diagnose, weigh
+from commission.procedure.loop.loop_check import loop_check
+from commission.procedure.loop.tests_done import seen_before
+from commission.procedure.wiring.candidates import bench_tests
+from commission.procedure.wiring.declaration import assessed
 from commission.vocabulary import PunchClass
 from commission.wiring.installation import WiringError
 from tests.procedure.unit_hands import ScriptedHands
@@ -51,7 +53,7 @@ UNITS = [
 
 def first_class(hands: ScriptedHands) -> set[str]:
     """The members of the class in front."""
-    return set(hands.findings["diagnosis"].facts["classes"][0]["members"])
+    return set(hands.findings[Diagnosis].classes[0].members)
 
 
 @pytest.mark.parametrize(("unit", "answers", "members"), UNITS, ids=[unit for unit, _, _ in UNITS])
@@ -62,7 +64,7 @@ def test_the_fault_of_each_unit_comes_out_in_front(unit: str, answers: dict[str,
     hands.carry_out(diagnose(assessed(answers), [], PLAN, SWITCH))
 
     assert members == first_class(hands)
-    assert hands.findings["diagnosis"].facts["decided"]
+    assert hands.findings[Diagnosis].decided
 
 
 @pytest.mark.parametrize(
@@ -95,9 +97,9 @@ def test_the_cures_of_motor_noise_begin_with_the_way_of_the_cable() -> None:
     seen = hands.carry_out(seen_before())
     hands.carry_out(diagnose(assessed(TWO_WIRES), seen, PLAN, SWITCH))
 
-    first = hands.findings["diagnosis"].facts["classes"][0]
-    assert "away from those of motors" in first["cures"][0]
-    assert "noise" not in " ".join(one["test"] for one in hands.findings["tests_done"].facts["observations"])
+    first = hands.findings[Diagnosis].classes[0]
+    assert "away from those of motors" in first.cures[0]
+    assert "noise" not in " ".join(one.test for one in hands.findings[loop.TestsDone].observations)
 
 
 def test_without_a_release_the_machine_does_not_move() -> None:
@@ -115,10 +117,10 @@ def test_a_dirty_lens_is_told_from_a_dead_cable_by_nothing_at_hand() -> None:
 
     hands.carry_out(diagnose(assessed(LIGHT_GATE), [], PLAN, SWITCH))
 
-    cures = " ".join(hands.findings["diagnosis"].facts["classes"][0]["cures"])
+    cures = " ".join(hands.findings[Diagnosis].classes[0].cures)
     assert {"output-dead", "signal-broken"} <= first_class(hands)
     assert "Clean the lens" in cures
-    assert any("one class" in said for said in hands.findings["diagnosis"].sentences)
+    assert any("one class" in said for said in hands.findings[Diagnosis].sentences)
 
 
 def test_a_board_that_goes_down_in_a_test_ends_the_diagnosis() -> None:
@@ -179,10 +181,10 @@ def test_on_paper_the_next_test_is_named_and_none_is_asked() -> None:
 
     hands.carry_out(weigh(assessed(TWO_WIRES), seen, asks=False))
 
-    facts = hands.findings["diagnosis"].facts
-    assert facts["next_test"] in {test.name for test in bench_tests()}
+    found = hands.findings[Diagnosis]
+    assert found.next_test in {test.name for test in bench_tests()}
     assert {""} == set(hands.asked)
-    assert 1.0 == pytest.approx(sum(group["weight"] for group in facts["classes"]) + facts["unlikely_together"])
+    assert 1.0 == pytest.approx(sum(group.weight for group in found.classes) + found.unlikely_together)
 
 
 def test_a_dangerous_test_is_named_and_not_asked() -> None:
@@ -192,9 +194,9 @@ def test_a_dangerous_test_is_named_and_not_asked() -> None:
 
     hands.carry_out(weigh(assessed(THREE_WIRES), seen, asks=False))
 
-    facts = hands.findings["diagnosis"].facts
-    assert "filament in" in facts["unsafe"]
-    assert "meter" in facts["next_test"]
+    found = hands.findings[Diagnosis]
+    assert "filament in" in found.unsafe
+    assert "meter" in (found.next_test or "")
 
 
 def test_a_motion_wheel_has_no_wiring_to_diagnose() -> None:

@@ -9,7 +9,7 @@ from random import Random
 import pytest
 
 from commission.judge.plan import Plan
-from commission.procedure.loop_check import LoopChecked, loop_check
+from commission.procedure.loop.loop_check import LoopChecked, loop_check
 from commission.vocabulary import FailSafe, Verdict
 from tests.procedure.unit_hands import ScriptedHands
 

@@ -4,13 +4,14 @@ from collections.abc import Mapping
 
 import pytest
 
+from commission.asking.request import Hold
+from commission.asking.response import HoldReleased
+from commission.evidence.findings.cause import Diagnosis
 from commission.judge.plan import Plan
-from commission.procedure.diagnose import diagnose
-from commission.procedure.loop_check import loop_check
-from commission.procedure.meter import meter
-from commission.procedure.request import Hold
-from commission.procedure.response import HoldReleased
-from commission.procedure.wiring import assessed
+from commission.procedure.cause.diagnose import diagnose
+from commission.procedure.loop.loop_check import loop_check
+from commission.procedure.wiring.declaration import assessed
+from commission.procedure.wiring.meter import meter
 from commission.vocabulary import FailSafe, Verdict
 from tests.procedure.unit_hands import ScriptedHands
 from tests.support.power_world import PowerWorld, sentences
@@ -84,7 +85,7 @@ def test_the_diagnosis_by_its_words_alone(unit: str, members: set[str]) -> None:
     hands = WordHands(unit, {})
     hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
 
-    assert members == set(hands.findings["diagnosis"].facts["classes"][0]["members"])
+    assert members == set(hands.findings[Diagnosis].classes[0].members)
     assert hands.world.in_use
     assert hands.world.sensor_in_place
 

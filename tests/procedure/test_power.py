@@ -2,10 +2,10 @@
 
 import pytest
 
-from commission.procedure.message import Punch
-from commission.procedure.power import HANDS, End, around, by_itself, hold_point, plug_in, power_cycle, unplug
-from commission.procedure.request import Hold
-from commission.procedure.response import HoldReleased, Interrupted, Interruption, InterruptionKind
+from commission.asking.message import Punch
+from commission.asking.power import HANDS, End, around, by_itself, hold_point, plug_in, power_cycle, unplug
+from commission.asking.request import Hold
+from commission.asking.response import HoldReleased, Interrupted, Interruption, InterruptionKind
 from tests.support.scripted_phase import ScriptedPhase
 
 

@@ -14,23 +14,10 @@ from typing import Any
 
 import pytest
 
-from commission.desk import show
-from commission.dialect.commands import Effect
-from commission.judge.advice import Advice
-from commission.judge.plan import Plan
-from commission.link.identity import PortIdentity
-from commission.procedure.background import Background
-from commission.procedure.cautions import SUPPLY_SHORT
-from commission.procedure.condition_check import Subject
-from commission.procedure.diagnose_runs import diagnose_run
-from commission.procedure.function_plan import FunctionPlan, Mode
-from commission.procedure.function_walk import function_walk
-from commission.procedure.identity import Surroundings
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.moving import RunMoves
-from commission.procedure.next_check import Calendar
-from commission.procedure.proof_test import periodic_check
-from commission.procedure.request import (
+from commission.asking.cautions import SUPPLY_SHORT
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.moving import RunMoves
+from commission.asking.request import (
     Ask,
     Choose,
     Confirm,
@@ -42,11 +29,24 @@ from commission.procedure.request import (
     TakeTrial,
     Watch,
 )
-from commission.procedure.response import InterruptionKind
-from commission.procedure.settings_record import SettingsRecord, Sheet
-from commission.procedure.settings_runs import backup_run, restore_run
-from commission.procedure.steps import Steps
-from commission.procedure.walk import walk
+from commission.asking.response import InterruptionKind
+from commission.asking.steps import Steps
+from commission.desk import show
+from commission.dialect.commands import Effect
+from commission.jobs.check import periodic_check
+from commission.jobs.diagnosis import diagnose_run
+from commission.jobs.function import function_walk
+from commission.jobs.install import walk
+from commission.jobs.settings import backup_run, restore_run
+from commission.judge.advice import Advice
+from commission.judge.plan import Plan
+from commission.link.identity import PortIdentity
+from commission.procedure.check.condition import Subject
+from commission.procedure.function.plan import FunctionPlan, Mode
+from commission.procedure.meeting.background import Background
+from commission.procedure.meeting.identity import Surroundings
+from commission.procedure.meeting.next_check import Calendar
+from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.vocabulary import PunchClass, Reading
 from tests.settings.reports import OLDEST
 from tests.support.fake_workshop import FakeWorkshop, Interruptions, Unit
@@ -195,7 +195,7 @@ def texts(request: Request) -> Iterator[str]:
         case RunMoves():
             yield from (request.title, *request.lines, request.deed)
         case Establish():
-            yield from request.sentences
+            yield from request.finding.sentences
         case Punch() if not request.settled_by and request.text != SUPPLY_SHORT[0]:
             yield from (request.text, request.cure)
         case PhaseBegins():

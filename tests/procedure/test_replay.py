@@ -2,12 +2,13 @@
 
 import pytest
 
+from commission.asking.replay import played_back
+from commission.asking.request import Confirm, TakeTrial
+from commission.asking.reread import Given
+from commission.asking.response import TimedReading, TrialTaken
+from commission.asking.steps import Steps, confirm, establish, take
+from commission.evidence.findings import loop
 from commission.judge.plan import Plan
-from commission.procedure.replay import played_back
-from commission.procedure.request import Confirm, TakeTrial
-from commission.procedure.reread import Given
-from commission.procedure.response import TimedReading, TrialTaken
-from commission.procedure.steps import Steps, confirm, establish, take
 from commission.vocabulary import Instruction, Presence, Reading
 
 TAKEN = TrialTaken((), (TimedReading(0.0, Reading.ACTIVE, "shut"),))
@@ -22,7 +23,7 @@ def phase(switch: str = "filament") -> Steps[tuple[bool, Reading]]:
     taken = yield from take(
         TakeTrial(1, 12, 1, Instruction.INSERT, Presence.IN, switch, plan.countdown_s, 1, plan.dwell_s)
     )
-    yield from establish("read", "It was read.")
+    yield from establish(loop.TestsDone(sentences=("It was read.",), observations=()))
     return ready, taken.dwell[0].reading
 
 

@@ -1,22 +1,27 @@
 """The reserve phase and the offer of a function test, by answers alone."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 
+from commission.asking.message import Establish, Punch
+from commission.asking.request import Choose, Confirm, Enter, Request
+from commission.asking.steps import Steps
 from commission.dialect.runout import RunoutControl
-from commission.judge.reserve import Reserve
-from commission.procedure.as_found import AsFound
-from commission.procedure.function_offer import not_offered, offered_function_test, with_function
-from commission.procedure.function_plan import FunctionPlan, Mode
-from commission.procedure.function_verdict import FunctionTested
-from commission.procedure.message import Establish, Punch
-from commission.procedure.request import Choose, Confirm, Enter, Request
-from commission.procedure.reserve import offered_reserve
-from commission.procedure.steps import Steps
+from commission.evidence.findings import function
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.function import FilamentPathMeasured
+from commission.judge.reserve import Path, Reserve
+from commission.procedure.function.offer import not_offered, offered_function_test, with_function
+from commission.procedure.function.plan import FunctionPlan, Mode
+from commission.procedure.function.reserve import offered_reserve
+from commission.procedure.function.verdict import FunctionTested
+from commission.procedure.meeting.as_found import AsFound
 from commission.vocabulary import PunchClass, Verdict
+from tests.support.kept_findings import KeptFindings
 
+F = TypeVar("F", bound=Finding)
 LENGTHS = {
     "reserve.trip_to_gear": "40",
     "reserve.gear_to_nozzle": "60",
@@ -43,9 +48,9 @@ def played(steps: Steps[Any], answers: Mapping[str, bool | str]) -> tuple[object
                 response = None
 
 
-def found_in(asked: list[Request], name: str) -> Mapping[str, Any]:
-    """The facts of a finding among what was yielded."""
-    return next(each.facts for each in asked if isinstance(each, Establish) and each.name == name)
+def found_in(asked: list[Request], kind: type[F]) -> F:
+    """The finding of this kind among what was yielded."""
+    return KeptFindings(each.finding for each in asked if isinstance(each, Establish))[kind]
 
 
 def test_the_reserve_is_worked_out_from_two_lengths() -> None:
@@ -54,9 +59,10 @@ def test_the_reserve_is_worked_out_from_two_lengths() -> None:
 
     assert isinstance(reserve, Reserve)
     assert (22, 20, False) == (reserve.leftover_max_mm, reserve.leftover_mm, reserve.refused)
-    facts = found_in(asked, "reserve")
-    assert (True, 22) == (facts["done"], facts["leftover_max_mm"])
-    assert str(facts["picture_svg"]).startswith("<svg")
+    found = found_in(asked, function.Reserve)
+    assert (True, 22) == (found.done, found.leftover_max_mm)
+    assert FilamentPathMeasured.of(Path(40, gear_to_nozzle_mm=60, queue_mm=3, leftover_mm=20)) == found.path
+    assert found.drawn_before is None
     assert not any(isinstance(each, Punch) for each in asked)
 
 
@@ -76,7 +82,8 @@ def test_a_reserve_left_out_is_said() -> None:
     reserve, asked = played(offered_reserve(20.0), {"reserve.now": False})
 
     assert reserve is None
-    assert {"done": False} == dict(found_in(asked, "reserve"))
+    said = "The filament reserve was left out: whether the leftover fits is not known."
+    assert function.Reserve(sentences=(said,), done=False) == found_in(asked, function.Reserve)
 
 
 def test_a_function_test_left_out_stands_with_its_reason() -> None:
@@ -86,7 +93,7 @@ def test_a_function_test_left_out_stands_with_its_reason() -> None:
     tested, asked = played(offered_function_test(found, None, None), answers)
 
     assert tested is None
-    assert "no time today" == found_in(asked, "function_test")["reason"]
+    assert "no time today" == found_in(asked, function.FunctionTest).reason
     assert [PunchClass.INCOMPLETE] == [each.grade for each in asked if isinstance(each, Punch)]
 
 
@@ -95,7 +102,7 @@ def test_a_function_test_that_was_not_offered_is_said(verdict: Verdict) -> None:
     """After a loop check that failed or was not judged the record says why no function test was offered."""
     _, asked = played(not_offered(verdict), {})
 
-    assert "the loop check" in str(found_in(asked, "function_test")["reason"])
+    assert "the loop check" in found_in(asked, function.FunctionTest).reason
 
 
 @pytest.mark.parametrize(

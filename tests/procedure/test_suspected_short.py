@@ -2,15 +2,16 @@
 
 import pytest
 
+from commission.asking.cautions import SUPPLY_SHORT
+from commission.asking.response import Interrupted
+from commission.evidence.findings.cause import Diagnosis
+from commission.jobs.wiring_share import explained
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
-from commission.procedure.cautions import SUPPLY_SHORT
-from commission.procedure.diagnose import diagnose
-from commission.procedure.loop_check import loop_check
-from commission.procedure.response import Interrupted
-from commission.procedure.suspected_short import may_be_plugged_in, shorted, undecided
-from commission.procedure.wiring import assessed, wiring
-from commission.procedure.wiring_walk import explained
+from commission.procedure.cause.diagnose import diagnose
+from commission.procedure.cause.suspected_short import may_be_plugged_in, shorted, undecided
+from commission.procedure.loop.loop_check import loop_check
+from commission.procedure.wiring.declaration import assessed, wiring
 from tests.procedure.unit_hands import ScriptedHands
 
 PLAN = Plan(seed=20, cycles=6, wiggle_s=20, wiggle_readings=200)
@@ -70,7 +71,7 @@ def test_a_board_that_goes_down_in_the_trials_is_told_one_order() -> None:
     with pytest.raises(Interrupted):
         hands.carry_out(explained(loop_check(PLAN, "filament")))
 
-    screen = [*hands.told, *hands.findings["diagnosis"].sentences]
+    screen = [*hands.told, *hands.findings[Diagnosis].sentences]
     stop = screen.index("Stop")
     assert ("Stop", *SUPPLY_SHORT) == tuple(screen[stop : stop + 4])
     assert (
@@ -87,9 +88,7 @@ def test_after_a_restart_the_meter_is_asked_for_first_and_a_short_is_never_plugg
 
     assert "diagnose.meter.hold" == next(key for key in hands.asked if key.endswith(".hold"))
     assert 1 == hands.asked.count("diagnose.next")
-    assert any(
-        "nothing is plugged in before that is put right" in said for said in hands.findings["diagnosis"].sentences
-    )
+    assert any("nothing is plugged in before that is put right" in said for said in hands.findings[Diagnosis].sentences)
 
 
 def test_without_a_meter_the_sensor_stays_off_the_board_after_a_restart() -> None:

@@ -7,11 +7,14 @@ from pathlib import Path
 import pytest
 
 from commission.dialect.switches import SwitchState, switches_of
-from commission.procedure.as_found import as_found
-from commission.procedure.proof_test import periodic_check
-from commission.procedure.switch_name import REPLIES, settled
+from commission.evidence.findings.cause import CheckJudged
+from commission.evidence.findings.loop import SwitchNamed
+from commission.jobs.check import periodic_check
+from commission.procedure.meeting.as_found import as_found
+from commission.procedure.meeting.switch_name import REPLIES, settled
 from commission.vocabulary import Outcome
 from tests.support.fake_bench import FakeBench
+from tests.support.made import begun
 from tests.support.unread_bench import MISSING, RENAMED, SUBJECT
 
 UNATTENDED = replace(SUBJECT, unattended=True, steady_s=2.0)
@@ -62,8 +65,8 @@ def bench_with(folder: Path, surprise: Callable[[int], bytes | None]) -> FakeBen
 
 def verdicts(bench: FakeBench) -> dict[str, str]:
     """The verdict of each criterion of the check, and of the whole."""
-    facts = bench.desk.findings["check"].facts
-    return {each["name"]: each["verdict"] for each in facts["criteria"]} | {"whole": facts["verdict"]}
+    found = bench.desk.findings[CheckJudged]
+    return {each.name: each.verdict.value for each in found.criteria} | {"whole": found.verdict.value}
 
 
 @pytest.mark.parametrize("on_record", ["", "filament"])
@@ -72,9 +75,9 @@ async def test_a_damaged_first_reply_does_not_settle_a_name(tmp_path: Path, on_r
     bench = bench_with(tmp_path, lambda queries: RENAMED if queries == 1 else None)
     await bench.run(periodic_check(replace(UNATTENDED, switch=on_record)))
 
-    assert "filament" == bench.desk.findings["switch_name"].facts["switch"]
+    assert "filament" == bench.desk.findings[SwitchNamed].switch
     assert "The name filAment stands in 1 of 5 replies only: it is not read by that name." in (
-        bench.desk.findings["switch_name"].sentences
+        bench.desk.findings[SwitchNamed].sentences
     )
     assert ("pass", "pass") == (verdicts(bench)["switch reported"], verdicts(bench)["steadiness"])
 
@@ -107,7 +110,7 @@ async def test_a_name_that_changes_for_good_is_told_and_no_pass(tmp_path: Path) 
     bench = bench_with(tmp_path, lambda queries: RENAMED if queries > 1 else None)
     await bench.run(periodic_check(UNATTENDED))
 
-    assert "filAment" == bench.desk.findings["switch_name"].facts["switch"]
+    assert "filAment" == bench.desk.findings[SwitchNamed].switch
     assert ("conditional pass", "conditional pass") == (verdicts(bench)["switch reported"], verdicts(bench)["whole"])
 
 
@@ -116,7 +119,7 @@ async def test_a_line_that_one_reply_had_is_said_to_be_just_that(tmp_path: Path)
     bench = bench_with(tmp_path, lambda queries: MISSING if queries > 1 else None)
     await bench.run(periodic_check(UNATTENDED))
 
-    said = [each["observed"] for each in bench.desk.findings["check"].facts["criteria"]]
+    said = [each.observed for each in bench.desk.findings[CheckJudged].criteria]
     assert "The filament switch is reported in 1 of 5 replies only: nothing can be read of it." in said
 
 
@@ -128,7 +131,7 @@ async def test_another_name_than_on_record_is_told(tmp_path: Path, verdict: str,
     await bench.run(periodic_check(replace(SUBJECT, full=full, steady_s=2.0)))
 
     said = "On record the filament switch is called filament; the printer calls it filament_2 now."
-    assert any(said in sentence for sentence in bench.desk.findings["switch_name"].sentences)
+    assert any(said in sentence for sentence in bench.desk.findings[SwitchNamed].sentences)
     assert verdict == verdicts(bench)["switch reported"]
 
 
@@ -136,9 +139,9 @@ async def test_the_name_of_the_run_before_is_the_record(tmp_path: Path) -> None:
     """An installation that finds another name than the run before it did says so."""
     bench = FakeBench(tmp_path)
     for number, name in enumerate(("filament", "filament_2"), 1):
-        bench.book.append(f"bench-3/2031-03-13/{number}", "run_started", {"number": "", "tag": "bench-3"})
+        bench.book.append(f"bench-3/2031-03-13/{number}", begun(f"bench-3/2031-03-13/{number}"))
         bench.switch = name
         await bench.run(as_found(), number=f"bench-3/2031-03-13/{number}")
 
-    facts = bench.desk.findings["switch_name"].facts
-    assert ("filament_2", "filament") == (facts["switch"], facts["on_record"])
+    found = bench.desk.findings[SwitchNamed]
+    assert ("filament_2", "filament") == (found.switch, found.on_record)

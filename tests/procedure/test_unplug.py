@@ -4,15 +4,15 @@ from typing import Any
 
 import pytest
 
+from commission.asking.message import Punch
+from commission.asking.response import Interrupted, Interruption, InterruptionKind
+from commission.evidence.findings.loop import StartUp, UnpluggedAtBoard, UnpluggedAtSensor, UnpluggedSetAside
 from commission.judge.plan import Plan
 from commission.judge.power import PowerSeen
-from commission.procedure.loop_check import loop_check
-from commission.procedure.message import Punch
-from commission.procedure.response import Interrupted, Interruption, InterruptionKind
-from commission.procedure.start_up import read_start_up
-from commission.procedure.unplug import UNPLUG_STEPS, unplug_test
-from commission.procedure.unplugged_reading import SET_ASIDE
-from commission.vocabulary import PunchClass, Reading, SwitchBehaviour, Verdict
+from commission.procedure.loop.loop_check import loop_check
+from commission.procedure.loop.start_up import read_start_up
+from commission.procedure.loop.unplug import UNPLUG_STEPS, unplug_test
+from commission.vocabulary import Presence, PunchClass, Reading, SwitchBehaviour, Verdict
 from tests.procedure.unit_hands import ScriptedHands
 
 SWITCH = "filament"
@@ -66,7 +66,7 @@ def test_a_wrong_plug_is_found_out_and_the_right_one_looked_for(power_up: int) -
     assert 2 == hands.asked.count(hold)
     assert [Reading.INACTIVE] * 2 == [result.steady for result in found.at_board]
     assert any("the sensor is still plugged in" in line for line in hands.told)
-    assert {"key": f"unplugged.{power_up}"} == hands.findings[SET_ASIDE].facts
+    assert f"unplugged.{power_up}" == hands.findings[UnpluggedSetAside].key
     assert UNPLUG_STEPS == hands.held[hold][-1].steps
 
 
@@ -128,10 +128,10 @@ def test_a_power_off_that_was_not_seen_makes_it_conditional(unseen: tuple[str, .
     found = hands.carry_out(loop_check(PLAN, SWITCH))
 
     criterion = next(each for each in found.acceptance.criteria if each.name == "unplugged")
-    power = ["on the operator's word" if f"unplug.{n}" in unseen else "power-off seen" for n in (1, 2)]
+    power = tuple(PowerSeen.WORD if f"unplug.{n}" in unseen else PowerSeen.POWER_OFF for n in (1, 2))
     assert Verdict.CONDITIONAL is criterion.verdict
     assert "rests on the operator's word" in criterion.observed
-    assert power == hands.findings["unplugged_at_board"].facts["power"]
+    assert power == hands.findings[UnpluggedAtBoard].power
     assert [(PunchClass.INCOMPLETE, True)] == [(item.grade, "lights go out" in item.cure) for item in hands.items]
     assert len(unseen) == sum("did not see the power go off" in line for line in hands.told)
 
@@ -191,7 +191,7 @@ def test_an_input_that_rests_at_in_is_not_blamed_on_the_cable() -> None:
     unplugged(hands)
 
     assert ("Unplugged at the sensor, the input read in, steadily, as it did unplugged at the board.",) == (
-        hands.findings["unplugged_at_sensor"].sentences
+        hands.findings[UnpluggedAtSensor].sentences
     )
 
 
@@ -203,7 +203,7 @@ def test_a_sensor_that_was_not_plugged_in_again_is_plugged_in_with_the_power_off
 
     assert hands.asked.index("unplug.reconnect") > hands.asked.index("start_up.as_before")
     assert 2 == hands.asked.count("start_up")
-    assert "active" == hands.findings["start_up"].facts["reading"]
+    assert Reading.ACTIVE is hands.findings[StartUp].reading
     assert [] == hands.items
 
 
@@ -222,7 +222,7 @@ def test_filament_that_was_put_right_at_start_up_is_read_once_more() -> None:
     assert "unplug.reconnect" not in hands.asked
 
     assert 2 == hands.asked.count("start_up")
-    assert "active" == hands.findings["start_up"].facts["reading"]
+    assert Reading.ACTIVE is hands.findings[StartUp].reading
     assert [] == hands.items
 
 
@@ -232,9 +232,9 @@ def test_the_filament_is_in_again_at_start_up() -> None:
     hands.places["unplug.reconnect"] = [("insert",)]
     found = hands.carry_out(loop_check(PLAN, SWITCH))
 
-    facts = hands.findings["start_up"].facts
+    start = hands.findings[StartUp]
     verdicts = {criterion.name: criterion.verdict for criterion in found.acceptance.criteria}
-    assert ("in", "inactive", "active") == tuple(facts[name] for name in ("presence", "reading", "expected"))
+    assert (Presence.IN, Reading.INACTIVE, Reading.ACTIVE) == (start.presence, start.reading, start.expected)
     assert [PunchClass.INCOMPLETE] == [item.grade for item in hands.items]
     assert Verdict.CONDITIONAL is verdicts["start-up"]
 

@@ -1,13 +1,11 @@
 """Carries out a procedure on a simulated unit in this process: its readings, a pair of hands and a meter."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Any, TypeVar
 
-from commission.dialect.framing import RawLine
-from commission.dialect.replies import ReplyKind, classify
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.moving import MoveDone, MovesEnd, MovesRun, RunMoves
-from commission.procedure.request import (
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.moving import MoveDone, MovesEnd, MovesRun, RunMoves
+from commission.asking.request import (
     Ask,
     Choose,
     Confirm,
@@ -21,7 +19,7 @@ from commission.procedure.request import (
     TakeTrial,
     Watch,
 )
-from commission.procedure.response import (
+from commission.asking.response import (
     HoldReleased,
     Interrupted,
     Interruption,
@@ -30,11 +28,15 @@ from commission.procedure.response import (
     TrialTaken,
     WatchTaken,
 )
-from commission.procedure.steps import Steps
+from commission.asking.steps import Steps
+from commission.dialect.framing import RawLine
+from commission.dialect.replies import ReplyKind, classify
+from commission.evidence.findings.base import Finding
 from commission.session import End, Exchange
 from commission.vocabulary import Instruction, Reading
 from fake_printer.circuit import Link, solve
 from tests.fake_printer.line import Host
+from tests.support.kept_findings import KeptFindings
 
 _T = TypeVar("_T")
 SILENT_LIMIT = 5
@@ -82,8 +84,8 @@ class ScriptedHands:
         self.asked: list[str] = []
         self.told: list[str] = []
         self.items: list[Punch] = []
-        self.findings: dict[str, Establish] = {}
-        self.earlier: dict[str, Mapping[str, Any]] = {}
+        self.findings = KeptFindings()
+        self.earlier = KeptFindings()
         self.sent: list[str] = []
         self.question = ""
         self.before_watch: Callable[[str], Any] = lambda _key: None
@@ -121,7 +123,7 @@ class ScriptedHands:
                 self.told += [request.heading, *request.lines]
                 return None
             case Establish():
-                self.findings[request.name] = request
+                self.findings.keep(request.finding)
                 return None
             case Punch():
                 self.items.append(request)
@@ -151,11 +153,8 @@ class ScriptedHands:
                 return self._usual(request) if given is None else given
         raise AssertionError(f"these hands know no {type(request).__name__}")
 
-    def _recalled(self, request: Recall) -> Mapping[str, Any] | None:
-        if request.earlier:
-            return self.earlier.get(request.name)
-        found = self.findings.get(request.name)
-        return None if found is None else dict(found.facts)
+    def _recalled(self, request: Recall) -> Finding | None:
+        return (self.earlier if request.earlier else self.findings).get(request.kind)
 
     def _exchange(self, request: Ask) -> Exchange:
         if request.release:

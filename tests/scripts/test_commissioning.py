@@ -11,9 +11,9 @@ from typing import Any
 
 import pytest
 
-from commission.procedure.message import Tell
-from commission.procedure.request import Confirm, Hold, Watch
-from commission.procedure.response import WatchTaken
+from commission.asking.message import Tell
+from commission.asking.request import Confirm, Hold, Watch
+from commission.asking.response import WatchTaken
 from commission.records.book import Book
 from commission.records.history import runs
 from scripts.commissioning.adapter import Adapter, Record, Untaught, loop_check_once
@@ -107,7 +107,7 @@ def test_who_breaks_off_takes_the_same_run_up() -> None:
     hands = at(SOUND, Habits(breaks_off=0.03))
     with Pages(PlantClock(hands)) as book:
         came = commission_in(book, hands, chance_of(8))
-        kinds = [entry.kind for entry in book.entries()]
+        kinds = [row.kind for row in book.rows()]
         found = runs(book)
 
     assert "pass" == came.verdict
@@ -123,7 +123,7 @@ def test_pages_in_memory_are_those_on_the_disk(tmp_path: Path) -> None:
         hands = at(SOUND, Habits(breaks_off=0.03), seed=6)
         with make(PlantClock(hands)) as book:
             commission_in(book, hands, chance_of(8))
-            digests.append([entry.digest for entry in book.entries()][-1])
+            digests.append([row.digest for row in book.rows()][-1])
 
     assert digests[0] == digests[1]
 

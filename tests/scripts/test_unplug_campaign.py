@@ -5,13 +5,14 @@ from typing import Any
 
 import pytest
 
+from commission.asking.request import TakeTrial, Watch
+from commission.asking.response import HoldReleased
+from commission.evidence.talk import HoldReleased as Released
 from commission.judge.exposure import exposure_s
 from commission.judge.plan import Plan
 from commission.judge.power import PowerSeen
-from commission.procedure.request import TakeTrial, Watch
-from commission.procedure.response import HoldReleased
-from commission.procedure.start_up import read_start_up
-from commission.procedure.unplug import PLUG_BACK_IN, unplug_test
+from commission.procedure.loop.start_up import read_start_up
+from commission.procedure.loop.unplug import PLUG_BACK_IN, unplug_test
 from commission.vocabulary import Instruction, Presence, Reading, SwitchBehaviour
 from scripts.commissioning.adapter import Adapter, Record
 from scripts.commissioning.campaign import play
@@ -143,7 +144,7 @@ def test_a_run_left_unplugged_is_taken_up_plugged_in() -> None:
     hands = CalledAway(Plant(Unit(), chance), Person(Habits(), chance))
     with Pages(PlantClock(hands)) as book:
         came = commission_in(book, hands, chance_of(8))
-        held = [entry.facts["key"] for entry in book.entries(kind="hold_released")]
+        held = [record.entry.key for record in book.records(Released)]
 
     assert Link.OFF_AT_BOARD is hands.hung
     assert ["unplug.1", "sensor.plug_in", "unplug.1"] == held[:3]

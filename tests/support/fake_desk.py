@@ -4,10 +4,11 @@ import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
+from commission.asking.response import TrialTaken, WatchTaken
 from commission.desk.base import Mark, OperatorStop, Status
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
-from commission.procedure.response import TrialTaken, WatchTaken
+from tests.support.kept_findings import KeptFindings
 
 Answers = Callable[[str], "bool | str | None"]
 
@@ -23,7 +24,7 @@ class FakeDesk:
     def __init__(self, answers: Answers = lambda _key: None) -> None:
         self.told: list[str] = []
         self.asked: list[str] = []
-        self.findings: dict[str, Establish] = {}
+        self.findings = KeptFindings()
         self.items: list[Punch] = []
         self.statuses: list[Status] = []
         self.stop_at = ""
@@ -101,9 +102,9 @@ class FakeDesk:
         yield
         self.unstoppable_now = ""
 
-    async def establish(self, finding: Establish) -> None:
+    async def establish(self, request: Establish) -> None:
         """Keep the finding."""
-        self.findings[finding.name] = finding
+        self.findings.keep(request.finding)
 
     async def punch(self, item: Punch) -> None:
         """Keep the item."""

@@ -2,7 +2,7 @@
 
 from fnmatch import fnmatchcase
 
-from commission.procedure.request import Choose, Enter, EntryKind
+from commission.asking.request import Choose, Enter, EntryKind
 from tests.support.fake_desk import Answers, FakeDesk
 
 DO_NOT_KNOW = ("unknown", "skip")

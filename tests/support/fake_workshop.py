@@ -9,12 +9,9 @@ from dataclasses import dataclass, field
 from random import Random
 from typing import Any, TypeVar
 
-from commission.dialect.framing import RawLine
-from commission.dialect.pausing import Question
-from commission.dialect.replies import classify
-from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.moving import Heard, Listen, MoveDone, MovesEnd, MovesRun, RunMoves, Say, TimedSign
-from commission.procedure.request import (
+from commission.asking.message import Establish, Punch, Tell
+from commission.asking.moving import Heard, Listen, MoveDone, MovesEnd, MovesRun, RunMoves, Say, TimedSign
+from commission.asking.request import (
     Ask,
     Choose,
     Confirm,
@@ -31,8 +28,8 @@ from commission.procedure.request import (
     TakeTrial,
     Watch,
 )
-from commission.procedure.reread import Reread
-from commission.procedure.response import (
+from commission.asking.reread import Reread
+from commission.asking.response import (
     HoldReleased,
     Interrupted,
     Interruption,
@@ -41,10 +38,14 @@ from commission.procedure.response import (
     TrialTaken,
     WatchTaken,
 )
-from commission.procedure.steps import Steps
+from commission.asking.steps import Steps
+from commission.dialect.framing import RawLine
+from commission.dialect.pausing import Question
+from commission.dialect.replies import classify
 from commission.session import End, Exchange
 from commission.vocabulary import Instruction, Presence, Reading
 from tests.settings.reports import OLDER
+from tests.support.kept_findings import KeptFindings
 
 _T = TypeVar("_T")
 IDENTITY = ("FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1", "Cap:RUNOUT:1")
@@ -92,7 +93,7 @@ class FakeWorkshop:
     settings: str = OLDER
     asked: list[str] = field(default_factory=list)
     items: list[Punch] = field(default_factory=list)
-    findings: dict[str, Mapping[str, Any]] = field(default_factory=dict)
+    findings: KeptFindings = field(default_factory=KeptFindings)
 
     def carry_out(self, steps: Steps[_T]) -> _T | None:
         """Run the steps to their end, or to what interrupts them; then None."""
@@ -121,11 +122,11 @@ class FakeWorkshop:
         self.asked.append(getattr(request, "key", ""))
         match request:
             case Establish():
-                self.findings[request.name] = dict(request.facts)
+                self.findings.keep(request.finding)
             case Punch():
                 self.items.append(request)
             case Recall():
-                return None if request.earlier else self.findings.get(request.name)
+                return None if request.earlier else self.findings.get(request.kind)
             case Reread():
                 return ()
             case Keep():

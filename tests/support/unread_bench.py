@@ -11,15 +11,17 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
+from commission.asking.request import Hold
+from commission.asking.steps import Steps
 from commission.conductor.conductor import Ended
+from commission.evidence.findings.cause import CheckJudged
+from commission.evidence.findings.loop import Acceptance, Judgement
+from commission.jobs.check import periodic_check
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
-from commission.procedure.condition_check import Subject
-from commission.procedure.identity import Surroundings
-from commission.procedure.loop_check import loop_check
-from commission.procedure.proof_test import periodic_check
-from commission.procedure.request import Hold
-from commission.procedure.steps import Steps
+from commission.procedure.check.condition import Subject
+from commission.procedure.loop.loop_check import loop_check
+from commission.procedure.meeting.identity import Surroundings
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
 from tests.support.device_bench import DeviceBench
@@ -102,11 +104,12 @@ def belongs(key: str, part: Part) -> bool:
 
 def verdicts_of(desk: FakeDesk, part: Part) -> dict[str, str]:
     """The verdict of each criterion, of the part itself and of the whole; *not judged* where none was reached."""
-    found = desk.findings.get("acceptance" if part.check is None else "check")
+    kind: type[Judgement] = Acceptance if part.check is None else CheckJudged
+    found = desk.findings.get(kind)
     if found is None:
         return {"part": "not judged", "whole": "not judged"}
-    criteria = {each["name"]: str(each["verdict"]) for each in found.facts["criteria"]}
-    return criteria | {"part": criteria.get(part.criterion, "not judged"), "whole": str(found.facts["verdict"])}
+    criteria = {each.name: each.verdict.value for each in found.criteria}
+    return criteria | {"part": criteria.get(part.criterion, "not judged"), "whole": found.verdict.value}
 
 
 class UnreadBench(FakeBench):

@@ -1,0 +1,298 @@
+"""The vocabulary of a procedure: what a phase may ask for, and what it is answered.
+
+A phase yields one of these requests and is sent the response. It holds no port, no terminal, no database and no clock,
+so it can be read like the paper it replaces and tested with a list of answers. Any request may be answered by an
+interruption instead: that one is thrown into the phase as `Interrupted`, so that no phase can overlook it. Only a
+power hold point expects one.
+
+    request      response
+    Tell         None
+    Confirm      bool
+    Choose       the key of the option chosen
+    Enter        the text, checked; empty only where that is allowed
+    Ask          Exchange, from the conversation with the printer
+    TakeTrial    TrialTaken
+    Watch        WatchTaken
+    Hold         HoldReleased
+    Release      bool
+    Recall       the finding, or None
+    Reread       what a done phase was answered, from `reread`: tuple of Given
+    Keep         the path of the file, as text
+    Fingerprint  Mapping with name, place, sha256 and bytes, or None when it cannot be read
+    RunMoves     MovesRun, from `moving`; so are Say (None) and Listen (Heard)
+    Establish    None (a finding goes into the record)
+    Punch        None (an open item goes into the record)
+    PhaseBegins  None
+    PhaseEnds    None
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import Enum
+from typing import Any
+
+from commission.asking.message import Establish, Punch, Tell, Weight
+from commission.asking.moving import Heard, Listen, MovesRun, RunMoves, Say
+from commission.asking.reread import Given, Reread
+from commission.asking.response import HoldReleased, TrialTaken, WatchTaken
+from commission.dialect.commands import Command, Effect
+from commission.evidence.findings.base import Finding
+from commission.session import Exchange
+from commission.vocabulary import Instruction, Presence
+
+
+@dataclass(frozen=True)
+class Confirm:
+    """A question answered by yes or no.
+
+    Attributes:
+        key: names the request for a scripted operator, as in `loop_check.ready`.
+        watch: name of the switch whose reading is kept on the screen while the question is open; empty for none.
+    """
+
+    key: str
+    question: str
+    lines: tuple[str, ...] = ()
+    watch: str = ""
+    weight: Weight = Weight.STEP
+
+
+@dataclass(frozen=True)
+class Option:
+    """One answer of a choice."""
+
+    key: str
+    label: str
+    meaning: str = ""
+
+
+@dataclass(frozen=True)
+class Choose:
+    """A question with a fixed list of answers."""
+
+    key: str
+    question: str
+    options: tuple[Option, ...]
+    lines: tuple[str, ...] = ()
+    watch: str = ""
+
+    def __post_init__(self) -> None:
+        keys = [option.key for option in self.options]
+        if len(keys) < 2 or len(set(keys)) != len(keys):
+            raise ValueError(f"The choice {self.key} needs at least two options with keys of their own")
+
+
+class EntryKind(Enum):
+    """What may be typed."""
+
+    TEXT = "text"
+    NUMBER = "number"
+
+
+@dataclass(frozen=True)
+class Enter:
+    """A value typed by the operator.
+
+    Attributes:
+        unit: printed behind the question; empty for a text.
+        least, most: bounds of a number, in that unit; None for no bound.
+        optional: whether an empty answer is allowed.
+    """
+
+    key: str
+    question: str
+    kind: EntryKind = EntryKind.TEXT
+    unit: str = ""
+    least: float | None = None
+    most: float | None = None
+    optional: bool = False
+    lines: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True)
+class Ask:
+    """Send one command and bring back all that came up to its acknowledgement.
+
+    Attributes:
+        timeout_s: silence allowed; keepalives extend it.
+        release: key of the release under which a command goes out that does more than read; empty for a question.
+    """
+
+    command: Command
+    timeout_s: float = 5.0
+    release: str = ""
+
+
+@dataclass(frozen=True)
+class TakeTrial:
+    """One trial, its moment and length fixed before the prompt is shown.
+
+    Attributes:
+        number: counted from 1 over all prompts of the run, `leave it` included; a repeat gets a new one.
+        planned: how many prompts are planned as far as known.
+        presence: what the operator will have declared once the instruction is followed.
+        switch: the switch to read, as the printer names it.
+        countdown_s: time from the prompt to the first reading of the dwell.
+        readings: how many readings the dwell has.
+        dwell_s: from the first reading to the last.
+    """
+
+    number: int
+    planned: int
+    cycle: int
+    instruction: Instruction
+    presence: Presence
+    switch: str
+    countdown_s: float
+    readings: int
+    dwell_s: float
+
+    @property
+    def key(self) -> str:
+        """The request's name for a scripted operator."""
+        return f"trial.{self.instruction.name.lower()}"
+
+
+@dataclass(frozen=True)
+class Watch:
+    """Read the switch steadily while the operator does something, or nothing, with it.
+
+    It ends when both the time and the number of readings are reached, each of known readings only (see `exposure`), or
+    when it has taken twice the time. `lead_s` is the countdown before the first reading that counts, in which hands get
+    to where they are needed; `word` says in one word what they do then.
+    """
+
+    key: str
+    title: str
+    lines: tuple[str, ...]
+    switch: str
+    presence: Presence | None
+    seconds: float
+    readings: int
+    interval_s: float = 0.1
+    lead_s: float = 0.0
+    word: str = ""
+
+
+@dataclass(frozen=True)
+class Hold:
+    """No further until the operator releases it.
+
+    Attributes:
+        steps: what to do, in order.
+        release: the question whose yes releases it.
+        power: the printer is switched off or the cable pulled meanwhile: the link is closed, and afterwards the
+            printer is looked for again, opened and asked who it is.
+        reflash: it is given another firmware meanwhile: what answers afterwards is this printer from then on,
+            however it announces itself.
+    """
+
+    key: str
+    title: str
+    steps: tuple[str, ...]
+    release: str
+    power: bool = False
+    cautions: tuple[str, ...] = ()
+    reflash: bool = False
+
+
+@dataclass(frozen=True)
+class Release:
+    """Ask the operator to release what does more than read; without it the conductor sends nothing of the kind.
+
+    Attributes:
+        key: names the release; commands that need it name it too.
+        title: what is released, in a few words.
+        lines: what will happen, and what must be true before it does.
+        effects: the only effects that may follow under this key.
+    """
+
+    key: str
+    title: str
+    lines: tuple[str, ...]
+    effects: frozenset[Effect]
+
+    def __post_init__(self) -> None:
+        if not self.key or not self.lines or not self.effects:
+            raise ValueError("A release has a key, says what will happen, and names its effects")
+
+
+@dataclass(frozen=True)
+class Recall:
+    """Read the newest finding of this kind back from the book on the disk: what is not there was not saved.
+
+    Attributes:
+        earlier: look in the runs of the same printer before this one, not in this one.
+    """
+
+    kind: type[Finding]
+    earlier: bool = False
+
+
+@dataclass(frozen=True)
+class Fingerprint:
+    """Say which file this is: its name, its place, its SHA-256 and its size in bytes; nothing of it is kept."""
+
+    path: str
+
+
+@dataclass(frozen=True)
+class Keep:
+    """Write a file beside the reports, as a settings backup or a small job.
+
+    Attributes:
+        name: file name without folder; characters a file system may refuse are replaced.
+        text: its whole content.
+        purpose: what it is, for the record, which also keeps its SHA-256.
+    """
+
+    name: str
+    text: str
+    purpose: str
+
+
+@dataclass(frozen=True)
+class PhaseBegins:
+    """A phase boundary: a run can be taken up again here.
+
+    Attributes:
+        name: the phase's fixed name, as in `loop_check`.
+        title: what the operator reads.
+    """
+
+    name: str
+    title: str
+
+
+@dataclass(frozen=True)
+class PhaseEnds:
+    """The phase came to its own end; `facts` is what later phases and a resumed run need of it."""
+
+    name: str
+    facts: Mapping[str, Any] = field(default_factory=dict)
+
+
+Request = (
+    PhaseBegins
+    | PhaseEnds
+    | Recall
+    | Reread
+    | Keep
+    | Fingerprint
+    | Release
+    | RunMoves
+    | Say
+    | Listen
+    | Tell
+    | Confirm
+    | Choose
+    | Enter
+    | Ask
+    | TakeTrial
+    | Watch
+    | Hold
+    | Establish
+    | Punch
+)
+Taken = Exchange | TrialTaken | WatchTaken | HoldReleased | MovesRun | Heard
+Response = None | bool | str | Finding | Mapping[str, Any] | tuple[Given, ...] | Taken

@@ -1,0 +1,179 @@
+"""The periodic check: the condition check, and with hands there the trials and the wiggle; in full also more.
+
+In full it also unplugs the sensor, cycles the power and provokes a pause. Each is held against the checks before.
+"""
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from commission.asking.cautions import GENERAL
+from commission.asking.message import Tell, Weight
+from commission.asking.phase import Progress
+from commission.asking.request import PhaseBegins, PhaseEnds
+from commission.asking.steps import Steps, establish, recall
+from commission.drawing.trend import as_text
+from commission.evidence.findings import loop
+from commission.evidence.findings.cause import CheckJudged
+from commission.evidence.findings.function import Pause
+from commission.jobs.install import Walked
+from commission.jobs.taking_up import take_up
+from commission.judge.acceptance import Criterion
+from commission.judge.advice import Advice
+from commission.judge.condition import Measured, left_open, overall
+from commission.procedure.check.condition import Condition, Subject, condition_check, meet, open_items
+from commission.procedure.check.criteria import Worked, criteria_of, measured_now
+from commission.procedure.check.hands import powered_off, proven
+from commission.procedure.check.trends import trends_of
+from commission.procedure.function.function_test import NAME as FUNCTION_TEST
+from commission.procedure.function.function_test import VOIDED_BY as FUNCTION_TEST_VOIDED_BY
+from commission.procedure.function.function_test import function_tested_again
+from commission.procedure.function.offer import offered_function_test
+from commission.procedure.meeting.as_found import AsFound
+from commission.procedure.meeting.identity import SamePrinter, same_as_in_run
+from commission.procedure.meeting.next_check import Calendar
+from commission.procedure.meeting.sign_off import sign_off
+from commission.vocabulary import Verdict
+
+NEEDS_HANDS = {
+    "misreads": "whether the reading follows the filament",
+    "unplugged": "what a broken wire reads",
+    "pause": "whether the printer pauses",
+    "watching after a restart": "whether watching survives a restart",
+}
+UNSETTLED = "What earlier runs found wrong stands; only a completed check with hands clears it:"
+FULL_ADDS = ("watching after a restart", "unplugged", "pause")
+"""What a full check judges beyond a brief one."""
+NEEDED = ("polarity", "misreads", "wiggle", "steadiness")
+"""Without these a check with hands has no verdict; without the last one an unattended check has none."""
+BEYOND_BRIEF = (*FULL_ADDS, "time to pause")
+BEYOND_UNATTENDED = (*BEYOND_BRIEF, "misreads", "misreads against the record", "settle time")
+"""What such a check does not stand for: it says so, beside its verdict."""
+
+
+def periodic_check(subject: Subject) -> Steps[Walked]:
+    """The whole check: brief, full or unattended, as the subject says; or the rest of one that was broken off.
+
+    The condition is looked at each time, since it tells how the printer is now; what took hands stays done.
+    """
+    yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
+    identity, same = yield from meet(subject)
+    progress = yield from _progress(subject, same)
+    condition = yield from condition_check(subject, identity, same)
+    worked = Worked()
+    if condition.switch is not None and not subject.unattended:
+        worked = yield from _worked(subject, condition, condition.switch, progress)
+    verdict, missing = yield from _judge(subject, condition, worked)
+    if subject.unattended:
+        return Walked(verdict, Advice.NONE, unsettled=len(subject.unsettled))
+    yield from _sign_off(subject, verdict, full=subject.full and not missing)
+    return Walked(verdict, Advice.NONE)
+
+
+def _progress(subject: Subject, same: SamePrinter) -> Steps[Progress]:
+    """What of a broken-off check still stands; the printer is compared with the one that it met."""
+    before = subject.continuation
+    match = same.match
+    if before is not None and before.marks is not None:
+        match = yield from same_as_in_run(subject.surroundings, same, before.marks)
+    return (yield from take_up(before, same.marks, match))
+
+
+def _worked(subject: Subject, condition: Condition, switch: str, progress: Progress) -> Steps[Worked]:
+    shown = yield from proven(subject.plan, switch, progress)
+    worked = Worked(shown.series, shown.wiggle)
+    if not subject.full:
+        return worked
+    off = yield from powered_off(subject.plan, switch, progress)
+    worked.unplugged, worked.at_sensor = off.unplugged.at_board, off.unplugged.at_sensor
+    worked.after_restart = off.after_restart
+    offered = offered_function_test(AsFound(switch, (), condition.runout), condition.identity)
+    worked.tested = yield from progress.unless_done(
+        FUNCTION_TEST, FUNCTION_TEST_VOIDED_BY, offered, function_tested_again
+    )
+    pause = None if worked.tested is None else (yield from recall(Pause))
+    worked.time_to_pause_s = None if pause is None else pause.announced_after_s
+    return worked
+
+
+def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tuple[Verdict, tuple[str, ...]]]:
+    yield PhaseBegins("judgement", "Held against the record")
+    criteria = criteria_of(subject, condition, worked)
+    verdict, missing = verdict_of(subject, criteria), left_open(criteria, _beyond(subject))
+    stands = subject.unsettled if subject.unattended else ()
+    verdict = Verdict.NOT_JUDGED if stands and verdict is not Verdict.FAIL else verdict
+    not_judged = [each for each in criteria if each.verdict is Verdict.NOT_JUDGED]
+    said = (
+        f"{kind_of(subject).capitalize()}: {verdict.value}.",
+        *(f"{each.name.capitalize()}, {each.verdict.value}: {each.observed}" for each in criteria),
+        *_not_done(not_judged),
+        *([f"A {kind_of(subject)} is no pass without: {', '.join(missing)}."] if missing else []),
+        *((UNSETTLED, *stands) if stands else ()),
+    )
+    yield from establish(
+        CheckJudged(
+            sentences=said,
+            kind=kind_of(subject),
+            verdict=verdict,
+            switch=condition.switch,
+            unattended=subject.unattended,
+            not_judged=tuple(each.name for each in not_judged),
+            unsettled=stands,
+            criteria=loop.criteria_of(criteria),
+        )
+    )
+    yield from open_items(criteria)
+    yield from _trends(subject, measured_now(subject, condition, worked))
+    yield PhaseEnds("judgement", {"verdict": verdict.value})
+    return verdict, missing_of_full(subject, criteria)
+
+
+def verdict_of(subject: Subject, criteria: Sequence[Criterion]) -> Verdict:
+    """The verdict on a check of this kind: see `overall`."""
+    return overall(criteria, NEEDED[-1:] if subject.unattended else NEEDED, _beyond(subject))
+
+
+def _beyond(subject: Subject) -> tuple[str, ...]:
+    if subject.unattended:
+        return BEYOND_UNATTENDED
+    return () if subject.full else BEYOND_BRIEF
+
+
+def missing_of_full(subject: Subject, criteria: Sequence[Criterion]) -> tuple[str, ...]:
+    """What makes a full check one and was not judged in it: it then moves the date of none."""
+    not_judged = {each.name for each in criteria if each.verdict is Verdict.NOT_JUDGED}
+    return tuple(name for name in FULL_ADDS if subject.full and name in not_judged)
+
+
+def _trends(subject: Subject, now: Measured) -> Steps[None]:
+    if not subject.history:
+        return
+    for trend in trends_of([*subject.history, replace(now, label=f"{now.label} (now)")]):
+        yield Tell(tuple(as_text(trend)[1:]), heading=as_text(trend)[0])
+
+
+def kind_of(subject: Subject) -> str:
+    """How this check is called in the record."""
+    if subject.unattended:
+        return "condition check"
+    return "full check" if subject.full else "brief check"
+
+
+def _not_done(not_judged: Sequence[Criterion]) -> tuple[str, ...]:
+    names = [each.name for each in not_judged]
+    missing = [what for name, what in NEEDS_HANDS.items() if name in names]
+    if not missing:
+        return ()
+    return (f"This check does not tell {'; nor '.join(missing)}: that is not judged, which is no pass.",)
+
+
+def _sign_off(subject: Subject, verdict: Verdict, *, full: bool) -> Steps[None]:
+    calendar = None
+    if verdict in (Verdict.PASS, Verdict.CONDITIONAL):
+        calendar = Calendar(
+            today=subject.today,
+            first_day=min(subject.first_day or subject.today, subject.today),
+            hidden_failures=subject.hidden_failures,
+            full=full,
+            full_due=subject.full_due,
+        )
+    yield from sign_off(subject.operator, calendar)

@@ -1,0 +1,69 @@
+"""Whole runs of `diagnose`: with the printer, asking for tests; and on paper, from what the book holds."""
+
+from commission.asking.cautions import GENERAL
+from commission.asking.message import Tell, Weight
+from commission.asking.request import Confirm
+from commission.asking.steps import Steps, confirm
+from commission.jobs.install import Walked
+from commission.judge.diagnosis import Observation
+from commission.judge.plan import Plan
+from commission.judge.wording import counted
+from commission.procedure.cause.bench_tests import OFF_AT_BOARD, PLUGGED
+from commission.procedure.cause.diagnose import diagnose, may_be_tested, weigh
+from commission.procedure.loop.tests_done import seen_before
+from commission.procedure.meeting.as_found import as_found, not_reported
+from commission.procedure.meeting.identify import identify
+from commission.procedure.meeting.identity import Surroundings, same_printer
+from commission.procedure.wiring.declaration import declared_before, wiring
+from commission.procedure.wiring.sensor_plug import plugged_in
+from commission.vocabulary import Verdict
+
+
+def diagnose_run(plan: Plan, surroundings: Surroundings | None = None) -> Steps[Walked]:
+    """Ask how it is wired, take what was seen before where it still holds, and go on from there.
+
+    A diagnosis finds a cause and passes nothing: its verdict is always *not judged*.
+
+    Args:
+        plan: how long a dwell is.
+        surroundings: what was known before the port was opened; without it no record is compared with.
+
+    Raises:
+        Interrupted: the operator says that it is another printer: the evidence on record is then not of this one.
+    """
+    yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
+    identity = yield from identify()
+    if surroundings is not None:
+        yield from same_printer(surroundings, identity)
+    found = yield from as_found()
+    if found.switch is None:
+        yield from not_reported(identity, found.runout)
+        return Walked(Verdict.NOT_JUDGED)
+    declared = yield from wiring()
+    if declared is not None and (yield from may_be_tested(declared)):
+        seen = yield from _still_holds()
+        place = PLUGGED if (yield from plugged_in()) else OFF_AT_BOARD
+        yield from diagnose(declared, seen, plan, found.switch, place)
+    return Walked(Verdict.NOT_JUDGED)
+
+
+def paper_run() -> Steps[Walked]:
+    """Weigh what the book holds and name the next test; nothing is sent and nobody is asked."""
+    declared = yield from declared_before(earlier=True)
+    if declared is None or declared.installation is None:
+        yield Tell(("The book holds no wiring of this printer that could be diagnosed.",), weight=Weight.CAUTION)
+    else:
+        yield from weigh(declared, (yield from seen_before(earlier=True)), asks=False)
+    return Walked(Verdict.NOT_JUDGED)
+
+
+def _still_holds() -> Steps[list[Observation]]:
+    seen = yield from seen_before(earlier=True)
+    if not seen:
+        return []
+    lines = (
+        f"The book holds {counted(len(seen), 'test')} of the last time.",
+        "A repair since then makes all of them void.",
+    )
+    question = "Is everything as it was then: wiring, contact, plug, firmware?"
+    return seen if (yield from confirm(Confirm("diagnose.unchanged", question, lines))) else []

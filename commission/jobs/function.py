@@ -1,0 +1,45 @@
+"""The function test as a job of its own: who is it, what does it report, the test, sign-off."""
+
+from dataclasses import replace
+
+from commission.asking.cautions import GENERAL
+from commission.asking.message import Tell, Weight
+from commission.asking.steps import Steps, enter
+from commission.jobs.install import Walked
+from commission.procedure.function.function_test import function_test
+from commission.procedure.function.gates import establish_gates, read_gates, show_gates
+from commission.procedure.function.plan import MATERIAL, FunctionPlan
+from commission.procedure.meeting.as_found import as_found
+from commission.procedure.meeting.identify import identify
+from commission.procedure.meeting.identity import Surroundings, same_printer
+from commission.procedure.meeting.sign_off import sign_off
+from commission.vocabulary import Verdict
+
+
+def function_walk(plan: FunctionPlan, operator: str, surroundings: Surroundings | None = None) -> Steps[Walked]:
+    """The whole job; a printer that reports no filament switch has its first shut gate named, and nothing is moved.
+
+    Args:
+        plan: which moves, and how many pauses.
+        operator: who does it.
+        surroundings: what was known before the port was opened; without it no record is compared with.
+
+    Raises:
+        Interrupted: the operator says that it is another printer; nothing but questions was sent then.
+    """
+    yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
+    identity = yield from identify()
+    if surroundings is not None:
+        yield from same_printer(surroundings, identity)
+    found = yield from as_found()
+    if found.switch is None:
+        known = yield from read_gates(identity, plan.leftover_max_mm)
+        yield from show_gates(known, "The gates in front of a pause")
+        shut = yield from establish_gates(known)
+        yield from sign_off(operator)
+        return Walked(Verdict.NOT_JUDGED if shut is None else Verdict.FAIL)
+    if plan.hot and not plan.material:  # the release of heat names the material
+        plan = replace(plan, material=(yield from enter(MATERIAL)))
+    tested = yield from function_test(plan, found.switch, identity)
+    yield from sign_off(operator)
+    return Walked(tested.verdict)

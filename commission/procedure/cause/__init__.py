@@ -1,0 +1,1 @@
+"""What is wrong, weighed from what was seen."""

@@ -1,0 +1,1 @@
+"""What a periodic check looks at, and what it judges."""

@@ -1,0 +1,1 @@
+"""Whether the printer pauses, changes filament and goes on."""

@@ -1,0 +1,149 @@
+"""The tests beside the pauses and the real runout; each may be left out with a reason, which limits the verdict."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+
+from commission.asking.moving import MovesEnd, RunMoves
+from commission.asking.power import power_cycle
+from commission.asking.request import Confirm, Enter
+from commission.asking.response import Interrupted, Interruption, InterruptionKind
+from commission.asking.steps import Steps, ask, confirm, enter, establish, run_moves
+from commission.dialect.commands import RUNOUT_CONTROL
+from commission.dialect.runout import runout_of
+from commission.evidence.findings.function import (
+    BesideThePause,
+    EnabledAfterPower,
+    LongWait,
+    PowerCycle,
+    RealRunout,
+    RunoutInChange,
+    StartWithoutFilament,
+)
+from commission.procedure.function.change_over import change_over
+from commission.procedure.function.fault import AGAIN, EMPTY_START, NEVER_SAVED, Fault
+from commission.procedure.function.moves import restart_job
+from commission.procedure.function.pause_trial import STOPPED
+from commission.procedure.function.plan import LEAD_S, RELEASE, FunctionPlan
+from commission.vocabulary import Verdict
+
+POWER = "a power cycle"
+KINDS: Mapping[str, type[BesideThePause]] = {
+    "real": RealRunout,
+    "in_change": RunoutInChange,
+    "start_empty": StartWithoutFilament,
+    "long_wait": LongWait,
+    "power": PowerCycle,
+}
+"""For each of them the kind of its finding."""
+
+
+@dataclass(frozen=True)
+class Extra:
+    """What came of one of them.
+
+    Attributes:
+        key: its fixed name.
+        reason: why it was left out, or what was seen.
+        shut: key of the gate it shows shut; empty for none.
+        cure: what to do about a fail.
+    """
+
+    key: str
+    title: str
+    verdict: Verdict
+    reason: str
+    shut: str = ""
+    cure: str = AGAIN
+
+    @property
+    def fault(self) -> Fault:
+        """A failed one as what went wrong."""
+        return Fault(f"{self.title.capitalize()}: {self.reason}", self.cure)
+
+
+def offered(key: str, title: str, lines: tuple[str, ...], test: Callable[[], Steps[Extra]]) -> Steps[Extra]:
+    """Do it, or have a reason why not."""
+    if (yield from confirm(Confirm(f"function.{key}.now", f"Next: {title}. Do it now?", lines))):
+        extra = yield from test()
+    else:
+        reason = yield from enter(Enter(f"function.{key}.reason", "Why is it left out? (for the report)"))
+        return (yield from left_out(key, title, reason))
+    yield from _establish(extra)
+    return extra
+
+
+def left_out(key: str, title: str, reason: str) -> Steps[Extra]:
+    """Put into the record that it was not done, and why."""
+    extra = Extra(key, title, Verdict.NOT_JUDGED, f"left out: {reason.rstrip('.')}.")
+    yield from _establish(extra)
+    return extra
+
+
+def _establish(extra: Extra) -> Steps[None]:
+    said = f"{extra.title.capitalize()}: {extra.reason}"
+    kind = KINDS[extra.key]
+    yield from establish(kind(sentences=(said,), verdict=extra.verdict, reason=extra.reason, shut=extra.shut))
+
+
+def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, line_answers: bool) -> Steps[Extra]:
+    """A job begun without filament: it stops before more than leftover and queue are fed, or never."""
+    title = "start with no filament"
+    lines = ("Pull the filament out of the sensor, and leave it out.",)
+    while not (
+        yield from confirm(Confirm("function.empty", "Is the filament out of the sensor?", lines, watch=switch))
+    ):
+        pass
+    if plan.starts_job:
+        yield from restart_job()
+    pattern = plan.pattern
+    run = yield from run_moves(
+        RunMoves(
+            key="start_empty",
+            title="Start with no filament",
+            lines=("Moves begin without filament. Hands off.",),
+            deed="leave everything as it is",
+            switch=switch,
+            pattern=pattern,
+            lead_s=LEAD_S,
+            trip_s=plan.stop_s(leftover_mm),
+            stop_s=plan.stop_s(leftover_mm),
+            release=RELEASE,
+            trips=False,
+        )
+    )
+    fed_mm = sum(move.feed_mm for move in run.moves)
+    if run.end in STOPPED:
+        changed = yield from change_over(run.question, line_answers=line_answers, key="start_empty.change")
+        if not changed.resumed:
+            raise_stuck("after the start with no filament")
+        most_mm = (leftover_mm or 0.0) + pattern.queue_mm + 2 * pattern.feed_mm
+        said = f"it stopped after {fed_mm:.1f} mm of filament were fed (leftover and queue: {most_mm:.1f} mm)."
+        return Extra("start_empty", title, Verdict.PASS if fed_mm <= most_mm else Verdict.CONDITIONAL, said)
+    if run.end is MovesEnd.NO_TRIP:
+        said = f"it was not noticed in {fed_mm:.1f} mm: only a change of the switch is acted on."
+        return Extra("start_empty", title, Verdict.FAIL, said, cure=EMPTY_START)
+    return Extra("start_empty", title, Verdict.NOT_JUDGED, f"the moves ended otherwise: {run.end.value}.")
+
+
+def after_power_cycle() -> Steps[Extra]:
+    """Take the power off and read whether watching came back with it."""
+    title = POWER
+    yield from power_cycle("function.power")
+    enabled = runout_of((yield from ask(RUNOUT_CONTROL)).lines).enabled
+    said = "After a power cycle watching was " + {True: "on.", False: "off.", None: "not stated."}[enabled]
+    yield from establish(EnabledAfterPower(sentences=(said,), enabled=enabled))
+    if enabled is None:
+        return Extra("power", title, Verdict.NOT_JUDGED, "whether watching is on was not stated.")
+    said = "watching was still on." if enabled else "watching was off: it was never saved."
+    shut = "" if enabled else "after_power"
+    return Extra("power", title, Verdict.PASS if enabled else Verdict.FAIL, said, shut, NEVER_SAVED)
+
+
+def raise_stuck(when: str) -> None:
+    """End the procedure: a printer that waits and cannot be answered takes no further test.
+
+    Raises:
+        Interrupted: always.
+    """
+    said = f"The printer still waits {when} and was not answered: it takes no further test. Answer it at its display."
+    raise Interrupted(Interruption(InterruptionKind.NO_ANSWER, said))

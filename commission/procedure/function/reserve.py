@@ -1,0 +1,120 @@
+"""Phase: the lengths along the filament path, and whether the pause comes while the gear still holds the filament."""
+
+from collections.abc import Mapping
+from typing import Any
+
+from commission.asking.message import Punch, Tell
+from commission.asking.phase import Change
+from commission.asking.request import Confirm, Enter, EntryKind, PhaseBegins, PhaseEnds
+from commission.asking.steps import Steps, confirm, enter, establish, recall
+from commission.drawing.filament_path import FilamentPath, path_text
+from commission.evidence.findings import function
+from commission.judge.reserve import Path, Reserve, reserve
+from commission.units import millimetres as mm
+from commission.units import seconds
+from commission.vocabulary import PunchClass
+
+NAME = "reserve"
+VOIDED_BY = frozenset({Change.WIRING})
+"""A sensor that was moved has other lengths."""
+LONGEST_MM = 10_000.0
+LINES = (
+    "Measure along the filament: from the point where the switch trips to the nip of the drive gear, and from there "
+    "to the nozzle tip.",
+    "A piece of filament with two marks is the surest ruler.",
+)
+
+
+def offered_reserve(leftover_mm: float | None) -> Steps[Reserve | None]:
+    """Ask whether the path was measured, work the reserve out and record it; None when it was left out.
+
+    Args:
+        leftover_mm: the leftover distance that the printer reports; None when it does not.
+    """
+    if not (
+        yield from confirm(Confirm("reserve.now", "Work out the filament reserve now? It takes two lengths.", LINES))
+    ):
+        said = "The filament reserve was left out: whether the leftover fits is not known."
+        yield from establish(function.Reserve(sentences=(said,), done=False))
+        return None
+    yield PhaseBegins(NAME, "Reserve: does the pause come in time?")
+    path = yield from _measured(leftover_mm)
+    found = reserve(path)
+    yield from _record(path, found)
+    yield PhaseEnds(NAME, {"leftover_max_mm": found.leftover_max_mm, "refused": found.refused})
+    return found
+
+
+def reserved_again(_kept: Mapping[str, Any]) -> Steps[Reserve | None]:
+    """The phase's result as the book holds it, for a run that is taken up again."""
+    recorded = yield from recall(function.Reserve)
+    return None if recorded is None else recorded.found
+
+
+def reserve_after_repair() -> Steps[None]:
+    """After a failed loop check nobody is asked for lengths: a repair may move the sensor."""
+    said = "The filament reserve was left for the run after the repair: the loop check failed."
+    yield from establish(function.Reserve(sentences=(said,), done=False))
+
+
+def _measured(leftover_mm: float | None) -> Steps[Path]:
+    to_gear = yield from _length("trip_to_gear", "From the trip point to the drive gear's nip")
+    to_nozzle = yield from _length(
+        "gear_to_nozzle", "From the nip to the nozzle tip (empty if not measured)", optional=True
+    )
+    usual = Path(to_gear or 0.0)
+    uncertainty = yield from _length(
+        "trip_uncertainty",
+        f"By how much the trip point varies (empty for {mm(usual.trip_uncertainty_mm)})",
+        optional=True,
+    )
+    queue = yield from _length(
+        "queue", f"Filament in moves already queued (empty for {mm(usual.queue_mm)}, a 0.4 mm nozzle)", optional=True
+    )
+    grip = yield from _length("grip", f"Kept for the gear to pull at (empty for {mm(usual.grip_mm)})", optional=True)
+    return Path(
+        trip_to_gear_mm=to_gear or 0.0,
+        gear_to_nozzle_mm=to_nozzle,
+        trip_uncertainty_mm=usual.trip_uncertainty_mm if uncertainty is None else uncertainty,
+        queue_mm=usual.queue_mm if queue is None else queue,
+        grip_mm=usual.grip_mm if grip is None else grip,
+        leftover_mm=leftover_mm,
+    )
+
+
+def _length(key: str, question: str, *, optional: bool = False) -> Steps[float | None]:
+    request = Enter(
+        f"reserve.{key}", question, EntryKind.NUMBER, unit="mm", least=0.0, most=LONGEST_MM, optional=optional
+    )
+    text = yield from enter(request)
+    return float(text) if text.strip() else None
+
+
+def picture_of(path: Path, found: Reserve) -> FilamentPath:
+    """The filament path as it is drawn."""
+    return FilamentPath(
+        trip_to_gear_mm=path.trip_to_gear_mm,
+        gear_to_nozzle_mm=path.gear_to_nozzle_mm,
+        trip_uncertainty_mm=path.trip_uncertainty_mm,
+        leftover_mm=found.leftover_mm,
+        queue_mm=path.queue_mm,
+        grip_mm=path.grip_mm,
+        refused=found.refused,
+    )
+
+
+def _record(path: Path, found: Reserve) -> Steps[None]:
+    picture = picture_of(path, found)
+    yield Tell(tuple(path_text(picture).splitlines()), heading="The filament path")
+    most = mm(found.leftover_max_mm) if found.leftover_max_mm >= 0 else "none at all"
+    told = (
+        f"Leftover distance {mm(found.leftover_mm)}; the path allows at most {most}.",
+        f"The pause comes after {mm(found.pause_after_mm)} of filament, {seconds(found.pause_after_s)} at "
+        f"{path.flow_mm3_s:g} mm³/s.",
+    )
+    yield from establish(function.Reserve.of(path, found, (*told, *found.reasons)))
+    if found.refused:
+        said = f"The leftover distance of {mm(found.leftover_mm)}, as found, does not fit before the drive gear."
+        grade = PunchClass.UNSAFE if found.leftover_max_mm < 0 else PunchClass.INCOMPLETE  # the latter can still be set
+        cures = [reason.partition(": ")[2] for reason in found.reasons[1:4]]  # each begins with its number
+        yield Punch(grade, said, f"One of: {' Or: '.join(cures)}")

@@ -1,0 +1,220 @@
+"""Phase: from the filament to the reading and back, then what a broken wire reads.
+
+The order is fixed: trials, then a wiggle if there is still something clean to lose, then the unplug test. A board that
+restarts or falls silent, or a port that vanishes, while the sensor is being worked is a wiring fault: that is said, and
+it ends the phase.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+from typing import Any, TypeVar
+
+from commission.asking.cautions import BY_HAND
+from commission.asking.message import Punch, Tell, Weight
+from commission.asking.phase import Change
+from commission.asking.request import Confirm, PhaseBegins, PhaseEnds
+from commission.asking.response import Interrupted, WatchTaken
+from commission.asking.steps import Steps, confirm, establish, recall
+from commission.evidence.findings import loop
+from commission.evidence.findings.base import MOST_ODDS
+from commission.judge.acceptance import Acceptance, accept
+from commission.judge.advice import Advice, advice
+from commission.judge.evidence import LoopEvidence, tally, wiggled
+from commission.judge.failsafe import fail_safe
+from commission.judge.plan import Plan
+from commission.judge.polarity import PolarityFinding
+from commission.procedure.loop.by_hand import worked_by_hand
+from commission.procedure.loop.filament_seen import steadily_out
+from commission.procedure.loop.moving_wiggle import MovingWiggle, offered_moving_wiggle
+from commission.procedure.loop.start_up import read_start_up
+from commission.procedure.loop.tests_done import broken_off, keep_tests, of_loop_check
+from commission.procedure.loop.trials import Series, run_series
+from commission.procedure.loop.unplug import Unplugged, unplug_test
+from commission.procedure.loop.unplugged_reading import CURE_UNSEEN
+from commission.procedure.loop.wiggle import wiggle_by_hand
+from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour, Verdict
+
+_T = TypeVar("_T")
+
+NAME = "loop_check"
+VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
+REPAIR = (
+    "Find and repair the cause (cable, plug, lever, noise from other wires), then run the check again: a failed count "
+    "is never pooled with a later one."
+)
+
+
+@dataclass(frozen=True)
+class LoopChecked:
+    """What the loop check established."""
+
+    acceptance: Acceptance
+    behaviour: SwitchBehaviour
+    fail_safe: FailSafe
+    advice: Advice
+
+
+def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
+    """Carry out the plan on one switch and hold what was seen against it."""
+    yield PhaseBegins(NAME, "Loop check: from the filament to the reading and back")
+    yield Tell(tuple(plan.describe()), heading="The plan, fixed before anything is measured")
+    yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
+    series = Series()
+    wiggle, moving = yield from _worked(plan, switch, series)
+    unplugged = yield from _kept(_unplugged(plan, switch, series), series, wiggle)
+    started = (yield from read_start_up(plan, switch, series.behaviour)) if unplugged.at_board else None
+    yield from keep_tests(of_loop_check(series, wiggle, unplugged, moving))
+    evidence = replace(_evidence(plan, series, wiggle, moving), start_up=started)
+    evidence = replace(evidence, unplugged=unplugged.at_board, at_sensor=unplugged.at_sensor)
+    checked = yield from _judge(plan, series, evidence)
+    yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
+    return checked
+
+
+def _worked(plan: Plan, switch: str, series: Series) -> Steps[tuple[WatchTaken | None, MovingWiggle | None]]:
+    """The trials and, while there is something clean to lose, the wiggle by hand and the one with the hands off."""
+    wiggling = False
+    try:
+        yield from worked_by_hand(trials_by_hand(plan, switch, series))
+        if not worth_wiggling(series):
+            return None, None
+        wiggling = True
+        wiggle = yield from worked_by_hand(wiggle_by_hand(plan, switch))
+    except Interrupted as broken:
+        if broken.interruption.kind.suspects_wiring:
+            yield from keep_tests(broken_off(series, wiggling=wiggling))
+        raise
+    if wiggle is None or steadily_out(wiggle.readings):
+        return wiggle, None
+    return wiggle, (yield from _kept(offered_moving_wiggle(plan, switch), series, wiggle))
+
+
+def _kept(steps: Steps[_T], series: Series, wiggle: WatchTaken | None) -> Steps[_T]:
+    """Carry out steps; what was read before them is kept for a diagnosis, whatever ends them."""
+    try:
+        return (yield from steps)
+    except Interrupted:
+        yield from keep_tests(of_loop_check(series, wiggle))
+        raise
+
+
+def loop_checked_again(_kept: Mapping[str, Any]) -> Steps[LoopChecked | None]:
+    """The phase's result as the book holds it, for a run that is taken up again."""
+    acceptance = yield from recall(loop.Acceptance)
+    safe = yield from recall(loop.FailSafeFound)
+    advised = yield from recall(loop.Advised)
+    if acceptance is None or safe is None or advised is None:
+        return None
+    polarity = yield from recall(loop.Polarity)
+    behaviour = SwitchBehaviour.UNDECIDED if polarity is None else polarity.behaviour
+    return LoopChecked(acceptance.accepted, behaviour, safe.fail_safe, advised.advice)
+
+
+def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Steps[Series]:
+    """The series of trials, once the operator is ready."""
+    lines = (
+        "Take the filament out of the sensor now, so that the switch is free.",
+        f"Then the screen says INSERT, WITHDRAW or LEAVE IT: you have {plan.countdown_s:.0f} s to do it, then keep "
+        f"still for {plan.dwell_s:.0f} s. No key is needed; keep both hands on the filament.",
+        "Do what it says even if the reading looks wrong. That nothing changed although you did it is an answer too.",
+    )
+    while not (
+        yield from confirm(Confirm("loop_check.ready", "Is the filament out and are you ready?", lines, watch=switch))
+    ):
+        yield Tell(("Take your time. The prompts begin when you say yes; Ctrl-C ends the run.",))
+    series = yield from run_series(plan, switch, series)
+    if series.finding is not None:
+        yield from establish(polarity_found(series.finding, series))
+    return series
+
+
+def worth_wiggling(series: Series) -> bool:
+    """Whether there is still something clean to lose, and it can be read."""
+    finding = series.finding
+    if finding is None or series.given_up:
+        return False
+    return finding.decided and finding.behaviour is SwitchBehaviour.DIRECT and not series.blemished
+
+
+def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[Unplugged]:
+    if series.finding is None or series.given_up:
+        return Unplugged()
+    lines = (
+        "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do, and only "
+        f"this tells a safe wiring from two errors that cancel. It takes the power off {plan.power_ups + 1} times. "
+        "With the sensor unplugged the filament is moved in and out twice, to see that it was the sensor's plug.",
+    )
+    if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
+        return (yield from unplug_test(plan, switch))
+    yield Punch(
+        PunchClass.INCOMPLETE,
+        "The sensor was not unplugged: what a broken wire reads is not known.",
+        "Run the check again with the unplug test before the printer is trusted unattended.",
+    )
+    return Unplugged()
+
+
+def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChecked]:
+    behaviour = series.behaviour
+    safe = fail_safe(evidence.unplugged, behaviour)
+    what, why = advice(behaviour, safe)
+    accepted = accept(plan, evidence)
+    yield from establish(
+        loop.FailSafeFound(sentences=(safe.sentence,), fail_safe=safe.fail_safe, power_ups=safe.power_ups)
+    )
+    yield from establish(loop.Advised(sentences=(why,), advice=what))
+    criteria = loop.criteria_of(accepted.criteria)
+    yield from establish(loop.Acceptance(sentences=accepted.reasons, verdict=accepted.verdict, criteria=criteria))
+    if not safe.power_seen:
+        yield Punch(PunchClass.INCOMPLETE, safe.sentence, CURE_UNSEEN)
+    if accepted.verdict is Verdict.FAIL:
+        cure = REPAIR if what is Advice.NONE else why
+        yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), cure)
+    return LoopChecked(accepted, behaviour, safe.fail_safe, what)
+
+
+def _failure(accepted: Acceptance, behaviour: SwitchBehaviour, safe: FailSafe) -> str:
+    if behaviour is not SwitchBehaviour.DIRECT:
+        return f"The switch does not protect the printer: {behaviour.value}."
+    if safe is FailSafe.DANGER:
+        return "The wiring is fail-danger: a broken or unplugged wire reads as filament in."
+    failed = ", ".join(criterion.name for criterion in accepted.criteria if criterion.verdict is Verdict.FAIL)
+    return f"The loop check failed in: {failed}."
+
+
+def _evidence(plan: Plan, series: Series, wiggle: WatchTaken | None, moving: MovingWiggle | None) -> LoopEvidence:
+    counts = tally(series.results, series.behaviour)
+    return LoopEvidence(
+        polarity=series.behaviour,
+        polarity_odds=None if series.finding is None else series.finding.odds,
+        in_trials=counts.in_trials,
+        in_misreads=counts.in_misreads,
+        out_trials=counts.out_trials,
+        out_misreads=counts.out_misreads,
+        unwanted_changes_in_dwells=series.dwell_changes,
+        leave_it_trials=series.leave_trials,
+        leave_it_changes=series.leave_changes,
+        voided_trials=series.voided,
+        unread_trials=series.lost + counts.unreadable_trials,
+        given_up=series.given_up,
+        wiggle=None if wiggle is None else wiggled(wiggle.readings, plan.wiggle_s),
+        unplugged=(),
+        moving=None if moving is None else moving.result,
+    )
+
+
+def polarity_found(finding: PolarityFinding, series: Series) -> loop.Polarity:
+    """What the looks came to, with the trials behind it."""
+    return loop.Polarity(
+        sentences=(finding.sentence,),
+        behaviour=finding.behaviour,
+        decided=finding.decided,
+        odds=min(finding.odds, MOST_ODDS),
+        runner_up=finding.runner_up,
+        contradictions=finding.errors,
+        trials=finding.trials,
+        cycles=series.cycles,
+        voided=series.voided,
+        lost=series.lost,
+        weights={behaviour.value: weight for behaviour, weight in finding.weights.items()},
+    )

@@ -1,0 +1,1 @@
+"""Which printer it is, how it is found, whose word is taken, and when it is looked at again."""

@@ -1,0 +1,230 @@
+"""Phase: what was tuned is put back, and nothing else.
+
+The plan is shown whole before anything is sent. Only lines that the plan built anew from parsed values go out, each
+under a release; they are read back, saved once, and proven from the printer's memory.
+"""
+
+from dataclasses import dataclass
+
+from commission.asking.message import Punch, Tell, Weight
+from commission.asking.phase import Change
+from commission.asking.power import power_cycle
+from commission.asking.request import Choose, Confirm, Option, PhaseBegins, PhaseEnds, Release
+from commission.asking.steps import Steps, ask, choose, confirm, establish, release
+from commission.dialect.commands import RELOAD_STORED, Effect
+from commission.dialect.storage import storage_events_of
+from commission.evidence.findings.compared import Compared
+from commission.evidence.findings.settings import ReloadFailed, Restore, RestoreSent, SettingsAfterRestore
+from commission.procedure.settings.reading import TIMEOUT_S, SettingsRead, read_settings
+from commission.procedure.settings.record import SettingsRecord, Sheet
+from commission.procedure.settings.restore_batch import SAFE_KEY, Batch, batches, plan_lines
+from commission.procedure.settings.restore_sending import GO_ON, Progress, send
+from commission.procedure.settings.saving import Saved, save
+from commission.settings.comparison import compare
+from commission.settings.plan_items import Decision, RestorePlan
+from commission.settings.read_back import not_taken
+from commission.settings.restore_plan import plan_restore
+from commission.settings.side_by_side import side_by_side
+from commission.vocabulary import PunchClass, Verdict
+
+NAME = "restore"
+VOIDED_BY = frozenset({Change.FIRMWARE, Change.SETTINGS})
+SETTING = frozenset({Effect.SETTING})
+NOTHING_TO_SEND = (
+    "Every working value that may be put back is as recorded already: nothing was sent.",
+    "That does not tell whether they are stored: what is only in working memory is lost with the power.",
+    "So they can be saved once, and proven from storage. If they are known to be stored, say no to the save.",
+)
+PROOFS = (
+    Option("power", "power cycle", "the real thing: the printer starts from what is stored"),
+    Option("reload", "reload", "quicker: the printer is told to load what is stored; it gets a release of its own"),
+    Option("none", "not now", "then nothing proves that the values last"),
+)
+
+
+@dataclass(frozen=True)
+class Restored:
+    """What came of a restore.
+
+    Attributes:
+        verdict: pass when every safe value is as found and proven from storage.
+        why: in a sentence.
+    """
+
+    verdict: Verdict
+    why: str
+
+
+def restore(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Restored]:
+    """Put back what may be put back of this record.
+
+    Args:
+        record: the settings as found.
+        sheet: the printer and the day.
+        firmware: as announced now.
+    """
+    yield PhaseBegins(NAME, f"Restore the settings recorded on {record.day}")
+    now = yield from read_settings()
+    if now.snapshot is None or now.trouble:
+        restored = yield from _impossible(now)
+    else:
+        progress = yield from put_back(record, now)
+        restored = yield from _judged(record, progress, sheet, firmware)
+    said = f"Restore: {restored.verdict.value}. {restored.why}"
+    yield from establish(Restore(sentences=(said,), verdict=restored.verdict))
+    yield PhaseEnds(NAME, {"verdict": restored.verdict.value})
+    return restored
+
+
+def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[Progress]:
+    """Show the plan, have it released, and send what was released into the working memory.
+
+    Raises:
+        ValueError: there is no report to plan against.
+    """
+    if now.snapshot is None:
+        raise ValueError("A restore is planned against a report of the firmware at hand")
+    plan = plan_restore(record.snapshot, now.snapshot)
+    yield Tell(plan_lines(plan), heading="The whole plan; nothing is sent yet", weight=Weight.STEP)
+    released = yield from _releases(plan)
+    progress = yield from send(released, now.command)
+    numbers = {batch.number for batch in released}
+    progress.declined = tuple(batch.title for batch in batches(plan) if batch.number not in numbers)
+    if not progress.trouble:
+        yield from establish(_sent(plan, progress))
+    return progress
+
+
+def _sent(plan: RestorePlan, progress: Progress) -> RestoreSent:
+    sent = tuple(line.text for line in progress.proven)
+    said = [f"Sent and read back: {', '.join(sent) or 'nothing'}."]
+    said += [f"Left as it is by the operator: {_names(progress)}."] if progress.declined else []
+    refused = tuple((item.command, item.reason) for item in plan.of(Decision.REFUSE))
+    return RestoreSent(sentences=tuple(said), sent=sent, declined=progress.declined, refused=refused)
+
+
+def _releases(plan: RestorePlan) -> Steps[list[Batch]]:
+    """What the operator lets go out, in the order of the plan."""
+    everything = batches(plan)
+    released = yield from _safe([batch for batch in everything if not batch.asked])
+    for batch in everything:
+        if batch.asked and (yield from _asked(batch)):
+            released.append(batch)
+    return sorted(released, key=lambda batch: batch.number)
+
+
+def _safe(ticked: list[Batch]) -> Steps[list[Batch]]:
+    if not ticked:
+        return []
+    lines = (
+        f"The {len(ticked)} ticked lines are sent one by one and read back; the first that is not taken stops it.",
+        "They change the working values only; saving is asked for afterwards.",
+    )
+    if (yield from release(Release(SAFE_KEY, f"send the {len(ticked)} ticked lines", lines, SETTING))):
+        return list(ticked)
+    if not (yield from confirm(Confirm("restore.one_by_one", "Decide on the ticked lines one by one?"))):
+        return []
+    chosen = []
+    for batch in ticked:
+        one = Batch(f"restore.tick.{batch.number}", batch.items, batch.number)
+        if (yield from release(Release(one.key, f"send {one.title}", (one.changes or one.title,), SETTING))):
+            chosen.append(one)
+    return chosen
+
+
+def _asked(batch: Batch) -> Steps[bool]:
+    told = (batch.items[0].reason, batch.changes, batch.items[0].purpose)
+    title = f"send {batch.title}"
+    return (yield from release(Release(batch.key, title, tuple(line for line in told if line), SETTING)))
+
+
+def _impossible(now: SettingsRead) -> Steps[Restored]:
+    why = f"{now.trouble} What is sent could not be read back, so nothing was sent."
+    yield Punch(PunchClass.INCOMPLETE, "The settings are not put back.", "Enter them at the printer's own display.")
+    return Restored(Verdict.NOT_JUDGED, why)
+
+
+def _judged(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: str) -> Steps[Restored]:
+    if progress.trouble:
+        return Restored(Verdict.FAIL, f"It stopped. Nothing of it was saved. {GO_ON}")
+    if not progress.proven:
+        if progress.declined:
+            yield Punch(PunchClass.INCOMPLETE, f"Recorded values were not put back: {_names(progress)}.", GO_ON)
+            return Restored(Verdict.NOT_JUDGED, "Nothing was released, so nothing was sent and nothing is to be saved.")
+        yield Tell(NOTHING_TO_SEND, heading="Nothing had to be sent")
+    saved = yield from save("restore.save", "the working values as they are now")
+    if saved is Saved.DISABLED or saved is Saved.FAILED:
+        yield Punch(
+            PunchClass.INCOMPLETE,
+            f"The settings are in working memory only: {saved.value}.",
+            "They are lost when the power goes. Put the values into the build, or build it with settings storage."
+            if saved is Saved.DISABLED
+            else f"Find out why the memory does not take them (its size, its chip, the build). {GO_ON}",
+        )
+        return Restored(Verdict.FAIL, f"The lines are in working memory, but the save: {saved.value}.")
+    if saved is Saved.DECLINED or not (yield from _started_from_storage()):
+        yield Punch(PunchClass.INCOMPLETE, "It is not proven that the restored settings last.", GO_ON)
+        return Restored(Verdict.NOT_JUDGED, "It was not proven that the values are stored.")
+    return (yield from _proven(record, progress, sheet, firmware))
+
+
+def _names(progress: Progress) -> str:
+    return ", ".join(progress.declined)
+
+
+def _started_from_storage() -> Steps[bool]:
+    """Have the printer load what it stores; false when the operator does not want to."""
+    how = yield from choose(Choose("restore.proof", "How is it proven that the values are stored?", PROOFS))
+    if how == "none":
+        return False
+    if how == "power":
+        yield from power_cycle("restore.power", "Power off and on: does the printer start with the restored values?")
+        return True
+    return (yield from reload("restore.reload", "to prove that the saved values are there"))
+
+
+def reload(key: str, why: str) -> Steps[bool]:
+    """Have the stored settings loaded, under a release; false when it is not given."""
+    lines = (f"The printer loads its stored settings {why}.", RELOAD_STORED.caution)
+    if not (yield from release(Release(key, "reload the stored settings", lines, frozenset({Effect.ERASE})))):
+        return False
+    exchange = yield from ask(RELOAD_STORED, TIMEOUT_S, release=key)
+    errors = [event.kind for event in storage_events_of(exchange.lines) if event.event == "error"]
+    if errors:
+        why = ", ".join(map(str, errors))
+        said = f"The stored settings could not be loaded ({why}): the defaults are loaded now."
+        yield from establish(ReloadFailed(sentences=(said,), errors=tuple(errors)))
+    return True
+
+
+def _proven(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: str) -> Steps[Restored]:
+    final = yield from read_settings()
+    if final.snapshot is None or final.trouble:
+        return Restored(Verdict.NOT_JUDGED, f"{final.trouble} Whether the values lasted is not known.")
+    lost = [said for line in progress.proven for said in not_taken(line, final.snapshot)]
+    comparison = compare(record.snapshot, final.snapshot)
+    yield Tell(tuple(side_by_side(comparison)), heading="As found beside as it is now, from storage")
+    left = plan_restore(record.snapshot, final.snapshot)
+    told = "The settings were read again from storage and compared with the record."
+    yield from establish(
+        SettingsAfterRestore(
+            sentences=(told, *(f"Did not last: {said}" for said in lost)),
+            comparison=Compared.of(comparison),
+            lost=tuple(lost),
+            **final.record(sheet, firmware).values(),
+        )
+    )
+    if lost:
+        yield Punch(PunchClass.INCOMPLETE, "Restored settings were not there after the restart.", GO_ON)
+        return Restored(Verdict.FAIL, f"{len(lost)} restored values did not last.")
+    return (yield from _of_the_rest(left))
+
+
+def _of_the_rest(left: RestorePlan) -> Steps[Restored]:
+    open_safe, open_asked = left.of(Decision.SEND), left.of(Decision.ASK)
+    if not open_safe and not open_asked:
+        return Restored(Verdict.PASS, "Every value that may be put back is as it was found, proven from storage.")
+    names = ", ".join(str(item.line) for item in (*open_safe, *open_asked))
+    cure = "Set them by hand at the printer's display, or run `restore` and release them."
+    yield Punch(PunchClass.INCOMPLETE, f"Recorded values were not put back: {names}.", cure)
+    return Restored(Verdict.CONDITIONAL, f"Proven from storage; left as it is by the operator: {names}.")

@@ -1,0 +1,112 @@
+"""Phase: what the chosen input is called, and who else may use it."""
+
+from collections.abc import Mapping, Sequence
+
+from commission.asking.message import Punch, Tell, Weight
+from commission.asking.power import HANDS
+from commission.asking.request import Choose, Confirm, Enter, Option, PhaseBegins, PhaseEnds, Release
+from commission.asking.steps import Steps, ask, choose, confirm, enter, establish, release
+from commission.dialect.commands import Effect, pin_report
+from commission.dialect.pins import Pin, pins_of
+from commission.evidence.findings.wiring import InputClaims, PinReported
+from commission.vocabulary import Pull, PunchClass
+from commission.wiring.claims import Claim, InputNote, claims
+from commission.wiring.declaration import declared_absent
+
+NAME = "input_claims"
+RELEASE = "claims.pin_report"
+LEAVE_CLOSED = "Answer from the board's drawing, or from what you noted with the power off: leave the cover closed now."
+
+
+def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
+    """Note the input, look for conflicts, and read one pin where the operator releases it.
+
+    Args:
+        answers: the declared wiring, for pull and absent level; empty when none was declared.
+    """
+    yield PhaseBegins(NAME, "Input: what it is called, and who else uses it")
+    name = yield from enter(
+        Enter("claims.name", "What is printed beside the header the sensor goes to?", lines=(LEAVE_CLOSED,))
+    )
+    pin = yield from enter(
+        Enter("claims.pin", "Which pin is it in the firmware, as in 42 or PA9? (empty: not known)", optional=True)
+    )
+    found = yield from _claims()
+    second = yield from _pin_report(pin) if pin else _no_pin()
+    note = InputNote(name, pin, Pull(answers.get("pull", "none")), declared_absent(answers), found, second)
+    yield from _record(note, pull_known="pull" in answers)
+    yield PhaseEnds(NAME, {"claims": [claim.name for claim in found]})
+    return note
+
+
+def _claims() -> Steps[tuple[Claim, ...]]:
+    """Every claim that stands, one choice each, until there are no more."""
+    found: list[Claim] = []
+    while (claim := (yield from _next_claim(found))) is not None:
+        found.append(claim)
+        weight = Weight.DANGER if claim.weight is PunchClass.UNSAFE else Weight.CAUTION
+        yield Tell((claim.conflict, claim.cure, HANDS), weight=weight)
+        if not (yield from confirm(Confirm("claims.more", "Is anything else on this input?"))):
+            break
+    return tuple(found)
+
+
+def _next_claim(found: Sequence[Claim]) -> Steps[Claim | None]:
+    left = [claim for claim in claims() if claim not in found]
+    options = [Option("none", "nothing more" if found else "nothing of this")]
+    options += [Option(claim.name, claim.short) for claim in left]
+    options.append(Option("unknown", "I do not know"))
+    answer = yield from choose(Choose("claims.also", "What else may be on this input?", tuple(options)))
+    if answer == "unknown":
+        yield Punch(
+            PunchClass.INCOMPLETE,
+            "It was not found out what else is on the sensor's input.",
+            "Look the pin up in the board's drawing and in the firmware's pin table.",
+        )
+    return next((claim for claim in left if claim.name == answer), None)
+
+
+def _no_pin() -> Steps[str]:
+    yield Tell(("Without the pin's name it cannot be looked up in the printer's own report.",))
+    return ""
+
+
+def _pin_report(pin: str) -> Steps[str]:
+    """The pin's second name as the printer reports it; empty when there is none, or no report."""
+    try:
+        command = pin_report(pin)
+    except ValueError as error:
+        yield Tell((f"The printer is not asked about it: {error}.",), weight=Weight.CAUTION)
+        return ""
+    lines = (
+        f"The printer is asked what it uses pin {pin} for: one pin, once. Nothing is watched, driven or changed.",
+        "On some boards a pin report takes long, or restarts the board. Many firmwares do not offer it.",
+    )
+    asked = Release(RELEASE, f"one report about pin {pin}", lines, frozenset({Effect.READ_ONLY}))
+    if not (yield from release(asked)):
+        return ""
+    reported = pins_of((yield from ask(command, 10.0, RELEASE)).lines)
+    names = tuple(name for each in reported for name in each.names)
+    yield from establish(PinReported(sentences=(_said(pin, reported),), pin=pin, names=names))
+    return ", ".join(names[1:])
+
+
+def _said(pin: str, reported: tuple[Pin, ...]) -> str:
+    if not reported:
+        return f"The printer gave no report about pin {pin}."
+    names = [name for each in reported for name in each.names]
+    level = next((f"; it reads {each.level.value}" for each in reported if each.level), "")
+    return f"The printer reports pin {pin} as {' and '.join(names) or 'unused'}{level}."
+
+
+def _record(note: InputNote, *, pull_known: bool) -> Steps[None]:
+    pull = f"pull: {note.pull.value}" if pull_known else "pull: not declared"
+    absent = f"level for missing filament: {note.absent.value if note.absent else 'not known'}"
+    said = f"Input {note.name_on_board}, pin {note.pin or 'not known'}, {pull}, {absent}."
+    yield from establish(InputClaims.of(note, pull_known=pull_known, sentences=(said, *note.conflicts)))
+    for claim in note.claims:
+        yield Punch(
+            claim.weight, f"Input {note.name_on_board}, {claim.name.replace('-', ' ')}: {claim.conflict}", claim.cure
+        )
+    if note.second_name:
+        yield Punch(PunchClass.INCOMPLETE, note.conflicts[-1], "Free the pin, or use another input.")

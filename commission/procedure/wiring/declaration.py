@@ -1,0 +1,265 @@
+"""Phase: how the sensor is wired, asked for by function, and what that wiring will read."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from commission.asking.message import Punch, Tell, Weight
+from commission.asking.power import End, around, by_itself, hold_point, unplug
+from commission.asking.request import Choose, Confirm, Enter, EntryKind, Hold, Option, PhaseBegins, PhaseEnds
+from commission.asking.steps import Steps, choose, confirm, enter, establish, recall
+from commission.drawing.wiring import WiringPicture, wiring_text
+from commission.evidence.findings.wiring import Wiring, WiringAssessed, WiringNotKnown
+from commission.procedure.wiring.pictures import picture_of, table_lines
+from commission.procedure.wiring.sensor_plug import have_unplugged
+from commission.vocabulary import Polarity, PunchClass
+from commission.wiring.assessment import Assessment, assess, not_a_presence_input
+from commission.wiring.declaration import (
+    UNKNOWN,
+    Question,
+    assumptions,
+    declared_installation,
+    next_question,
+    sensor_kind,
+)
+from commission.wiring.installation import Installation, WiringError
+from commission.wiring.parts import SensorKind, parts
+
+NAME = "wiring"
+TAKEN = "the level that suits the wiring is taken, and named; the check shows what the firmware has"
+TRIES = 3
+OFF_FIRST = "If it is plugged in now: choose below to keep or to change it, and it is unplugged with the power off."
+_MEANINGS = {
+    "NO": "normally open: open while nothing presses the lever",
+    "NC": "normally closed: closed while nothing presses the lever",
+    "up": "to the logic voltage: the usual one for a contact to ground",
+    "down": "to ground",
+    "none": "no resistor at all",
+    "board": "in the controller or beside the header: it stays when the plug is pulled",
+    "module": "on the sensor's own board: it goes away with the plug",
+    "switch": "a bare lever switch, or one on a small board",
+    "beam": "a flag in a light beam",
+    "2": "signal and one more",
+    "3": "signal, ground and supply",
+    "3.3": "volts; most boards of today",
+    "5": "volts; older boards",
+}
+
+
+@dataclass(frozen=True)
+class Declared:
+    """How the sensor is wired.
+
+    Attributes:
+        answers: what was declared, by the questions' names.
+        installation: what it comes to; None for a sensor that is no presence input.
+        assessment: what it will read.
+    """
+
+    answers: Mapping[str, str]
+    installation: Installation | None
+    assessment: Assessment
+
+    @property
+    def forbidden(self) -> bool:
+        """Whether it must not be plugged in."""
+        return bool(self.assessment.hazards)
+
+    @property
+    def right(self) -> bool:
+        """Whether it reads right and fails safe as far as can be told."""
+        return self.assessment.polarity is Polarity.DIRECT and self.assessment.fail_safe is True
+
+
+def wiring(*, tested: bool = False) -> Steps[Declared | None]:
+    """Ask how the sensor is wired, assess it, and record both; None when it is not known well enough.
+
+    Args:
+        tested: it was tested already as it is wired, so it is not changed now.
+    """
+    yield PhaseBegins(NAME, "Wiring: what it will read")
+    while True:
+        declared = yield from _same_as_before()
+        if declared is None:
+            declared = yield from _declare()
+        if declared is None:
+            break
+        yield from _show(declared)
+        if (yield from _stands(declared, tested=tested)):
+            yield from _record(declared)
+            if declared.forbidden:
+                yield from have_unplugged()
+            break
+    yield PhaseEnds(NAME, {"answers": dict(declared.answers) if declared else {}})
+    return declared
+
+
+def declared_before(*, earlier: bool = False) -> Steps[Declared | None]:
+    """The wiring as this run's record holds it, or an earlier run's; None when none was declared."""
+    found = yield from recall(Wiring, earlier=earlier)
+    if found is None or not found.answers:
+        return None
+    try:
+        return assessed(found.answers)
+    except WiringError:  # recorded by a release that knew other words
+        return None
+
+
+def assessed(answers: Mapping[str, str]) -> Declared:
+    """What these answers come to.
+
+    Raises:
+        WiringError: they are not enough, or impossible together.
+    """
+    kind = sensor_kind(answers)
+    if not parts().sensors[kind].presence_input:
+        return Declared(dict(answers), None, not_a_presence_input(kind))
+    installation = declared_installation(answers)
+    return Declared(dict(answers), installation, assess(installation))
+
+
+def _same_as_before() -> Steps[Declared | None]:
+    before = yield from declared_before(earlier=True)
+    if before is None or (yield from recall(Wiring)) is not None:
+        return None
+    lines = ("As it was declared for this printer the last time:", *_words(before.answers))
+    same = yield from confirm(Confirm("wiring.same", "Is the sensor still wired like that?", lines))
+    return before if same else None
+
+
+def _words(answers: Mapping[str, str]) -> list[str]:
+    return [f"  {name}: {answer}" for name, answer in answers.items()]
+
+
+def _declare() -> Steps[Declared | None]:
+    for left in reversed(range(TRIES)):
+        try:
+            answers = yield from _answers()
+            return None if answers is None else assessed(answers)
+        except WiringError as error:
+            again = "The questions begin again." if left else "The wiring is not assessed."
+            yield Tell((str(error), again), weight=Weight.CAUTION)
+    yield Punch(
+        PunchClass.INCOMPLETE,
+        "The wiring is not in the record: the answers do not fit together.",
+        "Draw it, terminal by terminal, and run this again.",
+    )
+    return None
+
+
+def _answers() -> Steps[dict[str, str] | None]:
+    answers: dict[str, str] = {}
+    while (question := next_question(answers)) is not None:
+        answer = yield from _ask(question)
+        if answer == UNKNOWN and UNKNOWN not in question.choices:
+            yield from _not_known(question)
+            return None
+        answers[question.name] = answer
+    return answers
+
+
+def _ask(question: Question) -> Steps[str]:
+    key = f"wiring.{question.name}"
+    if not question.choices:
+        text = f"{question.text} (empty: {question.default})"
+        request = Enter(key, text, EntryKind.NUMBER, unit="V", least=0.1, most=60, optional=True)
+        return (yield from enter(request)) or question.default
+    options = [Option(choice, *_option(question, choice)) for choice in question.choices if choice != UNKNOWN]
+    then = TAKEN if UNKNOWN in question.choices else "the wiring is then not assessed"
+    return (yield from choose(Choose(key, question.text, (*options, Option(UNKNOWN, "I do not know", then)))))
+
+
+def meaning_of(question: Question, choice: str) -> str:
+    """What an answer means, in a few words; empty where it speaks for itself."""
+    return parts().sensors[SensorKind(choice)].title if question.name == "sensor" else _MEANINGS.get(choice, "")
+
+
+def _option(question: Question, choice: str) -> tuple[str, str]:
+    meaning = meaning_of(question, choice)
+    label = meaning if choice[0].isdigit() else choice  # the figure itself is what is typed, and stands in front
+    usual = f"{label} (the usual one)" if choice == question.default else label
+    return usual, "" if label == meaning else meaning
+
+
+def _not_known(question: Question) -> Steps[None]:
+    said = f"The wiring is not assessed: not known is the answer to: {question.text}"
+    yield from establish(WiringNotKnown(sentences=(said,), missing=question.name))
+    yield Punch(
+        PunchClass.INCOMPLETE,
+        f"The wiring is not in the record; not known: {question.text}",
+        "Find it out with mains and USB both out, a meter and the firmware's configuration; then run this again.",
+    )
+
+
+def _show(declared: Declared) -> Steps[None]:
+    assessment = declared.assessment
+    if declared.installation is not None:
+        picture = wiring_text(picture_of(declared.installation, assessment)).rstrip("\n").split("\n")
+        yield Tell(tuple(picture), heading="As you declared it")
+        yield Tell(tuple(table_lines(assessment)), heading="What it will read, sound and with one thing wrong")
+    if assessment.hazards:
+        yield Tell((*assessment.hazards, OFF_FIRST), heading="This must not be on the board", weight=Weight.DANGER)
+    levels = tuple(margin.sentence for margin in assessment.margins)
+    told = (*assessment.findings, *levels, *assumptions(declared.answers))
+    if told:
+        yield Tell(told, heading="Worth knowing")
+    weight = Weight.NOTE if declared.right else Weight.CAUTION
+    yield Tell((assessment.recommendation,), heading="What to do", weight=weight)
+
+
+def _stands(declared: Declared, *, tested: bool) -> Steps[bool]:
+    """Whether the declaration is kept; the wiring may be changed first, or the questions answered again."""
+    go_on = Option("keep", "keep it", "it is wired like that, and stays so")
+    if declared.forbidden:
+        go_on = Option(
+            "keep", "keep it", "it is wired like that: the sensor stays unplugged, and the run ends after this"
+        )
+    options = [go_on, Option("again", "answer again", "a slip in the answers")]
+    if not tested:
+        options.append(Option("change", "change the wiring now", "with the power off; then the questions come again"))
+    answer = yield from choose(Choose("wiring.stands", "Does this stand?", tuple(options)))
+    if answer == "change":
+        yield from by_itself(_change(declared.assessment.recommendation))
+    return answer == "keep"
+
+
+def _change(recommendation: str) -> Hold:
+    steps = around(
+        unplug(End.BOARD, maybe=True),
+        f"Change the wiring. {recommendation}",
+        "Leave the sensor unplugged: it is plugged in once it has been checked with a meter.",
+    )
+    return hold_point("wiring.change", "change the wiring", steps, "Is it changed, and is the printer on?")
+
+
+def _record(declared: Declared) -> Steps[None]:
+    yield from establish(wiring_found(declared))
+    if declared.installation is None:
+        yield Punch(PunchClass.INCOMPLETE, "This sensor is no presence input.", declared.assessment.recommendation)
+    for hazard in declared.assessment.hazards:
+        yield Punch(PunchClass.UNSAFE, hazard, declared.assessment.recommendation)
+
+
+def wiring_found(declared: Declared) -> Wiring:
+    """The declaration, for the record; a picture of it is drawn from the answers."""
+    return Wiring(
+        sentences=_sentences(declared),
+        answers=dict(declared.answers),
+        assessment=WiringAssessed.of(declared.assessment),
+        margins=tuple(margin.sentence for margin in declared.assessment.margins),
+        assumptions=tuple(assumptions(declared.answers)),
+    )
+
+
+def _sentences(declared: Declared) -> tuple[str, ...]:
+    assessment = declared.assessment
+    if declared.installation is None:
+        return (*assessment.findings, assessment.recommendation)
+    safe = {True: "fails safe", False: "fails to danger", None: "fail-safe not known beforehand"}[assessment.fail_safe]
+    polarity = assessment.polarity.value if assessment.polarity else "not usable"
+    drawn = described(picture_of(declared.installation, assessment))
+    return (f"Predicted from the declared wiring: {polarity}, {safe}.", drawn, *assessment.hazards)
+
+
+def described(picture: WiringPicture) -> str:
+    """What the picture shows, as a sentence of its own."""
+    return picture.description[:1].upper() + picture.description[1:]

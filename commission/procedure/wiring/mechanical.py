@@ -1,0 +1,140 @@
+"""Phase: the mechanical sheet, before the electrical check: many a sensor that misreads was never reached right."""
+
+import tomllib
+from dataclasses import dataclass
+from functools import cache
+from importlib.resources import files
+
+from commission.asking.message import Punch
+from commission.asking.request import Choose, Confirm, Enter, EntryKind, Option, PhaseBegins, PhaseEnds
+from commission.asking.steps import Steps, choose, confirm, enter, establish
+from commission.evidence.findings.wiring import MechanicalCheck, SheetLine
+from commission.vocabulary import PunchClass, Verdict
+
+NAME = "mechanical_check"
+DONE, NOT_DONE, NOT_APPLICABLE = "done", "not_done", "not_applicable"
+MARKS = {DONE: "done", NOT_DONE: "not done", NOT_APPLICABLE: "not applicable"}
+
+
+@dataclass(frozen=True)
+class Item:
+    """One line of the sheet."""
+
+    name: str
+    question: str
+    hint: str
+    cure: str
+
+
+@dataclass(frozen=True)
+class Drag:
+    """Limits of what the sensor may add to the force that draws the filament, in newton."""
+
+    question: str
+    hint: str
+    target_n: float
+    limit_n: float
+    soft_limit_n: float
+    cure: str
+
+    def judge(self, drag_n: float, *, soft: bool) -> tuple[Verdict, str]:
+        """Hold a measured drag against the limits; soft filament bears less."""
+        said = f"The sensor adds {drag_n:g} N of drag; "
+        if soft and drag_n > self.soft_limit_n:
+            return Verdict.FAIL, f"{said}with soft filament {self.soft_limit_n:g} N are the limit."
+        if drag_n > self.limit_n:
+            return Verdict.FAIL, f"{said}{self.limit_n:g} N are the limit."
+        if drag_n > self.target_n:
+            return Verdict.CONDITIONAL, f"{said}it is below the limit of {self.limit_n:g} N and above the aim of " + (
+                f"{self.target_n:g} N."
+            )
+        return Verdict.PASS, f"{said}the aim is {self.target_n:g} N at most."
+
+
+@dataclass(frozen=True)
+class Dragged:
+    """What came of the drag: its line and, only where it was measured, the force, the filament and the verdict."""
+
+    line: SheetLine
+    newton: float | None = None
+    soft: bool | None = None
+    verdict: Verdict | None = None
+
+
+@cache
+def sheet() -> tuple[tuple[Item, ...], Drag]:
+    """The lines of the sheet and the limits of drag, from mechanical.toml."""
+    data = tomllib.loads(files(__package__).joinpath("mechanical.toml").read_text(encoding="utf-8"))
+    return tuple(Item(name, **entry) for name, entry in data["items"].items()), Drag(**data["drag"])
+
+
+def mechanical(switch: str = "") -> Steps[None]:
+    """Go through the sheet; the reading is shown meanwhile where a switch is named."""
+    yield PhaseBegins(NAME, "Mechanical check: does the filament reach the switch, and nothing else?")
+    items, drag = sheet()
+    lines: list[SheetLine] = []
+    for item in items:
+        lines.append((yield from _tick(item, switch)))
+    dragged = yield from _drag(drag)
+    lines.append(dragged.line)
+    tried = yield from enter(
+        Enter("mechanical.filament", "Which filaments were tried? (empty: not noted)", optional=True)
+    )
+    done = sum(line.mark == MARKS[DONE] for line in lines)
+    spared = [line.name.replace("_", " ") for line in lines if line.mark == MARKS[NOT_APPLICABLE]]
+    said = f"{done} of {len(lines)} lines done" + (f", not applicable: {', '.join(spared)}" if spared else "")
+    open_lines = [f"Not done: {line.question} {line.reason}" for line in lines if line.mark == MARKS[NOT_DONE]]
+    yield from establish(
+        MechanicalCheck(
+            sentences=(f"Mechanical sheet: {said}.", *open_lines),
+            lines=tuple(lines),
+            filament=tried,
+            drag_in_newton=dragged.newton,
+            soft_filament=dragged.soft,
+            drag_verdict=dragged.verdict,
+        )
+    )
+    yield PhaseEnds(NAME, {"open": len(open_lines)})
+
+
+def _tick(item: Item, switch: str) -> Steps[SheetLine]:
+    options = (
+        Option(DONE, "done", "looked at, and it is so"),
+        Option(NOT_DONE, "not done", "it is not so, or was not looked at; you say why"),
+        Option(NOT_APPLICABLE, "not applicable"),
+    )
+    mark = yield from choose(Choose(f"mechanical.{item.name}", item.question, options, (item.hint,), watch=switch))
+    return (yield from _line(item.name, item.question, mark, item.cure))
+
+
+def _line(name: str, question: str, mark: str, cure: str) -> Steps[SheetLine]:
+    reason = ""
+    if mark == NOT_DONE:
+        reason = yield from enter(Enter("mechanical.reason", "Why not?"))
+        yield Punch(PunchClass.INCOMPLETE, f"Mechanical sheet, not done: {question} {reason}", cure)
+    return SheetLine(name=name, question=question, mark=MARKS[mark], reason=reason)
+
+
+def _drag(drag: Drag) -> Steps[Dragged]:
+    """The line of the sheet, and what was measured where it was."""
+    options = (
+        Option("measured", "measured with a scale"),
+        Option("declared", "felt by hand: it runs freely"),
+        Option(NOT_DONE, "not done", "it does not run freely, or was not tried; you say why"),
+    )
+    how = yield from choose(Choose("mechanical.drag", drag.question, options, (drag.hint,)))
+    if how == NOT_DONE:
+        return Dragged((yield from _line("drag", drag.question, NOT_DONE, drag.cure)))
+    if how == "declared":
+        return Dragged(_done("drag", drag.question, "Declared by feel, not measured."))
+    soft = yield from confirm(Confirm("mechanical.soft", "Is soft, flexible filament used on this printer?"))
+    request = Enter("mechanical.drag_n", "How much drag does the sensor add?", EntryKind.NUMBER, "N", 0, 100)
+    drag_n = float((yield from enter(request)))
+    verdict, sentence = drag.judge(drag_n, soft=soft)
+    if verdict is Verdict.FAIL:
+        yield Punch(PunchClass.INCOMPLETE, sentence, drag.cure)
+    return Dragged(_done("drag", drag.question, sentence), drag_n, soft, verdict)
+
+
+def _done(name: str, question: str, reason: str) -> SheetLine:
+    return SheetLine(name=name, question=question, mark=MARKS[DONE], reason=reason)
