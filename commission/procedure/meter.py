@@ -9,6 +9,7 @@ from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Choose, Enter, EntryKind, Hold, Option, PhaseBegins, PhaseEnds
 from commission.procedure.steps import Steps, choose, enter, establish, hold
 from commission.vocabulary import Presence, PunchClass, Verdict
+from commission.wiring.cautions import MEASURE_THE_HEADER
 from commission.wiring.installation import Installation, Terminal
 from commission.wiring.meter import (
     JOINED_BELOW_OHM,
@@ -38,10 +39,6 @@ SHOWN = ("name", "expected", "measured", "reason", "stands", "verdict")
 TRIES = 3
 """So often a reading that does not fit may be taken."""
 HANDS = "Hands go to the connector only with mains and USB both out."
-HEADER = (
-    "The header is measured with power on: one probe on its ground, one on its supply terminal, and nothing slips.",
-    "Where that cannot be done without reaching near mains parts, skip it.",
-)
 PROBES = {
     (Terminal.SUPPLY, Presence.IN): Probe.METER_SUPPLY_IN,
     (Terminal.SUPPLY, Presence.OUT): Probe.METER_SUPPLY_OUT,
@@ -157,7 +154,7 @@ def _line(step: MeterStep, ohm: float | None, finding: MeterFinding, reason: str
 
 def _header(installation: Installation, lines: list[dict[str, object]]) -> Steps[None]:
     question = "Voltage from ground to supply at the board's header (empty: not measured)"
-    request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=HEADER)
+    request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=MEASURE_THE_HEADER)
     for left in reversed(range(TRIES)):
         typed = yield from enter(request)
         reason = "" if typed else (yield from enter(Enter("meter.reason", "Why was it not measured?")))

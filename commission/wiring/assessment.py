@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 
 from commission.vocabulary import Level, Polarity, Presence, Pull
+from commission.wiring.cautions import HANDS_AT_A_PLUG
 from commission.wiring.findings import findings
 from commission.wiring.hazards import hazards
 from commission.wiring.installation import Installation, PullBy, WiringError
@@ -197,7 +198,7 @@ def _instead(installation: Installation) -> str:
         resting = "high" if installation.pull is not Pull.DOWN else "low"
         return (
             f"Recommended: an output that is {resting} with filament out, a pull at the board the same way, firmware "
-            f"that takes {resting} for absent, and a trial with supply and ground wire pulled one at a time. Safer: "
-            + RECOMMENDED.removeprefix("Recommended: ")
+            f"that takes {resting} for absent, and a trial with supply and ground wire pulled one at a time. "
+            f"{HANDS_AT_A_PLUG} Safer: " + RECOMMENDED.removeprefix("Recommended: ")
         )
     return RECOMMENDED
