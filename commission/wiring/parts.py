@@ -103,6 +103,7 @@ class Model:
     module_pull_ohm: tuple[float, float]
     board_pull_ohm: tuple[float, float]
     bridge_ohm: float
+    proof_ohm: float
     short_ohm: float
     tolerant_limit_v: float
     module_ohm: float
