@@ -4,6 +4,8 @@ from pathlib import Path
 
 import click
 
+from commission.cli.numbers import Number
+
 
 def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tuple[str, ...]) -> dict[str, str]:
     found = dict(pair.partition("=")[::2] for pair in pairs)
@@ -21,9 +23,9 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 @click.option("--site", default="", help="Where the printer stands; printed on the report.")
 @click.option("--by", "person", default="", help="Who does it; asked for if not given.")
 @click.option("--cycles", type=click.IntRange(6, 100), help="Cycles of in and out: 20 for a pass, 6 for a short check.")
-@click.option("--countdown", type=click.FloatRange(0, 60), default=5.0, show_default=True, help="Seconds to act.")
-@click.option("--dwell", type=click.FloatRange(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
-@click.option("--wiggle", type=click.FloatRange(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
+@click.option("--countdown", type=Number(0, 60), default=5.0, show_default=True, help="Seconds to act.")
+@click.option("--dwell", type=Number(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
+@click.option("--wiggle", type=Number(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
 @click.option("--seed", type=click.IntRange(0), help="Seed of the order of prompts; else drawn, and recorded.")
 @click.option("--reset/--no-reset", default=None, help="Pulse, or try not to touch, the lines that restart the board.")
 @click.option(

@@ -11,6 +11,7 @@ from typing import Any
 
 import click
 
+from commission.cli.numbers import Number
 from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
 from commission.procedure.pictures import picture_of, table_lines
 from commission.procedure.wiring import meaning_of
@@ -33,7 +34,7 @@ _UNKNOWN = 4
 def _options(command: Callable[..., None]) -> Callable[..., None]:
     """One option per question, so that whatever can be asked can also be given."""
     for question in reversed(QUESTIONS.values()):
-        kind = click.Choice(question.choices) if question.choices else click.FloatRange(LEAST_SUPPLY_V, MOST_SUPPLY_V)
+        kind = click.Choice(question.choices) if question.choices else Number(LEAST_SUPPLY_V, MOST_SUPPLY_V)
         usual = f"  [usual: {question.default}]" if question.default and question.name != "sensor" else ""
         command = click.option(f"--{question.name}", type=kind, help=question.text + usual)(command)
     return command
@@ -93,7 +94,7 @@ def _asked() -> dict[str, str]:
 
 
 def _ask(question: Question) -> str:
-    kind = click.Choice(question.choices) if question.choices else click.FloatRange(LEAST_SUPPLY_V, MOST_SUPPLY_V)
+    kind = click.Choice(question.choices) if question.choices else Number(LEAST_SUPPLY_V, MOST_SUPPLY_V)
     click.echo("\n".join(["", question.text, *question.cautions, *_listed_choices(question)]), err=True)
     default = question.default or None
     return _plain(click.prompt("Answer", type=kind, default=default, show_choices=False, err=True))

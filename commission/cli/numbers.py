@@ -1,0 +1,22 @@
+"""Numbers on the command line: every one is checked here, so that what is no measurement is wrong usage everywhere."""
+
+import math
+from typing import Any
+
+import click
+
+
+class Number(click.FloatRange):
+    """A finite number within its bounds. `nan` and `inf` are numbers to a computer and none to a ruler."""
+
+    name = "number"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
+        """The value as a float; no number, without end or out of bounds it is wrong usage."""
+        try:
+            number = float(value)
+        except (TypeError, ValueError):
+            number = math.nan
+        if not math.isfinite(number):
+            self.fail(f"{value!r} is no number that can be measured.", param, ctx)
+        return super().convert(number, param, ctx)
