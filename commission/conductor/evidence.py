@@ -121,6 +121,8 @@ def response_entry(request: Request, response: Response) -> Written | None:  # n
                 "taken_s": response.seconds,
                 "largest_gap_s": response.largest_gap_s,
                 "unread": response.unread,
+                "void_reason": response.void_reason,
+                "remark": response.remark,
             }
         case RunMoves(), MovesRun():
             return "moves", {"key": request.key, **_moves_facts(response)}

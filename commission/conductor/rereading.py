@@ -54,7 +54,8 @@ def _trial(facts: dict[str, Any]) -> TrialTaken:
 
 
 def _watch(facts: dict[str, Any]) -> WatchTaken:
-    return WatchTaken(_readings(facts["readings"]), facts["taken_s"], facts["largest_gap_s"], facts["unread"])
+    said = (facts.get("void_reason", ""), facts.get("remark", ""))
+    return WatchTaken(_readings(facts["readings"]), facts["taken_s"], facts["largest_gap_s"], facts["unread"], *said)
 
 
 def _hold(facts: dict[str, Any]) -> HoldReleased:

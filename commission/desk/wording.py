@@ -193,11 +193,13 @@ def watch(request: Watch) -> list[str]:
 
 def watch_taken(request: Watch, taken: WatchTaken) -> str:
     """What a watch saw, in one line."""
+    if taken.void_reason:
+        return f"{clean(request.title)}: set aside, {clean(taken.void_reason)}."
     seen = (
         f"{clean(request.title)}: {tally(taken.readings)} in {seconds(taken.seconds)}, "
         f"{count(changes(taken.readings), 'change')}, largest gap {seconds(taken.largest_gap_s)}."
     )
-    return seen + _unread(taken.unread)
+    return seen + _unread(taken.unread) + _remark(taken.remark)
 
 
 def tally(readings: Sequence[TimedReading]) -> str:

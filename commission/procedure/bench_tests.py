@@ -4,8 +4,9 @@ from dataclasses import dataclass, replace
 
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
-from commission.procedure.candidates import measured, observed, restarted
+from commission.procedure.candidates import WORKED_READINGS, looked, measured, observed, restarted
 from commission.procedure.filament_seen import TRIES, look_first, steadily_out
+from commission.procedure.message import Tell, Weight
 from commission.procedure.moving import MovesRun
 from commission.procedure.moving_wiggle import NAME as MOVING_WIGGLE
 from commission.procedure.moving_wiggle import NOT_RUN, moved, moving_probe
@@ -20,7 +21,7 @@ from commission.wiring.prediction import Probe
 OFF = "Switch the printer off and pull its mains plug. Pull the USB cable. Let hot parts cool."
 ON_USB = "Close the cover, or leave the mains plug out. Plug only the USB cable back in."
 ON = "Close the cover, plug mains and USB back in, switch the printer on."
-WORKED_S, WORKED_READINGS = 20.0, 200
+WORKED_S = 20.0
 """A shorter wiggle than the loop check's: here it only has to tell a loose connection from a sound one."""
 
 
@@ -46,14 +47,22 @@ METERED = {
     Probe.METER_SIGNAL_OUT: "signal to ground, filament out",
 }
 _DEEDS = {
-    Probe.FILAMENT_IN: (Presence.IN, "Insert the filament now and keep still."),
-    Probe.FILAMENT_OUT: (Presence.OUT, "Take the filament out now, so that the switch is free, and keep still."),
+    Probe.FILAMENT_IN: (Presence.IN, "Have the filament out first. Insert it now and keep still."),
+    Probe.FILAMENT_OUT: (
+        Presence.OUT,
+        "Have the filament in first. Take it out now, so that the switch is free, and keep still.",
+    ),
     Probe.CABLE_WORKED: (Presence.IN, "Insert the filament. Then bend cable and plugs, tug gently, tap the sensor."),
     Probe.WORKED_BY_HAND: (
         Presence.OUT,
-        "Take the filament out. Press the lever, or put the flag where filament puts it, and hold it there.",
+        "The filament stays out. Put by hand what the filament moves where the filament puts it, and hold it there.",
     ),
 }
+SHOTS = 2
+"""A test with the fingers in place of the filament counts when so many shots of it agree."""
+READY = "Is the filament out, and is a finger on what the filament moves?"
+_TRIED = frozenset({Probe.FILAMENT_IN, Probe.FILAMENT_OUT, Probe.WORKED_BY_HAND})
+"""Trials by hand, with the keys of a trial."""
 _UNPLUGGED = "Hands off. The input is read as it is."
 
 
@@ -64,25 +73,29 @@ class Bench:
         power_up: a number that changes whenever power was off.
     """
 
-    def __init__(self, plan: Plan, switch: str, power_up: int) -> None:
+    def __init__(self, plan: Plan, switch: str, power_up: int, declared: tuple[str, ...] = ()) -> None:
         self._plan = plan
+        self._declared = declared
         self._switch = switch
         self._place = PLUGGED
         self.power_up = power_up
 
-    def carry_out(self, probe: Probe) -> Steps[list[Observation]]:
-        """Do it and say what it showed; nothing when too little could be read.
+    def carry_out(self, probe: Probe, times: int = 1) -> Steps[list[Observation]]:
+        """Do it, so often, and say what it showed; nothing when too little could be read.
 
         Raises:
             Interrupted: as it came; `interrupted` says what that showed.
         """
-        if probe.metered:
-            return (yield from self._meter())
+        if probe.looked or probe.metered:
+            return (yield from (self._look(probe) if probe.looked else self._meter()))
         place = PLACES.get(probe, PLUGGED)
         if probe.own_power_up or place != self._place:
             yield from self._put(place, key(probe))
         if probe is Probe.MACHINE_MOVING:
             return (yield from self._moving())
+        if probe in _TRIED:
+            fingers = probe is Probe.WORKED_BY_HAND
+            return (yield from (self._with_fingers(probe) if fingers else self._tried(probe, times)))
         taken = yield from watch(self._watch(probe))
         if probe is Probe.CABLE_WORKED and steadily_out(taken.readings):
             return (yield from self._steady(taken))
@@ -91,6 +104,42 @@ class Bench:
     def _observed(self, probe: Probe, taken: WatchTaken | MovesRun) -> list[Observation]:
         seen = observed(probe, [reading.reading for reading in taken.readings], self.power_up)
         return [] if seen is None else [seen]
+
+    def _tried(self, probe: Probe, times: int) -> Steps[list[Observation]]:
+        """So many trials by hand; one that the person declared spoilt is taken again, and does not count."""
+        found: list[Observation] = []
+        for _ in range(times):
+            for left in reversed(range(TRIES)):
+                taken = yield from watch(self._watch(probe))
+                if not taken.void_reason or left == 0:
+                    break
+            found += [] if taken.void_reason else self._observed(probe, taken)
+        return found
+
+    def _with_fingers(self, probe: Probe) -> Steps[list[Observation]]:
+        """Two shots that agree count as one look; others say nothing."""
+        if not (yield from confirm(Confirm(f"{key(probe)}.ready", READY, watch=self._switch))):
+            return []
+        shots = yield from self._tried(probe, SHOTS)
+        shown = {shot.mostly for shot in shots}
+        if len(shots) < SHOTS or len(shown) != 1 or None in shown:
+            yield Tell(("The two shots do not agree: they say nothing.",), weight=Weight.CAUTION)
+            return []
+        positives, readings = (sum(counts) for counts in zip(*((s.positives, s.readings) for s in shots), strict=True))
+        return [replace(shots[0], positives=positives, readings=readings, runs=None)]
+
+    def _look(self, probe: Probe) -> Steps[list[Observation]]:
+        """A second look at one part of what was declared."""
+        options = (
+            Option("as_declared", "as declared", "looked at just now"),
+            Option("otherwise", "not as declared"),
+            Option("unknown", "not to be seen"),
+        )
+        question = f"Take {probe.value}. Is it as declared?"
+        answer = yield from choose(Choose(key(probe), question, options, self._declared))
+        if answer == "unknown":
+            return []
+        return [looked(probe, self.power_up, as_declared=answer == "as_declared")]
 
     def _steady(self, taken: WatchTaken) -> Steps[list[Observation]]:
         """It read out all the time: that says what filament in reads, if it was in, and nothing of the cable."""
@@ -145,6 +194,7 @@ class Bench:
             seconds=self._plan.dwell_s,
             readings=self._plan.readings_per_dwell,
             lead_s=0.0 if presence is None else self._plan.countdown_s,
+            marks=probe in _TRIED,
         )
         if probe is not Probe.CABLE_WORKED:
             return request

@@ -15,7 +15,7 @@ from commission.judge.next_test import choose as next_test
 from commission.judge.plan import Plan
 from commission.judge.wording import counted
 from commission.procedure.bench_tests import Bench
-from commission.procedure.candidates import Case, as_facts, bench_tests, case_of
+from commission.procedure.candidates import SOUND, Case, as_facts, bench_tests, case_of, costs_of_tests
 from commission.procedure.cautions import SUPPLY_SHORT
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Choose, Option, PhaseBegins, PhaseEnds
@@ -23,7 +23,7 @@ from commission.procedure.response import Interrupted
 from commission.procedure.resume import Change
 from commission.procedure.steps import Steps, choose, establish
 from commission.procedure.tests_done import keep_tests
-from commission.procedure.wiring import Declared
+from commission.procedure.wiring import Declared, words_of
 from commission.vocabulary import PunchClass
 from commission.wiring.installation import Installation, WiringError
 from commission.wiring.prediction import Probe
@@ -32,6 +32,7 @@ NAME = "diagnosis"
 VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
 LEAST_SHOWN = 0.005
 """Classes below this share are put together in the table: nobody acts on them."""
+ONE_FAULT = "One fault is assumed: two at once can look like a third."
 MOST_ON_SCREEN, MOST_DRAWN = 4, 12
 """So many classes at most stand on the screen, with the next question below them on 24 rows, and in the picture."""
 
@@ -59,13 +60,22 @@ class Weighed:
 
     @property
     def case(self) -> Case:
-        """Candidates, predictions and priors."""
+        """Candidates and predictions."""
         return case_of(self.installation)
 
     @property
     def choice(self) -> Choice:
         """The classes with their weights, and the next test."""
-        return next_test(self.case.table, self.case.priors, self.tests, self.seen)
+        return next_test(self.case.explanations, self.tests, self.seen)
+
+    @property
+    def denied(self) -> bool:
+        """Whether a second look found the wiring not as declared."""
+        return any(Probe(one.test).looked and one.positives for one in self.seen)
+
+    def title(self, name: str) -> str:
+        """What a candidate is."""
+        return self.case.conditions[name].title
 
 
 def weigh(declared: Declared, seen: Sequence[Observation], *, asks: bool = True) -> Steps[Weighed]:
@@ -88,10 +98,10 @@ def diagnose(declared: Declared, seen: Sequence[Observation], plan: Plan, switch
     """Ask for one test after the other until it stops."""
     yield PhaseBegins(NAME, "Diagnosis: what is wrong, and what to try next")
     weighed = Weighed(declared, tuple(seen), tuple(bench_tests()))
-    bench = Bench(plan, switch, 1 + max((one.power_up for one in seen), default=0))
+    bench = Bench(plan, switch, 1 + max((one.power_up for one in seen), default=0), words_of(declared.answers))
     yield from _show(weighed)
     while (test := weighed.choice.test) is not None:
-        answer = yield from _ask(weighed, test)
+        answer = "now" if Probe(test.name).looked else (yield from _ask(weighed, test))
         if answer == "stop":
             break
         weighed = (yield from _carry_out(weighed, test, bench)) if answer == "now" else _without(weighed, test)
@@ -104,12 +114,16 @@ def diagnose(declared: Declared, seen: Sequence[Observation], plan: Plan, switch
 
 
 def _ask(weighed: Weighed, test: BenchTest) -> Steps[str]:
-    lines = [f"Next: {test.name}. It promises {weighed.choice.gain_bits:.2f} bits, more than any other safe test."]
+    cost, times = costs_of_tests()[Probe(test.name)], weighed.choice.times
+    lines = [f"Next: {test.name}. {weighed.choice.reason}", f"What it takes: {cost.why}."]
+    if times > 1:
+        lines.append(f"It is asked for {times} times, one after the other.")
     if weighed.choice.unsafe:
         lines.append(f"Not asked, for it might restart the board: {'; '.join(weighed.choice.unsafe)}.")
+    none = "I have no meter" if Probe(test.name).metered else "it cannot be done here"
     options = (
         Option("now", "do it now"),
-        Option("cannot", "it cannot be done here", "another one is looked for"),
+        Option("cannot", none, "another one is looked for, and this one is not asked for again"),
         Option("stop", "stop here", "the diagnosis stands as it is"),
     )
     return (yield from choose(Choose("diagnose.next", f"Do this test now: {test.name}?", options, tuple(lines))))
@@ -118,7 +132,7 @@ def _ask(weighed: Weighed, test: BenchTest) -> Steps[str]:
 def _carry_out(weighed: Weighed, test: BenchTest, bench: Bench) -> Steps[Weighed]:
     probe = Probe(test.name)
     try:
-        found = yield from bench.carry_out(probe)
+        found = yield from bench.carry_out(probe, weighed.choice.times)
     except Interrupted as broken:
         if not test.unpowered and broken.interruption.kind.suspects_wiring:
             after = _with(weighed, [bench.interrupted(probe, broken)])
@@ -131,8 +145,8 @@ def _carry_out(weighed: Weighed, test: BenchTest, bench: Bench) -> Steps[Weighed
         yield Tell(("Nothing that counts was read: the test says nothing.",), weight=Weight.CAUTION)
         return _without(weighed, test)
     after = _with(weighed, found)
-    # what showed something else than it was asked for is not asked for again
-    return after if any(one.test == test.name or test.unpowered for one in found) else _without(after, test)
+    # what showed something else than it was asked for, or nothing, is not asked for again
+    return after if any(one.test == test.name for one in found) else _without(after, test)
 
 
 def _with(weighed: Weighed, found: Sequence[Observation]) -> Weighed:
@@ -141,7 +155,8 @@ def _with(weighed: Weighed, found: Sequence[Observation]) -> Weighed:
 
 def _without(weighed: Weighed, test: BenchTest) -> Weighed:
     """The tests without this one; without a meter there is none of its readings."""
-    left = tuple(one for one in weighed.tests if one.name != test.name and not (test.unpowered and one.unpowered))
+    metered = Probe(test.name).metered
+    left = tuple(one for one in weighed.tests if one.name != test.name and not (metered and Probe(one.name).metered))
     return Weighed(weighed.declared, weighed.seen, left)
 
 
@@ -149,11 +164,7 @@ def _without(weighed: Weighed, test: BenchTest) -> Weighed:
 
 
 def _show(weighed: Weighed) -> Steps[None]:
-    done = (
-        f"From {counted(len(weighed.seen), 'test')}."
-        if weighed.seen
-        else "From the stated priors; nothing was tried yet."
-    )
+    done = f"From {counted(len(weighed.seen), 'test')}." if weighed.seen else "Nothing was tried yet."
     yield Tell((done, *shares_text(_shares(weighed, MOST_ON_SCREEN))), heading="What it may be")
 
 
@@ -166,14 +177,14 @@ def _shares(weighed: Weighed, most: int) -> list[Share]:
 
 
 def _label(weighed: Weighed, group: Group) -> str:
-    return "; or ".join(weighed.case.conditions[name].title for name in group.members)
+    return "; or ".join(weighed.title(name) for name in group.members)
 
 
 def _record(weighed: Weighed) -> Steps[None]:
     choice = weighed.choice
     first = choice.diagnosis.groups[0]
     yield from establish(NAME, *_sentences(weighed), **_facts(weighed))
-    if choice.diagnosis.decided and first.members != ("as-declared",):
+    if choice.diagnosis.decided and not weighed.case.explanations.may_be_sound(first.members):
         yield Punch(PunchClass.UNSAFE, f"Diagnosis: {_label(weighed, first)}.", " ".join(_cures(weighed, first)))
 
 
@@ -181,18 +192,20 @@ def _sentences(weighed: Weighed) -> list[str]:
     choice = weighed.choice
     first = choice.diagnosis.groups[0]
     lead = "Found" if choice.diagnosis.decided else "Not decided; likeliest"
-    said = [f"{lead}, {Share(min(1.0, first.weight), '').percent}: {_label(weighed, first)}."]
+    said = [f"{lead}, {Share(min(1.0, first.weight), '').words}: {_label(weighed, first)}.", ONE_FAULT]
     if len(first.members) > 1:
         said.append(_why_one(weighed, first))
     what = "To do" if choice.diagnosis.decided else "If so, to do"
     said += [f"{what}: {cure}" for cure in _cures(weighed, first)]
+    if weighed.denied:
+        said.append("A second look found it not as declared: declare it anew before anything is changed.")
     return [*said, choice.reason if choice.test is None else f"Next test: {choice.test.name}. {choice.reason}"]
 
 
 def _why_one(weighed: Weighed, group: Group) -> str:
     """Why the members of a class are not told apart, and what would do it."""
     every = [test.name for test in bench_tests()]
-    could = separating(weighed.case.table, group.members, every)
+    could = separating(weighed.case.explanations, group.members, every)
     if not could:
         return "No test at hand tells these apart: they are one class, and the cures are tried in turn."
     unsafe = [name for name in could if name in weighed.choice.unsafe]
@@ -205,7 +218,7 @@ def _cures(weighed: Weighed, group: Group) -> list[str]:
     conditions = [weighed.case.conditions[name] for name in group.members]
     cures: list[str] = []
     for condition in sorted(conditions, key=lambda one: -one.prior):
-        sound = condition.name == "as-declared"
+        sound = condition.name == SOUND
         cures += [weighed.declared.assessment.recommendation] if sound else condition.cures
     return list(dict.fromkeys(cures))
 
@@ -230,7 +243,7 @@ def _facts(weighed: Weighed) -> dict[str, Any]:
 
 
 def _class_facts(weighed: Weighed, group: Group) -> dict[str, Any]:
-    titles = [weighed.case.conditions[name].title for name in group.members]
+    titles = [weighed.title(name) for name in group.members]
     facts = {"members": list(group.members), "titles": titles, "weight": group.weight}
     return facts | {"cures": _cures(weighed, group)}
 

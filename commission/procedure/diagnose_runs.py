@@ -5,7 +5,8 @@ from commission.judge.plan import Plan
 from commission.judge.wording import counted
 from commission.procedure.as_found import as_found, not_reported
 from commission.procedure.cautions import GENERAL
-from commission.procedure.diagnose import diagnose, weigh
+from commission.procedure.diagnose import weigh
+from commission.procedure.find_cause import find_cause, read_only
 from commission.procedure.identify import identify
 from commission.procedure.identity import Surroundings, same_printer
 from commission.procedure.message import Tell, Weight
@@ -42,7 +43,7 @@ def diagnose_run(plan: Plan, surroundings: Surroundings | None = None) -> Steps[
         if declared.forbidden:
             yield Tell(("No test is asked for: this wiring must not be plugged in.",), weight=Weight.DANGER)
         else:
-            yield from diagnose(declared, (yield from _still_holds()), plan, found.switch)
+            yield from find_cause(declared, (yield from _still_holds()), plan, found.switch)
     return Walked(Verdict.NOT_JUDGED)
 
 
@@ -57,7 +58,7 @@ def paper_run() -> Steps[Walked]:
 
 
 def _still_holds() -> Steps[list[Observation]]:
-    seen = yield from seen_before(earlier=True)
+    seen = read_only((yield from seen_before(earlier=True)))
     if not seen:
         return []
     lines = (

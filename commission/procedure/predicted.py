@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from commission.judge.diagnosis import Observation
-from commission.procedure.candidates import case_of
+from commission.procedure.candidates import SOUND, case_of
 from commission.procedure.message import Punch
 from commission.procedure.steps import Steps, establish
 from commission.procedure.tests_done import seen_before
@@ -39,7 +39,7 @@ class Row:
 
 def rows(installation: Installation, seen: Sequence[Observation]) -> tuple[Row, ...]:
     """Every state of the loop check, predicted as declared and measured."""
-    table = case_of(installation).table["as-declared"]
+    table = case_of(installation).explanations.candidates[SOUND].row
     tried = any(one.test == MAY_BE_TRIED.value for one in seen)
     states = (*STATES, MAY_BE_TRIED) if tried else STATES
     return tuple(_row(probe.value, _WORDS[table[probe.value].sign], seen) for probe in states)

@@ -157,7 +157,7 @@ class Watch:
     """Read the switch steadily while the operator does something, or nothing, with it.
 
     It ends when both the time and the number of readings are reached. `lead_s` is the countdown before the first
-    reading that counts, in which hands get to where they are needed.
+    reading that counts, in which hands get to where they are needed. With `marks` it takes the keys of a trial.
     """
 
     key: str
@@ -169,6 +169,7 @@ class Watch:
     readings: int
     interval_s: float = 0.1
     lead_s: float = 0.0
+    marks: bool = False
 
 
 @dataclass(frozen=True)

@@ -121,13 +121,14 @@ def _same_as_before() -> Steps[Declared | None]:
     before = yield from declared_before(earlier=True)
     if before is None or (yield from recall(NAME)) is not None:
         return None
-    lines = ("As it was declared for this printer the last time:", *_words(before.answers))
+    lines = ("As it was declared for this printer the last time:", *words_of(before.answers))
     same = yield from confirm(Confirm("wiring.same", "Is the sensor still wired like that?", lines))
     return before if same else None
 
 
-def _words(answers: Mapping[str, str]) -> list[str]:
-    return [f"  {name}: {answer}" for name, answer in answers.items()]
+def words_of(answers: Mapping[str, str]) -> tuple[str, ...]:
+    """The answers as a list for a person."""
+    return tuple(f"  {name}: {answer}" for name, answer in answers.items())
 
 
 def _declare() -> Steps[Declared | None]:

@@ -10,7 +10,8 @@ from commission.procedure.claims import NAME as CLAIMS
 from commission.procedure.claims import input_claims
 from commission.procedure.diagnose import NAME as DIAGNOSE
 from commission.procedure.diagnose import VOIDED_BY as DIAGNOSE_VOIDED_BY
-from commission.procedure.diagnose import diagnose, weigh
+from commission.procedure.diagnose import weigh
+from commission.procedure.find_cause import find_cause
 from commission.procedure.loop_check import LoopChecked
 from commission.procedure.mechanical import NAME as MECHANICAL
 from commission.procedure.mechanical import mechanical
@@ -95,7 +96,7 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress 
         yield Tell(("Already done in this run and still valid: the diagnosis.",))
         return
     lines = (
-        "The diagnosis weighs whatever can be wrong against what was read, and asks for the test that tells most.",
+        "The diagnosis weighs whatever can be wrong against what was read, and asks for what tells most for its cost.",
         "Only tests that cannot restart the board are asked for; you may stop at any of them.",
     )
     if not (yield from confirm(Confirm("diagnose.now", "Look for the cause now?", lines))):
@@ -105,7 +106,7 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress 
         yield Tell(("A diagnosis needs to know how it is meant to be wired.",))
         declared = yield from wiring()
     if declared is not None and declared.installation is not None:
-        yield from diagnose(declared, (yield from seen_before()), plan, switch)
+        yield from find_cause(declared, (yield from seen_before()), plan, switch)
 
 
 def _wiring(progress: Progress) -> Steps[Declared | None]:

@@ -105,7 +105,7 @@ def _watch_row(watch: Event) -> tuple[str, ...]:
         facts["title"],
         watch.clock,
         facts["presence"] or "not declared",
-        run_length(readings),
+        f"void: {facts['void_reason']}" if facts.get("void_reason") else run_length(readings),
         f"{facts['taken_s']:.1f} s",
         f"{1000 * facts['largest_gap_s']:.0f} ms",
         "not counted" if is_look(watch) else str(changes_of(watch)),

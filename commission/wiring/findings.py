@@ -4,7 +4,7 @@ from commission.vocabulary import Presence, Pull
 from commission.wiring.behaviour import joined_terminals, short_volts, state
 from commission.wiring.cautions import HANDS_AT_A_PLUG
 from commission.wiring.hazards import over_voltage_v
-from commission.wiring.installation import DryContact, Installation, OpenCollector, PullBy, Terminal
+from commission.wiring.installation import DryContact, Installation, OpenCollector, PullBy, Terminal, WorksBy
 from commission.wiring.levels import margins, wetting
 from commission.wiring.single_faults import Pair, Single, Table
 from commission.wiring.situation import Fault, Output, Situation
@@ -111,10 +111,13 @@ def _dirt(installation: Installation) -> list[str]:
     read = state(installation, Situation(Presence.OUT), blind).concluded
     if read is not None:
         danger = "dangerous" if read is Presence.IN else "safe, with a nuisance trip"
-        found.append(f"An output that no longer conducts (dirt, light or magnet lost) reads {read.value}: {danger}.")
+        magnet = installation.works_by is WorksBy.MAGNET
+        lost = "magnet lost, or too far away" if magnet else "dirt, or light lost"
+        found.append(f"An output that no longer conducts ({lost}) reads {read.value}: {danger}.")
     held = state(installation, Situation(Presence.OUT), Fault(output=Output.ALWAYS_MAKES)).concluded
     if held is Presence.IN:
-        found.append("An output that always conducts (flag transparent, arm stuck, magnet caught) reads in: dangerous.")
+        caught = "magnet caught" if installation.works_by is WorksBy.MAGNET else "flag transparent, or stuck"
+        found.append(f"An output that always conducts ({caught}) reads in: dangerous.")
     return found
 
 

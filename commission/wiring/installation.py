@@ -29,6 +29,16 @@ class PullBy(Enum):
     MODULE = "module"
 
 
+class WorksBy(Enum):
+    """What the filament moves, and so what can be wrong with it."""
+
+    LEVER = "lever"
+    BALL = "ball"
+    BEAM = "beam"
+    MAGNET = "magnet"
+    MODULE = "module"
+
+
 @dataclass(frozen=True)
 class DryContact:
     """A contact that joins the signal to ground or supply while it is closed.
@@ -170,6 +180,18 @@ class Installation:
     def pull_rail_v(self) -> float:
         """The voltage the pull-up goes to: the board's logic rail, or the module's supply."""
         return self.logic_v if self.pull_by is PullBy.BOARD else self.supply_v
+
+    @property
+    def works_by(self) -> WorksBy:
+        """What the filament moves."""
+        if self.kind is SensorKind.BALL_AND_LEVER:
+            return WorksBy.BALL if self.has_contact else WorksBy.BEAM
+        kinds = {
+            SensorKind.OPEN_COLLECTOR: WorksBy.BEAM,
+            SensorKind.HALL: WorksBy.MAGNET,
+            SensorKind.PUSH_PULL: WorksBy.MODULE,
+        }
+        return kinds.get(self.kind, WorksBy.LEVER)
 
     @property
     def bears_v(self) -> float:

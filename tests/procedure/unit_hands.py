@@ -50,8 +50,8 @@ PLACES: dict[str, list[tuple[str, ...]]] = {
     "far_end.hold": [("plug",), ("unplug", "sensor")],
 }
 DEEDS: dict[str, list[tuple[str, ...]]] = {
-    "diagnose.filament_in": [("insert",)],
-    "diagnose.filament_out": [("withdraw",)],
+    "diagnose.filament_in": [("withdraw",), ("insert",)],
+    "diagnose.filament_out": [("insert",), ("withdraw",)],
     "diagnose.cable_worked": [("insert",), ("shake", "20")],
     "diagnose.worked_by_hand": [("withdraw",), ("press-lever",)],
     "moving_wiggle.before": [("insert",)],
@@ -79,6 +79,7 @@ class ScriptedHands:
         self.earlier: dict[str, Mapping[str, Any]] = {}
         self.sent: list[str] = []
         self.question = ""
+        self.questions: list[str] = []
         self.before_watch: Callable[[str], Any] = lambda _key: None
         self.deeds = dict(DEEDS)
         self.places = dict(PLACES)
@@ -137,6 +138,7 @@ class ScriptedHands:
                 return True if given is None else given
             case Confirm() | Choose() | Enter():
                 self.question = request.question
+                self.questions += [request.question, *request.lines]
                 given = self._answer(request.key)
                 return self._usual(request) if given is None else given
         raise AssertionError(f"these hands know no {type(request).__name__}")
