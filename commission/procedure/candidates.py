@@ -23,6 +23,8 @@ from commission.wiring.prediction import Prediction, Probe, Show, predicted_tabl
 LEAST_READINGS = 5
 """Fewer readings than this say nothing."""
 DWELL_READINGS, WORKED_READINGS = 21, 200
+NO_METER = "no_meter"
+"""The finding that no meter is at hand: none is asked for again in the run."""
 SOUND, SLIPPED = "as-declared", "slipped"
 """The two conditions under which nothing is wrong with the hardware."""
 

@@ -15,13 +15,13 @@ from commission.judge.next_test import choose as next_test
 from commission.judge.plan import Plan
 from commission.judge.wording import counted
 from commission.procedure.bench_tests import Bench
-from commission.procedure.candidates import SOUND, Case, as_facts, bench_tests, case_of, costs_of_tests
+from commission.procedure.candidates import NO_METER, SOUND, Case, as_facts, bench_tests, case_of, costs_of_tests
 from commission.procedure.cautions import SUPPLY_SHORT
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Choose, Option, PhaseBegins, PhaseEnds
 from commission.procedure.response import Interrupted
 from commission.procedure.resume import Change
-from commission.procedure.steps import Steps, choose, establish
+from commission.procedure.steps import Steps, choose, establish, recall
 from commission.procedure.tests_done import keep_tests
 from commission.procedure.wiring import Declared, words_of
 from commission.vocabulary import PunchClass
@@ -97,13 +97,16 @@ def weigh(declared: Declared, seen: Sequence[Observation], *, asks: bool = True)
 def diagnose(declared: Declared, seen: Sequence[Observation], plan: Plan, switch: str) -> Steps[Weighed]:
     """Ask for one test after the other until it stops."""
     yield PhaseBegins(NAME, "Diagnosis: what is wrong, and what to try next")
-    weighed = Weighed(declared, tuple(seen), tuple(bench_tests()))
+    no_meter = (yield from recall(NO_METER)) is not None
+    weighed = Weighed(declared, tuple(seen), tuple(bench_tests(meter=not no_meter)))
     bench = Bench(plan, switch, 1 + max((one.power_up for one in seen), default=0), words_of(declared.answers))
     yield from _show(weighed)
     while (test := weighed.choice.test) is not None:
         answer = "now" if Probe(test.name).looked else (yield from _ask(weighed, test))
         if answer == "stop":
             break
+        if answer == "cannot" and Probe(test.name).metered:
+            yield from establish(NO_METER, "No meter is at hand in this run.")
         weighed = (yield from _carry_out(weighed, test, bench)) if answer == "now" else _without(weighed, test)
         yield from _show(weighed)
     yield from bench.put_back()

@@ -6,6 +6,7 @@ from typing import TypeVar
 
 from commission.judge.plan import Plan
 from commission.procedure.by_hand import worked_by_hand
+from commission.procedure.candidates import NO_METER
 from commission.procedure.claims import NAME as CLAIMS
 from commission.procedure.claims import input_claims
 from commission.procedure.diagnose import NAME as DIAGNOSE
@@ -23,7 +24,7 @@ from commission.procedure.request import Confirm
 from commission.procedure.response import Interrupted
 from commission.procedure.resume import Change, Progress
 from commission.procedure.settings_walk import skipped
-from commission.procedure.steps import Steps, confirm
+from commission.procedure.steps import Steps, confirm, establish
 from commission.procedure.tests_done import seen_before
 from commission.procedure.wiring import NAME as WIRING
 from commission.procedure.wiring import Declared, declared_before, wiring
@@ -126,6 +127,7 @@ def _meter_failed(progress: Progress, installation: Installation) -> Steps[bool]
     question = "Is a meter at hand, to check before anything is plugged in?"
     if (yield from _offered(progress, METER, "meter", question)):
         return (yield from meter(installation)).verdict is Verdict.FAIL
+    yield from establish(NO_METER, "No meter is at hand in this run.")
     return False
 
 

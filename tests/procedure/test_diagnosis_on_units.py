@@ -4,10 +4,11 @@ import pytest
 
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
-from commission.procedure.candidates import bench_tests
+from commission.procedure.candidates import NO_METER, bench_tests
 from commission.procedure.diagnose import Weighed, diagnose, weigh
 from commission.procedure.find_cause import find_cause
 from commission.procedure.loop_check import loop_check
+from commission.procedure.message import Establish
 from commission.procedure.response import Interrupted
 from commission.procedure.tests_done import seen_before
 from commission.procedure.wiring import assessed
@@ -148,17 +149,35 @@ def test_without_a_meter_the_meter_is_asked_for_once() -> None:
         return "cannot" if "meter" in hands.question else None
 
     hands.answer_with(answer)
-    hands.carry_out(diagnose(assessed(LIGHT_GATE), [], PLAN, SWITCH))
+    hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
 
-    assert 1 >= sum("meter" in question for question in questions)
+    assert 1 == sum("meter," in question for question in questions)
+
+
+def test_a_meter_that_was_not_there_before_is_not_asked_for() -> None:
+    """Who said earlier in the run that no meter is at hand is not asked for one."""
+    hands = ScriptedHands("input-driven")
+    hands.findings[NO_METER] = Establish(NO_METER)
+    hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
+
+    assert not [question for question in hands.questions if "meter," in question]
+    assert "diagnose.meter.hold" not in hands.asked
 
 
 def test_a_reading_of_the_meter_that_was_left_out_is_not_asked_for_again() -> None:
-    """Of four readings three were skipped: the test is not asked for a second time because of them."""
-    hands = ScriptedHands("stuck-active", lambda key: "skip" if key.startswith("diagnose.meter_") else None)
+    """Each of the readings was skipped: none of them is asked for a second time."""
+    wanted: list[str] = []
+
+    def answer(key: str) -> str | None:
+        if key == "diagnose.next" and "meter," in hands.question:
+            wanted.append(hands.question)
+        return "skip" if key.startswith("diagnose.meter_") else None
+
+    hands = ScriptedHands("input-driven", answer)
     hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
 
-    assert 1 >= hands.asked.count("diagnose.meter.hold")
+    assert hands.asked.count("diagnose.meter.hold") == len(wanted) > 0
+    assert len(set(wanted)) == len(wanted)
 
 
 def test_a_second_look_comes_first() -> None:
