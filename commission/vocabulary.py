@@ -100,6 +100,7 @@ class Outcome(Enum):
     LINK_LOST = "link lost"
     INTERRUPTED = "interrupted by the printer"
     BROKEN_OFF = "broken off"
+    UNDER_WAY = "under way"
 
 
 class PunchClass(Enum):

@@ -5,6 +5,8 @@ loads next to nothing, so that a script may be the hands of a run in which secon
 
     python -m fake_printer.bench HOST:PORT insert      one deed; exit code 0 done, 1 refused, 2 not reached
     python -m fake_printer.bench HOST:PORT             a console in another terminal
+
+At the bench of a fleet each deed begins with the name of the printer that is meant.
 """
 
 import json
@@ -16,6 +18,7 @@ from typing import TextIO
 
 _LOOPBACK = "127.0.0.1"
 _PATIENCE_S = 10.0
+_FOR_MACHINES = ("state", "received", "units")
 
 
 def in_words(answer: str) -> str:
@@ -101,7 +104,7 @@ def main(arguments: Sequence[str]) -> int:
         advice = "Give the HOST:PORT that the simulated printer printed as control."
         sys.stderr.write(f"No bench answers at {address!r}: {error}. {advice}\n")
         return 2
-    sys.stdout.write((answer if words[0] in ("state", "received") else in_words(answer)) + "\n")
+    sys.stdout.write((answer if words[-1] in _FOR_MACHINES else in_words(answer)) + "\n")
     return 1 if answer.startswith("error ") else 0
 
 

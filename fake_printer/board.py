@@ -38,6 +38,7 @@ class Board:
         mains_on, usb_in: what feeds the logic supply; either is enough.
         bridges: terminals of the header that a hand has bridged.
         disturbed: what the cable picks up turns the level at the input round at this instant.
+        shorted_elsewhere: what is plugged into another socket shorts the supply.
     """
 
     def __init__(self, spec: BoardSpec, seed: str) -> None:
@@ -47,6 +48,7 @@ class Board:
         self.usb_in = True
         self.bridges: set[Link] = set()
         self.disturbed = False
+        self.shorted_elsewhere = False
         self._seed = seed
         self._power_ups = 0
         self._shorted_for_s = 0.0
@@ -62,7 +64,12 @@ class Board:
     @property
     def browned_out(self) -> bool:
         """Whether a short has pulled the supply down for longer than it can ride through."""
-        return self._circuit.supply_shorted and self._shorted_for_s >= self.spec.hold_up_ms / 1000
+        return self.shorted and self._shorted_for_s >= self.spec.hold_up_ms / 1000
+
+    @property
+    def shorted(self) -> bool:
+        """Whether anything shorts the supply now."""
+        return self._circuit.supply_shorted or self.shorted_elsewhere
 
     @property
     def alive(self) -> bool:
@@ -100,17 +107,18 @@ class Board:
         if now != self._seen:
             self._seen = now
             self._circuit = solve(now)
-        if not self._circuit.supply_shorted:
+        if not self.shorted:
             self._shorted_for_s = 0.0
 
     def advance(self, elapsed_s: float) -> None:
         """Let time pass, with the wiring as last looked at."""
         self._free.advance(elapsed_s)
-        if self._circuit.supply_shorted:
+        if self.shorted:
             self._shorted_for_s += elapsed_s
 
-    def until_next_s(self) -> float:
-        """Seconds for which nothing here changes by itself."""
+    def until_next_s(self, *, watched: bool = True) -> float:
+        """Seconds for which nothing here changes by itself; the flips of a free input count while it is watched."""
         hold_s = self.spec.hold_up_ms / 1000 - self._shorted_for_s
-        until_down_s = max(hold_s, 1e-6) if self._circuit.supply_shorted and not self.browned_out else NEVER_S
-        return min(self._free.until_next_s() if self.level == "floating" else NEVER_S, until_down_s)
+        until_down_s = max(hold_s, 1e-6) if self.shorted and not self.browned_out else NEVER_S
+        flips = watched and self.level == "floating"
+        return min(self._free.until_next_s() if flips else NEVER_S, until_down_s)

@@ -4,6 +4,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from fake_printer.checks import require
+from fake_printer.family_specs import DetectorSpec, HostSpec, MonitorSpec
 
 
 @dataclass(frozen=True)
@@ -15,7 +16,9 @@ class RunoutSpec:
         report: the wording of the runout report; none: the command is not known.
         host_handling: a runout is announced to the host and nothing else is done.
         motion_distance_mm: reported by builds that also watch motion; 0: not reported.
-        sensors: how many filament lines the switch report has; all but the first read as the first does.
+        senses: presence: the level of the input; motion: that it changes while filament is fed.
+        sensors: how many filament lines the switch report has; the second reads the second sensor where one is fitted,
+            every other one reads as the first does.
         stores_enabled: otherwise watching is as the build has it after every start, whatever was stored.
         switched_on: somebody switched watching on by hand since the last start, and saved nothing.
         latch_stays: a change of filament does not clear the runout it was for.
@@ -25,7 +28,8 @@ class RunoutSpec:
     """
 
     compiled: bool = True
-    report: Literal["none", "two-lines", "one-line", "sentence"] = "one-line"
+    report: Literal["none", "two-lines", "one-line", "sentence", "line-each", "mode"] = "one-line"
+    senses: Literal["presence", "motion"] = "presence"
     host_handling: bool = False
     motion_distance_mm: float = 0.0
     sensors: int = 1
@@ -39,6 +43,8 @@ class RunoutSpec:
     def __post_init__(self) -> None:
         require(1 <= self.sensors <= 8, "sensors must be 1 to 8")
         require(self.motion_distance_mm >= 0, "motion_distance_mm must not be negative")
+        judged = self.senses == "presence" or self.motion_distance_mm > 0
+        require(judged, "motion_distance_mm must be above 0 where senses is motion")
 
 
 @dataclass(frozen=True)
@@ -77,9 +83,13 @@ class FirmwareSpec:
     cold_change: Literal["refuse", "heat"] = "refuse"
     coldest_extrusion_c: float = 170.0
     homing_s: float = 8.0
+    nozzle_rise_c_s: float = 3.0
     nozzle_timeout_s: float = 45.0
     capabilities: dict[str, bool] = field(default_factory=dict)
     runout: RunoutSpec = RunoutSpec()
+    monitor: MonitorSpec = field(default_factory=MonitorSpec)
+    host: HostSpec = field(default_factory=HostSpec)
+    detector: DetectorSpec = field(default_factory=DetectorSpec)
     settings: dict[str, dict[str, float]] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -87,4 +97,5 @@ class FirmwareSpec:
         require(0 <= self.keepalive_s <= 3600, "keepalive_s must be 0 (silent) to 3600")
         require(1 <= len(self.storage_version) <= 4, "storage_version has one to four letters and digits")
         require(0 < self.homing_s <= 600, "homing_s must be above 0, at most 600")
+        require(0 < self.nozzle_rise_c_s <= 1000, "nozzle_rise_c_s must be above 0, at most 1000")
         require(self.nozzle_timeout_s > 0, "nozzle_timeout_s must be above 0")

@@ -40,7 +40,7 @@ class Disturbance:
     help: str
     sentence: str
     rewrite: Rewrite | None = None
-    handler: Handler | None = None
+    handler: Handler[Firmware] | None = None
     at_once: str = ""
 
 
@@ -176,7 +176,7 @@ class Disturber:
             self._armed.append(disturbance)
         return disturbance
 
-    def handler_for(self, command: Command) -> Handler | None:
+    def handler_for(self, command: Command) -> Handler[Firmware] | None:
         """The handler of a disturbance that answers in place of the firmware."""
         return self._strike(lambda one: one.handler is not None).handler if command.code and self._waits() else None
 

@@ -1,4 +1,4 @@
-"""The plant: filament, lever, contacts and cable. It knows no firmware and no bytes.
+"""The plant: lever, contacts and cable, and the filament in front of them. It knows no firmware and no bytes.
 
 Time arrives as an argument. Every part can say how long nothing will change by itself (`until_next_s`), so that the
 whole may be moved on in one long step or in many short ones with the same result.
@@ -8,85 +8,11 @@ import math
 from random import Random
 
 from fake_printer.circuit import Link, solve
-from fake_printer.specs import CableSpec, ContactSpec, FilamentSpec, LeverSpec, PlantSpec
+from fake_printer.filament import Filament
+from fake_printer.specs import CableSpec, ContactSpec, LeverSpec, PlantSpec
+from fake_printer.wheel import Wheel
 
 NEVER_S = math.inf
-
-
-class Filament:
-    """A filament in its path: where its leading end is, and where its tail is once it was cut.
-
-    Positions are mm past the trip point. An uncut filament has its tail infinitely far upstream.
-    """
-
-    def __init__(self, spec: FilamentSpec) -> None:
-        self._spec = spec
-        self.front_mm = spec.in_mm if spec.start == "in" else spec.out_mm
-        self.tail_mm = -math.inf
-        self.diameter_mm = spec.diameter_mm
-        self.gear_free = False
-        self._goal_mm = self.front_mm
-
-    @property
-    def moving(self) -> bool:
-        """Whether a hand is moving it."""
-        return self.front_mm != self._goal_mm
-
-    @property
-    def at_trip_point(self) -> bool:
-        """Whether filament lies across the trip point."""
-        return self.front_mm >= 0 and self.tail_mm < 0
-
-    @property
-    def gripped(self) -> bool:
-        """Whether the drive gear has hold of it."""
-        return not self.gear_free and self.front_mm >= self._spec.trip_to_gear_mm > self.tail_mm
-
-    def insert(self) -> None:
-        """A hand begins to push filament in; after a runout it is a new one that pushes the rest ahead."""
-        if self.tail_mm > -math.inf:
-            self.front_mm, self.tail_mm = self._spec.out_mm, -math.inf
-        self._goal_mm = max(self.front_mm, self._spec.in_mm)
-
-    def withdraw(self) -> bool:
-        """A hand begins to pull it out; false when no end is left upstream of the trip point to pull at."""
-        if self.tail_mm >= 0:
-            return False
-        self._goal_mm = self._spec.out_mm
-        return True
-
-    def cut(self, upstream_mm: float) -> None:
-        """Cut it this far upstream of the trip point."""
-        self.tail_mm = -upstream_mm
-
-    def draw(self, distance_mm: float) -> None:
-        """The drive gear turns; positive feeds towards the nozzle."""
-        if not self.gripped:
-            return
-        nozzle_mm = self._spec.trip_to_gear_mm + self._spec.gear_to_nozzle_mm
-        self.front_mm = self._goal_mm = min(self.front_mm + distance_mm, nozzle_mm)
-        self.tail_mm += distance_mm
-
-    def advance(self, elapsed_s: float) -> None:
-        """Let a hand's movement go on."""
-        if self.moving:
-            left_mm = self._goal_mm - self.front_mm
-            step_mm = self._speed_mm_s * elapsed_s
-            done = abs(left_mm) <= step_mm + 1e-9
-            self.front_mm = self._goal_mm if done else self.front_mm + math.copysign(step_mm, left_mm)
-
-    def until_next_s(self, edges_mm: tuple[float, ...]) -> float:
-        """Seconds until the moving end reaches its goal or one of these positions."""
-        if not self.moving:
-            return NEVER_S
-        left_mm = self._goal_mm - self.front_mm
-        ahead = [(edge - self.front_mm) / left_mm for edge in edges_mm]
-        share = min([part for part in ahead if 1e-9 < part < 1], default=1.0)
-        return share * abs(left_mm) / self._speed_mm_s
-
-    @property
-    def _speed_mm_s(self) -> float:
-        return (self._spec.in_mm - self._spec.out_mm) / self._spec.hand_move_s
 
 
 class Lever:
@@ -169,7 +95,7 @@ class Contact:
             return self.spec.fault == "welded"
         return self._touching and not self._lapses.open
 
-    def follow(self, lever: Lever) -> None:
+    def follow(self, lever: "Lever | Wheel") -> None:
         """Start to move when the lever has moved."""
         wanted = self._closed_at(pressed=lever.pressed)
         if wanted != self._wanted:
@@ -249,7 +175,11 @@ class Plant:
 
     def __init__(self, spec: PlantSpec, seed: str) -> None:
         self.filament = Filament(spec.filament)
-        self.lever = Lever(spec.lever, self.filament, Random(f"{seed}/lever"))
+        self.lever: Lever | Wheel = (
+            Wheel(spec.lever.pulse_mm, self.filament)
+            if spec.lever.pulse_mm
+            else Lever(spec.lever, self.filament, Random(f"{seed}/lever"))
+        )
         self.contacts = [
             Contact(contact, Random(f"{seed}/contact/{index}"), lever_pressed=self.lever.pressed)
             for index, contact in enumerate(spec.contacts)
@@ -280,7 +210,7 @@ class Plant:
         for contact in self.contacts:
             contact.follow(self.lever)
 
-    def until_next_s(self) -> float:
-        """Seconds for which nothing here changes by itself."""
+    def until_next_s(self, drawing_mm_s: float = 0.0) -> float:
+        """Seconds for which nothing here changes by itself, with the drive gear turning at this speed."""
         parts = [contact.until_next_s() for contact in self.contacts]
-        return min(self.filament.until_next_s(self.lever.edges_mm), self.cable.until_next_s(), *parts)
+        return min(self.filament.until_next_s(self.lever.edges_mm, drawing_mm_s), self.cable.until_next_s(), *parts)

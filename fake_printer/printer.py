@@ -4,33 +4,38 @@ Nothing here reads a clock or does input or output: time is an argument, bytes g
 """
 
 import dataclasses
+from collections.abc import Mapping
 from random import Random
 
 from fake_printer import truth
 from fake_printer.board import Board
 from fake_printer.disturbance import Disturber
 from fake_printer.firmware.core import Firmware
-from fake_printer.firmware.settings import Settings
 from fake_printer.firmware.voices import voice_of
-from fake_printer.hands import HANDS, HandsError, perform
+from fake_printer.front import Front
+from fake_printer.hand_words import HANDS, HandsError
+from fake_printer.hands import perform
+from fake_printer.input_socket import Socket
+from fake_printer.left_in_memory import stored_memory
 from fake_printer.memory import Memory
+from fake_printer.planned import Planned
 from fake_printer.plant import NEVER_S, Plant
 from fake_printer.specs import Profile
 
 __all__ = ["HANDS", "HandsError", "Printer"]
 
-# Steps are never longer than this, so that what moves and cools does so smoothly, and never shorter than the other.
-_LONGEST_STEP_S = 0.25
+# What is due is due at once; a step of no length would never get there.
 _SHORTEST_STEP_S = 1e-6
 
 
 class Printer:
     """One simulated unit.
 
-    A new one has been switched on for long: it serves at once and says nothing by itself.
+    A new one was switched on long ago: it serves at once and says nothing by itself.
 
     Attributes:
         profile: the unit; after a reflash, with the other build in it.
+        planned: deeds that wait for a line. refused: what became of those that could not be done when their line came.
         plant, board, memory: its parts. firmware: the life under way; None while the board has no power.
     """
 
@@ -44,17 +49,20 @@ class Printer:
         """
         self.profile = profile
         self.plant = Plant(profile.plant, f"{seed}")
+        self.front = Front(profile, self.plant, f"{seed}")
         self.board = Board(profile.board, f"{seed}")
-        self.memory = _stored_memory(profile) if memory is None else memory
+        self.memory = stored_memory(profile) if memory is None else memory
         self.disturber = Disturber(profile.disturbances, Random(f"{seed}/disturbances"), self._disturb_at_once)
         self.firmware: Firmware | None = None
         self.received_lines: list[str] = []
+        self.planned = Planned()
+        self.refused: list[str] = []
         self.restarts = 0
         self._clock_s = 0.0
         self._port_lost = False
         self._power_back_s = NEVER_S
         self._output = bytearray()
-        self.board.look(self.plant.links())
+        self.front.look(self.board)
         self.board.advance(profile.board.hold_up_ms / 1000)
         if self.board.alive:
             self.firmware = self._new_firmware()
@@ -99,6 +107,8 @@ class Printer:
         if self.firmware is not None:
             self._note_input()
             self.firmware.receive(data)
+            self._do_planned()
+            self._feel_motors()
 
     def take_output(self) -> bytes:
         """Bytes to the host since last taken."""
@@ -111,46 +121,67 @@ class Printer:
 
     def advance(self, elapsed_s: float) -> None:
         """Let simulated time pass; one long step and many short ones come to the same."""
-        left_s = elapsed_s
-        while left_s > 0:
-            step_s = min(left_s, max(self._until_next_s(), _SHORTEST_STEP_S))
+        while elapsed_s > 0:
+            step_s = min(elapsed_s, max(self.until_next_s(), _SHORTEST_STEP_S))
             self._step(step_s)
-            left_s -= step_s
+            elapsed_s -= step_s
 
-    def _until_next_s(self) -> float:
+    def until_next_s(self) -> float:
+        """Seconds for which nothing happens that anybody could notice; infinite while it all waits for somebody.
+
+        The firmware notices a free input that flips only while it watches for a runout.
+        """
+        firmware = self.firmware
         return min(
-            _LONGEST_STEP_S,
             self._power_back_s,
-            self.plant.until_next_s(),
-            self.board.until_next_s(),
+            self.plant.until_next_s(0.0 if firmware is None else firmware.drawing_mm_s),
+            self.board.until_next_s(watched=firmware is not None and firmware.watching),
+            self.front.until_next_s(),
             self.disturber.until_next_s(),
-            self.firmware.until_next_s() if self.firmware is not None else NEVER_S,
+            NEVER_S if firmware is None else firmware.until_next_s(),
         )
 
     def _step(self, elapsed_s: float) -> None:
+        """Move on to the next moment at which something changes, and change it.
+
+        Time passes for the firmware first, with everything around it as it was all the while, so that a life which
+        begins at that moment has none of it behind it. What the firmware then does, it does with what it finds then.
+        """
         self._clock_s += elapsed_s
+        if self.firmware is not None:
+            self.firmware.advance(elapsed_s)
+            self._output += self.firmware.outbox.advance(elapsed_s)
+        self.disturber.advance(elapsed_s)
+        self.plant.advance(elapsed_s)
+        self.front.advance(elapsed_s)
+        self.board.advance(elapsed_s)
         self._power_back_s -= elapsed_s
         if self._power_back_s <= 1e-9:
             self._power_back_s = NEVER_S
             self.board.mains_on = True
             self.plug_usb(plugged=True)
-        self.plant.advance(elapsed_s)
-        self.board.advance(elapsed_s)
         self._note_input()
-        self.disturber.advance(elapsed_s)
         if self.firmware is not None:
-            self.firmware.advance(elapsed_s)
-            self._output += self.firmware.outbox.advance(elapsed_s)
+            self.firmware.serve()
+            self._do_planned()
+            self._feel_motors()
+
+    def _do_planned(self) -> None:
+        for deed in self.planned.take_due():
+            try:
+                self.perform(deed.verb, *deed.words)
+            except HandsError as refused:
+                self.refused.append(str(refused))
 
     def _note_input(self) -> None:
-        self.plant.cable.beside_turning_motors = self._motors_turn
-        self.board.look(self.plant.links())
+        self._feel_motors()
+        self.front.look(self.board)
         self.board.disturbed = self.plant.cable.picks_up
         self._follow_power("Brown out Reset")
 
-    @property
-    def _motors_turn(self) -> bool:
-        return self.firmware is not None and self.motors_powered() and bool(self.firmware.planner.moves)
+    def _feel_motors(self) -> None:
+        turning = self.firmware is not None and self.motors_powered() and bool(self.firmware.planner.moves)
+        self.plant.cable.beside_turning_motors = turning
 
     def _follow_power(self, cause: str) -> None:
         """Start or end the firmware when the supply has come or gone."""
@@ -167,7 +198,9 @@ class Printer:
         if self.firmware is not None:
             self._output += self.firmware.outbox.take()
         self.restarts += 1
+        self.board.input = self.profile.board.input
         self.board.power_up()
+        self.front.power_up()
         self.firmware = self._new_firmware()
         board = self.profile.board
         # a native port is away while the banner is said, so nobody ever hears it
@@ -211,6 +244,7 @@ class Printer:
         spec = self.profile.firmware
         firmware = Firmware(spec, self.board.input, voice_of(spec), self, self.memory, self.disturber)
         firmware.reception.received_lines = self.received_lines
+        firmware.reception.on_line = self.planned.heard
         return firmware
 
     # what the firmware sees
@@ -227,6 +261,14 @@ class Printer:
         """The drive gear turns."""
         self.plant.filament.draw(distance_mm)
 
+    def sockets(self) -> Mapping[str, Socket]:
+        """Every input but that of the runout logic, by name."""
+        return self.front.sockets
+
+    def hold_input(self, number: int, *, drive: str = "no") -> bool:
+        """Make a pin an input with a pull-up, or drive it; it lasts until the next start. False for another pin."""
+        return self.front.hold(self.board, number, drive)
+
     # what hands and tests see
 
     def perform(self, verb: str, *words: str) -> str:
@@ -237,6 +279,7 @@ class Printer:
         """
         done = perform(self, verb, words)
         self.plant.settle()
+        self.front.settle()
         self._note_input()
         return done
 
@@ -246,22 +289,12 @@ class Printer:
             "unit": self.profile.name,
             "time_s": round(self._clock_s, 6),
             **truth.of_front(self.plant, self.board),
+            **self.front.truth(),
             **truth.of_supply(self.board),
             "usb_attached": self.usb_attached,
             **truth.of_firmware(self.firmware),
             "restarts": self.restarts,
             "memory_writes": self.memory.writes,
             "armed_disturbances": self.disturber.armed,
-            "received_lines": list(self.received_lines),
+            **truth.of_host(self.planned.waiting, self.refused, self.received_lines),
         }
-
-
-def _stored_memory(profile: Profile) -> Memory:
-    """The memory as the profile says it was left; blank when nothing was ever stored."""
-    memory = Memory()
-    if profile.stored.version:
-        settings = Settings(profile.firmware)
-        settings.overlay(profile.stored.values)
-        memory.store(profile.stored.version, settings.pack())
-        memory.writes = 0
-    return memory

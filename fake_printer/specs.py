@@ -5,9 +5,9 @@ from typing import Literal
 
 from fake_printer.build_spec import FirmwareSpec
 from fake_printer.checks import require
+from fake_printer.socket_spec import RUNOUT, SECOND_SENSOR, LevelName, SocketSpec
 
 Terminal = Literal["signal", "ground", "supply"]
-LevelName = Literal["high", "low"]
 
 
 @dataclass(frozen=True)
@@ -46,17 +46,20 @@ class LeverSpec:
         stuck: the lever stays there whatever the filament does.
         sticks_pressed: probability that it does not return after a withdrawal (until the next insertion).
         least_diameter_mm: thinner filament does not move it far enough.
+        pulse_mm: above 0, a wheel in place of a lever: pressed and released by turns, each for so much filament.
     """
 
     hysteresis_mm: float = 2.0
     stuck: Literal["no", "pressed", "released"] = "no"
     sticks_pressed: float = 0.0
     least_diameter_mm: float = 0.0
+    pulse_mm: float = 0.0
 
     def __post_init__(self) -> None:
         require(self.hysteresis_mm >= 0, "hysteresis_mm must not be negative")
         require(0 <= self.sticks_pressed <= 1, "sticks_pressed is a probability, 0 to 1")
         require(self.least_diameter_mm >= 0, "least_diameter_mm must not be negative")
+        require(self.pulse_mm >= 0, "pulse_mm must not be negative")
 
 
 @dataclass(frozen=True)
@@ -169,6 +172,7 @@ class BoardSpec:
         boot_s: silence after a restart, in which bytes from the host are lost.
         settle_s: from the banner until commands are served.
         hold_up_ms: how long the supply rides through a short.
+        sockets: inputs beside that of the runout logic.
     """
 
     usb: Literal["bridge", "native"] = "bridge"
@@ -176,11 +180,30 @@ class BoardSpec:
     settle_s: float = 0.3
     hold_up_ms: float = 2.0
     input: InputSpec = InputSpec()
+    sockets: tuple[SocketSpec, ...] = ()
 
     def __post_init__(self) -> None:
         require(0 <= self.boot_s <= 30, "boot_s must be 0 to 30")
         require(0 <= self.settle_s <= 30, "settle_s must be 0 to 30")
         require(self.hold_up_ms >= 0, "hold_up_ms must not be negative")
+        names = [socket.name for socket in self.sockets]
+        own = len(set(names)) == len(names) and not {RUNOUT, SECOND_SENSOR} & set(names)
+        require(own, f"sockets must have names of their own, and not {RUNOUT} or {SECOND_SENSOR}")
+
+
+@dataclass(frozen=True)
+class SecondSpec:
+    """A second sensor with a filament, a cable and an input of its own.
+
+    Attributes:
+        fitted: whether there is one.
+        plant: everything in front of the board's plug.
+        input: the input it is plugged into.
+    """
+
+    fitted: bool = False
+    plant: PlantSpec = PlantSpec()
+    input: InputSpec = InputSpec(number=43, port="C11", names=("RUNOUT2_PIN",))
 
 
 @dataclass(frozen=True)
@@ -247,6 +270,7 @@ class Profile:
     finding: str
     plant: PlantSpec = PlantSpec()
     board: BoardSpec = BoardSpec()
+    second: SecondSpec = SecondSpec()
     firmware: FirmwareSpec = field(default_factory=FirmwareSpec)
     stored: StoredSpec = StoredSpec()
     wire: WireSpec = WireSpec()

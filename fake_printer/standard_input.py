@@ -1,9 +1,10 @@
-"""What is typed at the process, without ever making the line wait for it."""
+"""What is typed at the process, without ever making a line wait for it."""
 
 import os
 import queue
 import sys
 import threading
+from collections.abc import Callable
 
 _CHUNK_BYTES = 4096
 
@@ -15,8 +16,9 @@ class StandardInput:
         ended: whether the input has been closed and every line been taken.
     """
 
-    def __init__(self) -> None:
-        """Begin to read."""
+    def __init__(self, news: Callable[[], None]) -> None:
+        """Begin to read; `news` is called, from another thread, whenever there is something to take."""
+        self._news = news
         self._lines: queue.SimpleQueue[str | None] = queue.SimpleQueue()
         self.ended = False
         threading.Thread(target=self._read, name="standard input", daemon=True).start()
@@ -52,6 +54,8 @@ class StandardInput:
             *whole, heard = (heard + chunk).split(b"\n")
             for line in whole:
                 self._lines.put(line.decode("utf-8", "replace").strip())
+            self._news()
         if heard:
             self._lines.put(heard.decode("utf-8", "replace").strip())
         self._lines.put(None)
+        self._news()

@@ -61,6 +61,10 @@ def _convert(kind: Any, value: object, where: str) -> Any:
     if dataclasses.is_dataclass(kind) and isinstance(kind, type):
         return record_from(kind, _table(value, where), where)
     origin = get_origin(kind)
+    if (
+        origin is types.UnionType
+    ):  # something or nothing; TOML has no word for nothing, so what stands there is something
+        return _convert(get_args(kind)[0], value, where)
     if origin is Literal:
         return _one_of(get_args(kind), value, where)
     if origin is tuple:

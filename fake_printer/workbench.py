@@ -5,13 +5,14 @@ about it, or one line of JSON for the words that ask.
 """
 
 import json
+import math
 import shlex
 import socket
 from collections.abc import Callable, Mapping, Sequence
 from typing import Protocol, cast
 
 from fake_printer.printer import HANDS, HandsError
-from fake_printer.wire.base import ReadyFile
+from fake_printer.wire.base import DEAF_HOST_S, ReadyFile
 from fake_printer.wire.network import accept, flush, listen, receive
 
 ASKING = {
@@ -41,7 +42,7 @@ class Bench:
     """Understands the words and does the deeds.
 
     Attributes:
-        stop_asked: whether somebody wants the process to end.
+        stop_asked: whether somebody wants the printer to end.
     """
 
     def __init__(self, printer: Handled, port_state: Callable[[], Mapping[str, object]]) -> None:
@@ -100,10 +101,18 @@ def _refused(advice: str) -> str:
     return "error " + _one_line(advice)
 
 
-class ControlSocket:
-    """Serves the bench over the loopback network, several visitors at a time, one line after the other."""
+class Answering(Protocol):
+    """Whoever answers lines."""
 
-    def __init__(self, bench: Bench, port: int) -> None:
+    def answer(self, line: str) -> str:
+        """Do what the line says, and answer in one."""
+        ...
+
+
+class ControlSocket:
+    """Serves a bench over the loopback network, several visitors at a time, one line after the other."""
+
+    def __init__(self, bench: Answering, port: int) -> None:
         """Begin to listen.
 
         Args:
@@ -127,8 +136,13 @@ class ControlSocket:
         """What to sleep on."""
         return [self._listener, *(each.connection for each in self._visitors)]
 
-    def step(self) -> None:
-        """Let in who waits, answer what has come, see off who has left. Never waits."""
+    def step(self, now_s: float) -> float:
+        """Let in who waits, answer what has come, see off who has left; never waits.
+
+        Returns:
+            Seconds until it has to be looked at again: soon while a visitor does not read, else infinite.
+        """
+        del now_s
         newcomer = accept(self._listener)
         if newcomer and len(self._visitors) < _MOST_VISITORS:
             self._visitors.append(_Visitor(newcomer))
@@ -138,6 +152,7 @@ class ControlSocket:
             if not visitor.serve(self._bench.answer):
                 visitor.connection.close()
                 self._visitors.remove(visitor)
+        return DEAF_HOST_S if any(visitor.unread for visitor in self._visitors) else math.inf
 
     def close(self) -> None:
         """See everybody off and listen no more."""
@@ -152,6 +167,11 @@ class _Visitor:
         self.connection = connection
         self._heard = bytearray()
         self._unsent = bytearray()
+
+    @property
+    def unread(self) -> bool:
+        """Whether it has not taken all its answers."""
+        return bool(self._unsent)
 
     def serve(self, answer: Callable[[str], str]) -> bool:
         """Answer every whole line; False when the visitor has gone or is not to be understood."""

@@ -33,6 +33,9 @@ from commission.judge.measuring import Circumstances, TimedTrial, measure
 from commission.judge.stability import Sample
 from commission.vocabulary import Presence, Reading, SwitchBehaviour, Verdict
 
+NEEDED = ("misreads", "steadiness")
+BEYOND = ("time to pause",)
+"""No pause is provoked in these checks."""
 GAP_S = 0.1
 CHECKS = 10
 INSTALL_CYCLES, CHECK_CYCLES = 20, 6
@@ -125,7 +128,7 @@ def first_alarm(change: Callable[[Switch], Switch], seed: int) -> int | None:
     switch = change(installed)
     for number in range(1, CHECKS + 1):
         now = check(switch, CHECK_CYCLES, f"check {number}", chance)
-        if overall(condition_criteria(history, now)) is not Verdict.PASS:
+        if overall(condition_criteria(history, now), NEEDED, BEYOND) is not Verdict.PASS:
             return number
         history.append(now)
     return None

@@ -31,7 +31,7 @@ from diagnosis_units import Unit, working_wirings
 
 from commission.judge.acceptance import accept
 from commission.judge.diagnosis import BenchTest, Diagnosis
-from commission.judge.evidence import LoopEvidence, WiggleResult
+from commission.judge.evidence import LoopEvidence, wiggled
 from commission.judge.evidence import tally as tally_trials
 from commission.judge.expectation import Expectation, Sign
 from commission.judge.explanations import Observation
@@ -39,7 +39,8 @@ from commission.judge.failsafe import UnpluggedResult
 from commission.judge.next_test import choose, next_power_up
 from commission.judge.plan import Plan
 from commission.judge.polarity import TrialResult, majority, weigh
-from commission.judge.stability import unwanted_changes
+from commission.judge.power import PowerSeen
+from commission.judge.stability import Sample, unwanted_changes
 from commission.judge.weighing import CONFIDENT
 from commission.procedure.candidates import SLIPPED, SOUND, Case, bench_tests, case_of
 from commission.vocabulary import Presence, Reading, Verdict
@@ -225,7 +226,9 @@ def through_loop_check(row: Mapping[str, Expectation], seed: str, tally: Tally) 
     trials = [TrialResult(presence, majority(readings)) for presence, readings in dwells]
     wiggle = read(Probe.CABLE_WORKED, 0, plan.wiggle_readings)
     unplugged = tuple(
-        UnpluggedResult(read(Probe.UNPLUGGED_AT_BOARD, number, plan.readings_per_dwell))
+        UnpluggedResult(
+            read(Probe.UNPLUGGED_AT_BOARD, number, plan.readings_per_dwell), watched=True, power=PowerSeen.POWER_OFF
+        )
         for number in range(1, plan.power_ups + 1)
     )
     polarity = weigh(trials).behaviour
@@ -239,13 +242,18 @@ def through_loop_check(row: Mapping[str, Expectation], seed: str, tally: Tally) 
         unwanted_changes_in_dwells=sum(unwanted_changes(readings) for _, readings in dwells),
         leave_it_trials=10,
         leave_it_changes=0,
-        wiggle=WiggleResult(len(wiggle), plan.wiggle_s, unwanted_changes(wiggle), 0.1, wiggle.count(Reading.INACTIVE)),
+        wiggle=wiggled(_timed(wiggle, plan.wiggle_s), plan.wiggle_s),
         unplugged=unplugged,
     )
     if accept(plan, evidence).verdict is Verdict.PASS:
         tally.passed += 1
         tally.passed_unsteady += any(result.steady is not Reading.INACTIVE for result in unplugged)
         tally.passed_by_chance += row[Probe.UNPLUGGED_AT_BOARD.value].sign is not Sign.NEGATIVE
+
+
+def _timed(readings: Sequence[Reading], seconds: float) -> list[Sample]:
+    """Readings spread over that time."""
+    return [Sample(seconds * number / (len(readings) - 1), reading) for number, reading in enumerate(readings)]
 
 
 def _first(found: Diagnosis, truth: str) -> bool:

@@ -31,8 +31,11 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from commission.judge.acceptance import LoopEvidence, Plan, UnpluggedResult, WiggleResult, accept
+from commission.judge.exposure import Watched
 from commission.judge.polarity import LEAST_CYCLES, MOST_CYCLES, TrialResult, look
+from commission.judge.power import PowerSeen
 from commission.judge.schedule import Prompt, prompts
+from commission.judge.unplugged import MOVES
 from commission.vocabulary import Instruction, Presence, Reading, SwitchBehaviour, Verdict
 
 WRONG_LIMIT = 0.005
@@ -215,18 +218,20 @@ def run_once(case: Case, order: tuple[Prompt, ...], chance: random.Random) -> tu
 def wiggle(case: Case, chance: random.Random) -> WiggleResult:
     """A wiggle with readings 0.1 s apart: clean, unless a floating input flips in it."""
     quiet = (1 - odd_flips(case.floating_per_s, 0.1)) ** (PLAN.wiggle_readings - 1)
-    return WiggleResult(PLAN.wiggle_readings, PLAN.wiggle_s, int(chance.random() >= quiet))
+    changes = int(chance.random() >= quiet)
+    return WiggleResult(Watched(PLAN.wiggle_readings, PLAN.wiggle_s, PLAN.wiggle_s, changes, 0.1))
 
 
 def unplugged(case: Case, chance: random.Random) -> UnpluggedResult:
-    """One power-up without the sensor: steadily out, unless the input floats."""
-    count = PLAN.readings_per_dwell
+    """One power-up without the sensor, hands off and through four moves: steadily out, unless the input floats."""
+    count = (1 + len(MOVES)) * PLAN.readings_per_dwell
     if not case.floating_per_s:
-        return UnpluggedResult((Reading.INACTIVE,) * count)
-    quiet = (1 - odd_flips(case.floating_per_s, PLAN.dwell_s / (count - 1))) ** (count - 1)
+        return UnpluggedResult((Reading.INACTIVE,) * count, watched=True, power=PowerSeen.POWER_OFF)
+    quiet = (1 - odd_flips(case.floating_per_s, PLAN.dwell_s / (PLAN.readings_per_dwell - 1))) ** (count - 1)
     first, other = (Reading.ACTIVE, Reading.INACTIVE) if chance.random() < 0.5 else (Reading.INACTIVE, Reading.ACTIVE)
     steady = chance.random() < quiet
-    return UnpluggedResult((first,) * count if steady else (first,) * (count - 1) + (other,))
+    readings = (first,) * count if steady else (first,) * (count - 1) + (other,)
+    return UnpluggedResult(readings, watched=True, power=PowerSeen.POWER_OFF)
 
 
 @dataclass(frozen=True)

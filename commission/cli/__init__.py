@@ -9,6 +9,8 @@ from typing import Any
 
 import click
 
+from commission.cli.exit_codes import MEANINGS, SEVERITY
+
 COMMANDS: Mapping[str, str] = {
     "install": "commission.cli.install:install",
     "backup": "commission.cli.backup:backup",
@@ -49,35 +51,67 @@ SUMMARIES: Mapping[str, str] = {
 """One line each for the overview, so that showing it loads none of them."""
 
 
-class _Lazy(click.Group):
-    """Loads a subcommand when it is named, and none to list them."""
+class Program(click.Group):
+    """Loads a subcommand when it is named, and none to list them; ends every one by the table of exit codes.
+
+    Args:
+        places: where each subcommand lives.
+        attributes: whatever else a group of commands is given.
+    """
+
+    def __init__(self, places: Mapping[str, str] = COMMANDS, **attributes: Any) -> None:
+        super().__init__(**attributes)
+        self._places = places
 
     def format_commands(self, _context: click.Context, formatter: click.HelpFormatter) -> None:
+        """Each subcommand with its line."""
         with formatter.section("Commands"):
-            formatter.write_dl([(name, SUMMARIES[name]) for name in COMMANDS])
+            formatter.write_dl([(name, SUMMARIES.get(name, "")) for name in self._places])
+
+    def format_epilog(self, _context: click.Context, formatter: click.HelpFormatter) -> None:
+        """The exit codes, at the end of the overview."""
+        with formatter.section("Exit codes"):
+            formatter.write_dl([(str(code), meaning) for code, meaning in MEANINGS.items()])
+            order = ", ".join(map(str, SEVERITY))
+            formatter.write_text(f"Where several printers are looked at, the worst of theirs counts: {order}.")
 
     def invoke(self, context: click.Context) -> Any:
+        """Run it; whatever goes wrong ends in a sentence and a code of the table."""
         try:
             return super().invoke(context)
+        except click.exceptions.Exit:
+            raise
+        except KeyboardInterrupt as stopped:
+            from commission.cli.endings import end_with
+            from commission.cli.signals import end_undisturbed
+
+            end_undisturbed(context)
+            raise click.exceptions.Exit(end_with(stopped)) from stopped
         except click.ClickException as problem:
             from commission.cli.telling import in_lines
 
             raise in_lines(problem) from problem
+        except Exception as trouble:  # the one place where nothing may pass untold
+            from commission.cli.endings import end_with
+
+            raise click.exceptions.Exit(end_with(trouble)) from trouble
 
     def list_commands(self, _context: click.Context) -> list[str]:
-        return list(COMMANDS)
+        """Their names, in the order of the table."""
+        return list(self._places)
 
     def get_command(self, _context: click.Context, name: str) -> click.Command | None:
-        if name not in COMMANDS:
+        """One of them, loaded now; None where there is none of that name."""
+        if name not in self._places:
             return None
-        module, attribute = COMMANDS[name].split(":")
+        module, attribute = self._places[name].split(":")
         command = getattr(importlib.import_module(module), attribute)
         if not isinstance(command, click.Command):
-            raise TypeError(f"{COMMANDS[name]} is no command")
+            raise TypeError(f"{self._places[name]} is no command")
         return command
 
 
-@click.command(cls=_Lazy, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.command(cls=Program, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
 @click.version_option(package_name="commission", prog_name="commission")
 def main() -> None:
     """Commission a filament-presence sensor on a desktop extrusion printer, over its serial console.
@@ -85,7 +119,14 @@ def main() -> None:
     It asks the printer for its switch states while you insert and withdraw filament, works out whether the logic is the
     right way round and what a broken wire would do, and writes a dated report from which the next person repeats the
     check.
-
-    Exit codes: 0 pass; 1 fail or an open item of class A; 2 wrong usage; 3 not finished or not connected; 4 finished,
-    but conditional or not judged; 130 stopped by the operator.
     """
+
+
+def run() -> None:
+    """The process that a user starts: the command is all that it does."""
+    from commission.cli.signals import OwnProcess, ignore
+
+    try:
+        main(prog_name="commission", obj=OwnProcess())
+    finally:
+        ignore()

@@ -7,17 +7,21 @@ from typing import TYPE_CHECKING
 
 import click
 
-from commission.cli.exit_codes import FAILED, PASSED
+from commission.cli.exit_codes import FAILED, PASSED, exits, worst
 from commission.cli.opening import opened_book
 from commission.cli.telling import tell
 from commission.clock import SystemClock
 from commission.dialect.sanitise import clean_text
+from commission.files.kinds import CALENDAR, EXPORT
+from commission.files.output import require_free, write_output
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from commission.records.chain import Entry
+    from commission.evidence.entry import Entry, Unreadable
+    from commission.records.chain import Row
     from commission.records.due import Due
+    from commission.records.history import Run
 
 _BOOK = click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
 _DAY = click.DateTime(["%Y-%m-%d"])
@@ -36,6 +40,7 @@ def book() -> None:
 @_BOOK
 def list_runs(tag: str | None, place: Path | None) -> None:
     """List every run, oldest first, and the notes between them; of the printer TAG only, if given."""
+    from commission.evidence.runs import Note
     from commission.records.history import runs, tags
     from commission.records.notes import notes
 
@@ -44,13 +49,18 @@ def list_runs(tag: str | None, place: Path | None) -> None:
         if tag is not None and tag not in known:
             raise click.UsageError(f"No printer {tag} is on record. On record: {', '.join(known) or 'none yet'}.")
         rows = [
-            (run.started_at, f"{run.number}  {run.purpose}  {run.verdict.value}  ({run.outcome.value})")
+            (run.started_at, f"{run.number}  {run.purpose}  {run.verdict.value}  ({run.outcome.value}){_unread(run)}")
             for run in runs(opened, tag)
         ]
-        for name in [tag] if tag else tags(opened):
-            rows += [(n.at, f"{n.tag}  note, {n.what}: {n.text}") for n in notes(opened.entries(kind="note"), name)]
+        for name in [tag] if tag else known:
+            noted = notes(opened.records(Note), name)
+            rows += [(note.at, f"{name}  note, {note.entry.what}: {note.entry.text}") for note in noted]
     for at, what in sorted(rows):
         tell(f"{at[:16].replace('T', ' ')}  {what}", " " * 18)
+
+
+def _unread(run: "Run") -> str:
+    return f"  cannot be read: {run.unreadable}" if run.unreadable else ""
 
 
 @book.command()
@@ -58,11 +68,9 @@ def list_runs(tag: str | None, place: Path | None) -> None:
 @click.option("--ics", "calendar", type=click.Path(path_type=Path), help="Also write the dates as an iCalendar file.")
 @_BOOK
 @click.pass_context
+@exits({PASSED: "every printer is in date", FAILED: "one is overdue or due at once"})
 def due(context: click.Context, day: object, calendar: Path | None, place: Path | None) -> None:
-    """List every printer with its next check, the most urgent first.
-
-    Exit code 0: all in date. 1: something is overdue or due at once.
-    """
+    """List every printer with its next check, the most urgent first."""
     from datetime import datetime
 
     from commission.records.due import Standing, due_list
@@ -73,9 +81,10 @@ def due(context: click.Context, day: object, calendar: Path | None, place: Path 
     for one in dues:
         tell(f"{one.standing.value:12}  {one.tag}: {one.what} by {one.on} ({one.because})", " " * 14)
     if calendar is not None:
-        _write(calendar, _calendar(dues))
-    late = any(one.standing in (Standing.AT_ONCE, Standing.OVERDUE) for one in dues)
-    context.exit(FAILED if late else PASSED)
+        write_output(calendar, _calendar(dues), CALENDAR)
+        _tell_where(calendar)
+    late = (Standing.AT_ONCE, Standing.OVERDUE)
+    context.exit(worst(FAILED if one.standing in late else PASSED for one in dues))
 
 
 def _calendar(dues: "list[Due]") -> bytes:
@@ -101,27 +110,42 @@ def show(number: str, place: Path | None, *, everything: bool) -> None:
             lines = [line for trend in trends(opened, number) for line in (*as_text(trend), "")]
             lines = lines or [f"No check of {number} has measured anything yet."]
         elif number in [run.number for run in runs(opened)]:
-            lines = [line for entry in opened.entries(number) for line in _shown(entry, everything=everything)]
+            lines = [line for row in opened.rows(number) for line in _shown(row, everything=everything)]
         else:
             raise click.UsageError(f"No run and no printer {number} is on record. See `commission book list`.")
     for line in lines:
         tell(line, " " * 8)
 
 
-def _shown(entry: "Entry", *, everything: bool) -> list[str]:
-    facts = entry.facts
-    head = f"{entry.sequence:6}  {entry.at[:19].replace('T', ' ')}  {entry.kind}"
+def _shown(row: "Row", *, everything: bool) -> list[str]:
+    from commission.records.book import record_of
+
+    head = f"{row.sequence:6}  {row.at[:19].replace('T', ' ')}  {row.kind}"
     if everything:
-        return [f"{head}  {entry.payload}"]
-    if entry.kind == "finding":
-        return [f"{head}  {facts['name']}", *(f"        {sentence}" for sentence in facts["sentences"])]
-    if entry.kind == "punch":
-        return [f"{head}  {facts['grade']}: {facts['text']}"]
-    if entry.kind in ("run_started", "run_resumed"):
-        return [f"{head}  {facts['tag']}, {facts['purpose']}, by {facts['operator']}, at {facts['port']}"]
-    if entry.kind == "run_ended":
-        return [f"{head}  {facts['verdict']}; {facts['outcome']}"]
-    return []
+        return [f"{head}  {row.payload}"]
+    said = _told(record_of(row).entry)
+    return [f"{head}  {said[0]}", *(f"        {sentence}" for sentence in said[1:])] if said else []
+
+
+def _told(entry: "Entry | Unreadable") -> tuple[str, ...]:
+    """What matters of an entry on a screen; empty where nothing does."""
+    from commission.evidence.entry import Unreadable
+    from commission.evidence.found import Established
+    from commission.evidence.runs import RunEnded, RunResumed, RunStarted
+    from commission.evidence.talk import Punched
+
+    match entry:
+        case Unreadable():
+            return (f"cannot be read: {entry.why}",)
+        case Established():
+            return (entry.finding.name(), *entry.finding.sentences)
+        case Punched():
+            return (f"{entry.grade.value}: {entry.text}",)
+        case RunStarted() | RunResumed():
+            return (f"{entry.tag}, {entry.purpose}, by {entry.operator}, at {entry.port}",)
+        case RunEnded():
+            return (f"{entry.verdict.value}; {entry.outcome.value}",)
+    return ()
 
 
 @book.command()
@@ -135,29 +159,30 @@ def export(file: Path, place: Path | None) -> None:
     from commission.records.export import export_lines
 
     with opened_book(place) as opened:
-        entries = list(opened.entries())
+        entries = list(opened.rows())
     lines = "".join(f"{line}\n" for line in export_lines(entries))
     if str(file) == "-":
-        click.echo(lines, nl=False)
-    else:
-        _keep_what_is_there(file, entries)
-        _write(file, lines.encode("ascii"))
+        write_output(Path("/dev/stdout"), lines.encode("ascii"), EXPORT)
+        return
+    _keep_what_is_there(file, entries)
+    write_output(file, lines.encode("ascii"), EXPORT)
+    _tell_where(file)
 
 
-def _keep_what_is_there(file: Path, entries: "Sequence[Entry]") -> None:
+def _keep_what_is_there(file: Path, entries: "Sequence[Row]") -> None:
     from commission.records.export import ImportRefused, read_export
 
-    if not file.exists():
+    if not file.is_file():
         return
+    require_free(file, EXPORT)
     try:
         with file.open("rb") as stream:
             there = read_export(stream)
-    except (ImportRefused, OSError) as other:
+    except ImportRefused as other:
         problem = f"{clean_text(str(file))} is there already and is no export of this book. Give another name."
-        raise click.ClickException(problem) from other
+        raise click.UsageError(problem) from other
     if there != entries[: len(there)]:
-        problem = f"{clean_text(str(file))} holds entries that are not in this book. Give another name."
-        raise click.ClickException(problem)
+        raise click.UsageError(f"{clean_text(str(file))} holds entries that are not in this book. Give another name.")
 
 
 @book.command(name="import")
@@ -175,8 +200,8 @@ def import_(file: Path, place: Path | None) -> None:
             entries = read_export(stream)
         with opened_book(place, create=True) as opened:
             done = import_entries(opened, entries)
-    except (ImportRefused, OSError) as refused:
-        raise click.ClickException(f"{file}: {refused}") from refused
+    except ImportRefused as refused:
+        raise click.UsageError(f"{file}: {refused}") from refused
     click.echo(f"{done.added} entries imported; {done.present} were there already.")
 
 
@@ -186,20 +211,19 @@ def import_(file: Path, place: Path | None) -> None:
 )
 @_BOOK
 @click.pass_context
+@exits({PASSED: "sound", FAILED: "it is not as it was written, or does not hold a digest"})
 def verify(context: click.Context, digests: tuple[str, ...], place: Path | None) -> None:
     """Check that no entry was altered, removed or moved, and say which.
 
     Entries cut off at the end leave no gap: give the digest from a signed report, of several reports if you have them,
     and the book must still hold it.
-
-    Exit code 0: sound. 1: it is not as it was written, or does not hold a digest.
     """
     from commission.records.verify import NoDigest
     from commission.records.verify import verify as verified
 
     with opened_book(place) as opened:
         try:
-            found = verified(opened.entries(), *digests)
+            found = verified(opened.rows(), *digests)
         except NoDigest as wrong:
             raise click.BadParameter(str(wrong), param_hint="--digest") from wrong
     for sentence in found.sentences:
@@ -207,9 +231,5 @@ def verify(context: click.Context, digests: tuple[str, ...], place: Path | None)
     context.exit(PASSED if found.sound else FAILED)
 
 
-def _write(path: Path, data: bytes) -> None:
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        raise click.ClickException(f"{path} cannot be written: {error.strerror}.") from error
+def _tell_where(path: Path) -> None:
     click.echo(f"Written: {path}", file=sys.stderr)

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from commission.cli.exit_codes import NO_CONSENT
 from commission.cli.guided_options import guided_options
 from commission.cli.numbers import Number
 
@@ -70,20 +71,17 @@ def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, 
 
 
 def _demand_consent(place: Path | None, tag: str) -> None:
-    from commission.clock import SystemClock
-    from commission.records.book import Book, BookError
+    from commission.cli.opening import opened_book
+    from commission.cli.telling import Ending
     from commission.records.consent import consent_on_record
-    from commission.records.place import book_path
 
-    try:
-        with Book(book_path(place), SystemClock()) as book:
-            found = consent_on_record(book, tag)
-    except BookError as error:
-        raise click.ClickException(str(error)) from error
+    with opened_book(place) as book:
+        found = consent_on_record(book, tag)
     if not found.granted:
-        raise click.UsageError(
+        raise Ending(
             f"{found.sentence} Opening a port can restart a printer and kill a print, so without consent no unattended "
-            f"check is made. Run `commission check {tag} --port PORT` once: it asks for the consent at its end."
+            f"check is made. Run `commission check {tag} --port PORT` once: it asks for the consent at its end.",
+            NO_CONSENT,
         )
 
 
@@ -98,16 +96,19 @@ def _subject(place: Path | None, run: "Context", steady_s: float, *, full: bool,
 
 def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, unattended: bool) -> "Subject":
     """What the check is about, and the record it is held against."""
+    from commission.evidence.runs import Note
     from commission.procedure.condition_check import Subject
     from commission.records.checks import history_before, last_switch, wiring_now
     from commission.records.notes import NUISANCE, notes
     from commission.records.open_items import open_items
+    from commission.records.unsettled import unsettled
 
     if run.background is None:
         raise ValueError("A check needs a printer.")
     tag, calendar = run.sheet.tag, run.background.calendar
     since = _last_check(book, tag)
-    trips = [note for note in notes(book.entries(kind="note"), tag) if note.what == NUISANCE and note.at > since]
+    noted = notes(book.records(Note), tag)
+    trips = [note for note in noted if note.entry.what == NUISANCE and note.at > since]
     return Subject(
         surroundings=run.background.surroundings,
         operator=run.person,
@@ -117,6 +118,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         switch=last_switch(book, tag),
         wiring=wiring_now(book, tag),
         open_items=tuple(open_items(book, tag)),
+        unsettled=tuple(each.sentence for each in unsettled(book, tag)),
         nuisance_trips=len(trips),
         print_hours=_print_hours(book, tag, since, calendar.today),
         first_day=calendar.first_day,
@@ -131,8 +133,8 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
 
 
 def _last_check(book: "Book", tag: str) -> str:
-    from commission.records.due import HANDS_ON
     from commission.records.history import runs
+    from commission.records.purposes import HANDS_ON
     from commission.vocabulary import Outcome
 
     done = [run for run in runs(book, tag) if run.outcome is Outcome.COMPLETE and run.purpose in HANDS_ON]
@@ -141,11 +143,11 @@ def _last_check(book: "Book", tag: str) -> str:
 
 def _print_hours(book: "Book", tag: str, since: str, today: date) -> float | None:
     """Hours printed since the last check, from the hours a day its owner stated; None when nobody did."""
-    from commission.procedure.next_check import NAME
+    from commission.evidence.findings.meeting import NextCheck
     from commission.records.history import newest_finding, runs
 
-    agreed = newest_finding(book, NAME, [run.number for run in runs(book, tag)])
-    if not since or agreed is None or not agreed.get("print_hours_per_day"):
+    agreed = newest_finding(book, NextCheck, [run.number for run in runs(book, tag)])
+    if not since or agreed is None or not agreed.print_hours_per_day:
         return None
     days = max(1, (today - date.fromisoformat(since[:10])).days)
-    return float(days * agreed["print_hours_per_day"])
+    return float(days * agreed.print_hours_per_day)

@@ -6,6 +6,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.exit_codes import FAILED, PASSED, exits
+
 if TYPE_CHECKING:
     from commission.cli.settings_records import Recorded
     from commission.settings.snapshot import Snapshot
@@ -22,6 +24,7 @@ LARGEST_CAPTURE_BYTES = 16 * 1024 * 1024
 @click.option("--all", "everything", is_flag=True, help="List the values that are the same as well.")
 @click.option("--book", type=click.Path(path_type=Path), help="Record book to read (else $COMMISSION_BOOK).")
 @click.pass_context
+@exits({PASSED: "no difference, and nothing looks wrong", FAILED: "something differs or looks wrong"})
 def compare(
     context: click.Context,
     tag: str | None,
@@ -39,8 +42,6 @@ def compare(
 
     Two numbers are the same when they agree at the coarser printed precision. Lines are matched by what they mean, not
     by where they stand, in old and new forms of reply; an unknown line is compared as text.
-
-    Exit code 0: no difference and nothing looks wrong. 1: something differs or looks wrong. 2: wrong usage.
     """
     if tag is not None and (before or after):
         raise click.UsageError("Give either a printer's tag or two files with --before and --after, not both.")
@@ -62,7 +63,7 @@ def compare(
             click.echo(notice, err=True)
     else:
         click.echo("\n".join(side_by_side(comparison, everything=everything)))
-    context.exit(1 if comparison.differs else 0)
+    context.exit(FAILED if comparison.differs else PASSED)
 
 
 def _of_the_book(tag: str, book: Path | None) -> "tuple[Recorded, Recorded]":
@@ -72,10 +73,10 @@ def _of_the_book(tag: str, book: Path | None) -> "tuple[Recorded, Recorded]":
         click.UsageError: the book holds fewer than two reports of the printer.
     """
     from commission.cli.settings_records import recorded
-    from commission.procedure.settings_record import AS_FOUND
+    from commission.evidence.findings.settings import SettingsAsFound
 
     reports = recorded(book, tag)
-    followed = [report for report in reports[:-1] if report.name == AS_FOUND]
+    followed = [report for report in reports[:-1] if report.name == SettingsAsFound.name()]
     if not followed:
         held = "only one settings report" if reports else "no settings report"
         raise click.UsageError(

@@ -9,7 +9,8 @@ from pathlib import Path
 
 import click
 
-from commission.cli.exit_codes import FAILED, MEANINGS, NOT_A_PASS, NOT_FINISHED, PASSED
+from commission.cli.exit_codes import FAILED, MEANINGS, NOT_A_PASS, NOT_FINISHED, PASSED, exits
+from commission.files.output import make_folder
 
 STORIES = {
     "sound": ("a sensor wired as it should be", NOT_A_PASS),
@@ -45,21 +46,20 @@ class _Simulated:
     help="Where the record book and the reports go.",
 )
 @click.pass_context
+@exits({PASSED: "the check ended as this unit's should, whatever its verdict", FAILED: "it did not"})
 def demo(context: click.Context, /, unit: str, folder: Path, *, full: bool) -> None:
     """Run the guided check on a simulated printer, with nothing but this program.
 
-    Takes about two and a half minutes, because trials and wiggle take the time they take on a real printer. What a
+    Takes about three minutes, because trials and wiggle take the time they take on a real printer. What a
     first look does not need is left out with that reason, the function test among it: so the best verdict is a
     conditional pass, also with --full, which shows what twenty cycles prove.
-
-    Exit code 0 when the check ended as this unit's should, whatever its verdict; 1 when it did not.
     """
     story, expected = STORIES[unit]
-    folder.mkdir(parents=True, exist_ok=True)
+    make_folder(folder)
     with _simulated_printer(unit) as printer:
         click.echo(INTRODUCTION.format(link=printer.link, story=story))
         code = _check(printer, folder, cycles=20 if full else 6)
-    said = MEANINGS.get(code, f"exit code {code}")
+    said = MEANINGS[code]
     click.echo(f"On a real printer this run would end with exit code {code}: {said}.")
     if code != expected:
         click.echo(f"That is not how this unit's check should end (exit code {expected}).", err=True)
@@ -93,7 +93,10 @@ def _check(printer: _Simulated, folder: Path, cycles: int) -> int:
 def _simulated_printer(unit: str) -> Iterator[_Simulated]:
     """The simulated printer as a process; it ends with this one, whatever happens."""
     command = [sys.executable, "-m", "fake_printer", unit, "--tcp", "0", "--control", "0", "--stop-with-stdin"]
-    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
+    # in a session of its own: Ctrl-C at the terminal ends the run, which makes the printer safe, and not the printer
+    with subprocess.Popen(
+        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True, start_new_session=True
+    ) as process:
         try:
             yield _announced(process)
         finally:

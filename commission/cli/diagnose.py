@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from commission.cli.exit_codes import FAILED, NOT_A_PASS, exits
 from commission.cli.guided_options import guided_options
 from commission.cli.numbers import Number
 
@@ -20,6 +21,7 @@ if TYPE_CHECKING:
 @click.option("--countdown", type=Number(0, 60), default=5.0, show_default=True, help="Seconds to act.")
 @click.option("--dwell", type=Number(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
 @click.pass_context
+@exits({FAILED: "a cause was found that makes it unsafe to go on", NOT_A_PASS: "it ended, and passes nothing"})
 def diagnose(context: click.Context, /, tag: str, **options: Any) -> None:
     """Find out what is wrong with the sensor of the printer TAG.
 
@@ -27,8 +29,6 @@ def diagnose(context: click.Context, /, tag: str, **options: Any) -> None:
     tests that cannot restart the board. It begins from what the book holds of earlier runs, if nothing was changed.
 
     Without --port nothing is asked and nothing is sent: it says where the evidence points, and which test is next.
-
-    Exit codes: 4 it ended, and passes nothing; 1 a cause was found that makes it unsafe to go on.
     """
     from commission.cli.options import Job, Settings
     from commission.cli.running import run_guided
@@ -58,17 +58,9 @@ def _on_paper(_run: "Context") -> "Steps[Walked]":
 
 
 def _wiring_is_known(path: Path | None, tag: str) -> bool:
-    from commission.clock import SystemClock
-    from commission.procedure.wiring import NAME
-    from commission.records.book import Book, BookError
+    from commission.cli.opening import opened_book
+    from commission.evidence.findings.wiring import Wiring
     from commission.records.history import newest_finding, runs
-    from commission.records.place import book_path
 
-    place = book_path(path)
-    if not place.exists():
-        return False
-    try:
-        with Book(place, SystemClock()) as book:
-            return newest_finding(book, NAME, [run.number for run in runs(book, tag)]) is not None
-    except BookError as error:
-        raise click.ClickException(str(error)) from error
+    with opened_book(path) as book:
+        return newest_finding(book, Wiring, [run.number for run in runs(book, tag)]) is not None

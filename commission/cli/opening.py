@@ -5,8 +5,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-import click
-
+from commission.cli.exit_codes import NO_BOOK
 from commission.clock import SystemClock
 
 if TYPE_CHECKING:
@@ -22,16 +21,18 @@ def opened_book(named: Path | None, *, create: bool = False) -> Iterator["Book"]
         create: whether a file that is not there is begun; else it is an error to say so.
 
     Raises:
-        click.ClickException: it is not there, or cannot be used.
+        Ending: it is not there, or cannot be used.
     """
+    from commission.cli.telling import Ending
     from commission.records.book import Book, BookError
     from commission.records.place import book_path
 
     place = book_path(named)
     if not create and not place.exists():
-        raise click.ClickException(f"There is no record book {place} yet: it begins with `commission install`.")
+        said = f"There is no record book {place} yet: it begins with `commission install`. Or name another with --book."
+        raise Ending(said, NO_BOOK)
     try:
         with Book(place, SystemClock()) as book:
             yield book
     except BookError as error:
-        raise click.ClickException(str(error)) from error
+        raise Ending(str(error), NO_BOOK) from error

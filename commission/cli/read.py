@@ -8,9 +8,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.exit_codes import PASSED, WRONG_USAGE, exits
+
 if TYPE_CHECKING:
     from commission.dialect.identity import Identity
-    from commission.dialect.understanding import RunoutControl, SettingsLine, Understanding
+    from commission.dialect.understanding import RunoutControl, SettingsLine, SourceReport, Understanding
 
 LARGEST_CAPTURE_BYTES = 16 * 1024 * 1024
 """A console left open for a week stays below this; a greater file was given by mistake."""
@@ -20,16 +22,36 @@ _TEXT_MARKS = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16", b"\xef\xbb\xbf": "u
 """What some editors put before the text they save."""
 
 
+def _schema(context: click.Context, _: click.Parameter, asked: bool) -> None:  # noqa: FBT001 - a callback of the library
+    if not asked or context.resilient_parsing:
+        return
+    from commission.dialect.reading import schema_text
+
+    click.echo(schema_text(), nl=False)
+    context.exit()
+
+
 @click.command(epilog="Example: commission read bench-3-settings.txt --json")
 @click.argument("file", type=click.Path(path_type=Path, allow_dash=True))
 @click.option("--json", "as_data", is_flag=True, help="Write JSON, as its published schema describes it.")
+@click.option(
+    "--schema",
+    is_flag=True,
+    expose_value=False,
+    is_eager=True,
+    callback=_schema,
+    help="Write that schema, and no more.",
+)
+@exits({PASSED: "the file was read", WRONG_USAGE: "it could not be"})
 def read(file: Path, *, as_data: bool) -> None:
     """Say what is understood of a saved console capture FILE; - reads the standard input.
 
     Takes replies in any order and of any printer family it knows: identity, switch states, settings, runout control,
-    pins, stored settings and what a printer says by itself. What is not understood is listed as it stands.
+    pins, sources, stored settings and what a printer says by itself. What is not understood is listed as it stands.
 
-    Exit code 0: the file was read. 2: it could not be.
+    A source is where a filament sensor can be read: a line of the switch report, a monitor or its status, a named
+    sensor, a word in a reply of runout control, a pin, a counter of pulses. It says that filament is in or out only
+    where the printer itself says so.
     """
     from commission.dialect.understanding import as_json, understand
 
@@ -84,10 +106,22 @@ def _page(read_: "Understanding") -> Iterator[str]:
             ("name", "wire word", "reading"), [(s.name, s.wire_word, s.reading.value) for s in read_.switches]
         ),
         "Runout control": _runout(read_.runout_control),
+        "Sources": _table(
+            ("kind", "name", "reads", "filament", "watched", "level when absent", "error"),
+            [_source(source) for source in read_.sources],
+        ),
         "Settings": _table(("command", "which", "values", "flags"), [_setting(item) for item in read_.settings]),
         "Pins": _table(
             ("pin", "used as", "level", "claimed by"),
-            [(p.pin, p.mode or "", p.level.value if p.level else "", ", ".join(p.names)) for p in read_.pins],
+            [
+                (
+                    f"{p.pin} ({p.port})" if p.port else p.pin,
+                    p.mode or "",
+                    p.level.value if p.level else "",
+                    ", ".join(p.names),
+                )
+                for p in read_.pins
+            ],
         ),
         "Stored settings": _table(
             ("event", "kind", "stated"),
@@ -136,6 +170,14 @@ def _identity(identity: "Identity | None") -> list[str]:
         "it has not": ", ".join(has_not) or None,
     }
     return _fields(stated)
+
+
+def _source(source: "SourceReport") -> tuple[str, ...]:
+    watched = {True: "yes", False: "no", None: ""}[source.enabled]
+    filament = source.presence.value if source.presence else ""
+    level = source.absent_level.value if source.absent_level else ""
+    kind = source.kind.value.replace("_", " ")
+    return kind, source.name, source.wire_word, filament, watched, level, source.error or ""
 
 
 def _runout(control: "RunoutControl") -> list[str]:

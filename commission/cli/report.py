@@ -4,7 +4,8 @@ from pathlib import Path
 
 import click
 
-from commission.cli.telling import complain
+from commission.cli.exit_codes import FAILED, PASSED, exits
+from commission.cli.opening import opened_book
 
 FORMATS = ("html", "markdown", "json")
 
@@ -16,6 +17,7 @@ FORMATS = ("html", "markdown", "json")
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), default=Path(), help="Folder for the files.")
 @click.option("--format", "formats", type=click.Choice(FORMATS), multiple=True, help="May be given more than once.")
 @click.pass_context
+@exits({PASSED: "the files are written", FAILED: "they are, and the book is not as it was written"})
 def report(
     context: click.Context, tag: str, number: str | None, book: Path | None, out: Path, formats: tuple[str, ...]
 ) -> None:
@@ -24,28 +26,17 @@ def report(
     The files are the same to the byte each time they are drawn from the same entries. Without --format all formats are
     written next to each other.
     """
-    from commission.cli.exit_codes import FAILED, NOT_FINISHED
-    from commission.clock import SystemClock
-    from commission.records.book import Book, BookError
     from commission.records.history import newest_run, runs
-    from commission.records.place import book_path
     from commission.report.write import write_reports
 
-    path = book_path(book)
-    if not path.is_file():
-        raise click.UsageError(f"There is no record book at {path}. Name the right one with --book.")
-    try:
-        with Book(path, SystemClock()) as opened:
-            newest = newest_run(opened, tag)
-            if newest is None:
-                raise click.UsageError(f"The book {path} has no run of {tag}.")
-            if number is not None and number not in {run.number for run in runs(opened, tag)}:
-                raise click.UsageError(f"{tag} has no run {number}; the newest is {newest.number}.")
-            written = write_reports(opened, number or newest.number, out, formats or FORMATS)
-            faults = opened.verify()
-    except (BookError, OSError) as error:
-        complain(str(error))
-        context.exit(NOT_FINISHED)
+    with opened_book(book) as opened:
+        newest = newest_run(opened, tag)
+        if newest is None:
+            raise click.UsageError(f"The book {opened.path} has no run of {tag}.")
+        if number is not None and number not in {run.number for run in runs(opened, tag)}:
+            raise click.UsageError(f"{tag} has no run {number}; the newest is {newest.number}.")
+        written = write_reports(opened, number or newest.number, out, formats or FORMATS)
+        faults = opened.verify()
     for each in written:
         click.echo(str(each))
     if faults:

@@ -1,7 +1,4 @@
-"""`reserve`: how much filament is left between sensor and drive gear when the pause comes, and when it comes.
-
-Exit codes: 0 it fits; 1 refused, with the cures; 2 wrong use.
-"""
+"""`reserve`: how much filament is left between sensor and drive gear when the pause comes, and when it comes."""
 
 import json
 import re
@@ -9,8 +6,11 @@ from pathlib import Path as FilePath
 
 import click
 
+from commission.cli.exit_codes import FAILED, PASSED, exits
 from commission.cli.numbers import Number
 from commission.drawing.filament_path import path_svg, path_text
+from commission.files.kinds import PICTURE, picture
+from commission.files.output import write_output
 from commission.judge.reserve import Path, Reserve, reserve
 from commission.judge.volume import Bead, Queue, bead_of_nozzle, queue_of_moves, usual_moves
 from commission.judge.volume import long_moves as long_moves_of
@@ -56,6 +56,7 @@ def _bead(_context: click.Context, _parameter: click.Parameter, text: str | None
     "--svg", "svg_file", type=click.Path(dir_okay=False, path_type=FilePath), help="Write the picture to this file."
 )
 @click.pass_context
+@exits({PASSED: "it fits", FAILED: "it does not; the cures are listed"})
 def reserve_command(
     context: click.Context,
     /,
@@ -71,8 +72,8 @@ def reserve_command(
 ) -> None:
     """Check that the pause comes while the gear still holds the filament.
 
-    All lengths are millimetres of filament along the path. Nothing is sent to a printer. Exit code 1 when the lengths
-    do not fit; the cures are then listed.
+    All lengths are millimetres of filament along the path. Nothing is sent to a printer. When the lengths do not fit,
+    the cures are listed.
     """
     diameter = lengths["diameter"] or 1.75
     printed = bead or bead_of_nozzle(nozzle or 0.4)
@@ -87,9 +88,9 @@ def reserve_command(
     path = _path(lengths, queue, harder)
     found = reserve(path)
     if svg_file is not None:
-        _write(svg_file, path_svg(picture_of(path, found)))
+        write_output(svg_file, picture(path_svg(picture_of(path, found))), PICTURE)
     click.echo(json.dumps(found.as_json(), indent=2) if as_json else screen(path, found), nl=as_json)
-    context.exit(1 if found.refused else 0)
+    context.exit(FAILED if found.refused else PASSED)
 
 
 def _queue(
@@ -145,10 +146,3 @@ def screen(path: Path, found: Reserve) -> str:
             "",
         ]
     )
-
-
-def _write(file: FilePath, text: str) -> None:
-    try:
-        file.write_text(text, encoding="utf-8")
-    except OSError as error:
-        raise click.FileError(str(file), f"{error.strerror}. Choose another place with --svg.") from error

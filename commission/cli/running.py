@@ -2,55 +2,65 @@
 
 import asyncio
 import contextlib
-import random
+import shlex
 import sys
-from dataclasses import asdict
 from functools import partial
-from importlib.metadata import version
-from typing import Any
-
-import click
+from typing import TextIO
 
 from commission.cli.background import background_of, offered, plan_of
+from commission.cli.beforehand import consent_to_open, cycles_wanted, planned
+from commission.cli.beginning import beginning
+from commission.cli.bench_name import bench_name
+from commission.cli.endings import FORESEEN, code_of, end_with
 from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
+from commission.cli.signals import Signals
+from commission.cli.surroundings import Surroundings, surroundings
 from commission.cli.telling import complain
 from commission.cli.way_out import make_safe, why_unfinished
-from commission.clock import Clock, SystemClock
+from commission.clock import Clock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
 from commission.conductor.left_open import nothing_to_ask
 from commission.conductor.on_paper import OnPaper
 from commission.conductor.scribe import Scribe
-from commission.desk.base import Desk, DeskError, OperatorStop
+from commission.desk.base import Desk, OperatorStop
 from commission.desk.choosing import make_desk, silent_desk
+from commission.desk.outlet import outlet
 from commission.dialect.commands import Effect
+from commission.evidence.entry import About
+from commission.evidence.runs import RULES, RunEnded, RunResumed, RunStarted
+from commission.files.output import OutputError
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
-from commission.link.base import LinkError, PortMissing, PortUnusable
-from commission.link.port import make_link, require_present
-from commission.procedure.cautions import BLIND_SPOTS, GENERAL, OPENING_A_PORT
+from commission.link.base import PortMissing, PortUnusable
+from commission.link.port import require_present
 from commission.procedure.identity import left_on_here
 from commission.procedure.message import Tell, Weight
-from commission.procedure.request import Choose, Confirm, Enter, Option
+from commission.procedure.request import Enter
 from commission.procedure.settings_record import Sheet
 from commission.procedure.steps import Steps
 from commission.procedure.walk import Walked
 from commission.records.book import Book, BookError
 from commission.records.continuation import BrokenOff, broken_off
-from commission.records.history import next_number
+from commission.records.open_items import unsafe_in
 from commission.records.place import book_path
+from commission.records.run_lock import RunLock
 from commission.records.unfinished import accounts
 from commission.vocabulary import Outcome, Verdict
 
-READINGS_PER_S = 10
-PLANS = {"full": 20, "short": 6}
+STOPPED_BEFORE = ("Stopped before a run began.", "Nothing was sent to the printer and nothing was recorded.")
 
 
 def run_guided(settings: Settings, job: Job) -> int:
     """Carry out a guided run and return its exit code; every error ends in one clear sentence."""
+    with Signals() as signals, outlet(sys.stdout) as out:
+        return _run_guided(settings, job, signals, out)
+
+
+def _run_guided(settings: Settings, job: Job, signals: Signals, out: TextIO) -> int:
     try:
         if job.has_printer:
             require_present(settings.port)
@@ -61,57 +71,84 @@ def run_guided(settings: Settings, job: Job) -> int:
         complain(str(error))
         return NOT_FINISHED
     try:
-        desk = silent_desk() if not job.has_printer else _desk(settings)
-        with Book(book_path(settings.book), SystemClock()) as book:
-            return asyncio.run(_Guided(settings, job, desk, book, SystemClock()).run())
-    except DeskError as error:
-        complain(str(error))
-        return WRONG_USAGE
-    except (BookError, LinkError, OSError) as error:
-        complain(str(error))
-        return NOT_FINISHED
+        around = surroundings()
+        desk = silent_desk(out) if not job.has_printer else _desk(settings, out, around.clock)
+        with (
+            Book(book_path(settings.book), around.clock) as book,
+            RunLock(book.path, settings.tag) as lock,
+            asyncio.Runner(loop_factory=around.new_loop) as runner,
+        ):
+            return runner.run(_Guided(settings, job, desk, book, around, lock, signals).run())
+    except FORESEEN as error:
+        return end_with(error)
 
 
-def _desk(settings: Settings) -> Desk:
+def _desk(settings: Settings, out: TextIO, clock: Clock) -> Desk:
     return make_desk(
-        operator_file=settings.script, plain=settings.plain, variables=settings.variables, bell=settings.bell
+        out,
+        operator_file=settings.script,
+        plain=settings.plain,
+        variables=settings.variables,
+        bell=settings.bell,
+        clock=clock,
     )
 
 
 class _Guided:
     """One call of the command: one run, and another after each repair done at once."""
 
-    def __init__(self, settings: Settings, job: Job, desk: Desk, book: Book, clock: Clock) -> None:
+    def __init__(
+        self,
+        settings: Settings,
+        job: Job,
+        desk: Desk,
+        book: Book,
+        around: Surroundings,
+        lock: RunLock,
+        signals: Signals,
+    ) -> None:
         self._settings = settings
         self._job = job
         self._desk = desk
         self._book = book
-        self._clock = clock
+        self._clock = around.clock
+        self._make_link = around.make_link
+        self._lock = lock
+        self._signals = signals
 
     async def run(self) -> int:
         await self._desk.open()
         try:
             return await self._runs()
         except OperatorStop:
-            click.echo("Stopped before a run began.\nNothing was sent to the printer and nothing was recorded.")
+            await self._desk.tell(Tell(STOPPED_BEFORE))
             return STOPPED
         finally:
             await self._desk.close()
 
     async def _runs(self) -> int:
+        if self._signals.asked:
+            raise OperatorStop(self._signals.asked)
         settings = self._settings
         person = settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
         broken = await self._broken_before()
-        plan = self._plan(await self._cycles()) if broken is None else plan_of(broken)
+        plan = (
+            planned(settings, await cycles_wanted(self._desk, settings, self._job))
+            if broken is None
+            else plan_of(broken)
+        )
         if self._job.has_printer and self._job.asks_to_open:
-            await self._consent()
+            await consent_to_open(self._desk, settings.port)
         repair, follows = Advice.NONE, ""
         while True:
             context = self._context(person, plan, repair, broken)
             number, code, walked = await self._one_run(context, follows)
             if walked is None or walked.repair is Advice.NONE:
                 return code
-            repair, follows, broken, plan = walked.repair, number, None, self._plan(plan.cycles)
+            repair, follows, broken, plan = walked.repair, number, None, planned(settings, plan.cycles)
+
+    async def _cycles(self) -> int:
+        return await cycles_wanted(self._desk, self._settings, self._job)
 
     async def _broken_before(self) -> BrokenOff | None:
         """The broken-off run that is taken up again; of a job that begins anew it is only said that there is one."""
@@ -140,43 +177,11 @@ class _Guided:
             )
         return Context(person, plan, repair, Sheet(settings.tag, today.isoformat()), background)
 
-    async def _cycles(self) -> int:
-        if self._settings.cycles is not None or not self._job.has_trials:
-            return self._settings.cycles or PLANS["short"]
-        options = (
-            Option("full", "full: 20 cycles", "what a pass takes; about seven minutes of inserting and withdrawing"),
-            Option("short", "short: 6 cycles", "enough for the polarity; at best a conditional pass"),
-        )
-        return PLANS[await self._desk.choose(Choose("install.plan", "Which plan?", options))]
-
-    async def _consent(self) -> None:
-        question = f"Open {self._settings.port} now?"
-        request = Confirm("install.open_port", question, (OPENING_A_PORT,), weight=Weight.CAUTION)
-        if not await self._desk.confirm(request):
-            raise OperatorStop("the port was not to be opened")
-
-    def _plan(self, cycles: int) -> Plan:
-        settings = self._settings
-        seed = random.SystemRandom().randrange(1 << 32) if settings.seed is None else settings.seed
-        return Plan(
-            seed=seed,
-            cycles=cycles,
-            countdown_s=settings.countdown,
-            dwell_s=settings.dwell,
-            wiggle_s=settings.wiggle,
-            wiggle_readings=round(READINGS_PER_S * settings.wiggle),
-        )
-
     async def _one_run(self, context: Context, follows: str) -> tuple[str, int, Walked | None]:
-        resumed = None if context.background is None else context.background.continuation
-        number = (
-            next_number(self._book, self._settings.tag, self._clock.now().date()) if resumed is None else resumed.run
-        )
-        scribe = Scribe(self._book, number)
+        left_open = Ledger.from_record(accounts(self._book, self._settings.tag))
+        number = self._begin(context, follows)
+        scribe = Scribe(self._book, number, self._about)
         try:
-            left_open = Ledger.from_record(accounts(self._book, self._settings.tag))
-            kind = "run_started" if resumed is None else "run_resumed"
-            await scribe.write(kind, self._started(number, context, follows))
             conductor = self._conductor(scribe, left_open, context) if self._job.has_printer else None
             ended, effects = await self._carried_out(self._job.steps(context), scribe, conductor)
             code = await self._end(scribe, ended, effects)
@@ -187,11 +192,37 @@ class _Guided:
             scribe.close()
         return number, code, ended.result
 
+    def _begin(self, context: Context, follows: str) -> str:
+        """Write the beginning of a run, or that it is taken up again; returns its number, which the lock carries."""
+        zone = self._clock.now().tzname() or ""
+
+        def begun(number: str) -> RunStarted:
+            self._lock.carry(number)
+            return beginning(RunStarted, number, self._settings, self._job, context, follows, zone)
+
+        resumed = None if context.background is None else context.background.continuation
+        if resumed is None:
+            return self._book.start_run(self._settings.tag, self._clock.now().date(), begun, self._about).run
+        self._lock.carry(resumed.run)
+        again = beginning(RunResumed, resumed.run, self._settings, self._job, context, follows, zone)
+        return self._book.append(resumed.run, again, self._about).run
+
+    @property
+    def _about(self) -> About:
+        """What every entry of the run belongs to from its beginning on."""
+        return About(bench=bench_name(self._settings.bench))
+
     async def _broken_off(self, scribe: Scribe, error: Exception) -> None:
-        """What broke the run off stands in the book, unless it is the book that broke."""
-        facts = {"outcome": Outcome.BROKEN_OFF.value, "verdict": Verdict.NOT_JUDGED.value, "exit_code": NOT_FINISHED}
+        """What broke the run off stands in the book, unless it is the book that broke, or the run has its end."""
+        end = RunEnded(
+            outcome=Outcome.BROKEN_OFF,
+            verdict=Verdict.NOT_JUDGED,
+            why=f"Not finished: {error}",
+            exit_code=code_of(error),
+            rules=RULES,
+        )
         with contextlib.suppress(BookError):
-            await scribe.write("run_ended", facts | {"why": f"Not finished: {error}", "make_safe": {}})
+            await scribe.write(end)
 
     async def _carried_out(
         self, steps: Steps[Walked], scribe: Scribe, conductor: Conductor | None
@@ -205,7 +236,7 @@ class _Guided:
         known_again = nothing_to_ask if background is None else partial(left_on_here, background.surroundings)
         connection = Connection(
             settings.port,
-            make_link=lambda address: make_link(address, reset=settings.reset_lines),
+            make_link=lambda address: self._make_link(address, reset=settings.reset_lines),
             find=Locator(settings.port),
             speeds_baud=settings.speeds_baud,
             clock=self._clock,
@@ -213,39 +244,40 @@ class _Guided:
         )
         return Conductor(connection, self._desk, scribe, self._clock, settings.reports, left_open, known_again)
 
-    def _started(self, number: str, context: Context, follows: str) -> dict[str, Any]:
-        return {
-            "number": number,
-            "tag": self._settings.tag,
-            "purpose": self._job.purpose,
-            "site": self._settings.site,
-            "operator": context.person,
-            "port": self._settings.port,
-            "tool_version": version("commission"),
-            "python": sys.version.split()[0],
-            "timezone": self._clock.now().tzname() or "",
-            "plan": asdict(context.plan) if self._job.has_trials else {},
-            "plan_sentences": context.plan.describe() if self._job.has_trials else [],
-            "cautions": list(GENERAL),
-            "blind_spots": list(BLIND_SPOTS),
-            "follows": follows,
-        }
-
     async def _end(self, scribe: Scribe, ended: Ended[Walked], effects: frozenset[Effect]) -> int:
         verdict = Verdict.NOT_JUDGED if ended.result is None else ended.result.verdict
-        code = exit_code(ended.outcome, verdict, ended.unsafe_items)
+        kind = None if ended.interruption is None else ended.interruption.kind
+        unsettled = 0 if ended.result is None else ended.result.unsettled
+        unsafe_items = self._open_in(scribe.run, ended)
+        code = exit_code(ended.outcome, verdict, unsafe_items + unsettled, kind)
         why = why_unfinished(ended)
         safe = make_safe(ended, effects, has_printer=self._job.has_printer)
-        facts = {"outcome": ended.outcome.value, "verdict": verdict.value, "why": why, "exit_code": code}
-        await scribe.write("run_ended", facts | {"make_safe": safe})
+        end = RunEnded(outcome=ended.outcome, verdict=verdict, why=why, exit_code=code, way_out=safe, rules=RULES)
+        await scribe.write(end)
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
-        if ended.unsafe_items:
-            lines.append(f"Open items of class A (unsafe to go on): {ended.unsafe_items}.")
-        lines += [str(safe["sentence"]), *self._reports(scribe.run)]
-        await self._desk.tell(Tell(tuple(lines), heading="Result", weight=Weight.FINDING))
+        if unsafe_items:
+            lines.append(f"Open items of class A (unsafe to go on): {unsafe_items}.")
+        if unsettled:
+            lines.append(f"Found wrong by earlier runs and not cleared since: {unsettled}.")
+        lines.append(safe.sentence)
+        try:
+            lines += self._reports(scribe.run)
+        finally:
+            await self._desk.tell(Tell(tuple(lines), heading="Result", weight=Weight.FINDING))
         return code
 
+    def _open_in(self, number: str, ended: Ended[Walked]) -> int:
+        """Items of class A: those that a run left which came to its own end, else what all parts of it left."""
+        if ended.result is not None:
+            return ended.unsafe_items
+        return max(ended.unsafe_items, unsafe_in(self._book, number))
+
     def _reports(self, number: str) -> list[str]:
+        """Where the reports are; they are no part of the run, so that one not written changes nothing of it."""
         from commission.report.write import write_reports
 
-        return [f"Report: {path}" for path in write_reports(self._book, number, self._settings.reports)]
+        try:
+            return [f"Report: {path}" for path in write_reports(self._book, number, self._settings.reports)]
+        except OutputError as error:
+            again = f"commission report {shlex.quote(self._settings.tag)} --run {shlex.quote(number)} --out FOLDER"
+            return [f"No report was written: {error}", f"The record holds the whole run. Draw its report with: {again}"]

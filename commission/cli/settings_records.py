@@ -5,10 +5,9 @@ from pathlib import Path
 
 import click
 
-from commission.clock import SystemClock
-from commission.procedure.settings_record import AS_FOUND, SNAPSHOTS, SettingsRecord
-from commission.records.book import Book, BookError
-from commission.records.place import book_path
+from commission.cli.opening import opened_book
+from commission.evidence.findings.settings import SettingsAsFound
+from commission.procedure.settings_record import SNAPSHOTS, SettingsRecord
 from commission.records.settings_history import settings_reports
 from commission.settings.snapshot import NoReport
 
@@ -27,20 +26,15 @@ def recorded(book: Path | None, tag: str, *, as_found_only: bool = False) -> lis
     """The printer's reports, oldest first; one that cannot be read is named and left out.
 
     Raises:
-        click.ClickException: the book cannot be opened.
+        Ending: there is no book, or it cannot be used.
     """
-    place = book_path(book)
-    if not place.exists():
-        return []
-    try:
-        with Book(place, SystemClock()) as opened:
-            reports = settings_reports(opened, tag, (AS_FOUND,) if as_found_only else SNAPSHOTS)
-    except BookError as error:
-        raise click.ClickException(str(error)) from error
+    with opened_book(book) as opened:
+        reports = settings_reports(opened, tag, (SettingsAsFound,) if as_found_only else SNAPSHOTS)
     found = []
-    for report in reports:
+    for record, report in reports:
+        name = report.name()
         try:
-            found.append(Recorded(report.run, report.at, report.name, SettingsRecord.from_facts(report.facts)))
+            found.append(Recorded(record.run, record.at, name, SettingsRecord.on_record(report)))
         except NoReport as unreadable:
-            click.echo(f"Run {report.run}, {report.name}: left out. {unreadable}", err=True)
+            click.echo(f"Run {record.run}, {name}: left out. {unreadable}", err=True)
     return found

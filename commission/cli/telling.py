@@ -10,6 +10,14 @@ import click
 from commission.dialect.sanitise import clean_text
 
 
+class Ending(click.ClickException):
+    """Ends a command with a sentence and a code of the table."""
+
+    def __init__(self, message: str, code: int) -> None:
+        super().__init__(message)
+        self.exit_code = code  # type: ignore[misc]  # the library reads it from the instance
+
+
 def tell(text: str, hanging: str = "    ") -> None:
     """Print it, made printable.
 
@@ -29,7 +37,9 @@ def in_lines(problem: click.ClickException) -> click.ClickException:
     """The same problem with a message that ends its lines between words, where a person reads it on a terminal."""
     label = "Error: "
     text = _for(sys.stderr, label + problem.format_message(), "").removeprefix(label)
-    return click.UsageError(text, problem.ctx) if isinstance(problem, click.UsageError) else click.ClickException(text)
+    if isinstance(problem, click.UsageError):
+        return click.UsageError(text, problem.ctx)
+    return Ending(text, problem.exit_code)
 
 
 def _for(stream: TextIO, text: str, hanging: str) -> str:

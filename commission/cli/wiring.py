@@ -1,18 +1,19 @@
-"""`wiring`: predict what a wiring reads, whether it fails safe, and what to do instead.
-
-Exit codes: 0 it reads right and fails safe; 1 it does not, or must not be connected; 2 wrong use; 4 it reads right, and
-whether it fails safe is not known from the declaration.
-"""
+"""`wiring`: predict what a wiring reads, whether it fails safe, and what to do instead."""
 
 import json
+import sys
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import click
 
+from commission.cli.exit_codes import FAILED, NOT_A_PASS, PASSED, exits
 from commission.cli.numbers import Number
 from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
+from commission.files.kinds import PICTURE
+from commission.files.kinds import picture as marked
+from commission.files.output import write_output
 from commission.procedure.pictures import picture_of, table_lines
 from commission.procedure.wiring import meaning_of
 from commission.vocabulary import Polarity
@@ -27,8 +28,6 @@ from commission.wiring.declaration import (
 )
 from commission.wiring.installation import LEAST_SUPPLY_V, MOST_SUPPLY_V, WiringError
 from commission.wiring.parts import parts
-
-_UNKNOWN = 4
 
 
 def _options(command: Callable[..., None]) -> Callable[..., None]:
@@ -50,6 +49,13 @@ def _options(command: Callable[..., None]) -> Callable[..., None]:
     "--svg", "svg_file", type=click.Path(dir_okay=False, path_type=Path), help="Write the wiring picture to this file."
 )
 @click.pass_context
+@exits(
+    {
+        PASSED: "it reads right and fails safe",
+        FAILED: "it does not, or must not be connected",
+        NOT_A_PASS: "it reads right, and whether it fails safe is not known from the declaration",
+    }
+)
 def wiring(context: click.Context, /, *, as_json: bool, svg_file: Path | None, **options: Any) -> None:
     """Predict what a filament sensor reads, sound and with each single fault.
 
@@ -62,7 +68,9 @@ def wiring(context: click.Context, /, *, as_json: bool, svg_file: Path | None, *
     except WiringError as error:
         raise click.UsageError(str(error)) from error
     if svg_file is not None:
-        _write(svg_file, picture)
+        if picture is None:
+            raise click.UsageError("There is no wiring to draw for this sensor; leave --svg out.")
+        write_output(svg_file, marked(wiring_svg(picture)), PICTURE)
     if as_json:
         click.echo(json.dumps(assessment.as_json() | _told(answers, assessment), indent=2))
     else:
@@ -71,10 +79,10 @@ def wiring(context: click.Context, /, *, as_json: bool, svg_file: Path | None, *
 
 
 def exit_code(assessment: Assessment) -> int:
-    """0, 1 or 4 as the module says."""
+    """Pass, fail or no pass, as the help says."""
     if not assessment.usable or assessment.polarity is not Polarity.DIRECT or assessment.fail_safe is False:
-        return 1
-    return 0 if assessment.fail_safe else _UNKNOWN
+        return FAILED
+    return PASSED if assessment.fail_safe else NOT_A_PASS
 
 
 def _plain(value: object) -> str:
@@ -87,6 +95,8 @@ def _asked() -> dict[str, str]:
         while (question := next_question(answers)) is not None:
             answers[question.name] = _ask(question)
     except click.Abort as error:
+        if sys.stdin.isatty():
+            raise  # a person stopped; else there is nobody
         raise click.UsageError(
             "Stopped before all questions were answered; nothing was assessed. Answer them, or give the options."
         ) from error
@@ -113,15 +123,6 @@ def _assessed(answers: dict[str, str]) -> tuple[Assessment, WiringPicture | None
     installation = declared_installation(answers)
     assessment = assess(installation)
     return assessment, picture_of(installation, assessment)
-
-
-def _write(svg_file: Path, picture: WiringPicture | None) -> None:
-    if picture is None:
-        raise click.UsageError("There is no wiring to draw for this sensor; leave --svg out.")
-    try:
-        svg_file.write_text(wiring_svg(picture), encoding="utf-8")
-    except OSError as error:
-        raise click.UsageError(f"The picture could not be written to {svg_file}: {error.strerror}.") from error
 
 
 def _told(answers: dict[str, str], assessment: Assessment) -> dict[str, object]:

@@ -1,13 +1,13 @@
 """Has a person answer while the printer is heard: a board that restarts does not wait for an answer."""
 
 import asyncio
-import contextlib
 from collections.abc import Callable, Coroutine
 from typing import Any, TypeVar
 
 from commission.clock import Clock
 from commission.conductor.connection import Connection
 from commission.conductor.polling import LIVE_INTERVAL_S, NoAnswer, NoEnd, Poller
+from commission.conductor.to_the_end import end
 from commission.conductor.watchdog import Watchdog
 from commission.desk.base import Desk, Status
 from commission.link.base import LinkLost
@@ -86,10 +86,7 @@ class Attention:
                 await self._attend(answer, watch)
             return answer.result()
         finally:
-            if not answer.done():
-                answer.cancel()
-                with contextlib.suppress(asyncio.CancelledError):
-                    await answer
+            await end(answer)
 
     async def _attend(self, answer: "asyncio.Future[Any]", watch: str) -> None:
         if watch:

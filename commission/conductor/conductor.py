@@ -5,10 +5,10 @@ What interrupts a request is written too and thrown into the procedure, which ma
 
 import asyncio
 import contextlib
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from commission.clock import Clock
 from commission.conductor import evidence
@@ -16,6 +16,7 @@ from commission.conductor.attention import Attention
 from commission.conductor.connection import Connection, Returned
 from commission.conductor.ear import Ear
 from commission.conductor.ended import OUTCOMES, Ended
+from commission.conductor.guard import guarded
 from commission.conductor.hands_free import HandsFree
 from commission.conductor.holding import Holding
 from commission.conductor.keeping import fingerprint, keep_file
@@ -23,16 +24,14 @@ from commission.conductor.ledger import Ledger
 from commission.conductor.left_open import LEFT_ON, nothing_to_ask
 from commission.conductor.made_safe import NOTHING_TO_DO
 from commission.conductor.moving import Moving
-from commission.conductor.polling import NoAnswer
 from commission.conductor.scribe import Scribe
-from commission.conductor.sending import Sending, Unreleased
-from commission.conductor.watchdog import Unattended
+from commission.conductor.sending import Sending, Unreleased, changes_something
+from commission.conductor.to_the_end import to_its_end
 from commission.conductor.way_out import WayOut
-from commission.desk.base import Desk, OperatorStop
+from commission.desk.base import Desk
 from commission.dialect.commands import Effect
-from commission.dialect.conversation import Interruption as Broken
 from commission.dialect.identity import Identity
-from commission.link.base import LinkError
+from commission.evidence.runs import Opened, Opening, PhaseAbandoned
 from commission.procedure.message import Establish, Punch, Tell, Weight
 from commission.procedure.moving import Listen, RunMoves, Say
 from commission.procedure.request import (
@@ -55,19 +54,11 @@ from commission.procedure.request import (
 from commission.procedure.reread import Reread
 from commission.procedure.response import Interrupted, Interruption, InterruptionKind, TrialTaken, WatchTaken
 from commission.procedure.steps import Steps
-from commission.session import ConversationBroken
 from commission.vocabulary import Outcome, PunchClass
 
 __all__ = ["Conductor", "Ended", "Unreleased"]
 
 _T = TypeVar("_T")
-
-STOP_GRACE_S = 0.5
-
-KINDS = {
-    Broken.BOARD_RESTARTED: InterruptionKind.BOARD_RESTARTED,
-    Broken.HALTED: InterruptionKind.HALTED,
-}
 
 
 class Conductor:
@@ -99,7 +90,17 @@ class Conductor:
         moving = Moving(self._attention, desk, clock, scribe, ear)
         self._sending = Sending(self._attention, moving, self.ledger, ear)
         self._holding = Holding(connection, desk, self._attention, self._came_back)
-        self._way_out = WayOut(connection, desk, scribe, self.ledger, ear, self._takes_emergency_words)
+        self._left_on = Ledger()
+        self._way_out = WayOut(
+            connection,
+            desk,
+            scribe,
+            clock,
+            self.ledger,
+            ear,
+            self._takes_emergency_words,
+            lambda: self._left_on.needs_make_safe,
+        )
 
     @property
     def effects_sent(self) -> set[Effect]:
@@ -124,10 +125,13 @@ class Conductor:
             try:
                 made_safe = await self._way_out.take()
             finally:
-                await self._connection.close()
-                await self._scribe.flush()
+                await to_its_end(self._let_go())
         unsafe = ended.unsafe_items + (made_safe.item is not None)
         return replace(ended, made_safe=made_safe, unsafe_items=unsafe)
+
+    async def _let_go(self) -> None:
+        await self._connection.close()
+        await self._scribe.flush()
 
     async def _run(self, steps: Steps[_T]) -> Ended[_T]:
         try:
@@ -158,17 +162,18 @@ class Conductor:
             except Interrupted as broken:
                 interruption = broken.interruption
                 await self._scribe.flush()
-                await self._scribe.write("interruption", evidence.interruption_facts(interruption, request))
+                await self._scribe.write(evidence.instead(interruption, request))
 
     async def _connect(self) -> None:
-        await self._scribe.write("opening", {"port": self._connection.address})
-        returned = await self._guarded(self._connection.open(), InterruptionKind.NOT_CONNECTED)
-        left_on = self.ledger.set_aside()
+        await self._scribe.write(Opening(port=self._connection.address))
+        returned = await guarded(self._desk, self._connection.open(), InterruptionKind.NOT_CONNECTED)
+        self._left_on = self.ledger.set_aside()
         self._holding.remember(returned)
         await self._came_back(returned)
-        if left_on.needs_make_safe:
+        if self._left_on.needs_make_safe:
             await self._drive(self._known_again(self._holding.identity))
-            self.ledger.take_over(left_on)
+            self.ledger.take_over(self._left_on)
+            self._left_on = Ledger()
             await self._desk.tell(LEFT_ON)
             if (await self._way_out.take()).complete:
                 self.ledger.effects.clear()  # they were another run's
@@ -177,23 +182,24 @@ class Conductor:
         session = self._connection.session
         await self._scribe.flush()
         await self._scribe.write(
-            "opened",
-            {
-                "port": self._connection.address,
-                "speed_baud": 0 if session is None else session.speed_baud,
-                "restarted": returned.restarted,
-                "heard": [reply.text for reply in returned.heard],
-            },
+            Opened(
+                port=self._connection.address,
+                speed_baud=0 if session is None else session.speed_baud,
+                restarted=returned.restarted,
+                heard=tuple(reply.text for reply in returned.heard),
+            )
         )
 
     async def _fulfil(self, request: Request) -> Response:
-        await self._scribe.write(*evidence.request_entry(request))
-        response = await self._guarded(self._dispatch(request))
+        if self._desk.stop_asked and changes_something(request):
+            await guarded(self._desk, self._desk.take_marks())  # before the book says that it is sent
+        await self._scribe.write(evidence.before(request))
+        response = await guarded(self._desk, self._dispatch(request))
         await self._scribe.flush()
-        answer = evidence.response_entry(request, response)
+        answer = evidence.after(request, response)
         if answer is not None:
-            await self._scribe.write(*answer)
-        await self._show_done(request, response)
+            await self._scribe.write(answer)
+        await guarded(self._desk, self._show_done(request, response))
         return response
 
     async def _show_done(self, request: Request, response: Response) -> None:
@@ -203,37 +209,6 @@ class Conductor:
                 await self._desk.end_trial(request, response)
             case Watch(), WatchTaken():
                 await self._desk.end_watch(request, response)
-
-    async def _guarded(self, work: Coroutine[Any, Any, _T], lost: InterruptionKind = InterruptionKind.LINK_LOST) -> _T:
-        """Do it; whatever interrupts it becomes an interruption, in one place; a link's trouble means `lost`."""
-        try:
-            return await self._unless_stopped(work)
-        except OperatorStop as stop:
-            raise _interrupted(InterruptionKind.OPERATOR_STOP, str(stop)) from stop
-        except LinkError as error:
-            raise _interrupted(lost, str(error)) from error
-        except ConversationBroken as broken:
-            raise _interrupted(KINDS[broken.interruption], str(broken)) from broken
-        except Unattended as nobody:
-            raise _interrupted(InterruptionKind.WATCHDOG, str(nobody)) from nobody
-        except NoAnswer as silent:
-            raise _interrupted(silent.kind, str(silent)) from silent
-
-    async def _unless_stopped(self, work: Coroutine[Any, Any, _T]) -> _T:
-        """Do it until the operator wants to stop; a question notices that itself and is given the time to."""
-        doing, stop = asyncio.ensure_future(work), asyncio.ensure_future(self._desk.wait_for_stop())
-        try:
-            await asyncio.wait({doing, stop}, return_when=asyncio.FIRST_COMPLETED)
-            if not doing.done():
-                await asyncio.wait({doing}, timeout=STOP_GRACE_S)
-            if not doing.done():
-                await self._desk.take_marks()
-                raise OperatorStop("stopped by the operator")
-            return doing.result()
-        finally:
-            for task in (doing, stop):
-                task.cancel()
-            await asyncio.wait({doing, stop})
 
     async def _dispatch(self, request: Request) -> Response:
         match request:
@@ -271,8 +246,7 @@ class Conductor:
                 return await asyncio.to_thread(fingerprint, request.path)
             case Keep():
                 kept = await asyncio.to_thread(keep_file, request, self._folder)
-                facts = {"path": str(kept.path), "purpose": request.purpose, "sha256": kept.sha256}
-                await self._scribe.write("file_kept", facts | {"bytes": kept.bytes_written})
+                await self._scribe.write(evidence.file_kept(request, kept))
                 return str(kept.path)
 
     async def _say(self, request: Tell | Establish | Punch | PhaseBegins | PhaseEnds) -> None:
@@ -292,8 +266,4 @@ class Conductor:
 
     async def _abandon(self, interruption: Interruption) -> None:
         if self._phase:
-            await self._scribe.write("phase_abandoned", {"name": self._phase, "why": interruption.kind.value})
-
-
-def _interrupted(kind: InterruptionKind, detail: str) -> Interrupted:
-    return Interrupted(Interruption(kind, detail))
+            await self._scribe.write(PhaseAbandoned(name=self._phase, why=interruption.kind.value))

@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from typing import Generic, TypeVar
 
 from commission.conductor.made_safe import NOTHING_TO_DO, MadeSafe
+from commission.link.base import LinkError, PortBusy
 from commission.procedure.response import Interruption, InterruptionKind
 from commission.vocabulary import Outcome
 
@@ -12,8 +13,15 @@ _T = TypeVar("_T")
 OUTCOMES = {
     InterruptionKind.OPERATOR_STOP: Outcome.STOPPED,
     InterruptionKind.NOT_CONNECTED: Outcome.NOT_CONNECTED,
+    InterruptionKind.PORT_BUSY: Outcome.NOT_CONNECTED,
     InterruptionKind.LINK_LOST: Outcome.LINK_LOST,
 }
+
+
+def link_trouble(error: LinkError, lost: InterruptionKind) -> InterruptionKind:
+    """What a link's trouble means: a port that another program has is told apart from a printer that is not there."""
+    busy = lost is InterruptionKind.NOT_CONNECTED and isinstance(error, PortBusy)
+    return InterruptionKind.PORT_BUSY if busy else lost
 
 
 @dataclass(frozen=True)

@@ -6,13 +6,17 @@ from collections.abc import Callable
 from commission.clock import Clock
 from commission.conductor.polling import Poller, largest_gap_s
 from commission.conductor.scribe import Scribe
+from commission.conductor.to_the_end import end
 from commission.desk.base import Desk, Mark, Status
+from commission.judge.exposure import LONGEST, Exposure, reached
 from commission.procedure.request import Confirm, Enter, TakeTrial, Watch
 from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
 from commission.vocabulary import Reading
 
 BEAT_S = 0.1
 """Ten readings a second, unless a request fixes another beat."""
+STILL = "STILL"
+"""Shown large once the readings of a watch begin in which something was to be done before."""
 FLUSH_S = 1.0
 """How often the bytes of a long watch are written to the book."""
 
@@ -43,12 +47,12 @@ class HandsFree:
         return await self._marked(TrialTaken(before, dwell, _unread(dwell)))
 
     async def watch(self, request: Watch) -> WatchTaken:
-        """Read for so long and so often."""
+        """Read until so long was watched and so often read, or until it has taken twice its length."""
         while True:
             self._marks = set()
             await self._desk.begin_watch(request)
             if request.lead_s > 0:
-                await self._count_down(request.switch, self._clock.monotonic(), request.lead_s)
+                await self._count_down(request.switch, self._clock.monotonic(), request.lead_s, request.word)
             if Mark.PAUSE not in self._marks:
                 break
             await self._desk.confirm(Confirm("watch.paused", "Waiting. Go on with this from its beginning?"))
@@ -56,20 +60,26 @@ class HandsFree:
             reason = await self._desk.enter(Enter("watch.void_reason", "What spoilt it?"))
             return WatchTaken((), 0.0, 0.0, void_reason=reason)
         began_s = self._clock.monotonic()
+        seen = Exposure()
 
         def enough(readings: Readings) -> bool:
-            return self._clock.monotonic() - began_s >= request.seconds and len(readings) >= request.readings
+            seen.add(readings[-1])
+            whole = reached(seen.seconds, request.seconds) and seen.known >= request.readings
+            return whole or self._clock.monotonic() - began_s >= LONGEST * request.seconds
 
         def status(readings: Readings) -> Status:
-            left_s = max(0.0, request.seconds - (self._clock.monotonic() - began_s))
-            return _status(readings, left_s, f"reading {len(readings)} of {max(request.readings, len(readings))}")
+            left_s = max(0.0, request.seconds - seen.seconds)
+            word = STILL if request.word else ""
+            return _status(readings, left_s, f"reading {seen.known} of {max(request.readings, seen.known)}", word)
 
         readings = await self._collect(request.switch, began_s, request.interval_s, enough, status)
         elapsed_s = self._clock.monotonic() - began_s
         remark = Mark.NOTHING_CHANGED.value if Mark.NOTHING_CHANGED in self._marks else ""
         return WatchTaken(readings, elapsed_s, largest_gap_s(readings), _unread(readings), remark=remark)
 
-    async def _count_down(self, switch: str, began_s: float, countdown_s: float) -> tuple[TimedReading, ...]:
+    async def _count_down(
+        self, switch: str, began_s: float, countdown_s: float, word: str = ""
+    ) -> tuple[TimedReading, ...]:
         dwell_at_s = began_s + countdown_s
         last_query_s = dwell_at_s - BEAT_S
 
@@ -77,7 +87,7 @@ class HandsFree:
             return self._clock.monotonic() >= last_query_s or Mark.PAUSE in self._marks
 
         def status(readings: Readings) -> Status:
-            return _status(readings, max(0.0, dwell_at_s - self._clock.monotonic()), "get ready")
+            return _status(readings, max(0.0, dwell_at_s - self._clock.monotonic()), "get ready", word)
 
         readings: tuple[TimedReading, ...] = ()
         if countdown_s > BEAT_S:
@@ -116,9 +126,7 @@ class HandsFree:
                     await self._scribe.flush()
             return collecting.result()
         finally:
-            if not collecting.done():
-                collecting.cancel()
-                await asyncio.wait({collecting})
+            await end(collecting)
 
     async def _marked(self, taken: TrialTaken) -> TrialTaken:
         self._marks.update(await self._desk.take_marks())
@@ -134,6 +142,6 @@ def _unread(readings: tuple[TimedReading, ...]) -> int:
     return sum(reading.reading is Reading.UNKNOWN for reading in readings)
 
 
-def _status(readings: Readings, seconds_left: float | None, progress: str) -> Status:
+def _status(readings: Readings, seconds_left: float | None, progress: str, word: str = "") -> Status:
     newest = readings[-1]
-    return Status(newest.reading, newest.wire_word, seconds_left, progress)
+    return Status(newest.reading, newest.wire_word, seconds_left, progress, word=word)

@@ -1,22 +1,46 @@
-"""Hold points. At one with power off the port is let go; afterwards the printer is looked for and asked who it is."""
+"""Hold points. At one with power off the printer may vanish; afterwards it is looked for and asked who it is.
 
+Until the port goes it is listened to: that it went, and that the board began anew, are what is seen of a power-off. A
+reflash needs the port for another program, so there it is let go at once and nothing is seen.
+"""
+
+import asyncio
+import contextlib
 from collections.abc import Awaitable, Callable
+from dataclasses import dataclass
 
 from commission.conductor.attention import Attention
 from commission.conductor.connection import Connection, Returned
 from commission.desk.base import Desk, Status
 from commission.dialect.commands import IDENTITY
+from commission.dialect.conversation import Interruption
 from commission.dialect.identity import Identity, identity_of
 from commission.link.base import LinkError
 from commission.procedure.request import Confirm, Enter, Hold
 from commission.procedure.response import HoldReleased
+from commission.session import ConversationBroken
 
 ASK_AGAIN = 2
 """How often an identity that differs is asked for again: on a poor line one letter may have been lost."""
 
+NO_POWER = (
+    "See that the USB cable is in. A board that USB does not power needs mains too: close the cover, plug the mains "
+    "plug in and switch the printer on."
+)
+LISTEN_S = 0.05
+"""While a hold point is open the port is listened to in slices of this length."""
+
 OTHER_NAME = (
     "After a restart or a reflash a printer may come back under another port name; `commission ports` lists them."
 )
+
+
+@dataclass
+class _Seen:
+    """What was seen while a hold point was open: the port went away, the board began anew."""
+
+    gone: bool = False
+    restarted: bool = False
 
 
 class Holding:
@@ -53,16 +77,50 @@ class Holding:
         if not request.power:
             await self._attention.while_heard(self._desk.hold(request))
             return HoldReleased(port=self._connection.address)
-        await self._connection.close()
-        await self._desk.hold(request)
+        seen = _Seen()
+        if request.reflash:
+            await self._connection.close()
+            await self._desk.hold(request)
+        else:
+            await self._listened(request, seen)
         returned = await self._look()
         await self._came_back(returned)
         return HoldReleased(
-            restarted=returned.restarted,
+            restarted=returned.restarted or seen.restarted,
+            port_gone=seen.gone,
             port=self._connection.address,
             heard=tuple(reply.text for reply in returned.heard),
             same_identity=await self._same_or_new(returned, reflashed=request.reflash),
         )
+
+    async def _listened(self, request: Hold, seen: _Seen) -> None:
+        """Wait for the release and listen meanwhile, until the port goes; then it is let go."""
+        released = asyncio.ensure_future(self._desk.hold(request))
+        try:
+            while not released.done():
+                if self._connection.session is None:
+                    await asyncio.wait({released})
+                await self._listen(seen)
+            await self._listen(seen)  # whatever happened in the last moment shows in a port that is dead now
+            released.result()
+        finally:
+            await self._connection.close()
+            if not released.done():
+                released.cancel()
+                with contextlib.suppress(asyncio.CancelledError):
+                    await released
+
+    async def _listen(self, seen: _Seen) -> None:
+        session = self._connection.session
+        if session is None:
+            return
+        try:
+            await session.listen(LISTEN_S)
+        except LinkError:
+            seen.gone = True
+            await self._connection.close()
+        except ConversationBroken as broken:
+            seen.restarted = seen.restarted or broken.interruption is Interruption.BOARD_RESTARTED
 
     async def _same_or_new(self, returned: Returned, *, reflashed: bool) -> bool:
         same = await self._is_same(returned)
@@ -85,7 +143,7 @@ class Holding:
             try:
                 return await self._connection.reopen()
             except LinkError as missing:
-                lines = (str(missing), "Check that it has power and that the USB cable is in.")
+                lines = (str(missing), NO_POWER)
                 if not await self._desk.confirm(Confirm("hold.look_again", "Look for the printer again?", lines)):
                     raise
                 await self._ask_where()

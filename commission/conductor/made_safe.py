@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 from enum import Enum
-from typing import Any
 
+from commission.evidence import runs
+from commission.evidence.runs import WayOut
 from commission.procedure.message import Punch
 from commission.vocabulary import PunchClass
 
@@ -27,6 +28,8 @@ class Doing(Enum):
     RESTARTED = "the board restarted"
     HALTED = "the printer has halted"
     LINK_LOST = "the link is lost"
+    LEFT_ON = "an earlier run was broken off"
+    BROKEN_OFF = "it did not come to its end"
 
 
 class Delivered(Enum):
@@ -88,7 +91,7 @@ class MadeSafe:
         """What is left to be put right at the printer itself; None when nothing is."""
         if self.doing is Doing.HALTED:
             return Punch(PunchClass.UNSAFE, HALTED_ITEM, HALTED_CURE)
-        if self.complete:
+        if self.complete or self.doing is Doing.LEFT_ON:  # the accounts of the earlier run are open as they were
             return None
         missing = [each.what for each in self.attempts if each.delivered is not Delivered.YES]
         said = f"The printer was not made safe ({self.doing.value}); not shown to be done: {', '.join(missing)}."
@@ -102,15 +105,15 @@ class MadeSafe:
         done = sum(attempt.delivered is Delivered.YES for attempt in self.attempts)
         return " ".join((self.sentences[0], f"{done} steps delivered and read back.", self.advice)).strip()
 
-    def facts(self) -> dict[str, Any]:
-        """It as values for the record."""
-        return {
-            "needed": self.needed,
-            "doing": self.doing.value,
-            "attempted": [[each.what, each.delivered.value, each.detail] for each in self.attempts],
-            "complete": self.complete,
-            "sentence": self.summary,
-        }
+    def on_record(self) -> WayOut:
+        """It as the record holds it."""
+        return WayOut(
+            needed=self.needed,
+            doing=self.doing.value,
+            attempted=tuple(runs.Attempt(each.what, each.delivered.value, each.detail) for each in self.attempts),
+            complete=self.complete,
+            sentence=self.summary,
+        )
 
 
 NOTHING_TO_DO = MadeSafe(Doing.NOTHING_SENT)

@@ -16,6 +16,7 @@ from commission.desk.base import Desk, Status
 from commission.dialect.commands import SWITCHES, Command
 from commission.dialect.pausing import Sign
 from commission.dialect.replies import Reply, ReplyKind
+from commission.judge.exposure import LONGEST, Exposure, reached
 from commission.judge.pause_length import LoggedMove, drained_at_s
 from commission.procedure.moving import Heard, Listen, MoveDone, MovesEnd, MovesRun, RunMoves, Say, TimedSign
 from commission.procedure.request import Watch
@@ -42,6 +43,7 @@ class _Log:
         self.began_s = began_s
         self.moves: list[LoggedMove] = []
         self.readings: list[TimedReading] = []
+        self.seen = Exposure()
         self.signs: list[TimedSign] = []
         self.left = False
         self.silent = False
@@ -69,6 +71,13 @@ class _Log:
             return None
         back = next(n for n in range(len(known) - 1, -1, -1) if known[n].reading is known[0].reading)
         return known[back + 1].at_s
+
+    def watched_out(self, now_s: float) -> bool:
+        """Whether a change has been waited for long enough; where none is wanted, whether so long was watched."""
+        request = self.request
+        if not request.steady:
+            return now_s >= request.lead_s + request.trip_s
+        return reached(self.seen.seconds, request.trip_s) or now_s >= request.lead_s + LONGEST * request.trip_s
 
     def heard(self, sign: Sign) -> bool:
         return any(each.sign is sign for each in self.signs)
@@ -154,6 +163,7 @@ class Moving:
         done = await self._unless_waiting(log, SWITCHES)
         if done.end is End.ACKNOWLEDGED:
             log.readings.append(reading_of(done, log.request.switch, log.began_s))
+            log.seen.add(log.readings[-1])
 
     async def _unless_waiting(self, log: _Log, command: Command) -> Exchange:
         done = await self._attention.session.unless_waiting(command, SILENCE_S, self._waits(log))
@@ -189,7 +199,7 @@ class Moving:
         if log.heard(Sign.TOO_COLD):
             return MovesEnd.CHANGE_REFUSED
         if log.trip_s is None:
-            return MovesEnd.NO_TRIP if now_s >= request.lead_s + request.trip_s else None
+            return MovesEnd.NO_TRIP if log.watched_out(now_s) else None
         return MovesEnd.NO_STOP if now_s >= log.trip_s + request.stop_s else None
 
 
@@ -210,7 +220,7 @@ def _status(log: _Log, now_s: float) -> Status:
     if now_s < request.lead_s:
         return Status(reading, word, request.lead_s - now_s, "moves are running", "get ready")
     if log.trip_s is None:
-        left_s = request.lead_s + request.trip_s - now_s
+        left_s = max(0.0, request.lead_s + request.trip_s - now_s)
         return Status(reading, word, left_s, "moves are running", f"Now: {request.deed}", request.word)
     left_s = max(0.0, log.trip_s + request.stop_s - now_s)
     return Status(

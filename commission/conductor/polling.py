@@ -18,6 +18,8 @@ SILENT_LIMIT = 5
 """So many queries in a row without any answer are no bad luck of the line any more."""
 QUERY_TIMEOUT_S = 1.0
 LIVE_INTERVAL_S = 0.25
+DIGITS = 4
+"""A moment is kept to a tenth of a millisecond, in the book too: what is judged later is what was judged at once."""
 LONGEST_SHOWN = 60
 """Characters of a line that is shown as the last one heard."""
 
@@ -53,7 +55,7 @@ def strays(exchange: Exchange) -> list[str]:
 
 def reading_of(exchange: Exchange, switch: str, began_s: float) -> TimedReading:
     """What one switch query says of this switch; UNKNOWN when the answer has no line for it."""
-    at_s = exchange.ended_s - began_s
+    at_s = round(exchange.ended_s - began_s, DIGITS)
     for state in switches_of(exchange.lines):
         if state.name == switch:
             return TimedReading(at_s, state.reading, state.wire_word)
@@ -95,8 +97,9 @@ class Poller:
         async with aclosing(self._session.poll(SWITCHES, interval_s, QUERY_TIMEOUT_S)) as exchanges:
             async for exchange in exchanges:
                 readings.append(self._judge(exchange, switch, began_s))
+                done = enough(readings)
                 self._desk.show(status(readings))
-                if enough(readings):
+                if done:
                     break
         return tuple(readings)
 

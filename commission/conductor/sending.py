@@ -7,12 +7,22 @@ from commission.conductor.moving import Moving
 from commission.conductor.polling import NoAnswer
 from commission.dialect.commands import Command, Effect
 from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
-from commission.procedure.request import Ask
+from commission.procedure.request import Ask, Request
 from commission.session import Exchange
 
 
 class Unreleased(Exception):
     """A procedure asked for something that would move, heat, save or erase, and nobody had released it."""
+
+
+def changes_something(request: Request) -> bool:
+    """Whether it asks for more to be sent than a question."""
+    match request:
+        case Ask():
+            return request.command.effect is not Effect.READ_ONLY
+        case RunMoves():
+            return request.sends
+    return isinstance(request, Say)
 
 
 class Sending:

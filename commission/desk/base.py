@@ -4,6 +4,7 @@ The desk shows and asks. It decides nothing, stores nothing and knows no printer
 that came from a printer has been sanitised before it gets here, and must still be printed without any markup.
 """
 
+from contextlib import AbstractAsyncContextManager
 from dataclasses import dataclass
 from enum import Enum
 from typing import Protocol
@@ -112,6 +113,19 @@ class Desk(Protocol):
 
     async def wait_for_stop(self) -> None:
         """Return once a key or a signal asks for the end of the run; whatever waits next then raises OperatorStop."""
+        ...
+
+    @property
+    def stop_asked(self) -> bool:
+        """Whether the end of the run was asked for, and nothing that waited has raised OperatorStop for it yet."""
+        ...
+
+    def unstoppable(self, answer: str) -> AbstractAsyncContextManager[None]:
+        """Work that no key and no signal may end: each of them is answered with this sentence and changes nothing.
+
+        A stop asked for meanwhile counts once the work is over. What is on the screen for a trial or a watch is taken
+        away first. Neither entering nor leaving ever raises for a terminal that is gone.
+        """
         ...
 
     async def establish(self, finding: Establish) -> None:

@@ -6,40 +6,50 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import TextIO
 
-from commission.clock import SystemClock
+from commission.clock import Clock, SystemClock
 from commission.desk.base import Desk, DeskError
 from commission.desk.plain import NO_TERMINAL, PlainDesk
 from commission.desk.script import OperatorScript
 from commission.desk.scripted import ScriptedDesk
 
 
-def make_desk(*, operator_file: Path | None, plain: bool, variables: Mapping[str, str], bell: bool) -> Desk:
+def make_desk(
+    out: TextIO,
+    *,
+    operator_file: Path | None,
+    plain: bool,
+    variables: Mapping[str, str],
+    bell: bool,
+    clock: Clock | None = None,
+) -> Desk:
     """The desk for this process's own input and output.
 
     Args:
+        out: where it prints: the standard output, or what stands for it (`outlet`).
         operator_file: a script that answers instead of a person; None for a person.
         plain: no redrawing and no frames, even where the terminal could; a dumb terminal gets it anyway.
         variables: what fills the names in braces of a script.
         bell: whether the terminal bell may sound.
+        clock: by which a script waits; the machine's own if left out.
 
     Raises:
         DeskError: the script is not valid, or there is neither a script nor a terminal.
     """
     if operator_file is not None:
-        return ScriptedDesk(OperatorScript.load(operator_file), sys.stdout, SystemClock(), variables)
-    if not (_is_terminal(sys.stdin) and _is_terminal(sys.stdout)):
+        return ScriptedDesk(OperatorScript.load(operator_file), out, clock or SystemClock(), variables)
+    if not (_is_terminal(sys.stdin) and _is_terminal(out)):
         raise DeskError(NO_TERMINAL)
     if plain or is_dumb(os.environ, sys.platform):
-        return PlainDesk(sys.stdin, sys.stdout, bell=bell)
+        return PlainDesk(sys.stdin, out, bell=bell)
     # Loaded here only: the drawing libraries take a tenth of a second that a script or a plain terminal need not wait.
     from commission.desk.terminal import TerminalDesk
 
-    return TerminalDesk(bell=bell)
+    return TerminalDesk(bell=bell, out=out)
 
 
-def silent_desk() -> Desk:
+def silent_desk(out: TextIO) -> Desk:
     """The desk for a run that asks nobody: it prints, needs no terminal, and has no answer to give."""
-    return ScriptedDesk(OperatorScript("nobody is asked here", ()), sys.stdout, SystemClock(), {})
+    return ScriptedDesk(OperatorScript("nobody is asked here", ()), out, SystemClock(), {})
 
 
 def is_dumb(environment: Mapping[str, str], platform: str) -> bool:

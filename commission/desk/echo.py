@@ -42,5 +42,9 @@ class Echo:
 
     def discard(self) -> None:
         """Throw away what was typed and not yet read: it was no answer to a question not yet shown."""
-        if self._before is not None:
+        if self._before is None:
+            return
+        try:
             termios.tcflush(self._descriptor, termios.TCIFLUSH)
+        except termios.error:
+            return  # the terminal is gone, and what was typed at it

@@ -27,6 +27,7 @@ async def run_command(words: Sequence[str], timeout_s: float) -> None:
             stdin=asyncio.subprocess.DEVNULL,
             stdout=asyncio.subprocess.PIPE,
             stderr=asyncio.subprocess.STDOUT,
+            start_new_session=True,  # Ctrl-C is for the run; an actuator is not to be left half-way by it
         )
     except (OSError, ValueError) as error:
         raise DeskError(f"The command {_named(words)} cannot be started: {error}") from error

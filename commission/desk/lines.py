@@ -7,6 +7,7 @@ import asyncio
 import codecs
 import os
 import threading
+from collections.abc import Callable
 from typing import TextIO
 
 # A line that long was not typed; what follows is dropped up to its end.
@@ -14,13 +15,19 @@ LINE_LIMIT = 4096
 
 
 class TypedLines:
-    """Reads whole lines from a stream's descriptor while it is open."""
+    """Reads whole lines from a stream's descriptor while it is open.
+
+    Attributes:
+        on_line: called once lines have come, or the end of the input.
+    """
 
     def __init__(self, stream: TextIO) -> None:
         self._stream = stream
         self._decoder = codecs.getincrementaldecoder(stream.encoding or "utf-8")("backslashreplace")
         self._pending = ""
         self._lines: asyncio.Queue[str | None] = asyncio.Queue()
+        self._ended = False
+        self.on_line: Callable[[], None] = lambda: None
         self._loop: asyncio.AbstractEventLoop | None = None
         self._watched = False
 
@@ -40,23 +47,18 @@ class TypedLines:
             self._watched = False
 
     def forget(self) -> None:
-        """Throw away what was typed before the question was shown; the end of input is kept."""
+        """Throw away what was typed before the question was shown; that the input has ended is not forgotten."""
         self._pending = ""
-        for line in self.waiting():
-            if line is None:
-                self._lines.put_nowait(None)
-                return
+        self.waiting()
 
     async def next(self) -> str | None:
         """The next line without its end; None once the input has ended, and ever after."""
-        line = await self._lines.get()
-        if line is None:
-            self._lines.put_nowait(None)
-        return line
+        return None if self._ended and self._lines.empty() else await self._lines.get()
 
     def waiting(self) -> list[str | None]:
-        """The lines that are there already, without waiting."""
-        return [self._lines.get_nowait() for _ in range(self._lines.qsize())]
+        """The lines that are there already, without waiting; once the input has ended, None behind them, ever after."""
+        lines = [self._lines.get_nowait() for _ in range(self._lines.qsize())]
+        return [line for line in lines if line is not None] + [None] * self._ended
 
     def feed(self, data: bytes) -> None:
         """Take bytes as they come; empty bytes are the end of input."""
@@ -66,7 +68,9 @@ class TypedLines:
             self._lines.put_nowait(line.rstrip("\r")[:LINE_LIMIT])
         self._pending = self._pending[:LINE_LIMIT] if data else ""
         if not data:
+            self._ended = True
             self._lines.put_nowait(None)
+        self.on_line()
 
     def _readable(self) -> None:
         data = self._read()

@@ -1,7 +1,8 @@
 """The desk for screen readers, dumb terminals and logs: whole sentences down, whole lines up."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 from typing import TextIO, TypeVar
 
 from commission.desk.answers import NotAnAnswer, chosen, entered, released, yes_or_no
@@ -19,6 +20,7 @@ _KEYS = (
     "Type v when a trial was spoilt, n when you did it and nothing changed, p to be waited for, q to stop; then Enter."
 )
 _WATCH_KEYS = "Type q to stop, then Enter."
+_STOP_KEY = "stopped by the stop key"
 _RELEASE = "Type yes, then Enter, to release; Enter alone shows the steps again."
 _MARKS = {"v": Mark.SPOILT, "n": Mark.NOTHING_CHANGED, "p": Mark.PAUSE, "": Mark.PAUSE}
 
@@ -125,6 +127,27 @@ class PlainDesk:
         """Return once a signal asks for the end of the run; the next question then raises OperatorStop."""
         await self._stop.wait()
 
+    @property
+    def stop_asked(self) -> bool:
+        """Whether the run is to end and was not told yet."""
+        return self._stop.asked
+
+    @asynccontextmanager
+    async def unstoppable(self, answer: str) -> AsyncIterator[None]:
+        """Answer every stop by a sentence, `q` on a line of its own too; it counts afterwards."""
+        self._lines.on_line = self._hear_stops
+        try:
+            with self._stop.unstoppable(lambda: self._narrator.say(answer)):
+                yield
+        finally:
+            self._lines.on_line = lambda: None
+
+    def _hear_stops(self) -> None:
+        """Of what is typed while nothing is asked only a stop is heard."""
+        words = [] if self._asking else [line.strip().lower() for line in self._lines.waiting() if line is not None]
+        if "q" in words:
+            self._stop.request(_STOP_KEY)
+
     def _ask(self, request: Confirm | Choose | Enter | Hold, how: str) -> None:
         self._lines.forget()
         self._narrator.ask(request)
@@ -150,7 +173,7 @@ class PlainDesk:
     def _mark(self, line: str | None) -> Mark | None:
         word = "q" if line is None else line.strip().lower()
         if word == "q":
-            self._stop.request("stopped by the stop key" if line is not None else "the input has ended")
+            self._stop.request(_STOP_KEY if line is not None else "the input has ended")
         elif word not in _MARKS or self._keys is _WATCH_KEYS:
             self._narrator.say(self._keys)
             return None

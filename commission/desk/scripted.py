@@ -3,7 +3,8 @@
 import asyncio
 import sys
 from collections import Counter
-from collections.abc import Callable, Mapping
+from collections.abc import AsyncIterator, Callable, Mapping
+from contextlib import asynccontextmanager
 from typing import TextIO, TypeVar
 
 from commission.clock import Clock
@@ -19,6 +20,8 @@ from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold
 from commission.procedure.response import TrialTaken, WatchTaken
 
 STOP_ANSWER = "operator stop"
+HANDS_END_S = 2.0
+"""A command that was killed and has not ended by then is left alone: the way out of a run does not wait for it."""
 _SPOILT = "spoilt:"
 
 _T = TypeVar("_T")
@@ -51,7 +54,7 @@ class ScriptedDesk:
     async def close(self) -> None:
         """End what the hands are doing and give the signals back."""
         try:
-            await self._drop_hands()
+            await self._end_hands()
         finally:
             self._stop.release()
 
@@ -146,6 +149,18 @@ class ScriptedDesk:
         """Return once a signal asks for the end of the run; the next question then raises OperatorStop."""
         await self._stop.wait()
 
+    @property
+    def stop_asked(self) -> bool:
+        """Whether the run is to end and was not told yet."""
+        return self._stop.asked
+
+    @asynccontextmanager
+    async def unstoppable(self, answer: str) -> AsyncIterator[None]:
+        """Answer every stop by a sentence; it counts afterwards. What the hands are doing is ended first."""
+        await self._end_hands()
+        with self._stop.unstoppable(lambda: self._narrator.say(clean(answer))):
+            yield
+
     async def _ask(self, request: Confirm | Choose | Enter | Hold, read: Callable[[str], _T]) -> _T:
         await self._drop_hands()
         self._narrator.ask(request)
@@ -198,9 +213,15 @@ class ScriptedDesk:
         hands, self._hands = self._hands, None
         if hands is not None and not hands.done():
             hands.cancel()
-            await asyncio.wait({hands})
+            await asyncio.wait({hands}, timeout=HANDS_END_S)
         self._marks.clear()
         _raise_failure(hands)
+
+    async def _end_hands(self) -> None:
+        try:
+            await self._drop_hands()
+        except DeskError as failure:  # nothing depends on them any more: said, not raised
+            self._narrator.say(clean(str(failure)))
 
     def _find(self, key: str) -> ScriptEntry | None:
         return next((entry for entry in self._script.entries if entry.matches(key) and self._left(entry)), None)
@@ -234,7 +255,7 @@ def _check_declared(text: str, where: str) -> None:
 
 
 def _raise_failure(hands: "asyncio.Task[None] | None") -> None:
-    if hands is not None and not hands.cancelled():
+    if hands is not None and hands.done() and not hands.cancelled():
         hands.result()
 
 

@@ -7,15 +7,17 @@ What stays on the screen is printed by rich; the line being typed and the panel 
 and erased at their end.
 """
 
+import asyncio
 from collections.abc import Callable, Iterable
 from typing import TextIO
 
-from prompt_toolkit.application import Application
+from prompt_toolkit.application import Application, run_in_terminal
 from prompt_toolkit.buffer import Buffer
 from prompt_toolkit.filters import Condition
 from prompt_toolkit.formatted_text import StyleAndTextTuples
 from prompt_toolkit.input import Input
 from prompt_toolkit.key_binding import KeyBindings, KeyPressEvent
+from prompt_toolkit.keys import Keys
 from prompt_toolkit.layout import ConditionalContainer, HSplit, Layout, Window
 from prompt_toolkit.layout.controls import BufferControl, FormattedTextControl
 from prompt_toolkit.layout.processors import BeforeInput
@@ -26,7 +28,8 @@ from rich.table import Table
 from rich.text import Text
 
 from commission.desk import wording
-from commission.desk.base import OperatorStop, Status
+from commission.desk.base import Status
+from commission.desk.keys import STOPPING
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, Hold
 
@@ -131,8 +134,10 @@ def _colour(text: str) -> str:
     return _COLOURS[Weight.DANGER] if text.startswith(wording.mark(Weight.DANGER)) else _COLOURS[Weight.CAUTION]
 
 
-def line_app(prefix: str, status: Callable[[], Status | None], typed: Input, drawn: Output) -> Application[str]:
-    """One line of typing, with the live line below it while there is a status."""
+def line_app(
+    prefix: str, status: Callable[[], Status | None], stop: Callable[[str], None], typed: Input, drawn: Output
+) -> Application[str]:
+    """One line of typing, with the live line below it while there is a status; `stop` is told which key asks for it."""
     line = Buffer(multiline=False, accept_handler=lambda buffer: _accept(app, buffer))
     typing = Window(
         BufferControl(line, input_processors=[BeforeInput(prefix)]), wrap_lines=True, dont_extend_height=True
@@ -141,14 +146,9 @@ def line_app(prefix: str, status: Callable[[], Status | None], typed: Input, dra
     below = ConditionalContainer(live, Condition(lambda: status() is not None))
     keys = KeyBindings()
 
-    @keys.add("c-c")
-    def _stop(event: KeyPressEvent) -> None:
-        event.app.exit(exception=OperatorStop("stopped by Ctrl-C"))
-
-    @keys.add("c-d", filter=Condition(lambda: not line.text))
-    def _end(event: KeyPressEvent) -> None:
-        event.app.exit(exception=OperatorStop("stopped by Ctrl-D"))
-
+    for key in (Keys.ControlC, Keys.ControlBackslash):
+        keys.add(key)(lambda event: stop(STOPPING[event.key_sequence[0].key]))
+    keys.add(Keys.ControlD, filter=Condition(lambda: not line.text))(lambda _event: stop(STOPPING[Keys.ControlD]))
     app: Application[str] = Application(
         Layout(HSplit([typing, below])), key_bindings=keys, erase_when_done=True, input=typed, output=drawn
     )
@@ -165,7 +165,7 @@ def panel_app(
 ) -> Application[str]:
     """The panel, and the keys that work while it is shown."""
     keys = KeyBindings()
-    for key in ("v", "n", "p", " ", "q", "c-c", "c-d"):
+    for key in ("v", "n", "p", " ", "q", "c-c", "c-d", "c-\\"):
         keys.add(key)(_reports(key, pressed))
         if key.isalpha():
             keys.add(key.upper())(_reports(key, pressed))
@@ -185,3 +185,8 @@ def _reports(key: str, pressed: Callable[[str], None]) -> Callable[[KeyPressEven
         event.app.invalidate()
 
     return press
+
+
+def above(put: Callable[[], None]) -> "asyncio.Future[None]":
+    """Print above the line that is being typed, which is drawn again below."""
+    return asyncio.ensure_future(run_in_terminal(put))

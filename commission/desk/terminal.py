@@ -11,7 +11,8 @@ recordings do not answer that question, and an answer that comes late would be t
 import asyncio
 import io
 import sys
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager, suppress
 from typing import TextIO, TypeVar
 
 from prompt_toolkit.application import Application
@@ -26,7 +27,9 @@ from commission.desk import show, wording
 from commission.desk.answers import NotAnAnswer, chosen, entered, released, yes_or_no
 from commission.desk.base import Mark, OperatorStop, Status
 from commission.desk.echo import Echo
+from commission.desk.keys import STOP_KEY, stop_keys
 from commission.desk.panel import Space, panel
+from commission.desk.screen import Screen
 from commission.desk.stop import StopFlag
 from commission.procedure.message import Establish, Punch, Tell
 from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
@@ -48,18 +51,18 @@ class TerminalDesk:
         """Use this process's terminal, or the parts given (for a test or another terminal)."""
         self._out = out or sys.stdout
         self._bell = bell
+        self._stop = StopFlag()
         self._input = typed or create_input()
         self._output = _without_questions(drawn or create_output(self._out))
-        self._screen = show.console(self._out)
+        self._screen = Screen(self._out, self._output, self._stop.nobody_there)
         self._echo = Echo(self._input.fileno())
-        self._stop = StopFlag()
+        self._answering: asyncio.Future[None] | None = None
         self._app: Application[str] | None = None
         self._shown: TakeTrial | Watch | None = None
         self._panel_task: asyncio.Task[str] | None = None
         self._status: Status | None = None
         self._marks: list[Mark] = []
         self._noted: tuple[Mark, ...] = ()
-        self._last_note = ""
         self._redraw: asyncio.TimerHandle | None = None
 
     async def open(self) -> None:
@@ -72,9 +75,8 @@ class TerminalDesk:
     async def close(self) -> None:
         """Take the panel off the screen and give the terminal back as it was."""
         try:
-            await self._put_away()
+            await self._clear()
         finally:
-            self._shown = None
             self._stop.release()
             self._echo.restore()
 
@@ -123,7 +125,7 @@ class TerminalDesk:
         """
         self._status = status
         if self._app is None:
-            self._print_note(status.note)
+            self._screen.note(status.note)
         elif self._redraw is None:
             self._redraw = asyncio.get_running_loop().call_later(REDRAW_EVERY_S, self._draw)
 
@@ -151,6 +153,30 @@ class TerminalDesk:
         """Return once a key or a signal asks for the end of the run; the next question then raises OperatorStop."""
         await self._stop.wait()
 
+    @property
+    def stop_asked(self) -> bool:
+        """Whether the run is to end and was not told yet."""
+        return self._stop.asked
+
+    @asynccontextmanager
+    async def unstoppable(self, answer: str) -> AsyncIterator[None]:
+        """Take the panel away and answer every stop by a sentence, the stop key too; it counts afterwards."""
+        await self._clear()
+        with self._stop.unstoppable(lambda: self._answer(answer)), stop_keys(self._input, self._stop.request):
+            yield
+
+    def _answer(self, text: str) -> None:
+        shown = show.lines([wording.clean(text)])
+        if self._app is None:
+            self._screen.put(shown)
+        else:
+            self._answering = show.above(lambda: self._screen.put(shown))
+
+    async def _clear(self) -> None:
+        self._shown = None
+        with suppress(OperatorStop):  # the terminal is gone: nothing of it is left to be taken away
+            await self._put_away()
+
     async def _ask(self, question: RenderableType, prefix: str, read: Callable[[str], _T]) -> _T:
         await self._print(question)
         while True:
@@ -165,7 +191,7 @@ class TerminalDesk:
         self._stop.check()
         self._status = None
         try:
-            self._app = app = show.line_app(prefix, lambda: self._status, self._input, self._output)
+            self._app = app = show.line_app(prefix, lambda: self._status, self._stop.request, self._input, self._output)
             self._forget_typing()
             return await self._stop.guard(_run(app))
         except EOFError:
@@ -199,7 +225,7 @@ class TerminalDesk:
 
     def _panel_text(self, request: TakeTrial | Watch) -> StyleAndTextTuples:
         size = self._output.get_size()
-        space = Space(size.columns, size.rows, (self._screen.encoding or "").startswith("utf"))
+        space = Space(size.columns, size.rows, self._screen.encoding.startswith("utf"))
         shown = panel(request, self._status or Status(), self._noted, space)
         return [(style, text + end) for (style, text), end in zip(shown, "\n" * (len(shown) - 1) + " ", strict=True)]
 
@@ -210,7 +236,7 @@ class TerminalDesk:
             self._marks.append(_KEYS[key])
             self._noted = (*self._noted, _KEYS[key])
         else:
-            self._stop.request("stopped by the stop key")
+            self._stop.request(STOP_KEY)
 
     async def _check_panel(self) -> None:
         """Raise what ended the panel, if anything but this desk did."""
@@ -234,35 +260,15 @@ class TerminalDesk:
 
     async def _print(self, shown: RenderableType) -> None:
         await self._put_away()
-        self._last_note = ""
-        self._write(lambda: show.put(self._screen, shown, self._columns))
-
-    def _print_note(self, note: str) -> None:
-        if note and note != self._last_note:
-            self._last_note = note
-            self._write(lambda: show.put(self._screen, show.lines([f"{wording.clean(note)} ..."]), self._columns))
+        self._screen.put(shown)
 
     def _ring(self) -> None:
         if self._bell:
-            self._write(self._output.bell)
-            self._write(self._output.flush)
-
-    def _write(self, write: Callable[[], None]) -> None:
-        # Once nobody can see it any more, printing must not keep the way out from being walked to its end.
-        if self._stop.final:
-            return
-        try:
-            write()
-        except OSError:
-            self._gone()
+            self._screen.ring()
 
     def _gone(self) -> OperatorStop:
-        self._stop.nobody_there()
+        self._screen.lose()
         return OperatorStop("the terminal is gone")
-
-    @property
-    def _columns(self) -> int:
-        return self._output.get_size().columns
 
     def _draw(self) -> None:
         self._redraw = None

@@ -6,10 +6,11 @@ that goes in comes out as printable characters only, so that no reply of a print
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
 
 from commission.desk.base import Status
 from commission.dialect.sanitise import clean_text
+from commission.judge.exposure import LONGEST, exposure_s
+from commission.judge.stability import unwanted_changes
 from commission.procedure.message import Establish, Punch, Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, TakeTrial, Watch
 from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
@@ -149,7 +150,9 @@ def hold_title(request: Hold) -> str:
 
 def hold_after(request: Hold) -> list[str]:
     """What the tool does with the port meanwhile, where it does anything."""
-    return ["The port is closed meanwhile and opened again after the release."] if request.power else []
+    if request.reflash:
+        return ["The port is closed meanwhile and opened again after the release."]
+    return ["The tool listens until the port goes, and opens it again after the release."] if request.power else []
 
 
 def order(instruction: Instruction) -> tuple[str, str]:
@@ -186,9 +189,11 @@ def trial_taken(request: TakeTrial, taken: TrialTaken) -> str:
 def watch(request: Watch) -> list[str]:
     """What is to be done during a watch."""
     presence = {None: "", Presence.IN: " Filament in.", Presence.OUT: " Filament out."}[request.presence]
-    least = f" and at least {count(request.readings, 'reading')}" if request.readings else " at most"
+    longest = f", at most {seconds(LONGEST * request.seconds)}"
+    least = f" and at least {count(request.readings, 'reading')}{longest}" if request.readings else " at most"
     time = f"Watching for {seconds(request.seconds)}{least}."
-    return [clean(request.title), *map(clean, request.lines), time + presence]
+    begin = [f"The readings begin in {seconds(request.lead_s)}."] if request.lead_s > 0 and request.readings else []
+    return [clean(request.title), *map(clean, request.lines), *begin, time + presence]
 
 
 def watch_taken(request: Watch, taken: WatchTaken) -> str:
@@ -199,7 +204,9 @@ def watch_taken(request: Watch, taken: WatchTaken) -> str:
         f"{clean(request.title)}: {tally(taken.readings)} in {seconds(taken.seconds)}, "
         f"{count(changes(taken.readings), 'change')}, largest gap {seconds(taken.largest_gap_s)}."
     )
-    return seen + _unread(taken.unread) + _remark(taken.remark)
+    if taken.unread:
+        seen = f"{seen}{_unread(taken.unread)} Watched: {seconds(exposure_s(taken.readings))}."
+    return seen + _remark(taken.remark)
 
 
 def tally(readings: Sequence[TimedReading]) -> str:
@@ -214,8 +221,8 @@ def tally(readings: Sequence[TimedReading]) -> str:
 
 
 def changes(readings: Sequence[TimedReading]) -> int:
-    """How often one reading differs from the one before it."""
-    return sum(first.reading is not second.reading for first, second in pairwise(readings))
+    """How often one known reading differs from the known one before it."""
+    return unwanted_changes([taken.reading for taken in readings])
 
 
 def _number(readings: Sequence[TimedReading], kind: Reading) -> int:
@@ -240,9 +247,10 @@ def count(number: int, one: str, many: str = "") -> str:
     return f"{number} {one if number == 1 else many or one + 's'}"
 
 
-def establish(finding: Establish) -> list[str]:
+def establish(request: Establish) -> list[str]:
     """The finding in words; its name when it has none."""
-    return [marked(Weight.FINDING, text) for text in finding.sentences or (finding.name.replace("_", " "),)]
+    finding = request.finding
+    return [marked(Weight.FINDING, text) for text in finding.sentences or (finding.name().replace("_", " "),)]
 
 
 def punch(item: Punch) -> str:

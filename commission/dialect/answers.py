@@ -9,16 +9,27 @@ late acknowledgement looks like the first habit. So an answer is judged by what 
 - the *whole*: a line that says everything by itself. With it and an acknowledgement, in either order, all is said.
 
 A stray acknowledgement before the answer therefore leaves the exchange open instead of closing it empty.
+
+One family can be told to acknowledge nothing: then an empty reply is an empty line, and what has content is content
+alone. There an answer of a `single` line is complete with that line, and a longer one only when the line falls quiet.
 """
 
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from enum import Enum
 
 from commission.dialect.framing import RawLine
 from commission.dialect.replies import ErrorCode, Reply, ReplyKind, classify
 
 _NEVER = re.compile(r"(?!)")
+
+
+class Acknowledging(Enum):
+    """How a printer says that it is done with a command."""
+
+    WORD = "the word of acknowledgement"
+    EMPTY_LINE = "an empty line for an empty reply, and nothing behind any other"
 
 
 @dataclass(frozen=True)
@@ -31,6 +42,7 @@ class Answer:
         whole: shape of a line that is the whole answer.
         kinds: reply kinds that are the answer here and an aside anywhere else.
         takes_any_text: text of no known shape belongs to the answer, as in a settings listing.
+        single: one line of it is all of it.
     """
 
     name: str
@@ -38,6 +50,7 @@ class Answer:
     whole: re.Pattern[str] = _NEVER
     kinds: frozenset[ReplyKind] = frozenset()
     takes_any_text: bool = False
+    single: bool = False
 
     def __post_init__(self) -> None:
         if not self.name.isidentifier():
@@ -75,22 +88,40 @@ class Answer:
 
 
 class Progress:
-    """How far one answer has come; fed line by line, so that a long one costs no second look."""
+    """How far one answer has come; fed line by line, so that a long one costs no second look.
 
-    def __init__(self, answer: Answer) -> None:
+    Attributes:
+        unacknowledged: nothing but content comes, so content closes the answer as far as it can be closed.
+    """
+
+    def __init__(self, answer: Answer, acknowledging: Acknowledging = Acknowledging.WORD) -> None:
+        self.unacknowledged = acknowledging is Acknowledging.EMPTY_LINE
         self._answer = answer
         self._part = False
         self._whole = False
         self._acknowledged = False
         self._closed = False
 
+    def acknowledges(self, reply: Reply) -> bool:
+        """Whether this line acknowledges the command: an empty one does only where it stands for an empty reply."""
+        if reply.kind is ReplyKind.ACKNOWLEDGED:
+            return True
+        return self.unacknowledged and reply.kind is ReplyKind.BLANK and not self._answer.expects_lines
+
     def add(self, reply: Reply) -> None:
         """Take one more line into account."""
         self._part = self._part or self._answer.has_part(reply)
         self._whole = self._whole or self._answer.has_whole(reply)
-        if reply.kind is ReplyKind.ACKNOWLEDGED:
+        if self.acknowledges(reply):
             self._acknowledged = True
             self._closed = self._closed or self._part or not self._answer.expects_lines
+        elif self.unacknowledged and self.has_lines:
+            self._acknowledged = True
+            self._closed = self._closed or self._answer.single
+
+    def fell_quiet(self) -> None:
+        """Nothing more came for a while: where nothing is acknowledged, what has come is all."""
+        self._closed = self._closed or (self.unacknowledged and self.has_lines)
 
     @property
     def has_lines(self) -> bool:
@@ -146,8 +177,8 @@ SETTINGS_ANSWER = Answer(
 
 RUNOUT_ANSWER = Answer(
     "runout_control",
-    part=_shape(r"(?:echo:)?\s*filament runout"),
-    whole=_shape(r".{0,80}\bfilament (?:sensor|monitor)"),
+    # Some forks add a line for each sensor, labelled as in the switch report and worded otherwise.
+    part=_shape(r"(?:echo:)?\s*filament runout", r"(?:echo:)?\s*filament(?: \d)?: *(?!open|triggered|[HL]\s*$)[a-z]"),
 )
 
 TEMPERATURES_ANSWER = Answer(

@@ -1,7 +1,8 @@
 """What we may say to a printer, each with its purpose, its effect and what a complete answer contains.
 
 Effects decide what must be released by a person first; the rule itself stands in the procedures. A few commands look
-like reading and are not; their `caution` says so.
+like reading and are not; their `caution` says so. What reads on one family and sets on another cannot be made a
+question without the identified printer that it is for.
 """
 
 import re
@@ -23,11 +24,14 @@ from commission.dialect.answers import (
     TEMPERATURES_ANSWER,
     Answer,
 )
+from commission.dialect.family import Identified
+from commission.dialect.purity import require_question
 
 # Input lines are cut silently at 96 bytes in common builds; the line number, checksum and line end need room too.
 COMMAND_LIMIT_BYTES = 90
 
-_BEGINS = re.compile(r"[A-Z]\d{1,4}(?:\.\d{1,2})?(?= |$)")
+# A letter and a number; or, on a host computer's console, a whole word.
+_BEGINS = re.compile(r"[A-Z]\d{1,4}(?:\.\d{1,2})?(?= |$)|[A-Z][A-Z_]{3,40}(?= |$)")
 _FORBIDDEN = re.compile(r"[;*()]")
 
 
@@ -55,6 +59,7 @@ class Command:
         answer: what its complete answer contains.
         caution: what an operator must know before it; empty when there is nothing.
         urgent: it is taken even while the printer is blocked, where the build supports that.
+        asked_of: the printer it is for, where what it does depends on the family.
     """
 
     text: str
@@ -63,6 +68,7 @@ class Command:
     answer: Answer = SILENT
     caution: str = ""
     urgent: bool = False
+    asked_of: Identified | None = None
 
     def __post_init__(self) -> None:
         if not (self.text.isascii() and self.text.isprintable()):
@@ -72,9 +78,11 @@ class Command:
         if found := _FORBIDDEN.search(self.text):
             raise ValueError(f"a command holds no comment and no checksum, so no {found[0]!r}: {self.text!r}")
         if not _BEGINS.match(self.text) or self.text.startswith("N"):
-            raise ValueError(f"a command begins with a letter and a number: {self.text!r}")
+            raise ValueError(f"a command begins with a letter and a number, or with a word: {self.text!r}")
         if not self.purpose:
             raise ValueError(f"say what the command is for: {self.text!r}")
+        if self.effect is Effect.READ_ONLY:
+            require_question(self.text, self.asked_of)
 
 
 def _read(text: str, purpose: str, answer: Answer) -> Command:
@@ -86,7 +94,6 @@ SWITCHES = _read("M119", "ask for the switch states", SWITCHES_ANSWER)
 SETTINGS = _read("M503", "list the settings in working memory", SETTINGS_ANSWER)
 ALT_SETTINGS = _read("M205", "list the settings of an older family", SETTINGS_ANSWER)
 RUNOUT_CONTROL = _read("M412", "ask for the state of runout control", RUNOUT_ANSWER)
-ALT_RUNOUT = _read("M591 D0", "ask for the filament sensor of the first drive", RUNOUT_ANSWER)
 TEMPERATURES = _read("M105", "ask for the temperatures", TEMPERATURES_ANSWER)
 POSITION = _read("M114", "ask for the planned position", POSITION_ANSWER)
 COUNTERS = _read("M78", "ask for the counters of hours and filament", COUNTERS_ANSWER)

@@ -7,11 +7,13 @@ The legal moves stand in `moves`, with their argument. What tables cannot show:
 - One switch query may be queued behind another, to keep the wire busy in a dwell. An error, a resend or a command
   given up ends that for good, and a printer that acknowledges before it answers is never asked so.
 - With line numbers, an acknowledgement that names another line is an aside.
+- Where a printer acknowledges nothing that has content, content is its own acknowledgement: the line that completes an
+  answer is its last part, and one that does not leaves the exchange lingering until the line falls quiet.
 """
 
 from collections import deque
 
-from commission.dialect.answers import Answer, names
+from commission.dialect.answers import Acknowledging, Answer, names
 from commission.dialect.commands import EMERGENCY_STOP, IDENTITY, POSITION, SWITCHES, TEMPERATURES, Command
 from commission.dialect.exchange import Exchange, Repeat
 from commission.dialect.framing import TERMINATOR, LineBuffer, RawLine
@@ -40,6 +42,7 @@ _NOT_BEHIND = (
     ConversationState.LINGERING,
     ConversationState.HALTED,
 )
+_UNANSWERED = (ConversationState.AWAITING, ConversationState.BUSY, ConversationState.PAUSED)
 # Questions that tell by their answer that we are in step again, best first.
 _RESYNC = (IDENTITY, POSITION, TEMPERATURES)
 
@@ -49,6 +52,7 @@ class Conversation:
 
     Args:
         numbered: send line numbers and checksums. Begin such a conversation with RESET_LINE_NUMBER.
+        acknowledging: how the printer says that it is done with a command.
 
     Attributes:
         state: whose turn it is.
@@ -56,10 +60,11 @@ class Conversation:
             says what to ask to be sure again.
     """
 
-    def __init__(self, *, numbered: bool = False) -> None:
+    def __init__(self, *, numbered: bool = False, acknowledging: Acknowledging = Acknowledging.WORD) -> None:
         self.state = ConversationState.OPENING
         self.adrift = False
         self._numbered = numbered
+        self._acknowledging = acknowledging
         self._next_number = 1
         self._buffer = LineBuffer()
         self._flight: deque[Exchange] = deque()
@@ -155,6 +160,7 @@ class Conversation:
         """
         self.state = self._our_move(Act.SETTLE, "settle")
         asked = self._flight[0]
+        asked.progress.fell_quiet()
         if self.adrift and asked.command.answer.expects_lines and not asked.progress.complete:
             self._given_up.add(asked.command.answer)
         self._finish()
@@ -174,7 +180,7 @@ class Conversation:
         if self._numbered:
             number = 0 if command.text.startswith("M110") else self._next_number
             self._next_number = number + 1
-        exchange = Exchange(command, number)
+        exchange = Exchange(command, number, self._acknowledging)
         self._flight.append(exchange)
         return exchange.frame
 
@@ -210,14 +216,20 @@ class Conversation:
         if reply.kind in _IN_FLIGHT:
             return _IN_FLIGHT[reply.kind]
         exchange = self._flight[0]
-        if reply.kind is ReplyKind.ACKNOWLEDGED:
+        if exchange.progress.acknowledges(reply):
             return self._acknowledgement(exchange, reply)
         said_back = reply.kind is ReplyKind.ECHOED_COMMAND and reply.command == exchange.command.text
         if said_back or not exchange.command.answer.takes(reply):
             return Signal.ASIDE
         exchange.progress.add(reply)
-        late = self._answers_late or self.state is ConversationState.LINGERING
-        return Signal.LAST if late and exchange.progress.complete else Signal.PART
+        return self._content(exchange)
+
+    def _content(self, exchange: Exchange) -> Signal:
+        bare = exchange.progress.unacknowledged
+        late = self._answers_late or bare or self.state is ConversationState.LINGERING
+        if late and exchange.progress.complete:
+            return Signal.LAST
+        return Signal.OPEN_OK if bare and self.state in _UNANSWERED else Signal.PART
 
     def _acknowledgement(self, exchange: Exchange, reply: Reply) -> Signal:
         if exchange.names_another(reply):

@@ -2,7 +2,7 @@
 
 from enum import Enum
 
-from commission.dialect.answers import Progress
+from commission.dialect.answers import Acknowledging, Progress
 from commission.dialect.commands import Command, Effect
 from commission.dialect.framing import TERMINATOR, numbered
 from commission.dialect.replies import Reply
@@ -29,10 +29,10 @@ class Exchange:
         progress: how far its answer has come.
     """
 
-    def __init__(self, command: Command, number: int | None) -> None:
+    def __init__(self, command: Command, number: int | None, acknowledging: Acknowledging = Acknowledging.WORD) -> None:
         self.command = command
         self.number = number
-        self.progress = Progress(command.answer)
+        self.progress = Progress(command.answer, acknowledging)
         self._repeats = 0
         self._answered_request: int | None = None
         self._ignored = False

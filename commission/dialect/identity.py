@@ -87,27 +87,40 @@ def is_identity_line(text: str) -> bool:
 def entries(text: str) -> dict[str, str]:
     """The key and value pairs of an identity line, values as printed."""
     found = list(_KEY.finditer(text))
-    ends = [match.start() for match in found[1:]] + [len(text)]
+    ends = [*(match.start() for match in found[1:]), len(text)]
     return {
         match["key"]: text[match.end() : end].strip().rstrip(",").rstrip()
-        for match, end in zip(found, ends, strict=True)
+        for match, end in zip(found, ends, strict=False)
     }
 
 
-def identity_of(lines: Iterable[str]) -> Identity | None:
-    """The identity these lines state, or None. Of several, the last: it was asked again for a reason."""
-    known: dict[str, str] = {}
-    capabilities: dict[str, bool] = {}
+def last_identity(lines: Iterable[str]) -> tuple[str, ...]:
+    """The lines of the last identity answer, without acknowledgements: it was asked again for a reason."""
+    answer: list[str] = []
+    known: set[str] = set()
     for line in lines:
         data = acknowledgement(line)
         text = line if data is None else data
         if _FIRST_KEY.match(text):
-            fresh = entries(text)
-            if known.keys() & fresh.keys():
-                known, capabilities = {}, {}
+            fresh = entries(text).keys()
+            if known & fresh:
+                answer, known = [], set()
             known |= fresh
-        elif found := _CAPABILITY.match(text):
+            answer.append(text)
+        elif _CAPABILITY.match(text):
+            answer.append(text)
+    return tuple(answer)
+
+
+def identity_of(lines: Iterable[str]) -> Identity | None:
+    """The identity these lines state, or None. Of several, the last."""
+    known: dict[str, str] = {}
+    capabilities: dict[str, bool] = {}
+    for text in last_identity(lines):
+        if found := _CAPABILITY.match(text):
             capabilities[found["name"]] = found["state"] == "1"
+        else:
+            known |= entries(text)
     return _identity(known, capabilities) if known or capabilities else None
 
 

@@ -15,6 +15,7 @@ class Sign(Enum):
     """What one line says of a pause."""
 
     RUNOUT = "a runout is announced"
+    RUNOUT_NOTED = "a runout or a jam is noted; whether the printer pauses is not said"
     PRINTER_PAUSED = "the printer says that it has paused"
     HOST_ASKED = "the host is asked to pause"
     WAITING = "the printer waits for a person"
@@ -29,7 +30,7 @@ class Sign(Enum):
 
 
 PAUSE_SIGNS = frozenset({Sign.RUNOUT, Sign.PRINTER_PAUSED, Sign.WAITING, Sign.INSTRUCTION})
-"""Signs that the board itself acts on a runout."""
+"""Signs that the board itself acts on a runout. A runout that is only noted is none: a user's file may do nothing."""
 
 _TOO_COLD = re.compile(r"(?:echo:)?\s*(?:M600: ?)?(?:hotend )?too cold\b", re.IGNORECASE)
 _FEED_REFUSED = re.compile(r"(?:echo:|error:)?\s*cold extrusion prevented\b", re.IGNORECASE)
@@ -37,6 +38,13 @@ _INSTRUCTION = re.compile(
     r"(?:echo:)?\s*(?:insert filament\b|send M108 to (?:resume|heat)|press button\b)", re.IGNORECASE
 )
 _COOLED = re.compile(r"(?:echo:)?\s*(?:send M108|press button (?:\(or M108\) )?)\s*to heat\b", re.IGNORECASE)
+_NOTED = re.compile(
+    r"extruder \d{1,3} reports no filament|error: *filament error on extruder \d{1,3}: *\w"
+    r"|important: *(?:no filament|extruder jam) detected|// *filament detector has detected\b",
+    re.IGNORECASE,
+)
+_PAUSED = re.compile(r"printing paused\s*$|// *print suspended\b", re.IGNORECASE)
+_HOST_TOLD = re.compile(r"requestpause:", re.IGNORECASE)
 _RUNOUT_WORDS = re.compile(r"filament_?\s*runout|out_of_filament", re.IGNORECASE)
 
 
@@ -59,6 +67,9 @@ def _worded(text: str) -> Sign | None:
         (_INSTRUCTION, Sign.INSTRUCTION),
         (_FEED_REFUSED, Sign.FEED_REFUSED),
         (_TOO_COLD, Sign.TOO_COLD),
+        (_NOTED, Sign.RUNOUT_NOTED),
+        (_PAUSED, Sign.PRINTER_PAUSED),
+        (_HOST_TOLD, Sign.HOST_ASKED),
     )
     return next((sign for shape, sign in shapes if shape.match(text)), None)
 

@@ -5,6 +5,7 @@ The schema of the plain data is published beside this file, as `reading.schema.j
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from importlib import resources
 from types import MappingProxyType
 
 from commission.dialect.events import Event
@@ -12,6 +13,7 @@ from commission.dialect.identity import Identity
 from commission.dialect.pins import Pin
 from commission.dialect.runout import RunoutControl
 from commission.dialect.settings_lines import SettingsLine
+from commission.dialect.sources.report import SourceReport
 from commission.dialect.storage import StorageEvent
 from commission.dialect.switches import SwitchState
 
@@ -41,6 +43,7 @@ class Understanding:
         settings: every settings line.
         runout_control: what is stated of runout control.
         pins: every pin.
+        sources: every source that a filament sensor can be read by, as far as a reply reports on it.
         stored_settings: every message about the stored settings.
         acknowledgements: every acknowledgement.
         events: everything else that is understood.
@@ -53,6 +56,7 @@ class Understanding:
     settings: tuple[SettingsLine, ...] = ()
     runout_control: RunoutControl = field(default_factory=RunoutControl)
     pins: tuple[Pin, ...] = ()
+    sources: tuple[SourceReport, ...] = ()
     stored_settings: tuple[StorageEvent, ...] = ()
     acknowledgements: tuple[Acknowledgement, ...] = ()
     events: tuple[Event, ...] = ()
@@ -61,6 +65,11 @@ class Understanding:
 
     def __post_init__(self) -> None:
         object.__setattr__(self, "topics", MappingProxyType(dict(self.topics)))
+
+
+def schema_text() -> str:
+    """The published schema, as JSON."""
+    return (resources.files("commission.dialect") / "reading.schema.json").read_text(encoding="utf-8")
 
 
 def as_json(understanding: Understanding) -> dict[str, object]:
@@ -74,6 +83,7 @@ def as_json(understanding: Understanding) -> dict[str, object]:
         "settings": [_setting(item) for item in understanding.settings],
         "runout_control": _runout(understanding.runout_control),
         "pins": [_pin(pin) for pin in understanding.pins],
+        "sources": [_source(source) for source in understanding.sources],
         "stored_settings": [_storage(event) for event in understanding.stored_settings],
         "acknowledgements": [
             {"line": each.line, "planner_free": each.planner_free, "queue_free": each.queue_free}
@@ -126,6 +136,18 @@ def _pin(pin: Pin) -> dict[str, object]:
         "names": list(pin.names),
         "mode": pin.mode,
         "level": pin.level.value if pin.level else None,
+        **({"port": pin.port} if pin.port else {}),
+    }
+
+
+def _source(source: SourceReport) -> dict[str, object]:
+    return {
+        "kind": source.kind.value,
+        "name": source.name,
+        "presence": source.presence.value if source.presence else None,
+        "enabled": source.enabled,
+        "absent_level": source.absent_level.value if source.absent_level else None,
+        "error": source.error,
     }
 
 

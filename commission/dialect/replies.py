@@ -200,7 +200,7 @@ _SHAPES: tuple[tuple[re.Pattern[str], _Read], ...] = (
         ),
         _named_command(ReplyKind.UNKNOWN_COMMAND),
     ),
-    (re.compile(r"(?:echo:)?error:|!!", re.IGNORECASE), _error),
+    (re.compile(r"(?:echo:)?error:|!!|emergency stop! reset the controller\b", re.IGNORECASE), _error),
     (re.compile(r"start\s*$"), _plain(ReplyKind.BANNER)),
     (
         re.compile(

@@ -6,6 +6,8 @@ from dataclasses import dataclass, replace
 
 from commission.dialect.framing import RawLine
 from commission.dialect.replies import ReplyKind, acknowledgement, classify
+from commission.dialect.sources.monitors import monitor_in
+from commission.dialect.sources.report import SourceKind, SourceReport, told
 from commission.vocabulary import Level, Presence
 
 _NUMBER = r"(?P<mm>\d{1,9}(?:\.\d{1,9})?)"
@@ -15,14 +17,12 @@ _DISTANCE = re.compile(rf"[;,] *distance {_NUMBER}", re.IGNORECASE)
 _MOTION = re.compile(rf"[;,] *motion distance {_NUMBER}", re.IGNORECASE)
 _HOST = re.compile(r"[;,] *host handling (?P<state>on|off)\b", re.IGNORECASE)
 _CLAIM = re.compile(r"[;,] *sensor: *(?P<claim>[a-z ]{1,40})", re.IGNORECASE)
-_SENSOR = re.compile(
-    r".{0,60}?\b(?:filament|magnet|laser|pulse)\b.{0,20}?\b(?:sensor|monitor)\b.{0,40}?"
-    r"\bon (?:pin|endstop|input) [^,]{1,40}, *(?P<state>enabled|disabled)",
-    re.IGNORECASE,
+# Some forks add one line per sensor below the two of their report, each with its label of the switch report.
+_LABELLED = re.compile(r"(?:echo:)?\s*(?P<label>filament(?: \d)?): *(?P<claim>[a-z ]{1,40}?)\s*$", re.IGNORECASE)
+_ABSENT_WORDS = re.compile(
+    r"(?:filament )?(?:no filament|not (?:present|detected|loaded|inserted)|absent|missing|out|empty)$", re.IGNORECASE
 )
-_ABSENT_LEVEL = re.compile(r"\boutput (?P<level>high|low) when no filament", re.IGNORECASE)
-_PRESENT = re.compile(r"\bfilament present: *(?P<present>yes|no)\b", re.IGNORECASE)
-_ABSENT_WORDS = re.compile(r"\b(?:no|not|absent|missing|out)\b", re.IGNORECASE)
+_PRESENT_WORDS = re.compile(r"(?:filament )?(?:present|detected|loaded|inserted|in)$", re.IGNORECASE)
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,29 @@ class RunoutControl:
 
 def is_runout_line(text: str) -> bool:
     """Whether a line reports on runout control."""
-    return any(shape.match(text) for shape in (_STATE, _DISTANCE_LINE, _SENSOR))
+    return any(shape.match(text) for shape in (_STATE, _DISTANCE_LINE)) or monitor_in(text) is not None
+
+
+def word_report_in(text: str) -> SourceReport | None:
+    """What a line of runout control says of the filament as a source, or None: most builds say nothing."""
+    found = _CLAIM.search(text) if _STATE.match(text) else None
+    if found is None:
+        return None
+    return told(
+        SourceKind.RUNOUT_WORD, "sensor", _meant(found["claim"]), found["claim"].strip(), enabled=watching_in(text)
+    )
+
+
+def labelled_report_in(text: str, *, enabled: bool | None) -> SourceReport | None:
+    """What a line below a report of runout control says of one sensor, or None.
+
+    It counts only there: elsewhere the same words may be anything. Words never seen before leave the presence unknown.
+    """
+    found = _LABELLED.match(text)
+    if found is None:
+        return None
+    claim = found["claim"].strip()
+    return told(SourceKind.RUNOUT_WORD, found["label"], _meant(claim), claim, enabled=enabled)
 
 
 def refuses_runout(text: str) -> bool:
@@ -78,27 +100,33 @@ def runout_of(lines: Iterable[str]) -> RunoutControl:
 
 
 def _with_line(known: RunoutControl, text: str) -> RunoutControl:
-    enabled = known.enabled
-    if (state := _STATE.match(text)) or (state := _SENSOR.match(text)):
-        enabled = state["state"].lower() in ("on", "enabled")
+    enabled = watching_in(text)
     distance = _DISTANCE.search(text) or _DISTANCE_LINE.match(text)
     motion = _MOTION.search(text)
     host = _HOST.search(text)
-    level = _ABSENT_LEVEL.search(text)
+    monitor = monitor_in(text)
+    source = word_report_in(text) or (None if monitor is None else monitor.report)
     return replace(
         known,
-        enabled=enabled,
+        enabled=known.enabled if enabled is None else enabled,
         distance_mm=float(distance["mm"]) if distance else known.distance_mm,
         motion_distance_mm=float(motion["mm"]) if motion else known.motion_distance_mm,
         host_handling=host["state"].lower() == "on" if host else known.host_handling,
-        filament_claimed=_claim(text) or known.filament_claimed,
-        absent_level=Level(level["level"].lower()) if level else known.absent_level,
+        filament_claimed=(source.presence if source else None) or known.filament_claimed,
+        absent_level=(source.absent_level if source else None) or known.absent_level,
     )
 
 
-def _claim(text: str) -> Presence | None:
-    if present := _PRESENT.search(text):
-        return Presence.IN if present["present"].lower() == "yes" else Presence.OUT
-    if claim := _CLAIM.search(text):
-        return Presence.OUT if _ABSENT_WORDS.search(claim["claim"]) else Presence.IN
-    return None
+def watching_in(text: str) -> bool | None:
+    """Whether a line of runout control says that watching is on; None when it does not say."""
+    if found := _STATE.match(text):
+        return found["state"].lower() == "on"
+    monitor = monitor_in(text)
+    return None if monitor is None else monitor.report.enabled
+
+
+def _meant(claim: str) -> Presence | None:
+    """What words on the filament mean; None for words never seen."""
+    if _ABSENT_WORDS.match(claim.strip()):
+        return Presence.OUT
+    return Presence.IN if _PRESENT_WORDS.match(claim.strip()) else None

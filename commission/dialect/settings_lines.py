@@ -217,8 +217,12 @@ def _item(command: str, words: list[str], text: str) -> SettingsLine:
 
 
 def _selecting(command: str, words: list[str]) -> str:
-    # The oldest mesh listing counts its points by X and Y instead.
-    return "SXY" if command == "G29" and words[:1] == ["S3"] else SELECTORS.get(command, "")
+    # The oldest mesh listing counts its points by X and Y instead, and a fork's monitor its drives by E.
+    if command == "G29" and words[:1] == ["S3"]:
+        return "SXY"
+    if command == "M591" and words[:1] and words[0].startswith("E"):
+        return "E"
+    return SELECTORS.get(command, "")
 
 
 def _table_item(found: re.Match[str], text: str) -> SettingsLine | None:

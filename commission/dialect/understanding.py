@@ -8,13 +8,16 @@ from collections import defaultdict
 from collections.abc import Iterable
 
 from commission.dialect.events import Event, event_of, firmware_banner, worded_event
+from commission.dialect.family_events import family_event
 from commission.dialect.framing import RawLine, split_lines
 from commission.dialect.identity import Identity, identity_of, is_identity_line
-from commission.dialect.pins import Pin, is_pin_line, pins_of
+from commission.dialect.pins import Pin, has_raw_pins, is_pin_line, pins_of
 from commission.dialect.reading import Acknowledgement, Understanding, as_json
 from commission.dialect.replies import Reply, ReplyKind, classify
 from commission.dialect.runout import RunoutControl, is_runout_line, refuses_runout, runout_of
 from commission.dialect.settings_lines import SettingsLine, SettingsReader, settings_of, unglued
+from commission.dialect.sources.reader import HEEDED, SourceReader
+from commission.dialect.sources.report import SourceReport
 from commission.dialect.storage import StorageEvent, is_storage_line, storage_events_of, was_saved
 from commission.dialect.switches import SwitchState, is_switch_heading, switches_in, switches_of
 
@@ -25,6 +28,7 @@ __all__ = [
     "Pin",
     "RunoutControl",
     "SettingsLine",
+    "SourceReport",
     "StorageEvent",
     "SwitchState",
     "Understanding",
@@ -56,6 +60,8 @@ class _Sorter:
         self._acknowledgements: list[Acknowledgement] = []
         self._log: list[Event | str] = []
         self._settings = SettingsReader()
+        self._sources = SourceReader()
+        self._pin_lines: list[str] = []
 
     def take(self, line: RawLine) -> None:
         """Take one line, apart where two are glued together."""
@@ -72,7 +78,8 @@ class _Sorter:
             switches=switches_of(self._lines["switches"]),
             settings=self._settings.items,
             runout_control=runout_of(self._lines["runout_control"]),
-            pins=pins_of(self._lines["pins"]),
+            pins=pins_of(self._pin_lines),
+            sources=self._sources.reports,
             stored_settings=storage_events_of(self._lines["stored_settings"]),
             acknowledgements=tuple(self._acknowledgements),
             events=tuple(entry for entry in self._log if isinstance(entry, Event)),
@@ -86,7 +93,7 @@ class _Sorter:
         elif reply.kind is ReplyKind.ACKNOWLEDGED:
             self._take_acknowledgement(reply)
         elif topic := self._topic(reply, reply.text):
-            self._lines[topic].append(reply.text)
+            self._note(topic, reply.text)
         elif event := event_of(reply) or self._worded(reply):
             self._take_event(event, reply)
         else:
@@ -96,27 +103,38 @@ class _Sorter:
         self._lines["acknowledgements"].append(reply.text)
         self._acknowledgements.append(Acknowledgement(reply.acknowledged_line, reply.planner_free, reply.queue_free))
         self._settings.take(reply.text)
+        self._sources.take(reply.text)
         if not reply.data:
             return
         if topic := _fact_topic(reply.data):
-            self._lines[topic].append(reply.data)
+            self._note(topic, reply.data)
         elif event := event_of(reply):
             self._take_event(event, reply)
         else:
             self._take_unrecognised(reply.data)
 
+    def _note(self, topic: str, text: str) -> None:
+        self._lines[topic].append(text)
+        if topic == "pins" or (topic == "switches" and has_raw_pins(text)):
+            self._pin_lines.append(text)
+
     def _topic(self, reply: Reply, text: str) -> str | None:
-        if reply.cut or reply.kind not in _FACTUAL:
+        if reply.cut:
+            return None
+        is_source = reply.kind in HEEDED and self._sources.take(text)
+        if reply.kind not in _FACTUAL:
             return None
         if topic := _fact_topic(text):
             return topic
+        if is_source and reply.kind is ReplyKind.TEXT:
+            return "sources"
         if reply.kind in (ReplyKind.TEXT, ReplyKind.ECHOED_COMMAND):
             return _LISTING_TOPICS.get(self._settings.take(text) or "")
         return None
 
     @staticmethod
     def _worded(reply: Reply) -> Event | None:
-        return None if reply.cut else worded_event(reply.text)
+        return None if reply.cut else worded_event(reply.text) or family_event(reply.text)
 
     def _take_event(self, event: Event, reply: Reply) -> None:
         self._lines["events"].append(event.text)

@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from commission import units
 from commission.judge.advice import Advice, advice
 from commission.judge.demonstration import bound_sentence
-from commission.judge.evidence import LoopEvidence, Tally, WiggleResult, tally
+from commission.judge.evidence import LoopEvidence, StartUp, Tally, WiggleResult, tally
 from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe, far_end_sentence
 from commission.judge.plan import Plan
 from commission.judge.polarity import LEAST_CYCLES
-from commission.judge.stability import glitch_sentence, rate_sentence
+from commission.judge.power import PowerSeen
 from commission.judge.wording import counted
 from commission.vocabulary import FailSafe, Presence, Reading, SwitchBehaviour, Verdict
 
@@ -38,12 +38,17 @@ __all__ = [
 
 @dataclass(frozen=True)
 class Criterion:
-    """One thing the plan asks for: the rule, what was observed, and the verdict on it."""
+    """One thing the plan asks for: the rule, what was observed, and the verdict on it.
+
+    Attributes:
+        no_record: it is a comparison, and there is no record to compare with yet.
+    """
 
     name: str
     rule: str
     observed: str
     verdict: Verdict
+    no_record: bool = False
 
 
 @dataclass(frozen=True)
@@ -86,20 +91,19 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
         ("steadiness at leave-it prompts", steady, lambda: _leave_it(evidence)),
         (
             "wiggle",
-            f"{steady} in {plan.wiggle_s_for_pass:.0f} s and {plan.wiggle_readings_for_pass} readings",
+            f"{steady} in {plan.wiggle_s_for_pass:.0f} s watched",
             lambda: _wiggle(plan, evidence.wiggle),
         ),
         (
             "unplugged",
-            f"Reads steadily out in {counted(plan.power_ups_for_pass, 'power-up')}",
+            f"Reads steadily out in {counted(plan.power_ups_for_pass, 'power-up')}, wherever the filament is",
             lambda: _unplugged(plan, evidence),
         ),
-        (
-            "trials set aside",
-            f"At most {plan.set_aside_limit} voided or unreadable",
-            lambda: _set_aside(plan, evidence),
-        ),
+        ("trials set aside", set_aside_rule(plan), lambda: _set_aside(plan, evidence)),
     )
+    if evidence.start_up is not None:
+        started = evidence.start_up
+        judges = (*judges, ("start-up", "Reads after the power cycle as before it", lambda: _start_up(started)))
     if evidence.moving is not None:
         moving = evidence.moving
         judges = (*judges, ("steadiness while the machine moves", steady, lambda: _moving(plan, moving)))
@@ -178,48 +182,68 @@ def _leave_it(evidence: LoopEvidence) -> _Judged:
 
 
 def _wiggle(plan: Plan, wiggle: WiggleResult | None) -> _Judged:
-    if wiggle is None or wiggle.readings == 0:
+    if wiggle is None:
         return Verdict.NOT_JUDGED, "No wiggle was done."
-    observed = (
-        f"{counted(wiggle.readings, 'reading')}: {rate_sentence(wiggle.changes, wiggle.duration_s, plan.confidence)}"
-    )
-    if wiggle.largest_gap_s:
-        observed += f" {glitch_sentence(wiggle.largest_gap_s)}"
-    if wiggle.misreads:
-        observed += f" {counted(wiggle.misreads, 'reading')} did not show the filament as it was."
-    if wiggle.changes or wiggle.misreads:
-        return Verdict.FAIL, observed
-    whole = wiggle.duration_s >= plan.wiggle_s_for_pass and wiggle.readings >= plan.wiggle_readings_for_pass
-    return (Verdict.PASS if whole else Verdict.CONDITIONAL), observed
+    verdict, observed = _watched(plan, wiggle)
+    whole = wiggle.watched.exposure_s >= plan.wiggle_s_for_pass
+    return (Verdict.CONDITIONAL if verdict is Verdict.PASS and not whole else verdict), observed
 
 
 def _moving(plan: Plan, moving: WiggleResult) -> _Judged:
-    observed = (
-        f"{counted(moving.readings, 'reading')}: {rate_sentence(moving.changes, moving.duration_s, plan.confidence)}"
-    )
-    if moving.readings == 0:
-        return Verdict.NOT_JUDGED, "Nothing could be read while the machine moved."
-    if moving.misreads:
-        observed += f" {counted(moving.misreads, 'reading')} did not show the filament as it was."
-    return (Verdict.FAIL if moving.changes or moving.misreads else Verdict.PASS), observed
+    return _watched(plan, moving)
+
+
+def _watched(plan: Plan, wiggle: WiggleResult) -> _Judged:
+    """What was seen to be wrong fails, however little was watched; what was not watched in full is not judged."""
+    seen = wiggle.watched
+    observed = " ".join((f"{counted(seen.readings, 'reading')}:", *seen.sentences(plan.confidence)))
+    if wiggle.misreads:
+        observed += f" {counted(wiggle.misreads, 'reading')} did not show the filament as it was."
+    if not wiggle.clean:
+        return Verdict.FAIL, observed
+    return (Verdict.PASS if seen.complete else Verdict.NOT_JUDGED), observed
+
+
+def _start_up(started: StartUp) -> _Judged:
+    """A start that reads otherwise than before is an item left to do, not yet a danger: the trials read right."""
+    if not started.watched.complete or started.as_before is None:
+        return Verdict.NOT_JUDGED, started.sentence
+    return (Verdict.PASS if started.as_before else Verdict.CONDITIONAL), started.sentence
 
 
 def _unplugged(plan: Plan, evidence: LoopEvidence) -> _Judged:
     finding = fail_safe(evidence.unplugged, evidence.polarity)
-    verdict = _FAIL_SAFE_VERDICTS.get(finding.fail_safe, Verdict.FAIL)
-    if verdict is Verdict.PASS and finding.power_ups < plan.power_ups_for_pass:
-        verdict = Verdict.NOT_JUDGED
-    return verdict, finding.sentence
+    return finding.verdict(plan.power_ups_for_pass), finding.sentence
 
 
 def at_sensor_criterion(result: UnpluggedResult, at_board: Sequence[UnpluggedResult] = ()) -> Criterion:
     """What the input read with its cable unplugged at the sensor: a criterion where it was tried."""
-    safe = Verdict.PASS if result.steady is Reading.INACTIVE else Verdict.FAIL
-    verdict = safe if result.read else Verdict.NOT_JUDGED
-    return Criterion("unplugged at the sensor", "Reads steadily out", far_end_sentence(result, at_board), verdict)
+    seen = Verdict.PASS if result.power is PowerSeen.POWER_OFF else Verdict.CONDITIONAL
+    verdict = (seen if result.steady is Reading.INACTIVE else Verdict.FAIL) if result.read else Verdict.NOT_JUDGED
+    observed = far_end_sentence(result, at_board)
+    if verdict is Verdict.CONDITIONAL:
+        observed += " That the power was off before it was not seen: it rests on the operator's word."
+    return Criterion("unplugged at the sensor", "Reads steadily out", observed, verdict)
+
+
+def set_aside_rule(plan: Plan) -> str:
+    """How many trials may be left out of the count."""
+    return f"At most {plan.set_aside_limit} voided and {plan.unread_limit} unread"
 
 
 def _set_aside(plan: Plan, evidence: LoopEvidence) -> _Judged:
-    voided, unreadable = evidence.voided_trials, evidence.unreadable_trials
-    within = voided + unreadable <= plan.set_aside_limit
-    return (Verdict.PASS if within else Verdict.NOT_JUDGED), f"{voided} voided, {unreadable} unreadable."
+    return set_aside(plan, evidence.voided_trials, evidence.unread_trials, given_up=evidence.given_up)
+
+
+def set_aside(plan: Plan, voided: int, unread: int, *, given_up: bool) -> tuple[Verdict, str]:
+    """Whether few enough trials were left out of the count, and how many there were.
+
+    Args:
+        plan: with its limits.
+        voided: declared spoilt by the operator.
+        unread: taken again because too few readings were known.
+        given_up: the series was ended because of the unread ones.
+    """
+    within = voided <= plan.set_aside_limit and unread <= plan.unread_limit and not given_up
+    ended = " The trials were ended because of that." if given_up else ""
+    return (Verdict.PASS if within else Verdict.NOT_JUDGED), f"{voided} voided, {unread} unread.{ended}"

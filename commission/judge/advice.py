@@ -42,7 +42,8 @@ _REVERSED_WORDS = (
 
 _SENTENCES = {
     Advice.NONE: "Polarity and rest are both right.",
-    Advice.TEST_UNPLUGGED: "Unplug the sensor with the power off and read the input before anything is changed: the "
+    Advice.TEST_UNPLUGGED: "Unplug the sensor with mains and USB both out, and read the input on USB alone, before "
+    "anything is changed: the "
     "unplugged reading tells a wrong contact from wrong logic, and a fault at the sensor from one at the input.",
     Advice.CHANGE_CONTACT: "Filament is read the wrong way round and the unplugged input rests at out, which is right: "
     "change the contact (the other one of normally open and normally closed). Do not invert the logic: that would read "

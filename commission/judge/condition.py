@@ -6,7 +6,7 @@ worn switch; more than one nuisance trip in a hundred hours calls for service. A
 than its gap, so the limit never lies below two of them.
 """
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from statistics import fmean
 
@@ -38,8 +38,9 @@ class Measured:
         in_trials, in_misreads, out_trials, out_misreads: readable trials and those misread (see `Tally`).
         settle_s: of each move, seconds from the first sight of the expected reading until it stayed.
         unwanted_changes: in dwells, at leave-it prompts and while watched, together.
-        watched_s: time watched in which no change was wanted, in seconds.
-        poll_gap_s: the largest time between two readings.
+        watched_s: exposure in which no change was wanted, in seconds: see `exposure`.
+        cut_short: watches that did not reach the exposure planned for them.
+        poll_gap_s: the largest time between two readings that counts as watched.
         time_to_pause_s: from the runout to the pause, if a function test was done.
         wiring: identity of the wiring; equal means unchanged since.
         firmware: as announced.
@@ -54,6 +55,7 @@ class Measured:
     settle_s: tuple[float, ...] = ()
     unwanted_changes: int = 0
     watched_s: float = 0.0
+    cut_short: int = 0
     poll_gap_s: float = 0.1
     time_to_pause_s: float | None = None
     wiring: str = ""
@@ -137,7 +139,8 @@ _SHARE_RULE = f"Share of misreads not larger than before (exact test, p below {S
 def _share(baseline: Sequence[Measured], history: Sequence[Measured], now: Measured) -> Criterion:
     name = "misreads against the record"
     if not baseline:
-        return Criterion(name, _SHARE_RULE, "No earlier check may stand beside this one.", Verdict.NOT_JUDGED)
+        alone = "No earlier check may stand beside this one."
+        return Criterion(name, _SHARE_RULE, alone, Verdict.NOT_JUDGED, no_record=True)
     failures, trials = sum(check.misreads for check in baseline), sum(check.trials for check in baseline)
     chance = fisher_exact((now.misreads, now.trials - now.misreads), (failures, trials - failures), Alternative.GREATER)
     _, pooled = comparable(history, now)
@@ -167,7 +170,7 @@ def settle_criterion(history: Sequence[Measured], now: Measured) -> Criterion:
         return Criterion(name, rule, "No move came to rest in this check.", Verdict.NOT_JUDGED)
     if not any(check.settle_s for check in baseline):
         first = f"Mean {units.seconds(mean_s)}, measured in steps of {gap}; nothing on record to compare with."
-        return Criterion(name, rule, first, Verdict.NOT_JUDGED)
+        return Criterion(name, rule, first, Verdict.NOT_JUDGED, no_record=True)
     limit_s = settle_limit_s(baseline, now.poll_gap_s)
     slow, before = _slow(now.settle_s, limit_s), _slow([s for check in baseline for s in check.settle_s], limit_s)
     chance = fisher_exact(slow, before, Alternative.GREATER)
@@ -186,11 +189,18 @@ def _slow(settle_s: Sequence[float], limit_s: float) -> tuple[int, int]:
 
 
 def steadiness_criterion(now: Measured) -> Criterion:
-    """No unwanted change in the time watched."""
-    if not now.watched_s > 0:
-        return Criterion("steadiness", "No unwanted change", "Nothing was watched.", Verdict.NOT_JUDGED)
-    verdict = Verdict.FAIL if now.unwanted_changes else Verdict.PASS
-    return Criterion("steadiness", "No unwanted change", rate_sentence(now.unwanted_changes, now.watched_s), verdict)
+    """No unwanted change in the time watched, and as much of it watched as was planned."""
+    name, rule = "steadiness", "No unwanted change in the time watched"
+    if now.watched_s > 0:
+        observed = rate_sentence(now.unwanted_changes, now.watched_s)
+    else:
+        observed = f"Nothing was watched; {counted(now.unwanted_changes, 'unwanted change')} seen."
+    if now.unwanted_changes:
+        return Criterion(name, rule, observed, Verdict.FAIL)
+    if now.cut_short:
+        observed += " Not every watch could be read for as long as it was planned."
+    whole = now.watched_s > 0 and not now.cut_short
+    return Criterion(name, rule, observed, Verdict.PASS if whole else Verdict.NOT_JUDGED)
 
 
 def pause_criterion(history: Sequence[Measured], now: Measured) -> Criterion:
@@ -201,7 +211,7 @@ def pause_criterion(history: Sequence[Measured], now: Measured) -> Criterion:
     before = [check.time_to_pause_s for check in history if check.passed and check.time_to_pause_s is not None]
     if not before:
         observed = f"{units.seconds(now.time_to_pause_s)}; nothing on record to compare with."
-        return Criterion("time to pause", rule, observed, Verdict.NOT_JUDGED)
+        return Criterion("time to pause", rule, observed, Verdict.NOT_JUDGED, no_record=True)
     limit_s = PAUSE_GROWTH_LIMIT * fmean(before) + PAUSE_SLACK_S
     late = now.time_to_pause_s > limit_s
     observed = f"{units.seconds(now.time_to_pause_s)}, limit {units.seconds(limit_s)}."
@@ -237,12 +247,32 @@ def condition_criteria(history: Sequence[Measured], now: Measured) -> tuple[Crit
     )
 
 
-def overall(criteria: Sequence[Criterion]) -> Verdict:
-    """The verdict on a check: the worst of what was judged; not judged when nothing was.
+def overall(criteria: Sequence[Criterion], needed: Collection[str], beyond: Collection[str] = ()) -> Verdict:
+    """The verdict on a check: no part of what it stands for is dropped because it was not judged, or is not there.
 
-    What a check cannot know stays *not judged* beside the verdict and does not change it: a brief check never claims
-    what only a full one sees.
+    A fail fails the whole. Else a needed part without a judgement leaves the whole not judged, and any other one makes
+    it conditional. Only what the check does not stand for, and what has no record to be compared with yet, may be not
+    judged beside the verdict.
+
+    Args:
+        criteria: everything that was looked at.
+        needed: names of the parts without which there is no verdict.
+        beyond: names of the parts that the check does not stand for.
     """
-    judged = {criterion.verdict for criterion in criteria} - {Verdict.NOT_JUDGED}
-    order = (Verdict.FAIL, Verdict.CONDITIONAL, Verdict.PASS)
-    return next((verdict for verdict in order if verdict in judged), Verdict.NOT_JUDGED)
+    verdicts = {criterion.verdict for criterion in criteria}
+    if Verdict.FAIL in verdicts:
+        return Verdict.FAIL
+    judged = {criterion.name for criterion in criteria if criterion.verdict is not Verdict.NOT_JUDGED}
+    if not judged or not judged.issuperset(needed):
+        return Verdict.NOT_JUDGED
+    less = Verdict.CONDITIONAL in verdicts or left_open(criteria, beyond)
+    return Verdict.CONDITIONAL if less else Verdict.PASS
+
+
+def left_open(criteria: Sequence[Criterion], beyond: Collection[str] = ()) -> tuple[str, ...]:
+    """Which parts of what the check stands for were not judged, though there was something to judge them by."""
+    return tuple(
+        criterion.name
+        for criterion in criteria
+        if criterion.verdict is Verdict.NOT_JUDGED and criterion.name not in beyond and not criterion.no_record
+    )

@@ -3,9 +3,11 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from commission.judge.exposure import Watched, watched
 from commission.judge.failsafe import UnpluggedResult
 from commission.judge.polarity import PREDICTIONS, TrialResult
-from commission.vocabulary import Presence, SwitchBehaviour
+from commission.judge.stability import Sample
+from commission.vocabulary import Presence, Reading, SwitchBehaviour
 
 
 @dataclass(frozen=True)
@@ -42,26 +44,42 @@ class WiggleResult:
     """What was read while the cable and its connectors were moved.
 
     Attributes:
-        readings: how many were taken.
-        duration_s: over how long, in seconds.
-        changes: unwanted changes among them.
-        largest_gap_s: the longest time between two of them, if known.
-        misreads: readings that contradict the presence declared for the wiggle; steady and wrong is no pass.
+        watched: what of it counts.
+        misreads: known readings that contradict the presence declared for it; steady and wrong is no pass.
     """
 
-    readings: int
-    duration_s: float
-    changes: int
-    largest_gap_s: float | None = None
+    watched: Watched
     misreads: int = 0
 
     def __post_init__(self) -> None:
-        if not 0 <= self.changes <= max(0, self.readings - 1) or not self.duration_s >= 0:
-            raise ValueError(
-                f"A wiggle of {self.readings} readings in {self.duration_s} s cannot hold {self.changes} changes."
-            )
-        if not 0 <= self.misreads <= self.readings:
-            raise ValueError(f"A wiggle of {self.readings} readings cannot hold {self.misreads} misreads.")
+        if not 0 <= self.misreads <= self.watched.readings:
+            raise ValueError(f"A wiggle of {self.watched.readings} readings cannot hold {self.misreads} misreads.")
+
+    @property
+    def clean(self) -> bool:
+        """Whether every known reading shows the filament that is in."""
+        return not (self.watched.changes or self.misreads)
+
+
+def wiggled(samples: Sequence[Sample], planned_s: float) -> WiggleResult:
+    """A wiggle as it counts; it is done only where filament in reads active, so inactive is a misread."""
+    misreads = sum(sample.reading is Reading.INACTIVE for sample in samples)
+    return WiggleResult(watched(samples, planned_s), misreads)
+
+
+@dataclass(frozen=True)
+class StartUp:
+    """What was read right after the power came back.
+
+    Attributes:
+        watched: what of it counts.
+        as_before: whether it read what it read before; None where that is not known.
+        sentence: the same for a person.
+    """
+
+    watched: Watched
+    as_before: bool | None
+    sentence: str
 
 
 @dataclass(frozen=True)
@@ -81,7 +99,9 @@ class LoopEvidence:
         unplugged: one per power-up.
         polarity_odds: likeliest to runner-up, if the rule was applied.
         voided_trials: trials the operator set aside with a reason.
-        unreadable_trials: trials without a majority.
+        unread_trials: trials in which too few readings were known.
+        given_up: the trials were ended because too many of them could not be read.
+        start_up: what was read after the power came back; None if the power was not off.
         moving: the second wiggle, hands off with the machine moving; None if it was not done.
         at_sensor: unplugged at the sensor, the cable still on the board; None if it was not done.
     """
@@ -98,7 +118,9 @@ class LoopEvidence:
     unplugged: tuple[UnpluggedResult, ...]
     polarity_odds: float | None = None
     voided_trials: int = 0
-    unreadable_trials: int = 0
+    unread_trials: int = 0
+    given_up: bool = False
+    start_up: StartUp | None = None
     moving: WiggleResult | None = None
     at_sensor: UnpluggedResult | None = None
 
@@ -111,5 +133,5 @@ class LoopEvidence:
         for what, part, whole in pairs:
             if not 0 <= part <= whole:
                 raise ValueError(f"There cannot be {part} {what} among {whole}.")
-        if min(self.unwanted_changes_in_dwells, self.voided_trials, self.unreadable_trials) < 0:
+        if min(self.unwanted_changes_in_dwells, self.voided_trials, self.unread_trials) < 0:
             raise ValueError("Counts of changes and of trials set aside begin at 0.")

@@ -8,12 +8,9 @@ about it, together with the polarity, is in `advice`.
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from commission.judge.power import PowerSeen
 from commission.judge.wording import counted
-from commission.vocabulary import FailSafe, Reading, SwitchBehaviour
-
-# Fewer readings than this after a power-up, or a larger share of them lost, say nothing about steadiness.
-LEAST_UNPLUGGED_READINGS = 5
-LARGEST_LOST_SHARE = 0.1
+from commission.vocabulary import FailSafe, Reading, SwitchBehaviour, Verdict
 
 
 @dataclass(frozen=True)
@@ -21,17 +18,19 @@ class UnpluggedResult:
     """What one power-up with the sensor unplugged read.
 
     Attributes:
-        readings: in the order they were taken.
+        readings: in the order they were taken: hands off, then while the filament was moved.
+        watched: whether every watch of it reached its exposure; else it is not judged.
+        power: how far the power-off before it was seen.
     """
 
     readings: tuple[Reading, ...]
+    watched: bool
+    power: PowerSeen = PowerSeen.WORD
 
     @property
     def read(self) -> bool:
-        """Whether enough readings were understood to say anything."""
-        lost = self.readings.count(Reading.UNKNOWN)
-        understood = len(self.readings) - lost
-        return understood >= LEAST_UNPLUGGED_READINGS and lost <= LARGEST_LOST_SHARE * len(self.readings)
+        """Whether enough was watched to say anything."""
+        return self.watched and any(reading is not Reading.UNKNOWN for reading in self.readings)
 
     @property
     def steady(self) -> Reading:
@@ -52,12 +51,24 @@ class FailSafeFinding:
         power_ups: power-ups that could be read.
         sentence: the finding for a person.
         agree: whether all power-ups that were read showed the same steady reading.
+        power_seen: whether the power was seen to be off before each of them.
     """
 
     fail_safe: FailSafe
     power_ups: int
     sentence: str
     agree: bool = True
+    power_seen: bool = True
+
+    def verdict(self, needed: int) -> Verdict:
+        """What it is worth where a pass takes so many power-ups; a power-off nobody saw makes no full pass."""
+        if self.fail_safe is FailSafe.NOT_TESTED:
+            return Verdict.NOT_JUDGED
+        if self.fail_safe is not FailSafe.SAFE:
+            return Verdict.FAIL
+        if self.power_ups < needed:
+            return Verdict.NOT_JUDGED
+        return Verdict.PASS if self.power_seen else Verdict.CONDITIONAL
 
 
 def fail_safe(results: Sequence[UnpluggedResult], behaviour: SwitchBehaviour) -> FailSafeFinding:
@@ -80,7 +91,8 @@ def fail_safe(results: Sequence[UnpluggedResult], behaviour: SwitchBehaviour) ->
         return FailSafeFinding(FailSafe.DANGER, done, sentence, agree)
     if broken:
         sentence = (
-            "Unplugged, the reading changed by itself: nothing holds the input, so a broken wire may pass for anything."
+            "Unplugged, the reading changed, and not as the filament moved: nothing holds the input, so a broken wire "
+            "may pass for anything."
         )
         return FailSafeFinding(FailSafe.UNSTEADY, done, sentence, agree)
     if not results or not all(r.read for r in results):
@@ -93,7 +105,15 @@ def fail_safe(results: Sequence[UnpluggedResult], behaviour: SwitchBehaviour) ->
     sentence = f"Unplugged, the input read steadily out in {counted(done, 'power-up')}"
     if done == 1:
         sentence += "; a floating input can rest there by chance, so power up once more"
-    return FailSafeFinding(FailSafe.SAFE, done, sentence + ".")
+    unseen = [number for number, result in enumerate(results, 1) if result.power is not PowerSeen.POWER_OFF]
+    sentence += f". {unseen_sentence(unseen)}" if unseen else "."
+    return FailSafeFinding(FailSafe.SAFE, done, sentence, power_seen=not unseen)
+
+
+def unseen_sentence(power_ups: Sequence[int]) -> str:
+    """That the power-off before these power-ups was not seen."""
+    before = " and ".join(f"power-up {number}" for number in power_ups)
+    return f"That the power was off before {before} was not seen: it rests on the operator's word."
 
 
 def far_end_sentence(result: UnpluggedResult, at_board: Sequence[UnpluggedResult] = ()) -> str:
@@ -111,4 +131,4 @@ def far_end_sentence(result: UnpluggedResult, at_board: Sequence[UnpluggedResult
         return "Unplugged at the sensor, the input read in, steadily, as it did unplugged at the board."
     if result.steady is Reading.ACTIVE:
         return "Unplugged at the sensor, the input read in, steadily: the cable holds it, as a short in it does."
-    return "Unplugged at the sensor, the reading changed by itself: nothing holds the input with the cable on it."
+    return "Unplugged at the sensor, the reading changed, and not as the filament moved: nothing holds the input."

@@ -69,17 +69,6 @@ class Gate:
     reason: str
     cure: str = ""
 
-    def facts(self) -> dict[str, str]:
-        """The gate as values for the record."""
-        return {
-            "key": self.key,
-            "title": self.title,
-            "state": self.state.value,
-            "how": self.how.value,
-            "reason": self.reason,
-            "cure": self.cure,
-        }
-
 
 @dataclass(frozen=True)
 class GateEvidence:

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 
 from commission.judge.condition import Measured
 from commission.judge.evidence import tally
+from commission.judge.exposure import exposure_s, is_read, watched
 from commission.judge.polarity import PREDICTIONS, TrialResult, majority
-from commission.judge.stability import Sample, largest_gap_s, settling, unwanted_changes
+from commission.judge.stability import Sample, settling, unwanted_changes
 from commission.vocabulary import Presence, SwitchBehaviour
 
 Samples = tuple[Sample, ...]
@@ -29,9 +30,22 @@ class TimedTrial:
     dwell: Samples
 
     @property
+    def read(self) -> bool:
+        """Whether enough of its dwell is known; one that is unread counts for nothing."""
+        return is_read([sample.reading for sample in self.dwell])
+
+    @property
     def unasked(self) -> Samples:
         """The readings in which no change was wanted: the dwell, and all of them where nothing was to be moved."""
         return self.dwell if self.moved else (*self.before, *self.dwell)
+
+
+@dataclass(frozen=True)
+class TimedWatch:
+    """One watch in which no change is wanted, with its readings, and how long it was to be watched, in seconds."""
+
+    samples: Samples
+    planned_s: float
 
 
 @dataclass(frozen=True)
@@ -46,39 +60,37 @@ class Circumstances:
 
 
 def measure(
-    trials: Sequence[TimedTrial], watches: Sequence[Samples], behaviour: SwitchBehaviour, around: Circumstances
+    trials: Sequence[TimedTrial], watches: Sequence[TimedWatch], behaviour: SwitchBehaviour, around: Circumstances
 ) -> Measured:
     """Counts, settle times and unwanted changes of one check.
 
     Args:
-        trials: those that stand, in order.
-        watches: the readings of each watch in which no change was wanted.
+        trials: those that stand, in order; the unread among them are left out.
+        watches: each in which no change was wanted.
         behaviour: the polarity found, by which a misread is told; where none was found, direct.
         around: what else is known of the check.
     """
+    read = [trial for trial in trials if trial.read]
     counts = tally(
-        [TrialResult(t.presence, majority([s.reading for s in t.dwell])) for t in trials if t.moved], behaviour
+        [TrialResult(t.presence, majority([s.reading for s in t.dwell])) for t in read if t.moved], behaviour
     )
-    still = [*(trial.unasked for trial in trials), *watches]
+    still = [*(trial.unasked for trial in read), *(watch.samples for watch in watches)]
     return Measured(
         label=around.label,
         in_trials=counts.in_trials,
         in_misreads=counts.in_misreads,
         out_trials=counts.out_trials,
         out_misreads=counts.out_misreads,
-        settle_s=settle_times_s(trials, behaviour),
+        settle_s=settle_times_s(read, behaviour),
         unwanted_changes=sum(unwanted_changes([sample.reading for sample in samples]) for samples in still),
-        watched_s=sum(samples[-1].at_s - samples[0].at_s for samples in still if len(samples) > 1),
-        poll_gap_s=max((largest_gap_s(samples) for samples in still), default=0.0),
+        watched_s=sum(exposure_s(samples) for samples in still),
+        cut_short=sum(not watched(each.samples, each.planned_s).complete for each in watches),
+        poll_gap_s=max((watched(samples, 0.0).largest_gap_s for samples in still), default=0.0),
         time_to_pause_s=around.time_to_pause_s,
         wiring=around.wiring,
         firmware=around.firmware,
         passed=around.passed,
     )
-
-
-def _result(trial: TimedTrial) -> TrialResult:
-    return TrialResult(trial.presence, majority([sample.reading for sample in trial.dwell]))
 
 
 def settle_times_s(trials: Sequence[TimedTrial], behaviour: SwitchBehaviour) -> tuple[float, ...]:

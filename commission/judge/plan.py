@@ -4,16 +4,19 @@ from dataclasses import dataclass
 
 from commission import units
 from commission.judge.demonstration import upper_bound
+from commission.judge.exposure import GAP_LIMIT_S, LONGEST, needed_readings
 from commission.judge.polarity import LEAST_CYCLES, MOST_CYCLES, NEEDED_ODDS
 from commission.judge.wording import confidence_words, counted
 
 # What a pass takes, whatever the plan says; a plan may ask for more, never for less.
 PASS_CYCLES = 20
 PASS_WIGGLE_S = 60.0
-PASS_WIGGLE_READINGS = 600
+WIGGLE_READINGS = 600
 PASS_POWER_UPS = 2
-# Voided and unreadable trials beyond this share of the trials planned make the rest unbelievable.
+# Voided trials beyond this share of the trials planned make the rest unbelievable.
 SET_ASIDE_SHARE = 0.1
+# A prompt whose trial could not be read comes again at most so often in a row.
+MOST_REPEATS = 5
 
 
 @dataclass(frozen=True)
@@ -28,7 +31,7 @@ class Plan:
         dwell_s: over how long they are taken, in seconds.
         leave_it_share: share of prompts that say to leave the filament as it is.
         wiggle_s: length of the wiggle in seconds.
-        wiggle_readings: readings in the wiggle.
+        wiggle_readings: readings that the wiggle aims at; what counts is the time watched.
         power_ups: times the unplugged input is powered up and read.
         confidence: one-sided confidence of every bound.
         needed_odds: likeliest to runner-up that decide the polarity.
@@ -41,7 +44,7 @@ class Plan:
     dwell_s: float = 2.0
     leave_it_share: float = 0.25
     wiggle_s: float = PASS_WIGGLE_S
-    wiggle_readings: int = PASS_WIGGLE_READINGS
+    wiggle_readings: int = WIGGLE_READINGS
     power_ups: int = PASS_POWER_UPS
     confidence: float = 0.95
     needed_odds: float = NEEDED_ODDS
@@ -62,14 +65,24 @@ class Plan:
                 raise ValueError(f"This plan cannot be carried out: {demand}.")
 
     @property
+    def dwell_beat_s(self) -> float:
+        """Seconds between two readings of a dwell."""
+        return self.dwell_s / (self.readings_per_dwell - 1)
+
+    @property
     def cycles_for_pass(self) -> int:
         """Clean cycles that a pass takes: what was planned, and never fewer than 20."""
         return max(self.cycles, PASS_CYCLES)
 
     @property
     def set_aside_limit(self) -> int:
-        """Voided and unreadable trials that are tolerated."""
+        """Voided trials that are tolerated."""
         return int(2 * self.cycles * SET_ASIDE_SHARE)
+
+    @property
+    def unread_limit(self) -> int:
+        """Unread trials that are tolerated: as many as there are moves planned, so that a poor line is only slower."""
+        return 2 * self.cycles
 
     def describe(self) -> list[str]:
         """The plan and its decision rule as sentences, each limit describing itself."""
@@ -93,11 +106,16 @@ class Plan:
             f"Without a misread, {self.cycles} trials of a kind show at {sure} confidence that at most {bound} are "
             "misread.",
             "A pass takes no unwanted change in any dwell, at any leave-it prompt and in the wiggle.",
-            f"The wiggle lasts at least {self.wiggle_s_for_pass:.0f} s and {self.wiggle_readings_for_pass} readings; a "
-            "shorter clean one is a conditional pass.",
-            f"A pass takes an unplugged input that reads out at every reading in {self.power_ups_for_pass} power-ups.",
-            f"At most {counted(self.set_aside_limit, 'trial')} may be voided or unreadable; with more nothing is "
-            "judged.",
+            f"The wiggle takes {self.wiggle_s_for_pass:.0f} s watched; a shorter clean one is a conditional pass. Only "
+            f"time between known readings at most {units.seconds(GAP_LIMIT_S)} apart is watched; a watch goes on until "
+            f"it has that, at most {LONGEST} times its length, or else it is not judged.",
+            f"A pass takes an unplugged input that reads out at every reading in {self.power_ups_for_pass} power-ups, "
+            "while the filament is moved in and out twice, each after a power-off that was seen; one that rests on the "
+            "operator's word is a conditional pass.",
+            f"A trial needs {needed_readings(self.readings_per_dwell)} known readings of {self.readings_per_dwell}; "
+            f"with fewer it is unread, counts for nothing and is taken again, at most {MOST_REPEATS} times in a row "
+            f"and {self.unread_limit} times in all. At most {counted(self.set_aside_limit, 'trial')} may be voided. "
+            "With more nothing is judged.",
             "What was not done or could not be worked out is not judged, which is no pass.",
         ]
 
@@ -105,11 +123,6 @@ class Plan:
     def wiggle_s_for_pass(self) -> float:
         """Seconds of wiggle that a pass takes."""
         return max(self.wiggle_s, PASS_WIGGLE_S)
-
-    @property
-    def wiggle_readings_for_pass(self) -> int:
-        """Readings in the wiggle that a pass takes."""
-        return max(self.wiggle_readings, PASS_WIGGLE_READINGS)
 
     @property
     def power_ups_for_pass(self) -> int:

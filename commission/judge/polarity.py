@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from types import MappingProxyType
 
 from commission.judge.distributions import log_beta
+from commission.judge.exposure import is_read
 from commission.units import odds as odds_in_words
 from commission.vocabulary import Presence, Reading, SwitchBehaviour
 
@@ -108,9 +109,11 @@ class PolarityFinding:
 def majority(readings: Sequence[Reading]) -> Reading:
     """The reading that more than half of all the readings of a dwell show, otherwise unknown.
 
-    A reading that could not be understood counts in the whole but for neither side, so a dwell that was mostly lost
-    has no majority. An empty dwell has none either.
+    A dwell in which too few readings are known has none: see `is_read`. An unknown one counts in the whole, and for
+    neither side.
     """
+    if not is_read(readings):
+        return Reading.UNKNOWN
     for candidate in (Reading.ACTIVE, Reading.INACTIVE):
         if 2 * sum(reading is candidate for reading in readings) > len(readings):
             return candidate

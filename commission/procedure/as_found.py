@@ -4,15 +4,24 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from commission.dialect.commands import RUNOUT_CONTROL, SWITCHES
+from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl, runout_of
-from commission.dialect.switches import SwitchState, switches_of
+from commission.dialect.switches import SwitchState
+from commission.evidence.findings.reported import (
+    NotReported,
+    RunoutControlAsFound,
+    RunoutControlled,
+    SwitchesAsFound,
+    SwitchesReported,
+    runout_values,
+)
 from commission.procedure.message import Punch
 from commission.procedure.request import Choose, Option, PhaseBegins, PhaseEnds
 from commission.procedure.resume import Change
 from commission.procedure.steps import Steps, ask, choose, establish, recall
-from commission.vocabulary import PunchClass, Reading
+from commission.procedure.switch_name import ask_switches, keep_name, name_on_record
+from commission.vocabulary import PunchClass
 
 NAME = "as_found"
 VOIDED_BY: frozenset[Change] = frozenset()
@@ -31,30 +40,30 @@ class AsFound:
 def as_found() -> Steps[AsFound]:
     """Read all switches and the runout control, and find the switch to test."""
     yield PhaseBegins(NAME, "As found: what the printer reports before anything is changed")
-    found = yield from look(NAME)
+    found = yield from look(SwitchesAsFound, RunoutControlAsFound)
     yield PhaseEnds(NAME, {"switch": found.switch})
     return found
 
 
-def look(when: str) -> Steps[AsFound]:
-    """Read them and record them; `when` ends the findings' names."""
-    switches = switches_of((yield from ask(SWITCHES)).lines)
+def look(switches_found: type[SwitchesReported], control_found: type[RunoutControlled]) -> Steps[AsFound]:
+    """Read them and record them as findings of these kinds."""
+    reported = yield from ask_switches()
+    switches = reported.states
     runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
-    yield from establish(
-        f"switches_{when}", *switch_sentences(switches), switches=[_facts(state) for state in switches]
-    )
-    yield from establish(f"runout_control_{when}", *runout_sentences(runout), **runout_facts(runout))
-    return AsFound((yield from pick_switch(switches)), switches, runout)
+    yield from establish(switches_found.of(switches, switch_sentences(switches)))
+    yield from establish(control_found(sentences=runout_sentences(runout), **runout_values(runout)))
+    switch = yield from pick_switch(switches)
+    yield from keep_name(reported, switch, (yield from name_on_record()))
+    return AsFound(switch, switches, runout)
 
 
 def as_found_again(kept: Mapping[str, Any]) -> Steps[AsFound | None]:
     """The phase's result as the book holds it, for a run that is taken up again."""
-    switches = yield from recall("switches_as_found")
-    control = yield from recall("runout_control_as_found")
+    switches = yield from recall(SwitchesAsFound)
+    control = yield from recall(RunoutControlAsFound)
     if switches is None or control is None:
         return None
-    states = (SwitchState(each["name"], each["wire_word"], Reading(each["reading"])) for each in switches["switches"])
-    return AsFound(kept["switch"], tuple(states), RunoutControl(**control))
+    return AsFound(kept["switch"], switches.states, control.control)
 
 
 def pick_switch(switches: Sequence[SwitchState]) -> Steps[str | None]:
@@ -91,7 +100,9 @@ def not_reported(identity: Identity | None, runout: RunoutControl) -> Steps[None
         reasons.append(
             "Runout support is announced as built in, yet no switch is reported: the input may be on another board."
         )
-    yield from establish("not_reported", *reasons, support_announced=built_in, control_supported=runout.supported)
+    yield from establish(
+        NotReported(sentences=tuple(reasons), support_announced=built_in, control_supported=runout.supported)
+    )
     yield Punch(
         PunchClass.UNSAFE,
         "The filament switch is not reported: nothing protects this printer from running out.",
@@ -122,18 +133,3 @@ def runout_sentences(runout: RunoutControl) -> tuple[str, ...]:
 
 def _on_off(value: bool | None) -> str:  # noqa: FBT001 - three-valued
     return "not stated" if value is None else "on" if value else "off"
-
-
-def runout_facts(runout: RunoutControl) -> dict[str, object]:
-    """The runout control as values for the record."""
-    return {
-        "supported": runout.supported,
-        "enabled": runout.enabled,
-        "distance_mm": runout.distance_mm,
-        "motion_distance_mm": runout.motion_distance_mm,
-        "host_handling": runout.host_handling,
-    }
-
-
-def _facts(state: SwitchState) -> dict[str, object]:
-    return {"name": state.name, "wire_word": state.wire_word, "reading": state.reading.value}

@@ -5,11 +5,20 @@ from typing import Any
 
 from commission.dialect.commands import COUNTERS
 from commission.dialect.replies import ReplyKind
+from commission.evidence.findings.settings import (
+    BackupProven,
+    Counters,
+    DoubtedLine,
+    SettingsAsFound,
+    SettingsFiles,
+    SettingsNotKept,
+    SettingsPlausibility,
+)
 from commission.procedure.message import Punch, Tell
 from commission.procedure.request import PhaseBegins, PhaseEnds
 from commission.procedure.resume import Change
 from commission.procedure.settings_reading import SettingsRead, read_settings
-from commission.procedure.settings_record import AS_FOUND, SettingsRecord, Sheet
+from commission.procedure.settings_record import SettingsRecord, Sheet
 from commission.procedure.steps import Steps, ask, establish, keep, recall
 from commission.settings.plain_file import plain_file
 from commission.settings.plan_items import Decision
@@ -22,7 +31,6 @@ from commission.vocabulary import PunchClass
 NAME = "backup"
 VOIDED_BY: frozenset[Change] = frozenset()
 """Nothing but another printer: after a change the settings as found cannot be read again."""
-PROVEN = "backup_proven"
 EXPLAINED = (
     "Two sets of settings exist: the working values the printer runs by, and the stored ones it loads when it starts.",
     "This asks for the working values, until they come the same twice in a row. It changes nothing.",
@@ -58,8 +66,8 @@ def backup(sheet: Sheet, firmware: str, sections: dict[str, Sequence[str]]) -> S
 
 def kept_again(kept: Mapping[str, Any]) -> Steps[SettingsRecord | None]:
     """The phase's result as the book holds it, for a run that is taken up again."""
-    facts = (yield from recall(AS_FOUND)) if kept["kept"] else None
-    return None if facts is None else SettingsRecord.from_facts(facts)
+    found = (yield from recall(SettingsAsFound)) if kept["kept"] else None
+    return None if found is None else SettingsRecord.on_record(found)
 
 
 def backup_of_capture(lines: Sequence[str], name: str, sheet: Sheet, firmware: str) -> Steps[SettingsRecord]:
@@ -86,7 +94,7 @@ def record_as_found(record: SettingsRecord, sheet: Sheet, sections: dict[str, Se
     said += [f"Note: {notice}" for notice in snapshot.notices]
     if snapshot.kept:
         said.append(f"{len(snapshot.kept)} lines of it are not understood and are kept as they came.")
-    yield from establish(AS_FOUND, *said, **record.facts())
+    yield from establish(SettingsAsFound(sentences=tuple(said), **record.values()))
     yield from _plausibility(findings, earlier)
     plan = restorable_lines(snapshot)
     heading = _heading(record, sheet)
@@ -94,26 +102,27 @@ def record_as_found(record: SettingsRecord, sheet: Sheet, sections: dict[str, Se
     text = readable_file(snapshot, record.lines, heading, sections=sections, findings=findings)
     readable = yield from keep(f"{stem}.txt", text, "settings as found, to be read by a person")
     plain = yield from keep(f"{stem}.gcode", plain_file(plan, heading), "restorable settings as plain lines")
-    count = len(plan.of(Decision.SEND)), len(plan.of(Decision.ASK)), len(plan.of(Decision.REFUSE))
+    send, ask_first, never = (len(plan.of(which)) for which in (Decision.SEND, Decision.ASK, Decision.REFUSE))
+    to_send = f"To send with any sender: {plain} ({send} lines; {ask_first} more behind a semicolon want a look first)."
     yield from establish(
-        "settings_files",
-        f"To read: {readable}",
-        f"To send with any sender: {plain} ({count[0]} lines; {count[1]} more behind a semicolon want a look first).",
-        readable=readable,
-        plain=plain,
-        restorable=count[0],
-        to_review=count[1],
-        never=count[2],
+        SettingsFiles(
+            sentences=(f"To read: {readable}", to_send),
+            readable=readable,
+            plain=plain,
+            restorable=send,
+            to_review=ask_first,
+            never=never,
+        )
     )
 
 
 def earlier_record() -> Steps[SettingsRecord | None]:
     """The newest record of the printer's earlier runs, if the book has one that can be read."""
-    facts = yield from recall(AS_FOUND, earlier=True)
-    if facts is None:
+    found = yield from recall(SettingsAsFound, earlier=True)
+    if found is None:
         return None
     try:
-        return SettingsRecord.from_facts(facts)
+        return SettingsRecord.on_record(found)
     except NoReport as unreadable:
         yield Tell((f"The settings record of an earlier run cannot be used: {unreadable}",))
         return None
@@ -121,36 +130,37 @@ def earlier_record() -> Steps[SettingsRecord | None]:
 
 def proven(record: SettingsRecord) -> Steps[bool]:
     """Read the record back from the book and hold it against what was read from the printer."""
-    facts = yield from recall(AS_FOUND)
+    found = yield from recall(SettingsAsFound)
     try:
-        back = None if facts is None else SettingsRecord.from_facts(facts)
+        back = None if found is None else SettingsRecord.on_record(found)
     except NoReport:
         back = None
     good = back is not None and back.complete and back == record
     said = "The backup is proven: read back from the book, complete, its end was seen."
     if not good:
         said = "The backup is not proven: what the book holds is not what the printer reported."
-    yield from establish(PROVEN, said, proven=good, digest=record.snapshot.digest)
+    yield from establish(BackupProven(sentences=(said,), proven=good, digest=record.snapshot.digest))
     return good
 
 
 def _plausibility(findings: Sequence[Finding], earlier: SettingsRecord | None) -> Steps[None]:
     held = f", nor against the record of {earlier.day}" if earlier else ""
-    said = [f"Looks wrong: {finding.entry.line.line.strip()}: {finding.sentence}" for finding in findings]
-    items = [
-        {
-            "line": finding.entry.line.line,
-            "command": finding.entry.command,
-            "letter": finding.entry.letter,
-            "value": finding.entry.text,
-            "kind": finding.suspicion.value,
-            "range": str(finding.plausible) if finding.plausible else "",
-            "unit": finding.unit,
-            "sentence": finding.sentence,
-        }
-        for finding in findings
-    ]
-    yield from establish("settings_plausibility", *(said or [f"No value looks wrong by itself{held}."]), findings=items)
+    said = tuple(f"Looks wrong: {finding.entry.line.line.strip()}: {finding.sentence}" for finding in findings)
+    told = said or (f"No value looks wrong by itself{held}.",)
+    yield from establish(SettingsPlausibility(sentences=told, findings=tuple(map(_doubted, findings))))
+
+
+def _doubted(finding: Finding) -> DoubtedLine:
+    return DoubtedLine(
+        line=finding.entry.line.line,
+        command=finding.entry.command,
+        letter=finding.entry.letter,
+        value=finding.entry.text,
+        kind=finding.suspicion.value,
+        range=str(finding.plausible) if finding.plausible else "",
+        unit=finding.unit,
+        sentence=finding.sentence,
+    )
 
 
 def _counters() -> Steps[dict[str, Sequence[str]]]:
@@ -159,15 +169,16 @@ def _counters() -> Steps[dict[str, Sequence[str]]]:
     told = [reply for reply in exchange.answer if reply.kind is not ReplyKind.ACKNOWLEDGED]
     lines = [reply.text for reply in told if reply.text.strip()]
     if not lines or any(reply.kind is ReplyKind.UNKNOWN_COMMAND for reply in told):
-        yield from establish("counters", "The printer reports no counters of hours and filament.", lines=[])
+        yield from establish(Counters(sentences=("The printer reports no counters of hours and filament.",), lines=()))
         return {}
-    yield from establish("counters", *(f"Counters, verbatim: {line}" for line in lines), lines=lines)
+    verbatim = tuple(f"Counters, verbatim: {line}" for line in lines)
+    yield from establish(Counters(sentences=verbatim, lines=tuple(lines)))
     return {"Counters, which no reflash keeps": lines}
 
 
 def _not_kept(read: SettingsRead) -> Steps[None]:
     yield from establish(
-        "settings_not_kept", read.trouble, refused=read.refused, reads=read.reads, lines=list(read.lines)
+        SettingsNotKept(sentences=(read.trouble,), refused=read.refused, reads=read.reads, lines=read.lines)
     )
     yield Punch(
         PunchClass.INCOMPLETE,

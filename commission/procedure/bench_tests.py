@@ -8,19 +8,16 @@ from commission.procedure.candidates import WORKED_READINGS, looked, measured, o
 from commission.procedure.filament_seen import TRIES, look_first, steadily_out
 from commission.procedure.message import Tell, Weight
 from commission.procedure.moving import MovesRun
-from commission.procedure.moving_wiggle import NAME as MOVING_WIGGLE
+from commission.procedure.moving_wiggle import KIND as MOVING_WIGGLE
 from commission.procedure.moving_wiggle import NOT_RUN, moved, moving_probe
-from commission.procedure.request import Choose, Confirm, Hold, Option, Watch
+from commission.procedure.power import End, around, hold_point, plug_in, same_printer, unplug
+from commission.procedure.request import Choose, Confirm, Option, Watch
 from commission.procedure.response import Interrupted, WatchTaken
 from commission.procedure.steps import Steps, choose, confirm, watch
-from commission.procedure.unplug import CAUTION, same_printer
 from commission.vocabulary import Presence
 from commission.wiring.parts import parts
 from commission.wiring.prediction import Probe
 
-OFF = "Switch the printer off and pull its mains plug. Pull the USB cable. Let hot parts cool."
-ON_USB = "Close the cover, or leave the mains plug out. Plug only the USB cable back in."
-ON = "Close the cover, plug mains and USB back in, switch the printer on."
 WORKED_S = 20.0
 """A shorter wiggle than the loop check's: here it only has to tell a loose connection from a sound one."""
 
@@ -35,8 +32,15 @@ class Place:
 
 
 PLUGGED = Place()
+OFF_AT_BOARD = Place(at_board=False)
+LEFT_APART = (
+    "The diagnosis was broken off: the sensor's cable may be unplugged, a resistor may be on the header, and the "
+    "printer open, without mains or USB."
+)
+LEFT_APART_STEPS = around("Take the resistor off the header, if it is on it.", "Leave the sensor unplugged.")
+RECONNECT = "diagnose.reconnect"
 PLACES = {
-    Probe.UNPLUGGED_AT_BOARD: Place(at_board=False),
+    Probe.UNPLUGGED_AT_BOARD: OFF_AT_BOARD,
     Probe.UNPLUGGED_AT_SENSOR: Place(at_sensor=False),
     Probe.BRIDGED: Place(at_board=False, bridged=True),
 }
@@ -52,7 +56,10 @@ _DEEDS = {
         Presence.OUT,
         "Have the filament in first. Take it out now, so that the switch is free, and keep still.",
     ),
-    Probe.CABLE_WORKED: (Presence.IN, "Insert the filament. Then bend cable and plugs, tug gently, tap the sensor."),
+    Probe.CABLE_WORKED: (
+        Presence.IN,
+        "Insert the filament. Then bend the cable and tug at it gently outside the closed cover, and tap the sensor.",
+    ),
     Probe.WORKED_BY_HAND: (
         Presence.OUT,
         "The filament stays out. Put by hand what the filament moves where the filament puts it, and hold it there.",
@@ -71,14 +78,19 @@ class Bench:
 
     Attributes:
         power_up: a number that changes whenever power was off.
+        place: how the cable stands.
+        apart: whether the printer may stand open, or without mains.
     """
 
-    def __init__(self, plan: Plan, switch: str, power_up: int, declared: tuple[str, ...] = ()) -> None:
+    def __init__(
+        self, plan: Plan, switch: str, power_up: int, place: Place = PLUGGED, declared: tuple[str, ...] = ()
+    ) -> None:
         self._plan = plan
         self._declared = declared
         self._switch = switch
-        self._place = PLUGGED
+        self.place = place
         self.power_up = power_up
+        self.apart = False
 
     def carry_out(self, probe: Probe, times: int = 1) -> Steps[list[Observation]]:
         """Do it, so often, and say what it showed; nothing when too little could be read.
@@ -89,7 +101,7 @@ class Bench:
         if probe.looked or probe.metered:
             return (yield from (self._look(probe) if probe.looked else self._meter()))
         place = PLACES.get(probe, PLUGGED)
-        if probe.own_power_up or place != self._place:
+        if probe.own_power_up or place != self.place:
             yield from self._put(place, key(probe))
         if probe is Probe.MACHINE_MOVING:
             return (yield from self._moving())
@@ -170,17 +182,22 @@ class Bench:
         """What an interruption of this test shows."""
         return restarted(probe, self.power_up)
 
-    def put_back(self) -> Steps[None]:
-        """Plug the cable in again, where it is not."""
-        if self._place != PLUGGED:
-            yield from self._put(PLUGGED, "diagnose.reconnect")
+    def put_back(self, *, plugged_in: bool) -> Steps[None]:
+        """Have the printer closed and on mains again; the sensor plugged in, or left out where it may not be."""
+        if self.apart:
+            yield from self._put(PLUGGED if plugged_in else OFF_AT_BOARD, RECONNECT, closes=True)
 
-    def _put(self, place: Place, name: str, *more: str) -> Steps[None]:
-        steps = (OFF, *_moves(self._place, place), *more, ON if place == PLUGGED else ON_USB)
-        title = "Power off: plug the sensor in again" if place == PLUGGED else "Power off: the cable"
-        released = "Is it done, and is USB plugged back in?"
-        yield from same_printer(Hold(f"{name}.hold", title, steps, released, power=True, cautions=(CAUTION,)))
-        self._place = place
+    def _put(self, place: Place, name: str, *more: str, closes: bool = False) -> Steps[None]:
+        closes = closes or place == PLUGGED
+        opens = bool(more) or (place.at_board, place.bridged) != (self.place.at_board, self.place.bridged)
+        steps = around(*_moves(self.place, place), *more, opens=opens, mains_stays_out=not closes)
+        title, released = "the sensor's cable", "Is it done, and is USB plugged back in?"
+        if closes:
+            title = "plug the sensor in again" if place == PLUGGED else "the sensor stays unplugged"
+            released = "Is it done, the printer closed, and on?"
+        self.apart = True
+        yield from same_printer(hold_point(f"{name}.hold", title, steps, released))
+        self.place, self.apart = place, not closes
         self.power_up += 1
 
     def _watch(self, probe: Probe) -> Watch:
@@ -203,8 +220,8 @@ class Bench:
 
     def _meter(self) -> Steps[list[Observation]]:
         """All four readings at once: nobody opens a printer twice for the next one."""
-        note = f"With the meter on ohms at the cable's free connector, note: {'; '.join(METERED.values())}."
-        yield from self._put(Place(at_board=False), "diagnose.meter", note)
+        note = f"With the meter on ohms at the free end of the cable, note: {'; '.join(METERED.values())}."
+        yield from self._put(OFF_AT_BOARD, "diagnose.meter", note)
         seen = []
         for probe, what in METERED.items():
             options = (
@@ -228,17 +245,17 @@ def _moves(now: Place, then: Place) -> list[str]:
     if now.bridged and not then.bridged:
         moves.append("Take the resistor off the header.")
     for is_in, was_in, end in (
-        (then.at_board, now.at_board, "at the main board"),
-        (then.at_sensor, now.at_sensor, "at the sensor"),
+        (then.at_board, now.at_board, End.BOARD),
+        (then.at_sensor, now.at_sensor, End.SENSOR),
     ):
         if is_in and not was_in:
-            moves.append(f"Plug the cable in {end}.")
+            moves.append(plug_in(end))
         elif was_in and not is_in:
-            moves.append(f"Unplug the cable {end}; leave its other end as it is. Touch the frame first.")
+            moves.append(unplug(end))
     if then.bridged and not now.bridged:
         ohm = parts().model.bridge_ohm
         moves.append(
             f"Put a resistor of {ohm:g} ohm between signal and ground of the board's header, found by function, not by "
             "colour or place."
         )
-    return moves or ["Wait ten seconds, and leave the cable as it is."]
+    return moves or ["Wait ten seconds. Leave the sensor's cable as it is."]

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 from itertools import groupby
-from typing import Any
 
+from commission.evidence.observations import Observed
 from commission.judge.diagnosis import BenchTest
 from commission.judge.expectation import By, Expectation, Sign
 from commission.judge.explanations import Candidate, Explanations, Hand, Observation
@@ -23,8 +23,6 @@ from commission.wiring.prediction import Prediction, Probe, Show, predicted_tabl
 LEAST_READINGS = 5
 """Fewer readings than this say nothing."""
 DWELL_READINGS, WORKED_READINGS = 21, 200
-NO_METER = "no_meter"
-"""The finding that no meter is at hand: none is asked for again in the run."""
 SOUND, SLIPPED = "as-declared", "slipped"
 """The two conditions under which nothing is wrong with the hardware."""
 
@@ -157,12 +155,12 @@ def looked(probe: Probe, power_up: int, *, as_declared: bool) -> Observation:
     return Observation(probe.value, int(not as_declared), 1, power_up=power_up)
 
 
-def as_facts(observations: Iterable[Observation]) -> list[dict[str, object]]:
-    """Observations as values for the record."""
-    return [vars(seen) | {} for seen in observations]
+def for_record(observations: Iterable[Observation]) -> tuple[Observed, ...]:
+    """Observations, for the record."""
+    return tuple(Observed.of(seen) for seen in observations)
 
 
-def from_facts(facts: Iterable[Mapping[str, Any]]) -> list[Observation]:
+def observations_of(recorded: Iterable[Observed]) -> list[Observation]:
     """Observations as they were recorded; those of a test that is not known any more are left out."""
     known = {probe.value for probe in Probe}
-    return [Observation(**each) for each in facts if each["test"] in known]
+    return [seen.observation for seen in recorded if seen.test in known]

@@ -11,6 +11,7 @@ from commission.dialect.commands import (
     permit_cold_extrusion,
 )
 from commission.dialect.jobs import CARD, STOP_CARD_JOB, CardState, card_of
+from commission.evidence.findings.function import CardJob
 from commission.procedure.function_plan import RAISE_MM, RELEASE, FunctionPlan
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Confirm
@@ -39,7 +40,7 @@ def card_job(plan: FunctionPlan) -> str:
 def hand_over_job(plan: FunctionPlan) -> Steps[bool]:
     """Write the job file and have it started; whether the printer says that a job from its card is under way."""
     path = yield from keep("runout-test.gcode", card_job(plan), "the small job of the card test")
-    yield from establish("card_job", f"The job file was written: {path}", path=path, moves=CARD_MOVES)
+    yield from establish(CardJob(sentences=(f"The job file was written: {path}",), path=path, moves=CARD_MOVES))
     lines = (
         f"The job is in this file: {path}",
         "Copy it to the printer's card, put the card in, and start the job from the printer's own display.",

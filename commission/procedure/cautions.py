@@ -3,6 +3,8 @@
 They are the usual ones of the trade and no substitute for local rules or for a licensed person's judgement.
 """
 
+from commission.procedure.power import UNPLUG_AT_ONCE
+
 GENERAL = (
     "Local codes and licensed practice come first; this tool does not replace them.",
     "Switch the printer off and pull its mains plug before opening it. The supply bay is for qualified persons only.",
@@ -23,10 +25,10 @@ OPENING_A_PORT = (
 )
 
 SUPPLY_SHORT = (
-    "Suspected supply short through the switch: power switch off and USB out first, then unplug the sensor.",
-    "One restart is a suspicion; the meter decides. With everything unplugged, measure between supply and ground at "
-    "the sensor's plug in both positions of the switch: it must be open in both.",
-    "Do not plug the sensor in again before that.",
+    f"Suspected supply short through the switch. {UNPLUG_AT_ONCE}",
+    "Then the meter decides, for one restart is only a suspicion: at the free end of the sensor's cable measure ohms "
+    "from supply to ground, with filament in and with filament out. It must be open both times.",
+    "Leave the sensor unplugged until the meter has shown that.",
 )
 
 BLIND_SPOTS = (

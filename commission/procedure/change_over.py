@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from commission.dialect.commands import CONTINUE, RUNOUT_CONTROL, answer_prompt
 from commission.dialect.pausing import Question, Sign
 from commission.dialect.runout import runout_of
+from commission.evidence.findings.function import FilamentChanged
 from commission.procedure.fault import NOT_ANSWERED, NOT_SEEN, RUNS_TWICE, SWITCHED_OFF, Fault
 from commission.procedure.function_plan import RELEASE
 from commission.procedure.message import Tell, Weight
@@ -85,6 +86,18 @@ class Changed:
         if self.still_watching is False:
             told.append(Fault("Afterwards watching was off.", SWITCHED_OFF))
         return tuple(told)
+
+    def finding(self) -> FilamentChanged:
+        """It, for the record."""
+        return FilamentChanged(
+            sentences=self.sentences,
+            resumed=self.resumed,
+            nested=self.nested,
+            cooled=self.cooled,
+            blind=self.blind,
+            tripped=self.tripped,
+            still_watching=self.still_watching,
+        )
 
 
 @dataclass

@@ -1,20 +1,21 @@
 """What a periodic check judges, from what it saw with and without hands; each in words a person can hold it to."""
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 from commission.dialect.runout import RunoutControl
-from commission.judge.acceptance import Criterion, at_sensor_criterion
+from commission.judge.acceptance import Criterion, at_sensor_criterion, set_aside, set_aside_rule
 from commission.judge.condition import Measured, condition_criteria
+from commission.judge.exposure import watched
 from commission.judge.failsafe import UnpluggedResult, fail_safe
-from commission.judge.measuring import Circumstances, TimedTrial, measure
+from commission.judge.measuring import Circumstances, TimedTrial, TimedWatch, measure
+from commission.judge.plan import Plan
 from commission.judge.polarity import PREDICTIONS
-from commission.judge.stability import Sample
+from commission.judge.wording import counted
 from commission.procedure.condition_check import Condition, Subject, restart_criterion
 from commission.procedure.function_verdict import FunctionTested
-from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
+from commission.procedure.response import TrialTaken, WatchTaken
 from commission.procedure.trials import Series
-from commission.vocabulary import FailSafe, Instruction, Presence, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import Instruction, Presence, Reading, SwitchBehaviour, Verdict
 
 
 @dataclass
@@ -33,23 +34,33 @@ class Worked:
 def criteria_of(subject: Subject, condition: Condition, worked: Worked) -> list[Criterion]:
     """Everything the check judges, and everything it cannot."""
     now = measured_now(subject, condition, worked)
-    polarity = [] if worked.series is None else [_polarity(worked.series.behaviour), _wiggle(worked)]
     return [
         *condition.criteria,
         restart_criterion(worked.after_restart),
-        *polarity,
+        *_trials(subject.plan, worked),
         *condition_criteria(subject.history, now),
-        _unplugged(worked),
+        _unplugged(subject.plan, worked),
         *([] if worked.at_sensor is None else [at_sensor_criterion(worked.at_sensor, worked.unplugged)]),
         _pauses(worked.tested),
     ]
+
+
+def _trials(plan: Plan, worked: Worked) -> list[Criterion]:
+    """What only hands show; nothing of it without a series."""
+    series = worked.series
+    if series is None:
+        return []
+    verdict, observed = set_aside(plan, series.voided, series.lost, given_up=series.given_up)
+    left_out = Criterion("trials set aside", set_aside_rule(plan), observed, verdict)
+    return [_polarity(series.behaviour), _wiggle(plan, worked), left_out]
 
 
 def measured_now(subject: Subject, condition: Condition, worked: Worked) -> Measured:
     """What this check measured, in the terms of those before it."""
     taken = [] if worked.series is None else worked.series.taken
     behaviour = SwitchBehaviour.UNDECIDED if worked.series is None else worked.series.behaviour
-    watches = [] if worked.wiggle is None else [_samples(worked.wiggle.readings)]
+    wiggle = [] if worked.wiggle is None else [TimedWatch(worked.wiggle.readings, subject.plan.wiggle_s)]
+    steady = [] if condition.watched is None else [TimedWatch(condition.watched, subject.steady_s)]
     around = Circumstances(
         label=subject.today.isoformat(),
         wiring=subject.wiring,
@@ -57,16 +68,12 @@ def measured_now(subject: Subject, condition: Condition, worked: Worked) -> Meas
         time_to_pause_s=worked.time_to_pause_s,
     )
     trials = [_timed(prompt.presence, prompt.instruction, trial) for prompt, trial in taken]
-    return measure(trials, [condition.watched, *watches], behaviour, around)
+    return measure(trials, [*steady, *wiggle], behaviour, around)
 
 
 def _timed(presence: Presence, instruction: Instruction, trial: TrialTaken) -> TimedTrial:
     moved = instruction is not Instruction.LEAVE
-    return TimedTrial(presence, moved, _samples(trial.before), _samples(trial.dwell))
-
-
-def _samples(readings: Sequence[TimedReading]) -> tuple[Sample, ...]:
-    return tuple(Sample(reading.at_s, reading.reading) for reading in readings)
+    return TimedTrial(presence, moved, trial.before, trial.dwell)
 
 
 def _polarity(behaviour: SwitchBehaviour) -> Criterion:
@@ -75,23 +82,25 @@ def _polarity(behaviour: SwitchBehaviour) -> Criterion:
     return Criterion("polarity", "Direct: active means filament in", observed, verdicts.get(behaviour, Verdict.FAIL))
 
 
-def _wiggle(worked: Worked) -> Criterion:
+def _wiggle(plan: Plan, worked: Worked) -> Criterion:
     """Steady and wrong is no pass: with filament in, every reading of the wiggle shows it."""
-    rule = "Every reading shows the filament that is in"
-    if worked.wiggle is None or worked.series is None or not worked.wiggle.readings:
+    rule = "Every reading shows the filament that is in, for as long as was planned"
+    if worked.wiggle is None or worked.series is None:
         return Criterion("wiggle", rule, "No wiggle was done.", Verdict.NOT_JUDGED)
     expected = PREDICTIONS.get(worked.series.behaviour, PREDICTIONS[SwitchBehaviour.DIRECT])[Presence.IN]
-    readings = [reading.reading for reading in worked.wiggle.readings if reading.reading is not Reading.UNKNOWN]
-    wrong = sum(reading is not expected for reading in readings)
-    observed = f"{wrong} of {len(readings)} readings over {worked.wiggle.seconds:.0f} s show something else."
-    return Criterion("wiggle", rule, observed, Verdict.FAIL if wrong else Verdict.PASS)
+    wrong = sum(reading.reading not in (expected, Reading.UNKNOWN) for reading in worked.wiggle.readings)
+    seen = watched(worked.wiggle.readings, plan.wiggle_s)
+    observed = f"{wrong} of {counted(seen.readings, 'reading')} show something else. {' '.join(seen.sentences())}"
+    if wrong:
+        return Criterion("wiggle", rule, observed, Verdict.FAIL)
+    return Criterion("wiggle", rule, observed, Verdict.PASS if seen.complete else Verdict.NOT_JUDGED)
 
 
-def _unplugged(worked: Worked) -> Criterion:
+def _unplugged(plan: Plan, worked: Worked) -> Criterion:
     behaviour = SwitchBehaviour.UNDECIDED if worked.series is None else worked.series.behaviour
     found = fail_safe(worked.unplugged, behaviour)
-    verdicts = {FailSafe.SAFE: Verdict.PASS, FailSafe.NOT_TESTED: Verdict.NOT_JUDGED}
-    return Criterion("unplugged", "Reads steadily out", found.sentence, verdicts.get(found.fail_safe, Verdict.FAIL))
+    rule = "Reads steadily out, wherever the filament is"
+    return Criterion("unplugged", rule, found.sentence, found.verdict(plan.power_ups_for_pass))
 
 
 def _pauses(tested: FunctionTested | None) -> Criterion:

@@ -4,14 +4,18 @@ from collections.abc import Mapping, Sequence
 
 from commission.dialect.commands import Effect, pin_report
 from commission.dialect.pins import Pin, pins_of
+from commission.evidence.findings.wiring import InputClaims, PinReported
 from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.power import HANDS
 from commission.procedure.request import Choose, Confirm, Enter, Option, PhaseBegins, PhaseEnds, Release
 from commission.procedure.steps import Steps, ask, choose, confirm, enter, establish, release
-from commission.vocabulary import Level, Pull, PunchClass
+from commission.vocabulary import Pull, PunchClass
 from commission.wiring.claims import Claim, InputNote, claims
+from commission.wiring.declaration import declared_absent
 
 NAME = "input_claims"
 RELEASE = "claims.pin_report"
+LEAVE_CLOSED = "Answer from the board's drawing, or from what you noted with the power off: leave the cover closed now."
 
 
 def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
@@ -21,14 +25,15 @@ def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
         answers: the declared wiring, for pull and absent level; empty when none was declared.
     """
     yield PhaseBegins(NAME, "Input: what it is called, and who else uses it")
-    name = yield from enter(Enter("claims.name", "What is printed beside the header the sensor goes to?"))
+    name = yield from enter(
+        Enter("claims.name", "What is printed beside the header the sensor goes to?", lines=(LEAVE_CLOSED,))
+    )
     pin = yield from enter(
         Enter("claims.pin", "Which pin is it in the firmware, as in 42 or PA9? (empty: not known)", optional=True)
     )
     found = yield from _claims()
     second = yield from _pin_report(pin) if pin else _no_pin()
-    absent = Level(answers["absent"]) if "absent" in answers else None
-    note = InputNote(name, pin, Pull(answers.get("pull", "none")), absent, found, second)
+    note = InputNote(name, pin, Pull(answers.get("pull", "none")), declared_absent(answers), found, second)
     yield from _record(note, pull_known="pull" in answers)
     yield PhaseEnds(NAME, {"claims": [claim.name for claim in found]})
     return note
@@ -40,7 +45,7 @@ def _claims() -> Steps[tuple[Claim, ...]]:
     while (claim := (yield from _next_claim(found))) is not None:
         found.append(claim)
         weight = Weight.DANGER if claim.weight is PunchClass.UNSAFE else Weight.CAUTION
-        yield Tell((claim.conflict, claim.cure), weight=weight)
+        yield Tell((claim.conflict, claim.cure, HANDS), weight=weight)
         if not (yield from confirm(Confirm("claims.more", "Is anything else on this input?"))):
             break
     return tuple(found)
@@ -81,8 +86,8 @@ def _pin_report(pin: str) -> Steps[str]:
     if not (yield from release(asked)):
         return ""
     reported = pins_of((yield from ask(command, 10.0, RELEASE)).lines)
-    names = [name for each in reported for name in each.names]
-    yield from establish("pin_report", _said(pin, reported), pin=pin, names=names)
+    names = tuple(name for each in reported for name in each.names)
+    yield from establish(PinReported(sentences=(_said(pin, reported),), pin=pin, names=names))
     return ", ".join(names[1:])
 
 
@@ -95,11 +100,10 @@ def _said(pin: str, reported: tuple[Pin, ...]) -> str:
 
 
 def _record(note: InputNote, *, pull_known: bool) -> Steps[None]:
-    facts = note.as_json() | ({} if pull_known else {"pull": None})
     pull = f"pull: {note.pull.value}" if pull_known else "pull: not declared"
-    absent = f"level for missing filament: {note.absent.value if note.absent else 'not declared'}"
+    absent = f"level for missing filament: {note.absent.value if note.absent else 'not known'}"
     said = f"Input {note.name_on_board}, pin {note.pin or 'not known'}, {pull}, {absent}."
-    yield from establish(NAME, said, *note.conflicts, **facts)
+    yield from establish(InputClaims.of(note, pull_known=pull_known, sentences=(said, *note.conflicts)))
     for claim in note.claims:
         yield Punch(
             claim.weight, f"Input {note.name_on_board}, {claim.name.replace('-', ' ')}: {claim.conflict}", claim.cure

@@ -9,22 +9,28 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from commission.dialect.commands import RUNOUT_CONTROL, SWITCHES
+from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl, runout_of
-from commission.dialect.switches import SwitchState, switches_of
+from commission.evidence.findings.loop import Steady, watch_values
+from commission.evidence.findings.meeting import OpenOnRecord
+from commission.evidence.findings.reported import RunoutControlNow, SwitchesNow, runout_values
 from commission.judge.acceptance import Criterion
 from commission.judge.condition import Measured, nuisance_criterion
+from commission.judge.exposure import watched
 from commission.judge.plan import Plan
-from commission.judge.stability import Sample, glitch_sentence, rate_sentence, unwanted_changes
-from commission.procedure.as_found import pick_switch, runout_facts, runout_sentences, switch_sentences
+from commission.procedure.as_found import pick_switch, runout_sentences, switch_sentences
 from commission.procedure.identify import identify
 from commission.procedure.identity import Match, SamePrinter, Surroundings, prove, same_printer
 from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.printing import not_printing
 from commission.procedure.request import PhaseBegins, PhaseEnds, Watch
+from commission.procedure.response import TimedReading
 from commission.procedure.resume import Continuation
 from commission.procedure.settings_drift import settings_drift
 from commission.procedure.steps import Steps, ask, establish, watch
+from commission.procedure.switch_name import Reported, ask_switches, differs, keep_name
+from commission.procedure.unplugged_reading import CURE_UNSEEN
 from commission.vocabulary import PunchClass, Verdict
 
 NAME = "condition_check"
@@ -46,6 +52,7 @@ class Subject:
         switch: the switch tested last time; empty when none is on record.
         wiring: identity of the wiring as the record knows it.
         open_items: what the record has open, each as a sentence.
+        unsettled: the failures and the open items of class A that no later test has cleared, each as a sentence.
         nuisance_trips: noted since the last check.
         print_hours: printed since then, as far as the record tells.
         first_day: of the first check that was passed.
@@ -66,6 +73,7 @@ class Subject:
     switch: str = ""
     wiring: str = "0"
     open_items: tuple[str, ...] = ()
+    unsettled: tuple[str, ...] = ()
     nuisance_trips: int = 0
     print_hours: float | None = None
     first_day: date | None = None
@@ -87,26 +95,27 @@ class Condition:
         switch: the filament switch; None when none is reported.
         runout: the state of runout control before anything else.
         criteria: everything judged or not judged, in order.
-        watched: the readings of the steady watch.
+        watched: the readings of the steady watch; None where there was no switch to watch.
     """
 
     identity: Identity | None
     switch: str | None
     runout: RunoutControl
     criteria: list[Criterion] = field(default_factory=list)
-    watched: tuple[Sample, ...] = ()
+    watched: tuple[TimedReading, ...] | None = None
 
 
 def meet(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
     """Whether it is the printer on record, and what is known of it."""
     identity = yield from identify()
     same = yield from same_printer(subject.surroundings, identity)
+    yield from not_printing()
     if not subject.history:
         yield Tell(_nothing_on_record(subject.surroundings.tag), weight=Weight.CAUTION)
     if subject.open_items:
         said = (f"Open on record since {item}" for item in subject.open_items[:MOST_OPEN])
         more = len(subject.open_items) - MOST_OPEN
-        yield from establish("open_on_record", *said, *([f"And {more} more."] if more > 0 else []))
+        yield from establish(OpenOnRecord(sentences=(*said, *([f"And {more} more."] if more > 0 else []))))
     if subject.prove:
         yield from prove(subject.surroundings.tag)
     return identity, same
@@ -115,18 +124,18 @@ def meet(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
 def condition_check(subject: Subject, identity: Identity | None, same: SamePrinter) -> Steps[Condition]:
     """Everything that needs no hands, once the printer has been met."""
     yield PhaseBegins(NAME, "Condition: what the printer's own answers tell")
-    switches = switches_of((yield from ask(SWITCHES)).lines)
+    reported = yield from ask_switches()
     runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
-    yield from establish("runout_control_now", *runout_sentences(runout), **runout_facts(runout))
-    yield from establish("switches_now", *switch_sentences(switches), names=[state.name for state in switches])
-    switch = yield from _switch(subject, switches)
+    yield from establish(RunoutControlNow(sentences=runout_sentences(runout), **runout_values(runout)))
+    yield from establish(SwitchesNow(sentences=switch_sentences(reported.states), names=reported.names))
+    switch = yield from _switch(subject, reported)
+    yield from keep_name(reported, switch, subject.switch)
     condition = Condition(identity, switch, runout)
     condition.criteria += [identity_criterion(same), firmware_criterion(subject, same), watching_criterion(runout)]
     condition.criteria.append((yield from settings_drift(subject.surroundings.tag, subject.today, same.marks.firmware)))
     condition.criteria.append(nuisance_criterion(subject.nuisance_trips, subject.print_hours))
-    if switch is None:
-        condition.criteria.append(_no_switch())
-    else:
+    condition.criteria.append(switch_criterion(subject, reported, switch))
+    if switch is not None:
         condition.watched = yield from _steady(subject, switch)
     yield PhaseEnds(NAME, {"switch": switch})
     return condition
@@ -139,21 +148,33 @@ def _nothing_on_record(tag: str) -> tuple[str, ...]:
     )
 
 
-def _switch(subject: Subject, switches: Sequence[SwitchState]) -> Steps[str | None]:
-    if subject.switch in [state.name for state in switches]:
+def _switch(subject: Subject, reported: Reported) -> Steps[str | None]:
+    if subject.switch in reported.names:
         return subject.switch
-    filament = [state for state in switches if state.is_filament]
     if subject.unattended:
-        return filament[0].name if len(filament) == 1 else None
-    return (yield from pick_switch(switches))
+        return reported.filament[0] if len(reported.filament) == 1 else None
+    return (yield from pick_switch(reported.states))
 
 
-def _no_switch() -> Criterion:
-    said = "No filament switch is reported, or several and nobody to say which one is meant."
-    return Criterion("switch reported", "The filament switch is reported", said, Verdict.FAIL)
+def switch_criterion(subject: Subject, reported: Reported, switch: str | None) -> Criterion:
+    """Whether the filament switch is reported, and by the name on record; another one calls for a full check."""
+    name, rule = "switch reported", "The filament switch is reported, by the name on record"
+    if switch is None:
+        seen = next((each for each in reported.unsettled if each.name == subject.switch or each.is_filament), None)
+        if seen is not None:
+            said = f"The filament switch is reported in {reported.share(seen.name)} only: nothing can be read of it."
+            return Criterion(name, rule, said, Verdict.NOT_JUDGED)
+        said = "No filament switch is reported, or several and nobody to say which one is meant."
+        return Criterion(name, rule, said, Verdict.FAIL)
+    if not subject.switch or switch == subject.switch:
+        return Criterion(name, rule, f"Reported as {switch}, in {reported.share(switch)}.", Verdict.PASS)
+    said = differs(switch, subject.switch)
+    if subject.full:
+        return Criterion(name, rule, f"{said} This full check tests it anew.", Verdict.PASS)
+    return Criterion(name, rule, f"{said} A full check is due at once.", Verdict.CONDITIONAL)
 
 
-def _steady(subject: Subject, switch: str) -> Steps[tuple[Sample, ...]]:
+def _steady(subject: Subject, switch: str) -> Steps[tuple[TimedReading, ...]]:
     taken = yield from watch(
         Watch(
             key="steady",
@@ -165,14 +186,9 @@ def _steady(subject: Subject, switch: str) -> Steps[tuple[Sample, ...]]:
             readings=round(READINGS_PER_S * subject.steady_s),
         )
     )
-    samples = tuple(Sample(reading.at_s, reading.reading) for reading in taken.readings)
-    changes = unwanted_changes([sample.reading for sample in samples])
-    facts = {"changes": changes, "readings": len(samples), "seconds": taken.seconds, "switch": switch}
-    said = [rate_sentence(changes, taken.seconds)]
-    if taken.largest_gap_s > 0:
-        said.append(glitch_sentence(taken.largest_gap_s))
-    yield from establish("steady", *said, **facts, largest_gap_s=taken.largest_gap_s)
-    return samples
+    seen = watched(taken.readings, subject.steady_s)
+    yield from establish(Steady(sentences=seen.sentences(), switch=switch, **watch_values(seen)))
+    return taken.readings
 
 
 def identity_criterion(same: SamePrinter) -> Criterion:
@@ -180,7 +196,8 @@ def identity_criterion(same: SamePrinter) -> Criterion:
     confirmed = same.match in (Match.UNCLEAR, Match.DIFFERENT)
     observed = f"{same.match.value.capitalize()}{'; the operator says it is the one' if confirmed else ''}."
     verdict = {Match.FIRST: Verdict.NOT_JUDGED, Match.SAME: Verdict.PASS, Match.SAME_PLACE: Verdict.PASS}
-    return Criterion("identity", "The printer on record", observed, verdict.get(same.match, Verdict.CONDITIONAL))
+    judged = verdict.get(same.match, Verdict.CONDITIONAL)
+    return Criterion("identity", "The printer on record", observed, judged, no_record=same.match is Match.FIRST)
 
 
 def firmware_criterion(subject: Subject, same: SamePrinter) -> Criterion:
@@ -192,7 +209,7 @@ def firmware_criterion(subject: Subject, same: SamePrinter) -> Criterion:
     now = same.marks.firmware
     tested = next((check.firmware for check in reversed(subject.history) if check.firmware), None)
     if tested is None and same.match is Match.FIRST:
-        return Criterion("firmware", rule, "No firmware is on record.", Verdict.NOT_JUDGED)
+        return Criterion("firmware", rule, "No firmware is on record.", Verdict.NOT_JUDGED, no_record=True)
     changed = same.firmware_changed if tested is None else tested != now
     if not changed:
         return Criterion("firmware", rule, f"Announced as on record: {now or 'nothing'}.", Verdict.PASS)
@@ -241,9 +258,13 @@ def open_items(criteria: Sequence[Criterion]) -> Steps[None]:
     for criterion in criteria:
         if criterion.verdict in grades:
             text = f"{criterion.name.capitalize()}: {criterion.observed}"
-            yield Punch(grades[criterion.verdict], text, _CURES.get(criterion.name, _CURE))
+            unseen = criterion.verdict is Verdict.CONDITIONAL and criterion.name in _UNSEEN
+            cure = CURE_UNSEEN if unseen else _CURES.get(criterion.name, _CURE)
+            yield Punch(grades[criterion.verdict], text, cure)
 
 
+_UNSEEN = ("unplugged", "unplugged at the sensor")
+"""Conditional only where a power-off was not seen."""
 _CURE = "Find the cause, put it right, then run a full check."
 _CURES = {
     "watching": "Switch watching on, have the printer itself react, save, restart, and run this check again.",
@@ -252,5 +273,6 @@ _CURES = {
     "settle time": "The switch or its lever wears: clean it, or replace it soon; then run a full check.",
     "watching after a restart": "Switch watching on, save the settings, restart, and run the full check again.",
     "nuisance trips": "Look for noise, a loose plug or a worn switch; then run a full check.",
+    "switch reported": "See that the switch is listed, by the same name and for the same input; then run a full check.",
     "identity": "Make sure of the machine; then its new marks are on record by this check.",
 }

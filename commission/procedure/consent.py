@@ -1,11 +1,10 @@
 """The owner's consent to have the port opened with nobody near, kept on record; without it no unattended check runs."""
 
+from commission.evidence.findings.meeting import Consent
 from commission.procedure.cautions import OPENING_A_PORT
 from commission.procedure.message import Weight
 from commission.procedure.request import Confirm
 from commission.procedure.steps import Steps, confirm, establish
-
-NAME = "consent"
 
 
 def consent(operator: str) -> Steps[bool]:
@@ -18,5 +17,5 @@ def consent(operator: str) -> Steps[bool]:
     question = "May this printer's port be opened with nobody near?"
     granted = yield from confirm(Confirm("consent.unattended", question, lines, weight=Weight.CAUTION))
     said = "The port may be opened with nobody near." if granted else "The port may not be opened with nobody near."
-    yield from establish(NAME, said, granted=granted, by=operator)
+    yield from establish(Consent(sentences=(said,), granted=granted, by=operator))
     return granted

@@ -4,13 +4,15 @@ from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
 from commission.judge.wording import counted
 from commission.procedure.as_found import as_found, not_reported
+from commission.procedure.bench_tests import OFF_AT_BOARD, PLUGGED
 from commission.procedure.cautions import GENERAL
-from commission.procedure.diagnose import weigh
+from commission.procedure.diagnose import may_be_tested, weigh
 from commission.procedure.find_cause import find_cause, read_only
 from commission.procedure.identify import identify
 from commission.procedure.identity import Surroundings, same_printer
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Confirm
+from commission.procedure.sensor_plug import plugged_in
 from commission.procedure.steps import Steps, confirm
 from commission.procedure.tests_done import seen_before
 from commission.procedure.walk import Walked
@@ -39,11 +41,10 @@ def diagnose_run(plan: Plan, surroundings: Surroundings | None = None) -> Steps[
         yield from not_reported(identity, found.runout)
         return Walked(Verdict.NOT_JUDGED)
     declared = yield from wiring()
-    if declared is not None and declared.installation is not None:
-        if declared.forbidden:
-            yield Tell(("No test is asked for: this wiring must not be plugged in.",), weight=Weight.DANGER)
-        else:
-            yield from find_cause(declared, (yield from _still_holds()), plan, found.switch)
+    if declared is not None and (yield from may_be_tested(declared)):
+        seen = yield from _still_holds()
+        place = PLUGGED if (yield from plugged_in()) else OFF_AT_BOARD
+        yield from find_cause(declared, seen, plan, found.switch, place)
     return Walked(Verdict.NOT_JUDGED)
 
 

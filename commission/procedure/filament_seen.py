@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+from commission.evidence.findings.loop import Misread, SetAside, WatchLeftOut
 from commission.judge.plan import Plan
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, Option, Watch
@@ -30,9 +31,20 @@ class Standing(Enum):
     LEFT_OUT = "it is left out"
 
 
-def discounting(name: str) -> tuple[str, str]:
-    """The findings by which the watch of that wiggle taken just before them does not count."""
-    return f"{name}_set_aside", f"{name}_left_out"
+@dataclass(frozen=True)
+class WiggleKind:
+    """One of the wiggles.
+
+    Attributes:
+        name: begins the keys of its questions.
+        set_aside, left_out: the findings by which its watch taken just before them does not count.
+        misread: the finding by which it was not done.
+    """
+
+    name: str
+    set_aside: type[SetAside]
+    misread: type[Misread]
+    left_out: type[WatchLeftOut]
 
 
 @dataclass(frozen=True)
@@ -60,37 +72,37 @@ def ends_out(readings: Sequence[TimedReading]) -> bool:
     return len(known) >= LAST_READINGS and set(known[-LAST_READINGS:]) == {Reading.INACTIVE}
 
 
-def look_first(plan: Plan, switch: str, name: str) -> Steps[Looked]:
+def look_first(plan: Plan, switch: str, kind: WiggleKind) -> Steps[Looked]:
     """Read the switch before a wiggle begins, and have the filament put in where it reads out.
 
     Args:
         plan: how long a look is.
         switch: what is read.
-        name: of the wiggle, for the keys of the questions.
+        kind: of the wiggle.
     """
     for left in reversed(range(TRIES)):
-        looked = yield from watch(_look(plan, switch, name))
+        looked = yield from watch(_look(plan, switch, kind.name))
         if not ends_out(looked.readings):
             return Looked(go=True)
-        answer = yield from _where(switch, name, again=left > 0)
+        answer = yield from _where(switch, kind.name, again=left > 0)
         if answer == "in":
             said = "With filament in the switch reads out, steadily: it misreads. The wiggle is not done."
-            yield from establish(f"{name}_misread", said, readings=len(looked.readings))
+            yield from establish(kind.misread(sentences=(said,), readings=len(looked.readings)))
             return Looked(go=False, misread=looked)
         if answer == "leave":
             break
-        yield from _put_in(switch, name)
-    yield from _left_out(name)
+        yield from _put_in(switch, kind.name)
+    yield from _left_out(kind)
     return Looked(go=False)
 
 
-def stands(readings: Sequence[TimedReading], switch: str, name: str, *, again: bool) -> Steps[Standing]:
+def stands(readings: Sequence[TimedReading], switch: str, kind: WiggleKind, *, again: bool) -> Steps[Standing]:
     """Whether a wiggle that ended on out counts: the operator says where the filament was.
 
     Args:
         readings: of the wiggle.
         switch: what was read.
-        name: of the wiggle, for the keys of the questions.
+        kind: of the wiggle.
         again: whether it may be done once more.
     """
     if not ends_out(readings):
@@ -101,15 +113,15 @@ def stands(readings: Sequence[TimedReading], switch: str, name: str, *, again: b
         options.append(Option("out", "out, or it slipped out", "then this wiggle does not count and is done again"))
     options.append(Option("leave", "leave the wiggle out", "you say why"))
     question = f"It read out {seen}. Where was the filament?"
-    answer = yield from choose(Choose(f"{name}.where", question, tuple(options), watch=switch))
+    answer = yield from choose(Choose(f"{kind.name}.where", question, tuple(options), watch=switch))
     if answer == "in":
         return Standing.COUNTS
     if answer == "leave":
-        yield from _left_out(name)
+        yield from _left_out(kind)
         return Standing.LEFT_OUT
     said = f"A wiggle does not count: the filament was out ({len(readings)} readings). It is done again."
-    yield from establish(discounting(name)[0], said, readings=len(readings))
-    yield from _put_in(switch, name)
+    yield from establish(kind.set_aside(sentences=(said,), readings=len(readings)))
+    yield from _put_in(switch, kind.name)
     return Standing.AGAIN
 
 
@@ -145,9 +157,9 @@ def _where(switch: str, name: str, *, again: bool) -> Steps[str]:
     return (yield from choose(Choose(f"{name}.presence", "Where is the filament?", tuple(options), watch=switch)))
 
 
-def _left_out(name: str) -> Steps[None]:
-    reason = yield from enter(Enter(f"{name}.reason", "Why is the wiggle left out?"))
-    yield from establish(discounting(name)[1], f"The wiggle was left out: {reason}", reason=reason)
+def _left_out(kind: WiggleKind) -> Steps[None]:
+    reason = yield from enter(Enter(f"{kind.name}.reason", "Why is the wiggle left out?"))
+    yield from establish(kind.left_out(sentences=(f"The wiggle was left out: {reason}",), reason=reason))
 
 
 def _known(readings: Sequence[TimedReading]) -> list[Reading]:

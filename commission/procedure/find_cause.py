@@ -4,24 +4,36 @@ from collections.abc import Sequence
 
 from commission.judge.explanations import Observation
 from commission.judge.plan import Plan
-from commission.procedure.diagnose import Weighed, diagnose
+from commission.procedure.bench_tests import PLUGGED, Place
+from commission.procedure.diagnose import diagnose, may_be_tested
 from commission.procedure.request import Confirm
 from commission.procedure.steps import Steps, confirm
+from commission.procedure.weighed import Weighed
 from commission.procedure.wiring import Declared, wiring
 from commission.wiring.prediction import Probe
 
 AGAIN = "Declare the wiring anew, as it is, and weigh what was read once more?"
 
 
-def find_cause(declared: Declared, seen: Sequence[Observation], plan: Plan, switch: str) -> Steps[Weighed]:
-    """Ask for tests until it stops; what was declared wrong is declared anew, once, and what was read is kept."""
-    weighed = yield from diagnose(declared, seen, plan, switch)
+def find_cause(
+    declared: Declared, seen: Sequence[Observation], plan: Plan, switch: str, place: Place = PLUGGED
+) -> Steps[Weighed]:
+    """Ask for tests until it stops; what was declared wrong is declared anew, once, and what was read is kept.
+
+    Args:
+        declared: the wiring as it should be.
+        seen: what was seen so far, from any tests.
+        plan: how long a dwell is.
+        switch: what is read.
+        place: how the sensor's cable stands at first.
+    """
+    weighed = yield from diagnose(declared, seen, plan, switch, place)
     if not weighed.denied or not (yield from confirm(Confirm("diagnose.declare_again", AGAIN))):
         return weighed
-    again = yield from wiring()
-    if again is None or again.installation is None or again.forbidden:
+    again = yield from wiring(tested=True)
+    if again is None or not (yield from may_be_tested(again)):
         return weighed
-    return (yield from diagnose(again, read_only(weighed.seen), plan, switch))
+    return (yield from diagnose(again, read_only(weighed.seen), plan, switch, weighed.place))
 
 
 def read_only(seen: Sequence[Observation]) -> list[Observation]:

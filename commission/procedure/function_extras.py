@@ -1,30 +1,40 @@
 """The tests beside the pauses and the real runout; each may be left out with a reason, which limits the verdict."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.runout import runout_of
+from commission.evidence.findings.function import (
+    BesideThePause,
+    EnabledAfterPower,
+    LongWait,
+    PowerCycle,
+    RealRunout,
+    RunoutInChange,
+    StartWithoutFilament,
+)
 from commission.procedure.change_over import change_over
 from commission.procedure.fault import AGAIN, EMPTY_START, NEVER_SAVED, Fault
 from commission.procedure.function_moves import restart_job
 from commission.procedure.function_plan import LEAD_S, RELEASE, FunctionPlan
 from commission.procedure.moving import MovesEnd, RunMoves
 from commission.procedure.pause_trial import STOPPED
-from commission.procedure.request import Confirm, Enter, Hold
+from commission.procedure.power import power_cycle
+from commission.procedure.request import Confirm, Enter
 from commission.procedure.response import Interrupted, Interruption, InterruptionKind
-from commission.procedure.steps import Steps, ask, confirm, enter, establish, hold, run_moves
+from commission.procedure.steps import Steps, ask, confirm, enter, establish, run_moves
 from commission.vocabulary import Verdict
 
 POWER = "a power cycle"
-FOUND = {
-    "real": "real_runout",
-    "in_change": "runout_in_change",
-    "start_empty": "start_without_filament",
-    "long_wait": "long_wait",
-    "power": "power_cycle",
+KINDS: Mapping[str, type[BesideThePause]] = {
+    "real": RealRunout,
+    "in_change": RunoutInChange,
+    "start_empty": StartWithoutFilament,
+    "long_wait": LongWait,
+    "power": PowerCycle,
 }
-"""For each of them the name of its finding."""
+"""For each of them the kind of its finding."""
 
 
 @dataclass(frozen=True)
@@ -70,13 +80,9 @@ def left_out(key: str, title: str, reason: str) -> Steps[Extra]:
 
 
 def _establish(extra: Extra) -> Steps[None]:
-    yield from establish(
-        FOUND[extra.key],
-        f"{extra.title.capitalize()}: {extra.reason}",
-        verdict=extra.verdict.value,
-        reason=extra.reason,
-        shut=extra.shut,
-    )
+    said = f"{extra.title.capitalize()}: {extra.reason}"
+    kind = KINDS[extra.key]
+    yield from establish(kind(sentences=(said,), verdict=extra.verdict, reason=extra.reason, shut=extra.shut))
 
 
 def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, line_answers: bool) -> Steps[Extra]:
@@ -119,31 +125,13 @@ def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, l
     return Extra("start_empty", title, Verdict.NOT_JUDGED, f"the moves ended otherwise: {run.end.value}.")
 
 
-def power_cycle() -> Steps[Extra]:
+def after_power_cycle() -> Steps[Extra]:
     """Take the power off and read whether watching came back with it."""
     title = POWER
-    released = yield from hold(
-        Hold(
-            key="function.power",
-            title="Power off and on again",
-            steps=(
-                "Switch the printer off and pull the USB cable.",
-                "Wait ten seconds.",
-                "Switch it on and plug USB back in.",
-            ),
-            release="Is the printer on again and USB plugged in?",
-            power=True,
-        )
-    )
-    if not released.same_identity:
-        said = f"On {released.port} a printer answers that announces itself differently."
-        raise Interrupted(Interruption(InterruptionKind.OTHER_PRINTER, said))
+    yield from power_cycle("function.power")
     enabled = runout_of((yield from ask(RUNOUT_CONTROL)).lines).enabled
-    yield from establish(
-        "enabled_after_power",
-        "After a power cycle watching was " + {True: "on.", False: "off.", None: "not stated."}[enabled],
-        enabled=enabled,
-    )
+    said = "After a power cycle watching was " + {True: "on.", False: "off.", None: "not stated."}[enabled]
+    yield from establish(EnabledAfterPower(sentences=(said,), enabled=enabled))
     if enabled is None:
         return Extra("power", title, Verdict.NOT_JUDGED, "whether watching is on was not stated.")
     said = "watching was still on." if enabled else "watching was off: it was never saved."

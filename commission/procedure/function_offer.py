@@ -1,6 +1,7 @@
 """The function test as offered inside a longer job, so that a short job stays short."""
 
 from commission.dialect.identity import Identity
+from commission.evidence.findings.function import FunctionTest
 from commission.judge.reserve import Reserve
 from commission.procedure.as_found import AsFound
 from commission.procedure.function_plan import MATERIAL, FunctionPlan, Mode
@@ -36,13 +37,8 @@ def not_offered(loop_check: Verdict) -> Steps[None]:
         Verdict.FAIL: "the loop check failed; it is left for the run after the repair",
         Verdict.NOT_JUDGED: "the loop check was not judged; it comes after one that was",
     }[loop_check]
-    yield from establish(
-        "function_test",
-        f"No function test was offered: {why}.",
-        "Whether the printer pauses is not known.",
-        verdict=Verdict.NOT_JUDGED.value,
-        reason=why,
-    )
+    said = (f"No function test was offered: {why}.", "Whether the printer pauses is not known.")
+    yield from establish(FunctionTest(sentences=said, verdict=Verdict.NOT_JUDGED, reason=why))
 
 
 def with_function(verdict: Verdict, tested: FunctionTested | None) -> Verdict:
@@ -58,13 +54,11 @@ def with_function(verdict: Verdict, tested: FunctionTested | None) -> Verdict:
 
 def _left_out() -> Steps[None]:
     reason = yield from enter(Enter("function.skip_reason", "Why is it left out? (for the report)"))
-    yield from establish(
-        "function_test",
+    said = (
         f"The function test was left out: {reason.rstrip('.')}.",
         "Whether it pauses is not known: without that the whole is at best a conditional pass.",
-        verdict=Verdict.NOT_JUDGED.value,
-        reason=reason,
     )
+    yield from establish(FunctionTest(sentences=said, verdict=Verdict.NOT_JUDGED, reason=reason))
     yield Punch(
         PunchClass.INCOMPLETE,
         "Whether the printer pauses was not tested.",

@@ -116,11 +116,13 @@ class FunctionPlan:
         if self.hot:
             return (
                 f"The nozzle is heated to {self.celsius:.0f} °C and {self.material or 'the material'} is extruded.",
+                "Hot plastic gives off fumes: ventilate. Stay with the printer until it is cool.",
             )
         return (
             "Cold extrusion is permitted for the test and forbidden again after it. The path below the sensor is "
             "empty, or the drive gear is released: a cold gear grinds filament.",
-            "Some newer builds heat the nozzle by themselves for a change, even in a cold test: treat it as hot.",
+            "Some newer builds heat the nozzle by themselves for a change, even in a cold test: treat it as hot, and "
+            "stay until it is cool.",
         )
 
     @property

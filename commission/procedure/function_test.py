@@ -11,11 +11,20 @@ from typing import Any
 
 from commission.dialect.commands import WAIT_FOR_MOVES
 from commission.dialect.identity import Identity
+from commission.evidence.findings.function import FunctionTest
 from commission.judge.gates import How
 from commission.procedure.card_test import hand_over_job, still_under_way
 from commission.procedure.change_over import Changed, change_over
 from commission.procedure.fault import AGAIN, IN_THE_PRINT, Fault
-from commission.procedure.function_extras import POWER, Extra, left_out, offered, power_cycle, raise_stuck, start_empty
+from commission.procedure.function_extras import (
+    POWER,
+    Extra,
+    after_power_cycle,
+    left_out,
+    offered,
+    raise_stuck,
+    start_empty,
+)
 from commission.procedure.function_moves import MOVE_S, prepare, put_back
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_verdict import FunctionTested, Seen, judge_function
@@ -69,11 +78,8 @@ def function_test(plan: FunctionPlan, switch: str, identity: Identity | None) ->
 
 def function_tested_again(_kept: Mapping[str, Any]) -> Steps[FunctionTested | None]:
     """The phase's result as the book holds it, for a run that is taken up again."""
-    facts = yield from recall(NAME)
-    if facts is None:
-        return None
-    reasons = tuple(map(str, facts.get("reasons", ())))
-    return FunctionTested(Verdict(facts["verdict"]), str(facts.get("first_shut", "")), reasons)
+    found = yield from recall(FunctionTest)
+    return None if found is None else FunctionTested(found.verdict, found.first_shut, found.reasons)
 
 
 def _moved(test: Seen) -> Steps[None]:
@@ -113,7 +119,7 @@ def _one(test: Seen, provoke: Provoke, *, wait_s: float = 0.0, pulls: bool = Fal
     if not trial.stopped:
         return Verdict.FAIL if failed else Verdict.NOT_JUDGED
     changed = yield from change_over(trial.run.question, line_answers=test.line_answers, wait_s=wait_s, pulls=pulls)
-    yield from establish("change", *changed.sentences, **vars(changed))
+    yield from establish(changed.finding())
     yield from _went_on(test, changed)
     if changed.nested:
         yield from _went_on(test, (yield from change_over(None, line_answers=test.line_answers)))
@@ -228,7 +234,7 @@ def _after_power(test: Seen) -> Steps[None]:
     if test.known.enabled_after_power is not None:
         return
     lines = ("Only a power cycle shows that watching was saved. It ends with the printer found and asked again.",)
-    extra = yield from offered("power", POWER, lines, power_cycle)
+    extra = yield from offered("power", POWER, lines, after_power_cycle)
     test.extras.append(extra)
     if extra.verdict is not Verdict.NOT_JUDGED:
         test.known = replace(test.known, enabled_after_power=extra.verdict is Verdict.PASS)

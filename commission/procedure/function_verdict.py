@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 
+from commission.evidence.findings.function import FunctionTest, WireWord
 from commission.judge.gates import GateEvidence, Heat, How, unknown
 from commission.judge.gates import gates as gate_row
 from commission.judge.pause_verdict import PauseJudged
@@ -77,27 +78,27 @@ def judge_function(seen: Seen) -> Steps[FunctionTested]:
         yield from show_gates(seen.known, "The gates in front of a pause, after the test")
     shut = yield from establish_gates(seen.known)
     verdict, reasons = _verdict(seen, shut is not None)
-    left_out = [extra.title for extra in seen.extras if extra.verdict is Verdict.NOT_JUDGED]
+    left_out = tuple(extra.title for extra in seen.extras if extra.verdict is Verdict.NOT_JUDGED)
     if seen.word_in is not None:
         reading, word = seen.word_in
         said = f"The pause settles the wording: this build takes '{word}' ({reading.value}) for filament in."
-        yield from establish("wire_word", said, reading=reading.value, word=word)
+        yield from establish(WireWord(sentences=(said,), reading=reading, word=word))
     yield from establish(
-        "function_test",
-        f"Function test, mode {seen.plan.mode.value}: {verdict.value}.",
-        *reasons,
-        verdict=verdict.value,
-        mode=seen.plan.mode.value,
-        pauses=seen.pauses,
-        pauses_planned=seen.plan.pauses,
-        first_shut="" if shut is None else shut.key,
-        left_out=left_out,
-        reasons=list(reasons),
+        FunctionTest(
+            sentences=(f"Function test, mode {seen.plan.mode.value}: {verdict.value}.", *reasons),
+            verdict=verdict,
+            mode=seen.plan.mode.value,
+            pauses=seen.pauses,
+            pauses_planned=seen.plan.pauses,
+            first_shut="" if shut is None else shut.key,
+            left_out=left_out,
+            reasons=reasons,
+        )
     )
     if shut is None:
         for fault in seen.faults:
             yield Punch(PunchClass.UNSAFE, fault.text, fault.cure)
-    untested = left_out if seen.judged else ["whether the printer pauses at all", *left_out]
+    untested = left_out if seen.judged else ("whether the printer pauses at all", *left_out)
     if shut is None and untested:
         yield Punch(PunchClass.INCOMPLETE, f"Not tested: {'; '.join(untested)}.", ONCE_WHOLE)
     return FunctionTested(verdict, "" if shut is None else shut.key, reasons)

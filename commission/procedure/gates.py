@@ -9,7 +9,8 @@ from commission.dialect.jobs import CARD, CardState, card_of
 from commission.dialect.reports import TemperatureReport, cold_extrusion_of, temperatures_of
 from commission.dialect.runout import runout_of
 from commission.dialect.switches import switches_of
-from commission.drawing.gates import GateSymbol, gates_svg, gates_text
+from commission.drawing.gates import GateSymbol, gates_text
+from commission.evidence.findings.function import EnabledAfterPower, Gates, GateShown
 from commission.judge.gates import Gate, GateEvidence, GateState, Heat, first_shut, gates, unknown
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Confirm
@@ -42,8 +43,8 @@ def read_gates(identity: Identity | None, leftover_max_mm: float | None) -> Step
 
 def _seen_after_power() -> Steps[bool | None]:
     """What a power cycle of this run already showed."""
-    found = yield from recall("enabled_after_power")
-    return None if found is None or not isinstance(found.get("enabled"), bool) else bool(found["enabled"])
+    found = yield from recall(EnabledAfterPower)
+    return None if found is None else found.enabled
 
 
 def _ask_the_rest(known: GateEvidence) -> Steps[GateEvidence]:
@@ -98,13 +99,12 @@ def establish_gates(known: GateEvidence) -> Steps[Gate | None]:
     row = gates(known)
     shut = first_shut(row)
     yield from establish(
-        "gates",
-        _in_short(row, shut),
-        gates=[gate.facts() for gate in row],
-        first_shut="" if shut is None else shut.key,
-        unknown=[gate.key for gate in unknown(row)],
-        picture_svg=gates_svg(symbols(row)),
-        picture_text=gates_text(symbols(row)),
+        Gates(
+            sentences=(_in_short(row, shut),),
+            gates=tuple(GateShown.of(gate) for gate in row),
+            first_shut="" if shut is None else shut.key,
+            unknown=tuple(gate.key for gate in unknown(row)),
+        )
     )
     if shut is not None:
         what = "The pause comes too late" if shut.key == "leftover" else "No pause can be relied on"

@@ -2,6 +2,7 @@
 
 from commission.dialect.commands import IDENTITY
 from commission.dialect.identity import Identity, identity_of
+from commission.evidence.findings.meeting import PrinterIdentity, announced_values
 from commission.procedure.message import Punch
 from commission.procedure.request import PhaseBegins, PhaseEnds
 from commission.procedure.steps import Steps, ask, establish
@@ -16,29 +17,18 @@ def identify() -> Steps[Identity | None]:
     exchange = yield from ask(IDENTITY)
     identity = identity_of(exchange.lines)
     if identity is None:
-        yield from establish("identity", "The printer answered, but says nothing of its firmware.", announced=False)
+        said = "The printer answered, but says nothing of its firmware."
+        yield from establish(PrinterIdentity(sentences=(said,), announced=False))
         yield Punch(
             PunchClass.INCOMPLETE,
             "The firmware is not known: the printer does not announce it.",
             "Write the firmware's name, version and build date into the record by hand.",
         )
     else:
-        yield from establish("identity", *sentences(identity), announced=True, **facts(identity))
+        known = announced_values(identity)
+        yield from establish(PrinterIdentity(sentences=sentences(identity), announced=True, **known))
     yield PhaseEnds(NAME, {"announced": identity is not None})
     return identity
-
-
-def facts(identity: Identity) -> dict[str, object]:
-    """The identity as values for the record."""
-    return {
-        "firmware_name": identity.firmware_name,
-        "firmware_version": identity.firmware_version,
-        "machine": identity.machine,
-        "extruders": identity.extruders,
-        "uuid": identity.uuid,
-        "uuid_is_common_default": identity.common_uuid,
-        "capabilities": dict(identity.capabilities),
-    }
 
 
 def sentences(identity: Identity) -> tuple[str, ...]:

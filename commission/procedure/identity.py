@@ -6,12 +6,12 @@ the job changes it. A name like a port's, or a network address, is dealt out ane
 """
 
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import dataclass
 from enum import Enum
-from typing import Any
 
 from commission.dialect.commands import Effect, show_message
 from commission.dialect.identity import Identity
+from commission.evidence.findings import meeting
 from commission.link.identity import PortIdentity, compare
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Choose, Confirm, Option, PhaseBegins, PhaseEnds, Release
@@ -19,7 +19,6 @@ from commission.procedure.response import Interrupted, Interruption, Interruptio
 from commission.procedure.steps import Steps, ask, choose, confirm, establish, recall, release
 
 NAME = "same_printer"
-FINDING = "printer_marks"
 PROVE = "identity.prove"
 
 
@@ -48,13 +47,9 @@ class PrinterMarks:
         return cls(port, own, identity.firmware_name or "", identity.machine or "")
 
     @classmethod
-    def from_facts(cls, facts: Mapping[str, Any]) -> "PrinterMarks":
-        """The marks from their entry in the book."""
-        return cls(PortIdentity(**facts["port"]), str(facts["uuid"]), str(facts["firmware"]), str(facts["machine"]))
-
-    def facts(self) -> dict[str, Any]:
-        """Itself as values for the record."""
-        return asdict(self)
+    def on_record(cls, found: meeting.PrinterMarks) -> "PrinterMarks":
+        """The marks as the record holds them."""
+        return cls(found.port, found.uuid, found.firmware, found.machine)
 
 
 @dataclass(frozen=True)
@@ -158,8 +153,8 @@ def same_printer(
     """
     yield PhaseBegins(NAME, f"Is this {surroundings.tag}?")
     if before is None:
-        earlier = yield from recall(FINDING, earlier=True)
-        before = None if earlier is None else PrinterMarks.from_facts(earlier)
+        earlier = yield from recall(meeting.PrinterMarks, earlier=True)
+        before = None if earlier is None else PrinterMarks.on_record(earlier)
     now = PrinterMarks.of(surroundings.port, identity)
     found = judge(surroundings, before, now)
     twins = twin_sentences(surroundings)
@@ -169,8 +164,18 @@ def same_printer(
         yield Tell(twins, heading="Boards of the same kind", weight=Weight.CAUTION)
     changed = before is not None and before.firmware != now.firmware
     state = ("Its firmware is another than on record.",) if changed else ()
-    facts = now.facts() | {"match": found.match.value, "tag": surroundings.tag, "firmware_changed": changed}
-    yield from establish(FINDING, f"{surroundings.tag}: {found.match.value}.", *found.reasons, *twins, *state, **facts)
+    yield from establish(
+        meeting.PrinterMarks(
+            sentences=(f"{surroundings.tag}: {found.match.value}.", *found.reasons, *twins, *state),
+            port=now.port,
+            uuid=now.uuid,
+            firmware=now.firmware,
+            machine=now.machine,
+            match=found.match.value,
+            tag=surroundings.tag,
+            firmware_changed=changed,
+        )
+    )
     yield PhaseEnds(NAME, {"match": found.match.value})
     return SamePrinter(now, found.match, firmware_changed=changed)
 
@@ -199,8 +204,8 @@ def left_on_here(surroundings: Surroundings, identity: Identity | None) -> Steps
     Raises:
         Interrupted: the operator says that it is another printer, or nobody is there and it cannot be told.
     """
-    marks = (yield from recall(FINDING)) or (yield from recall(FINDING, earlier=True))
-    before = None if marks is None else PrinterMarks.from_facts(marks)
+    marks = (yield from recall(meeting.PrinterMarks)) or (yield from recall(meeting.PrinterMarks, earlier=True))
+    before = None if marks is None else PrinterMarks.on_record(marks)
     found = judge(surroundings, before, PrinterMarks.of(surroundings.port, identity))
     if found.match is Match.FIRST:
         found = Likeness(Match.UNCLEAR, ("Nothing on record tells which printer that was.",))
@@ -247,7 +252,9 @@ def prove(tag: str) -> Steps[None]:
     lines = (f"The text {tag!r} goes to the printer's display and stays there until something replaces it.",)
     effects = frozenset({Effect.HOST})
     if not (yield from release(Release(PROVE, "show the tag on the printer's display", lines, effects))):
-        yield from establish("proved", "The tag was not shown on the display.", shown=False, seen=None)
+        yield from establish(
+            meeting.TagShown(sentences=("The tag was not shown on the display.",), shown=False, seen=None)
+        )
         return
     yield from ask(show_message(tag), release=PROVE)
     options = (
@@ -260,4 +267,4 @@ def prove(tag: str) -> Steps[None]:
         raise _other(f"The printer in front of you does not show {tag}: the port belongs to another one.")
     seen = answer == "yes"
     said = "The printer showed its tag on its display." if seen else "The printer has no display to prove itself by."
-    yield from establish("proved", said, shown=True, seen=seen)
+    yield from establish(meeting.TagShown(sentences=(said,), shown=True, seen=seen))

@@ -6,16 +6,17 @@ it ends the phase.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, TypeVar
 
-from commission.judge.acceptance import Acceptance, Criterion, accept
+from commission.evidence.findings import loop
+from commission.evidence.findings.base import MOST_ODDS
+from commission.judge.acceptance import Acceptance, accept
 from commission.judge.advice import Advice, advice
-from commission.judge.evidence import LoopEvidence, WiggleResult, tally
+from commission.judge.evidence import LoopEvidence, tally, wiggled
 from commission.judge.failsafe import fail_safe
 from commission.judge.plan import Plan
 from commission.judge.polarity import PolarityFinding
-from commission.judge.stability import unwanted_changes
 from commission.procedure.by_hand import worked_by_hand
 from commission.procedure.cautions import BY_HAND
 from commission.procedure.filament_seen import steadily_out
@@ -24,12 +25,14 @@ from commission.procedure.moving_wiggle import MovingWiggle, offered_moving_wigg
 from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds
 from commission.procedure.response import Interrupted, WatchTaken
 from commission.procedure.resume import Change
+from commission.procedure.start_up import read_start_up
 from commission.procedure.steps import Steps, confirm, establish, recall
 from commission.procedure.tests_done import broken_off, keep_tests, of_loop_check
 from commission.procedure.trials import Series, run_series
-from commission.procedure.unplug import Unplugged, read_start_up, unplug_test
+from commission.procedure.unplug import Unplugged, unplug_test
+from commission.procedure.unplugged_reading import CURE_UNSEEN
 from commission.procedure.wiggle import wiggle_by_hand
-from commission.vocabulary import FailSafe, Presence, PunchClass, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour, Verdict
 
 _T = TypeVar("_T")
 
@@ -58,12 +61,12 @@ def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
     series = Series()
     wiggle, moving = yield from _worked(plan, switch, series)
-    presence = Presence.IN if wiggle is not None else None if worth_wiggling(series) else series.asked
-    unplugged = yield from _kept(_unplugged(plan, switch, series, presence), series, wiggle)
-    if unplugged.at_board:
-        yield from read_start_up(plan, switch, presence, series.behaviour)
+    unplugged = yield from _kept(_unplugged(plan, switch, series), series, wiggle)
+    started = (yield from read_start_up(plan, switch, series.behaviour)) if unplugged.at_board else None
     yield from keep_tests(of_loop_check(series, wiggle, unplugged, moving))
-    checked = yield from _judge(plan, series, _evidence(series, wiggle, unplugged, moving))
+    evidence = replace(_evidence(plan, series, wiggle, moving), start_up=started)
+    evidence = replace(evidence, unplugged=unplugged.at_board, at_sensor=unplugged.at_sensor)
+    checked = yield from _judge(plan, series, evidence)
     yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
     return checked
 
@@ -97,19 +100,14 @@ def _kept(steps: Steps[_T], series: Series, wiggle: WatchTaken | None) -> Steps[
 
 def loop_checked_again(_kept: Mapping[str, Any]) -> Steps[LoopChecked | None]:
     """The phase's result as the book holds it, for a run that is taken up again."""
-    acceptance = yield from recall("acceptance")
-    safe = yield from recall("fail_safe")
-    advised = yield from recall("advice")
+    acceptance = yield from recall(loop.Acceptance)
+    safe = yield from recall(loop.FailSafeFound)
+    advised = yield from recall(loop.Advised)
     if acceptance is None or safe is None or advised is None:
         return None
-    polarity = yield from recall("polarity")
-    behaviour = SwitchBehaviour.UNDECIDED if polarity is None else SwitchBehaviour(polarity["behaviour"])
-    criteria = tuple(
-        Criterion(each["name"], each["rule"], each["observed"], Verdict(each["verdict"]))
-        for each in acceptance["criteria"]
-    )
-    accepted = Acceptance(Verdict(acceptance["verdict"]), (), criteria)
-    return LoopChecked(accepted, behaviour, FailSafe(safe["fail_safe"]), Advice(advised["advice"]))
+    polarity = yield from recall(loop.Polarity)
+    behaviour = SwitchBehaviour.UNDECIDED if polarity is None else polarity.behaviour
+    return LoopChecked(acceptance.accepted, behaviour, safe.fail_safe, advised.advice)
 
 
 def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Steps[Series]:
@@ -126,27 +124,28 @@ def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Ste
         yield Tell(("Take your time. The prompts begin when you say yes; Ctrl-C ends the run.",))
     series = yield from run_series(plan, switch, series)
     if series.finding is not None:
-        yield from establish("polarity", series.finding.sentence, **polarity_facts(series.finding, series))
+        yield from establish(polarity_found(series.finding, series))
     return series
 
 
 def worth_wiggling(series: Series) -> bool:
-    """Whether there is still something clean to lose."""
+    """Whether there is still something clean to lose, and it can be read."""
     finding = series.finding
-    return (
-        finding is not None and finding.decided and finding.behaviour is SwitchBehaviour.DIRECT and not series.blemished
-    )
+    if finding is None or series.given_up:
+        return False
+    return finding.decided and finding.behaviour is SwitchBehaviour.DIRECT and not series.blemished
 
 
-def _unplugged(plan: Plan, switch: str, series: Series, presence: Presence | None) -> Steps[Unplugged]:
-    if series.finding is None:
+def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[Unplugged]:
+    if series.finding is None or series.given_up:
         return Unplugged()
     lines = (
         "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do, and only "
-        "this tells a safe wiring from two errors that cancel. It takes the power off twice.",
+        f"this tells a safe wiring from two errors that cancel. It takes the power off {plan.power_ups + 1} times. "
+        "With the sensor unplugged the filament is moved in and out twice, to see that it was the sensor's plug.",
     )
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
-        return (yield from unplug_test(plan, switch, series.behaviour, presence))
+        return (yield from unplug_test(plan, switch))
     yield Punch(
         PunchClass.INCOMPLETE,
         "The sensor was not unplugged: what a broken wire reads is not known.",
@@ -160,17 +159,14 @@ def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChec
     safe = fail_safe(evidence.unplugged, behaviour)
     what, why = advice(behaviour, safe)
     accepted = accept(plan, evidence)
-    yield from establish("fail_safe", safe.sentence, fail_safe=safe.fail_safe.value, power_ups=safe.power_ups)
-    yield from establish("advice", why, advice=what.value)
     yield from establish(
-        "acceptance",
-        *accepted.reasons,
-        verdict=accepted.verdict.value,
-        criteria=[
-            {"name": each.name, "rule": each.rule, "observed": each.observed, "verdict": each.verdict.value}
-            for each in accepted.criteria
-        ],
+        loop.FailSafeFound(sentences=(safe.sentence,), fail_safe=safe.fail_safe, power_ups=safe.power_ups)
     )
+    yield from establish(loop.Advised(sentences=(why,), advice=what))
+    criteria = loop.criteria_of(accepted.criteria)
+    yield from establish(loop.Acceptance(sentences=accepted.reasons, verdict=accepted.verdict, criteria=criteria))
+    if not safe.power_seen:
+        yield Punch(PunchClass.INCOMPLETE, safe.sentence, CURE_UNSEEN)
     if accepted.verdict is Verdict.FAIL:
         cure = REPAIR if what is Advice.NONE else why
         yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), cure)
@@ -186,12 +182,7 @@ def _failure(accepted: Acceptance, behaviour: SwitchBehaviour, safe: FailSafe) -
     return f"The loop check failed in: {failed}."
 
 
-def _evidence(
-    series: Series,
-    wiggle: WatchTaken | None,
-    unplugged: Unplugged,
-    moving: MovingWiggle | None,
-) -> LoopEvidence:
+def _evidence(plan: Plan, series: Series, wiggle: WatchTaken | None, moving: MovingWiggle | None) -> LoopEvidence:
     counts = tally(series.results, series.behaviour)
     return LoopEvidence(
         polarity=series.behaviour,
@@ -204,32 +195,26 @@ def _evidence(
         leave_it_trials=series.leave_trials,
         leave_it_changes=series.leave_changes,
         voided_trials=series.voided,
-        unreadable_trials=series.lost + counts.unreadable_trials,
-        wiggle=None if wiggle is None else _wiggled(wiggle),
-        unplugged=unplugged.at_board,
-        at_sensor=unplugged.at_sensor,
+        unread_trials=series.lost + counts.unreadable_trials,
+        given_up=series.given_up,
+        wiggle=None if wiggle is None else wiggled(wiggle.readings, plan.wiggle_s),
+        unplugged=(),
         moving=None if moving is None else moving.result,
     )
 
 
-def _wiggled(taken: WatchTaken) -> WiggleResult:
-    """The wiggle as counts: it is done only where filament in reads active, so inactive is a misread."""
-    read = [reading.reading for reading in taken.readings]
-    changes, wrong = unwanted_changes(read), read.count(Reading.INACTIVE)
-    return WiggleResult(len(read), taken.seconds, changes, taken.largest_gap_s, wrong)
-
-
-def polarity_facts(finding: PolarityFinding, series: Series) -> dict[str, object]:
-    """The finding as values for the record."""
-    return {
-        "behaviour": finding.behaviour.value,
-        "decided": finding.decided,
-        "odds": min(finding.odds, 1e12),
-        "runner_up": finding.runner_up.value,
-        "contradictions": finding.errors,
-        "trials": finding.trials,
-        "cycles": series.cycles,
-        "voided": series.voided,
-        "lost": series.lost,
-        "weights": {behaviour.value: weight for behaviour, weight in finding.weights.items()},
-    }
+def polarity_found(finding: PolarityFinding, series: Series) -> loop.Polarity:
+    """What the looks came to, with the trials behind it."""
+    return loop.Polarity(
+        sentences=(finding.sentence,),
+        behaviour=finding.behaviour,
+        decided=finding.decided,
+        odds=min(finding.odds, MOST_ODDS),
+        runner_up=finding.runner_up,
+        contradictions=finding.errors,
+        trials=finding.trials,
+        cycles=series.cycles,
+        voided=series.voided,
+        lost=series.lost,
+        weights={behaviour.value: weight for behaviour, weight in finding.weights.items()},
+    )

@@ -4,8 +4,8 @@ import tomllib
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
-from typing import Any
 
+from commission.evidence.findings.wiring import MechanicalCheck, SheetLine
 from commission.procedure.message import Punch
 from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Option, PhaseBegins, PhaseEnds
 from commission.procedure.steps import Steps, choose, confirm, enter, establish
@@ -51,6 +51,16 @@ class Drag:
         return Verdict.PASS, f"{said}the aim is {self.target_n:g} N at most."
 
 
+@dataclass(frozen=True)
+class Dragged:
+    """What came of the drag: its line and, only where it was measured, the force, the filament and the verdict."""
+
+    line: SheetLine
+    newton: float | None = None
+    soft: bool | None = None
+    verdict: Verdict | None = None
+
+
 @cache
 def sheet() -> tuple[tuple[Item, ...], Drag]:
     """The lines of the sheet and the limits of drag, from mechanical.toml."""
@@ -62,23 +72,32 @@ def mechanical(switch: str = "") -> Steps[None]:
     """Go through the sheet; the reading is shown meanwhile where a switch is named."""
     yield PhaseBegins(NAME, "Mechanical check: does the filament reach the switch, and nothing else?")
     items, drag = sheet()
-    lines: list[dict[str, Any]] = []
+    lines: list[SheetLine] = []
     for item in items:
         lines.append((yield from _tick(item, switch)))
-    dragged, measured = yield from _drag(drag)
-    lines.append(dragged)
+    dragged = yield from _drag(drag)
+    lines.append(dragged.line)
     tried = yield from enter(
         Enter("mechanical.filament", "Which filaments were tried? (empty: not noted)", optional=True)
     )
-    done = sum(line["mark"] == MARKS[DONE] for line in lines)
-    spared = [line["name"].replace("_", " ") for line in lines if line["mark"] == MARKS[NOT_APPLICABLE]]
+    done = sum(line.mark == MARKS[DONE] for line in lines)
+    spared = [line.name.replace("_", " ") for line in lines if line.mark == MARKS[NOT_APPLICABLE]]
     said = f"{done} of {len(lines)} lines done" + (f", not applicable: {', '.join(spared)}" if spared else "")
-    open_lines = [f"Not done: {line['question']} {line['reason']}" for line in lines if line["mark"] == MARKS[NOT_DONE]]
-    yield from establish(NAME, f"Mechanical sheet: {said}.", *open_lines, lines=lines, filament=tried, **measured)
+    open_lines = [f"Not done: {line.question} {line.reason}" for line in lines if line.mark == MARKS[NOT_DONE]]
+    yield from establish(
+        MechanicalCheck(
+            sentences=(f"Mechanical sheet: {said}.", *open_lines),
+            lines=tuple(lines),
+            filament=tried,
+            drag_in_newton=dragged.newton,
+            soft_filament=dragged.soft,
+            drag_verdict=dragged.verdict,
+        )
+    )
     yield PhaseEnds(NAME, {"open": len(open_lines)})
 
 
-def _tick(item: Item, switch: str) -> Steps[dict[str, Any]]:
+def _tick(item: Item, switch: str) -> Steps[SheetLine]:
     options = (
         Option(DONE, "done", "looked at, and it is so"),
         Option(NOT_DONE, "not done", "it is not so, or was not looked at; you say why"),
@@ -88,15 +107,15 @@ def _tick(item: Item, switch: str) -> Steps[dict[str, Any]]:
     return (yield from _line(item.name, item.question, mark, item.cure))
 
 
-def _line(name: str, question: str, mark: str, cure: str) -> Steps[dict[str, Any]]:
+def _line(name: str, question: str, mark: str, cure: str) -> Steps[SheetLine]:
     reason = ""
     if mark == NOT_DONE:
         reason = yield from enter(Enter("mechanical.reason", "Why not?"))
         yield Punch(PunchClass.INCOMPLETE, f"Mechanical sheet, not done: {question} {reason}", cure)
-    return {"name": name, "question": question, "mark": MARKS[mark], "reason": reason}
+    return SheetLine(name=name, question=question, mark=MARKS[mark], reason=reason)
 
 
-def _drag(drag: Drag) -> Steps[tuple[dict[str, Any], dict[str, Any]]]:
+def _drag(drag: Drag) -> Steps[Dragged]:
     """The line of the sheet, and what was measured where it was."""
     options = (
         Option("measured", "measured with a scale"),
@@ -105,15 +124,17 @@ def _drag(drag: Drag) -> Steps[tuple[dict[str, Any], dict[str, Any]]]:
     )
     how = yield from choose(Choose("mechanical.drag", drag.question, options, (drag.hint,)))
     if how == NOT_DONE:
-        return (yield from _line("drag", drag.question, NOT_DONE, drag.cure)), {}
-    line: dict[str, Any] = {"name": "drag", "question": drag.question, "mark": MARKS[DONE]}
+        return Dragged((yield from _line("drag", drag.question, NOT_DONE, drag.cure)))
     if how == "declared":
-        return line | {"reason": "Declared by feel, not measured."}, {}
+        return Dragged(_done("drag", drag.question, "Declared by feel, not measured."))
     soft = yield from confirm(Confirm("mechanical.soft", "Is soft, flexible filament used on this printer?"))
     request = Enter("mechanical.drag_n", "How much drag does the sensor add?", EntryKind.NUMBER, "N", 0, 100)
     drag_n = float((yield from enter(request)))
     verdict, sentence = drag.judge(drag_n, soft=soft)
     if verdict is Verdict.FAIL:
         yield Punch(PunchClass.INCOMPLETE, sentence, drag.cure)
-    measured = {"drag_in_newton": drag_n, "soft_filament": soft, "drag_verdict": verdict.value}
-    return line | {"reason": sentence}, measured
+    return Dragged(_done("drag", drag.question, sentence), drag_n, soft, verdict)
+
+
+def _done(name: str, question: str, reason: str) -> SheetLine:
+    return SheetLine(name=name, question=question, mark=MARKS[DONE], reason=reason)

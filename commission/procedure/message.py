@@ -1,10 +1,9 @@
 """What a phase says without asking: messages, findings and open items."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import Enum
-from typing import Any
 
+from commission.evidence.findings.base import Finding
 from commission.vocabulary import PunchClass
 
 
@@ -29,17 +28,9 @@ class Tell:
 
 @dataclass(frozen=True)
 class Establish:
-    """Put a finding into the record, with its evidence.
+    """Put a finding into the record, with its evidence."""
 
-    Attributes:
-        name: the finding's fixed name, as in `polarity`.
-        facts: values a report or a later check computes with; JSON types only.
-        sentences: the finding in words.
-    """
-
-    name: str
-    facts: Mapping[str, Any] = field(default_factory=dict)
-    sentences: tuple[str, ...] = ()
+    finding: Finding
 
 
 @dataclass(frozen=True)

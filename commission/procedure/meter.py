@@ -1,15 +1,16 @@
 """Phase: the check with a meter before anything is plugged in: it finds a shorted supply without risking the board."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
+from commission.evidence.findings.wiring import MeterCheck, MeterLine
 from commission.judge.diagnosis import Observation
-from commission.procedure.candidates import as_facts, measured
+from commission.procedure.candidates import for_record, measured
 from commission.procedure.message import Punch, Tell, Weight
-from commission.procedure.request import Choose, Enter, EntryKind, Hold, Option, PhaseBegins, PhaseEnds
-from commission.procedure.steps import Steps, choose, enter, establish, hold
+from commission.procedure.power import End, around, hold_point, plug_in, put_together, same_printer, unplug
+from commission.procedure.request import Choose, Enter, EntryKind, Option, PhaseBegins, PhaseEnds
+from commission.procedure.steps import Steps, choose, enter, establish
 from commission.vocabulary import Presence, PunchClass, Verdict
-from commission.wiring.cautions import MEASURE_THE_HEADER
 from commission.wiring.installation import Installation, Terminal
 from commission.wiring.meter import (
     JOINED_BELOW_OHM,
@@ -23,28 +24,66 @@ from commission.wiring.meter import (
 from commission.wiring.prediction import Probe
 
 NAME = "meter_check"
-FREE_STEPS = (
-    "Switch the printer off and pull its mains plug. Pull the USB cable. Let hot parts cool.",
-    "Unplug the sensor at the main board. Touch the frame first.",
-    "Close the cover, or leave the mains plug out; leave the sensor unplugged.",
-    "Plug USB back in.",
+FREE_STEPS = around(
+    f"{unplug(End.BOARD, maybe=True)} Lead that end of the cable out of the printer.",
+    "For the voltage of the header: clip one test lead to its ground and one to its supply terminal, so that nothing "
+    "slips, and lead both out. Skip this where hands would come near mains parts.",
+    mains_stays_out=True,
 )
-PLUG_STEPS = (
-    "Switch the printer off and pull its mains plug. Pull the USB cable.",
-    "Plug the sensor in at the main board, each terminal by its function.",
-    "Close the cover, plug mains and USB back in, switch the printer on.",
-)
-SHOWN = ("name", "expected", "measured", "reason", "stands", "verdict")
-"""What a line of the sheet is in the record; the sentences stand above it."""
+_LEADS_OFF = "Take the test leads off the header, if they are on it."
+PLUG_STEPS = around(_LEADS_OFF, plug_in(End.BOARD))
+LEAVE_STEPS = around(_LEADS_OFF, "Leave the sensor unplugged.")
+LEFT_APART = "The meter check was broken off: the sensor may be unplugged, and the printer open, without mains or USB."
+UNPLUG = "meter.unplug"
+FREED = "Is the sensor's cable free at the board's end, and is USB plugged back in?"
 TRIES = 3
 """So often a reading that does not fit may be taken."""
-HANDS = "Hands go to the connector only with mains and USB both out."
+HEADER = (
+    "Set the meter to volts and read it at the ends of the two test leads, outside the printer. Touch nothing inside.",
+    "Near 0 V means that USB does not feed this header: it may get 12 or 24 V from mains. Enter it as it is.",
+)
 PROBES = {
     (Terminal.SUPPLY, Presence.IN): Probe.METER_SUPPLY_IN,
     (Terminal.SUPPLY, Presence.OUT): Probe.METER_SUPPLY_OUT,
     (Terminal.SIGNAL, Presence.IN): Probe.METER_SIGNAL_IN,
     (Terminal.SIGNAL, Presence.OUT): Probe.METER_SIGNAL_OUT,
 }
+
+
+@dataclass(frozen=True)
+class Line:
+    """One line of the sheet.
+
+    Attributes:
+        sentence: what the judge says of it.
+        short: it shows supply and ground joined.
+        stands: it was not measured again.
+    """
+
+    name: str
+    expected: str
+    measured: str
+    verdict: Verdict
+    sentence: str
+    reason: str
+    short: bool = False
+    stands: bool = True
+
+    @property
+    def said(self) -> str:
+        """Its sentence; of one that was measured again, that too."""
+        return self.sentence if self.stands else f"First reading, measured again: {self.sentence}"
+
+    def for_record(self) -> MeterLine:
+        """It for the record; what the judge says of it stands above the sheet."""
+        return MeterLine(
+            name=self.name,
+            expected=self.expected,
+            measured=self.measured,
+            reason=self.reason,
+            stands=self.stands,
+            verdict=self.verdict,
+        )
 
 
 @dataclass(frozen=True)
@@ -57,10 +96,17 @@ class Metered:
 
 def meter(installation: Installation) -> Steps[Metered]:
     """Measure at the free connector, then at the header, then plug in; nothing is plugged in over a failed line."""
-    yield PhaseBegins(NAME, "Meter check: before the sensor is plugged in")
-    yield from _free()
-    yield Tell(("Set the meter to ohms. Probe the cable's free connector; it is on nothing, so nothing can happen.",))
-    lines: list[dict[str, object]] = []
+    yield PhaseBegins(NAME, "Meter check: the sensor's cable, off the board")
+    metered = yield from put_together(_metered_and_closed(installation), LEFT_APART, LEAVE_STEPS, UNPLUG)
+    yield PhaseEnds(NAME, {"verdict": metered.verdict.value, "short": metered.short})
+    return metered
+
+
+def _metered_and_closed(installation: Installation) -> Steps[Metered]:
+    """From the printer in use, over the free cable, to the printer in use again."""
+    yield from same_printer(hold_point(UNPLUG, "free the sensor's cable for the meter", FREE_STEPS, FREED))
+    yield Tell(("Set the meter to ohms. Probe the free end of the cable: it is on nothing, so nothing can happen.",))
+    lines: list[Line] = []
     seen = []
     for step in meter_steps(installation):
         ohm = yield from _judged(step, lines)
@@ -70,37 +116,24 @@ def meter(installation: Installation) -> Steps[Metered]:
     yield from _header(installation, lines)
     metered = _metered(lines)
     yield from _record(lines, seen, metered)
-    yield from _plug_in(metered)
-    yield PhaseEnds(NAME, {"verdict": metered.verdict.value, "short": metered.short})
+    yield from _closed(metered)
     return metered
 
 
-def _free() -> Steps[None]:
-    options = (
-        Option("free", "free", "it is plugged into nothing at the board's end"),
-        Option("plugged", "plugged in at the board"),
-    )
-    if (yield from choose(Choose("meter.plug", "Where is the sensor's plug now?", options))) == "plugged":
-        released = "Is the sensor unplugged at the board and USB plugged back in?"
-        yield from hold(
-            Hold("meter.unplug", "Power off: unplug the sensor", FREE_STEPS, released, power=True, cautions=(HANDS,))
-        )
-
-
-def _judged(step: MeterStep, lines: list[dict[str, object]]) -> Steps[float | None]:
+def _judged(step: MeterStep, lines: list[Line]) -> Steps[float | None]:
     """Measure until it stands; each reading is a line of its own, and the last one counts."""
     for left in reversed(range(TRIES)):
         ohm, reason = yield from _measure(step)
         finding = judge_ohm(step, ohm)
         yield Tell((finding.sentence,), weight=_weight(finding))
         lines.append(_line(step, ohm, finding, reason))
-        if not (yield from _again(finding, lines[-1], left)):
+        if not (yield from _again(finding, lines, left)):
             return ohm
     return ohm
 
 
-def _again(finding: MeterFinding, line: dict[str, object], left: int) -> Steps[bool]:
-    """Whether a reading that does not fit is taken again; it stays in the record, and no longer counts."""
+def _again(finding: MeterFinding, lines: list[Line], left: int) -> Steps[bool]:
+    """Whether the last reading, that does not fit, is taken again; it stays in the record, and no longer counts."""
     if finding.verdict is not Verdict.FAIL or left == 0:
         return False
     options = (
@@ -109,7 +142,7 @@ def _again(finding: MeterFinding, line: dict[str, object], left: int) -> Steps[b
     )
     if (yield from choose(Choose("meter.again", "That does not fit. Does it stand?", options))) == "stands":
         return False
-    line["stands"], line["reason"] = False, "Measured again: see the line below."
+    lines[-1] = replace(lines[-1], stands=False, reason="Measured again: see the line below.")
     return True
 
 
@@ -138,86 +171,74 @@ def _weight(finding: MeterFinding) -> Weight:
     return Weight.DANGER if finding.verdict is Verdict.FAIL else Weight.NOTE
 
 
-def _line(step: MeterStep, ohm: float | None, finding: MeterFinding, reason: str) -> dict[str, object]:
+def _line(step: MeterStep, ohm: float | None, finding: MeterFinding, reason: str) -> Line:
     shown = "" if ohm is None else "open" if math.isinf(ohm) else "near zero" if ohm == 0 else f"{ohm:g} ohm"
-    return {
-        "name": f"{step.one.value} to {step.other.value}, filament {step.presence.value}",
-        "expected": step.shows.value,
-        "measured": shown,
-        "verdict": finding.verdict.value,
-        "sentence": finding.sentence,
-        "reason": reason,
-        "short": {step.one, step.other} == {Terminal.SUPPLY, Terminal.GROUND} and ohm is not None and ohm < 10,
-        "stands": True,
-    }
+    return Line(
+        name=f"{step.one.value} to {step.other.value}, filament {step.presence.value}",
+        expected=step.shows.value,
+        measured=shown,
+        verdict=finding.verdict,
+        sentence=finding.sentence,
+        reason=reason,
+        short={step.one, step.other} == {Terminal.SUPPLY, Terminal.GROUND} and ohm is not None and ohm < 10,
+    )
 
 
-def _header(installation: Installation, lines: list[dict[str, object]]) -> Steps[None]:
+def _header(installation: Installation, lines: list[Line]) -> Steps[None]:
     question = "Voltage from ground to supply at the board's header (empty: not measured)"
-    request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=MEASURE_THE_HEADER)
+    request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=HEADER)
     for left in reversed(range(TRIES)):
         typed = yield from enter(request)
         reason = "" if typed else (yield from enter(Enter("meter.reason", "Why was it not measured?")))
         finding = judge_header_v(installation, float(typed) if typed else None)
         yield Tell((finding.sentence,), weight=_weight(finding))
         lines.append(_header_line(installation, typed, finding, reason))
-        if not (yield from _again(finding, lines[-1], left)):
+        if not (yield from _again(finding, lines, left)):
             return
 
 
-def _header_line(installation: Installation, typed: str, finding: MeterFinding, reason: str) -> dict[str, object]:
-    return {
-        "name": "voltage of the header",
-        "expected": f"{installation.supply_v:g} V",
-        "measured": f"{float(typed):g} V" if typed else "",
-        "verdict": finding.verdict.value,
-        "sentence": finding.sentence,
-        "reason": reason,
-        "short": False,
-        "stands": True,
-    }
+def _header_line(installation: Installation, typed: str, finding: MeterFinding, reason: str) -> Line:
+    return Line(
+        name="voltage of the header",
+        expected=f"{installation.supply_v:g} V",
+        measured=f"{float(typed):g} V" if typed else "",
+        verdict=finding.verdict,
+        sentence=finding.sentence,
+        reason=reason,
+    )
 
 
-def _metered(lines: list[dict[str, object]]) -> Metered:
-    found = {line["verdict"] for line in lines if line["stands"]}
+def _metered(lines: list[Line]) -> Metered:
+    found = {line.verdict for line in lines if line.stands}
     weights = (Verdict.FAIL, Verdict.NOT_JUDGED)
-    verdict = next((weight for weight in weights if weight.value in found), Verdict.PASS)
-    return Metered(verdict, any(line["short"] for line in lines if line["stands"]))
+    verdict = next((weight for weight in weights if weight in found), Verdict.PASS)
+    return Metered(verdict, any(line.short for line in lines if line.stands))
 
 
-def _record(lines: list[dict[str, object]], seen: list[Observation], metered: Metered) -> Steps[None]:
-    sentences = [_said(line) for line in lines if line["verdict"] != Verdict.PASS.value or not line["stands"]]
+def _record(lines: list[Line], seen: list[Observation], metered: Metered) -> Steps[None]:
+    said = [line.said for line in lines if line.verdict is not Verdict.PASS or not line.stands]
     yield from establish(
-        NAME,
-        f"Meter check: {metered.verdict.value}.",
-        *sentences,
-        verdict=metered.verdict.value,
-        lines=[{key: line[key] for key in SHOWN} for line in lines],
-        short=metered.short,
-        observations=as_facts(seen),
-        open_above_ohm=OPEN_ABOVE_OHM,
+        MeterCheck(
+            sentences=(f"Meter check: {metered.verdict.value}.", *said),
+            verdict=metered.verdict,
+            lines=tuple(line.for_record() for line in lines),
+            short=metered.short,
+            observations=for_record(seen),
+            open_above_ohm=OPEN_ABOVE_OHM,
+        )
     )
     if metered.verdict is Verdict.FAIL:
-        failed = [str(line["sentence"]) for line in lines if line["verdict"] == Verdict.FAIL.value and line["stands"]]
+        failed = [line.sentence for line in lines if line.verdict is Verdict.FAIL and line.stands]
         cure = "Leave the sensor unplugged. Put connector and contact right, and measure again before plugging in."
         yield Punch(PunchClass.UNSAFE, f"The meter check failed. {' '.join(failed)}", cure)
 
 
-def _said(line: dict[str, object]) -> str:
-    return str(line["sentence"]) if line["stands"] else f"First reading, measured again: {line['sentence']}"
-
-
-def _plug_in(metered: Metered) -> Steps[None]:
+def _closed(metered: Metered) -> Steps[None]:
+    """Plug the sensor in where it may be, and close the printer either way."""
     if metered.verdict is Verdict.FAIL:
         yield Tell(("Leave the sensor unplugged: a line of the sheet failed.",), weight=Weight.DANGER)
+        left = "Is the sensor still unplugged, the printer closed, and on?"
+        yield from same_printer(hold_point("meter.leave_out", "the sensor stays unplugged", LEAVE_STEPS, left))
         return
-    yield from hold(
-        Hold(
-            "meter.plug_in",
-            "Power off: plug the sensor in",
-            PLUG_STEPS,
-            "Is the sensor plugged in and the printer on?",
-            power=True,
-            cautions=(HANDS,),
-        )
-    )
+    plugged = "Is the sensor plugged in and the printer on?"
+    yield from same_printer(hold_point("meter.plug_in", "plug the sensor in", PLUG_STEPS, plugged))

@@ -60,7 +60,7 @@ class RunMoves:
         deed: what the operator does once the lead is over, in a few words.
         word: the same in one word, to be read from across the bench; empty where nothing is to be done.
         lead_s: moves before the operator acts.
-        trip_s: how long the trip may take after that.
+        trip_s: how long the trip may take after that; where the switch is to stay as it is, how long it is watched.
         stop_s: how long the stop may take after the trip.
         release: key of the release under which it moves.
         trips: whether the switch is to change; without that a silence is a pause as well.

@@ -1,7 +1,6 @@
 """The second wiggle, hands off: motors move, and fan and heater run where they are released; does the reading stay?"""
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 from commission.dialect.commands import (
     ABSOLUTE_MOVES,
@@ -15,21 +14,22 @@ from commission.dialect.commands import (
     hotend_target,
 )
 from commission.dialect.reports import temperatures_of
-from commission.judge.evidence import WiggleResult
+from commission.evidence.findings import loop
+from commission.evidence.findings.loop import watch_values
+from commission.judge.evidence import WiggleResult, wiggled
 from commission.judge.plan import Plan
-from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
 from commission.judge.wording import counted
 from commission.procedure.by_hand import worked_by_hand
-from commission.procedure.filament_seen import TRIES, Standing, look_first, stands, steadily_out
+from commission.procedure.filament_seen import TRIES, Standing, WiggleKind, look_first, stands, steadily_out
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.moving import MovePattern, MovesEnd, MovesRun, RunMoves
 from commission.procedure.request import Choose, Option, Release
 from commission.procedure.response import WatchTaken
 from commission.procedure.steps import Steps, ask, checked, choose, establish, release
-from commission.vocabulary import PunchClass, Reading
+from commission.vocabulary import PunchClass
 from commission.wiring.prediction import Probe
 
-NAME = "moving_wiggle"
+KIND = WiggleKind("moving_wiggle", loop.MovingWiggleSetAside, loop.MovingWiggleMisread, loop.MovingWiggleLeftOut)
 RELEASE = "moving.release"
 TRAVEL_MM, BLOCK_S = 40.0, 2.0
 NOT_RUN = (MovesEnd.STOPPED, MovesEnd.STOPPED_EARLY, MovesEnd.FEED_REFUSED, MovesEnd.CHANGE_REFUSED)
@@ -41,6 +41,7 @@ LINES = (
     f"The X axis then moves {TRAVEL_MM:g} mm towards its far end and back, again and again. Nothing is homed.",
     "The filament stays in; it is not driven. Know where the power switch is.",
 )
+HOT = "The hotend is warm then: keep clear of it, and stay with the printer until it is cool."
 OPTIONS = (
     Option("no", "leave it out", "what motors, fan and heater do to the reading is then not known"),
     Option("motors", "motors only"),
@@ -54,15 +55,12 @@ class MovingWiggle:
     """What was read meanwhile."""
 
     taken: MovesRun
+    planned_s: float
 
     @property
     def result(self) -> WiggleResult:
         """As the acceptance counts it."""
-        known = [reading for reading in self.taken.readings if reading.reading is not Reading.UNKNOWN]
-        gap_s = max((after.at_s - before.at_s for before, after in pairwise(known)), default=0.0)
-        read = [reading.reading for reading in known]
-        changes, wrong = unwanted_changes(read), read.count(Reading.INACTIVE)
-        return WiggleResult(len(read), self.taken.seconds, changes, gap_s, wrong)
+        return wiggled(self.taken.readings, self.planned_s)
 
 
 def moving_probe(taken: MovesRun) -> Probe:
@@ -78,9 +76,9 @@ def offered_moving_wiggle(plan: Plan, switch: str) -> Steps[MovingWiggle | None]
         yield from _not_done()
         return None
     for left in reversed(range(TRIES)):
-        looked = yield from worked_by_hand(look_first(plan, switch, NAME))
+        looked = yield from worked_by_hand(look_first(plan, switch, KIND))
         if not looked.go:
-            return None if looked.misread is None else MovingWiggle(_standing_still(looked.misread))
+            return None if looked.misread is None else MovingWiggle(_standing_still(looked.misread), _planned_s(plan))
         taken = yield from moved(plan, switch, how)
         if taken is None:
             yield from _not_done()
@@ -95,12 +93,12 @@ def _stands(taken: MovesRun, switch: str, *, again: bool) -> Steps[Standing]:
     """What did not run is told as it is; nobody is asked about its filament."""
     if taken.end in NOT_RUN:
         return Standing.COUNTS
-    return (yield from stands(taken.readings, switch, NAME, again=again))
+    return (yield from stands(taken.readings, switch, KIND, again=again))
 
 
 def _not_done() -> Steps[None]:
     said = "Not done: the reading while motors move. What they do to it is not known."
-    yield from establish("moving_wiggle_left_out", said)
+    yield from establish(loop.MovingWiggleLeftOut(sentences=(said,)))
 
 
 def _standing_still(looked: WatchTaken) -> MovesRun:
@@ -113,7 +111,8 @@ def _release(how: str) -> Release:
         how, f"the X axis moves, the part fan runs, the hotend heats to {WARM_C:g} °C"
     )
     effects = {Effect.MOTION, Effect.SETTING} | ({Effect.HEAT} if how == "heat" else set())
-    return Release(RELEASE, title, LINES, frozenset(effects))
+    lines = (*LINES, *([HOT] if how == "heat" else []))
+    return Release(RELEASE, title, lines, frozenset(effects))
 
 
 def moved(plan: Plan, switch: str, how: str = "motors") -> Steps[MovesRun | None]:
@@ -155,12 +154,17 @@ def _run(plan: Plan, switch: str) -> Steps[MovesRun]:
         switch=switch,
         pattern=MovePattern(0.0, TRAVEL_MM, BLOCK_S),
         lead_s=0.0,
-        trip_s=max(plan.wiggle_s, 2 * BLOCK_S),
+        trip_s=_planned_s(plan),
         stop_s=1.0,
         release=RELEASE,
         steady=True,
     )
     return checked((yield request), MovesRun, request)
+
+
+def _planned_s(plan: Plan) -> float:
+    """As long as the wiggle by hand, and at least once there and back."""
+    return max(plan.wiggle_s, 2 * BLOCK_S)
 
 
 def _cold_again() -> Steps[None]:
@@ -176,20 +180,13 @@ def _cold_again() -> Steps[None]:
 def _found(plan: Plan, taken: MovesRun, how: str) -> Steps[MovingWiggle | None]:
     if taken.end in NOT_RUN:
         said = f"With the machine moving: {taken.end.value}. It is not judged."
-        yield from establish("moving_wiggle_left_out", said)
+        yield from establish(loop.MovingWiggleLeftOut(sentences=(said,)))
         yield Punch(PunchClass.INCOMPLETE, said, "Look at the printer's display, and run the check again.")
         return None
-    moving = MovingWiggle(taken)
-    result = moving.result
-    yield from establish(
-        NAME,
-        f"{counted(result.readings, 'reading')} with filament in, hands off, the machine moving "
-        f"({next(option.label for option in OPTIONS if option.key == how)}).",
-        rate_sentence(result.changes, result.duration_s, plan.confidence),
-        glitch_sentence(result.largest_gap_s or 0.0),
-        changes=result.changes,
-        readings=result.readings,
-        seconds=result.duration_s,
-        running=how,
-    )
+    moving = MovingWiggle(taken, _planned_s(plan))
+    seen = moving.result.watched
+    ran = next(option.label for option in OPTIONS if option.key == how)
+    said = f"{counted(seen.readings, 'reading')} with filament in, hands off, the machine moving ({ran})."
+    sentences = (said, *seen.sentences(plan.confidence))
+    yield from establish(loop.MovingWiggle(sentences=sentences, running=how, **watch_values(seen)))
     return moving

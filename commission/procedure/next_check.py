@@ -6,14 +6,13 @@ The arithmetic is in `judge.interval`; here it is asked for, shown with its assu
 import math
 from dataclasses import dataclass
 from datetime import date, timedelta
-from typing import Any
 
+from commission.evidence.findings.meeting import USUAL, WORKED_OUT, NextCheck, UseValues
 from commission.judge.interval import BRIEF, FULL, Demand, History, IntervalFinding, next_interval
 from commission.procedure.message import Tell
 from commission.procedure.request import Confirm, Enter, EntryKind
 from commission.procedure.steps import Steps, confirm, enter, establish, recall
 
-NAME = "next_check"
 TRIGGERS_SENTENCE = (
     "At once, whatever the date: after a reflash, rewiring, a crash or a moved printer, with a new filament family, "
     "and after any nuisance trip."
@@ -57,19 +56,19 @@ def next_check(calendar: Calendar) -> Steps[None]:
         basis = [
             f"By practice: a brief check after {BRIEF.longest_days:g} days, a full one after {FULL.longest_days:g}."
         ]
-        facts: dict[str, Any] = {"basis": "usual"}
+        used: UseValues = {}
     else:
         found_brief = next_interval(demand, calendar.history, BRIEF)
         found = next_interval(demand, calendar.history, FULL)
         brief, full = found_brief.due(calendar.today), found.due(calendar.today)
         basis = [f"Full check. {found.sentences[0]}", *found.sentences[1:-1], *_brief_sentences(found_brief)]
-        facts = _facts(demand, calendar.history, found, found_brief)
+        used = _values(demand, calendar.history, found, found_brief)
     if not calendar.full:
         full = calendar.full_due or brief
         basis += _still_open(calendar, full)
     brief = min(brief, full) if full > calendar.today else brief
     yield Tell((*basis, TRIGGERS_SENTENCE, f"Proposed: brief check by {brief}, full check by {full}."), heading="Next")
-    yield from _agree(calendar, brief, full, basis, facts)
+    yield from _agree(calendar, brief, full, basis, used)
 
 
 def _still_open(calendar: Calendar, full: date) -> list[str]:
@@ -89,9 +88,9 @@ def _demand() -> Steps[Demand | None]:
     lines = ("Usual: a brief check every month, a full one every half year.",)
     if (yield from confirm(Confirm("next_check.usual", "Plan the next check by the usual intervals?", lines))):
         return None
-    earlier = yield from recall(NAME, earlier=True)
-    if earlier is not None and earlier.get("basis") == "worked out":
-        demand = Demand(earlier["runouts_per_year"], earlier["tolerated_per_year"], earlier["print_hours_per_day"])
+    earlier = yield from recall(NextCheck, earlier=True)
+    demand = None if earlier is None else earlier.demand
+    if demand is not None:
         said = (
             f"{demand.runouts_per_year:g} unattended runouts a year, {demand.tolerated_per_year:g} of them may go "
             f"unprotected, {demand.print_hours_per_day:g} hours of printing a day.",
@@ -115,9 +114,8 @@ def _brief_sentences(found: IntervalFinding) -> tuple[str, ...]:
     return (f"Brief check. {found.sentences[1]}", found.sentences[2])
 
 
-def _facts(demand: Demand, history: History, full: IntervalFinding, brief: IntervalFinding) -> dict[str, Any]:
+def _values(demand: Demand, history: History, full: IntervalFinding, brief: IntervalFinding) -> UseValues:
     return {
-        "basis": "worked out",
         "runouts_per_year": demand.runouts_per_year,
         "tolerated_per_year": demand.tolerated_per_year,
         "print_hours_per_day": demand.print_hours_per_day,
@@ -130,7 +128,7 @@ def _facts(demand: Demand, history: History, full: IntervalFinding, brief: Inter
     }
 
 
-def _agree(calendar: Calendar, brief: date, full: date, basis: list[str], facts: dict[str, Any]) -> Steps[None]:
+def _agree(calendar: Calendar, brief: date, full: date, basis: list[str], used: UseValues) -> Steps[None]:
     agreed = yield from confirm(Confirm("next_check.agreed", f"Does the owner agree to {brief} and {full}?"))
     if agreed:
         said = f"Next brief check by {brief}, next full check by {full}; the owner agrees."
@@ -138,8 +136,17 @@ def _agree(calendar: Calendar, brief: date, full: date, basis: list[str], facts:
         full = yield from _own_date(calendar.today, full)
         brief = min(brief, full)
         said = f"Next brief check by {brief}, next full check by {full}: a date of the owner's own."
-    dates = {"brief_due": brief.isoformat(), "full_due": full.isoformat(), "agreed": agreed, "owners_own": not agreed}
-    yield from establish(NAME, said, *basis, TRIGGERS_SENTENCE, **dates, **facts)
+    yield from establish(
+        NextCheck(
+            sentences=(said, *basis, TRIGGERS_SENTENCE),
+            brief_due=brief.isoformat(),
+            full_due=full.isoformat(),
+            agreed=agreed,
+            owners_own=not agreed,
+            basis=WORKED_OUT if used else USUAL,
+            **used,
+        )
+    )
 
 
 def _own_date(today: date, proposed: date) -> Steps[date]:

@@ -4,6 +4,8 @@ import re
 from dataclasses import dataclass
 
 from commission.dialect.pausing import Sign
+from commission.evidence.findings.function import Pause, pause_lengths
+from commission.evidence.wire import HeardSign
 from commission.judge.pause_length import LoggedMove, PauseMeasured, measure
 from commission.judge.pause_verdict import PauseJudged, PauseSeen, judge_pause
 from commission.procedure.card_test import ENDED, at_work
@@ -108,12 +110,7 @@ def pause_trial(
     not_done = yield from _not_done(run, plan, switch)
     if not_done:
         judged = PauseJudged(Verdict.NOT_JUDGED, judged.side, reasons=(not_done,))
-    yield from establish(
-        "pause",
-        *judged.reasons,
-        *_times(seen.measured, stopped=seen.stopped),
-        **_facts(provoke, run, judged, seen.measured),
-    )
+    yield from establish(_found(provoke, run, judged, seen))
     return PauseTrial(run, judged, done=not not_done)
 
 
@@ -203,24 +200,17 @@ def _times(measured: PauseMeasured | None, *, stopped: bool) -> tuple[str, ...]:
     return (f"Announced {measured.announced_after_s:.1f} s after the trip.",)
 
 
-def _facts(provoke: Provoke, run: MovesRun, judged: PauseJudged, measured: PauseMeasured | None) -> dict[str, object]:
-    lengths: dict[str, object] = {}
-    if measured is not None:
-        lengths = {
-            "length_mm": measured.length_mm,
-            "queue_mm": measured.queue_mm,
-            "announced_after_s": measured.announced_after_s,
-            "stopped_after_s": measured.stopped_after_s,
-            "gap_s": measured.gap_s,
-        }
-    return lengths | {
-        "kind": provoke.key,
-        "end": run.end.value,
-        "verdict": judged.verdict.value,
-        "side": judged.side.value,
-        "predicted_mm": judged.predicted_mm,
-        "agrees": judged.agrees,
-        "shut": judged.shut,
-        "silent": run.silent,
-        "signs": [[round(sign.at_s, 3), sign.sign.value, sign.text] for sign in run.signs],
-    }
+def _found(provoke: Provoke, run: MovesRun, judged: PauseJudged, seen: PauseSeen) -> Pause:
+    return Pause(
+        sentences=(*judged.reasons, *_times(seen.measured, stopped=seen.stopped)),
+        kind=provoke.key,
+        end=run.end.value,
+        verdict=judged.verdict,
+        side=judged.side,
+        predicted_mm=judged.predicted_mm,
+        agrees=judged.agrees,
+        shut=judged.shut,
+        silent=run.silent,
+        signs=tuple(HeardSign(round(sign.at_s, 3), sign.sign.value, sign.text) for sign in run.signs),
+        **pause_lengths(seen.measured),
+    )

@@ -10,21 +10,22 @@ from typing import Any, TypeVar
 
 from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.runout import RunoutControl, runout_of
+from commission.evidence.findings.reported import RunoutControlAfterRestart, runout_values
 from commission.judge.plan import Plan
-from commission.procedure.as_found import runout_facts, runout_sentences
+from commission.procedure.as_found import runout_sentences
 from commission.procedure.by_hand import worked_by_hand
 from commission.procedure.cautions import BY_HAND
 from commission.procedure.loop_check import trials_by_hand
 from commission.procedure.message import Tell, Weight
+from commission.procedure.power import power_cycle
 from commission.procedure.replay import worked_out_again
-from commission.procedure.request import Confirm, Hold, PhaseBegins, PhaseEnds
+from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds
 from commission.procedure.response import WatchTaken
 from commission.procedure.resume import Change, Progress
 from commission.procedure.steps import Steps, ask, confirm, establish
 from commission.procedure.trials import Series
-from commission.procedure.unplug import Unplugged, same_printer, unplug_test
+from commission.procedure.unplug import Unplugged, unplug_test
 from commission.procedure.wiggle import wiggle_by_hand
-from commission.vocabulary import Presence
 
 _T = TypeVar("_T")
 
@@ -32,17 +33,6 @@ BY_HAND_NAME = "proof_test"
 BY_HAND_VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
 POWER_OFF_NAME = "power_off_test"
 POWER_OFF_VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING, Change.SETTINGS})
-POWER_CYCLE = Hold(
-    key="proof.power_cycle",
-    title="Power off and on again",
-    steps=(
-        "Switch the printer off and pull the USB cable: both, or the logic stays powered.",
-        "Wait ten seconds.",
-        "Switch the printer on and plug the USB cable back in.",
-    ),
-    release="Is the printer on again?",
-    power=True,
-)
 
 
 @dataclass(frozen=True)
@@ -66,11 +56,9 @@ def proven(plan: Plan, switch: str, progress: Progress) -> Steps[Proven]:
     return (yield from _unless_done(progress, BY_HAND_NAME, BY_HAND_VOIDED_BY, switch, lambda: _by_hand(plan, switch)))
 
 
-def powered_off(plan: Plan, switch: str, before: Proven, progress: Progress) -> Steps[PoweredOff]:
+def powered_off(plan: Plan, switch: str, progress: Progress) -> Steps[PoweredOff]:
     """The unplug test, or at least a restart, or what this run has shown by them already."""
-    again = _unless_done(
-        progress, POWER_OFF_NAME, POWER_OFF_VOIDED_BY, switch, lambda: _power_off(plan, switch, before)
-    )
+    again = _unless_done(progress, POWER_OFF_NAME, POWER_OFF_VOIDED_BY, switch, lambda: _power_off(plan, switch))
     return (yield from again)
 
 
@@ -87,21 +75,24 @@ def _by_hand(plan: Plan, switch: str) -> Steps[Proven]:
     yield PhaseBegins(BY_HAND_NAME, "Proof test: from the filament to the reading and back")
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
     series = yield from worked_by_hand(trials_by_hand(plan, switch))
-    wiggle = None if series.blemished else (yield from worked_by_hand(wiggle_by_hand(plan, switch)))
+    spoilt = series.blemished or series.given_up
+    wiggle = None if spoilt else (yield from worked_by_hand(wiggle_by_hand(plan, switch)))
     yield PhaseEnds(BY_HAND_NAME, {"switch": switch})
     return Proven(series, wiggle)
 
 
-def _power_off(plan: Plan, switch: str, before: Proven) -> Steps[PoweredOff]:
+def _power_off(plan: Plan, switch: str) -> Steps[PoweredOff]:
     yield PhaseBegins(POWER_OFF_NAME, "Power off: what a broken wire reads, and what a restart leaves switched on")
-    lines = ("It takes the power off twice and shows what a broken wire would do.",)
+    lines = (
+        f"It takes the power off {plan.power_ups + 1} times and shows what a broken wire would do. With the sensor "
+        "unplugged the filament is moved in and out twice, to see that it was the sensor's plug.",
+    )
     unplugged = Unplugged()
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
-        presence = None if before.wiggle is None else Presence.IN
-        unplugged = yield from unplug_test(plan, switch, before.series.behaviour, presence)
+        unplugged = yield from unplug_test(plan, switch)
     else:
-        yield from same_printer(POWER_CYCLE)
+        yield from power_cycle("proof.power_cycle")
     after = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
-    yield from establish("runout_control_after_restart", *runout_sentences(after), **runout_facts(after))
+    yield from establish(RunoutControlAfterRestart(sentences=runout_sentences(after), **runout_values(after)))
     yield PhaseEnds(POWER_OFF_NAME, {"switch": switch})
     return PoweredOff(unplugged, after)

@@ -7,9 +7,12 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from commission.drawing.trend import as_text
+from commission.evidence.findings import loop
+from commission.evidence.findings.cause import CheckJudged
+from commission.evidence.findings.function import Pause
 from commission.judge.acceptance import Criterion
 from commission.judge.advice import Advice
-from commission.judge.condition import Measured, overall
+from commission.judge.condition import Measured, left_open, overall
 from commission.procedure.as_found import AsFound
 from commission.procedure.cautions import GENERAL
 from commission.procedure.check_criteria import Worked, criteria_of, measured_now
@@ -36,8 +39,14 @@ NEEDS_HANDS = {
     "pause": "whether the printer pauses",
     "watching after a restart": "whether watching survives a restart",
 }
+UNSETTLED = "What earlier runs found wrong stands; only a completed check with hands clears it:"
 FULL_ADDS = ("watching after a restart", "unplugged", "pause")
 """What a full check judges beyond a brief one."""
+NEEDED = ("polarity", "misreads", "wiggle", "steadiness")
+"""Without these a check with hands has no verdict; without the last one an unattended check has none."""
+BEYOND_BRIEF = (*FULL_ADDS, "time to pause")
+BEYOND_UNATTENDED = (*BEYOND_BRIEF, "misreads", "misreads against the record", "settle time")
+"""What such a check does not stand for: it says so, beside its verdict."""
 
 
 def periodic_check(subject: Subject) -> Steps[Walked]:
@@ -53,8 +62,9 @@ def periodic_check(subject: Subject) -> Steps[Walked]:
     if condition.switch is not None and not subject.unattended:
         worked = yield from _worked(subject, condition, condition.switch, progress)
     verdict, missing = yield from _judge(subject, condition, worked)
-    if not subject.unattended:
-        yield from _sign_off(subject, verdict, full=subject.full and not missing)
+    if subject.unattended:
+        return Walked(verdict, Advice.NONE, unsettled=len(subject.unsettled))
+    yield from _sign_off(subject, verdict, full=subject.full and not missing)
     return Walked(verdict, Advice.NONE)
 
 
@@ -72,49 +82,63 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
     worked = Worked(shown.series, shown.wiggle)
     if not subject.full:
         return worked
-    off = yield from powered_off(subject.plan, switch, shown, progress)
+    off = yield from powered_off(subject.plan, switch, progress)
     worked.unplugged, worked.at_sensor = off.unplugged.at_board, off.unplugged.at_sensor
     worked.after_restart = off.after_restart
     offered = offered_function_test(AsFound(switch, (), condition.runout), condition.identity)
     worked.tested = yield from progress.unless_done(
         FUNCTION_TEST, FUNCTION_TEST_VOIDED_BY, offered, function_tested_again
     )
-    pause = None if worked.tested is None else (yield from recall("pause"))
-    after_s = None if pause is None else pause.get("announced_after_s")
-    worked.time_to_pause_s = None if after_s is None else float(after_s)
+    pause = None if worked.tested is None else (yield from recall(Pause))
+    worked.time_to_pause_s = None if pause is None else pause.announced_after_s
     return worked
 
 
 def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tuple[Verdict, tuple[str, ...]]]:
     yield PhaseBegins("judgement", "Held against the record")
     criteria = criteria_of(subject, condition, worked)
-    missing = missing_of_full(subject, criteria)
-    verdict = Verdict.CONDITIONAL if overall(criteria) is Verdict.PASS and missing else overall(criteria)
+    verdict, missing = verdict_of(subject, criteria), left_open(criteria, _beyond(subject))
+    stands = subject.unsettled if subject.unattended else ()
+    verdict = Verdict.NOT_JUDGED if stands and verdict is not Verdict.FAIL else verdict
     not_judged = [each for each in criteria if each.verdict is Verdict.NOT_JUDGED]
-    yield from establish(
-        "check",
+    said = (
         f"{kind_of(subject).capitalize()}: {verdict.value}.",
         *(f"{each.name.capitalize()}, {each.verdict.value}: {each.observed}" for each in criteria),
         *_not_done(not_judged),
-        *([f"A full check is no pass without: {', '.join(missing)}."] if missing else []),
-        kind=kind_of(subject),
-        verdict=verdict.value,
-        switch=condition.switch,
-        unattended=subject.unattended,
-        not_judged=[each.name for each in not_judged],
-        criteria=[
-            {"name": each.name, "rule": each.rule, "observed": each.observed, "verdict": each.verdict.value}
-            for each in criteria
-        ],
+        *([f"A {kind_of(subject)} is no pass without: {', '.join(missing)}."] if missing else []),
+        *((UNSETTLED, *stands) if stands else ()),
+    )
+    yield from establish(
+        CheckJudged(
+            sentences=said,
+            kind=kind_of(subject),
+            verdict=verdict,
+            switch=condition.switch,
+            unattended=subject.unattended,
+            not_judged=tuple(each.name for each in not_judged),
+            unsettled=stands,
+            criteria=loop.criteria_of(criteria),
+        )
     )
     yield from open_items(criteria)
     yield from _trends(subject, measured_now(subject, condition, worked))
     yield PhaseEnds("judgement", {"verdict": verdict.value})
-    return verdict, missing
+    return verdict, missing_of_full(subject, criteria)
+
+
+def verdict_of(subject: Subject, criteria: Sequence[Criterion]) -> Verdict:
+    """The verdict on a check of this kind: see `overall`."""
+    return overall(criteria, NEEDED[-1:] if subject.unattended else NEEDED, _beyond(subject))
+
+
+def _beyond(subject: Subject) -> tuple[str, ...]:
+    if subject.unattended:
+        return BEYOND_UNATTENDED
+    return () if subject.full else BEYOND_BRIEF
 
 
 def missing_of_full(subject: Subject, criteria: Sequence[Criterion]) -> tuple[str, ...]:
-    """What makes a full check one and was not judged in it: it is then no pass, and moves the date of none."""
+    """What makes a full check one and was not judged in it: it then moves the date of none."""
     not_judged = {each.name for each in criteria if each.verdict is Verdict.NOT_JUDGED}
     return tuple(name for name in FULL_ADDS if subject.full and name in not_judged)
 

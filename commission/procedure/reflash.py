@@ -6,27 +6,37 @@ from dataclasses import dataclass
 from commission.dialect.commands import IDENTITY, LOAD_DEFAULTS, Effect
 from commission.dialect.identity import Identity, identity_of
 from commission.dialect.storage import storage_events_of
+from commission.evidence.findings.compared import Compared
+from commission.evidence.findings.meeting import IdentityAfterReflash, announced_values
+from commission.evidence.findings.settings import (
+    Afresh,
+    MemoryFails,
+    NoStorage,
+    Reflash,
+    ReflashWithoutBackup,
+    ReflashWorklist,
+    SettingsAfterReflash,
+    SettingsLostSightOf,
+)
 from commission.procedure.after_reflash import Aftermath, Fate, aftermath
 from commission.procedure.backup import proven
-from commission.procedure.identify import facts as identity_facts
 from commission.procedure.identify import sentences as identity_sentences
 from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.power import RUNNING, power_cycle
 from commission.procedure.request import Choose, Confirm, Enter, Hold, Option, PhaseBegins, PhaseEnds, Release
 from commission.procedure.response import HoldReleased, Interrupted, Interruption, InterruptionKind
 from commission.procedure.resume import Change
-from commission.procedure.saving import Saved, power_cycle, save
+from commission.procedure.saving import Saved, save
 from commission.procedure.settings_reading import TIMEOUT_S, SettingsRead, read_settings
-from commission.procedure.settings_record import AFTER_REFLASH, SettingsRecord, Sheet
+from commission.procedure.settings_record import SettingsRecord, Sheet
 from commission.procedure.steps import Steps, ask, choose, confirm, enter, establish, hold, release
 from commission.procedure.way_back import way_back
 from commission.settings.comparison import compare
-from commission.settings.comparison_json import as_json
 from commission.settings.side_by_side import side_by_side
 from commission.vocabulary import PunchClass
 
 NAME = "reflash"
 VOIDED_BY = frozenset({Change.FIRMWARE})
-IDENTITY_AFTER = "identity_after_reflash"
 THERMAL = "THERMAL_PROTECTION"
 WORKLIST = (
     "the runout input stands on the pin the sensor is wired to, and no other function uses that pin",
@@ -40,7 +50,7 @@ WORKLIST = (
 STEPS = (
     "Build the firmware with everything of the worklist.",
     "Put it on the board as the board's maker describes. The port may vanish and come back under another name.",
-    "Let the printer start, with USB plugged in.",
+    f"Let the printer start. {RUNNING}",
 )
 
 
@@ -77,7 +87,8 @@ def reflash(sheet: Sheet, record: SettingsRecord | None, before: Identity | None
     yield from way_back()
     ready = (yield from _worklist()) and (yield from _settings_safe(record))
     if not ready:
-        yield from establish("reflash", "The hold point was not opened: nothing was changed.", opened=False)
+        said = "The hold point was not opened: nothing was changed."
+        yield from establish(Reflash(sentences=(said,), opened=False))
         yield PhaseEnds(NAME, {"opened": False})
         return None
     released = yield from hold(
@@ -117,7 +128,7 @@ def _worklist() -> Steps[bool]:
         missing = yield from enter(Enter("reflash.open_point", "What of it is not true, or not known?"))
         yield Punch(PunchClass.INCOMPLETE, f"Open in the new build: {missing}", "Settle it and reflash.")
     sentence = {"all": "All of it is true.", "open": f"Open: {missing}", "back": "The reflash was put off."}[answer]
-    yield from establish("reflash_worklist", sentence, answer=answer, items=list(WORKLIST), missing=missing)
+    yield from establish(ReflashWorklist(sentences=(sentence,), answer=answer, items=WORKLIST, missing=missing))
     return answer != "back"
 
 
@@ -131,26 +142,19 @@ def _settings_safe(record: SettingsRecord | None) -> Steps[bool]:
     )
     without = Confirm("reflash.without_backup", "Reflash without a settings record?", lines, weight=Weight.DANGER)
     agreed = yield from confirm(without)
-    yield from establish(
-        "reflash_without_backup",
-        "The operator goes on without a settings record." if agreed else "Not without a settings record.",
-        agreed=agreed,
-    )
+    said = "The operator goes on without a settings record." if agreed else "Not without a settings record."
+    yield from establish(ReflashWithoutBackup(sentences=(said,), agreed=agreed))
     return agreed
 
 
 def _who_now(before: Identity | None, released: HoldReleased) -> Steps[Identity | None]:
     identity = identity_of((yield from ask(IDENTITY)).lines)
-    said = ("It says nothing of its firmware.",) if identity is None else identity_sentences(identity)
-    yield from establish(
-        IDENTITY_AFTER,
-        *([f"The printer is back at {released.port}."] if released.port else []),
-        *said,
-        *(["It announces itself exactly as before: make sure that it is the new build."] if identity == before else []),
-        port=released.port,
-        heard=list(released.heard),
-        **({} if identity is None else identity_facts(identity)),
-    )
+    said = [f"The printer is back at {released.port}."] if released.port else []
+    said += ["It says nothing of its firmware."] if identity is None else identity_sentences(identity)
+    said += ["It announces itself exactly as before: make sure that it is the new build."] if identity == before else []
+    port, heard = released.port, released.heard
+    known = announced_values(Identity() if identity is None else identity)
+    yield from establish(IdentityAfterReflash(sentences=tuple(said), port=port, heard=heard, **known))
     was, now = _capabilities(before).get(THERMAL), _capabilities(identity).get(THERMAL)
     if now is False:
         yield Punch(
@@ -195,7 +199,7 @@ def _settings_now(
     """See what became of the settings, and begin afresh where they did not survive."""
     read = yield from read_settings()
     if read.snapshot is None or read.trouble:
-        yield from establish("settings_lost_sight_of", read.trouble, lines=list(read.lines))
+        yield from establish(SettingsLostSightOf(sentences=(read.trouble,), lines=read.lines))
         yield Punch(
             PunchClass.INCOMPLETE,
             "The new firmware does not report its settings: nothing can be put back and proven.",
@@ -207,12 +211,13 @@ def _settings_now(
     yield Tell(tuple(side_by_side(comparison)), heading="Settings before and after the reflash", weight=Weight.STEP)
     firmware = "" if identity is None else identity.firmware_name or ""
     yield from establish(
-        AFTER_REFLASH,
-        *judged.sentences,
-        fate=judged.fate.value,
-        errors=list(judged.errors),
-        comparison=as_json(comparison),
-        **read.record(sheet, firmware).facts(),
+        SettingsAfterReflash(
+            sentences=judged.sentences,
+            fate=judged.fate.value,
+            errors=judged.errors,
+            comparison=Compared.of(comparison),
+            **read.record(sheet, firmware).values(),
+        )
     )
     if judged.fate is Fate.SURVIVED:
         return True
@@ -229,12 +234,12 @@ def _afresh(judged: Aftermath) -> Steps[bool]:
         "Otherwise what is left of the old layout can be read as settings at a later start.",
     )
     if not (yield from confirm(Confirm("reflash.afresh", "Begin afresh with the new firmware's defaults?", lines))):
-        yield from establish("afresh", "The new firmware was not begun afresh.", done=False)
+        yield from _begun("The new firmware was not begun afresh.", done=False)
         return True
     loading = ("The working values become the firmware's defaults. The record has the old ones.", LOAD_DEFAULTS.caution)
     key = "reflash.defaults"
     if not (yield from release(Release(key, "load the new firmware's defaults", loading, frozenset({Effect.ERASE})))):
-        yield from establish("afresh", "The defaults were not loaded: not released.", done=False)
+        yield from _begun("The defaults were not loaded: not released.", done=False)
         return True
     yield from ask(LOAD_DEFAULTS, TIMEOUT_S, release=key)
     defaults = yield from read_settings()
@@ -253,20 +258,23 @@ def _checked(defaults: SettingsRead, returned: HoldReleased) -> Steps[bool]:
     errors = [event.kind for event in storage_events_of(returned.heard) if event.event == "error"]
     again = yield from read_settings()
     if defaults.snapshot is None or again.snapshot is None:
-        yield from establish("afresh", "Whether the memory holds is not known: no report could be read.", done=False)
+        yield from _begun("Whether the memory holds is not known: no report could be read.", done=False)
         return True
     differs = [item for item in compare(defaults.snapshot, again.snapshot).items if item.before != item.after]
     if errors or differs:
         yield from _memory_fails(f"errors {errors or 'none'}, {len(differs)} values differ after the power cycle")
         return False
-    yield from establish(
-        "afresh", "The new firmware's memory holds: its defaults came back after a power-off.", done=True
-    )
+    yield from _begun("The new firmware's memory holds: its defaults came back after a power-off.", done=True)
     return True
 
 
+def _begun(said: str, *, done: bool) -> Steps[None]:
+    yield from establish(Afresh(sentences=(said,), done=done))
+
+
 def _no_storage() -> Steps[None]:
-    yield from establish("no_storage", "This firmware stores no settings: whatever is set is lost with the power.")
+    said = "This firmware stores no settings: whatever is set is lost with the power."
+    yield from establish(NoStorage(sentences=(said,)))
     yield Punch(
         PunchClass.INCOMPLETE,
         "The new firmware has no settings storage: nothing that is put back would last.",
@@ -275,5 +283,6 @@ def _no_storage() -> Steps[None]:
 
 
 def _memory_fails(why: str) -> Steps[None]:
-    yield from establish("memory_fails", f"The settings memory of the new firmware is not to be relied on: {why}.")
+    said = f"The settings memory of the new firmware is not to be relied on: {why}."
+    yield from establish(MemoryFails(sentences=(said,)))
     yield Punch(PunchClass.INCOMPLETE, "The settings memory does not hold.", "Check its size and kind in the build.")

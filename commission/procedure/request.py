@@ -15,7 +15,7 @@ power hold point expects one.
     Watch        WatchTaken
     Hold         HoldReleased
     Release      bool
-    Recall       the finding's facts, or None
+    Recall       the finding, or None
     Reread       what a done phase was answered, from `reread`: tuple of Given
     Keep         the path of the file, as text
     Fingerprint  Mapping with name, place, sha256 and bytes, or None when it cannot be read
@@ -32,6 +32,7 @@ from enum import Enum
 from typing import Any
 
 from commission.dialect.commands import Command, Effect
+from commission.evidence.findings.base import Finding
 from commission.procedure.message import Establish, Punch, Tell, Weight
 from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
 from commission.procedure.reread import Given, Reread
@@ -156,8 +157,9 @@ class TakeTrial:
 class Watch:
     """Read the switch steadily while the operator does something, or nothing, with it.
 
-    It ends when both the time and the number of readings are reached. `lead_s` is the countdown before the first
-    reading that counts, in which hands get to where they are needed. With `marks` it takes the keys of a trial.
+    It ends when both the time and the number of readings are reached, each of known readings only (see `exposure`), or
+    when it has taken twice the time. `lead_s` is the countdown before the first reading that counts, in which hands get
+    to where they are needed; `word` says in one word what they do then. With `marks` it takes the keys of a trial.
     """
 
     key: str
@@ -169,6 +171,7 @@ class Watch:
     readings: int
     interval_s: float = 0.1
     lead_s: float = 0.0
+    word: str = ""
     marks: bool = False
 
 
@@ -217,13 +220,13 @@ class Release:
 
 @dataclass(frozen=True)
 class Recall:
-    """Read the newest finding of this name back from the book on the disk: what is not there was not saved.
+    """Read the newest finding of this kind back from the book on the disk: what is not there was not saved.
 
     Attributes:
         earlier: look in the runs of the same printer before this one, not in this one.
     """
 
-    name: str
+    kind: type[Finding]
     earlier: bool = False
 
 
@@ -293,4 +296,4 @@ Request = (
     | Punch
 )
 Taken = Exchange | TrialTaken | WatchTaken | HoldReleased | MovesRun | Heard
-Response = None | bool | str | Mapping[str, Any] | tuple[Given, ...] | Taken
+Response = None | bool | str | Finding | Mapping[str, Any] | tuple[Given, ...] | Taken

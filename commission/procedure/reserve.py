@@ -1,10 +1,10 @@
 """Phase: the lengths along the filament path, and whether the pause comes while the gear still holds the filament."""
 
 from collections.abc import Mapping
-from dataclasses import fields
 from typing import Any
 
-from commission.drawing.filament_path import FilamentPath, path_svg, path_text
+from commission.drawing.filament_path import FilamentPath, path_text
+from commission.evidence.findings import function
 from commission.judge.reserve import Path, Reserve, reserve
 from commission.judge.volume import Queue, bead_of_nozzle, long_moves, usual_moves
 from commission.procedure.message import Punch, Tell
@@ -35,9 +35,8 @@ def offered_reserve(leftover_mm: float | None) -> Steps[Reserve | None]:
     if not (
         yield from confirm(Confirm("reserve.now", "Work out the filament reserve now? It takes two lengths.", LINES))
     ):
-        yield from establish(
-            "reserve", "The filament reserve was left out: whether the leftover fits is not known.", done=False
-        )
+        said = "The filament reserve was left out: whether the leftover fits is not known."
+        yield from establish(function.Reserve(sentences=(said,), done=False))
         return None
     yield PhaseBegins(NAME, "Reserve: does the pause come in time?")
     path = yield from _measured(leftover_mm)
@@ -49,18 +48,14 @@ def offered_reserve(leftover_mm: float | None) -> Steps[Reserve | None]:
 
 def reserved_again(_kept: Mapping[str, Any]) -> Steps[Reserve | None]:
     """The phase's result as the book holds it, for a run that is taken up again."""
-    facts = yield from recall(NAME)
-    if facts is None or not facts.get("done"):
-        return None
-    known = {each.name: facts[each.name] for each in fields(Reserve) if each.name in facts}
-    told = {name: tuple(map(str, known.get(name, ()))) for name in ("reasons", "assumes")}
-    return Reserve(**known | told)
+    recorded = yield from recall(function.Reserve)
+    return None if recorded is None else recorded.found
 
 
 def reserve_after_repair() -> Steps[None]:
     """After a failed loop check nobody is asked for lengths: a repair may move the sensor."""
     said = "The filament reserve was left for the run after the repair: the loop check failed."
-    yield from establish("reserve", said, done=False)
+    yield from establish(function.Reserve(sentences=(said,), done=False))
 
 
 def _measured(leftover_mm: float | None) -> Steps[Path]:
@@ -141,18 +136,12 @@ def _record(path: Path, found: Reserve) -> Steps[None]:
     picture = picture_of(path, found)
     yield Tell(tuple(path_text(picture).splitlines()), heading="The filament path")
     most = mm(found.leftover_max_mm) if found.leftover_max_mm >= 0 else "none at all"
-    yield from establish(
-        "reserve",
+    told = (
         f"Leftover distance {mm(found.leftover_mm)}; the path allows at most {most}.",
         f"The pause comes after {mm(found.pause_after_mm)} of filament, {seconds(found.pause_after_s)} at "
         f"{path.flow_mm3_s:g} mm³/s.",
-        *found.reasons,
-        *found.assumes,
-        done=True,
-        picture_svg=path_svg(picture),
-        picture_text=path_text(picture),
-        **found.as_json(),
     )
+    yield from establish(function.Reserve.of(path, found, (*told, *found.reasons, *found.assumes)))
     if found.refused:
         said = f"The leftover distance of {mm(found.leftover_mm)}, as found, does not fit before the drive gear."
         grade = PunchClass.UNSAFE if found.leftover_max_mm < 0 else PunchClass.INCOMPLETE  # the latter can still be set

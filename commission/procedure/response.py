@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from enum import Enum
 
-from commission.vocabulary import Reading
+from commission.judge.power import PowerSeen, power_seen
+from commission.judge.stability import Sample
 
 
 class InterruptionKind(Enum):
@@ -11,6 +12,8 @@ class InterruptionKind(Enum):
 
     BOARD_RESTARTED = "the board restarted"
     NOT_CONNECTED = "the printer was not reached"
+    PORT_BUSY = "the port is in use"
+    PRINTING = "the printer is printing"
     LINK_LOST = "the link was lost"
     NO_ANSWER = "the printer does not answer"
     NO_END = "the printer sends without end"
@@ -42,16 +45,13 @@ class Interrupted(Exception):
 
 
 @dataclass(frozen=True)
-class TimedReading:
-    """One reading with its moment.
+class TimedReading(Sample):
+    """One reading with its moment: seconds since the trial's prompt or the watch's start, when the answer was complete.
 
     Attributes:
-        at_s: seconds since the trial's prompt or the watch's start, when the answer was complete.
         wire_word: the printer's own word, sanitised; data for the record, never decided upon.
     """
 
-    at_s: float
-    reading: Reading
     wire_word: str
 
 
@@ -96,13 +96,20 @@ class HoldReleased:
     """The operator released the hold point.
 
     Attributes:
-        restarted: whether a boot banner was seen when the link came back.
+        restarted: whether a boot banner was heard, while it was held or when the link came back.
         port: where the printer answered afterwards.
         heard: what the printer said by itself on the way back, sanitised lines.
         same_identity: whether it announces itself as the printer did that was opened first.
+        port_gone: whether the port went away while it was held.
     """
 
     restarted: bool = False
     port: str = ""
     heard: tuple[str, ...] = ()
     same_identity: bool = True
+    port_gone: bool = False
+
+    @property
+    def power(self) -> PowerSeen:
+        """How far it was seen that the power was off."""
+        return power_seen(restarted=self.restarted, port_gone=self.port_gone)

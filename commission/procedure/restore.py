@@ -8,17 +8,19 @@ from dataclasses import dataclass
 
 from commission.dialect.commands import RELOAD_STORED, Effect
 from commission.dialect.storage import storage_events_of
+from commission.evidence.findings.compared import Compared
+from commission.evidence.findings.settings import ReloadFailed, Restore, RestoreSent, SettingsAfterRestore
 from commission.procedure.message import Punch, Tell, Weight
+from commission.procedure.power import power_cycle
 from commission.procedure.request import Choose, Confirm, Option, PhaseBegins, PhaseEnds, Release
 from commission.procedure.restore_batch import SAFE_KEY, Batch, batches, plan_lines
 from commission.procedure.restore_sending import GO_ON, Progress, send
 from commission.procedure.resume import Change
-from commission.procedure.saving import Saved, power_cycle, save
+from commission.procedure.saving import Saved, save
 from commission.procedure.settings_reading import TIMEOUT_S, SettingsRead, read_settings
-from commission.procedure.settings_record import AFTER_RESTORE, SettingsRecord, Sheet
+from commission.procedure.settings_record import SettingsRecord, Sheet
 from commission.procedure.steps import Steps, ask, choose, confirm, establish, release
 from commission.settings.comparison import compare
-from commission.settings.comparison_json import as_json
 from commission.settings.plan_items import Decision, RestorePlan
 from commission.settings.read_back import not_taken
 from commission.settings.restore_plan import plan_restore
@@ -68,9 +70,8 @@ def restore(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Restor
     else:
         progress = yield from put_back(record, now)
         restored = yield from _judged(record, progress, sheet, firmware)
-    yield from establish(
-        "restore", f"Restore: {restored.verdict.value}. {restored.why}", verdict=restored.verdict.value
-    )
+    said = f"Restore: {restored.verdict.value}. {restored.why}"
+    yield from establish(Restore(sentences=(said,), verdict=restored.verdict))
     yield PhaseEnds(NAME, {"verdict": restored.verdict.value})
     return restored
 
@@ -88,19 +89,18 @@ def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[Progress]:
     released = yield from _releases(plan)
     progress = yield from send(released, now.command)
     numbers = {batch.number for batch in released}
-    declined = [batch.title for batch in batches(plan) if batch.number not in numbers]
-    progress.declined = tuple(declined)
+    progress.declined = tuple(batch.title for batch in batches(plan) if batch.number not in numbers)
     if not progress.trouble:
-        sent = [line.text for line in progress.proven]
-        yield from establish(
-            "restore_sent",
-            f"Sent and read back: {', '.join(sent) or 'nothing'}.",
-            *([f"Left as it is by the operator: {', '.join(declined)}."] if declined else []),
-            sent=sent,
-            declined=declined,
-            refused=[[item.command, item.reason] for item in plan.of(Decision.REFUSE)],
-        )
+        yield from establish(_sent(plan, progress))
     return progress
+
+
+def _sent(plan: RestorePlan, progress: Progress) -> RestoreSent:
+    sent = tuple(line.text for line in progress.proven)
+    said = [f"Sent and read back: {', '.join(sent) or 'nothing'}."]
+    said += [f"Left as it is by the operator: {_names(progress)}."] if progress.declined else []
+    refused = tuple((item.command, item.reason) for item in plan.of(Decision.REFUSE))
+    return RestoreSent(sentences=tuple(said), sent=sent, declined=progress.declined, refused=refused)
 
 
 def _releases(plan: RestorePlan) -> Steps[list[Batch]]:
@@ -191,11 +191,9 @@ def reload(key: str, why: str) -> Steps[bool]:
     exchange = yield from ask(RELOAD_STORED, TIMEOUT_S, release=key)
     errors = [event.kind for event in storage_events_of(exchange.lines) if event.event == "error"]
     if errors:
-        yield from establish(
-            "reload_failed",
-            f"The stored settings could not be loaded ({', '.join(map(str, errors))}): the defaults are loaded now.",
-            errors=errors,
-        )
+        why = ", ".join(map(str, errors))
+        said = f"The stored settings could not be loaded ({why}): the defaults are loaded now."
+        yield from establish(ReloadFailed(sentences=(said,), errors=tuple(errors)))
     return True
 
 
@@ -207,13 +205,14 @@ def _proven(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: 
     comparison = compare(record.snapshot, final.snapshot)
     yield Tell(tuple(side_by_side(comparison)), heading="As found beside as it is now, from storage")
     left = plan_restore(record.snapshot, final.snapshot)
+    told = "The settings were read again from storage and compared with the record."
     yield from establish(
-        AFTER_RESTORE,
-        "The settings were read again from storage and compared with the record.",
-        *(f"Did not last: {said}" for said in lost),
-        comparison=as_json(comparison),
-        lost=lost,
-        **final.record(sheet, firmware).facts(),
+        SettingsAfterRestore(
+            sentences=(told, *(f"Did not last: {said}" for said in lost)),
+            comparison=Compared.of(comparison),
+            lost=tuple(lost),
+            **final.record(sheet, firmware).values(),
+        )
     )
     if lost:
         yield Punch(PunchClass.INCOMPLETE, "Restored settings were not there after the restart.", GO_ON)

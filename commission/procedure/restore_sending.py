@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from commission.dialect import commands
 from commission.dialect.commands import Command
 from commission.dialect.replies import ReplyKind
+from commission.evidence.findings.settings import RestoreStopped
 from commission.procedure.message import Punch
 from commission.procedure.request import Ask
 from commission.procedure.response import Interrupted, InterruptionKind
@@ -131,7 +132,7 @@ def _send_line(line: RestoreLine, key: str) -> Steps[str]:
 def _stopped(progress: Progress, *, lost: bool) -> Steps[None]:
     """Say where things stand."""
     proven, doubtful, still = (
-        [line.text for line in lines] for lines in (progress.proven, progress.doubtful, progress.open)
+        tuple(line.text for line in lines) for lines in (progress.proven, progress.doubtful, progress.open)
     )
     said = [f"The restore has stopped. {progress.trouble}"]
     if lost:
@@ -144,6 +145,13 @@ def _stopped(progress: Progress, *, lost: bool) -> Steps[None]:
     said.append(f"Not sent: {', '.join(still) or 'none'}.")
     said.append(GO_ON)
     yield from establish(
-        "restore_stopped", *said, why=progress.trouble, proven=proven, doubtful=doubtful, not_sent=still, lost=lost
+        RestoreStopped(
+            sentences=tuple(said),
+            why=progress.trouble,
+            proven=proven,
+            doubtful=doubtful,
+            not_sent=still,
+            lost=lost,
+        )
     )
     yield Punch(PunchClass.INCOMPLETE, "The settings are not put back completely.", GO_ON)

@@ -9,11 +9,12 @@ from dataclasses import dataclass, field
 from enum import Enum
 from typing import Any, TypeVar
 
+from commission.evidence.findings.meeting import ChangesSince, TakenOver
 from commission.procedure.identity import Match, PrinterMarks
 from commission.procedure.message import Tell
 from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds
 from commission.procedure.settings_reading import read_settings
-from commission.procedure.steps import Steps, confirm, establish, recall
+from commission.procedure.steps import Steps, confirm, establish
 
 _T = TypeVar("_T")
 NAME = "resume"
@@ -87,9 +88,9 @@ class Progress:
             if result is not None:
                 steps.close()
                 said = f"Already done in this run and still valid: {name.replace('_', ' ')}."
-                yield from establish(f"{NAME}.{name}", said, phase=name)
+                yield from establish(TakenOver(sentences=(said,), phase=name))
                 return result
-        yield from establish(f"{NAME}.{name}", self._void(name, voided_by), phase=name, void=True)
+        yield from establish(TakenOver(sentences=(self._void(name, voided_by),), phase=name, void=True))
         return (yield from steps)
 
     def _void(self, name: str, voided_by: frozenset[Change]) -> str:
@@ -122,7 +123,8 @@ def take_up(continuation: Continuation | None, now: PrinterMarks, match: Match) 
         changes.add(Change.SETTINGS)
     said = [f"Since it was broken off: {change.value}." for change in Change if change in changes]
     names = sorted(change.name.lower() for change in changes)
-    yield from establish("changes_since", *(said or ["Nothing that matters has changed since."]), changes=names)
+    told = tuple(said) or ("Nothing that matters has changed since.",)
+    yield from establish(ChangesSince(sentences=told, changes=tuple(names)))
     yield PhaseEnds(NAME, {"changes": names})
     return Progress(continuation.done, frozenset(changes))
 
@@ -139,11 +141,3 @@ def _settings_changed(continuation: Continuation) -> Steps[bool]:
         return not (yield from confirm(Confirm("resume.settings_untouched", question)))
     read = yield from read_settings()
     return read.snapshot is None or read.snapshot.digest != continuation.settings_digest
-
-
-def found_in_book(name: str) -> Steps[Mapping[str, Any] | None]:
-    """What this run found under that name before it was broken off."""
-    return (yield from recall(name))
-
-
-__all__ = ["Change", "Continuation", "Progress", "found_in_book", "take_up"]

@@ -4,16 +4,11 @@ from enum import Enum
 
 from commission.dialect.commands import SAVE_STORED, Effect
 from commission.dialect.storage import StorageEvent, storage_events_of, was_saved
-from commission.procedure.request import Hold, Release
-from commission.procedure.response import HoldReleased, Interrupted, Interruption, InterruptionKind
-from commission.procedure.steps import Steps, ask, establish, hold, release
+from commission.evidence.findings.settings import SettingsSaved
+from commission.procedure.request import Release
+from commission.procedure.steps import Steps, ask, establish, release
 
 TIMEOUT_S = 10.0
-POWER_STEPS = (
-    "Switch the printer off at its power switch.",
-    "Pull the USB cable: it feeds the board too. Wait ten seconds.",
-    "Plug the USB cable back in and switch the printer on.",
-)
 
 
 class Saved(Enum):
@@ -47,7 +42,8 @@ def save(key: str, what: str) -> Steps[Saved]:
         )
     )
     if not granted:
-        yield from establish("settings_saved", "Nothing was saved: it was not released.", saved=Saved.DECLINED.value)
+        said = "Nothing was saved: it was not released."
+        yield from establish(SettingsSaved(sentences=(said,), saved=Saved.DECLINED.value))
         return Saved.DECLINED
     exchange = yield from ask(SAVE_STORED, TIMEOUT_S, release=key)
     events = storage_events_of(exchange.lines)
@@ -58,7 +54,7 @@ def save(key: str, what: str) -> Steps[Saved]:
         Saved.DISABLED: "The settings cannot be stored: this firmware was built without settings storage.",
         Saved.FAILED: "The save failed: an error stands behind it, whatever was said before.",
     }[saved]
-    yield from establish("settings_saved", sentence, saved=saved.value, said=list(exchange.lines))
+    yield from establish(SettingsSaved(sentences=(sentence,), saved=saved.value, said=exchange.lines))
     return saved
 
 
@@ -69,16 +65,3 @@ def outcome(events: tuple[StorageEvent, ...]) -> Saved:
     if any(event.event == "error" for event in events):
         return Saved.FAILED
     return Saved.STORED if was_saved(events) else Saved.UNSAID
-
-
-def power_cycle(key: str, title: str) -> Steps[HoldReleased]:
-    """Have the power taken away and given back, and make sure that it is the same printer.
-
-    Raises:
-        Interrupted: another printer answers.
-    """
-    released = yield from hold(Hold(key, title, POWER_STEPS, "Is the printer on and USB plugged in?", power=True))
-    if not released.same_identity:
-        said = f"On {released.port} a printer answers that announces itself differently. Nothing more is asked of it."
-        raise Interrupted(Interruption(InterruptionKind.OTHER_PRINTER, said))
-    return released

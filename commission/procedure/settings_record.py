@@ -1,19 +1,26 @@
 """A settings report as it goes into the book and comes back from it."""
 
-from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
-from typing import Any
 
 from commission.dialect.framing import RawLine
 from commission.dialect.understanding import understand
+from commission.evidence.findings.settings import (
+    SettingsAfterReflash,
+    SettingsAfterRestore,
+    SettingsAsFound,
+    SettingsAsLeft,
+    SettingsReported,
+    SettingsValues,
+)
 from commission.settings.snapshot import NoReport, Snapshot, snapshot_of
 
-AS_FOUND = "settings_as_found"
-AFTER_REFLASH = "settings_after_reflash"
-AFTER_RESTORE = "settings_after_restore"
-AS_LEFT = "settings_as_left"
-SNAPSHOTS = (AS_FOUND, AFTER_REFLASH, AFTER_RESTORE, AS_LEFT)
+SNAPSHOTS: tuple[type[SettingsReported], ...] = (
+    SettingsAsFound,
+    SettingsAfterReflash,
+    SettingsAfterRestore,
+    SettingsAsLeft,
+)
 """The findings that hold a whole settings report."""
 
 
@@ -63,10 +70,10 @@ class SettingsRecord:
         understood = understand([RawLine.of(line) for line in self.lines])
         return snapshot_of(understood.settings, kept=understood.unrecognised)
 
-    def facts(self) -> dict[str, Any]:
-        """Itself as values for the record."""
+    def values(self) -> SettingsValues:
+        """The report, for a finding that holds it."""
         return {
-            "lines": list(self.lines),
+            "lines": self.lines,
             "source": self.source,
             "day": self.day,
             "firmware": self.firmware,
@@ -76,24 +83,17 @@ class SettingsRecord:
             "settings_lines": len(self.snapshot.lines),
             "length_unit": self.snapshot.units.length.value,
             "temperature_unit": self.snapshot.units.temperature.value,
-            "unrecognised": list(self.snapshot.kept),
+            "unrecognised": self.snapshot.kept,
         }
 
     @classmethod
-    def from_facts(cls, facts: Mapping[str, Any]) -> "SettingsRecord":
-        """The report from its entry in the book.
+    def on_record(cls, found: SettingsReported) -> "SettingsRecord":
+        """The report as the record holds it.
 
         Raises:
-            NoReport: the entry holds no settings, or not those whose digest it states.
+            NoReport: it holds no settings, or not those whose digest it states.
         """
-        record = cls(
-            lines=tuple(map(str, facts["lines"])),
-            source=str(facts["source"]),
-            day=str(facts["day"]),
-            firmware=str(facts["firmware"]),
-            reads=int(facts["reads"]),
-            complete=bool(facts["complete"]),
-        )
-        if record.snapshot.digest != facts["digest"]:
+        record = cls(found.lines, found.source, found.day, found.firmware, found.reads, found.complete)
+        if record.snapshot.digest != found.digest:
             raise NoReport("What the book holds of the settings is read otherwise than when it was written.")
         return record

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from commission.dialect.framing import RawLine
 from commission.dialect.identity import Identity
 from commission.dialect.understanding import understand
+from commission.evidence.findings.settings import RestoreSource
 from commission.procedure.as_found import as_found
 from commission.procedure.background import Background
 from commission.procedure.backup import backup, backup_of_capture
@@ -68,7 +69,7 @@ def restore_run(
     identity = yield from _identified(background)
     number, record = yield from _chosen(records)
     said = f"Put back from the record of {record.day}, run {number}, firmware {record.firmware or 'not known'}."
-    yield from establish("restore_source", said, run=number, digest=record.snapshot.digest)
+    yield from establish(RestoreSource(sentences=(said,), run=number, digest=record.snapshot.digest))
     restored = yield from restore(record, sheet, "" if identity is None else identity.firmware_name or "")
     return Walked(restored.verdict)
 

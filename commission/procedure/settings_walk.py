@@ -5,6 +5,10 @@ from collections.abc import Sequence
 from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl, runout_of
+from commission.evidence.findings.compared import Compared
+from commission.evidence.findings.meeting import LeftOut
+from commission.evidence.findings.reported import RunoutControlAfterReflash, SwitchesAfterReflash
+from commission.evidence.findings.settings import SettingsAsFound, SettingsAsLeft, SettingsAsLeftUnknown
 from commission.procedure.as_found import AsFound, look, runout_sentences, switch_sentences
 from commission.procedure.backup import backup
 from commission.procedure.message import Punch, Tell
@@ -18,14 +22,13 @@ from commission.procedure.restore import VOIDED_BY as RESTORE_VOIDED_BY
 from commission.procedure.restore import restore
 from commission.procedure.resume import Change, Progress
 from commission.procedure.settings_reading import read_settings
-from commission.procedure.settings_record import AS_FOUND, AS_LEFT, SettingsRecord, Sheet
+from commission.procedure.settings_record import SettingsRecord, Sheet
 from commission.procedure.steps import Steps, ask, confirm, enter, establish, recall
 from commission.procedure.stored_values import stored_values
 from commission.procedure.watching import NAME as WATCHING
 from commission.procedure.watching import VOIDED_BY as WATCHING_VOIDED_BY
 from commission.procedure.watching import watching
 from commission.settings.comparison import compare
-from commission.settings.comparison_json import as_json
 from commission.settings.side_by_side import side_by_side, summary
 from commission.vocabulary import PunchClass
 
@@ -35,10 +38,10 @@ def keep_settings(sheet: Sheet, identity: Identity | None, found: AsFound | None
 
     A record that this run has already stands: after a reflash in the same run the settings are not as found any more.
     """
-    standing = yield from recall(AS_FOUND)
+    standing = yield from recall(SettingsAsFound)
     if standing is not None:
         yield Tell(("The record of the settings that this run took stands.",))
-        return SettingsRecord.from_facts(standing)
+        return SettingsRecord.on_record(standing)
     lines = (
         "A record of the settings takes seconds, changes nothing, and is the only way back if a reflash loses them.",
     )
@@ -94,7 +97,7 @@ def offered_reflash(
 def _after_reflash() -> Steps[AsFound]:
     name = "after_reflash"
     yield PhaseBegins(name, "After the reflash: what the new firmware reports")
-    found = yield from look(name)
+    found = yield from look(SwitchesAfterReflash, RunoutControlAfterReflash)
     yield PhaseEnds(name, {"switch": found.switch})
     return found
 
@@ -165,7 +168,8 @@ def settings_as_left(sheet: Sheet, record: SettingsRecord | None) -> Steps[None]
     yield PhaseBegins("as_left", "As left: the settings after the last change")
     read = yield from read_settings()
     if read.snapshot is None or read.trouble:
-        yield from establish("settings_as_left_unknown", f"{read.trouble} How the settings are left is not known.")
+        said = f"{read.trouble} How the settings are left is not known."
+        yield from establish(SettingsAsLeftUnknown(sentences=(said,)))
         yield Punch(PunchClass.INCOMPLETE, "The settings as left are not in the record.", "Run `backup`.")
     else:
         comparison = compare(record.snapshot, read.snapshot)
@@ -175,7 +179,8 @@ def settings_as_left(sheet: Sheet, record: SettingsRecord | None) -> Steps[None]
         said = (
             "No change of settings was made." if same else f"Settings as found against as left. {summary(comparison)}"
         )
-        yield from establish(AS_LEFT, said, comparison=as_json(comparison), **read.record(sheet, "").facts())
+        left = read.record(sheet, "").values()
+        yield from establish(SettingsAsLeft(sentences=(said,), comparison=Compared.of(comparison), **left))
     yield PhaseEnds("as_left", {})
 
 
@@ -185,7 +190,7 @@ def skipped(name: str, what: str) -> Steps[None]:
         Enter(f"{name}.skip_reason", f"Why is {what} left out? (empty: no reason)", optional=True)
     )
     said = f"Left out by the operator: {what}" + (f" ({reason})." if reason else ".")
-    yield from establish("left_out", said, phase=name, reason=reason)
+    yield from establish(LeftOut(sentences=(said,), phase=name, reason=reason))
 
 
 def _firmware(identity: Identity | None) -> str:

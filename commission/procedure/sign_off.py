@@ -1,5 +1,6 @@
 """Phase: what stays unknown is said, and the operator puts a name to the record."""
 
+from commission.evidence.findings.meeting import SignOff
 from commission.procedure.cautions import BLIND_SPOTS
 from commission.procedure.consent import consent
 from commission.procedure.message import Tell
@@ -25,11 +26,6 @@ def sign_off(operator: str, calendar: Calendar | None = None) -> Steps[None]:
     remark = yield from enter(Enter("sign_off.remark", "A remark for the record (empty for none)", optional=True))
     statement = f"I, {operator}, did what the prompts said and have read the findings."
     agreed = yield from confirm(Confirm("sign_off.statement", f"{statement} Is that so?"))
-    yield from establish(
-        "sign_off",
-        statement if agreed else "The operator did not confirm the statement.",
-        operator=operator,
-        agreed=agreed,
-        remark=remark,
-    )
+    said = statement if agreed else "The operator did not confirm the statement."
+    yield from establish(SignOff(sentences=(said,), operator=operator, agreed=agreed, remark=remark))
     yield PhaseEnds(NAME, {"agreed": agreed})

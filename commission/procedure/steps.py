@@ -4,6 +4,7 @@ from collections.abc import Generator, Mapping
 from typing import Any, TypeVar
 
 from commission.dialect.commands import Command
+from commission.evidence.findings.base import Finding
 from commission.procedure.message import Establish, Tell, Weight
 from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
 from commission.procedure.request import (
@@ -25,6 +26,7 @@ from commission.procedure.response import HoldReleased, TrialTaken, WatchTaken
 from commission.session import Exchange
 
 _T = TypeVar("_T")
+_F = TypeVar("_F", bound=Finding)
 
 
 class WrongResponse(TypeError):
@@ -88,16 +90,16 @@ def hold(request: Hold) -> Steps[HoldReleased]:
     return checked((yield request), HoldReleased, request)
 
 
-def establish(name: str, *sentences: str, **facts: Any) -> Steps[None]:
+def establish(finding: Finding) -> Steps[None]:
     """Record a finding and tell the operator."""
-    yield Establish(name, facts, sentences)
+    yield Establish(finding)
 
 
-def recall(name: str, *, earlier: bool = False) -> Steps[Mapping[str, Any] | None]:
+def recall(kind: type[_F], *, earlier: bool = False) -> Steps[_F | None]:
     """Read a finding of this run back from the book, or the newest one of the printer's earlier runs."""
-    request = Recall(name, earlier)
+    request = Recall(kind, earlier)
     response = yield request
-    return None if response is None else checked(response, dict, request)
+    return None if response is None else checked(response, kind, request)
 
 
 def reread(phase: str) -> Steps[tuple[Given, ...]]:

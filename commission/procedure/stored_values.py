@@ -1,5 +1,7 @@
 """Part of the backup: are the stored values those the printer runs by? A reload tells, and it is not a read."""
 
+from commission.evidence.findings.compared import Compared
+from commission.evidence.findings.settings import StoredValues
 from commission.procedure.message import Punch, Tell
 from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds
 from commission.procedure.restore import put_back, reload
@@ -8,7 +10,6 @@ from commission.procedure.settings_reading import read_settings
 from commission.procedure.settings_record import SettingsRecord
 from commission.procedure.steps import Steps, confirm, establish
 from commission.settings.comparison import compare
-from commission.settings.comparison_json import as_json
 from commission.settings.difference import Difference
 from commission.settings.plan_items import Decision
 from commission.settings.restore_plan import plan_restore
@@ -39,7 +40,8 @@ def stored_values(record: SettingsRecord) -> Steps[None]:
 def _compared(record: SettingsRecord) -> Steps[None]:
     read = yield from read_settings()
     if read.snapshot is None:
-        yield from establish("stored_values", f"{read.trouble} The stored values are not known.", known=False)
+        said = f"{read.trouble} The stored values are not known."
+        yield from establish(StoredValues(sentences=(said,), known=False))
         yield Punch(PunchClass.INCOMPLETE, "After the reload the settings could not be read.", "Power off and on.")
         return
     comparison = compare(record.snapshot, read.snapshot)
@@ -49,7 +51,7 @@ def _compared(record: SettingsRecord) -> Steps[None]:
         if changed
         else "The stored values are the working values."
     )
-    yield from establish("stored_values", sentence, known=True, comparison=as_json(comparison))
+    yield from establish(StoredValues(sentences=(sentence,), known=True, comparison=Compared.of(comparison)))
     if not changed:
         return
     yield Tell(tuple(side_by_side(comparison)), heading="Working values (before) beside stored values (after)")

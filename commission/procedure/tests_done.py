@@ -2,11 +2,12 @@
 
 from collections.abc import Iterable
 
+from commission.evidence.findings.loop import TestsDone
+from commission.evidence.findings.wiring import MeterCheck
 from commission.judge.diagnosis import Observation
 from commission.judge.wording import counted
-from commission.procedure.candidates import as_facts, from_facts, observed, restarted
+from commission.procedure.candidates import for_record, observations_of, observed, restarted
 from commission.procedure.filament_seen import steadily_out
-from commission.procedure.meter import NAME as METER_CHECK
 from commission.procedure.moving_wiggle import MovingWiggle, moving_probe
 from commission.procedure.response import WatchTaken
 from commission.procedure.steps import Steps, establish, recall
@@ -15,7 +16,6 @@ from commission.procedure.unplug import Unplugged
 from commission.vocabulary import Presence
 from commission.wiring.prediction import Probe
 
-NAME = "tests_done"
 PROBES = {Presence.IN: Probe.FILAMENT_IN, Presence.OUT: Probe.FILAMENT_OUT}
 
 
@@ -57,19 +57,20 @@ def broken_off(series: Series, *, wiggling: bool) -> list[Observation]:
 
 def keep_tests(observations: Iterable[Observation]) -> Steps[None]:
     """Record them."""
-    kept = as_facts(observations)
-    yield from establish(NAME, f"Readings kept for a diagnosis: {counted(len(kept), 'test')}.", observations=kept)
+    kept = for_record(observations)
+    said = f"Readings kept for a diagnosis: {counted(len(kept), 'test')}."
+    yield from establish(TestsDone(sentences=(said,), observations=kept))
 
 
 def seen_before(*, earlier: bool = False) -> Steps[list[Observation]]:
     """What this run's record holds, or that of earlier ones, the meter sheet included."""
     metered = {probe.value for probe in Probe if probe.metered}
-    done = yield from _recalled(NAME, earlier=earlier)
+    done = yield from _recalled(TestsDone, earlier=earlier)
     if any(one.test in metered for one in done):
         return done
-    return [*(yield from _recalled(METER_CHECK, earlier=earlier)), *done]
+    return [*(yield from _recalled(MeterCheck, earlier=earlier)), *done]
 
 
-def _recalled(name: str, *, earlier: bool) -> Steps[list[Observation]]:
-    facts = yield from recall(name, earlier=earlier)
-    return from_facts(facts.get("observations", ())) if facts else []
+def _recalled(kind: type[TestsDone] | type[MeterCheck], *, earlier: bool) -> Steps[list[Observation]]:
+    found = yield from recall(kind, earlier=earlier)
+    return [] if found is None else observations_of(found.observations)

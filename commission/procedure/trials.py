@@ -3,15 +3,21 @@
 from dataclasses import dataclass, field, replace
 from itertools import groupby, pairwise
 
-from commission.judge.plan import Plan
+from commission.judge.exposure import is_read
+from commission.judge.plan import MOST_REPEATS, Plan
 from commission.judge.polarity import MOST_CYCLES, PolarityFinding, TrialResult, contradictions, look, majority
 from commission.judge.schedule import Prompt, prompts
 from commission.judge.stability import unwanted_changes
-from commission.procedure.message import Tell, Weight
+from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Confirm, TakeTrial
 from commission.procedure.response import TimedReading, TrialTaken
 from commission.procedure.steps import Steps, confirm, take
-from commission.vocabulary import Instruction, Presence, Reading, SwitchBehaviour
+from commission.vocabulary import Instruction, Presence, PunchClass, Reading, SwitchBehaviour
+
+CURE_UNREAD = (
+    "See that the printer still reports this switch (`commission read` on a console capture). Use a short USB cable, "
+    "away from motor wires, and one program on the port. Then run the check again."
+)
 
 
 @dataclass
@@ -24,7 +30,8 @@ class Series:
         leave_trials, leave_changes: *leave it* prompts that stand, and those during which the reading changed, from the
             prompt to the end of the dwell.
         voided: trials the operator declared spoilt; they stay in the record.
-        lost: trials without a majority because readings were lost on the line.
+        lost: trials that were unread: too few of their readings were known, so they count for nothing.
+        given_up: the series ended because too many trials were unread.
         finding: the newest look.
         taken: every trial that stands, with its readings.
         asked: the presence the newest prompt asked for.
@@ -36,17 +43,13 @@ class Series:
     leave_changes: int = 0
     voided: int = 0
     lost: int = 0
+    given_up: bool = False
     cycles: int = 0
     shown: int = 0
     largest_gap_s: float = 0.0
     finding: PolarityFinding | None = None
     taken: list[tuple[Prompt, TrialTaken]] = field(default_factory=list)
     asked: Presence = Presence.OUT
-
-    @property
-    def set_aside(self) -> int:
-        """Trials that were taken again; the plan bounds them."""
-        return self.voided + self.lost
 
     @property
     def behaviour(self) -> SwitchBehaviour:
@@ -63,7 +66,7 @@ class Series:
 
 
 def run_series(plan: Plan, switch: str, series: Series | None = None) -> Steps[Series]:
-    """Take the planned trials, or as many as it needs to know that the plan cannot be met.
+    """Take the planned trials, or as many as it needs to know that the plan cannot be met, or that it cannot be read.
 
     Args:
         plan: how many, and when they decide.
@@ -75,7 +78,9 @@ def run_series(plan: Plan, switch: str, series: Series | None = None) -> Steps[S
     longest = replace(plan, cycles=max(plan.cycles, MOST_CYCLES))
     for cycle, order in groupby(prompts(longest, Presence.OUT), key=lambda prompt: prompt.cycle):
         for prompt in order:
-            yield from _until_it_stands(series, prompt, plan, switch, planned)
+            if not (yield from _stands(series, prompt, plan, switch, planned)):
+                yield from _give_up(series)
+                return series
         series.cycles = cycle
         _look(series, plan)
         if (yield from _is_over(series, plan)):
@@ -83,22 +88,38 @@ def run_series(plan: Plan, switch: str, series: Series | None = None) -> Steps[S
     return series
 
 
-def _until_it_stands(series: Series, prompt: Prompt, plan: Plan, switch: str, planned: int) -> Steps[None]:
+def _stands(series: Series, prompt: Prompt, plan: Plan, switch: str, planned: int) -> Steps[bool]:
+    """Take a trial until one stands; False where too many could not be read."""
+    unread = 0
     while True:
         taken = yield from take(_request(series, prompt, plan, switch, planned))
-        may_repeat = series.set_aside < plan.set_aside_limit
-        if taken.void_reason and may_repeat:
+        if taken.void_reason and series.voided < plan.set_aside_limit:
             series.voided += 1
             yield from _start_over(prompt, switch, "The spoilt trial stays in the record and is taken again.")
-        elif _unreadable(taken) and may_repeat:
+        elif not is_read([reading.reading for reading in taken.dwell]):
             series.lost += 1
-            yield from _start_over(prompt, switch, "The line lost too many readings of this trial; it is taken again.")
+            unread += 1
+            if unread > MOST_REPEATS or series.lost > plan.unread_limit:
+                return False
+            yield from _start_over(prompt, switch, _unread(taken))
         else:
             if taken.void_reason:
                 said = f"No more than {plan.set_aside_limit} may be set aside in this plan: the trial stands as it is."
                 yield Tell((said,), weight=Weight.CAUTION)
             _count(series, prompt, taken)
-            return
+            return True
+
+
+def _unread(taken: TrialTaken) -> str:
+    known = sum(reading.reading is not Reading.UNKNOWN for reading in taken.dwell)
+    return f"Only {known} of {len(taken.dwell)} readings of this trial could be understood: it is taken again."
+
+
+def _give_up(series: Series) -> Steps[None]:
+    series.given_up = True
+    said = f"Too many trials could not be read ({series.lost}): the trials end here, and what they lack is not judged."
+    yield Tell((said,), weight=Weight.CAUTION)
+    yield Punch(PunchClass.INCOMPLETE, said, CURE_UNREAD)
 
 
 def _request(series: Series, prompt: Prompt, plan: Plan, switch: str, planned: int) -> TakeTrial:
@@ -125,10 +146,6 @@ def _start_over(prompt: Prompt, switch: str, why: str) -> Steps[None]:
             "trial.again", f"Is the filament {before.value} again, as before that prompt?", lines=(why,), watch=switch
         )
     )
-
-
-def _unreadable(taken: TrialTaken) -> bool:
-    return majority([reading.reading for reading in taken.dwell]) is Reading.UNKNOWN and taken.unread > 0
 
 
 def _count(series: Series, prompt: Prompt, taken: TrialTaken) -> None:

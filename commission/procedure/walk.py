@@ -3,9 +3,11 @@
 from dataclasses import dataclass
 
 from commission.dialect.identity import Identity
+from commission.evidence.findings.meeting import Repair
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.judge.reserve import Reserve
+from commission.procedure import power
 from commission.procedure.as_found import NAME as AS_FOUND
 from commission.procedure.as_found import VOIDED_BY as AS_FOUND_VOIDED_BY
 from commission.procedure.as_found import as_found, as_found_again, not_reported
@@ -27,10 +29,12 @@ from commission.procedure.loop_check import LoopChecked, loop_check, loop_checke
 from commission.procedure.message import Tell, Weight
 from commission.procedure.next_check import Calendar
 from commission.procedure.reflash import look_after
-from commission.procedure.request import Choose, Hold, Option, PhaseBegins, PhaseEnds
+from commission.procedure.repair_steps import REFLASHING, REPAIRS
+from commission.procedure.request import Choose, Option, PhaseBegins, PhaseEnds
 from commission.procedure.reserve import NAME as RESERVE
 from commission.procedure.reserve import VOIDED_BY as RESERVE_VOIDED_BY
 from commission.procedure.reserve import offered_reserve, reserve_after_repair, reserved_again
+from commission.procedure.response import HoldReleased
 from commission.procedure.resume import Progress, take_up
 from commission.procedure.settings_record import Sheet
 from commission.procedure.settings_walk import (
@@ -45,37 +49,19 @@ from commission.procedure.steps import Steps, choose, establish, hold
 from commission.procedure.wiring_walk import explained, follow_up, prepare_wiring
 from commission.vocabulary import Verdict
 
-CONTACT_STEPS = (
-    "Switch the printer off and pull its mains plug. Pull the USB cable.",
-    "Let hot parts cool.",
-    "Move the signal wire to the other contact of the switch (from normally closed to normally open, or the reverse).",
-    "With a meter: supply to ground must be open in both positions of the switch.",
-    "Close the cover, plug mains and USB back in, switch the printer on.",
-)
-LOGIC_STEPS = (
-    "Save the printer's settings first: a new firmware may lose them.",
-    "In the firmware's build configuration, invert the logic of the runout input. Change nothing else.",
-    "Build it, put it on the board as its maker describes, and let the printer start.",
-    "Switch the printer on and have USB plugged in.",
-)
-REPAIRS: dict[Advice, tuple[str, tuple[str, ...]]] = {
-    Advice.CHANGE_CONTACT: ("Power off: change the contact", CONTACT_STEPS),
-    Advice.INVERT_LOGIC: ("Reflash: invert the logic of the runout input", LOGIC_STEPS),
-    Advice.CHANGE_BOTH: (
-        "Power off and reflash: change the contact and invert the logic",
-        CONTACT_STEPS[:4] + LOGIC_STEPS,
-    ),
-}
-
-REFLASHING = (Advice.INVERT_LOGIC, Advice.CHANGE_BOTH)
-
 
 @dataclass(frozen=True)
 class Walked:
-    """What a walk came to; `repair` names what the operator wants to do now, before a new run."""
+    """What a walk came to.
+
+    Attributes:
+        repair: what the operator wants to do now, before a new run.
+        unsettled: what earlier runs found unsafe, and this one could not clear.
+    """
 
     verdict: Verdict
     repair: Advice = Advice.NONE
+    unsettled: int = 0
 
 
 def walk(
@@ -164,7 +150,7 @@ def _calendar(background: Background | None, verdict: Verdict) -> Calendar | Non
 
 
 def _repair(repair: Advice, sheet: Sheet | None, background: Background | None) -> Steps[None]:
-    title, steps = REPAIRS[repair]
+    title, hold_points = REPAIRS[repair]
     reflashing = repair in REFLASHING
     identity, record = None, None
     if reflashing and sheet is not None:
@@ -173,10 +159,10 @@ def _repair(repair: Advice, sheet: Sheet | None, background: Background | None) 
             yield from same_printer(background.surroundings, identity)
         record = yield from keep_settings(sheet, identity, None)
     yield PhaseBegins("repair", title)
-    question = "Is it done, and is the printer on?"
-    key = f"repair.{repair.name.lower()}"
-    released = yield from hold(Hold(key, title, steps, question, power=True, reflash=reflashing))
-    yield from establish("repair", f"Repaired before this run: {repair.value}.", repair=repair.value)
+    released = HoldReleased()
+    for hold_point in hold_points:
+        released = yield from (hold(hold_point) if hold_point.reflash else power.by_itself(hold_point))
+    yield from establish(Repair(sentences=(f"Repaired before this run: {repair.value}.",), repair=repair))
     if sheet is not None and record is not None:
         reflashed = yield from look_after(sheet, record, identity, released)
         yield from restored(sheet, record, reflashed)

@@ -7,12 +7,16 @@ from dataclasses import dataclass
 
 from commission.dialect.commands import RUNOUT_CONTROL, Effect, enable_runout, leftover_distance
 from commission.dialect.runout import RunoutControl, runout_of
+from commission.evidence.findings.function import Reserve
+from commission.evidence.findings.reported import runout_values
+from commission.evidence.findings.settings import RunoutControlAsLeft
 from commission.judge.reserve import chosen_leftover_mm
-from commission.procedure.as_found import runout_facts, runout_sentences
+from commission.procedure.as_found import runout_sentences
 from commission.procedure.message import Punch, Tell
+from commission.procedure.power import power_cycle
 from commission.procedure.request import Enter, EntryKind, PhaseBegins, PhaseEnds, Release
 from commission.procedure.resume import Change
-from commission.procedure.saving import power_cycle, save
+from commission.procedure.saving import save
 from commission.procedure.steps import Steps, ask, enter, establish, recall, release
 from commission.vocabulary import PunchClass
 
@@ -27,6 +31,12 @@ GEOMETRY = (
     "At most: the path from the trip point to the drive gear, less the grip margin, less what is queued, less the "
     "uncertainty of the trip point. 0 pauses at once. More than that path prints air.",
 )
+
+LASTS = {
+    None: "Whether it lasts was not tried.",
+    True: "It lasts: read again after a power-off.",
+    False: "It does not last: after the power-off it was otherwise.",
+}
 
 
 @dataclass(frozen=True)
@@ -47,15 +57,8 @@ def watching() -> Steps[Watching]:
         left = Watching(control, None)
     else:
         left = yield from _set(control)
-    yield from establish(
-        "watching_as_left",
-        *runout_sentences(left.control),
-        {None: "Whether it lasts was not tried.", True: "It lasts: read again after a power-off."}.get(
-            left.lasts, "It does not last: after the power-off it was otherwise."
-        ),
-        lasts=left.lasts,
-        **runout_facts(left.control),
-    )
+    said = (*runout_sentences(left.control), LASTS[left.lasts])
+    yield from establish(RunoutControlAsLeft(sentences=said, lasts=left.lasts, **runout_values(left.control)))
     yield PhaseEnds(NAME, {"lasts": left.lasts})
     return left
 
@@ -107,16 +110,16 @@ def _after_power_off(distance_mm: float) -> Steps[Watching]:
 
 def _distance(before: RunoutControl) -> Steps[float]:
     """The leftover distance in millimetres, as typed; at most what the path allows where that was worked out."""
-    worked_out = yield from recall("reserve")
-    allowed = None if worked_out is None else worked_out.get("leftover_max_mm")
+    worked_out = yield from recall(Reserve)
+    allowed_mm = None if worked_out is None else worked_out.leftover_max_mm
     most_mm = MOST_MM
     lines: tuple[str, ...] = GEOMETRY
-    if isinstance(allowed, (int, float)):
-        most_mm = min(max(float(allowed), 0.0), MOST_MM)
-        advised_mm = chosen_leftover_mm(float(allowed))
+    if allowed_mm is not None:
+        most_mm = min(max(allowed_mm, 0.0), MOST_MM)
+        advised_mm = chosen_leftover_mm(allowed_mm)
         said = f"Worked out from the lengths of this machine: at most {most_mm:g} mm; {advised_mm:g} mm would do."
         lines = (*GEOMETRY, said)
-    if isinstance(allowed, (int, float)) and allowed < 0:
+    if allowed_mm is not None and allowed_mm < 0:
         yield Punch(
             PunchClass.UNSAFE,
             "No leftover distance fits: the path from sensor to drive gear is too short for queue and grip.",

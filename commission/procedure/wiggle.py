@@ -1,22 +1,26 @@
 """The wiggle by hand: cable and plugs are worked with filament in, motors held still, and the reading must stay."""
 
+from commission.evidence.findings import loop
+from commission.evidence.findings.loop import watch_values
+from commission.judge.evidence import wiggled
 from commission.judge.plan import Plan
-from commission.judge.stability import glitch_sentence, rate_sentence, unwanted_changes
 from commission.judge.wording import counted
-from commission.procedure.filament_seen import TRIES, Standing, look_first, stands, steadily_out
+from commission.procedure.filament_seen import TRIES, Standing, WiggleKind, look_first, stands, steadily_out
 from commission.procedure.message import Tell
 from commission.procedure.request import Confirm, Watch
 from commission.procedure.response import WatchTaken
 from commission.procedure.steps import Steps, confirm, establish, watch
-from commission.vocabulary import Presence, Reading
+from commission.vocabulary import Presence
 
 NAME = "wiggle"
+KIND = WiggleKind(NAME, loop.WiggleSetAside, loop.WiggleMisread, loop.WiggleLeftOut)
 LEAD_S = 3.0
 """Time to get both hands to the cable after the answer was typed."""
 LINES = (
     "Insert the filament and leave it in.",
-    "Then work on the wires by hand while the tool reads: bend the cable at the sensor, along its way and at the "
-    "board's plug, tug gently, tap the sensor. The motors stay off; keep hands away from heaters and gears.",
+    "Then work on the cable by hand while the tool reads: bend it at the sensor, along its way and where it goes into "
+    "the printer, tug gently, tap the sensor. The cover stays closed and the motors off; keep hands away from heaters "
+    "and gears.",
 )
 
 
@@ -31,11 +35,11 @@ def wiggle_by_hand(plan: Plan, switch: str) -> Steps[WatchTaken | None]:
     ):
         yield Tell(("The wiggle begins when you say yes; Ctrl-C ends the run.",))
     for left in reversed(range(TRIES)):
-        looked = yield from look_first(plan, switch, NAME)
+        looked = yield from look_first(plan, switch, KIND)
         if not looked.go:
             return looked.misread
         taken = yield from watch(_request(plan, switch))
-        standing = yield from stands(taken.readings, switch, NAME, again=left > 0)
+        standing = yield from stands(taken.readings, switch, KIND, again=left > 0)
         if standing is Standing.LEFT_OUT:
             return None
         if standing is Standing.COUNTS:
@@ -47,7 +51,7 @@ def wiggle_by_hand(plan: Plan, switch: str) -> Steps[WatchTaken | None]:
 def _request(plan: Plan, switch: str) -> Watch:
     return Watch(
         key=NAME,
-        title="Wiggle: bend and tap cable and plugs",
+        title="Wiggle: bend and tap cable and sensor",
         lines=("Every change of the reading counts now.",),
         switch=switch,
         presence=Presence.IN,
@@ -58,21 +62,12 @@ def _request(plan: Plan, switch: str) -> Watch:
 
 
 def _found(plan: Plan, taken: WatchTaken) -> Steps[None]:
-    read = [reading.reading for reading in taken.readings]
-    changes, wrong = unwanted_changes(read), read.count(Reading.INACTIVE)
+    found = wiggled(taken.readings, plan.wiggle_s)
     said = [
-        f"{counted(len(read), 'reading')} with filament in, while cable and plugs were worked by hand.",
-        rate_sentence(changes, taken.seconds, plan.confidence),
-        glitch_sentence(taken.largest_gap_s),
+        f"{counted(found.watched.readings, 'reading')} with filament in, while the cable was worked by hand.",
+        *found.watched.sentences(plan.confidence),
     ]
     if steadily_out(taken.readings):
         said.insert(1, "It read out steadily all the time, with filament in: that is a misread, no loose connection.")
-    yield from establish(
-        NAME,
-        *said,
-        changes=changes,
-        readings=len(read),
-        misreads=wrong,
-        seconds=taken.seconds,
-        largest_gap_s=taken.largest_gap_s,
-    )
+    counts = watch_values(found.watched)
+    yield from establish(loop.Wiggle(sentences=tuple(said), misreads=found.misreads, **counts))

@@ -1,14 +1,16 @@
-"""Phase: how the sensor is wired, asked for by function, and what that wiring will read before it is plugged in."""
+"""Phase: how the sensor is wired, asked for by function, and what that wiring will read."""
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
 
-from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
+from commission.drawing.wiring import WiringPicture, wiring_text
+from commission.evidence.findings.wiring import Wiring, WiringAssessed, WiringNotKnown
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.pictures import picture_of, table_lines
+from commission.procedure.power import End, around, by_itself, hold_point, unplug
 from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, Option, PhaseBegins, PhaseEnds
-from commission.procedure.steps import Steps, choose, confirm, enter, establish, hold, recall
+from commission.procedure.sensor_plug import have_unplugged
+from commission.procedure.steps import Steps, choose, confirm, enter, establish, recall
 from commission.vocabulary import Polarity, PunchClass
 from commission.wiring.assessment import Assessment, assess, not_a_presence_input
 from commission.wiring.declaration import (
@@ -28,6 +30,7 @@ TAKEN = {
     "own-pull": "it is taken to be there",
 }
 TRIES = 3
+OFF_FIRST = "If it is plugged in now: choose below to keep or to change it, and it is unplugged with the power off."
 _MEANINGS = {
     "NO": "normally open: open while nothing presses the lever",
     "NC": "normally closed: closed while nothing presses the lever",
@@ -43,12 +46,6 @@ _MEANINGS = {
     "3.3": "volts; most boards of today",
     "5": "volts; older boards",
 }
-CHANGE_STEPS = (
-    "Switch the printer off and pull its mains plug. Pull the USB cable. Let hot parts cool.",
-    "Change the wiring as recommended.",
-    "Leave the sensor unplugged at the board until it has been checked with a meter.",
-    "Close the cover, plug mains and USB back in, switch the printer on.",
-)
 
 
 @dataclass(frozen=True)
@@ -76,9 +73,13 @@ class Declared:
         return self.assessment.polarity is Polarity.DIRECT and self.assessment.fail_safe is True
 
 
-def wiring() -> Steps[Declared | None]:
-    """Ask how the sensor is wired, assess it, and record both; None when it is not known well enough."""
-    yield PhaseBegins(NAME, "Wiring: what it will read, before it is plugged in")
+def wiring(*, tested: bool = False) -> Steps[Declared | None]:
+    """Ask how the sensor is wired, assess it, and record both; None when it is not known well enough.
+
+    Args:
+        tested: it was tested already as it is wired, so it is not changed now.
+    """
+    yield PhaseBegins(NAME, "Wiring: what it will read")
     while True:
         declared = yield from _same_as_before()
         if declared is None:
@@ -86,8 +87,10 @@ def wiring() -> Steps[Declared | None]:
         if declared is None:
             break
         yield from _show(declared)
-        if (yield from _stands(declared)):
+        if (yield from _stands(declared, tested=tested)):
             yield from _record(declared)
+            if declared.forbidden:
+                yield from have_unplugged()
             break
     yield PhaseEnds(NAME, {"answers": dict(declared.answers) if declared else {}})
     return declared
@@ -95,11 +98,11 @@ def wiring() -> Steps[Declared | None]:
 
 def declared_before(*, earlier: bool = False) -> Steps[Declared | None]:
     """The wiring as this run's record holds it, or an earlier run's; None when none was declared."""
-    facts = yield from recall(NAME, earlier=earlier)
-    if facts is None or not facts.get("answers"):
+    found = yield from recall(Wiring, earlier=earlier)
+    if found is None or not found.answers:
         return None
     try:
-        return assessed(facts["answers"])
+        return assessed(found.answers)
     except WiringError:  # recorded by a release that knew other words
         return None
 
@@ -119,7 +122,7 @@ def assessed(answers: Mapping[str, str]) -> Declared:
 
 def _same_as_before() -> Steps[Declared | None]:
     before = yield from declared_before(earlier=True)
-    if before is None or (yield from recall(NAME)) is not None:
+    if before is None or (yield from recall(Wiring)) is not None:
         return None
     lines = ("As it was declared for this printer the last time:", *words_of(before.answers))
     same = yield from confirm(Confirm("wiring.same", "Is the sensor still wired like that?", lines))
@@ -192,11 +195,11 @@ def _option(question: Question, choice: str) -> tuple[str, str]:
 
 def _not_known(question: Question) -> Steps[None]:
     said = f"The wiring is not assessed: not known is the answer to: {question.text}"
-    yield from establish("wiring_not_known", said, missing=question.name)
+    yield from establish(WiringNotKnown(sentences=(said,), missing=question.name))
     yield Punch(
         PunchClass.INCOMPLETE,
         f"The wiring is not in the record; not known: {question.text}",
-        "Find it out with power off, a meter and the firmware's configuration, then run this again.",
+        "Find it out with mains and USB both out, a meter and the firmware's configuration; then run this again.",
     )
 
 
@@ -207,7 +210,7 @@ def _show(declared: Declared) -> Steps[None]:
         yield Tell(tuple(picture), heading="As you declared it")
         yield Tell(tuple(table_lines(assessment)), heading="What it will read, sound and with one thing wrong")
     if assessment.hazards:
-        yield Tell(assessment.hazards, heading="Do not plug it in", weight=Weight.DANGER)
+        yield Tell((*assessment.hazards, OFF_FIRST), heading="This must not be on the board", weight=Weight.DANGER)
     levels = tuple(margin.sentence for margin in assessment.margins)
     told = (*assessment.findings, *levels, *assumptions(declared.answers))
     if told:
@@ -216,36 +219,48 @@ def _show(declared: Declared) -> Steps[None]:
     yield Tell((assessment.recommendation,), heading="What to do", weight=weight)
 
 
-def _stands(declared: Declared) -> Steps[bool]:
+def _stands(declared: Declared, *, tested: bool) -> Steps[bool]:
     """Whether the declaration is kept; the wiring may be changed first, or the questions answered again."""
     go_on = Option("keep", "keep it", "it is wired like that, and stays so")
     if declared.forbidden:
-        go_on = Option("keep", "keep it", "it is wired like that: nothing is plugged in, and the run ends after this")
-    options = (
-        go_on,
-        Option("again", "answer again", "a slip in the answers"),
-        Option("change", "change the wiring now", "with the power off; then the questions come again"),
-    )
-    answer = yield from choose(Choose("wiring.stands", "Does this stand?", options))
-    if answer == "change":
-        yield from hold(
-            Hold(
-                "wiring.change",
-                "Power off: change the wiring",
-                (*CHANGE_STEPS[:1], declared.assessment.recommendation, *CHANGE_STEPS[2:]),
-                "Is it changed, and is the printer on?",
-                power=True,
-            )
+        go_on = Option(
+            "keep", "keep it", "it is wired like that: the sensor stays unplugged, and the run ends after this"
         )
+    options = [go_on, Option("again", "answer again", "a slip in the answers")]
+    if not tested:
+        options.append(Option("change", "change the wiring now", "with the power off; then the questions come again"))
+    answer = yield from choose(Choose("wiring.stands", "Does this stand?", tuple(options)))
+    if answer == "change":
+        yield from by_itself(_change(declared.assessment.recommendation))
     return answer == "keep"
 
 
+def _change(recommendation: str) -> Hold:
+    steps = around(
+        unplug(End.BOARD, maybe=True),
+        f"Change the wiring. {recommendation}",
+        "Leave the sensor unplugged: it is plugged in once it has been checked with a meter.",
+    )
+    return hold_point("wiring.change", "change the wiring", steps, "Is it changed, and is the printer on?")
+
+
 def _record(declared: Declared) -> Steps[None]:
-    yield from establish(NAME, *_sentences(declared), **_facts(declared))
+    yield from establish(wiring_found(declared))
     if declared.installation is None:
         yield Punch(PunchClass.INCOMPLETE, "This sensor is no presence input.", declared.assessment.recommendation)
     for hazard in declared.assessment.hazards:
         yield Punch(PunchClass.UNSAFE, hazard, declared.assessment.recommendation)
+
+
+def wiring_found(declared: Declared) -> Wiring:
+    """The declaration, for the record; a picture of it is drawn from the answers."""
+    return Wiring(
+        sentences=_sentences(declared),
+        answers=dict(declared.answers),
+        assessment=WiringAssessed.of(declared.assessment),
+        margins=tuple(margin.sentence for margin in declared.assessment.margins),
+        assumptions=tuple(assumptions(declared.answers)),
+    )
 
 
 def _sentences(declared: Declared) -> tuple[str, ...]:
@@ -254,20 +269,10 @@ def _sentences(declared: Declared) -> tuple[str, ...]:
         return (*assessment.findings, assessment.recommendation)
     safe = {True: "fails safe", False: "fails to danger", None: "fail-safe not known beforehand"}[assessment.fail_safe]
     polarity = assessment.polarity.value if assessment.polarity else "not usable"
-    drawn = _described(picture_of(declared.installation, assessment))
+    drawn = described(picture_of(declared.installation, assessment))
     return (f"Predicted from the declared wiring: {polarity}, {safe}.", drawn, *assessment.hazards)
 
 
-def _described(picture: WiringPicture) -> str:
+def described(picture: WiringPicture) -> str:
     """What the picture shows, as a sentence of its own."""
     return picture.description[:1].upper() + picture.description[1:]
-
-
-def _facts(declared: Declared) -> dict[str, Any]:
-    facts: dict[str, Any] = {"answers": dict(declared.answers), "assessment": declared.assessment.as_json()}
-    facts["margins"] = [margin.sentence for margin in declared.assessment.margins]
-    facts["assumptions"] = list(assumptions(declared.answers))
-    if declared.installation is not None:
-        picture = picture_of(declared.installation, declared.assessment)
-        facts |= {"picture": wiring_svg(picture), "picture_description": _described(picture)}
-    return facts

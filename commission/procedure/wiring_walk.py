@@ -4,15 +4,17 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
+from commission.evidence.findings.wiring import NoMeter
 from commission.judge.plan import Plan
 from commission.procedure.by_hand import worked_by_hand
-from commission.procedure.candidates import NO_METER
 from commission.procedure.claims import NAME as CLAIMS
 from commission.procedure.claims import input_claims
 from commission.procedure.diagnose import NAME as DIAGNOSE
 from commission.procedure.diagnose import VOIDED_BY as DIAGNOSE_VOIDED_BY
-from commission.procedure.diagnose import weigh
+from commission.procedure.diagnose import may_be_tested, weigh
 from commission.procedure.find_cause import find_cause
+from commission.procedure.loop_check import NAME as LOOP_CHECK
+from commission.procedure.loop_check import VOIDED_BY as LOOP_CHECK_VOIDED_BY
 from commission.procedure.loop_check import LoopChecked
 from commission.procedure.mechanical import NAME as MECHANICAL
 from commission.procedure.mechanical import mechanical
@@ -23,13 +25,13 @@ from commission.procedure.predicted import compare_with_prediction
 from commission.procedure.request import Confirm
 from commission.procedure.response import Interrupted
 from commission.procedure.resume import Change, Progress
+from commission.procedure.sensor_plug import have_plugged_in
 from commission.procedure.settings_walk import skipped
 from commission.procedure.steps import Steps, confirm, establish
 from commission.procedure.tests_done import seen_before
 from commission.procedure.wiring import NAME as WIRING
 from commission.procedure.wiring import Declared, declared_before, wiring
 from commission.vocabulary import SwitchBehaviour, Verdict
-from commission.wiring.installation import Installation
 
 _T = TypeVar("_T")
 VOIDED_BY = frozenset({Change.WIRING})
@@ -52,7 +54,9 @@ class Prepared:
 
 
 def prepare_wiring(switch: str, progress: Progress | None = None) -> Steps[Prepared]:
-    """Offer the wiring, the input's claims, the mechanical sheet and the meter check, in this order.
+    """Offer the wiring, the input's claims, the meter check and the mechanical sheet, in this order.
+
+    The sensor is plugged in with the meter check, so the mechanical sheet behind it is gone through with the reading.
 
     Args:
         switch: the filament switch, whose reading is shown where it helps.
@@ -63,13 +67,16 @@ def prepare_wiring(switch: str, progress: Progress | None = None) -> Steps[Prepa
     answers: Mapping[str, str] = {} if declared is None else declared.answers
     if (yield from _offered(progress, CLAIMS, "claims", "Note the input, and what else may be on it, now?")):
         yield from input_claims(answers)
-    if (yield from _offered(progress, MECHANICAL, "mechanical", "Go through the mechanical sheet now?")):
-        yield from worked_by_hand(mechanical(switch))  # lever and filament are moved, with the sensor perhaps in
-    if declared is None or declared.installation is None:
-        return Prepared(declared)
-    if declared.forbidden:
+    if declared is not None and declared.forbidden:
         return Prepared(declared, forbidden=True)
-    return Prepared(declared, (yield from _meter_failed(progress, declared.installation)))
+    metered = yield from _metered(progress, declared)
+    if metered is Verdict.FAIL:
+        return Prepared(declared, forbidden=True)
+    if metered is None and not progress.stands(LOOP_CHECK, LOOP_CHECK_VOIDED_BY):
+        yield from have_plugged_in()
+    if (yield from _offered(progress, MECHANICAL, "mechanical", "Go through the mechanical sheet now?")):
+        yield from worked_by_hand(mechanical(switch))
+    return Prepared(declared)
 
 
 def explained(steps: Steps[_T]) -> Steps[_T]:
@@ -105,30 +112,35 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress 
         return
     if declared is None:
         yield Tell(("A diagnosis needs to know how it is meant to be wired.",))
-        declared = yield from wiring()
-    if declared is not None and declared.installation is not None:
+        declared = yield from wiring(tested=True)
+    if declared is not None and (yield from may_be_tested(declared)):
         yield from find_cause(declared, (yield from seen_before()), plan, switch)
 
 
 def _wiring(progress: Progress) -> Steps[Declared | None]:
-    if progress.stands(WIRING, VOIDED_BY):
+    """The wiring as it is declared now, or was before; one that nobody knew is offered again."""
+    declared = (yield from declared_before()) if progress.stands(WIRING, VOIDED_BY) else None
+    if declared is not None:
         yield Tell((_STANDS.format(_WHAT["wiring"]),))
-        return (yield from declared_before())
-    question = "Say how the sensor is wired, and have it assessed before it is plugged in?"
-    if (yield from _offered(progress, WIRING, "wiring", question)):
+        return declared
+    question = "Say how the sensor is wired, and have that assessed?"
+    if (yield from _offered(Progress(), WIRING, "wiring", question)):
         return (yield from wiring())
     return None
 
 
-def _meter_failed(progress: Progress, installation: Installation) -> Steps[bool]:
+def _metered(progress: Progress, declared: Declared | None) -> Steps[Verdict | None]:
+    """What the meter check came to, now or before; None without one, when nobody knows where the sensor's plug is."""
+    if declared is None or declared.installation is None:
+        return None
     if progress.stands(METER, VOIDED_BY):
         yield Tell((_STANDS.format(_WHAT["meter"]),))
-        return bool(progress.done[METER].get("verdict") == Verdict.FAIL.value)
-    question = "Is a meter at hand, to check before anything is plugged in?"
+        return Verdict(progress.done[METER]["verdict"])
+    question = "Is a meter at hand, to check the sensor's cable off the board?"
     if (yield from _offered(progress, METER, "meter", question)):
-        return (yield from meter(installation)).verdict is Verdict.FAIL
-    yield from establish(NO_METER, "No meter is at hand in this run.")
-    return False
+        return (yield from meter(declared.installation)).verdict
+    yield from establish(NoMeter())
+    return None
 
 
 def _offered(progress: Progress, phase: str, name: str, question: str) -> Steps[bool]:

@@ -6,6 +6,7 @@ from hashlib import sha256
 
 from icalendar import Alarm, Calendar, Event
 
+from commission.files.kinds import CALENDAR_MAKER
 from commission.records.due import Due, Standing
 
 REMIND_DAYS_BEFORE = 3
@@ -21,7 +22,7 @@ def calendar_text(dues: Iterable[Due], now: datetime) -> bytes:
         now: written as the time the file was made.
     """
     calendar = Calendar()
-    calendar.add("prodid", "-//commission//filament sensor checks//EN")
+    calendar.add("prodid", CALENDAR_MAKER)
     calendar.add("version", "2.0")
     for due in dues:
         calendar.add_component(_event(due, now))

@@ -1,5 +1,7 @@
 """The tables, and how the database is opened and brought up to date; SQLAlchemy Core lives in this room only."""
 
+import secrets
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -18,9 +20,13 @@ from sqlalchemy import (
     text,
 )
 
+from commission.files.book_file import APPLICATION_ID, SIDE_FILES, application_of, head_of, is_database, is_open_book
+
 SCHEMA_VERSION = 1
-APPLICATION_ID = 0x436F6D42
-"""Written into the file, so that another program's database is never taken for a record book."""
+PATIENCE_S = 30.0
+"""So long a writer waits for others. They take no turns: with two dozen at once one was seen to wait above 5 s."""
+READS = "commission_reads"
+"""The option of a connection that only reads."""
 
 metadata = MetaData()
 entries = Table(
@@ -54,10 +60,10 @@ def open_engine(path: Path) -> Engine:
     """An engine on the book's file with full synchronous durability.
 
     Write-ahead log and `synchronous=FULL`: every commit reaches the disk before it is acknowledged (SQLite
-    documentation, pragma synchronous). Transactions begin as IMMEDIATE, so that two writers wait for each other
-    instead of failing.
+    documentation, pragma synchronous). Transactions that write begin as IMMEDIATE, so that two writers wait for each
+    other instead of failing.
     """
-    engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": 5.0})
+    engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": PATIENCE_S})
 
     @event.listens_for(engine, "connect")
     def _settings(connection: Any, _record: object) -> None:
@@ -66,16 +72,71 @@ def open_engine(path: Path) -> Engine:
             "journal_mode=WAL",
             "synchronous=FULL",
             "foreign_keys=ON",
-            "busy_timeout=5000",
             "trusted_schema=OFF",
         ):
             connection.execute(f"PRAGMA {pragma}")
 
     @event.listens_for(engine, "begin")
     def _begin(connection: Connection) -> None:
-        connection.exec_driver_sql("BEGIN IMMEDIATE")
+        reads = connection.get_execution_options().get(READS, False)
+        connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
 
     return engine
+
+
+def reading(engine: Engine) -> Connection:
+    """A connection that only reads: it waits for no writer, and none waits for it."""
+    return engine.connect().execution_options(**{READS: True})
+
+
+def require_book(path: Path) -> None:
+    """Refuse a file that is no record book before any database is opened: opening one could already change it.
+
+    Raises:
+        BookError: it is empty, or another program's.
+        OSError: it cannot be read.
+    """
+    if path.stat().st_size == 0:
+        raise BookError(
+            f"{path} is an empty file, and no record book. Name another file with --book; to begin a new book under "
+            "that name, delete the empty file first."
+        )
+    if is_open_book(path):
+        return  # it was looked at when it was opened, and must not be opened as a file now: see book_file
+    head = head_of(path)
+    # a book that was killed before its first tidying up has its number in the write-ahead log only
+    if is_database(head) and application_of(head) != APPLICATION_ID and not path.with_name(f"{path.name}-wal").exists():
+        raise _foreign(path)
+
+
+def begin_book(path: Path) -> None:
+    """Make a new book that has its name only when it is whole, so that nobody ever sees half of one.
+
+    Raises:
+        OSError, DatabaseError: it cannot be made.
+    """
+    path.parent.mkdir(parents=True, exist_ok=True)
+    draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
+    try:
+        engine = open_engine(draft)
+        bring_up_to_date(engine, draft)
+        engine.dispose()
+        with suppress(FileExistsError):  # another process was first: its book is as good
+            _name(draft, path)
+    finally:
+        for each in (draft, *(draft.with_name(draft.name + ending) for ending in SIDE_FILES)):
+            each.unlink(missing_ok=True)
+
+
+def _name(draft: Path, path: Path) -> None:
+    try:
+        path.hardlink_to(draft)
+    except FileExistsError:
+        raise
+    except OSError:
+        # a file system without links: between the look and the renaming another program might still come first
+        if not path.exists():
+            draft.rename(path)
 
 
 def bring_up_to_date(engine: Engine, path: Path) -> None:
@@ -84,21 +145,30 @@ def bring_up_to_date(engine: Engine, path: Path) -> None:
     Raises:
         BookError: the file cannot serve as a record book.
     """
+    with reading(engine) as connection:
+        if _version_of(connection, path) == SCHEMA_VERSION:
+            return
     with engine.begin() as connection:
-        version = int(connection.execute(text("PRAGMA user_version")).scalar_one())
-        owner = int(connection.execute(text("PRAGMA application_id")).scalar_one())
-        foreign = (
-            connection.execute(text("SELECT count(*) FROM sqlite_master")).scalar_one() and owner != APPLICATION_ID
-        )
-        if foreign:
-            raise BookError(f"{path} is a database of another program. Name another file with --book.")
-        if version > SCHEMA_VERSION:
-            raise BookError(
-                f"{path} was written by a newer version of this program (book format {version}, this one knows "
-                f"{SCHEMA_VERSION}). Update this program, or name another file with --book."
-            )
-        if version < SCHEMA_VERSION:
+        if _version_of(connection, path) < SCHEMA_VERSION:
             _create(connection)
+
+
+def _version_of(connection: Connection, path: Path) -> int:
+    """The book's format; 0 for an empty database."""
+    version = int(connection.execute(text("PRAGMA user_version")).scalar_one())
+    owner = int(connection.execute(text("PRAGMA application_id")).scalar_one())
+    if connection.execute(text("SELECT count(*) FROM sqlite_master")).scalar_one() and owner != APPLICATION_ID:
+        raise _foreign(path)
+    if version > SCHEMA_VERSION:
+        raise BookError(
+            f"{path} was written by a newer version of this program (book format {version}, this one knows "
+            f"{SCHEMA_VERSION}). Update this program, or name another file with --book."
+        )
+    return version
+
+
+def _foreign(path: Path) -> BookError:
+    return BookError(f"{path} is a database of another program. Name another file with --book.")
 
 
 def _create(connection: Connection) -> None:

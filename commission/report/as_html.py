@@ -6,6 +6,7 @@ from importlib.resources import files
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 from markupsafe import Markup
 
+from commission.files.kinds import PAGE_GENERATOR
 from commission.report.document import Document, Table
 from commission.report.pictures import checked_svg
 
@@ -35,6 +36,7 @@ def _template() -> Template:
     environment.filters["long"] = lambda text: any(len(word) > LONGEST_WORD for word in text.split())
     environment.filters["few"] = _few
     environment.filters["css"] = lambda text: Markup(css_string(text))  # noqa: S704 - nothing but letters and escapes
+    environment.globals["generator"] = PAGE_GENERATOR
     environment.globals["style"] = Markup(_source("report.css"))  # noqa: S704 - our own file
     return environment.get_template("report.html.j2")
 

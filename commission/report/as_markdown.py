@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable, Iterator
 
+from commission.files.kinds import TEXT_MARK
 from commission.report.document import (
     Block,
     Bullets,
@@ -31,6 +32,8 @@ def escaped(text: str) -> str:
 def markdown(document: Document) -> str:
     """The whole report."""
     lines = [
+        TEXT_MARK,
+        "",
         f"# {escaped(document.title)}",
         "",
         f"**{escaped(document.tag)}**, {escaped(document.day)}, number {escaped(document.number)}",

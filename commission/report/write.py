@@ -2,33 +2,39 @@
 
 import hashlib
 import re
-import tempfile
 from collections.abc import Callable, Mapping, Sequence
 from pathlib import Path
 
+from commission.files.kinds import DATA, PAGE, TEXT
+from commission.files.output import make_folder, require_free, write_output
 from commission.records.book import Book
 from commission.report.build import build
 from commission.report.record import RunFacts, read_run
 
 FORMATS = ("html", "markdown", "json")
 _ENDINGS = {"html": "html", "markdown": "md", "json": "json"}
+_KINDS = {"html": PAGE, "markdown": TEXT, "json": DATA}
 
 
 def write_reports(book: Book, number: str, folder: Path, formats: Sequence[str] = FORMATS) -> list[Path]:
     """Draw a run's report from the book, once for each format, and return where the files are.
 
-    A report is a function of the book alone: an older file of the same run is replaced by the same bytes.
+    A report is a function of the book alone: an older file of the same run is replaced by the same bytes. Where one of
+    the files cannot be replaced, none is written.
 
     Raises:
         BookError: the book has no such run.
-        OSError: a file cannot be written.
+        OutputError: a file cannot be written, or something else is there.
     """
     run = read_run(book, number)
-    folder.mkdir(parents=True, exist_ok=True)
-    drawn = [(folder / f"{file_stem(run)}.{_ENDINGS[name]}", draw(run, name)) for name in formats]
-    for path, text in drawn:
-        _write(path, text)
-    return [path for path, _ in drawn]
+    files = {name: folder / f"{file_stem(run)}.{_ENDINGS[name]}" for name in formats}
+    make_folder(folder)
+    for name, path in files.items():
+        require_free(path, _KINDS[name])
+    drawn = {name: draw(run, name).encode() for name in files}
+    for name, path in files.items():
+        write_output(path, drawn[name], _KINDS[name])
+    return list(files.values())
 
 
 def draw(run: RunFacts, name: str) -> str:
@@ -55,10 +61,3 @@ def file_stem(run: RunFacts) -> str:
     # Where something had to be replaced or cut, another number could come to the same name.
     told_apart = "" if safe == plain else "-" + hashlib.sha256(run.number.encode()).hexdigest()[:8]
     return f"{safe or 'report'}{told_apart}"
-
-
-def _write(path: Path, text: str) -> None:
-    with tempfile.NamedTemporaryFile("w", encoding="utf-8", newline="\n", dir=path.parent, delete=False) as draft:
-        draft.write(text)
-    Path(draft.name).chmod(0o644)
-    Path(draft.name).replace(path)

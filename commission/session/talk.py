@@ -164,11 +164,15 @@ class Session:
     async def unless_waiting(self, command: Command, timeout_s: float, waits: Callable[[Reply], bool]) -> Exchange:
         """Send one command once, and leave it open when a line beside its answer says that the printer waits.
 
+        Where an earlier answer may still be on its way, another question is asked first; that one may be left as well.
+
         Raises:
             LinkLost, ConversationBroken: as for `exchange`.
         """
         while self._talk.adrift:
-            await self._once(self._talk.resync_command, timeout_s)
+            done = await self._once(self._talk.resync_command, timeout_s, waits)
+            if done.end is End.LEFT:
+                return done
         opened = await self._begin(command)
         opened.leave = waits
         return await self._finish(opened, timeout_s)
@@ -199,8 +203,10 @@ class Session:
             self._talk = Conversation(numbered=self.numbered)
             return Exchange(command, (), (), End.SILENT, now_s, now_s)
 
-    async def _once(self, command: Command, timeout_s: float) -> Exchange:
-        done = await self._finish(await self._begin(command), timeout_s)
+    async def _once(self, command: Command, timeout_s: float, waits: Callable[[Reply], bool] | None = None) -> Exchange:
+        opened = await self._begin(command)
+        opened.leave = waits or opened.leave
+        done = await self._finish(opened, timeout_s)
         garbled = any(
             reply.kind is ReplyKind.UNKNOWN_COMMAND and reply.command not in (None, command.text)
             for reply in done.answer

@@ -3,7 +3,6 @@
 from dataclasses import dataclass, replace
 
 from commission.vocabulary import Level, Polarity, Presence, Pull
-from commission.wiring.cautions import HANDS_AT_A_PLUG
 from commission.wiring.findings import findings
 from commission.wiring.hazards import hazards
 from commission.wiring.installation import Installation, PullBy, WiringError, WorksBy
@@ -208,7 +207,7 @@ def _instead(installation: Installation) -> str:
         resting = "high" if installation.pull is not Pull.DOWN else "low"
         return (
             f"Recommended: an output that is {resting} with filament out, a pull at the board the same way, firmware "
-            f"that takes {resting} for absent, and a trial with supply and ground wire pulled one at a time. "
-            f"{HANDS_AT_A_PLUG} Safer: " + RECOMMENDED.removeprefix("Recommended: ")
+            f"that takes {resting} for absent, and a reading with the supply wire off and one with the ground wire "
+            "off, each taken off with mains and USB both out. Safer: " + RECOMMENDED.removeprefix("Recommended: ")
         )
     return RECOMMENDED

@@ -2,6 +2,9 @@
 
 HANDS_AT_A_PLUG = "Mains and USB are both out whenever a hand is at a plug."
 MEASURE_THE_HEADER = (
-    "The header is measured with power on: one probe on its ground, one on its supply terminal, and nothing slips.",
+    "With mains and USB both out, clip one test lead to the header's ground and one to its supply terminal, so that "
+    "nothing slips, and lead both out of the printer.",
+    "Close the cover, plug USB back in, and mains where USB does not feed the header. Read the meter outside the "
+    "printer; touch nothing inside.",
     "Where that cannot be done without reaching near mains parts, leave it, or let a qualified person do it.",
 )

@@ -83,17 +83,6 @@ class InputNote:
             )
         return tuple(found)
 
-    def as_json(self) -> dict[str, object]:
-        """The note as plain data."""
-        return {
-            "name_on_board": self.name_on_board,
-            "pin": self.pin,
-            "pull": self.pull.value,
-            "absent": self.absent.value if self.absent else None,
-            "claims": [claim.name for claim in self.claims],
-            "second_name": self.second_name,
-        }
-
 
 @cache
 def claims() -> tuple[Claim, ...]:

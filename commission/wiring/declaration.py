@@ -190,6 +190,15 @@ def _suited(installation: Installation) -> Level:
     return Level.LOW if installation.pull is Pull.DOWN else Level.HIGH
 
 
+def declared_absent(answers: Answers) -> Level | None:
+    """The level that the firmware takes for missing filament; None when it was not asked for, or is not known.
+
+    Raises:
+        WiringError: it is no level.
+    """
+    return None if _absent_unknown(answers) else _absent(answers)
+
+
 def assumptions(answers: Answers) -> tuple[str, ...]:
     """What was taken for granted because it was not declared, one sentence each."""
     if not parts().sensors[sensor_kind(answers)].presence_input:

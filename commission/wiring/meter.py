@@ -1,7 +1,7 @@
 """The check with a meter before anything is plugged in: what it must show, and what a reading means.
 
-It is the one check that finds a supply shorted by the switch without risking the board. Power and USB are off, the
-cable is on the sensor and free at the board's end.
+It is the one check that finds a supply shorted by the switch without risking the board. The cable is on the sensor and
+free at the board's end, outside the printer.
 """
 
 import math

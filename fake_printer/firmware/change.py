@@ -7,14 +7,12 @@
 5. go back, forget the runout
 """
 
-from typing import TYPE_CHECKING
+import math
 
+from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.handlers_heat import wait_for_heat
 from fake_printer.firmware.handlers_motion import wait_for_moves
-from fake_printer.firmware.voice import Steps
-
-if TYPE_CHECKING:
-    from fake_printer.firmware.core import Firmware
+from fake_printer.firmware.voice import Patience, Steps
 
 _PARK_S = 2.0
 _UNLOAD_MM_S = 10.0
@@ -24,7 +22,7 @@ _STEP_S = 0.05
 PURGE_MORE, GO_ON = 0, 1
 
 
-def change_filament(firmware: "Firmware") -> Steps:
+def change_filament(firmware: Firmware) -> Steps:
     """The whole sequence; it returns early, with a word, when it is too cold."""
     yield from wait_for_moves(firmware)
     if not firmware.may_extrude:
@@ -49,27 +47,26 @@ def change_filament(firmware: "Firmware") -> Steps:
     firmware.job.start()
 
 
-def _feed(firmware: "Firmware", distance_mm: float, speed_mm_s: float) -> Steps:
+def _feed(firmware: Firmware, distance_mm: float, speed_mm_s: float) -> Steps:
     steps = round(abs(distance_mm) / (speed_mm_s * _STEP_S))
     for _ in range(steps):
         firmware.feed(distance_mm / steps)
         yield _STEP_S
 
 
-def _wait_at_nozzle(firmware: "Firmware") -> Steps:
+def _wait_at_nozzle(firmware: Firmware) -> Steps:
     """Wait for a person; after the time-out the nozzle is off and a first answer only heats it again."""
     firmware.say("echo:Insert filament and send M108")
     firmware.prompt("Nozzle Parked", "Continue")
     target_c = firmware.hotend.target_c
-    waited_s = 0.0
     with firmware.dialogue.open() as dialogue:
-        while not dialogue.answered:
-            yield _STEP_S
-            waited_s += _STEP_S
-            if firmware.hotend.target_c and waited_s >= firmware.spec.nozzle_timeout_s:
-                firmware.hotend.target_c = 0.0
-                firmware.say("echo:Send M108 to heat nozzle")
-                firmware.prompt("HeaterTimeout", "Reheat")
+        yield Patience(lambda: dialogue.answered, firmware.spec.nozzle_timeout_s if target_c else math.inf)
+        if not dialogue.answered:
+            firmware.hotend.target_c = 0.0
+            firmware.say("echo:Send M108 to heat nozzle")
+            firmware.prompt("HeaterTimeout", "Reheat")
+            yield Patience(lambda: dialogue.answered)
+        yield _STEP_S  # its buttons are looked at so often
     if firmware.hotend.target_c == target_c:
         return
     firmware.prompt("Reheating")
@@ -80,12 +77,12 @@ def _wait_at_nozzle(firmware: "Firmware") -> Steps:
     yield from _ask(firmware)
 
 
-def _ask(firmware: "Firmware") -> Steps:
+def _ask(firmware: Firmware) -> Steps:
     with firmware.dialogue.open() as dialogue:
-        yield lambda: dialogue.answered
+        yield Patience(lambda: dialogue.answered)
 
 
-def _purge(firmware: "Firmware") -> Steps:
+def _purge(firmware: Firmware) -> Steps:
     """Purge; where somebody can be asked, until the answer is something else than more of it."""
     choice = PURGE_MORE
     while choice == PURGE_MORE:

@@ -4,6 +4,7 @@ import re
 from dataclasses import dataclass
 
 _CODE = re.compile(r"\s*([GMT])\s*(\d+)(\.\d+)?")
+_WORD = re.compile(r"\s*([A-Za-z_]{3,40})(?=\s|$)")
 _NUMBER = re.compile(r"[-+]?(\d+\.?\d*|\.\d+)")
 
 
@@ -13,7 +14,7 @@ class Command:
 
     Attributes:
         text: as it came.
-        code: letter and number, as in `M119`; empty when it begins with no such thing.
+        code: letter and number, as in `M119`, or a whole word in capitals; empty when it begins with neither.
         line_number: the number it was sent under, if any.
     """
 
@@ -25,14 +26,20 @@ class Command:
     def parse(cls, text: str, line_number: int | None = None) -> "Command":
         """Take the code off the text."""
         found = _CODE.match(text)
-        code = f"{found[1]}{int(found[2])}{found[3] or ''}" if found else ""
+        word = _WORD.match(text)
+        code = f"{found[1]}{int(found[2])}{found[3] or ''}" if found else word[1].upper() if word else ""
         return cls(text, code, line_number)
 
     @property
     def argument(self) -> str:
         """Everything behind the code."""
-        found = _CODE.match(self.text)
+        found = _CODE.match(self.text) or _WORD.match(self.text)
         return self.text[found.end() :].strip() if found else ""
+
+    def value_of(self, name: str) -> str | None:
+        """What stands behind `NAME=` in a command of words; None when it is not there."""
+        found = re.search(rf"\b{name}=(\S+)", self.argument)
+        return found[1] if found else None
 
     def has(self, letter: str) -> bool:
         """Whether a word with this letter is there, with or without a number."""

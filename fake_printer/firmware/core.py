@@ -1,15 +1,15 @@
 """One life of the firmware: what it holds in working memory, what goes on by itself, and what its handlers may use."""
 
-import math
-from typing import Protocol
-
 from fake_printer.build_spec import FirmwareSpec
-from fake_printer.firmware.actions import prompt_lines, run_out_lines
+from fake_printer.firmware.actions import prompt_lines
+from fake_printer.firmware.beats import Beats
+from fake_printer.firmware.body import Body
 from fake_printer.firmware.command import Command
 from fake_printer.firmware.dialogue import Dialogue, Job
 from fake_printer.firmware.heat import Heater
 from fake_printer.firmware.intake import Refusal
 from fake_printer.firmware.motion import Planner
+from fake_printer.firmware.movement import Movement
 from fake_printer.firmware.outbox import Outbox
 from fake_printer.firmware.reception import Reception
 from fake_printer.firmware.runner import Meddler, Runner
@@ -19,24 +19,6 @@ from fake_printer.firmware.timers import Timer
 from fake_printer.firmware.voice import Voice
 from fake_printer.memory import Memory, Retrieval
 from fake_printer.specs import InputSpec
-
-_IDLE_WORD_S = 1.0
-
-
-class Body(Protocol):
-    """What the firmware finds around it."""
-
-    def pin_high(self) -> bool:
-        """What the runout input reads."""
-        ...
-
-    def motors_powered(self) -> bool:
-        """Whether mains feeds motors and heaters."""
-        ...
-
-    def draw(self, distance_mm: float) -> None:
-        """Turn the drive gear."""
-        ...
 
 
 class Firmware:
@@ -48,7 +30,13 @@ class Firmware:
     """
 
     def __init__(
-        self, spec: FirmwareSpec, pin: InputSpec, voice: Voice, body: Body, memory: Memory, meddler: Meddler
+        self,
+        spec: FirmwareSpec,
+        pin: InputSpec,
+        voice: "Voice[Firmware]",
+        body: Body,
+        memory: Memory,
+        meddler: "Meddler[Firmware]",
     ) -> None:
         self.spec = spec
         self.input = pin
@@ -58,27 +46,25 @@ class Firmware:
         self.settings = Settings(spec)
         self.outbox = Outbox()
         self.reception = Reception(spec, self._obey)
-        self.runner = Runner(self, meddler)
+        self.runner = Runner(self, voice, meddler)
         self.planner = Planner()
-        self.hotend = Heater(rise_c_s=3.0, decay_s=150.0)
+        self.hotend = Heater(rise_c_s=spec.nozzle_rise_c_s, decay_s=150.0)
         self.bed = Heater(rise_c_s=0.7, decay_s=500.0)
         self.job = Job()
         self.dialogue = Dialogue()
         self.runout = Runout(
             host_handling=spec.runout.host_handling,
-            distance_mm=lambda: self.settings.get("M412", "D", 0.0),
+            distance_mm=lambda: voice.leftover_mm(self),
             empty_start=spec.runout.empty_start,
         )
+        self.movement = Movement(spec.runout.motion_distance_mm if spec.runout.senses == "motion" else 0.0)
         self.relative = self.relative_e = self.cold_allowed = self.echoes = False
         self.coldest_extrusion_c = spec.coldest_extrusion_c
         self.keepalive_s = spec.keepalive_s
         self.message = ""
         self.heat_wait = self.killed = False
-        self._busy = Timer()
-        self._autoreport = Timer()
-        self._again = Timer()
+        self._beats = Beats(idle_word=spec.idle_wait)
         self._refused: Refusal | None = None
-        self._idle = Timer(_IDLE_WORD_S if spec.idle_wait else 0.0)
         self._deaf_s = self._settling_s = 0.0
         self._cause = ""
         self._runouts = 0
@@ -141,19 +127,20 @@ class Firmware:
         """Turn the drive gear, if there is power to do it."""
         if self.body.motors_powered():
             self.body.draw(distance_mm)
+            self.movement.fed(distance_mm)
 
     def report_every(self, interval_s: float) -> None:
         """Report the temperatures by itself; 0 ends it."""
-        self._autoreport = Timer(interval_s)
+        self._beats.report = Timer(interval_s)
 
     def begin_busy(self) -> None:
         """A command has begun: the keepalives count from here, and a line that was refused before it is forgotten."""
-        self._busy = Timer(self.keepalive_s)
-        self._refused, self._again = None, Timer()
+        self._beats.busy = Timer(self.keepalive_s)
+        self._refused, self._beats.again = None, Timer()
 
     def begin_idle(self) -> None:
         """A command has ended: the idle word counts from here."""
-        self._idle.restart()
+        self._beats.idle.restart()
 
     def kill(self) -> None:
         """Emergency stop: last words, heaters off, and silence until a restart."""
@@ -172,7 +159,7 @@ class Firmware:
     @property
     def runout_enabled(self) -> bool:
         """Whether the runout logic is built in and switched on."""
-        return self.spec.runout.compiled and self.settings.get("M412", "S", 1.0) != 0
+        return self.spec.runout.compiled and self.voice.watching_on(self)
 
     def filament_absent(self) -> bool:
         """What the build concludes from the input."""
@@ -181,14 +168,6 @@ class Firmware:
     def disable_runout(self) -> None:
         """Switch watching off in working memory."""
         self.settings.overlay({"M412": {"S": 0.0}})
-
-    def switches(self) -> list[tuple[str, bool]]:
-        """Each switch and whether it is active; the filament's come last."""
-        switches = [(f"{axis.lower()}_min", self.planner.real[axis] <= 0) for axis in "XYZ"]
-        if self.spec.runout.compiled:
-            names = ["filament", *(f"filament {n}" for n in range(2, self.spec.runout.sensors + 1))]
-            switches += [(name, not self.filament_absent()) for name in names]
-        return switches
 
     def temperature_text(self) -> str:
         """Both temperatures as the reports give them."""
@@ -224,13 +203,13 @@ class Firmware:
         while more and not self.killed:
             for refusal in self.reception.gather():
                 self.announce(*self.voice.refused(refusal))
-                self._refused, self._again = refusal, Timer(self.voice.asks_again_s)
+                self._refused, self._beats.again = refusal, Timer(self.voice.asks_again_s)
             more = not self.killed and self.runner.step()
 
     # time
 
     def advance(self, elapsed_s: float) -> None:
-        """Let time pass, at most `until_next_s` at a time."""
+        """Let time pass, at most `until_next_s` at a time; what is due then is done by `serve`."""
         if self.booting:
             self._advance_boot(elapsed_s)
             return
@@ -240,16 +219,23 @@ class Firmware:
             return
         self.planner.advance(elapsed_s, self.feed, self.runout.move_done)
         self.job.advance(elapsed_s)
-        if self.runout.watch(elapsed_s, absent=self.filament_absent(), armed=self._armed):
+        self.movement.look(high=self.body.pin_high())
+        missing = self.movement.missing(absent=self.filament_absent())
+        if self.runout.watch(elapsed_s, absent=missing, armed=self.watching):
             self._run_out()
         self.runner.advance(elapsed_s)
+        self._beats.advance(elapsed_s, running=self.runner.running is not None)
+
+    def serve(self) -> None:
+        """Do and say what has become due, with everything around as it is now."""
         self._poll()
-        self._speak_by_itself(elapsed_s)
+        due = self._beats.take_due()
+        if not self.killed:
+            self._speak_by_itself(due)
 
     def _advance_boot(self, elapsed_s: float) -> None:
         if self._deaf_s == 0:
             self._settling_s = max(0.0, self._settling_s - elapsed_s)
-            self._poll()
             return
         self._deaf_s = max(0.0, self._deaf_s - elapsed_s)
         if self._deaf_s == 0:
@@ -257,39 +243,43 @@ class Firmware:
             self.announce(*(self.voice.banner(self._cause, self, found) if self._has_banner else ()))
 
     @property
-    def _armed(self) -> bool:
-        return self.runout_enabled and self.job.running
+    def watching(self) -> bool:
+        """Whether the runout logic looks at the input."""
+        return self.runout_enabled and self.voice.in_job(self)
+
+    @property
+    def drawing_mm_s(self) -> float:
+        """How fast the drive gear turns; negative draws back."""
+        return self.planner.drawing_mm_s if self.body.motors_powered() else 0.0
 
     def _run_out(self) -> None:
         self._runouts += 1
-        if not (self.spec.runout.second_silent and self._runouts > 1):
-            self.announce(*run_out_lines(self.spec, host_alone=self.runout.host_handling))
-        if not self.runout.host_handling:
-            times = 2 if self.spec.runout.changes_twice else 1
-            self.runner.injected.extend([Command.parse("M600")] * times)
+        self.voice.run_out(self, self._runouts)
 
-    def _speak_by_itself(self, elapsed_s: float) -> None:
-        if self._autoreport.due_after(elapsed_s):
+    def _speak_by_itself(self, due: set[Timer]) -> None:
+        """Say what is due, unless what was done meanwhile has made an end of it."""
+        beats, running = self._beats, self.runner.running is not None
+        if beats.report in due:
             self.announce(f" {self.temperature_text()}")
-        if self._again.due_after(elapsed_s) and self._refused is not None:
+        if beats.again in due and self._refused is not None:
             self.announce(*self.voice.refused(self._refused))
-        if self.runner.running is None:
-            self.announce(*(["wait"] if self._idle.due_after(elapsed_s) else []))
-        elif self._busy.due_after(elapsed_s):
+        if beats.idle in due and not running:
+            self.announce("wait")
+        if beats.busy in due and running:
             state = "paused for user" if self.dialogue.waiting else "processing"
             self.announce(*self.voice.busy(state))
 
     def until_next_s(self) -> float:
         """Seconds for which nothing here happens by itself."""
         if self.booting:
-            return self._deaf_s or self._settling_s
+            return min(self._deaf_s or self._settling_s, self.outbox.until_next_s())
         if self.killed:
-            return math.inf
+            return self.outbox.until_next_s()
         return min(
+            self.outbox.until_next_s(),
             self.planner.until_next_s(),
-            self.runout.until_next_s(absent=self.filament_absent(), armed=self._armed),
+            self.runout.until_next_s(absent=self.movement.missing(absent=self.filament_absent()), armed=self.watching),
+            self.movement.until_missed_s(self.drawing_mm_s),
             self.runner.until_next_s(),
-            self._autoreport.left_s,
-            self._again.left_s,
-            self._idle.left_s if self.runner.running is None else self._busy.left_s,
+            self._beats.until_next_s(running=self.runner.running is not None),
         )

@@ -1,23 +1,22 @@
 """The voice of family A in its three generations, with the forms its builds choose between."""
 
-from typing import TYPE_CHECKING
-
 from fake_printer.build_spec import FirmwareSpec
 from fake_printer.firmware import (
     handlers_control,
+    handlers_forks,
     handlers_heat,
     handlers_motion,
     handlers_query,
     handlers_settings,
 )
+from fake_printer.firmware.actions import run_out_lines
 from fake_printer.firmware.command import Command
+from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.intake import Refusal
 from fake_printer.firmware.storage import retrieval_lines
+from fake_printer.firmware.usual import Usual
 from fake_printer.firmware.voice import Handler
 from fake_printer.memory import Retrieval
-
-if TYPE_CHECKING:
-    from fake_printer.firmware.core import Firmware
 
 _REASONS = {
     "checksum": "checksum mismatch",
@@ -27,7 +26,7 @@ _REASONS = {
 }
 
 
-class FamilyA:
+class FamilyA(Usual):
     """The widespread family."""
 
     ok_first = False
@@ -35,17 +34,18 @@ class FamilyA:
 
     def __init__(self, spec: FirmwareSpec) -> None:
         self._spec = spec
-        self.handlers: dict[str, Handler] = {
+        self.handlers: dict[str, Handler[Firmware]] = {
             **handlers_query.TABLE,
             **handlers_motion.TABLE,
             **handlers_heat.TABLE,
             **handlers_settings.TABLE,
             **handlers_control.TABLE,
+            **(handlers_forks.TABLE if spec.runout.compiled and spec.runout.report == "mode" else {}),
         }
         for code in _not_built_in(spec):
             del self.handlers[code]
 
-    def ok(self, firmware: "Firmware", command: Command, data: str) -> str:
+    def ok(self, firmware: Firmware, command: Command, data: str) -> str:
         """`ok`, with free slots in builds with the advanced form, or with data on the same line."""
         text = f"ok {data}" if data else "ok"
         if not self._spec.advanced_ok:
@@ -62,7 +62,7 @@ class FamilyA:
         reason = f"Error:{_REASONS[refusal.reason]}, Last Line: {refusal.last_line}"
         return [reason, f"Resend: {refusal.last_line + 1}", "ok"]
 
-    def banner(self, cause: str, firmware: "Firmware", retrieval: Retrieval | None) -> list[str]:
+    def banner(self, cause: str, firmware: Firmware, retrieval: Retrieval | None) -> list[str]:
         """Start, cause, name, memory and settings."""
         spec = self._spec
         head = ["start", f"echo: {cause}", f"echo:{spec.name} {spec.version}", ""]
@@ -81,10 +81,23 @@ class FamilyA:
         """The line after which nothing comes."""
         return ["Error:Printer halted. kill() called!"]
 
+    def leftover_mm(self, firmware: "Firmware") -> float:
+        """As it is set."""
+        return firmware.settings.get("M412", "D", 0.0)
+
+    def run_out(self, firmware: "Firmware", times: int) -> None:
+        """Told to the host, in builds that do, and acted on by a change of filament unless the host is to act."""
+        host_alone = firmware.runout.host_handling
+        if not (self._spec.runout.second_silent and times > 1):
+            firmware.announce(*run_out_lines(self._spec, host_alone=host_alone))
+        if not host_alone:
+            changes = 2 if self._spec.runout.changes_twice else 1
+            firmware.runner.injected.extend([Command.parse("M600")] * changes)
+
 
 def _not_built_in(spec: FirmwareSpec) -> list[str]:
     missing = []
-    if not spec.runout.compiled or spec.runout.report == "none":
+    if not spec.runout.compiled or spec.runout.report in ("none", "mode"):
         missing.append("M412")
     if spec.pin_report == "none":
         missing.append("M43")

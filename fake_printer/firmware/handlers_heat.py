@@ -1,19 +1,15 @@
 """Family A: heaters, and reports of temperature."""
 
-from typing import TYPE_CHECKING
-
 from fake_printer.firmware.command import Command
+from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.heat import Heater
 from fake_printer.firmware.voice import Handler, Steps
-
-if TYPE_CHECKING:
-    from fake_printer.firmware.core import Firmware
 
 # A target above this starts the job timer in builds that start it by themselves; from memory.
 _JOB_TEMPERATURE_C = 50.0
 
 
-def _set_target(firmware: "Firmware", heater: Heater, command: Command) -> None:
+def _set_target(firmware: Firmware, heater: Heater, command: Command) -> None:
     target_c = command.number_of("S")
     if target_c is None:
         return
@@ -24,25 +20,25 @@ def _set_target(firmware: "Firmware", heater: Heater, command: Command) -> None:
         firmware.job.stop()
 
 
-def _hotend(firmware: "Firmware", command: Command) -> None:
+def _hotend(firmware: Firmware, command: Command) -> None:
     _set_target(firmware, firmware.hotend, command)
 
 
-def _bed(firmware: "Firmware", command: Command) -> None:
+def _bed(firmware: Firmware, command: Command) -> None:
     _set_target(firmware, firmware.bed, command)
 
 
-def _hotend_and_wait(firmware: "Firmware", command: Command) -> Steps:
+def _hotend_and_wait(firmware: Firmware, command: Command) -> Steps:
     _set_target(firmware, firmware.hotend, command)
     yield from wait_for_heat(firmware, firmware.hotend)
 
 
-def _bed_and_wait(firmware: "Firmware", command: Command) -> Steps:
+def _bed_and_wait(firmware: Firmware, command: Command) -> Steps:
     _set_target(firmware, firmware.bed, command)
     yield from wait_for_heat(firmware, firmware.bed)
 
 
-def wait_for_heat(firmware: "Firmware", heater: Heater) -> Steps:
+def wait_for_heat(firmware: Firmware, heater: Heater) -> Steps:
     """Until the target is reached or the wait is called off; the temperature is said once a second."""
     firmware.heat_wait = True
     while firmware.heat_wait and not heater.reached:
@@ -53,17 +49,17 @@ def wait_for_heat(firmware: "Firmware", heater: Heater) -> Steps:
             firmware.say(f" {firmware.temperature_text()} W:?")
 
 
-def _autoreport(firmware: "Firmware", command: Command) -> None:
+def _autoreport(firmware: Firmware, command: Command) -> None:
     interval_s = command.number_of("S")
     if interval_s is not None:
         firmware.report_every(max(0.0, interval_s))
 
 
-def _nothing(_firmware: "Firmware", _: Command) -> None:
+def _nothing(_firmware: Firmware, _: Command) -> None:
     """A command that has no effect here worth imitating."""
 
 
-TABLE: dict[str, Handler] = {
+TABLE: dict[str, Handler[Firmware]] = {
     "M104": _hotend,
     "M106": _nothing,
     "M107": _nothing,

@@ -1,23 +1,19 @@
 """Family A: settings. The report shows working memory; only storing makes a value last."""
 
-from typing import TYPE_CHECKING
-
 from fake_printer.firmware.command import Command
+from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.settings import all_entries
 from fake_printer.firmware.storage import fault_lines, retrieval_lines
 from fake_printer.firmware.voice import Handler
 
-if TYPE_CHECKING:
-    from fake_printer.firmware.core import Firmware
-
 _NO_STORAGE = "Error:EEPROM disabled"
 
 
-def _report(firmware: "Firmware", command: Command) -> None:
+def _report(firmware: Firmware, command: Command) -> None:
     firmware.say(*firmware.settings.report(bare=command.number_of("S") == 0))
 
 
-def _store(firmware: "Firmware", _: Command) -> None:
+def _store(firmware: Firmware, _: Command) -> None:
     if not firmware.spec.has_storage:
         firmware.say(_NO_STORAGE)
         return
@@ -31,7 +27,7 @@ def _store(firmware: "Firmware", _: Command) -> None:
         firmware.say("//action:notification Settings Stored")
 
 
-def _reload(firmware: "Firmware", _: Command) -> None:
+def _reload(firmware: Firmware, _: Command) -> None:
     if firmware.spec.has_storage:
         firmware.say(*retrieval_lines(firmware.spec, firmware.settings.retrieve(firmware.memory)))
     else:
@@ -41,13 +37,13 @@ def _reload(firmware: "Firmware", _: Command) -> None:
     firmware.say(*firmware.settings.report())
 
 
-def _load_defaults(firmware: "Firmware", _: Command) -> None:
+def _load_defaults(firmware: Firmware, _: Command) -> None:
     firmware.settings.load_defaults()
     firmware.runout.reset()
     firmware.say("echo:Hardcoded Default Settings Loaded")
 
 
-def _check(firmware: "Firmware", _: Command) -> None:
+def _check(firmware: Firmware, _: Command) -> None:
     if not firmware.spec.has_storage:
         firmware.say(_NO_STORAGE)
         return
@@ -55,12 +51,12 @@ def _check(firmware: "Firmware", _: Command) -> None:
     firmware.say(*(fault_lines(firmware.spec, found) or ["echo:EEPROM OK"]))
 
 
-def _set(firmware: "Firmware", command: Command) -> None:
+def _set(firmware: Firmware, command: Command) -> None:
     if not firmware.settings.set_from(command):
         firmware.say(*firmware.voice.unknown(command))
 
 
-TABLE: dict[str, Handler] = {
+TABLE: dict[str, Handler[Firmware]] = {
     **{entry.code: _set for entry in all_entries() if entry.code != "M412"},
     "M500": _store,
     "M501": _reload,

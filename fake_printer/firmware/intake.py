@@ -30,12 +30,14 @@ class Refusal:
 class Intake:
     """Decides which lines are taken. It remembers the number of the last one.
 
-    Older builds also refuse a checksum without a number; newer ones take the star for text.
+    Older builds also refuse a checksum without a number; newer ones take the star for text. A host computer does not
+    look at either.
     """
 
-    def __init__(self, *, refuses_lone_checksum: bool) -> None:
+    def __init__(self, *, refuses_lone_checksum: bool, ignores_numbers: bool = False) -> None:
         self.last_line = 0
         self._refuses_lone_checksum = refuses_lone_checksum
+        self._ignores_numbers = ignores_numbers
 
     def take(self, raw: bytes) -> Command | Refusal | None:
         """Judge one line without its end; None for a line with nothing in it."""
@@ -47,6 +49,8 @@ class Intake:
         if numbered is None:
             lone = bool(star) and self._refuses_lone_checksum
             return Refusal("no-number", self.last_line) if lone else Command.parse(text)
+        if self._ignores_numbers:
+            return Command.parse(numbered[2].strip())
         return self._numbered(int(numbered[1]), numbered[2].strip(), body if star else None, tail)
 
     def _numbered(self, number: int, text: str, body: str | None, tail: str) -> Command | Refusal:

@@ -82,6 +82,11 @@ class Planner:
                 self.real = dict(move.target)
                 done(move)
 
+    @property
+    def drawing_mm_s(self) -> float:
+        """How fast the move under way feeds filament; negative draws back."""
+        return self.moves[0].extruded_mm / self.moves[0].duration_s if self.moves else 0.0
+
     def until_next_s(self) -> float:
         """Seconds until the move under way ends."""
         return self.moves[0].left_s if self.moves else math.inf

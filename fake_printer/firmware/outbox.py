@@ -1,5 +1,6 @@
 """What goes out: bytes, and pauses between them."""
 
+import math
 from collections import deque
 from collections.abc import Iterable
 
@@ -47,3 +48,7 @@ class Outbox:
             left_s -= pause_s
             ready += self.take()
         return bytes(ready)
+
+    def until_next_s(self) -> float:
+        """Seconds until the pause that holds up what stands behind it is over."""
+        return self._pieces[0] if self._pieces and not isinstance(self._pieces[0], bytes) else math.inf

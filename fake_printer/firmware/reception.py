@@ -18,13 +18,14 @@ class Reception:
 
     Attributes:
         ring: the commands accepted and not yet acknowledged; the first is the one that runs.
-        received_lines: the lines that were read, as text.
+        received_lines: the lines that were read, as text. on_line: told of each.
     """
 
     def __init__(self, spec: FirmwareSpec, obey: Callable[[Command], None]) -> None:
         self.ring: deque[Command] = deque()
         self.received_lines: list[str] = []
-        self.intake = Intake(refuses_lone_checksum=spec.generation == "1.1")
+        self.on_line: Callable[[str], None] = lambda _: None
+        self.intake = Intake(refuses_lone_checksum=spec.generation == "1.1", ignores_numbers=spec.family == "C")
         self._spec = spec
         self._obey = obey
         self._rx = bytearray()
@@ -66,6 +67,7 @@ class Reception:
 
     def _note(self, line: bytes) -> None:
         self.received_lines.append(line.decode("latin-1"))
+        self.on_line(self.received_lines[-1])
         if len(self.received_lines) > RECEIVED_LINES_KEPT:
             del self.received_lines[: RECEIVED_LINES_KEPT // 2]
 

@@ -1,24 +1,49 @@
 """Runs one command at a time: the first of the ring, or one that was put in front of it."""
 
+import math
 from collections import deque
 from collections.abc import Sequence
-from typing import TYPE_CHECKING, Protocol
+from typing import Generic, Protocol, TypeVar
 
 from fake_printer.firmware.command import Command
-from fake_printer.firmware.outbox import Piece
-from fake_printer.firmware.voice import Handler, Steps, Wait
+from fake_printer.firmware.outbox import Outbox, Piece
+from fake_printer.firmware.reception import Reception
+from fake_printer.firmware.voice import Handler, Patience, Steps, Voice, Wait
 
-if TYPE_CHECKING:
-    from fake_printer.firmware.core import Firmware
-
-# A condition that nothing announces (a heater that gets there) is looked at this often.
-_LOOK_S = 0.02
+END_OF_CARD = "end of card"
+"""The code of what a family does after the last command of a job from the card; nobody can send it."""
 
 
-class Meddler(Protocol):
+class Run(Protocol):
+    """What running its commands takes of a firmware.
+
+    Attributes:
+        echoes: each command is said back before its reply. killed: stopped for good.
+        reception: where commands come from. outbox: where replies go.
+    """
+
+    echoes: bool
+    killed: bool
+    reception: Reception
+    outbox: Outbox
+
+    def begin_busy(self) -> None:
+        """A command has begun."""
+        ...
+
+    def begin_idle(self) -> None:
+        """A command has ended."""
+        ...
+
+
+F = TypeVar("F", bound=Run)
+F_contra = TypeVar("F_contra", contravariant=True)
+
+
+class Meddler(Protocol[F_contra]):
     """Whoever disturbs the conversation."""
 
-    def handler_for(self, command: Command) -> Handler | None:
+    def handler_for(self, command: Command) -> Handler[F_contra] | None:
         """Another handler in place of the command's own."""
         ...
 
@@ -27,7 +52,7 @@ class Meddler(Protocol):
         ...
 
 
-class Runner:
+class Runner(Generic[F]):
     """Runs handlers and sends what they say.
 
     Attributes:
@@ -36,15 +61,20 @@ class Runner:
         card_size: how many it had.
         injected: commands that go before the ring and are not acknowledged.
         data: what the running handler wants on the line of the acknowledgement.
+        after_ok: what is said behind the acknowledgement of the running command.
+        card_held: the job on the card waits. has_said: the running command has said something.
     """
 
-    def __init__(self, firmware: "Firmware", meddler: Meddler) -> None:
+    def __init__(self, firmware: F, voice: Voice[F], meddler: Meddler[F]) -> None:
         self.running: Command | None = None
         self.injected: deque[Command] = deque()
         self.card: deque[Command] = deque()
         self.card_size = 0
+        self.card_held = self.has_said = False
+        self.after_ok: list[str] = []
         self.data = ""
         self._firmware = firmware
+        self._voice = voice
         self._meddler = meddler
         self._from_ring = False
         self._steps: Steps = iter(())
@@ -54,6 +84,7 @@ class Runner:
     def say(self, lines: Sequence[str]) -> None:
         """Add to the reply of the running command."""
         self._reply += lines
+        self.has_said = self.has_said or bool(lines)
 
     def clear(self) -> None:
         """Forget what runs and what waits."""
@@ -65,8 +96,7 @@ class Runner:
     def step(self) -> bool:
         """Start or go on with one command, if one is due; false when there is nothing to do now."""
         if self.running is not None:
-            due = self._wait() if callable(self._wait) else self._wait <= 1e-9
-            return self._resume(self.running) if due else False
+            return self._resume(self.running) if self._until_due_s() <= 1e-9 else False
         command = self._next()
         return self._start(command) if command is not None else False
 
@@ -77,28 +107,34 @@ class Runner:
         if self._firmware.reception.ring:
             return self._firmware.reception.ring[0]
         self._from_ring = False
-        return self.card.popleft() if self.card else None
+        return self.card.popleft() if self.card and not self.card_held else None
 
     def start_card(self, lines: Sequence[str]) -> None:
         """Begin the job on the card; comments and empty lines are no commands."""
         texts = [line.split(";")[0].strip() for line in lines]
         self.card = deque(Command.parse(text) for text in texts if text)
         self.card_size = len(self.card)
+        self.card_held = False
+        if END_OF_CARD in self._voice.handlers:
+            self.card.append(Command("", END_OF_CARD))
 
     def _start(self, command: Command) -> bool:
         firmware = self._firmware
-        self.running, self.data = command, ""
+        self.running, self.data, self.has_said = command, "", False
         firmware.begin_busy()
         if firmware.echoes:
             self.say([command.text])
-        if firmware.voice.ok_first and self._from_ring:
-            self.say([firmware.voice.ok(firmware, command, "")])
+        if self._voice.ok_first and self._from_ring:
+            self._acknowledge(command)
         self._steps = self._handler(command)(firmware, command) or iter(())
         return self._resume(command)
 
-    def _handler(self, command: Command) -> Handler:
-        known = self._firmware.voice.handlers.get(command.code, say_unknown)
+    def _handler(self, command: Command) -> Handler[F]:
+        known = self._voice.handlers.get(command.code, self._say_unknown)
         return self._meddler.handler_for(command) or known if self._from_ring else known
+
+    def _say_unknown(self, _: F, command: Command) -> None:
+        self.say(self._voice.unknown(command))
 
     def _resume(self, command: Command) -> bool:
         try:
@@ -113,10 +149,16 @@ class Runner:
         self.running = None
         if self._firmware.killed or not self._from_ring:
             return
-        if not self._firmware.voice.ok_first:
-            self.say([self._firmware.voice.ok(self._firmware, command, self.data)])
+        if not self._voice.ok_first:
+            self._acknowledge(command)
+        self._reply += self.after_ok
+        self.after_ok = []
         self._firmware.reception.ring.popleft()
         self._firmware.begin_idle()
+
+    def _acknowledge(self, command: Command) -> None:
+        said = self._voice.ok(self._firmware, command, self.data)
+        self.say([] if said is None else [said])
 
     def _send(self, command: Command) -> None:
         lines, self._reply = self._reply, []
@@ -125,16 +167,19 @@ class Runner:
 
     def advance(self, elapsed_s: float) -> None:
         """Let the running command's waiting time pass."""
-        if not callable(self._wait):
+        if isinstance(self._wait, Patience):
+            self._wait.left_s -= elapsed_s
+        else:
             self._wait -= elapsed_s
 
+    def _until_due_s(self) -> float:
+        if not isinstance(self._wait, Patience):
+            return self._wait
+        return 0.0 if self._wait.until() else self._wait.left_s
+
     def until_next_s(self) -> float:
-        """Seconds until the running command goes on or has to be looked at; infinite while nothing runs."""
-        if self.running is None:
-            return float("inf")
-        return _LOOK_S if callable(self._wait) else max(self._wait, 1e-6)
-
-
-def say_unknown(firmware: "Firmware", command: Command) -> None:
-    """The handler of every command that has none."""
-    firmware.say(*firmware.voice.unknown(command))
+        """Seconds until a command goes on or begins; infinite while there is nothing to do or nothing to go on with."""
+        if self.running is not None:
+            return max(self._until_due_s(), 0.0)
+        waiting = self.injected or self._firmware.reception.ring or (self.card and not self.card_held)
+        return 0.0 if waiting else math.inf

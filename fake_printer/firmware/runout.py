@@ -64,6 +64,8 @@ class Runout:
             self._left_mm -= move.extruded_mm
 
     def until_next_s(self, *, absent: bool, armed: bool) -> float:
-        """Seconds until a runout without leftover distance would be established."""
+        """Seconds until a runout would be established without a move, or watching that begins or ends be noticed."""
+        if armed != self._was_armed:
+            return 0.0
         waiting = absent and armed and not self.latched and self._distance_mm() <= 0
         return max(_DEBOUNCE_S - self._absent_for_s, 1e-6) if waiting else float("inf")

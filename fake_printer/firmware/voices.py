@@ -1,6 +1,7 @@
 """The voice of each family, by its letter."""
 
 from fake_printer.build_spec import FirmwareSpec
+from fake_printer.firmware.core import Firmware
 from fake_printer.firmware.family_a import FamilyA
 from fake_printer.firmware.family_b import FamilyB
 from fake_printer.firmware.family_c import FamilyC
@@ -9,7 +10,7 @@ from fake_printer.firmware.family_e import FamilyE
 from fake_printer.firmware.voice import Voice
 
 
-def voice_of(spec: FirmwareSpec) -> Voice:
+def voice_of(spec: FirmwareSpec) -> Voice[Firmware]:
     """The voice of this build's family."""
     match spec.family:
         case "A":

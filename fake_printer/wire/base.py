@@ -1,7 +1,7 @@
 """What a wire is, and what it needs of the device behind it.
 
 A wire knows no printer: it carries bytes, says when a host opened it and can vanish. Nothing in it waits; whoever
-runs it sleeps on `files()` and calls it again.
+runs it sleeps on `files()`, at most for `look_again_s`, and calls it again.
 """
 
 from collections.abc import Sequence
@@ -9,6 +9,8 @@ from typing import Protocol
 
 QUEUE_LIMIT_BYTES = 65536
 """What a wire keeps for a host that does not read; the rest is lost, as it is in a serial driver."""
+DEAF_HOST_S = 0.020
+"""How often a wire is looked at that holds bytes for such a host: not every system tells when there is room again."""
 
 
 class WireError(Exception):
@@ -52,6 +54,10 @@ class Device(Protocol):
 
     def advance(self, elapsed_s: float) -> None:
         """Let simulated time pass."""
+        ...
+
+    def until_next_s(self) -> float:
+        """Simulated seconds for which it does nothing by itself; infinite while it waits for somebody."""
         ...
 
     def take_output(self) -> bytes:
@@ -114,7 +120,12 @@ class Wire(Protocol):
         """Hand bytes to the host; without a host they are gone. Never waits."""
         ...
 
-    def files(self) -> Sequence[int | ReadyFile]:
+    @property
+    def look_again_s(self) -> float:
+        """Seconds after which it has to be looked at though none of its files woke anybody; infinite at best."""
+        ...
+
+    def files(self) -> Sequence[ReadyFile]:
         """What to sleep on for news from the host."""
         ...
 

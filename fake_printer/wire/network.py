@@ -3,6 +3,7 @@
 One host at a time, as with a cable; another is turned away. Nothing listens beyond this machine.
 """
 
+import math
 import socket
 from collections.abc import Sequence
 from contextlib import suppress
@@ -11,7 +12,7 @@ from typing import Any, cast
 
 from serial import rfc2217
 
-from fake_printer.wire.base import QUEUE_LIMIT_BYTES, WireError
+from fake_printer.wire.base import DEAF_HOST_S, QUEUE_LIMIT_BYTES, WireError
 
 LOOPBACK = "127.0.0.1"
 _READ_BYTES = 4096
@@ -19,7 +20,7 @@ _LAST_PORT = 65535
 
 
 def listen(port: int) -> socket.socket:
-    """A listening loopback socket that never blocks.
+    """A listening loopback socket that never blocks. Many may knock at once: each deed is a visit of its own.
 
     Args:
         port: its number, or 0 to have one chosen.
@@ -30,7 +31,7 @@ def listen(port: int) -> socket.socket:
     if not 0 <= port <= _LAST_PORT:
         raise WireError(f"{port} is no port number. Choose another from 1 to {_LAST_PORT}, or 0 for any.")
     try:
-        listener = socket.create_server((LOOPBACK, port), backlog=4)
+        listener = socket.create_server((LOOPBACK, port), backlog=64)
     except OSError as error:
         raise WireError(f"Port {port} cannot be listened on: {error}. Choose another, or 0 for any.") from error
     listener.settimeout(0)
@@ -166,6 +167,11 @@ class TcpPort:
         if not flush(self._host, self._unsent):
             self._drop_host()
 
+    @property
+    def look_again_s(self) -> float:
+        """Soon, while the host does not read; else its files tell everything."""
+        return DEAF_HOST_S if self._unsent else math.inf
+
     def files(self) -> Sequence[socket.socket]:
         """What to sleep on."""
         return [each for each in (self._listener, self._host) if each is not None]
@@ -199,7 +205,8 @@ class SerialSettings:
 class Rfc2217Port(TcpPort):
     """A serial port server: the host sets the speed over the network."""
 
-    scheme = "rfc2217://{host}:{port}?ign_set_control"
+    # a machine with much to do may need more than the few seconds in which a host expects its settings confirmed
+    scheme = "rfc2217://{host}:{port}?ign_set_control&timeout=60"
 
     def __init__(self, port: int, speed_baud: int) -> None:
         """Choose the port number, and the speed the far port has before a host sets one."""

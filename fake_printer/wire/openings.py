@@ -42,6 +42,15 @@ class OpeningCounter:
         if self._queue is not None:
             _libc().inotify_rm_watch(self._queue, self._watch)
 
+    @property
+    def watching(self) -> bool:
+        """Whether it is told of openings; otherwise somebody has to look."""
+        return self._queue is not None and self._watch >= 0
+
+    def fileno(self) -> int:
+        """What to sleep on while it is watching."""
+        return -1 if self._queue is None else self._queue
+
     def take(self) -> int:
         """How often the file was opened, while nobody had it open, since last asked."""
         rises = 0

@@ -7,6 +7,7 @@ for the pair.
 
 import errno
 import fcntl
+import math
 import os
 import struct
 import termios
@@ -15,13 +16,29 @@ from collections.abc import Sequence
 from contextlib import suppress
 from pathlib import Path
 
-from fake_printer.wire.base import QUEUE_LIMIT_BYTES, WireError
+from fake_printer.wire.base import DEAF_HOST_S, QUEUE_LIMIT_BYTES, ReadyFile, WireError
 from fake_printer.wire.openings import OpeningCounter
 
 _TCGETS2 = 0x802C542A
 """Linux's request for terminal settings with the speeds as plain numbers (asm-generic/ioctls.h)."""
 _TERMIOS2 = struct.Struct("4IB19B2I")
 _READ_BYTES = 4096
+_UNTOLD_S = 0.010
+"""How often an opening is looked for where no system tells of it."""
+
+
+class _NearEnd:
+    """The near end of one pair; the next pair has another one, even where the system gives it the same number."""
+
+    def __init__(self, descriptor: int) -> None:
+        self.descriptor = descriptor
+
+    def fileno(self) -> int:
+        return self.descriptor
+
+    def close(self) -> None:
+        descriptor, self.descriptor = self.descriptor, -1
+        os.close(descriptor)
 
 
 class PseudoTerminal:
@@ -34,9 +51,10 @@ class PseudoTerminal:
             path: where the host finds the port. A symbolic link that is left over there is replaced.
         """
         self._path = path.absolute()
-        self._near: int | None = None
+        self._near: _NearEnd | None = None
         self._far_name = ""
         self._attached = False
+        self._unsure = False
         self._counter: OpeningCounter | None = None
         self._early = bytearray()
         self._unsent = bytearray()
@@ -64,7 +82,7 @@ class PseudoTerminal:
         try:
             answer = fcntl.ioctl(self._near, _TCGETS2, bytes(_TERMIOS2.size))
         except OSError:
-            return _standard_speed_baud(self._near)
+            return _standard_speed_baud(self._near.fileno())
         return int(_TERMIOS2.unpack(answer)[-1])
 
     def plug(self) -> None:
@@ -84,7 +102,7 @@ class PseudoTerminal:
             os.close(near)
             advice = "Choose another folder."
             raise WireError(f"The port {self._path} cannot be made: {error.strerror}. {advice}") from error
-        self._near = near
+        self._near = _NearEnd(near)
 
     def _make_pair(self) -> int:
         near, far = os.openpty()
@@ -113,8 +131,9 @@ class PseudoTerminal:
                 self._path.unlink()
         if self._counter:
             self._counter.close()
-        near, self._near, self._counter, self._attached = self._near, None, None, False
-        os.close(near)
+        near, self._near = self._near, None
+        self._counter, self._attached, self._unsure = None, False, False
+        near.close()
         self._early.clear()
         self._unsent.clear()
 
@@ -130,6 +149,7 @@ class PseudoTerminal:
         if self._attached:
             self._forget_host()  # it left and came back between two looks
         data = self._pull(_READ_BYTES)
+        self._unsure = False
         self._attached = data is not None
         self._early += data or b""
         missed = self._counter.correct(held=self._attached)
@@ -140,7 +160,8 @@ class PseudoTerminal:
         if self._near is None:
             return None
         try:
-            return os.read(self._near, limit_bytes) or None  # some systems end the file, others report an error
+            # some systems end the file, others report an error
+            return os.read(self._near.fileno(), limit_bytes) or None
         except BlockingIOError:
             return b""
         except OSError as error:
@@ -181,6 +202,7 @@ class PseudoTerminal:
                 os.close(far)
         if self._counter:
             self._counter.resume()
+        self._unsure = True  # somebody may have opened it while nobody counted
 
     def write(self, data: bytes) -> None:
         """Hand bytes to the host; without a host they are gone."""
@@ -192,7 +214,7 @@ class PseudoTerminal:
         if self._near is None or not self._unsent:
             return
         try:
-            del self._unsent[: os.write(self._near, self._unsent)]
+            del self._unsent[: os.write(self._near.fileno(), self._unsent)]
         except BlockingIOError:
             return
         except OSError as error:
@@ -200,9 +222,18 @@ class PseudoTerminal:
                 raise
             self._host_left()
 
-    def files(self) -> Sequence[int]:
-        """What to sleep on; a port nobody has open would never let anybody sleep."""
-        return [self._near] if self._near is not None and self._attached else []
+    @property
+    def look_again_s(self) -> float:
+        """Soon, where its files do not tell everything: of an opening, or that the host has begun to read."""
+        if self._unsure or (self._attached and self._early):
+            return 0.0
+        told = self._attached or self._counter is None or self._counter.watching
+        return min(DEAF_HOST_S if self._unsent else math.inf, math.inf if told else _UNTOLD_S)
+
+    def files(self) -> Sequence[ReadyFile]:
+        """What to sleep on; the near end of a port nobody has open would never let anybody sleep."""
+        near = [self._near] if self._near is not None and self._attached else []
+        return [*near, self._counter] if self._counter is not None and self._counter.watching else near
 
 
 def _set_speed(descriptor: int, speed: int) -> None:

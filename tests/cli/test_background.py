@@ -6,11 +6,12 @@ from pathlib import Path
 import pytest
 
 from commission.cli.background import background_of
+from commission.evidence.findings import meeting
 from commission.link.identity import PortIdentity
-from commission.procedure.identity import FINDING, PrinterMarks
-from commission.procedure.reflash import IDENTITY_AFTER
+from commission.procedure.identity import PrinterMarks
 from commission.records.continuation import broken_off
 from tests.records.books import Workshop
+from tests.support.on_record import marks_on_record
 
 RUN = "bench-3/2031-03-14/1"
 PORT = "socket://127.0.0.1:7000"
@@ -24,10 +25,10 @@ def test_a_firmware_that_the_run_put_on_itself_is_no_change_since(
     """After a whole reflash the new firmware is compared with; one broken off in it is compared with the old one."""
     workshop = Workshop(tmp_path)
     workshop.begin(RUN)
-    workshop.find(RUN, FINDING, **OLD.facts())
+    workshop.find(RUN, meeting.PrinterMarks.name(), **marks_on_record(OLD).values)
     workshop.phase(RUN, "as_found")
     workshop.phase(RUN, "reflash", ended=ended, opened=True)
-    workshop.find(RUN, IDENTITY_AFTER, firmware_name="ExampleFW 3")
+    workshop.find(RUN, meeting.IdentityAfterReflash.name(), firmware_name="ExampleFW 3")
     broken = broken_off(workshop.book, "bench-3", "install")
     continuation = background_of(workshop.book, "bench-3", PORT, date(2031, 3, 15), broken=broken).continuation
 

@@ -1,16 +1,17 @@
-"""`commission function` as it is typed, against the simulated printer as a process of its own."""
+"""`commission function` as it is typed, against the simulated printer as a process of its own, in simulated time."""
 
 import os
 import signal
 import subprocess
-import sys
-import time
 from pathlib import Path
 
 import pytest
 
 from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.patience import PATIENCE_S
+from tests.support.stepped_time import KILLED, stepped
 
+IN_SIMULATED_TIME = ("--unpaced", "--stepped")
 BENCH = '["{python}", "-m", "fake_printer.bench", "{control}", '
 SCRIPT = f"""\
 format = 1
@@ -67,18 +68,21 @@ def command(printer: FakeProcess, folder: Path, *words: str) -> list[str]:
     script.write_text(SCRIPT)
     files = ["--book", str(folder / "book.sqlite3"), "--reports", str(folder), "--plain"]
     hands = ["--operator", str(script), "--set", f"control={printer.control}", "--by", "R. Okafor"]
-    line = [sys.executable, "-m", "commission", "function", "bench-3", "--port", printer.link, "--homed"]
-    return [*line, "--pauses", "1", "--flow", "20", "--trip-to-gear", "60", *files, *hands, *words]
+    line = ["function", "bench-3", "--port", printer.link, "--homed"]
+    line += ["--pauses", "1", "--flow", "20", "--trip-to-gear", "60"]
+    return stepped(printer.control, *line, *files, *hands, *words)
 
 
 def run(printer: FakeProcess, folder: Path, *words: str) -> "subprocess.CompletedProcess[str]":
     """One function test from beginning to end."""
-    return subprocess.run(command(printer, folder, *words), capture_output=True, text=True, timeout=50, check=False)
+    return subprocess.run(
+        command(printer, folder, *words), capture_output=True, text=True, timeout=PATIENCE_S, check=False
+    )
 
 
 def test_a_runout_left_to_the_host_is_named_and_nothing_moves(tmp_path: Path) -> None:
     """The gate stands on the screen and in the report, the exit code is 1, and the printer got no motion."""
-    with running_printer("host-alone", "--unpaced") as printer:
+    with running_printer("host-alone", *IN_SIMULATED_TIME) as printer:
         done = run(printer, tmp_path)
         received = printer.received()
 
@@ -89,12 +93,11 @@ def test_a_runout_left_to_the_host_is_named_and_nothing_moves(tmp_path: Path) ->
     assert "not handed to the host alone: shut" in report.read_text()
 
 
-@pytest.mark.timeout(150)
-def test_a_sound_printer_pauses_in_real_time(tmp_path: Path) -> None:
+def test_a_sound_printer_pauses(tmp_path: Path) -> None:
     """Pulled by the script, it pauses by itself within the prediction; without a real runout that is conditional."""
     unit = tmp_path / "quick.toml"
     unit.write_text(UNIT)
-    with running_printer(str(unit), "--unpaced") as printer:
+    with running_printer(str(unit), *IN_SIMULATED_TIME) as printer:
         printer.do("free-gear")
         done = run(printer, tmp_path)
         state = printer.state()
@@ -106,26 +109,26 @@ def test_a_sound_printer_pauses_in_real_time(tmp_path: Path) -> None:
     assert (False, False) == (state["cold_extrusion_allowed"], state["job_running"])
 
 
-@pytest.mark.timeout(150)
 @pytest.mark.skipif(os.name == "nt", reason="a process is killed by a signal here")
 def test_after_a_kill_the_next_start_makes_safe_first(tmp_path: Path) -> None:
     """The tool killed while moves run leaves cold extrusion permitted; its next start finds that in the book."""
     unit = tmp_path / "quick.toml"
     unit.write_text(UNIT)
-    with running_printer(str(unit), "--unpaced") as printer:
+    with running_printer(str(unit), *IN_SIMULATED_TIME) as printer:
         printer.do("free-gear")
-        with subprocess.Popen(command(printer, tmp_path), stdout=subprocess.PIPE, stderr=subprocess.STDOUT) as tool:
-            printer.wait_until(lambda state: state["job_running"] and state["planned_moves"] > 2, within_s=25)
-            tool.send_signal(signal.SIGKILL)
-            tool.wait(10)
+        killing = tmp_path / "killing.toml"
+        killing.write_text(SCRIPT.replace(f'{BENCH}"withdraw"]', KILLED))
+        killed = run(printer, tmp_path, "--operator", str(killing))
         left = printer.state()
-        time.sleep(0.2)
+        printer.pass_time(0.2)
         printer.do("insert")
         refusing = tmp_path / "refusing.toml"
         refusing.write_text(SCRIPT.replace('request = "*.now"', 'request = "function.release"'))
         done = run(printer, tmp_path, "--operator", str(refusing))
         state = printer.state()
 
+    assert -signal.SIGKILL == killed.returncode, killed.stdout + killed.stderr
+    assert left["planned_moves"] > 2
     assert (True, True) == (left["cold_extrusion_allowed"], left["job_running"])
     assert "Before this run" in done.stdout
     assert "Forbid cold extrusion: delivered (M302 P0)." in done.stdout

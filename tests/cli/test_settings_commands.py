@@ -1,9 +1,10 @@
-"""`backup`, `restore` and `compare` end to end: real processes, real bytes, a script for hands."""
+"""`backup`, `restore` and `compare` end to end: real processes, real bytes, a script for hands.
+
+Time is simulated, see tests/support/stepped_time.py.
+"""
 
 import subprocess
 import sys
-import threading
-import time
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,7 +16,10 @@ from commission.settings.meaning import RestoreClass
 from commission.settings.table_reader import standard_table
 from tests.settings.reports import OLDER
 from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.patience import PATIENCE_S
+from tests.support.stepped_time import stepped
 
+TOOL = (sys.executable, "-m", "commission")
 HANDS = """\
 format = 1
 
@@ -76,12 +80,8 @@ class Commands:
     def guided(self, command: str, *options: str) -> subprocess.CompletedProcess[str]:
         """A guided run with the script for hands."""
         script = ("--operator", "hands.toml", "--set", f"control={self.printer.control}")
-        return self.run(command, "--port", self.printer.link, "--by", "R. Okafor", *script, *options)
-
-    def run(self, command: str, *options: str) -> subprocess.CompletedProcess[str]:
-        """Any of the commands."""
-        words = [sys.executable, "-m", "commission", command, "bench-3", "--book", "book.sqlite3", *options]
-        return subprocess.run(words, cwd=self.folder, capture_output=True, text=True, timeout=100, check=False)
+        words = [command, "bench-3", "--book", "book.sqlite3", "--port", self.printer.link, "--by", "R. Okafor"]
+        return carried_out(stepped(self.printer.control, *words, *script, *options), self.folder)
 
     def assert_only_allowed(self) -> None:
         """Every byte the printer received is a question, a released save or load, or an allowed settings line."""
@@ -90,6 +90,14 @@ class Commands:
             word = line.split(maxsplit=1)[0]
             assert word in QUESTIONS | RELEASED or table.restore_class(word) is not RestoreClass.REFUSE, line
             assert line not in ("M412 S1", "M412 S0"), line
+
+
+def carried_out(words: list[str], folder: Path) -> subprocess.CompletedProcess[str]:
+    """A command in that folder, without anybody at a terminal."""
+    nobody = subprocess.DEVNULL
+    return subprocess.run(
+        words, cwd=folder, stdin=nobody, capture_output=True, text=True, timeout=PATIENCE_S, check=False
+    )
 
 
 @pytest.fixture
@@ -101,23 +109,20 @@ def folder(tmp_path: Path) -> Path:
 @pytest.fixture
 def commands(folder: Path) -> Iterator[Commands]:
     """The tuned unit and the commands."""
-    with running_printer("tuned", "--tcp", "0") as printer:
+    with running_printer("tuned", "--tcp", "0", "--stepped") as printer:
         yield Commands(printer, folder)
 
 
-@pytest.mark.timeout(200)
 def test_a_restore_cut_short_by_the_power_is_finished_by_the_next_one(commands: Commands) -> None:
     """Backup, another firmware, a power cut in the middle of the restore, and again: all is back, nothing else sent."""
     kept = commands.guided("backup")
     tuned = commands.printer.state()["settings"]
     commands.printer.do("reflash", "new-layout")
-    cut = threading.Thread(target=_cut_at, args=(commands.printer, "M201"))
-    cut.start()
+    commands.printer.do("when", "M201", "power-cycle", "1")
     broken = commands.guided("restore")
-    cut.join()
-    time.sleep(1.5)
+    commands.printer.pass_time(1.5)
     finished = commands.guided("restore")
-    compared = commands.run("compare")
+    compared = carried_out([*TOOL, "compare", "bench-3", "--book", "book.sqlite3"], commands.folder)
 
     assert 0 == kept.returncode, kept.stdout + kept.stderr
     assert 3 == broken.returncode, broken.stdout + broken.stderr
@@ -132,18 +137,9 @@ def test_a_restore_cut_short_by_the_power_is_finished_by_the_next_one(commands: 
         assert [] == book.verify()
 
 
-def _cut_at(printer: FakeProcess, word: str) -> None:
-    """Pull the power as soon as the printer has received such a line; the paced line leaves time to."""
-    end = time.monotonic() + 60
-    while time.monotonic() < end and not any(line.startswith(word) for line in printer.received()):
-        time.sleep(0.01)
-    printer.do("power-cycle", "1")
-
-
-@pytest.mark.timeout(200)
 def test_an_installation_through_the_reflash(folder: Path) -> None:
     """`install` on a unit without the sensor: record, hold point, size error, begun afresh, restored, switch found."""
-    with running_printer("tuned-without", "--tcp", "0", "--unpaced") as printer:
+    with running_printer("tuned-without", "--tcp", "0", "--unpaced", "--stepped") as printer:
         commands = Commands(printer, folder)
         before = printer.state()["settings"]
         done = commands.guided("install", "--cycles", "6")
@@ -160,10 +156,7 @@ def test_an_installation_through_the_reflash(folder: Path) -> None:
 def test_a_capture_needs_no_printer_and_no_terminal(folder: Path) -> None:
     """`backup --from` puts a saved capture into the book and writes both files, without anybody at a terminal."""
     (folder / "console.txt").write_text(OLDER)
-    command = [sys.executable, "-m", "commission", "backup", "bench-3", "--from", "console.txt", "--book", "b.sqlite3"]
-    done = subprocess.run(
-        command, cwd=folder, stdin=subprocess.DEVNULL, capture_output=True, text=True, timeout=50, check=False
-    )
+    done = carried_out([*TOOL, "backup", "bench-3", "--from", "console.txt", "--book", "b.sqlite3"], folder)
 
     assert 0 == done.returncode, done.stdout + done.stderr
     assert "this run had no printer, and nothing was sent" in " ".join(done.stdout.split())
@@ -185,8 +178,8 @@ def test_a_capture_needs_no_printer_and_no_terminal(folder: Path) -> None:
 def test_wrong_usage_says_what_to_do(folder: Path, words: list[str], said: str) -> None:
     """What cannot be done ends with 2 and a sentence that says what is missing."""
     (folder / "empty").write_text("ok\n")
-    command = [sys.executable, "-m", "commission", *words, "--book", "book.sqlite3"]
-    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, timeout=50, check=False)
+    Book(folder / "book.sqlite3", SystemClock()).close()
+    done = carried_out([*TOOL, *words, "--book", "book.sqlite3"], folder)
 
     assert 2 == done.returncode, done.stdout
     assert said in " ".join(done.stderr.replace("│", " ").split())

@@ -37,7 +37,7 @@ async def made_safe(answer: Answer, *, loses: bool = False) -> tuple[MadeSafe, l
     links[-1].lost = loses
     ledger = Ledger()
     ledger.sent(heat(200))
-    found = await MakeSafe(connection, FakeDesk(), ledger, ear, lambda: False).run()
+    found = await MakeSafe(connection, FakeDesk(), ledger, ear, clock, lambda: False).run()
     return found, links[-1].sent
 
 

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from commission.desk.base import Mark
+from commission.evidence import measured
 from commission.procedure.request import Watch
 from commission.procedure.response import WatchTaken
 from commission.procedure.steps import Steps, watch
@@ -35,10 +36,10 @@ async def test_one_that_was_spoilt_before_it_began_has_no_readings(bench: FakeBe
     bench.answers = lambda key: "the finger slipped" if key == "watch.void_reason" else None
 
     found = await taken(bench)
-    (entry,) = bench.entries("watch")
+    (entry,) = bench.entries(measured.Watch)
 
     assert ((), "the finger slipped") == (found.readings, found.void_reason)
-    assert ([], "the finger slipped") == (entry.facts["readings"], entry.facts["void_reason"])
+    assert ((), "the finger slipped") == (entry.readings, entry.void_reason)
 
 
 async def test_one_that_is_called_spoilt_later_stands(bench: FakeBench) -> None:

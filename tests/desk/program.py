@@ -24,7 +24,7 @@ async def main(arguments: list[str]) -> int:
     """Run it; `--plain`, `--operator FILE` and `--wait` (a pause before the question) may be given."""
     script = Path(arguments[arguments.index("--operator") + 1]) if "--operator" in arguments else None
     try:
-        desk = make_desk(operator_file=script, plain="--plain" in arguments, variables={}, bell=True)
+        desk = make_desk(sys.stdout, operator_file=script, plain="--plain" in arguments, variables={}, bell=True)
     except DeskError as error:
         print(error)  # noqa: T201 - there is no desk to say it at
         return 2

@@ -1,6 +1,8 @@
 """Example requests of an invented workshop, shared by the tests of every desk."""
 
 from commission.desk.base import Status
+from commission.evidence.findings.loop import Advised
+from commission.judge.advice import Advice
 from commission.procedure.message import Establish, Punch, Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, EntryKind, Hold, Option, TakeTrial, Watch
 from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
@@ -29,7 +31,7 @@ WIGGLE = Watch(
     "wiggle", "Wiggle the cable", ("Move it at both plugs.",), "filament", Presence.IN, seconds=60.0, readings=600
 )
 CAUTION = Tell(("It stays hot for minutes.",), "Hot nozzle", Weight.CAUTION)
-FINDING = Establish("polarity", {"odds": 2703}, ("The polarity is direct, 2703 to 1.",))
+FINDING = Establish(Advised(sentences=("The polarity is direct, 2703 to 1.",), advice=Advice.NONE))
 ITEM = Punch(PunchClass.UNSAFE, "Unplugged reads in.", "Change the contact.")
 
 

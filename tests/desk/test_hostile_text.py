@@ -13,6 +13,7 @@ from commission.desk.base import Desk, Status
 from commission.desk.script import OperatorScript
 from commission.desk.scripted import ScriptedDesk
 from commission.desk.terminal import TerminalDesk
+from commission.evidence.findings.settings import NoStorage
 from commission.procedure.message import Establish, Punch, Tell, Weight
 from commission.procedure.request import Choose, Confirm, Enter, Hold, Option, TakeTrial, Watch
 from commission.procedure.response import TimedReading, TrialTaken, WatchTaken
@@ -52,8 +53,8 @@ async def print_everything(desk: Desk, text: str) -> None:
     for weight in Weight:
         await desk.tell(Tell((text, text), text, weight))
         await desk.tell(Tell((text,), weight=weight))
-    await desk.establish(Establish(text, {}, (text,)))
-    await desk.establish(Establish(text))
+    await desk.establish(Establish(NoStorage(sentences=(text,))))
+    await desk.establish(Establish(NoStorage()))
     await desk.punch(Punch(PunchClass.UNSAFE, text, text))
     await desk.end_trial(TRIAL, TrialTaken((), readings(text), remark=text))
     await desk.end_trial(TRIAL, TrialTaken((), readings(text), void_reason=text or "x"))

@@ -119,9 +119,9 @@ Prompt 1, insert: 3 readings, all active (TRIGGERED).
 Type q to stop, then Enter.
 Wiggle the cable
 Move it at both plugs.
-Watching for 1.0 min and at least 600 readings. Filament in.
+Watching for 1.0 min and at least 600 readings, at most 2.0 min. Filament in.
 Wiggle the cable: 3 readings, 2 active (TRIGGERED) and 1 inactive (open) in 2.0 s, 2 changes, largest gap 1.0 s. \
-1 query brought no reading.
+1 query brought no reading. Watched: 0 ms.
 """ == at.out.getvalue()
 
 

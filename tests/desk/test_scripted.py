@@ -70,7 +70,7 @@ DANGER: the nozzle stays hot.
 1. Switch off and pull the mains plug.
 2. Pull the USB cable.
 3. Unplug the sensor at the board.
-The port is closed meanwhile and opened again after the release.
+The tool listens until the port goes, and opens it again after the release.
 Is the sensor unplugged?
 > released
 Prompt 1 of 27, cycle 1: INSERT THE FILAMENT.
@@ -82,10 +82,10 @@ Keep still: 3 readings over 2.0 s.
 Prompt 1, insert: 3 readings, all active (TRIGGERED).
 Wiggle the cable
 Move it at both plugs.
-Watching for 1.0 min and at least 600 readings. Filament in.
+Watching for 1.0 min and at least 600 readings, at most 2.0 min. Filament in.
 > done
 Wiggle the cable: 3 readings, 2 active (TRIGGERED) and 1 inactive (open) in 2.0 s, 2 changes, largest gap 1.0 s. \
-1 query brought no reading.
+1 query brought no reading. Watched: 0 ms.
 Finding: The polarity is direct, 2703 to 1.
 Open item A (unsafe to go on): Unplugged reads in. Cure: Change the contact.
 """ == printed(used)

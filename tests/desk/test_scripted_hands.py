@@ -33,6 +33,20 @@ async def test_commands_run_before_the_answer(tmp_path: Path) -> None:
     assert ("moved", [0.5]) == (moved.read_text(), clock.slept)
 
 
+@pytest.mark.skipif(os.name == "nt", reason="process groups are a thing of POSIX systems")
+async def test_commands_do_not_hear_the_keyboard(tmp_path: Path) -> None:
+    """A command has a session of its own: Ctrl-C at the terminal reaches the tool, and not the hands."""
+    told = tmp_path / "told"
+    tells = "import os, pathlib, sys; pathlib.Path(sys.argv[1]).write_text(f'{os.getsid(0)} {os.getpgrp()}')"
+    used = desk(entry("*", "yes", run(tells, "{bench}")), variables={"bench": str(told)})
+
+    assert await used.confirm(READY)
+
+    session, group = told.read_text().split()
+    assert session == group
+    assert int(group) != os.getpgrp()
+
+
 async def test_trial_does_not_wait_for_the_hands() -> None:
     """A trial begins at once, while its commands run beside the countdown."""
     used = desk(entry("trial.*", "done", run("import time; time.sleep(30)")))

@@ -139,7 +139,7 @@ async def test_hold_point() -> None:
 │ 2. Pull the USB cable.                                                       │
 │ 3. Unplug the sensor at the board.                                           │
 │                                                                              │
-│ The port is closed meanwhile and opened again after the release.             │
+│ The tool listens until the port goes, and opens it again after the release.  │
 ╰──────────────────────────────────────────────────────────────────────────────╯
 Is the sensor unplugged?
 y to release, Enter for the steps again:"""

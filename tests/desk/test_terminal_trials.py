@@ -119,7 +119,7 @@ async def test_watch() -> None:
     assert (
         """\
 Wiggle the cable: 3 readings, 2 active (TRIGGERED) and 1 inactive (open) in 2.0
-s, 2 changes, largest gap 1.0 s. 1 query brought no reading."""
+s, 2 changes, largest gap 1.0 s. 1 query brought no reading. Watched: 0 ms."""
         == at.terminal.screen
     )
 

@@ -5,10 +5,12 @@ import pytest
 from commission.desk import wording
 from commission.desk.base import Status
 from commission.desk.choosing import is_dumb
+from commission.evidence.findings.loop import FailSafeFound
+from commission.evidence.findings.settings import NoStorage
 from commission.procedure.message import Establish, Punch, Tell, Weight
 from commission.procedure.request import Enter, EntryKind, Hold
 from commission.procedure.response import TrialTaken, WatchTaken
-from commission.vocabulary import PunchClass, Reading
+from commission.vocabulary import FailSafe, PunchClass, Reading
 from tests.desk.requests import INSERT, WIGGLE, reading
 
 
@@ -87,8 +89,8 @@ def test_cautions_of_a_hold_point() -> None:
 
 def test_findings_and_open_items() -> None:
     """A finding without a sentence is called by its name; a cure is only said where there is one."""
-    assert ["Finding: fail safe"] == wording.establish(Establish("fail_safe"))
-    assert ["Finding: a", "Finding: b"] == wording.establish(Establish("x", {}, ("a", "b")))
+    assert ["Finding: fail safe"] == wording.establish(Establish(FailSafeFound(fail_safe=FailSafe.SAFE, power_ups=2)))
+    assert ["Finding: a", "Finding: b"] == wording.establish(Establish(NoStorage(sentences=("a", "b"))))
     assert "Open item C (minor): a label is missing" == wording.punch(Punch(PunchClass.MINOR, "a label is missing"))
 
 

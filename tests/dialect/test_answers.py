@@ -2,7 +2,6 @@ import pytest
 
 from commission.dialect.answers import SILENT, Answer
 from commission.dialect.commands import (
-    ALT_RUNOUT,
     COLD_EXTRUSION,
     IDENTITY,
     KEEPALIVE,
@@ -32,7 +31,16 @@ from commission.dialect.commands import (
         (SETTINGS, ['echo:Unknown command: "M503"', "ok"]),
         (RUNOUT_CONTROL, ["echo:Filament runout ON", "Filament runout distance (mm): 5.00", "ok P15 B3"]),
         (RUNOUT_CONTROL, ['echo:Unknown command: "M412"', "ok"]),
-        (ALT_RUNOUT, ["Simple filament sensor on pin io3.in, enabled", "ok"]),
+        (
+            RUNOUT_CONTROL,
+            [
+                "echo:Filament runout ON",
+                "Filament runout distance (mm): 5.00",
+                "filament: LOADED",
+                "filament 2: GONE",
+                "ok",
+            ],
+        ),
         (TEMPERATURES, ["ok T:21.0 /0.0"]),
         (TEMPERATURES, ["ok B:21.5 /0.0 T0:21.5 /0.0"]),
         (SAVE_STORED, ["ok 0", "Configuration stored to EEPROM."]),
@@ -60,6 +68,7 @@ def test_answer_is_complete_at_its_last_line_and_not_before(command: Command, li
         (SWITCHES, ["ok", "x_min: open", "filament: open"]),
         (IDENTITY, ["ok", "FIRMWARE_NAME:ExampleFW 2.1.2 PROTOCOL_VERSION:1.0", "Cap:EEPROM:1"]),
         (SETTINGS, ["ok", "echo: M92 X80.00"]),
+        (RUNOUT_CONTROL, ["ok", "echo:Filament runout ON"]),
         (SWITCHES, ["okay", "x:open y:open z:open"]),
     ],
 )
@@ -67,6 +76,11 @@ def test_stray_acknowledgement_completes_nothing(command: Command, lines: list[s
     """An acknowledgement before an answer of many lines leaves it open until one comes after it."""
     assert not command.answer.complete(lines)
     assert command.answer.complete([*lines, "ok"]) is (lines != ["ok"])
+
+
+def test_late_switch_line_is_no_runout_word() -> None:
+    """A switch line that comes late does not pass for the word of a fork on its sensor."""
+    assert not RUNOUT_CONTROL.answer.complete(["x_min: open", "filament: TRIGGERED", "filament 2: open", "ok"])
 
 
 def test_silent_answer_is_the_acknowledgement() -> None:

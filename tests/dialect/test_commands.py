@@ -22,6 +22,9 @@ EVERY = [value for value in vars(commands).values() if isinstance(value, Command
         "N5 M115",
         "m115",
         "115",
+        "status",
+        "X",
+        "STATUS?",
         "",
         "M117 " + "x" * 86,
     ],
@@ -30,6 +33,13 @@ def test_what_cannot_be_one_line_is_refused(text: str) -> None:
     """A line end, a comment, a checksum, a line number of our own, foreign letters and excess length are refused."""
     with pytest.raises(ValueError, match="command"):
         Command(text, "try it", Effect.READ_ONLY)
+
+
+def test_word_of_a_host_console_is_a_command() -> None:
+    """A whole word in capitals is a command of its own, with its values behind a blank."""
+    command = Command("SET_LAMP LAMP=bench VALUE=1", "try it", Effect.SETTING)
+
+    assert "SET_LAMP LAMP=bench VALUE=1" == command.text
 
 
 def test_command_without_purpose_is_refused() -> None:
@@ -91,7 +101,6 @@ def test_only_queries_are_read_only() -> None:
         "M503",
         "M205",
         "M412",
-        "M591 D0",
         "M105",
         "M114",
         "M504",

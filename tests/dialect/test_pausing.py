@@ -3,7 +3,7 @@
 import pytest
 
 from commission.dialect.framing import RawLine
-from commission.dialect.pausing import Question, Questions, Sign, sign_of
+from commission.dialect.pausing import PAUSE_SIGNS, Question, Questions, Sign, sign_of
 from commission.dialect.replies import classify
 from tests.dialect.feeding import every_way
 
@@ -34,6 +34,14 @@ def signs(lines: list[RawLine]) -> list[Sign]:
         (b"echo:Hotend too cold", Sign.TOO_COLD),
         (b"echo: cold extrusion prevented", Sign.FEED_REFUSED),
         (b"ok", Sign.ACKNOWLEDGED),
+        (b"Extruder 1 reports no filament", Sign.RUNOUT_NOTED),
+        (b"Error: Filament error on extruder 1: noFilament", Sign.RUNOUT_NOTED),
+        (b"important:Extruder jam detected", Sign.RUNOUT_NOTED),
+        (b"important: No Filament detected", Sign.RUNOUT_NOTED),
+        (b"// Filament Detector has detected a bulge in the filament", Sign.RUNOUT_NOTED),
+        (b"Printing paused", Sign.PRINTER_PAUSED),
+        (b"// Print Suspended, enter resume to continue printing", Sign.PRINTER_PAUSED),
+        (b"RequestPause:No filament detected!", Sign.HOST_ASKED),
     ],
 )
 def test_a_line_is_its_sign(line: bytes, sign: Sign) -> None:
@@ -44,6 +52,11 @@ def test_a_line_is_its_sign(line: bytes, sign: Sign) -> None:
 def test_other_lines_are_no_signs() -> None:
     """Temperatures, switch states and settings say nothing of a pause."""
     assert [] == every_way(signs, b" T:21.5 /0.0 B:21.5 /0.0\nfilament: open\necho:  M412 S1 D20.00\nokay\n")
+
+
+def test_noted_runout_is_no_pause() -> None:
+    """A printer whose user decides what a runout does may note one and go on: that counts as no pause."""
+    assert Sign.RUNOUT_NOTED not in PAUSE_SIGNS
 
 
 def question(lines: list[RawLine]) -> Question | None:

@@ -1,6 +1,7 @@
 import json
 from pathlib import Path
 
+import jsonschema
 import pytest
 from click.testing import CliRunner, Result
 
@@ -34,6 +35,11 @@ Runout control
   supported          yes
   enabled            no
   leftover distance  0 mm
+
+Sources
+  kind         name             reads
+  switch line  x_min            open
+  switch line  \\x1b[2Jfilament  TRIGGERED
 
 Settings
   command  which  values     flags
@@ -71,6 +77,60 @@ def test_page_is_shown_whole(capture: Path) -> None:
 
     assert 0 == result.exit_code
     assert PAGE == result.output
+
+
+SOURCES = b"""\
+Filament runout ON, distance 3.000 mm, sensor: filament present
+ok
+Simple filament sensor on pin io5.in, disabled, output high when no filament, filament present: no
+ok
+{"key":"sensors.filamentMonitors","flags":"","result":[null,{"enableMode":0,"status":"ok","type":"simple"}]}
+
+ok
+// Filament Sensor lane[2]: filament not detected
+// {'filament_detected': False, 'enabled': True}
+ok
+!! The value 'lane9' is not valid for SENSOR
+ok
+PIN:  53 PD3          <unused/unknown>                       Input  = 0
+ok
+Encoder pulses: 5
+Filament detector is enabled
+ok
+"""
+
+SOURCES_SHOWN = """\
+Sources
+  kind            name               reads                 filament  watched  level when absent  error
+  runout word     sensor             filament present      in        yes
+  monitor         io5.in             filament present: no  out       no       high
+  monitor status  extruder 1                                         no
+  named sensor    lane[2]            not detected          out       yes
+  named sensor    lane9                                                                          no such name
+  pin             53                 low
+  pulse counter   filament detector                                  yes
+
+"""
+NO_SUCH_NAME = "The value 'lane9' is not valid for SENSOR"
+
+
+def test_every_kind_of_source_is_shown(tmp_path: Path) -> None:
+    """The page says of each source what its reply says, and leaves a blank where the reply is silent."""
+    file = tmp_path / "sources.txt"
+    file.write_bytes(SOURCES)
+
+    page = run(str(file)).output
+
+    assert SOURCES_SHOWN.replace("no such name", NO_SUCH_NAME) == page[page.index("Sources") : page.index("Pins")]
+
+
+def test_schema_is_written_by_itself() -> None:
+    """With --schema no file is needed, and what comes is the schema that the JSON obeys."""
+    result = run("--schema")
+    schema = json.loads(result.output)
+
+    assert 0 == result.exit_code
+    jsonschema.Draft202012Validator(schema).validate(json.loads(run("-", "--json", stdin=SOURCES).output))
 
 
 def test_json_is_the_reading(capture: Path) -> None:

@@ -95,7 +95,12 @@ def test_error_is_named(line: bytes, code: ErrorCode, last: int | None) -> None:
 
 
 @pytest.mark.parametrize(
-    "line", [b"Error:Printer halted. kill() called!", b"Error: Emergency Stop! Reset the controller to continue."]
+    "line",
+    [
+        b"Error:Printer halted. kill() called!",
+        b"Error: Emergency Stop! Reset the controller to continue.",
+        b"Emergency Stop! Reset the controller to continue.",
+    ],
 )
 def test_halt_is_told_from_an_error(line: bytes) -> None:
     """A printer that is dead until reset is halted; other errors can be survived."""

@@ -231,3 +231,19 @@ def test_printed_values_come_back(command: str, words: dict[str, object]) -> Non
     assert item is not None
     assert {letter: str(value) for letter, value in words.items()} == item.number_texts
     assert {letter: float(str(value)) for letter, value in words.items()} == item.values
+
+
+def test_monitor_of_a_fork_is_told_by_its_drive() -> None:
+    """One family tells its monitors apart by D, a fork of another by E, where D is a distance."""
+    (ours,) = settings_of([" M591 D1 P2 S1 E3.0"])
+    (theirs,) = settings_of(["  M591 E1 S1 D8.50 P7"])
+
+    assert ({"D": 1}, {"P": 2.0, "S": 1.0, "E": 3.0}) == (dict(ours.selectors), dict(ours.values))
+    assert ({"E": 1}, {"S": 1.0, "D": 8.5, "P": 7.0}) == (dict(theirs.selectors), dict(theirs.values))
+
+
+def test_drives_all_on_one_line_are_not_read_in_part() -> None:
+    """A variant that prints every drive on one line leaves words that are not read, so it is never given back."""
+    (both,) = settings_of(["  M591 E0 S1 D8.50 P7 E1 S0 D8.50 P7"])
+
+    assert ("E1", "S0", "D8.50", "P7") == both.unread_words

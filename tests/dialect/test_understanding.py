@@ -9,6 +9,7 @@ from hypothesis import strategies as st
 
 import commission.dialect
 from commission.dialect.framing import split_lines
+from commission.dialect.sources.report import SourceKind
 from commission.dialect.understanding import Understanding, as_json, understand
 from tests.dialect.feeding import byte_by_byte, every_way
 
@@ -74,6 +75,17 @@ def test_whole_evening_is_read() -> None:
         "absent_level": None,
     } == plain["runout_control"]
     assert [{"pin": "PB4", "names": ["RUNOUT_PIN"], "mode": "input", "level": "high"}] == plain["pins"]
+    assert [
+        {
+            "kind": kind,
+            "name": name,
+            "presence": None,
+            "enabled": None,
+            "absent_level": None,
+            "error": None,
+        }
+        for kind, name in (("switch_line", "x_min"), ("switch_line", "filament"), ("pin", "PB4"))
+    ] == plain["sources"]
     assert [{"event": "retrieved", "kind": None, "version": "V61", "bytes": 702, "crc": 40112}] == plain[
         "stored_settings"
     ]
@@ -203,7 +215,28 @@ def lines_accounted_for(read: Understanding) -> int:
     return sum(read.topics.values())
 
 
-SAMPLES = st.sampled_from(EVENING.splitlines())
+# Lines that tell of sources, each beside the next: what belongs to the line above it is among them.
+OF_SOURCES = (
+    b"Simple filament sensor on pin io5.in, enabled, output high when no filament, filament present: no",
+    b"BenchMade laser filament monitor v5 with switch on pin io6.in, enabled always, no filament, error: dark",
+    b"Extruder 2 has no filament sensor",
+    b'{"key":"sensors.filamentMonitors","flags":"a2","result":[null,{"enabled":true,"status":"ok"}],"next":4}',
+    b'{"status":"P","heaters":[20.5]}',
+    b"echo:Filament runout ON",
+    b"filament 2: PRESENT",
+    b"// Filament Sensor lane: filament not detected",
+    b"// {'filament_detected': False, 'enabled': True}",
+    b"!! The value 'lane9' is not valid for SENSOR",
+    b"// ExampleFW state: Shutdown",
+    b"Encoder pulses: 5",
+    b"Filament detector is enabled",
+    b" to 57 is 1",
+    b"X_min:0 Y_min:1 pins- (X)P2.10:0 (Y)P2.11:1  Probe: 0",
+    b"// left_stop: PRESSED",
+    b"important:Extruder jam detected",
+    b"ok",
+)
+SAMPLES = st.sampled_from((*EVENING.splitlines(), *OF_SOURCES))
 
 
 @settings(deadline=None, max_examples=100)
@@ -235,12 +268,75 @@ def test_damaged_line_is_still_accounted_for(line: bytes, place: int, damage: by
         ((b"echo:" * 800 + b"\n") * 50, 50),
         ((b"pins-" * 800 + b" ok\n") * 50, 50),
         ((b"x:open " * 570 + b"!\n") * 50, 50),
+        ((b"// Filament Sensor " + b"a: filament " * 330 + b"\n") * 50, 50),
+        ((b"filament sensor on pin " + b"a, " * 1300 + b"\n") * 50, 50),
+        ((b"x sensor " * 440 + b"\n") * 50, 50),
+        ((b'{"key":"a","result":' + b"[" * 4000 + b"\n") * 50, 50),
+        ((b"// {" + b"'filament_detected': True, " * 140 + b"\n") * 50, 50),
+        ((b"echo:Filament runout ON ;" + b" Mode;" * 600 + b"\n") * 50, 50),
         ((b"FIRMWARE_NAME:" + b"1.1-a" * 790 + b"\n") * 50, 50),
         ((b"echo:  M92 " + b"(" * 3900 + b"\n") * 50, 50),
         (hashlib.shake_256(b"noise").digest(2**17).replace(b"\n", b"."), 32),
     ],
-    ids=["no newline", "many lines", "prefixes", "pins", "almost switches", "versions", "brackets", "noise"],
+    ids=[
+        "no newline",
+        "many lines",
+        "prefixes",
+        "pins",
+        "almost switches",
+        "almost sensors",
+        "clauses",
+        "sensors",
+        "nesting",
+        "dictionaries",
+        "modes",
+        "versions",
+        "brackets",
+        "noise",
+    ],
 )
 def test_hostile_capture_is_read_to_its_end(data: bytes, lines: int) -> None:
     """Shapes that make a careless pattern run away are read whole, well inside the suite's own time limit."""
     assert lines == lines_accounted_for(understand(data))
+
+
+def test_source_kinds_are_published() -> None:
+    """Every kind of source stands in the schema, with its meaning."""
+    published = SCHEMA["$defs"]["source"]["properties"]["kind"]
+
+    assert [kind.value for kind in SourceKind] == published["enum"]
+    assert all(f"{kind.value}: {kind.meaning}." in published["description"] for kind in SourceKind)
+
+
+def test_sources_stand_beside_what_was_told_before() -> None:
+    """A line that tells of a source keeps its old place too: a switch, runout control, a pin, an error."""
+    plain = reading(b"\n".join(OF_SOURCES) + b"\n")
+
+    assert ["X_min", "Y_min", "Probe"] == [each["name"] for each in listed(plain, "switches")]
+    assert ["57", "P2.10", "P2.11"] == [each["pin"] for each in listed(plain, "pins")]
+    assert ["state", "error", "state", "jam"] == [each["event"] for each in listed(plain, "events")]
+    assert [] == plain["unrecognised"]
+    assert [
+        ("monitor", "io5.in", "out"),
+        ("monitor", "io6.in", "out"),
+        ("monitor", "extruder 2", None),
+        ("monitor_status", "extruder 3", None),
+        ("runout_word", "filament 2", "in"),
+        ("named_sensor", "lane", "out"),
+        ("named_sensor", "lane9", None),
+        ("pulse_counter", "filament detector", None),
+        ("pin", "57", None),
+        ("switch_line", "X_min", None),
+        ("switch_line", "Y_min", None),
+        ("switch_line", "Probe", None),
+        ("pin", "P2.10", None),
+        ("pin", "P2.11", None),
+        ("pin", "left_stop", None),
+    ] == [(each["kind"], each["name"], each["presence"]) for each in listed(plain, "sources")]
+
+
+def listed(plain: dict[str, object], topic: str) -> list[dict[str, object]]:
+    """The items of one topic."""
+    items = plain[topic]
+    assert isinstance(items, list)
+    return items

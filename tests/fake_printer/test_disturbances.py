@@ -3,7 +3,7 @@
 import pytest
 
 from fake_printer.disturbance import CATALOGUE
-from fake_printer.hands import HandsError
+from fake_printer.printer import HandsError
 from tests.fake_printer.line import Host
 
 SWITCHES = [

@@ -18,6 +18,14 @@ WORDS = {
     "print-card": (__file__,),
     "reflash": ("sound",),
     "disturb": ("keepalive",),
+    "plug-into": ("x_max",),
+    "own-switch": ("x_max", "hit"),
+    "own-plug": ("x_max", "out"),
+    "when": ("M201", "insert"),
+}
+UNITS = {
+    **dict.fromkeys(("plug-into", "own-switch", "own-plug"), "borrowed-socket"),
+    **dict.fromkeys(("insert-second", "withdraw-second", "unplug-second", "plug-second"), "two-sensors"),
 }
 NOT_AT_FIRST = {"cut", "button", "answer-pause"}
 
@@ -25,7 +33,7 @@ NOT_AT_FIRST = {"cut", "button", "answer-pause"}
 @pytest.mark.parametrize("verb", sorted(set(HANDS) - NOT_AT_FIRST))
 def test_every_verb_says_what_was_done(verb: str) -> None:
     """Each verb that has help does something on a unit as delivered, and says so in one line."""
-    said = Host().printer.perform(verb, *WORDS.get(verb, ()))
+    said = Host(UNITS.get(verb, "sound")).printer.perform(verb, *WORDS.get(verb, ()))
 
     assert said
     assert "\n" not in said
@@ -52,8 +60,14 @@ def test_every_verb_says_what_was_done(verb: str) -> None:
         ("short", ("everything",), "signal-ground"),
         ("break-wire", ("supply",), "no supply conductor"),
         ("mend-wire", ("supply",), "no supply conductor"),
+        ("when", ("M201",), "for example: when M201 power-cycle 1"),
+        ("when", ("M201", "juggle"), "for example: when M201 power-cycle 1"),
         ("reflash", (), "for example: reflash sound"),
         ("reflash", ("nothing-such",), "no unit called"),
+        ("plug-into", ("x_max",), "no other socket"),
+        ("own-switch", ("x_max", "hit"), "no other socket"),
+        ("insert-second", (), "one sensor only"),
+        ("withdraw-second", (), "one sensor only"),
     ],
 )
 def test_refusal_gives_advice(verb: str, words: tuple[str, ...], advice: str) -> None:
@@ -144,3 +158,34 @@ def test_state_is_one_line_of_json() -> None:
     host = Host()
 
     assert host.printer.state() == json.loads(host.printer.perform("state"))
+
+
+def test_a_deed_can_wait_for_a_line() -> None:
+    """It is done once, when such a line comes, numbered or not, and before the next one has an effect."""
+    host = Host()
+    host.printer.perform("when", "M118 go", "mains", "off")
+    host.printer.perform("when", "M105", "shake", "5")
+
+    host.ask("M118 stay")
+    assert host.printer.state()["mains_on"]
+    assert ["M118 go mains off", "M105 shake 5"] == host.printer.state()["planned_deeds"]
+
+    host.ask("M118 go on")
+    assert not host.printer.state()["mains_on"]
+
+    host.printer.perform("mains", "on")
+    host.ask("M118 go on")
+    host.ask("N1 M105*37")
+    assert host.printer.state()["mains_on"]
+    assert 5.0 == host.printer.state()["shaken_for_s"]
+    assert [] == host.printer.state()["planned_deeds"]
+
+
+def test_a_deed_that_cannot_be_done_when_its_line_comes_is_kept() -> None:
+    """What the hands would have been told stands in the state, and the printer goes on."""
+    host = Host()
+    host.printer.perform("when", "M105", "button")
+
+    assert host.ask("M105")
+    assert "display" in " ".join(host.printer.refused)
+    assert host.printer.refused == host.printer.state()["refused_deeds"]

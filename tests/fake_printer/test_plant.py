@@ -4,7 +4,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fake_printer.plant import Contact, Filament, Lapses, Lever, Plant
+from fake_printer.filament import Filament
+from fake_printer.plant import Contact, Lapses, Lever, Plant
 from fake_printer.specs import ContactSpec, FilamentSpec, LeverSpec, PlantSpec
 from tests.fake_printer.line import chance
 

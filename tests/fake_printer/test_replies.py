@@ -72,11 +72,11 @@ def test_switches(unit: str, expected: list[str]) -> None:
 @pytest.mark.parametrize(
     ("unit", "expected"),
     [
-        ("family-c", ["ok FIRMWARE_VERSION:v0.12.0-60-g0665dc89 FIRMWARE_NAME:ExampleC"]),
+        ("family-c", ["ok FIRMWARE_VERSION:v0.9.4-31-gbeef123 FIRMWARE_NAME:ExampleC"]),
         (
             "family-b",
             [
-                "FIRMWARE_NAME: ExampleB FIRMWARE_VERSION: 3.4.6 ELECTRONICS: Bench Board 2 "
+                "FIRMWARE_NAME: ExampleB FIRMWARE_VERSION: 3.9.2 ELECTRONICS: Bench Board 2 "
                 "FIRMWARE_DATE: 2024-03-09 18:05:12",
                 "ok",
             ],

@@ -1,5 +1,6 @@
 """Fakes on both sides of the line: a device that echoes lines, and a wire whose host is the test."""
 
+import math
 from dataclasses import dataclass
 
 
@@ -50,16 +51,29 @@ class FakePrinterDevice:
         while self._answers and self._answers[0][0] <= self.lived_s:
             self._output += self._answers.pop(0)[1]
 
+    def until_next_s(self) -> float:
+        """Seconds until the next answer; nothing else comes by itself."""
+        return self._answers[0][0] - self.lived_s if self._answers else math.inf
+
     def take_output(self) -> bytes:
         """What was said since last asked."""
         said, self._output = self._output, b""
         return said
 
 
+class FakeFile:
+    """Something to sleep on, to be recognised by."""
+
+    def fileno(self) -> int:
+        """A number."""
+        return 7
+
+
 class FakeWire:
     """A wire whose host is the test: fill `sent`, look at `got`, open it with `open`."""
 
     link = "fake"
+    look_again_s = math.inf
 
     def __init__(self, host_speed_baud: int | None = None) -> None:
         self.host_speed_baud = host_speed_baud
@@ -67,6 +81,7 @@ class FakeWire:
         self.attached = False
         self.sent = b""
         self.got = b""
+        self.file = FakeFile()
         self._openings = 0
 
     def open(self) -> None:
@@ -99,6 +114,6 @@ class FakeWire:
         if self.attached:
             self.got += data
 
-    def files(self) -> list[int]:
-        """A number to be recognised by."""
-        return [7]
+    def files(self) -> list[FakeFile]:
+        """A file to be recognised by."""
+        return [self.file]

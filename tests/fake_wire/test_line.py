@@ -4,7 +4,7 @@ import io
 
 import pytest
 
-from fake_printer.wire.line import BUSY_S, IDLE_S, INCOMING_LIMIT_BYTES, Line, LineOptions
+from fake_printer.wire.line import BUSY_S, INCOMING_LIMIT_BYTES, LONGEST_REST_S, Line, LineOptions
 from fake_printer.wire.traffic import TrafficLog
 from tests.fake_wire.devices import FakePrinterDevice, FakeTraits, FakeWire
 
@@ -20,10 +20,10 @@ def lay(
 
 
 def run(line: Line, until_s: float, *, from_s: float = 0.0) -> float:
-    """Step as often as the line asks for; returns the moment reached."""
+    """Step as often as the line asks for, and at the end; returns that moment."""
     now = from_s
     while now < until_s:
-        now += max(line.step(now), 1e-6)
+        now = min(until_s, now + max(line.step(now), 1e-6))
     line.step(now)
     return now
 
@@ -142,18 +142,48 @@ def test_a_host_that_sends_faster_than_the_line_has_to_wait() -> None:
     assert [] == list(line.files())
     run(line, 2.0, from_s=0.001)
     assert 3 * INCOMING_LIMIT_BYTES == len(device.heard)
-    assert [7] == list(line.files())
+    assert [wire.file] == list(line.files())
 
 
-def test_an_idle_line_asks_for_long_rests_and_a_busy_one_for_short_ones() -> None:
-    """The rest asked for is short while bytes move or an answer may come, and long otherwise."""
+def test_a_line_rests_until_something_is_due() -> None:
+    """The rest asked for ends with the bytes under way, or with what the device does next; else it is a long one."""
     device, wire, line = lay()
     wire.open()
     assert line.step(0.0) <= BUSY_S
     now = run(line, 0.3)
-    assert IDLE_S == line.step(now)
+    assert LONGEST_REST_S == line.step(now)
     device.say(b"x")
-    assert pytest.approx(BYTE_S) == line.step(now + 0.01)
+    assert pytest.approx(BYTE_S) == line.step(now)
+    now += 1.0
+    line.step(now)
+    device.receive(b"M115\n")
+    assert pytest.approx(FakePrinterDevice.answer_after_s) == line.step(now)
+
+
+def test_a_rest_is_as_much_shorter_as_the_device_lives_faster() -> None:
+    """What is due in half a millisecond of the device's time is due in a tenth of it at ten times the speed."""
+    device, _, line = lay(options=LineOptions(paced=False, speed_factor=10))
+    device.receive(b"M115\n")
+    assert pytest.approx(FakePrinterDevice.answer_after_s / 10) == line.step(0.0)
+
+
+def test_a_line_that_has_room_looks_at_its_wire_when_that_asks_for_it() -> None:
+    """A wire whose files do not tell everything is looked at as soon as it says."""
+    _, wire, line = lay()
+    wire.look_again_s = 0.25
+    assert 0.25 == line.step(0.0)
+
+
+def test_time_that_was_slept_through_comes_before_what_has_just_arrived() -> None:
+    """A line that arrives after a long rest is answered from its arrival on, not from the beginning of the rest."""
+    device, wire, line = lay(options=LineOptions(paced=False))
+    wire.open()
+    line.step(0.0)
+    wire.sent = b"M115\n"
+    rest_s = line.step(50.0)
+    assert b"hello 1\n" == wire.got
+    assert pytest.approx(50.0) == device.lived_s
+    assert pytest.approx(FakePrinterDevice.answer_after_s) == rest_s
 
 
 @pytest.mark.parametrize("factor", [0, -1, 1001, float("nan")])
@@ -181,6 +211,6 @@ def test_the_log_shows_every_line_and_every_opening_in_order() -> None:
         "     0.000 s port   : opened",
         "     0.000 s printer> 'hello 1\\n'",
         "     1.000 s host   > 'a\\x1b[2J\\n'",
-        "     1.000 s printer> 'echo a\\x1b[2J\\n'",
+        "     1.500 s printer> 'echo a\\x1b[2J\\n'",
         "     3.000 s printer> 'no end'",
     ] == file.getvalue().splitlines()

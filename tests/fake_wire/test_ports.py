@@ -2,51 +2,85 @@
 
 import contextlib
 import gc
+import math
 import os
 import socket
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 
 import pytest
 import serial
 
-from fake_printer.wire.base import Wire, WireError
+from fake_printer.scheduler import Bell, Scheduler
+from fake_printer.wire.base import ReadyFile, Wire, WireError
 from fake_printer.wire.line import Line, LineOptions
 from fake_printer.wire.network import Rfc2217Port, TcpPort
 from tests.fake_wire.devices import FakePrinterDevice, FakeTraits
+from tests.support.patience import PATIENCE_S
 
 posix_only = pytest.mark.skipif(sys.platform == "win32", reason="this system has no pseudo-terminals")
 KINDS = [pytest.param("pty", marks=posix_only), "tcp", "rfc2217"]
 
 
+class LineTask:
+    """A line by itself, as a task."""
+
+    def __init__(self, line: Line) -> None:
+        self.line = line
+
+    def step(self, now_s: float) -> float:
+        """Do what is due on the line."""
+        return self.line.step(now_s)
+
+    def files(self) -> Sequence[ReadyFile]:
+        """What wakes it."""
+        return self.line.files()
+
+
 class Rig:
-    """A line that is stepped by a thread of its own, as the process does it, so that the test can be the host."""
+    """A line that lives in a thread of its own, as it does in the process, so that the test can be the host.
+
+    The device is touched by `say` and `plug` only, which wake the line as the hands do.
+    """
 
     def __init__(self, wire: Wire, traits: FakeTraits) -> None:
         self.device = FakePrinterDevice()
         self.wire = wire
         self.line = Line(self.device, wire, traits, LineOptions(paced=False), now_s=time.monotonic())
         self._ending = False
-        self._thread = threading.Thread(target=self._run)
+        self._scheduler = Scheduler(time.monotonic)
+        self._task = LineTask(self.line)
+        self._bell = Bell(lambda: self._scheduler.wake(self._task))
+        self._scheduler.add(self._bell)
+        self._scheduler.add(self._task)
+        self._thread = threading.Thread(target=self._scheduler.run, args=(lambda: self._ending,))
         self._thread.start()
 
-    def _run(self) -> None:
-        while not self._ending:
-            self.line.step(time.monotonic())
-            time.sleep(0.0005)
+    def say(self, data: bytes) -> None:
+        """Let the device say something unasked."""
+        self.device.say(data)
+        self._bell.ring()
+
+    def plug(self, *, plugged: bool) -> None:
+        """Put the USB plug in, or pull it."""
+        self.device.usb_attached = plugged
+        self._bell.ring()
 
     def close(self) -> None:
-        """End the stepping and take the port down."""
+        """End the thread and take the port down."""
         self._ending = True
+        self._bell.ring()
         self._thread.join()
         self.line.close()
+        self._bell.close()
+        self._scheduler.close()
 
     def host(self, speed_baud: int = 115200) -> serial.SerialBase:
         """Open the port as a host does."""
-        return serial.serial_for_url(self.wire.link, baudrate=speed_baud, timeout=2)
+        return serial.serial_for_url(self.wire.link, baudrate=speed_baud, timeout=PATIENCE_S)
 
 
 def ask(host: serial.SerialBase, line: bytes) -> bytes:
@@ -61,6 +95,13 @@ def talk_until_it_fails(host: serial.SerialBase) -> None:
     while True:
         host.write(b"x")
         host.read(1)
+
+
+def say_and_live_on(rig: Rig, data: bytes) -> None:
+    """Have the device say something, and wait until its time has gone on after it."""
+    before_s = rig.device.lived_s
+    rig.say(data)
+    wait_until(lambda: rig.device.lived_s > before_s)
 
 
 def make_wire(kind: str, folder: Path) -> Wire:
@@ -87,10 +128,9 @@ def rig(wire: Wire) -> Iterator[Rig]:
         yield running
 
 
-def wait_until(condition: object, *, within_s: float = 3.0) -> None:
+def wait_until(condition: Callable[[], bool], *, within_s: float = PATIENCE_S) -> None:
     """Wait for something another thread brings about."""
     end = time.monotonic() + within_s
-    assert callable(condition)
     while not condition():
         assert time.monotonic() < end, "it did not come about in time"
         time.sleep(0.002)
@@ -108,7 +148,7 @@ def test_each_opening_is_noticed_and_nothing_is_left_from_the_one_before(rig: Ri
     """A second host is met as the second, without what the first left unread."""
     with rig.host() as host:
         assert b"echo M115\n" == ask(host, b"M115")
-        rig.device.say(b"unread\n" * 100)
+        rig.say(b"unread\n" * 100)
         wait_until(lambda: not rig.device._output)
     wait_until(lambda: not rig.wire.attached)
     with rig.host() as host:
@@ -124,7 +164,7 @@ def test_pulling_the_plug_is_seen_by_the_host_and_putting_it_back_brings_the_sam
     link = rig.wire.link
     host = rig.host()
     ask(host, b"M115")
-    rig.device.usb_attached = False
+    rig.plug(plugged=False)
     with pytest.raises((OSError, serial.SerialException)):
         talk_until_it_fails(host)
     with contextlib.suppress(OSError, serial.SerialException):
@@ -133,7 +173,7 @@ def test_pulling_the_plug_is_seen_by_the_host_and_putting_it_back_brings_the_sam
     gc.collect()
     with pytest.raises((OSError, serial.SerialException)):
         rig.host()
-    rig.device.usb_attached = True
+    rig.plug(plugged=True)
     wait_until(lambda: rig.wire.plugged)
     assert link == rig.wire.link
     with rig.host() as again:
@@ -146,10 +186,29 @@ def test_a_host_that_does_not_read_stops_nothing(rig: Rig) -> None:
     with rig.host():
         wait_until(lambda: rig.wire.attached)
         for _ in range(50):
-            rig.device.say(b"endless reply " * 300)
-            lived_s = rig.device.lived_s
-            wait_until(lambda before=lived_s: rig.device.lived_s > before)
+            say_and_live_on(rig, b"endless reply " * 300)
     wait_until(lambda: not rig.wire.attached)
+
+
+@posix_only
+def test_a_host_that_comes_and_goes_is_met_every_time(tmp_path: Path) -> None:
+    """However soon after the last one it comes, a host wakes the line and is answered."""
+    with contextlib.closing(Rig(make_wire("pty", tmp_path), FakeTraits())) as rig:
+        for number in range(200):
+            with rig.host() as host:
+                host.write(b"%d\n" % number)
+                assert host.read_until(b"echo %d\n" % number).endswith(b"echo %d\n" % number)
+
+
+def test_a_host_that_begins_to_read_late_gets_what_was_kept_for_it(rig: Rig) -> None:
+    """More than the system takes is kept until the host reads; then it comes, whole and in order."""
+    said = b"".join(b"line %06d\n" % number for number in range(4000))
+    with rig.host() as host:
+        wait_until(lambda: rig.wire.attached)
+        rig.say(said)
+        wait_until(lambda: not rig.device._output)
+        heard = host.read_until(b"line 003999\n")
+    assert said == heard.removeprefix(b"hello 1\n")
 
 
 def test_a_closed_wire_can_be_closed_again(wire: Wire) -> None:
@@ -172,7 +231,7 @@ def test_only_the_right_speed_is_understood_on_an_open_port(kind: str, tmp_path:
             assert b"M115" not in host.read(200)
         host.baudrate = 250000
         host.write(b"\nM115\n")
-        host.timeout = 2
+        host.timeout = PATIENCE_S
         assert b"echo M115\n" == host.read_until(b"M115\n")[-10:]
         assert 1 == rig.device.openings
 
@@ -182,8 +241,8 @@ def test_a_second_visitor_of_the_socket_is_turned_away() -> None:
     with contextlib.closing(Rig(TcpPort(0), FakeTraits())) as rig:
         address = ("127.0.0.1", int(rig.wire.link.rpartition(":")[2]))
         with (
-            socket.create_connection(address, timeout=2) as first,
-            socket.create_connection(address, timeout=2) as second,
+            socket.create_connection(address, timeout=PATIENCE_S) as first,
+            socket.create_connection(address, timeout=PATIENCE_S) as second,
         ):
             first.sendall(b"M115\n")
             assert b"" == second.recv(10)
@@ -281,3 +340,40 @@ def test_a_host_that_leaves_and_comes_back_between_two_looks_is_noticed(tmp_path
         with pytest.raises(BlockingIOError):
             os.read(again, 100)
         os.close(again)
+
+
+@posix_only
+def test_a_host_is_found_where_no_system_tells_of_it(tmp_path: Path) -> None:
+    """Without word of openings the port asks to be looked at soon, until a host has it open; with it, never."""
+    from fake_printer.wire.pseudo_terminal import PseudoTerminal
+
+    wire = PseudoTerminal(tmp_path / "port")
+    wire.plug()
+    with contextlib.closing(wire):
+        if sys.platform == "linux":
+            assert math.inf == wire.look_again_s
+            assert wire._counter is not None
+            wire._counter.close()
+        assert 0 < wire.look_again_s < 0.1
+        host = os.open(wire.link, os.O_RDWR | os.O_NOCTTY)
+        assert 1 == wire.take_openings()
+        assert math.inf == wire.look_again_s
+        os.close(host)
+        assert b"" == wire.read(100)
+        assert wire.attached is False
+        assert wire.look_again_s < 0.1
+
+
+@posix_only
+def test_a_port_is_looked_at_once_more_when_its_host_has_left(tmp_path: Path) -> None:
+    """What was opened while the remains were cleared away goes unreported, so somebody looks."""
+    wire = make_wire("pty", tmp_path)
+    wire.plug()
+    with contextlib.closing(wire):
+        host = os.open(wire.link, os.O_RDWR | os.O_NOCTTY)
+        assert 1 == wire.take_openings()
+        os.close(host)
+        assert b"" == wire.read(100)
+        assert 0.0 == wire.look_again_s
+        assert 0 == wire.take_openings()
+        assert 0.0 < wire.look_again_s

@@ -7,17 +7,34 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from commission.judge.acceptance import Acceptance, accept
-from commission.judge.evidence import LoopEvidence, WiggleResult, tally
+from commission.judge.evidence import LoopEvidence, StartUp, WiggleResult, tally
+from commission.judge.exposure import Watched
 from commission.judge.failsafe import UnpluggedResult, far_end_sentence
 from commission.judge.plan import Plan
 from commission.judge.polarity import TrialResult
+from commission.judge.power import PowerSeen
 from commission.vocabulary import Presence, Reading, SwitchBehaviour, Verdict
 from tests.judge.trials import counted, cycles
 
 ON, OFF, LOST = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
-RESTS_OUT = UnpluggedResult((OFF,) * 21)
-RESTS_IN = UnpluggedResult((ON,) * 21)
-FLICKERS = UnpluggedResult((OFF, ON) * 10)
+SEEN = PowerSeen.POWER_OFF
+
+
+def unplugged(*readings: Reading, watched: bool = True, power: PowerSeen = SEEN) -> UnpluggedResult:
+    """One power-up with the sensor unplugged."""
+    return UnpluggedResult(readings, watched, power)
+
+
+def wiggle(
+    readings: int, exposure_s: float, changes: int = 0, misreads: int = 0, planned_s: float = 60
+) -> WiggleResult:
+    """A wiggle of so many known readings."""
+    return WiggleResult(Watched(readings, planned_s, exposure_s, changes, 0.12), misreads)
+
+
+RESTS_OUT = unplugged(*(OFF,) * 105)
+RESTS_IN = unplugged(*(ON,) * 105)
+FLICKERS = unplugged(*(OFF, ON) * 10)
 PLAN = Plan(seed=7)
 CLEAN = LoopEvidence(
     polarity=SwitchBehaviour.DIRECT,
@@ -28,7 +45,7 @@ CLEAN = LoopEvidence(
     unwanted_changes_in_dwells=0,
     leave_it_trials=13,
     leave_it_changes=0,
-    wiggle=WiggleResult(readings=612, duration_s=60.4, changes=0, largest_gap_s=0.12),
+    wiggle=wiggle(612, 60.4),
     unplugged=(RESTS_OUT, RESTS_OUT),
     polarity_odds=2703,
 )
@@ -71,22 +88,38 @@ def test_clean_evidence_passes() -> None:
         ({"leave_it_changes": 1}, Verdict.FAIL),
         ({"leave_it_trials": 0}, Verdict.NOT_JUDGED),
         ({"wiggle": None}, Verdict.NOT_JUDGED),
-        ({"wiggle": WiggleResult(0, 0, 0)}, Verdict.NOT_JUDGED),
-        ({"wiggle": WiggleResult(612, 59.9, 0)}, Verdict.CONDITIONAL),
-        ({"wiggle": WiggleResult(599, 61, 0)}, Verdict.CONDITIONAL),
-        ({"wiggle": WiggleResult(612, 60.4, 1)}, Verdict.FAIL),
-        ({"wiggle": WiggleResult(612, 60.4, 0, misreads=612)}, Verdict.FAIL),
-        ({"moving": WiggleResult(600, 60, 0)}, Verdict.PASS),
-        ({"moving": WiggleResult(600, 60, 1)}, Verdict.FAIL),
-        ({"moving": WiggleResult(600, 60, 0, misreads=1)}, Verdict.FAIL),
-        ({"moving": WiggleResult(0, 60, 0)}, Verdict.NOT_JUDGED),
+        ({"wiggle": wiggle(0, 0)}, Verdict.NOT_JUDGED),
+        ({"wiggle": wiggle(2, 0.1)}, Verdict.NOT_JUDGED),
+        ({"wiggle": wiggle(612, 59.9)}, Verdict.NOT_JUDGED),
+        ({"wiggle": wiggle(400, 40.2, planned_s=40)}, Verdict.CONDITIONAL),
+        ({"wiggle": wiggle(288, 60)}, Verdict.PASS),
+        ({"wiggle": wiggle(2, 0.1, changes=1)}, Verdict.FAIL),
+        ({"wiggle": wiggle(2, 0, misreads=2)}, Verdict.FAIL),
+        ({"wiggle": wiggle(612, 60.4, changes=1)}, Verdict.FAIL),
+        ({"wiggle": wiggle(612, 60.4, misreads=612)}, Verdict.FAIL),
+        ({"moving": wiggle(600, 60)}, Verdict.PASS),
+        ({"moving": wiggle(600, 59.9)}, Verdict.NOT_JUDGED),
+        ({"moving": wiggle(600, 60, changes=1)}, Verdict.FAIL),
+        ({"moving": wiggle(600, 60, misreads=1)}, Verdict.FAIL),
+        ({"moving": wiggle(0, 0)}, Verdict.NOT_JUDGED),
+        ({"start_up": StartUp(Watched(21, 2, 2), True, "As before.")}, Verdict.PASS),
+        ({"start_up": StartUp(Watched(21, 2, 2), False, "Not as before.")}, Verdict.CONDITIONAL),
+        ({"start_up": StartUp(Watched(21, 2, 2), None, "Nothing was expected.")}, Verdict.NOT_JUDGED),
+        ({"start_up": StartUp(Watched(2, 2, 0.1), True, "Hardly read.")}, Verdict.NOT_JUDGED),
         ({"unplugged": ()}, Verdict.NOT_JUDGED),
         ({"unplugged": (RESTS_OUT,)}, Verdict.NOT_JUDGED),
         ({"unplugged": (RESTS_OUT, RESTS_IN)}, Verdict.FAIL),
         ({"unplugged": (RESTS_IN, RESTS_IN)}, Verdict.FAIL),
         ({"unplugged": (RESTS_OUT, FLICKERS)}, Verdict.FAIL),
+        ({"unplugged": (RESTS_OUT, unplugged(*(OFF,) * 21, watched=False))}, Verdict.NOT_JUDGED),
+        ({"unplugged": (RESTS_OUT, unplugged(*(OFF,) * 21, power=PowerSeen.RESTART))}, Verdict.CONDITIONAL),
+        ({"unplugged": (unplugged(*(OFF,) * 21, power=PowerSeen.WORD), RESTS_OUT)}, Verdict.CONDITIONAL),
+        ({"unplugged": (unplugged(*(ON,) * 21, power=PowerSeen.WORD), RESTS_OUT)}, Verdict.FAIL),
         ({"voided_trials": 4}, Verdict.PASS),
-        ({"voided_trials": 3, "unreadable_trials": 2}, Verdict.NOT_JUDGED),
+        ({"voided_trials": 5}, Verdict.NOT_JUDGED),
+        ({"voided_trials": 4, "unread_trials": 40}, Verdict.PASS),
+        ({"unread_trials": 41}, Verdict.NOT_JUDGED),
+        ({"unread_trials": 6, "given_up": True}, Verdict.NOT_JUDGED),
     ],
 )
 def test_one_departure_decides(changes: dict[str, object], expected: Verdict) -> None:
@@ -110,7 +143,7 @@ def test_a_larger_plan_must_be_carried_out() -> None:
 def test_a_smaller_plan_cannot_pass() -> None:
     """A plan of six cycles, one power-up and no wiggle lowers none of the limits of a pass."""
     plan = Plan(seed=7, cycles=6, power_ups=1, wiggle_s=0, wiggle_readings=0)
-    short = WiggleResult(10, 1, 0)
+    short = wiggle(10, 1, planned_s=1)
 
     assert Verdict.CONDITIONAL is judged(plan, in_trials=6, out_trials=6).verdict
     assert Verdict.NOT_JUDGED is judged(plan, unplugged=(RESTS_OUT,)).verdict
@@ -119,11 +152,11 @@ def test_a_smaller_plan_cannot_pass() -> None:
 
 def test_a_failed_calculation_is_not_judged() -> None:
     """When a bound cannot be worked out, its criterion is not judged and says why."""
-    acceptance = judged(wiggle=WiggleResult(612, 5e-324, 0))
-    wiggle = next(c for c in acceptance.criteria if c.name == "wiggle")
+    acceptance = judged(wiggle=wiggle(612, 5e-324, planned_s=5e-324))
+    found = next(c for c in acceptance.criteria if c.name == "wiggle")
 
-    assert (Verdict.NOT_JUDGED, Verdict.NOT_JUDGED) == (acceptance.verdict, wiggle.verdict)
-    assert "The calculation failed: A watch of 5e-324 s is too short" in wiggle.observed
+    assert (Verdict.NOT_JUDGED, Verdict.NOT_JUDGED) == (acceptance.verdict, found.verdict)
+    assert "The calculation failed: A watch of 5e-324 s is too short" in found.observed
 
 
 def test_reasons_begin_with_what_keeps_it_from_a_pass() -> None:
@@ -151,27 +184,25 @@ def test_a_pass_prints_its_bounds() -> None:
 @given(
     st.sampled_from(SwitchBehaviour),
     st.lists(
-        st.lists(st.sampled_from(Reading), max_size=25).map(lambda r: UnpluggedResult(tuple(r))),
+        st.builds(
+            UnpluggedResult,
+            st.lists(st.sampled_from(Reading), max_size=25).map(tuple),
+            st.booleans(),
+            st.sampled_from(PowerSeen),
+        ),
         max_size=3,
     ),
 )
-def test_only_a_steady_rest_at_out_ever_passes(behaviour: SwitchBehaviour, unplugged: list[UnpluggedResult]) -> None:
-    """Whatever is read unplugged, a pass has at least two power-ups without a single reading of in."""
-    verdict = judged(polarity=behaviour, unplugged=tuple(unplugged)).verdict
+def test_only_a_steady_rest_at_out_ever_passes(behaviour: SwitchBehaviour, results: list[UnpluggedResult]) -> None:
+    """A pass has two power-ups, each after a power-off that was seen, watched in full, without one reading of in."""
+    verdict = judged(polarity=behaviour, unplugged=tuple(results)).verdict
 
-    if verdict is Verdict.PASS:
-        assert SwitchBehaviour.DIRECT is behaviour
-        assert len(unplugged) >= 2
-        assert all(ON not in result.readings for result in unplugged)
-    else:
-        assert (
-            behaviour is not SwitchBehaviour.DIRECT
-            or len(unplugged) < 2
-            or any(
-                ON in r.readings or r.readings.count(OFF) < 5 or 10 * r.readings.count(LOST) > len(r.readings)
-                for r in unplugged
-            )
-        )
+    supported = (
+        behaviour is SwitchBehaviour.DIRECT
+        and len(results) >= 2
+        and all(ON not in r.readings and OFF in r.readings and r.watched and r.power is SEEN for r in results)
+    )
+    assert supported == (verdict is Verdict.PASS)
 
 
 def test_impossible_evidence_is_refused() -> None:
@@ -182,9 +213,9 @@ def test_impossible_evidence_is_refused() -> None:
     with pytest.raises(ValueError, match="begin at 0"):
         replace(CLEAN, voided_trials=-1)
     with pytest.raises(ValueError, match="cannot hold 5 changes"):
-        WiggleResult(5, 10, 5)
+        wiggle(5, 10, changes=5)
     with pytest.raises(ValueError, match="cannot hold 6 misreads"):
-        WiggleResult(5, 10, 0, misreads=6)
+        wiggle(5, 10, misreads=6)
 
 
 def test_misreads_are_counted_against_the_polarity_found() -> None:
@@ -201,7 +232,7 @@ def test_misreads_are_counted_against_the_polarity_found() -> None:
 
 def test_a_reading_that_misreads_while_the_machine_stands_or_moves_says_so() -> None:
     """Steady and wrong is no unwanted change, and still fails the hands-off wiggle with its reason."""
-    moving = WiggleResult(readings=21, duration_s=2.0, changes=0, misreads=21)
+    moving = wiggle(21, 2.0, misreads=21)
     criterion = accept(PLAN, replace(CLEAN, moving=moving)).criteria[-1]
 
     assert Verdict.FAIL is criterion.verdict
@@ -223,16 +254,24 @@ def test_what_is_read_the_wrong_way_round_has_no_share_of_misreads() -> None:
         ([OFF] * 21, Verdict.PASS),
         ([ON] * 21, Verdict.FAIL),
         ([OFF, ON] * 10, Verdict.FAIL),
-        ([OFF] * 3, Verdict.NOT_JUDGED),
+        ([LOST] * 3, Verdict.NOT_JUDGED),
     ],
 )
 def test_the_far_end_is_judged_only_where_it_was_tried(readings: list[Reading], verdict: Verdict) -> None:
     """Unplugged at the sensor it must read steadily out, with enough readings; left out, it is no criterion at all."""
-    tried = accept(PLAN, replace(CLEAN, at_sensor=UnpluggedResult(tuple(readings))))
+    tried = accept(PLAN, replace(CLEAN, at_sensor=unplugged(*readings)))
     name = "unplugged at the sensor"
 
     assert [verdict] == [criterion.verdict for criterion in tried.criteria if criterion.name == name]
     assert name not in {criterion.name for criterion in accept(PLAN, CLEAN).criteria}
+
+
+def test_a_far_end_after_an_unseen_power_off_is_conditional() -> None:
+    """That the power was off rests on the operator's word there too, and the criterion says so."""
+    tried = accept(PLAN, replace(CLEAN, at_sensor=unplugged(OFF, power=PowerSeen.WORD)))
+
+    assert Verdict.CONDITIONAL is tried.verdict
+    assert "rests on the operator's word" in tried.criteria[-1].observed
 
 
 def test_the_plan_describes_its_own_limits() -> None:
@@ -280,8 +319,8 @@ def test_a_plan_that_cannot_be_carried_out_is_refused(broken: dict[str, float]) 
     [
         (RESTS_OUT, "steadily out."),
         (RESTS_IN, "read in, steadily: the cable holds it"),
-        (FLICKERS, "changed by itself: nothing holds the input"),
-        (UnpluggedResult((OFF,)), "too little could be read."),
+        (FLICKERS, "changed, and not as the filament moved: nothing holds the input"),
+        (unplugged(OFF, watched=False), "too little could be read."),
     ],
 )
 def test_a_plug_pulled_at_the_sensor_is_told_by_what_was_read(result: UnpluggedResult, said: str) -> None:

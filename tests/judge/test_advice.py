@@ -1,16 +1,20 @@
 """The unplugged reading, and the table of what polarity and rest ask for together."""
 
+from dataclasses import replace
+
 import pytest
 
 from commission.judge.advice import Advice, advice
 from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe
+from commission.judge.power import PowerSeen
 from commission.vocabulary import FailSafe, Reading, SwitchBehaviour
 
 ON, OFF, LOST = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
 DIRECT, INVERTED = SwitchBehaviour.DIRECT, SwitchBehaviour.INVERTED
-RESTS_OUT = UnpluggedResult((OFF,) * 21)
-RESTS_IN = UnpluggedResult((ON,) * 21)
-FLICKERS = UnpluggedResult((OFF,) * 20 + (ON,))
+RESTS_OUT = UnpluggedResult((OFF,) * 105, watched=True, power=PowerSeen.POWER_OFF)
+RESTS_IN = replace(RESTS_OUT, readings=(ON,) * 105)
+FLICKERS = replace(RESTS_OUT, readings=(OFF,) * 104 + (ON,))
+UNREAD = UnpluggedResult((OFF,) * 4, watched=False)
 
 
 @pytest.mark.parametrize(
@@ -23,19 +27,19 @@ FLICKERS = UnpluggedResult((OFF,) * 20 + (ON,))
         ((RESTS_OUT, FLICKERS), FailSafe.UNSTEADY),
         ((RESTS_IN, FLICKERS), FailSafe.DANGER),
         ((), FailSafe.NOT_TESTED),
-        ((UnpluggedResult(()),), FailSafe.NOT_TESTED),
-        ((RESTS_OUT, UnpluggedResult((OFF,) * 4)), FailSafe.NOT_TESTED),
-        ((UnpluggedResult((OFF,) * 9 + (LOST,)),), FailSafe.SAFE),
-        ((UnpluggedResult((OFF,) * 8 + (LOST,) * 2),), FailSafe.NOT_TESTED),
-        ((UnpluggedResult((LOST,) * 21),), FailSafe.NOT_TESTED),
-        ((UnpluggedResult((OFF, ON)),), FailSafe.UNSTEADY),
+        ((UNREAD,), FailSafe.NOT_TESTED),
+        ((RESTS_OUT, UNREAD), FailSafe.NOT_TESTED),
+        ((replace(RESTS_OUT, readings=(OFF, LOST) * 20),), FailSafe.SAFE),
+        ((replace(RESTS_OUT, readings=(LOST,) * 21),), FailSafe.NOT_TESTED),
+        ((replace(UNREAD, readings=(OFF, ON)),), FailSafe.UNSTEADY),
+        ((replace(UNREAD, readings=(ON,) * 4),), FailSafe.NOT_TESTED),
     ],
 )
 @pytest.mark.parametrize("behaviour", SwitchBehaviour)
 def test_unplugged_is_safe_only_when_steadily_out_every_time(
     results: tuple[UnpluggedResult, ...], expected: FailSafe, behaviour: SwitchBehaviour
 ) -> None:
-    """Every power-up must read steadily out, whatever the polarity; one steadily in is dangerous."""
+    """Every power-up must read steadily out and be watched in full, whatever the polarity; one in is dangerous."""
     assert expected is fail_safe(results, behaviour).fail_safe
 
 
@@ -130,3 +134,14 @@ def test_one_power_up_is_said_to_be_too_few() -> None:
     """A safe rest in a single power-up carries its own warning."""
     assert "power up once more" in finding(RESTS_OUT).sentence
     assert "Unplugged, the input read steadily out in 2 power-ups." == finding(RESTS_OUT, RESTS_OUT).sentence
+
+
+def test_a_power_off_nobody_saw_is_named() -> None:
+    """Which power-ups rest on the operator's word stands in the finding."""
+    told = replace(RESTS_OUT, power=PowerSeen.RESTART)
+
+    assert (
+        "Unplugged, the input read steadily out in 2 power-ups. That the power was off before power-up 2 was not seen: "
+        "it rests on the operator's word."
+    ) == finding(RESTS_OUT, told).sentence
+    assert "before power-up 1 and power-up 2" in finding(told, told).sentence

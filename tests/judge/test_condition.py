@@ -2,6 +2,7 @@
 
 import pytest
 
+from commission.judge.acceptance import Criterion
 from commission.judge.condition import (
     Measured,
     baseline_of,
@@ -15,7 +16,7 @@ from commission.judge.condition import (
     settle_limit_s,
     steadiness_criterion,
 )
-from commission.judge.measuring import Circumstances, TimedTrial, measure
+from commission.judge.measuring import Circumstances, TimedTrial, TimedWatch, measure
 from commission.judge.stability import Sample
 from commission.vocabulary import Presence, Reading, SwitchBehaviour, Verdict
 
@@ -28,6 +29,7 @@ def check(label: str = "now", *, misreads: int = 0, trials: int = 12, settle: fl
     return Measured(**({"label": label, "settle_s": (settle,) * trials} | facts | more))  # type: ignore[arg-type]
 
 
+NEEDED = ("misreads", "steadiness")
 INSTALLED = check("2031-03-14", trials=40)
 
 
@@ -36,7 +38,7 @@ def test_a_steady_switch_passes_every_comparison() -> None:
     criteria = condition_criteria([INSTALLED], check())
 
     assert {"time to pause"} == {each.name for each in criteria if each.verdict is Verdict.NOT_JUDGED}
-    assert Verdict.PASS is overall(criteria)
+    assert Verdict.PASS is overall(criteria, NEEDED, ("time to pause",))
 
 
 def test_any_misread_fails() -> None:
@@ -110,9 +112,11 @@ def test_a_check_without_trials_does_not_end_the_record() -> None:
 
 
 def test_steadiness_counts_every_unwanted_change() -> None:
-    """One change fails; nothing watched is not judged."""
+    """One change fails; nothing watched, or one watch of several cut short, is not judged."""
     assert Verdict.FAIL is steadiness_criterion(check(unwanted_changes=1)).verdict
+    assert Verdict.FAIL is steadiness_criterion(Measured("now", unwanted_changes=1, cut_short=1)).verdict
     assert Verdict.PASS is steadiness_criterion(check()).verdict
+    assert Verdict.NOT_JUDGED is steadiness_criterion(check(cut_short=1)).verdict
     assert Verdict.NOT_JUDGED is steadiness_criterion(Measured("now")).verdict
 
 
@@ -140,15 +144,44 @@ def test_the_pause_may_not_come_much_later(now_s: float | None, verdict: Verdict
     assert verdict is pause_criterion([check(time_to_pause_s=10.0)], check(time_to_pause_s=now_s)).verdict
 
 
-def test_the_worst_judged_criterion_decides() -> None:
-    """What was not judged takes nothing away and adds nothing; only of nothing judged nothing is said."""
-    passed, worn = steadiness_criterion(check()), settle_criterion([INSTALLED], check(settle=0.6))
-    failed, unknown = misread_criteria([], check(misreads=1))
+def criterion(name: str, verdict: Verdict, *, no_record: bool = False) -> Criterion:
+    """A part of a check with this verdict."""
+    return Criterion(name, "rule", "seen", verdict, no_record)
 
-    assert Verdict.PASS is overall([passed, unknown])
-    assert Verdict.CONDITIONAL is overall([passed, worn, unknown])
-    assert Verdict.FAIL is overall([passed, worn, failed])
-    assert Verdict.NOT_JUDGED is overall([unknown])
+
+@pytest.mark.parametrize(
+    ("others", "expected"),
+    [
+        ((), Verdict.PASS),
+        ((criterion("settle time", Verdict.CONDITIONAL),), Verdict.CONDITIONAL),
+        ((criterion("settle time", Verdict.CONDITIONAL), criterion("wiggle", Verdict.FAIL)), Verdict.FAIL),
+        ((criterion("watching", Verdict.NOT_JUDGED),), Verdict.CONDITIONAL),
+        ((criterion("pause", Verdict.NOT_JUDGED),), Verdict.PASS),
+        ((criterion("settings", Verdict.NOT_JUDGED, no_record=True),), Verdict.PASS),
+        ((criterion("pause", Verdict.FAIL),), Verdict.FAIL),
+    ],
+)
+def test_no_part_a_check_stands_for_is_dropped(others: tuple[Criterion, ...], expected: Verdict) -> None:
+    """What was not judged makes it conditional; only what lies beyond it, or has no record, may stand beside a pass."""
+    judged = [criterion(name, Verdict.PASS) for name in NEEDED]
+
+    assert expected is overall([*judged, *others], NEEDED, ("pause",))
+
+
+@pytest.mark.parametrize("name", NEEDED)
+@pytest.mark.parametrize("there", [True, False])
+def test_a_needed_part_without_a_judgement_leaves_no_verdict(name: str, *, there: bool) -> None:
+    """Not judged or not even there, it leaves the whole not judged; a fail beside it still fails."""
+    rest = [criterion(other, Verdict.PASS) for other in (*NEEDED, "wiggle") if other != name]
+    open_part = [criterion(name, Verdict.NOT_JUDGED)] if there else []
+
+    assert Verdict.NOT_JUDGED is overall([*rest, *open_part], NEEDED, NEEDED)
+    assert Verdict.FAIL is overall([*rest, *open_part, criterion("pause", Verdict.FAIL)], NEEDED)
+
+
+def test_nothing_at_all_is_no_pass() -> None:
+    """Without a single judgement there is no verdict, whatever is needed."""
+    assert Verdict.NOT_JUDGED is overall([], ())
 
 
 @pytest.mark.parametrize(
@@ -172,12 +205,25 @@ def test_a_measurement_is_read_off_the_trials() -> None:
         TimedTrial(Presence.OUT, True, samples([A, A]), samples([A] * 5, 0.2)),
         TimedTrial(Presence.OUT, False, samples([A, I]), samples([A] * 5, 0.2)),
     ]
-    found = measure(trials, [samples([I, I, I])], SwitchBehaviour.DIRECT, Circumstances("now"))
+    found = measure(trials, [TimedWatch(samples([I, I, I]), 0.2)], SwitchBehaviour.DIRECT, Circumstances("now"))
 
     assert (1, 0, 1, 1) == (found.in_trials, found.in_misreads, found.out_trials, found.out_misreads)
     assert [0.2] == pytest.approx(found.settle_s)
     assert 2 == found.unwanted_changes
     assert pytest.approx(0.4 + 0.4 + 0.6 + 0.2) == found.watched_s
+    assert 0 == found.cut_short
+
+
+def test_an_unread_trial_and_time_without_readings_count_for_nothing() -> None:
+    """Four of five readings known are too few (19 of 21 are five of five); a watch with a long gap is cut short."""
+    lost = Reading.UNKNOWN
+    trials = [TimedTrial(Presence.IN, True, samples([I, A]), samples([A, I, A, lost, A], 0.2))]
+    watch = (*samples([I, I]), *samples([I, I], 0.7))
+    found = measure(trials, [TimedWatch(watch, 0.8)], SwitchBehaviour.DIRECT, Circumstances("now"))
+
+    assert (0, 0, (), 0) == (found.in_trials, found.in_misreads, found.settle_s, found.unwanted_changes)
+    assert (pytest.approx(0.2), 1) == (found.watched_s, found.cut_short)
+    assert pytest.approx(0.1) == found.poll_gap_s
 
 
 def test_an_inverted_switch_is_measured_by_its_own_polarity() -> None:

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.patience import PATIENCE_S
+
 SCRIPT = Path(__file__).resolve().parents[2] / "scripts" / "simulate_diagnosis.py"
 RUNS = 30
 
@@ -16,7 +18,7 @@ pytestmark = pytest.mark.timeout(240)
 @pytest.fixture(scope="module", name="printed")
 def _printed() -> str:
     command = [sys.executable, str(SCRIPT), "--runs", str(RUNS), "--seed", "3"]
-    return subprocess.run(command, capture_output=True, text=True, check=True, timeout=220).stdout
+    return subprocess.run(command, capture_output=True, text=True, check=True, timeout=PATIENCE_S).stdout
 
 
 def figure(printed: str, title: str, label: str) -> float:

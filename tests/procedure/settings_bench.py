@@ -1,6 +1,6 @@
 """Plays the settings phases against a simulated printer in simulated time: no port, no person, no waiting."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 from typing import Any, Generic, Protocol, TypeVar
@@ -8,6 +8,7 @@ from typing import Any, Generic, Protocol, TypeVar
 from commission.dialect.commands import Effect
 from commission.dialect.framing import RawLine
 from commission.dialect.replies import ReplyKind, acknowledgement, classify
+from commission.evidence.findings.base import Finding
 from commission.procedure.message import Establish, Punch, Tell
 from commission.procedure.request import (
     Ask,
@@ -28,6 +29,7 @@ from commission.procedure.steps import Steps
 from commission.session import End, Exchange
 from tests.fake_printer.line import Host
 from tests.settings.memory import FakeMemory
+from tests.support.kept_findings import KeptFindings
 
 SHEET = Sheet("bench-3", "2026-03-14")
 T = TypeVar("T")
@@ -152,19 +154,15 @@ class Played(Generic[T]):
 
     result: T | None = None
     told: list[str] = field(default_factory=list)
-    findings: list[Establish] = field(default_factory=list)
+    findings: KeptFindings = field(default_factory=KeptFindings)
     punches: list[Punch] = field(default_factory=list)
     asked: list[str] = field(default_factory=list)
     files: dict[str, str] = field(default_factory=dict)
     interruption: Interruption | None = None
 
-    def finding(self, name: str) -> dict[str, Any]:
-        """The facts of the newest finding of that name."""
-        return dict(next(each.facts for each in reversed(self.findings) if each.name == name))
-
-    def said(self, name: str) -> str:
-        """The sentences of the newest finding of that name."""
-        return " ".join(next(each.sentences for each in reversed(self.findings) if each.name == name))
+    def said(self, kind: type[Finding]) -> str:
+        """The sentences of the newest finding of that kind."""
+        return " ".join(self.findings[kind].sentences)
 
 
 Answers = Mapping[str, object]
@@ -174,7 +172,7 @@ class SettingsBench:
     """Carries out the requests of a phase.
 
     Steer it by `answers`: pattern of keys to answer; what no pattern matches is answered yes. `earlier` is the book's
-    older findings by name; `spoil` changes what the book gives back.
+    older findings; `spoil` changes what the book gives back.
     """
 
     def __init__(
@@ -182,12 +180,12 @@ class SettingsBench:
         printer: FakePrinter,
         answers: Answers | None = None,
         *,
-        earlier: Mapping[str, Any] | None = None,
-        spoil: Callable[[dict[str, Any]], dict[str, Any]] = lambda facts: facts,
+        earlier: Iterable[Finding] = (),
+        spoil: Callable[[Finding], Finding] = lambda finding: finding,
     ) -> None:
         self.printer = printer
         self._answers = dict(answers or {})
-        self._earlier = dict(earlier or {})
+        self._earlier = KeptFindings(earlier)
         self._spoil = spoil
         self._released: dict[str, frozenset[Effect]] = {}
         self.entered: list[Enter] = []
@@ -217,7 +215,7 @@ class SettingsBench:
             case Tell():
                 played.told += [request.heading, *request.lines]
             case Establish():
-                played.findings.append(request)
+                played.findings.keep(request.finding)
             case Punch():
                 played.punches.append(request)
             case PhaseBegins() | PhaseEnds():
@@ -258,11 +256,11 @@ class SettingsBench:
                 return answer if isinstance(answer, str) else ""
         return answer
 
-    def _recall(self, request: Recall, played: Played[T]) -> dict[str, Any] | None:
+    def _recall(self, request: Recall, played: Played[T]) -> Finding | None:
         if request.earlier:
-            return self._earlier.get(request.name)
-        found = [each for each in played.findings if each.name == request.name]
-        return self._spoil(dict(found[-1].facts)) if found else None
+            return self._earlier.get(request.kind)
+        found = played.findings.get(request.kind)
+        return None if found is None else self._spoil(found)
 
     def _exchange(self, request: Ask) -> Exchange:
         effect = request.command.effect

@@ -1,27 +1,29 @@
 """Readings made into observations, and observations kept and read back."""
 
-import json
-
+import msgspec
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from commission.evidence.findings import loop
+from commission.evidence.observations import Observed
 from commission.judge.explanations import Hand, Observation
 from commission.procedure.candidates import (
     SLIPPED,
     SOUND,
-    as_facts,
     bench_tests,
     case_of,
     costs_of_tests,
-    from_facts,
+    for_record,
     measured,
+    observations_of,
     observed,
     restarted,
 )
 from commission.procedure.wiring import assessed
 from commission.vocabulary import Reading
 from commission.wiring.prediction import Probe
+from tests.support.codec import read_back
 
 A, I, U = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN  # noqa: E741 - the letters of the tables
 DECLARED = {"sensor": "switch", "contact": "NO", "to": "ground", "pull": "up", "absent": "high"}
@@ -68,18 +70,20 @@ def test_the_mirror_image_is_counted_the_other_way_round(readings: list[Reading]
 
 
 def test_observations_survive_the_record() -> None:
-    """Written as values and read back from JSON they are the same; a test nobody knows any more is left out."""
+    """Written into the book and read back they are the same; a test nobody knows any more is left out."""
     kept = [restarted(Probe.FILAMENT_IN, 0), measured(Probe.METER_SUPPLY_IN, 1, joined=True)]
-    facts = json.loads(json.dumps(as_facts(kept)))
+    unknown = Observed.of(Observation("held up to the light", 0, 5))
+    found = read_back(loop.TestsDone(observations=(*for_record(kept), unknown)))
 
-    assert kept == from_facts([*facts, facts[0] | {"test": "held up to the light"}])
+    assert kept == observations_of(found.observations)
 
 
 def test_observations_of_an_older_record_are_read() -> None:
     """A record that counted stretches and kept no runs is read as it stands."""
     old = {"test": "filament in", "positives": 4, "readings": 5, "restarted": False, "power_up": 0}
+    found = msgspec.convert({"name": "tests_done", "sentences": [], "observations": [old]}, loop.TestsDone)
 
-    assert [Observation("filament in", 4, 5)] == from_facts([old])
+    assert [Observation("filament in", 4, 5)] == observations_of(found.observations)
 
 
 def test_every_condition_of_a_wiring_is_a_candidate() -> None:

@@ -12,6 +12,7 @@ from commission.judge.condition import Measured
 from commission.judge.failsafe import UnpluggedResult
 from commission.judge.plan import Plan
 from commission.judge.polarity import TrialResult, look
+from commission.judge.power import PowerSeen
 from commission.judge.schedule import Prompt
 from commission.link.identity import PortIdentity
 from commission.procedure.check_criteria import Worked, criteria_of
@@ -56,21 +57,29 @@ def worked(*, misread: bool = False, wiggle: Reading = Reading.ACTIVE, **more: o
         series.results.append(TrialResult(presence, reading))
     series.cycles = 6
     series.finding = look(series.results, cycles_done=6)
-    watched = WatchTaken(readings(wiggle, 600), 60.0, 0.1)
+    watched = WatchTaken(readings(wiggle, 601), 60.0, 0.1)
     return Worked(series, watched, **more)  # type: ignore[arg-type]
+
+
+def power_up(reading: Reading) -> UnpluggedResult:
+    """One power-up with the sensor unplugged, after a power-off that was seen."""
+    return UnpluggedResult((reading,) * 105, watched=True, power=PowerSeen.POWER_OFF)
+
+
+CONDITION = Condition(Identity(firmware_name="ExampleFW"), "filament", ON)
 
 
 def verdicts(subject: Subject = SUBJECT, hands: Worked | None = None) -> dict[str, Verdict]:
     """The verdict of each criterion."""
-    condition = Condition(Identity(firmware_name="ExampleFW"), "filament", ON)
-    return {each.name: each.verdict for each in criteria_of(subject, condition, hands or Worked())}
+    return {each.name: each.verdict for each in criteria_of(subject, CONDITION, hands or Worked())}
 
 
 def test_a_clean_brief_check_leaves_open_what_it_cannot_know() -> None:
     """Six clean cycles and a steady wiggle pass; restart, unplugged wire and pause are not judged."""
     found = verdicts(hands=worked())
 
-    assert {"polarity", "wiggle", "misreads", "steadiness"} == {n for n, v in found.items() if v is Verdict.PASS}
+    passed = {"polarity", "wiggle", "misreads", "steadiness", "trials set aside"}
+    assert passed == {name for name, verdict in found.items() if verdict is Verdict.PASS}
     assert {"watching after a restart", "unplugged", "pause", "time to pause"} <= {
         name for name, verdict in found.items() if verdict is Verdict.NOT_JUDGED
     }
@@ -96,7 +105,7 @@ def test_a_steady_wrong_wiggle_fails() -> None:
 @pytest.mark.parametrize(("reading", "verdict"), [(Reading.INACTIVE, Verdict.PASS), (Reading.ACTIVE, Verdict.FAIL)])
 def test_an_unplugged_input_reads_out(reading: Reading, verdict: Verdict) -> None:
     """In a full check the unplugged input must read out in both power-ups."""
-    unplugged = (UnpluggedResult((reading,) * 21),) * 2
+    unplugged = (power_up(reading),) * 2
 
     assert verdict is verdicts(hands=worked(unplugged=unplugged))["unplugged"]
 
@@ -104,7 +113,7 @@ def test_an_unplugged_input_reads_out(reading: Reading, verdict: Verdict) -> Non
 @pytest.mark.parametrize(("reading", "verdict"), [(Reading.INACTIVE, Verdict.PASS), (Reading.ACTIVE, Verdict.FAIL)])
 def test_a_plug_pulled_at_the_sensor_is_judged_where_it_was_pulled(reading: Reading, verdict: Verdict) -> None:
     """A cable that holds the line by itself fails a check; where nobody pulled that plug there is no such criterion."""
-    found = verdicts(hands=worked(at_sensor=UnpluggedResult((reading,) * 21)))
+    found = verdicts(hands=worked(at_sensor=power_up(reading)))
 
     assert verdict is found["unplugged at the sensor"]
     assert "unplugged at the sensor" not in verdicts(hands=worked())
@@ -177,6 +186,16 @@ def test_open_items_follow_the_verdicts() -> None:
 
     assert {PunchClass.UNSAFE, PunchClass.INCOMPLETE} == {item.grade for item in played.items}
     assert all(item.cure for item in played.items)
+
+
+def test_a_power_off_that_was_not_seen_leaves_an_item_of_its_own() -> None:
+    """The unplug test is then conditional, and the item says how to have it seen; a fail keeps the usual cure."""
+    told = replace(power_up(Reading.INACTIVE), power=PowerSeen.WORD)
+    found = criteria_of(SUBJECT, CONDITION, worked(unplugged=(told, told)))
+    items = {item.text.partition(":")[0]: item for item in ScriptedPhase().play(open_items(found)).items}
+
+    assert PunchClass.INCOMPLETE is items["Unplugged"].grade
+    assert "its lights go out" in items["Unplugged"].cure
 
 
 def test_each_kind_of_check_has_its_name() -> None:

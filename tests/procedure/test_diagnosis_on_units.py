@@ -2,15 +2,18 @@
 
 import pytest
 
+from commission.evidence.findings import loop
+from commission.evidence.findings.cause import Diagnosis
+from commission.evidence.findings.wiring import NoMeter
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
-from commission.procedure.candidates import NO_METER, bench_tests
-from commission.procedure.diagnose import Weighed, diagnose, weigh
+from commission.procedure.candidates import bench_tests
+from commission.procedure.diagnose import diagnose, weigh
 from commission.procedure.find_cause import find_cause
 from commission.procedure.loop_check import loop_check
-from commission.procedure.message import Establish
 from commission.procedure.response import Interrupted
 from commission.procedure.tests_done import seen_before
+from commission.procedure.weighed import Weighed
 from commission.procedure.wiring import assessed
 from commission.vocabulary import PunchClass
 from commission.wiring.installation import WiringError
@@ -53,7 +56,7 @@ UNITS = [
 
 def first_class(hands: ScriptedHands) -> set[str]:
     """The members of the class in front."""
-    return set(hands.findings["diagnosis"].facts["classes"][0]["members"])
+    return set(hands.findings[Diagnosis].classes[0].members)
 
 
 @pytest.mark.parametrize(("unit", "answers", "members"), UNITS, ids=[unit for unit, _, _ in UNITS])
@@ -63,10 +66,10 @@ def test_the_fault_of_each_unit_comes_out_in_front(unit: str, answers: dict[str,
 
     hands.carry_out(diagnose(assessed(answers), [], PLAN, SWITCH))
 
-    facts = hands.findings["diagnosis"].facts
+    found = hands.findings[Diagnosis]
     assert members == first_class(hands)
-    assert facts["decided"] is not bool({"as-declared"} & members)
-    assert facts["classes"][0]["weight"] > (0.6 if "as-declared" in members else 0.9)
+    assert found.decided is not bool({"as-declared"} & members)
+    assert found.classes[0].weight > (0.6 if "as-declared" in members else 0.9)
 
 
 @pytest.mark.parametrize(
@@ -99,9 +102,9 @@ def test_the_cures_of_motor_noise_begin_with_the_way_of_the_cable() -> None:
     seen = hands.carry_out(seen_before())
     hands.carry_out(diagnose(assessed(TWO_WIRES), seen, PLAN, SWITCH))
 
-    first = hands.findings["diagnosis"].facts["classes"][0]
-    assert "away from those of motors" in first["cures"][0]
-    assert "noise" not in " ".join(one["test"] for one in hands.findings["tests_done"].facts["observations"])
+    first = hands.findings[Diagnosis].classes[0]
+    assert "away from those of motors" in first.cures[0]
+    assert "noise" not in " ".join(one.test for one in hands.findings[loop.TestsDone].observations)
 
 
 def test_without_a_release_the_machine_does_not_move() -> None:
@@ -119,10 +122,10 @@ def test_a_dirty_lens_is_told_from_a_dead_cable_by_nothing_at_hand() -> None:
 
     hands.carry_out(diagnose(assessed(LIGHT_GATE), [], PLAN, SWITCH))
 
-    cures = " ".join(hands.findings["diagnosis"].facts["classes"][0]["cures"])
+    cures = " ".join(hands.findings[Diagnosis].classes[0].cures)
     assert {"output-dead", "signal-broken"} <= first_class(hands)
     assert "Clean the lens" in cures
-    assert any("one class" in said for said in hands.findings["diagnosis"].sentences)
+    assert any("one class" in said for said in hands.findings[Diagnosis].sentences)
 
 
 def test_a_board_that_goes_down_in_a_test_ends_the_diagnosis() -> None:
@@ -157,7 +160,7 @@ def test_without_a_meter_the_meter_is_asked_for_once() -> None:
 def test_a_meter_that_was_not_there_before_is_not_asked_for() -> None:
     """Who said earlier in the run that no meter is at hand is not asked for one."""
     hands = ScriptedHands("input-driven")
-    hands.findings[NO_METER] = Establish(NO_METER)
+    hands.findings.keep(NoMeter())
     hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
 
     assert not [question for question in hands.questions if "meter," in question]
@@ -212,8 +215,8 @@ def test_a_test_by_hand_waits_until_the_hand_is_ready() -> None:
     place = hands.asked.index("diagnose.worked_by_hand.ready")
 
     assert ["diagnose.worked_by_hand"] * 2 == hands.asked[place + 1 : place + 3]
-    worked = [one for one in hands.findings["tests_done"].facts["observations"] if "by hand" in one["test"][:20]]
-    assert {42} == {one["readings"] for one in worked}
+    worked = [one for one in hands.findings[loop.TestsDone].observations if "by hand" in one.test]
+    assert {42} == {one.readings for one in worked}
 
 
 def test_two_shots_that_disagree_say_nothing() -> None:
@@ -230,7 +233,7 @@ def test_two_shots_that_disagree_say_nothing() -> None:
     hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
 
     assert any("do not agree" in told for told in hands.told)
-    tests = {one["test"] for one in hands.findings["tests_done"].facts["observations"]}
+    tests = {one.test for one in hands.findings[loop.TestsDone].observations}
     assert "lever worked by hand, filament out" not in tests
 
 
@@ -238,7 +241,7 @@ def test_ten_trials_with_filament_out_come_before_a_sensor_is_sound() -> None:
     """From nothing, a sound sensor is withdrawn from ten times at least, and is still only likely."""
     hands = ScriptedHands("sound")
     hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
-    sentences = " ".join(hands.findings["diagnosis"].sentences)
+    sentences = " ".join(hands.findings[Diagnosis].sentences)
 
     assert hands.asked.count("diagnose.filament_out") >= 10
     assert "Not decided; likeliest" in sentences
@@ -249,7 +252,7 @@ def test_no_screen_speaks_of_bits_or_priors_or_certainty(unit: str) -> None:
     """Neither what is told nor what is found names the arithmetic; nothing is 100 %, and one fault is assumed."""
     hands = ScriptedHands(unit)
     hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
-    said = " ".join([*hands.told, *hands.questions, *hands.findings["diagnosis"].sentences])
+    said = " ".join([*hands.told, *hands.questions, *hands.findings[Diagnosis].sentences])
 
     assert [] == [word for word in ("bits", "prior", "100 %", "posterior", "entropy") if word in said]
     assert "One fault is assumed" in said
@@ -284,10 +287,10 @@ def test_on_paper_the_next_test_is_named_and_none_is_asked() -> None:
 
     hands.carry_out(weigh(assessed(TWO_WIRES), seen, asks=False))
 
-    facts = hands.findings["diagnosis"].facts
-    assert facts["next_test"] in {test.name for test in bench_tests()}
+    found = hands.findings[Diagnosis]
+    assert found.next_test in {test.name for test in bench_tests()}
     assert {""} == set(hands.asked)
-    assert 1.0 == pytest.approx(sum(group["weight"] for group in facts["classes"]) + facts["unlikely_together"])
+    assert 1.0 == pytest.approx(sum(group.weight for group in found.classes) + found.unlikely_together)
 
 
 def test_a_dangerous_test_is_named_and_not_asked() -> None:
@@ -297,9 +300,9 @@ def test_a_dangerous_test_is_named_and_not_asked() -> None:
 
     hands.carry_out(weigh(assessed(THREE_WIRES), seen, asks=False))
 
-    facts = hands.findings["diagnosis"].facts
-    assert "filament in" in facts["unsafe"]
-    assert "meter" in facts["next_test"]
+    found = hands.findings[Diagnosis]
+    assert "filament in" in found.unsafe
+    assert "meter" in (found.next_test or "")
 
 
 def test_a_motion_wheel_has_no_wiring_to_diagnose() -> None:

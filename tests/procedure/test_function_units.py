@@ -6,6 +6,17 @@ import pytest
 
 from commission.conductor.conductor import Ended
 from commission.conductor.made_safe import Doing
+from commission.evidence.findings.function import (
+    FilamentChanged,
+    FunctionTest,
+    Gates,
+    LongWait,
+    Pause,
+    PowerCycle,
+    RealRunout,
+    WireWord,
+)
+from commission.evidence.talk import ReleaseAsked
 from commission.judge.volume import cross_section_mm2
 from commission.link.identity import PortIdentity
 from commission.procedure.change_over import ANSWERS_WITHIN_S
@@ -14,10 +25,11 @@ from commission.procedure.function_walk import function_walk
 from commission.procedure.identity import PrinterMarks, Surroundings
 from commission.procedure.response import InterruptionKind
 from commission.procedure.walk import Walked
-from commission.vocabulary import Outcome, PunchClass, Verdict
+from commission.vocabulary import Outcome, PunchClass, Reading, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
 from tests.support.device_bench import RUN, DeviceBench
+from tests.support.made import begun
 
 MOTION = ("G0", "G1", "G28", "M600")
 HEAT = ("M104 S2", "M109", "M140 S6", "M190")
@@ -39,9 +51,9 @@ def bench_of(unit: str, folder: Path, *, gear_free: bool = True) -> DeviceBench:
     return bench
 
 
-def shut_gate(bench: DeviceBench) -> object:
+def shut_gate(bench: DeviceBench) -> str:
     """The gate that the record names as the finding."""
-    return bench.desk.findings["gates"].facts["first_shut"]
+    return bench.desk.findings[Gates].first_shut
 
 
 @pytest.mark.parametrize(
@@ -90,7 +102,7 @@ async def test_the_gates_are_summed_up_first(tmp_path: Path, unit: str, said: st
 
     await function_job(bench)
 
-    assert bench.desk.findings["gates"].sentences[0].startswith(said)
+    assert bench.desk.findings[Gates].sentences[0].startswith(said)
 
 
 async def test_a_printer_that_cannot_be_answered_is_not_moved(tmp_path: Path) -> None:
@@ -113,7 +125,7 @@ async def test_a_host_job_that_the_board_knows_nothing_of_does_not_pause(tmp_pat
 
     assert ended.result is not None
     assert (Verdict.FAIL, "job") == (ended.result.verdict, shut_gate(bench))
-    assert "No runout was announced either." in bench.desk.findings["pause"].sentences
+    assert "No runout was announced either." in bench.desk.findings[Pause].sentences
     assert "M75" not in bench.received
 
 
@@ -126,7 +138,7 @@ async def test_a_warm_test_with_everything_in_it_passes(tmp_path: Path) -> None:
     assert ended.result is not None
     assert Verdict.PASS is ended.result.verdict
     assert ["C"] == [item.grade.value for item in bench.desk.items]  # a real print was not looked at
-    assert bench.desk.findings["long_wait"].facts["reason"] == "the nozzle was left to cool and heated again."
+    assert bench.desk.findings[LongWait].reason == "the nozzle was left to cool and heated again."
     assert bench.received.index("M155 S5") < bench.received.index("M104 S200")
 
 
@@ -138,19 +150,20 @@ async def test_fewer_pauses_than_three_are_no_pass(tmp_path: Path) -> None:
 
     assert ended.result is not None
     assert Verdict.CONDITIONAL is ended.result.verdict
-    assert "2 pauses planned: a pass takes 3 and a real runout." in bench.desk.findings["function_test"].sentences
+    assert "2 pauses planned: a pass takes 3 and a real runout." in bench.desk.findings[FunctionTest].sentences
 
 
 async def test_the_release_of_heat_names_the_material(tmp_path: Path) -> None:
-    """A warm test without a named material asks for it, and its release names material and temperature."""
+    """A warm test without a named material asks for it; its release names both, the fumes, and to stay until cool."""
     bench = bench_of("sound", tmp_path)
     given: dict[str, bool | str] = {"function.material": "PETG", "function.release": False}
     bench.answers = lambda key: given.get(key)  # noqa: PLW0108 - the type of the answers
 
     await function_job(bench, Mode.WARM, celsius=235.0)
 
-    (asked,) = bench.entries("release_asked")
-    assert "The nozzle is heated to 235 °C and PETG is extruded." in asked.facts["lines"]
+    (asked,) = bench.entries(ReleaseAsked)
+    assert "The nozzle is heated to 235 °C and PETG is extruded." in asked.lines
+    assert "Hot plastic gives off fumes: ventilate. Stay with the printer until it is cool." in asked.lines
 
 
 async def test_the_length_is_the_predicted_one_within_a_block_and_a_gap(tmp_path: Path) -> None:
@@ -159,13 +172,16 @@ async def test_the_length_is_the_predicted_one_within_a_block_and_a_gap(tmp_path
     await function_job(bench)
     speed_mm_s = 5.0 / cross_section_mm2(1.75)
 
-    pauses = [entry.facts["facts"] for entry in bench.entries("finding") if entry.facts["name"] == "pause"]
+    pauses = bench.desk.findings.of(Pause)
 
     assert 4 == len(pauses)
     for pause in pauses:
-        assert pause["agrees"]
-        allowed_mm = speed_mm_s * BLOCK_S + speed_mm_s * pause["gap_s"]
-        assert abs(pause["length_mm"] - (20.0 + pause["queue_mm"])) <= allowed_mm
+        assert pause.agrees
+        assert pause.gap_s is not None
+        assert pause.length_mm is not None
+        assert pause.queue_mm is not None
+        allowed_mm = speed_mm_s * BLOCK_S + speed_mm_s * pause.gap_s
+        assert abs(pause.length_mm - (20.0 + pause.queue_mm)) <= allowed_mm
 
 
 async def test_nothing_moves_heats_or_permits_without_its_release(tmp_path: Path) -> None:
@@ -188,7 +204,7 @@ async def test_another_printer_on_the_port_is_asked_nothing_but_who_it_is(tmp_pa
     bench.answers = lambda key: False if key == "identity.same" else None
     port = PortIdentity("0403:6001", "A50285BI", "1-2", "/dev/ttyUSB0")
     here = Surroundings("bench-3", port, others={"bench-4": PrinterMarks(port)})
-    bench.book.append(RUN, "run_started", {"tag": "bench-3", "purpose": "function"})
+    bench.book.append(RUN, begun(RUN, "function"))
 
     ended = await bench.run(function_walk(FunctionPlan(leftover_max_mm=22), "R. Okafor", here))
 
@@ -221,7 +237,7 @@ async def test_what_is_left_out_stands_with_its_reason(tmp_path: Path) -> None:
 
     assert ended.result is not None
     assert Verdict.CONDITIONAL is ended.result.verdict
-    assert "left out: no switch in reach." == bench.desk.findings["power_cycle"].facts["reason"]
+    assert "left out: no switch in reach." == bench.desk.findings[PowerCycle].reason
 
 
 async def test_the_choice_that_disables_the_sensor_is_never_made(tmp_path: Path) -> None:
@@ -248,8 +264,8 @@ async def test_filament_pushed_in_late_is_seen_on_the_second_look(tmp_path: Path
     ended = await function_job(bench, pauses=1)
 
     assert Outcome.COMPLETE is ended.outcome
-    assert bench.desk.findings["change"].facts["resumed"]
-    assert not bench.desk.findings["change"].facts["blind"]
+    assert bench.desk.findings[FilamentChanged].resumed
+    assert not bench.desk.findings[FilamentChanged].blind
 
 
 async def test_what_the_printer_asks_after_a_runout_in_the_change_is_answered_at_once(tmp_path: Path) -> None:
@@ -284,8 +300,8 @@ async def test_a_pull_before_the_moves_is_no_fault_of_the_printer(tmp_path: Path
 
     assert ended.result is not None
     assert Verdict.CONDITIONAL is ended.result.verdict
-    pauses = [entry.facts["facts"]["verdict"] for entry in bench.entries("finding") if entry.facts["name"] == "pause"]
-    assert ["not judged", *4 * ["pass"]] == pauses  # the last is the one with a runout in the change
+    pauses = [pause.verdict for pause in bench.desk.findings.of(Pause)]
+    assert [Verdict.NOT_JUDGED, *4 * [Verdict.PASS]] == pauses  # the last is the one with a runout in the change
     assert 1 == bench.desk.asked.count("pause.was_in")
     assert [] == [item for item in bench.desk.items if item.grade is PunchClass.UNSAFE]
 
@@ -328,8 +344,7 @@ async def test_what_a_mode_cannot_show_stands_as_left_out(tmp_path: Path) -> Non
     await function_job(bench)
 
     said = "left out: a cold test extrudes and heats nothing."
-    for name in ("real_runout", "long_wait"):
-        assert said == bench.desk.findings[name].facts["reason"]
+    assert (said, said) == (bench.desk.findings[RealRunout].reason, bench.desk.findings[LongWait].reason)
 
 
 async def test_the_pause_settles_the_wording(tmp_path: Path) -> None:
@@ -337,7 +352,8 @@ async def test_the_pause_settles_the_wording(tmp_path: Path) -> None:
     bench = bench_of("sound", tmp_path)
     await function_job(bench, pauses=1)
 
-    assert {"reading": "active", "word": "TRIGGERED"} == dict(bench.desk.findings["wire_word"].facts)
+    found = bench.desk.findings[WireWord]
+    assert (Reading.ACTIVE, "TRIGGERED") == (found.reading, found.word)
 
 
 async def test_a_card_job_is_written_and_watched(tmp_path: Path) -> None:
@@ -352,7 +368,7 @@ async def test_a_card_job_is_written_and_watched(tmp_path: Path) -> None:
     assert [] == [line for line in bench.received if line.startswith(MOTION)]
     assert ended.result is not None
     assert Verdict.CONDITIONAL is ended.result.verdict
-    assert 3 == bench.desk.findings["function_test"].facts["pauses"]
+    assert 3 == bench.desk.findings[FunctionTest].pauses
 
 
 async def test_a_card_job_that_has_ended_is_started_once_more(tmp_path: Path) -> None:
@@ -371,7 +387,7 @@ async def test_a_card_job_that_has_ended_is_started_once_more(tmp_path: Path) ->
     await function_job(bench, Mode.CARD)
 
     assert 2 == bench.desk.asked.count("function.card_started")
-    assert 3 == bench.desk.findings["function_test"].facts["pauses"]
+    assert 3 == bench.desk.findings[FunctionTest].pauses
     assert [] == [item for item in bench.desk.items if item.grade is PunchClass.UNSAFE]
 
 

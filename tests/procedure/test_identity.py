@@ -10,12 +10,12 @@ from commission.dialect.commands import Effect, show_message
 from commission.dialect.framing import RawLine
 from commission.dialect.identity import _COMMON_UUID, Identity
 from commission.dialect.replies import classify
+from commission.evidence.findings import meeting
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
 from commission.procedure.background import Background
 from commission.procedure.identity import (
-    FINDING,
     Match,
     PrinterMarks,
     Surroundings,
@@ -32,6 +32,7 @@ from commission.procedure.response import Interrupted, InterruptionKind
 from commission.procedure.settings_record import Sheet
 from commission.procedure.walk import walk
 from commission.session import End, Exchange
+from tests.support.on_record import marks_on_record
 from tests.support.scripted_phase import ScriptedPhase
 
 CHIP = "1a86:7523"
@@ -45,6 +46,11 @@ OWN_UUID = "0f8e4d2c-1111-4222-8333-944455566677"
 def marks(port: PortIdentity, uuid: str = "", firmware: str = FIRMWARE, machine: str = MACHINE) -> PrinterMarks:
     """The marks of an invented printer."""
     return PrinterMarks(port, uuid, firmware, machine)
+
+
+def on_record(port: PortIdentity, uuid: str = "") -> meeting.PrinterMarks:
+    """The finding that holds the marks of an invented printer."""
+    return marks_on_record(marks(port, uuid))
 
 
 def at(port: PortIdentity, **changed: str) -> PortIdentity:
@@ -86,23 +92,23 @@ def test_the_first_run_has_nothing_to_compare_with() -> None:
 
     assert Match.FIRST is played.result.match
     assert [] == played.asked
-    assert Match.FIRST.value == played.findings[FINDING].facts["match"]
+    assert Match.FIRST.value == played.findings[meeting.PrinterMarks].match
 
 
 def test_the_same_printer_is_not_asked_about() -> None:
     """A known serial number needs no question; another firmware on it is said."""
-    phase = ScriptedPhase(recalled={FINDING: marks(WITH_SERIAL).facts()})
+    phase = ScriptedPhase(recalled=[on_record(WITH_SERIAL)])
     played = phase.play(same_printer(Surroundings("bench-3", WITH_SERIAL), Identity(firmware_name="ExampleFW 3")))
 
     assert [] == played.asked
     assert played.result.firmware_changed
-    assert "Its firmware is another than on record." in played.findings[FINDING].sentences
+    assert "Its firmware is another than on record." in played.findings[meeting.PrinterMarks].sentences
 
 
 def test_a_swapped_printer_ends_the_run_before_anything_is_sent() -> None:
     """Where the serial number differs and the operator says no, nothing was asked of the printer, and no mark kept."""
     sent: list[Request] = []
-    phase = ScriptedPhase({"identity.same": False}, {FINDING: marks(WITH_SERIAL).facts()}, other=sent.append)
+    phase = ScriptedPhase({"identity.same": False}, [on_record(WITH_SERIAL)], other=sent.append)
 
     with pytest.raises(Interrupted) as broken:
         phase.play(same_printer(Surroundings("bench-3", at(WITH_SERIAL, serial_number="B2")), Identity()))
@@ -113,18 +119,18 @@ def test_a_swapped_printer_ends_the_run_before_anything_is_sent() -> None:
 
 def test_the_operator_may_know_better() -> None:
     """With a yes the run goes on, and the record says that it looked like another printer."""
-    phase = ScriptedPhase(recalled={FINDING: marks(WITH_SERIAL).facts()})
+    phase = ScriptedPhase(recalled=[on_record(WITH_SERIAL)])
     played = phase.play(same_printer(Surroundings("bench-3", at(WITH_SERIAL, serial_number="B2")), Identity()))
 
     assert ["identity.same"] == played.asked
     assert Match.DIFFERENT is played.result.match
-    assert "another printer" in played.findings[FINDING].sentences[0]
+    assert "another printer" in played.findings[meeting.PrinterMarks].sentences[0]
 
 
 def test_with_nobody_near_doubt_ends_the_run() -> None:
     """Unattended nothing is asked: what cannot be told is not gone on with."""
     here = Surroundings("bench-3", SOCKET, attended=False)
-    phase = ScriptedPhase(recalled={FINDING: marks(at(SOCKET, path="socket://127.0.0.1:1")).facts()})
+    phase = ScriptedPhase(recalled=[on_record(at(SOCKET, path="socket://127.0.0.1:1"))])
 
     with pytest.raises(Interrupted, match="nobody is there"):
         phase.play(same_printer(here, Identity(firmware_name=FIRMWARE, machine=MACHINE)))
@@ -155,9 +161,12 @@ def test_twins_without_a_place_cannot_be_told_apart(places: tuple[str, str]) -> 
 
 
 def test_marks_survive_the_record() -> None:
-    """Written as values and read back they are the same."""
+    """What a run found of the printer gives the next run the same marks."""
     for port, uuid in ((WITH_SERIAL, OWN_UUID), (NO_SERIAL, ""), (SOCKET, "")):
-        assert marks(port, uuid) == PrinterMarks.from_facts(marks(port, uuid).facts())
+        announced = Identity(firmware_name=FIRMWARE, machine=MACHINE, uuid=uuid or None)
+        played = ScriptedPhase().play(same_printer(Surroundings("bench-3", port), announced))
+
+        assert marks(port, uuid) == PrinterMarks.on_record(played.findings[meeting.PrinterMarks])
 
 
 class FakeDisplay:
@@ -187,7 +196,7 @@ def test_the_tag_is_shown_under_a_release_that_moves_nothing() -> None:
 
     assert [show_message("bench-3").text] == display.sent
     assert [frozenset({Effect.HOST})] == [release.effects for release in display.released]
-    assert played.findings["proved"].facts["seen"] is True
+    assert played.findings[meeting.TagShown].seen is True
 
 
 def test_without_the_release_nothing_is_shown() -> None:
@@ -196,7 +205,7 @@ def test_without_the_release_nothing_is_shown() -> None:
     played = ScriptedPhase(other=display).play(prove("bench-3"))
 
     assert [] == display.sent
-    assert played.findings["proved"].facts["seen"] is None
+    assert played.findings[meeting.TagShown].seen is None
 
 
 def test_the_wrong_display_ends_the_run() -> None:
@@ -223,7 +232,7 @@ def test_a_repair_by_a_reflash_first_asks_whose_printer_it_is() -> None:
     """A run that begins with a reflash keeps no settings and opens no hold point at another printer than on record."""
     sent: list[str] = []
     background = Background(Surroundings("bench-3", SOCKET), Calendar(date(2031, 3, 14), date(2031, 3, 14)))
-    phase = ScriptedPhase({"identity.same": False}, {FINDING: marks(SOCKET, OWN_UUID).facts()}, other=answering(sent))
+    phase = ScriptedPhase({"identity.same": False}, [on_record(SOCKET, OWN_UUID)], other=answering(sent))
     steps = walk(Plan(seed=1, cycles=6), "R. Okafor", Advice.INVERT_LOGIC, background, Sheet("bench-3", "2031-03-14"))
 
     with pytest.raises(Interrupted) as broken:
@@ -242,7 +251,7 @@ def test_what_a_broken_off_run_left_on_is_put_back_at_its_own_printer_only(
     """A printer known by its unique number is not asked about; another one, or one without a record, is."""
     now = Identity(firmware_name=FIRMWARE, machine=MACHINE, uuid=OWN_UUID.replace("0f", "1f"))
     here = Surroundings("bench-3", SOCKET)
-    recalled = {} if before is None else {FINDING: before.facts()}
+    recalled = [] if before is None else [marks_on_record(before)]
     played = ScriptedPhase({"identity.same": True}, recalled_here=recalled).play(left_on_here(here, now))
 
     assert asked is ("identity.same" in played.asked)

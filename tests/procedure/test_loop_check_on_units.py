@@ -2,15 +2,19 @@
 
 import pytest
 
+from commission.evidence.findings import loop
+from commission.evidence.findings.cause import Diagnosis
+from commission.evidence.findings.loop import MovingWiggleLeftOut, StartUp
+from commission.evidence.findings.wiring import PredictedAndMeasured
 from commission.judge.plan import Plan
 from commission.procedure.loop_check import LoopChecked, loop_check
 from commission.procedure.response import Interrupted
 from commission.procedure.resume import Change, Progress
 from commission.procedure.steps import Steps, establish
 from commission.procedure.tests_done import seen_before
-from commission.procedure.wiring import assessed
+from commission.procedure.wiring import assessed, wiring_found
 from commission.procedure.wiring_walk import explained, follow_up, prepare_wiring
-from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour, Verdict
+from commission.vocabulary import FailSafe, Presence, PunchClass, Reading, SwitchBehaviour, Verdict
 from tests.procedure.unit_hands import ScriptedHands
 
 SWITCH = "filament"
@@ -63,8 +67,8 @@ def test_the_start_up_reading_is_taken_after_the_power_cycle() -> None:
     _, hands = checked("sound")
 
     assert hands.asked.index("unplug.reconnect") < hands.asked.index("start_up")
-    facts = hands.findings["start_up"].facts
-    assert ("in", "active", "active") == (facts["presence"], facts["reading"], facts["expected"])
+    start = hands.findings[StartUp]
+    assert (Presence.IN, Reading.ACTIVE, Reading.ACTIVE) == (start.presence, start.reading, start.expected)
 
 
 def test_a_start_up_that_reads_otherwise_is_an_open_item() -> None:
@@ -80,7 +84,7 @@ def test_a_start_up_that_reads_otherwise_is_an_open_item() -> None:
     hands.answer_with(answer)
     hands.carry_out(loop_check(PLAN, SWITCH))
 
-    assert "inactive" == hands.findings["start_up"].facts["reading"]
+    assert Reading.INACTIVE is hands.findings[StartUp].reading
     assert any("After the power cycle" in item.text for item in hands.items)
 
 
@@ -105,8 +109,8 @@ def test_a_board_that_goes_down_is_kept_as_a_restart_and_weighed_at_once() -> No
     with pytest.raises(Interrupted):
         hands.carry_out(explained(loop_check(PLAN, SWITCH)))
 
-    assert [True] == [one["restarted"] for one in hands.findings["tests_done"].facts["observations"]]
-    assert ["exchanged"] == hands.findings["diagnosis"].facts["classes"][0]["members"]
+    assert [True] == [one.restarted for one in hands.findings[loop.TestsDone].observations]
+    assert ("exchanged",) == hands.findings[Diagnosis].classes[0].members
     assert PunchClass.UNSAFE in {item.grade for item in hands.items}
 
 
@@ -129,7 +133,7 @@ def test_trials_outlast_a_link_that_is_lost_in_the_unplug_test() -> None:
 
 
 def _declare(answers: dict[str, str]) -> Steps[None]:
-    yield from establish("wiring", answers=assessed(answers).answers)
+    yield from establish(wiring_found(assessed(answers)))
 
 
 @pytest.mark.parametrize(
@@ -173,7 +177,7 @@ def test_nothing_moves_without_a_release(refused: str) -> None:
     _, hands = checked("sound", "no" if refused == "moving_how" else "motors", **{refused: False})
 
     assert [] == hands.sent
-    assert "moving_wiggle_left_out" in hands.findings
+    assert MovingWiggleLeftOut in hands.findings
 
 
 def test_measured_agrees_with_predicted_on_a_sound_unit_and_not_on_a_swapped_one() -> None:
@@ -184,7 +188,7 @@ def test_measured_agrees_with_predicted_on_a_sound_unit_and_not_on_a_swapped_one
         hands.carry_out(_declare(TWO_WIRES))
         hands.answer_with({"diagnose.now": False}.get)
         hands.carry_out(follow_up(found, PLAN, SWITCH))
-        agree[unit] = [row["agrees"] for row in hands.findings["predicted_and_measured"].facts["rows"]]
+        agree[unit] = [row.agrees for row in hands.findings[PredictedAndMeasured].rows]
 
     assert {"sound": [True] * 4, "inverted-by-contact": [False, False, True, True]} == agree
 
@@ -200,7 +204,7 @@ def test_a_failed_check_leads_to_the_diagnosis_and_a_clean_one_does_not() -> Non
         asked[unit] = "diagnose.now" in hands.asked
 
     assert {"sound": False, "cable-chafed": True} == asked
-    assert ["signal-to-ground"] == hands.findings["diagnosis"].facts["classes"][0]["members"]
+    assert ("signal-to-ground",) == hands.findings[Diagnosis].classes[0].members
 
 
 def test_every_phase_may_be_left_out_with_a_reason() -> None:

@@ -4,9 +4,10 @@ from datetime import date
 
 import pytest
 
+from commission.evidence.findings.meeting import Consent, NextCheck
 from commission.judge.interval import FULL, Demand, History, next_interval
 from commission.procedure.consent import consent
-from commission.procedure.next_check import NAME, Calendar, next_check
+from commission.procedure.next_check import Calendar, next_check
 from tests.support.scripted_phase import Played, ScriptedPhase
 
 TODAY = date(2031, 3, 14)
@@ -19,7 +20,7 @@ USE = {
 }
 
 
-def agreed(calendar: Calendar, answers: dict[str, object], **recalled: dict[str, object]) -> Played[None]:
+def agreed(calendar: Calendar, answers: dict[str, object], *recalled: NextCheck) -> Played[None]:
     """The phase with these answers."""
     return ScriptedPhase(answers, recalled).play(next_check(calendar))
 
@@ -27,22 +28,21 @@ def agreed(calendar: Calendar, answers: dict[str, object], **recalled: dict[str,
 def test_the_usual_intervals_take_two_answers() -> None:
     """Thirty days for the brief check, 182 for the full one (common practice, no source), once the owner agrees."""
     played = agreed(FIRST, {})
-    facts = played.findings[NAME].facts
+    found = played.findings[NextCheck]
 
     assert ["next_check.usual", "next_check.agreed"] == played.asked
-    assert ("2031-04-13", "2031-09-12", True) == (facts["brief_due"], facts["full_due"], facts["agreed"])
+    assert ("2031-04-13", "2031-09-12", True) == (found.brief_due, found.full_due, found.agreed)
 
 
 def test_the_dates_follow_from_the_use() -> None:
     """Worked out, the full date is that of the interval for this use, with every assumption in the record."""
     found = next_interval(Demand(50, 1, 8), History(0, 1.0), FULL)
-    played = agreed(FIRST, USE)
-    facts = played.findings[NAME].facts
+    dates = agreed(FIRST, USE).findings[NextCheck]
 
-    assert found.due(TODAY).isoformat() == facts["full_due"]
-    assert found.calculated_days == facts["calculated_days"]
-    assert any("Assumed" in sentence for sentence in played.findings[NAME].sentences)
-    assert "At once" in " ".join(played.findings[NAME].sentences)
+    assert found.due(TODAY).isoformat() == dates.full_due
+    assert found.calculated_days == dates.calculated_days
+    assert any("Assumed" in sentence for sentence in dates.sentences)
+    assert "At once" in " ".join(dates.sentences)
 
 
 def test_a_long_clean_history_reaches_the_usual_limit() -> None:
@@ -50,61 +50,63 @@ def test_a_long_clean_history_reaches_the_usual_limit() -> None:
     calendar = Calendar(TODAY, date(2021, 3, 14))
     played = agreed(calendar, USE | {"next_check.runouts_per_year": "2", "next_check.tolerated_per_year": "1"})
 
-    assert played.findings[NAME].facts["calculated_days"] > 182
-    assert "2031-09-12" == played.findings[NAME].facts["full_due"]
+    assert (played.findings[NextCheck].calculated_days or 0) > 182
+    assert "2031-09-12" == played.findings[NextCheck].full_due
 
 
 def test_hidden_failures_shorten_the_calculation() -> None:
     """Failures that only checks found make the calculated interval shorter."""
     long_ago = date(2025, 3, 14)
-    clean = agreed(Calendar(TODAY, long_ago), dict(USE)).findings[NAME].facts["calculated_days"]
-    failed = agreed(Calendar(TODAY, long_ago, hidden_failures=3), dict(USE)).findings[NAME].facts["calculated_days"]
+    clean = agreed(Calendar(TODAY, long_ago), dict(USE)).findings[NextCheck].calculated_days
+    failed = agreed(Calendar(TODAY, long_ago, hidden_failures=3), dict(USE)).findings[NextCheck].calculated_days
 
+    assert failed is not None
+    assert clean is not None
     assert failed < clean
 
 
 def test_a_brief_check_leaves_the_full_date() -> None:
     """The full check stays due when it was, and the brief one is never later."""
     calendar = Calendar(TODAY, date(2031, 1, 1), full=False, full_due=date(2031, 4, 1))
-    facts = agreed(calendar, {}).findings[NAME].facts
+    found = agreed(calendar, {}).findings[NextCheck]
 
-    assert ("2031-04-01", "2031-04-01") == (facts["brief_due"], facts["full_due"])
+    assert ("2031-04-01", "2031-04-01") == (found.brief_due, found.full_due)
 
 
 def test_an_overdue_full_check_stays_overdue_after_a_brief_one() -> None:
     """Its date is not moved, that is said, and the next brief check lies ahead all the same."""
     calendar = Calendar(TODAY, date(2031, 1, 1), full=False, full_due=date(2031, 3, 1))
-    found = agreed(calendar, {}).findings[NAME]
+    found = agreed(calendar, {}).findings[NextCheck]
 
-    assert ("2031-04-13", "2031-03-01") == (found.facts["brief_due"], found.facts["full_due"])
+    assert ("2031-04-13", "2031-03-01") == (found.brief_due, found.full_due)
     assert "The full check was due by 2031-03-01 and still is: a brief one does not replace it." in found.sentences
 
 
 def test_a_printer_never_tested_whole_gets_a_full_check_next() -> None:
     """Where only brief checks are on record the next check is a full one, at the brief one's date."""
-    found = agreed(Calendar(TODAY, TODAY, full=False), {}).findings[NAME]
+    found = agreed(Calendar(TODAY, TODAY, full=False), {}).findings[NextCheck]
 
-    assert ("2031-04-13", "2031-04-13") == (found.facts["brief_due"], found.facts["full_due"])
+    assert ("2031-04-13", "2031-04-13") == (found.brief_due, found.full_due)
     assert any("the next check is to be a full one" in said for said in found.sentences)
 
 
 def test_the_use_is_remembered() -> None:
     """What was said last time is offered, and a yes takes it."""
-    earlier = agreed(FIRST, dict(USE)).findings[NAME].facts
-    played = agreed(FIRST, {"next_check.usual": False}, next_check=dict(earlier))
+    earlier = agreed(FIRST, dict(USE)).findings[NextCheck]
+    played = agreed(FIRST, {"next_check.usual": False}, earlier)
 
     assert ["next_check.usual", "next_check.as_before", "next_check.agreed"] == played.asked
-    assert earlier["full_due"] == played.findings[NAME].facts["full_due"]
+    assert earlier.full_due == played.findings[NextCheck].full_due
 
 
 def test_the_owner_may_want_another_date() -> None:
     """Without agreement the owner's own date is taken, once it is one, and the record says whose it is."""
     answers = {"next_check.agreed": False, "next_check.own_date": ["next week", "2031-03-14", "2031-05-01"]}
     played = agreed(FIRST, answers)
-    facts = played.findings[NAME].facts
+    found = played.findings[NextCheck]
 
-    assert ("2031-04-13", "2031-05-01") == (facts["brief_due"], facts["full_due"])
-    assert (False, True) == (facts["agreed"], facts["owners_own"])
+    assert ("2031-04-13", "2031-05-01") == (found.brief_due, found.full_due)
+    assert (False, True) == (found.agreed, found.owners_own)
     assert "is no date" in " ".join(played.told)
     assert "is not after today" in " ".join(played.told)
 
@@ -113,7 +115,7 @@ def test_a_date_that_never_comes_is_not_asked_for_ever() -> None:
     """After five texts that are no date the proposed one stands, and that is said."""
     played = agreed(FIRST, {"next_check.agreed": False, "next_check.own_date": "yes"})
 
-    assert "2031-09-12" == played.findings[NAME].facts["full_due"]
+    assert "2031-09-12" == played.findings[NextCheck].full_due
     assert 5 == played.asked.count("next_check.own_date")
 
 
@@ -130,7 +132,4 @@ def test_either_answer_about_consent_is_kept(granted: bool) -> None:
     played = ScriptedPhase({"consent.unattended": granted}).play(consent("R. Okafor"))
 
     assert granted is played.result
-    assert (granted, "R. Okafor") == (
-        played.findings["consent"].facts["granted"],
-        played.findings["consent"].facts["by"],
-    )
+    assert (granted, "R. Okafor") == (played.findings[Consent].granted, played.findings[Consent].by)

@@ -2,6 +2,7 @@
 
 import pytest
 
+from commission.evidence.findings import loop
 from commission.judge.plan import Plan
 from commission.procedure.replay import played_back
 from commission.procedure.request import Confirm, TakeTrial
@@ -22,7 +23,7 @@ def phase(switch: str = "filament") -> Steps[tuple[bool, Reading]]:
     taken = yield from take(
         TakeTrial(1, 12, 1, Instruction.INSERT, Presence.IN, switch, plan.countdown_s, 1, plan.dwell_s)
     )
-    yield from establish("read", "It was read.")
+    yield from establish(loop.TestsDone(sentences=("It was read.",), observations=()))
     return ready, taken.dwell[0].reading
 
 

@@ -1,12 +1,16 @@
 """The reserve phase and the offer of a function test, by answers alone."""
 
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, TypeVar
 
 import pytest
 
 from commission.dialect.runout import RunoutControl
-from commission.judge.reserve import Reserve
+from commission.evidence.findings import function
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.function import FilamentPathMeasured
+from commission.judge.reserve import Path, Reserve
+from commission.judge.volume import Queue
 from commission.procedure.as_found import AsFound
 from commission.procedure.function_offer import not_offered, offered_function_test, with_function
 from commission.procedure.function_plan import FunctionPlan, Mode
@@ -16,7 +20,9 @@ from commission.procedure.request import Choose, Confirm, Enter, Request
 from commission.procedure.reserve import offered_reserve
 from commission.procedure.steps import Steps
 from commission.vocabulary import PunchClass, Verdict
+from tests.support.kept_findings import KeptFindings
 
+F = TypeVar("F", bound=Finding)
 LENGTHS = {
     "reserve.trip_to_gear": "40",
     "reserve.gear_to_nozzle": "60",
@@ -47,9 +53,9 @@ def played(steps: Steps[Any], answers: Mapping[str, bool | str]) -> tuple[object
                 response = None
 
 
-def found_in(asked: list[Request], name: str) -> Mapping[str, Any]:
-    """The facts of a finding among what was yielded."""
-    return next(each.facts for each in asked if isinstance(each, Establish) and each.name == name)
+def found_in(asked: list[Request], kind: type[F]) -> F:
+    """The finding of this kind among what was yielded."""
+    return KeptFindings(each.finding for each in asked if isinstance(each, Establish))[kind]
 
 
 def test_the_reserve_is_worked_out_from_two_lengths() -> None:
@@ -58,9 +64,13 @@ def test_the_reserve_is_worked_out_from_two_lengths() -> None:
 
     assert isinstance(reserve, Reserve)
     assert (22, 20, False) == (reserve.leftover_max_mm, reserve.leftover_mm, reserve.refused)
-    facts = found_in(asked, "reserve")
-    assert (True, 22) == (facts["done"], facts["leftover_max_mm"])
-    assert str(facts["picture_svg"]).startswith("<svg")
+    found = found_in(asked, function.Reserve)
+    assert (True, 22) == (found.done, found.leftover_max_mm)
+    assert (
+        FilamentPathMeasured.of(Path(40, gear_to_nozzle_mm=60, queue=Queue(3, "a queue as entered"), leftover_mm=20))
+        == found.path
+    )
+    assert found.drawn_before is None
     assert not any(isinstance(each, Punch) for each in asked)
 
 
@@ -87,11 +97,13 @@ def test_a_leftover_that_does_not_fit_is_an_open_item(to_gear: str, grade: Punch
 def test_the_job_is_asked_for_and_named(answers: dict[str, bool | str], queue_mm: float, assumed: str) -> None:
     """Short moves, long straight ones, or a queue that is known: the finding says which job it is reckoned for."""
     reserve, asked = played(offered_reserve(10.0), {"reserve.trip_to_gear": "400", **answers})
-    said = next(each.sentences for each in asked if isinstance(each, Establish) and each.name == "reserve")
+    found = found_in(asked, function.Reserve)
 
     assert isinstance(reserve, Reserve)
+    assert found.path is not None
+    assert assumed in found.path.job
     assert 10 + queue_mm == pytest.approx(reserve.pause_after_mm, abs=0.05)
-    assert any("Reckoned for this job" in sentence and assumed in sentence for sentence in said)
+    assert any("Reckoned for this job" in sentence and assumed in sentence for sentence in found.sentences)
 
 
 def test_where_nothing_is_unloaded_no_grip_is_asked_for() -> None:
@@ -108,7 +120,8 @@ def test_a_reserve_left_out_is_said() -> None:
     reserve, asked = played(offered_reserve(20.0), {"reserve.now": False})
 
     assert reserve is None
-    assert {"done": False} == dict(found_in(asked, "reserve"))
+    said = "The filament reserve was left out: whether the leftover fits is not known."
+    assert function.Reserve(sentences=(said,), done=False) == found_in(asked, function.Reserve)
 
 
 def test_a_function_test_left_out_stands_with_its_reason() -> None:
@@ -118,7 +131,7 @@ def test_a_function_test_left_out_stands_with_its_reason() -> None:
     tested, asked = played(offered_function_test(found, None, None), answers)
 
     assert tested is None
-    assert "no time today" == found_in(asked, "function_test")["reason"]
+    assert "no time today" == found_in(asked, function.FunctionTest).reason
     assert [PunchClass.INCOMPLETE] == [each.grade for each in asked if isinstance(each, Punch)]
 
 
@@ -127,7 +140,7 @@ def test_a_function_test_that_was_not_offered_is_said(verdict: Verdict) -> None:
     """After a loop check that failed or was not judged the record says why no function test was offered."""
     _, asked = played(not_offered(verdict), {})
 
-    assert "the loop check" in str(found_in(asked, "function_test")["reason"])
+    assert "the loop check" in found_in(asked, function.FunctionTest).reason
 
 
 @pytest.mark.parametrize(

@@ -5,6 +5,15 @@ from typing import Any
 
 import pytest
 
+from commission.dialect.runout import RunoutControl
+from commission.dialect.switches import SwitchState
+from commission.evidence.findings import loop
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.function import FunctionTest
+from commission.evidence.findings.meeting import ChangesSince, TakenOver
+from commission.evidence.findings.reported import RunoutControlAsFound, SwitchesAsFound, runout_values
+from commission.evidence.findings.settings import MemoryFails, NoStorage, SettingsAsFound
+from commission.judge.acceptance import Criterion
 from commission.judge.advice import Advice
 from commission.link.identity import PortIdentity
 from commission.procedure import as_found, backup, function_test, loop_check
@@ -14,7 +23,7 @@ from commission.procedure.function_test import function_tested_again
 from commission.procedure.identity import Match, PrinterMarks
 from commission.procedure.loop_check import loop_checked_again
 from commission.procedure.resume import Change, Continuation, Progress, take_up
-from commission.procedure.settings_record import AS_FOUND, SettingsRecord
+from commission.procedure.settings_record import SettingsRecord
 from commission.procedure.steps import Steps, establish
 from commission.vocabulary import FailSafe, Reading, SwitchBehaviour, Verdict
 from tests.support.scripted_phase import ScriptedPhase
@@ -25,32 +34,38 @@ CONTINUATION = Continuation(
 )
 
 
+CARRIED_OUT, READ_BACK = NoStorage(sentences=("Carried out.",)), MemoryFails(sentences=("Read back.",))
+"""Stand for what a phase finds when it is carried out, and when it is read back."""
+
+
 def phase() -> Steps[str]:
     """A phase that says that it was carried out."""
-    yield from establish("carried_out", "Carried out.")
+    yield from establish(CARRIED_OUT)
     return "fresh"
 
 
 def revive(kept: Mapping[str, Any]) -> Steps[str | None]:
     """Its result from the book."""
-    yield from establish("revived", "Read back.")
+    yield from establish(READ_BACK)
     return None if kept.get("lost") else f"from the book {kept['x']}"
 
 
-def result(progress: Progress, voided_by: frozenset[Change] = frozenset()) -> tuple[str, set[str]]:
+def result(progress: Progress, voided_by: frozenset[Change] = frozenset()) -> tuple[str, list[Finding]]:
     """What the phase comes to, and which findings it leaves."""
     played = ScriptedPhase().play(progress.unless_done("a", voided_by, phase(), revive))
-    return played.result, set(played.findings)
+    return played.result, list(played.findings)
 
 
 def test_a_done_phase_is_not_done_again() -> None:
     """Its result is read back from the book, and the record says that it stands."""
-    assert ("from the book 1", {"revived", "resume.a"}) == result(Progress({"a": {"x": 1}}))
+    stands = TakenOver(sentences=("Already done in this run and still valid: a.",), phase="a")
+
+    assert ("from the book 1", [READ_BACK, stands]) == result(Progress({"a": {"x": 1}}))
 
 
 def test_a_run_from_the_start_does_every_phase() -> None:
     """Without a run before there is nothing to read back."""
-    assert ("fresh", {"carried_out"}) == result(Progress())
+    assert ("fresh", [CARRIED_OUT]) == result(Progress())
 
 
 @pytest.mark.parametrize("change", Change)
@@ -68,7 +83,8 @@ def test_a_result_the_book_does_not_hold_is_no_result() -> None:
     outcome, findings = result(Progress({"a": {"lost": True}}))
 
     assert "fresh" == outcome
-    assert {"revived", "resume.a", "carried_out"} == findings
+    said = "Done before and void now, so it is done again: a (the book does not hold all it found)."
+    assert [READ_BACK, TakenOver(sentences=(said,), phase="a", void=True), CARRIED_OUT] == findings
 
 
 @pytest.mark.parametrize(
@@ -88,7 +104,7 @@ def test_what_has_changed_since_is_found_out(
     played = ScriptedPhase(answers).play(take_up(CONTINUATION, now, match))
 
     assert changes == played.result.changes
-    assert sorted(change.name.lower() for change in changes) == played.findings["changes_since"].facts["changes"]
+    assert tuple(sorted(change.name.lower() for change in changes)) == played.findings[ChangesSince].changes
     assert CONTINUATION.done == played.result.done
 
 
@@ -96,7 +112,7 @@ def test_a_run_from_the_start_is_asked_nothing() -> None:
     """Nothing is asked and nothing recorded where no run is taken up."""
     played = ScriptedPhase().play(take_up(None, NOW, Match.SAME))
 
-    assert ([], {}) == (played.asked, played.findings)
+    assert ([], []) == (played.asked, list(played.findings))
 
 
 def test_each_phase_declares_what_voids_it() -> None:
@@ -109,39 +125,52 @@ def test_each_phase_declares_what_voids_it() -> None:
 
 def test_the_states_as_found_come_back() -> None:
     """Switches and runout control are those that were written."""
-    recalled: dict[str, dict[str, Any]] = {
-        "switches_as_found": {"switches": [{"name": "filament", "wire_word": "shut", "reading": "active"}]},
-        "runout_control_as_found": {"supported": True, "enabled": False, "distance_mm": 20.0},
-    }
+    control = RunoutControl(supported=True, enabled=False, distance_mm=20.0)
+    recalled = [
+        SwitchesAsFound.of([SwitchState("filament", "shut", Reading.ACTIVE)], ()),
+        RunoutControlAsFound(**runout_values(control)),
+    ]
     found = ScriptedPhase(recalled_here=recalled).play(as_found_again({"switch": "filament"})).result
 
     assert found is not None
     assert "filament" == found.switch
     assert [(Reading.ACTIVE, "shut")] == [(state.reading, state.wire_word) for state in found.switches]
-    assert (False, 20.0) == (found.runout.enabled, found.runout.distance_mm)
+    assert control == found.runout
     assert ScriptedPhase().play(as_found_again({"switch": "filament"})).result is None
 
 
 def test_a_loop_check_comes_back() -> None:
     """Verdict, polarity, fail-safe finding and advice are those that were written."""
-    criterion = {"name": "polarity", "rule": "Direct", "observed": "Direct.", "verdict": "pass"}
-    recalled: dict[str, dict[str, Any]] = {
-        "acceptance": {"verdict": "conditional pass", "criteria": [criterion]},
-        "fail_safe": {"fail_safe": "fail-safe"},
-        "advice": {"advice": Advice.NONE.value},
-        "polarity": {"behaviour": "direct"},
-    }
+    criterion = Criterion("polarity", "Direct", "Direct.", Verdict.PASS)
+    recalled = [
+        loop.Acceptance(verdict=Verdict.CONDITIONAL, criteria=loop.criteria_of([criterion])),
+        loop.FailSafeFound(fail_safe=FailSafe.SAFE, power_ups=2),
+        loop.Advised(advice=Advice.NONE),
+        loop.Polarity(
+            behaviour=SwitchBehaviour.DIRECT,
+            decided=True,
+            odds=2703.0,
+            runner_up=SwitchBehaviour.NO_RELATION,
+            contradictions=0,
+            trials=12,
+            cycles=6,
+            voided=0,
+            lost=0,
+            weights={"direct": 1.0},
+        ),
+    ]
     found = ScriptedPhase(recalled_here=recalled).play(loop_checked_again({})).result
 
     assert found is not None
-    assert (Verdict.CONDITIONAL, SwitchBehaviour.DIRECT) == (found.acceptance.verdict, found.behaviour)
+    assert (Verdict.CONDITIONAL, (criterion,)) == (found.acceptance.verdict, found.acceptance.criteria)
+    assert SwitchBehaviour.DIRECT is found.behaviour
     assert (FailSafe.SAFE, Advice.NONE) == (found.fail_safe, found.advice)
     assert ScriptedPhase().play(loop_checked_again({})).result is None
 
 
 def test_a_function_test_comes_back() -> None:
     """Its verdict, its reasons and the gate that was shut are those that were written."""
-    recalled = {"function_test": {"verdict": "fail", "first_shut": "enabled", "reasons": ["It did not pause."]}}
+    recalled = [FunctionTest(verdict=Verdict.FAIL, first_shut="enabled", reasons=("It did not pause.",))]
     found = ScriptedPhase(recalled_here=recalled).play(function_tested_again({})).result
 
     assert found is not None
@@ -152,7 +181,7 @@ def test_a_function_test_comes_back() -> None:
 def test_settings_kept_come_back() -> None:
     """The record is the one that was proven; a phase that kept none has nothing to give back."""
     record = SettingsRecord(("echo:  M92 X80.00 Y80.00 Z400.00 E93.00",), "printer", "2031-03-14")
-    phase_of = ScriptedPhase(recalled_here={AS_FOUND: record.facts()})
+    phase_of = ScriptedPhase(recalled_here=[SettingsAsFound(**record.values())])
 
     assert record == phase_of.play(kept_again({"kept": True})).result
     assert phase_of.play(kept_again({"kept": False})).result is None

@@ -1,13 +1,14 @@
 """An installation taken up again around its reflash: nothing that was done is asked again, nothing is forgotten."""
 
 from collections.abc import Mapping
-from dataclasses import fields
 from typing import Any
 
 import pytest
 
 from commission.dialect.identity import identity_of
 from commission.dialect.runout import RunoutControl
+from commission.evidence.findings.function import Reserve
+from commission.evidence.findings.settings import SettingsAfterReflash
 from commission.judge.acceptance import Acceptance
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
@@ -19,11 +20,12 @@ from commission.procedure.backup import backup
 from commission.procedure.loop_check import LoopChecked
 from commission.procedure.reserve import offered_reserve, reserved_again
 from commission.procedure.resume import Change, Progress
-from commission.procedure.settings_record import AFTER_REFLASH, SettingsRecord
+from commission.procedure.settings_record import SettingsRecord
 from commission.procedure.settings_walk import offered_reflash, offered_watching
 from commission.procedure.wiring_walk import follow_up
 from commission.vocabulary import FailSafe, SwitchBehaviour, Verdict
 from tests.procedure.settings_bench import SHEET, FakeUnit, Played, SettingsBench
+from tests.support.codec import read_back
 from tests.support.scripted_phase import ScriptedPhase
 
 Kept = Mapping[str, Mapping[str, Any]]
@@ -90,7 +92,8 @@ def test_a_run_broken_off_in_the_reflash_looks_after_the_settings_first() -> Non
     played = bench.play(offered_reflash(SHEET, record, identity_of(unit.ask("M115")), progress))
 
     assert ["reflash.afresh", "restore.now", "restore.skip_reason"] == played.asked
-    assert "defaults" in played.finding(AFTER_REFLASH)["fate"] or "changed" in played.finding(AFTER_REFLASH)["fate"]
+    fate = played.findings[SettingsAfterReflash].fate
+    assert "defaults" in fate or "changed" in fate
     assert any("first of all, what became of the settings" in line for line in played.told)
 
 
@@ -120,12 +123,11 @@ def test_a_reserve_comes_back() -> None:
     """Every value is the one that was worked out; one that was left out has nothing to give back."""
     found = reserve(Path(60.0, gear_to_nozzle_mm=45.0, leftover_mm=20.0))
     answers = {"reserve.trip_to_gear": "60", "reserve.gear_to_nozzle": "45", "reserve.job": "short"}
-    facts = ScriptedPhase(answers).play(offered_reserve(20.0)).findings["reserve"].facts
-    again = ScriptedPhase(recalled_here={"reserve": facts}).play(reserved_again({})).result
+    kept = ScriptedPhase(answers).play(offered_reserve(20.0)).findings[Reserve]
+    again = ScriptedPhase(recalled_here=[read_back(kept)]).play(reserved_again({})).result
 
     assert found == again
-    assert set(facts) >= {each.name for each in fields(found)}
-    assert ScriptedPhase(recalled_here={"reserve": {"done": False}}).play(reserved_again({})).result is None
+    assert ScriptedPhase(recalled_here=[Reserve(done=False)]).play(reserved_again({})).result is None
     assert ScriptedPhase().play(reserved_again({})).result is None
 
 

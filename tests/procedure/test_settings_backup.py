@@ -1,16 +1,24 @@
 """The settings as found: read twice the same, kept whole, proven from the book, and explained."""
 
-import json
-
 import pytest
+from msgspec import structs
 
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.settings import (
+    BackupProven,
+    SettingsAsFound,
+    SettingsNotKept,
+    SettingsPlausibility,
+    StoredValues,
+)
 from commission.procedure.backup import backup, backup_of_capture, earlier_record
 from commission.procedure.settings_reading import MOST_READS, read_settings
-from commission.procedure.settings_record import AS_FOUND, SettingsRecord
+from commission.procedure.settings_record import SettingsRecord
 from commission.procedure.stored_values import stored_values
 from commission.settings.snapshot import NoReport, snapshot_of_capture
 from tests.procedure.settings_bench import SHEET, FakeStore, FakeUnit, Played, SettingsBench
 from tests.settings.reports import GENERATIONS, MESH, NEWER, OLDER
+from tests.support.codec import read_back
 
 
 class Wavering(FakeStore):
@@ -38,7 +46,7 @@ class Mute(FakeStore):
         return [f'echo:Unknown command: "{text}"', "ok"]
 
 
-def taken(printer: FakeStore | FakeUnit, **earlier: object) -> Played[SettingsRecord | None]:
+def taken(printer: FakeStore | FakeUnit, *earlier: SettingsAsFound) -> Played[SettingsRecord | None]:
     """The backup of this printer."""
     return SettingsBench(printer, earlier=earlier).play(backup(SHEET, "ExampleFW 2.1.2", {"Switches": ["x_min: open"]}))
 
@@ -54,10 +62,10 @@ def test_a_report_of_every_generation_is_kept_and_proven(name: str) -> None:
     played = taken(FakeStore(GENERATIONS[name], ""))
 
     assert played.result is not None
-    facts = json.loads(json.dumps(played.finding(AS_FOUND)))
-    assert played.result == SettingsRecord.from_facts(facts)
-    assert snapshot_of_capture("\n".join(facts["lines"]).encode()).digest == facts["digest"]
-    assert played.finding("backup_proven")["proven"] is True
+    found = read_back(played.findings[SettingsAsFound])
+    assert played.result == SettingsRecord.on_record(found)
+    assert snapshot_of_capture("\n".join(found.lines).encode()).digest == found.digest
+    assert played.findings[BackupProven].proven
 
 
 def test_only_questions_are_asked() -> None:
@@ -73,8 +81,8 @@ def test_a_wavering_report_is_asked_for_until_two_agree() -> None:
     """Two reports in a row have to be the same; three that waver are asked for again."""
     played = taken(Wavering(OLDER, 3))
 
-    assert 5 == played.finding(AS_FOUND)["reads"]
-    assert played.finding("backup_proven")["proven"] is True
+    assert 5 == played.findings[SettingsAsFound].reads
+    assert played.findings[BackupProven].proven
 
 
 def test_a_report_that_never_agrees_is_no_backup() -> None:
@@ -84,7 +92,7 @@ def test_a_report_that_never_agrees_is_no_backup() -> None:
 
     assert played.result is None
     assert MOST_READS == printer.sent.count("M503")
-    assert AS_FOUND not in [finding.name for finding in played.findings]
+    assert SettingsAsFound not in played.findings
     assert ["There is no settings record of this printer."] == [item.text for item in played.punches]
 
 
@@ -95,20 +103,20 @@ def test_a_printer_that_reports_nothing_is_told_so() -> None:
 
     assert played.result is None
     assert ["M503", "M205"] == printer.sent
-    assert "does not know the command" in played.said("settings_not_kept")
+    assert "does not know the command" in played.said(SettingsNotKept)
 
 
 def test_the_backup_is_not_proven_when_the_book_holds_something_else() -> None:
     """What is read back from the book is held against what the printer said; one changed value is no backup."""
 
-    def spoil(facts: dict[str, object]) -> dict[str, object]:
-        lines = [str(line).replace("E97.50", "E9.75") for line in facts["lines"]]  # type: ignore[attr-defined]
-        return {**facts, "lines": lines}
+    def spoil(found: Finding) -> Finding:
+        assert isinstance(found, SettingsAsFound)
+        return structs.replace(found, lines=tuple(line.replace("E97.50", "E9.75") for line in found.lines))
 
     played = SettingsBench(FakeStore(OLDER, ""), spoil=spoil).play(backup(SHEET, "", {}))
 
     assert played.result is None
-    assert played.finding("backup_proven")["proven"] is False
+    assert not played.findings[BackupProven].proven
 
 
 def test_the_readable_file_reads_back() -> None:
@@ -116,7 +124,7 @@ def test_the_readable_file_reads_back() -> None:
     played = taken(FakeStore(NEWER, ""))
     text = played.files["bench-3-settings-2026-03-14.txt"]
 
-    assert snapshot_of_capture(text.encode()).digest == played.finding(AS_FOUND)["digest"]
+    assert snapshot_of_capture(text.encode()).digest == played.findings[SettingsAsFound].digest
     assert "- x_min: open" in text.splitlines()
     assert "  - E: 97.50 steps/mm, extruder" in text.splitlines()
 
@@ -133,17 +141,17 @@ def test_the_plain_file_holds_the_restorable_lines() -> None:
 def test_a_jump_against_the_last_record_is_found() -> None:
     """A value twice what the printer's last record says looks wrong, with its line and range in the book."""
     earlier = as_record(NEWER.replace("E97.50", "E195.00"))
-    played = taken(FakeStore(NEWER, ""), settings_as_found=earlier.facts())
+    played = taken(FakeStore(NEWER, ""), SettingsAsFound(**earlier.values()))
 
-    found = played.finding("settings_plausibility")["findings"]
-    assert [("M92", "E", "jump")] == [(each["command"], each["letter"], each["kind"]) for each in found]
-    assert "M92 X80.00" in found[0]["line"]
+    found = played.findings[SettingsPlausibility].findings
+    assert [("M92", "E", "jump")] == [(each.command, each.letter, each.kind) for each in found]
+    assert "M92 X80.00" in found[0].line
 
 
 def test_a_record_that_cannot_be_read_is_told_and_left() -> None:
     """An earlier entry without settings is named to the operator and not compared with."""
-    broken = {**as_record(NEWER).facts(), "digest": "0" * 64}
-    bench = SettingsBench(FakeStore(NEWER, ""), earlier={AS_FOUND: broken})
+    broken = structs.replace(SettingsAsFound(**as_record(NEWER).values()), digest="0" * 64)
+    bench = SettingsBench(FakeStore(NEWER, ""), earlier=[broken])
     played = bench.play(earlier_record())
 
     assert played.result is None
@@ -156,7 +164,7 @@ def test_what_is_not_understood_is_kept_verbatim() -> None:
     lines = tuple(strange.splitlines())
     played = SettingsBench(FakeStore(OLDER, "")).play(backup_of_capture(lines, "console.txt", SHEET, ""))
 
-    assert ["echo:Wobble compensation 7 of 9"] == played.finding(AS_FOUND)["unrecognised"]
+    assert ("echo:Wobble compensation 7 of 9",) == played.findings[SettingsAsFound].unrecognised
     assert "  | echo:Wobble compensation 7 of 9" in played.files["bench-3-settings-2026-03-14.txt"].splitlines()
 
 
@@ -164,8 +172,8 @@ def test_a_capture_is_never_called_complete() -> None:
     """Whether a saved capture is whole is not known, so a record of one is not the proof a reflash waits for."""
     played = SettingsBench(FakeStore(OLDER, "")).play(backup_of_capture(tuple(MESH.splitlines()), "m.txt", SHEET, ""))
 
-    assert played.finding(AS_FOUND)["complete"] is False
-    assert "m.txt" == played.finding(AS_FOUND)["source"]
+    assert not played.findings[SettingsAsFound].complete
+    assert "m.txt" == played.findings[SettingsAsFound].source
 
 
 def test_no_settings_are_no_record() -> None:
@@ -199,7 +207,7 @@ def test_unsaved_tuning_lost_by_a_reload_is_put_back() -> None:
     answers = {"backup.working_enough": False}
     played = SettingsBench(printer, answers).play(stored_values(tuned))
 
-    assert "1 working values were not the stored ones" in played.said("stored_values")
+    assert "1 working values were not the stored ones" in played.said(StoredValues)
     assert "M92 X80.00 Y80.00 Z400.00 E99.90" in printer.report()
     assert ["backup.working_enough", "backup.reload", "backup.put_back", "restore.safe", "backup.save"] == played.asked
 
@@ -208,7 +216,7 @@ def test_a_reload_that_changes_nothing_says_so() -> None:
     """Where stored and working values are the same, that is said and nothing is offered."""
     played = SettingsBench(FakeStore(NEWER, ""), {"backup.working_enough": False}).play(stored_values(as_record(NEWER)))
 
-    assert "The stored values are the working values." == played.said("stored_values")
+    assert "The stored values are the working values." == played.said(StoredValues)
     assert "backup.put_back" not in played.asked
 
 

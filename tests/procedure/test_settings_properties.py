@@ -3,15 +3,17 @@
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from commission.evidence.findings.settings import Restore, SettingsAsFound
 from commission.procedure.backup import backup, backup_of_capture
 from commission.procedure.restore import restore
-from commission.procedure.settings_record import AS_FOUND, SettingsRecord
+from commission.procedure.settings_record import SettingsRecord
 from commission.procedure.settings_walk import offered_reflash
 from commission.procedure.steps import Steps
 from commission.settings.comparison import compare
 from commission.settings.difference import Difference
 from commission.settings.readable_file import AS_PRINTED, printed_part
 from commission.settings.snapshot import NoReport, snapshot_of_capture
+from commission.vocabulary import Verdict
 from tests.procedure.settings_bench import SHEET, FakeStore, FakeUnit, SettingsBench
 from tests.settings.reports import MESH, NEWER, OLDER, snapshot
 from tests.settings.test_restore_properties import DANGEROUS, assert_harmless, hostile_report, safe_report
@@ -38,7 +40,7 @@ def test_safe_values_come_back_through_a_reflash(as_found: str, defaults: str) -
     comparison = compare(played.result.snapshot, snapshot(printer.report()))
     assert [] == [item for item in comparison.items if item.difference is not Difference.SAME]
     if "restore.now" in played.asked:
-        assert "pass" == played.finding("restore")["verdict"]
+        assert Verdict.PASS is played.findings[Restore].verdict
 
 
 def sent_from(edited: str, current: str) -> list[str]:
@@ -101,8 +103,8 @@ def test_the_files_read_back_as_they_were() -> None:
     played = SettingsBench(unit).play(backup(SHEET, "ExampleFW", {}))
     text = played.files[f"bench-3-settings-{SHEET.day}.txt"]
 
-    assert played.finding(AS_FOUND)["digest"] == snapshot_of_capture(text.encode()).digest
-    assert tuple(played.finding(AS_FOUND)["lines"]) == printed_part(text.splitlines())
+    assert played.findings[SettingsAsFound].digest == snapshot_of_capture(text.encode()).digest
+    assert played.findings[SettingsAsFound].lines == printed_part(text.splitlines())
 
 
 def test_a_capture_that_is_no_readable_file_is_taken_whole() -> None:

@@ -4,6 +4,7 @@ import pytest
 
 from commission.dialect.commands import SETTINGS
 from commission.dialect.storage import storage_events_of
+from commission.evidence.findings.settings import RestoreSent, RestoreSource, RestoreStopped, SettingsAfterRestore
 from commission.procedure.restore import Restored, restore
 from commission.procedure.restore_batch import batches, plan_lines
 from commission.procedure.saving import Saved, outcome
@@ -89,7 +90,7 @@ def test_ticked_lines_can_be_decided_one_by_one() -> None:
     played = restored(printer, answers)
 
     assert ["M92", "M851"] == [line.split()[0] for line in settings_sent(printer)]
-    assert 2 == len(played.finding("restore_sent")["declined"])
+    assert 2 == len(played.findings[RestoreSent].declined)
 
 
 def test_nothing_released_sends_nothing() -> None:
@@ -107,15 +108,15 @@ def test_a_line_that_is_not_taken_stops_it() -> None:
     """The first line that does not read back stops the restore; what is in and what is not is said exactly."""
     printer = FakeStore(DEFAULTS, DEFAULTS, faults={2: "ignored"})
     played = restored(printer)
-    stopped = played.finding("restore_stopped")
+    stopped = played.findings[RestoreStopped]
 
     assert Verdict.FAIL is verdict(played)
-    assert 1 == len(stopped["proven"])
-    assert [settings_sent(printer)[1]] == stopped["doubtful"]
+    assert 1 == len(stopped.proven)
+    assert (settings_sent(printer)[1],) == stopped.doubtful
     assert 2 == len(settings_sent(printer))
-    assert stopped["not_sent"]
+    assert stopped.not_sent
     assert "M500" not in printer.sent
-    assert "Run `restore` again" in played.said("restore_stopped")
+    assert "Run `restore` again" in played.said(RestoreStopped)
 
 
 def test_a_lost_acknowledgement_is_settled_by_reading_back() -> None:
@@ -134,8 +135,8 @@ def test_a_restart_in_the_middle_ends_it_with_the_state_told() -> None:
 
     assert played.result is None
     assert played.interruption is not None
-    assert "none of these lines is in" in played.said("restore_stopped")
-    assert 2 == len(played.finding("restore_stopped")["proven"])
+    assert "none of these lines is in" in played.said(RestoreStopped)
+    assert 2 == len(played.findings[RestoreStopped].proven)
 
 
 def test_running_again_sends_only_what_still_differs() -> None:
@@ -191,8 +192,8 @@ def test_values_that_do_not_last_are_a_fail() -> None:
     played = restored(Forgetful(DEFAULTS, DEFAULTS))
 
     assert Verdict.FAIL is verdict(played)
-    assert len(played.finding("settings_after_restore")["lost"]) >= 4
-    assert "Did not last" in played.said("settings_after_restore")
+    assert len(played.findings[SettingsAfterRestore].lost) >= 4
+    assert "Did not last" in played.said(SettingsAfterRestore)
 
 
 @pytest.mark.parametrize(
@@ -248,7 +249,7 @@ def test_the_record_is_chosen_where_there_are_several() -> None:
 
     assert played.result is not None
     assert Verdict.PASS is played.result.verdict
-    assert "bench-3/2026-01-02/1" == played.finding("restore_source")["run"]
+    assert "bench-3/2026-01-02/1" == played.findings[RestoreSource].run
     assert snapshot(NEWER).digest == snapshot(printer.report()).digest
 
 

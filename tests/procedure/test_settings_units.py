@@ -8,11 +8,26 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from msgspec import structs
 
 from commission.dialect.framing import RawLine
 from commission.dialect.identity import Identity, identity_of
 from commission.dialect.replies import classify
 from commission.dialect.runout import RunoutControl
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.function import Reserve
+from commission.evidence.findings.meeting import LeftOut
+from commission.evidence.findings.settings import (
+    Afresh,
+    FirmwareFiles,
+    Reflash,
+    Restore,
+    SettingsAfterReflash,
+    SettingsAsLeft,
+    SettingsSaved,
+)
+from commission.evidence.talk import FileMark
+from commission.judge import reserve as lengths
 from commission.procedure.as_found import AsFound
 from commission.procedure.backup import backup
 from commission.procedure.reflash import look_after
@@ -30,7 +45,7 @@ from commission.settings.meaning import RestoreClass
 from commission.settings.plan_items import Decision
 from commission.settings.restore_plan import plan_restore
 from commission.settings.table_reader import standard_table
-from commission.vocabulary import PunchClass
+from commission.vocabulary import PunchClass, Verdict
 from tests.procedure.settings_bench import SHEET, Answers, FakeUnit, Played, SettingsBench
 from tests.settings.reports import snapshot
 from tests.support.scripted_phase import ScriptedPhase
@@ -99,16 +114,16 @@ def test_what_a_reflash_lost_comes_back(name: str) -> None:
     old, new, error, fate = COMES_BACK[name]
     unit = FakeUnit(old, new)
     done, played = carried_out(unit)
-    after = played.finding("settings_after_reflash")
+    after = played.findings[SettingsAfterReflash]
 
-    assert ([error] if error else []) == after["errors"]
-    assert fate == after["fate"]
-    assert played.finding("afresh")["done"] is True
+    assert ((error,) if error else ()) == after.errors
+    assert fate == after.fate
+    assert played.findings[Afresh].done
     assert [] == still_different(unit, done.record)
     unit.power_cycle()
     assert [] == still_different(unit, done.record)
     assert_only_allowed(unit, done)
-    assert "pass" == played.finding("restore")["verdict"]
+    assert Verdict.PASS is played.findings[Restore].verdict
 
 
 @pytest.mark.parametrize("name", ["another layout", "old to new forms"])
@@ -147,7 +162,7 @@ def test_a_save_that_fails_after_saying_stored_is_a_stop() -> None:
     unit = FakeUnit("tuned", "new-save-fails")
     _, played = carried_out(unit)
 
-    assert "failed" == played.finding("settings_saved")["saved"]
+    assert "failed" == played.findings[SettingsSaved].saved
     assert [] == [line for line in unit.sent if line.split()[0] not in QUESTIONS | RELEASED]
     assert any("does not hold" in item.text for item in played.punches)
 
@@ -157,7 +172,7 @@ def test_settings_that_survive_are_left_alone() -> None:
     unit = FakeUnit("tuned", "tuned")
     _, played = carried_out(unit, {"restore.now": False})
 
-    assert "survived" == played.finding("settings_after_reflash")["fate"]
+    assert "survived" == played.findings[SettingsAfterReflash].fate
     assert set(unit.sent) <= QUESTIONS
 
 
@@ -189,16 +204,19 @@ def test_the_hold_point_stays_shut_without_a_proven_backup() -> None:
         kept = yield from backup(SHEET, "", {})
         return (yield from offered_reflash(SHEET, kept, None))
 
+    def incomplete(found: Finding) -> Finding:
+        return structs.replace(found, complete=False)
+
     spoilt = SettingsBench(
         unit,
         {"reflash.stays": False, "reflash.without_backup": False, "way_back.*": False},
-        spoil=lambda facts: {**facts, "complete": False},
+        spoil=incomplete,
     )
     played = spoilt.play(steps())
 
     assert played.result is None
     assert "reflash.hold" not in played.asked
-    assert played.finding("reflash")["opened"] is False
+    assert not played.findings[Reflash].opened
 
 
 def test_a_worklist_that_is_not_ready_changes_nothing() -> None:
@@ -214,7 +232,8 @@ def test_no_way_back_is_an_open_item() -> None:
     """No file of the old firmware is a B item; both files stand in the record."""
     _, played = carried_out(FakeUnit("tuned", "new-layout"))
 
-    assert {"old": None, "new": None} == played.finding("way_back")
+    files = played.findings[FirmwareFiles]
+    assert (None, None) == (files.old, files.new)
     assert PunchClass.INCOMPLETE in {item.grade for item in played.punches if "no way back" in item.text}
 
 
@@ -233,7 +252,9 @@ def test_an_empty_file_is_no_way_back() -> None:
 
     assert ["empty.bin", "old.bin"] == asked
     assert "empty.bin is empty: there is no firmware in it. Check the path and type it again." in played.told
-    assert whole == played.findings["way_back"].facts["old"]
+    assert FileMark(name="old.bin", place="shelf", sha256="0" * 64, bytes=131072) == (
+        played.findings[FirmwareFiles].old
+    )
 
 
 def test_missing_thermal_protection_is_unsafe(tmp_path: Path) -> None:
@@ -307,7 +328,8 @@ def test_the_path_bounds_the_leftover_distance(allowed_mm: float, most_mm: float
     """Where the reserve was worked out, no more than the path allows can be typed; a path too short is unsafe."""
 
     def steps() -> Steps[Watching]:
-        yield from establish("reserve", done=True, leftover_max_mm=allowed_mm)
+        path = lengths.Path(allowed_mm + 20.0)  # less the usual queue, grip and uncertainty
+        yield from establish(Reserve.of(path, lengths.reserve(path), ()))
         return (yield from watching())
 
     bench = SettingsBench(FakeUnit("tuned"), {"watching.distance": "0"})
@@ -341,7 +363,7 @@ def test_leaving_the_record_out_keeps_the_reason() -> None:
 
     assert played.result is None
     assert [] == unit.sent
-    assert "nothing is tuned" in played.said("left_out")
+    assert "nothing is tuned" in played.said(LeftOut)
 
 
 def test_no_change_is_written() -> None:
@@ -353,7 +375,7 @@ def test_no_change_is_written() -> None:
 
     played = SettingsBench(FakeUnit("tuned")).play(steps())
 
-    assert "No change of settings was made." == played.said("settings_as_left")
+    assert "No change of settings was made." == played.said(SettingsAsLeft)
 
 
 def test_a_printer_that_does_not_watch_is_unsafe_when_left_so() -> None:

@@ -4,13 +4,14 @@ from collections.abc import Callable, Mapping
 
 import pytest
 
+from commission.evidence.findings.wiring import InputClaims, MechanicalCheck, MeterCheck, PinReported
 from commission.procedure.claims import input_claims
 from commission.procedure.mechanical import mechanical, sheet
 from commission.procedure.meter import Metered, meter
 from commission.procedure.response import Interrupted, Interruption, InterruptionKind
 from commission.procedure.wiring import assessed
 from commission.procedure.wiring_walk import prepare_wiring
-from commission.vocabulary import PunchClass, Verdict
+from commission.vocabulary import Level, Pull, PunchClass, Verdict
 from commission.wiring.installation import Installation
 from tests.procedure.unit_hands import ScriptedHands
 
@@ -23,7 +24,6 @@ THREE_WIRES = {
     "absent": "high",
 }
 RIGHT = {
-    "meter.plug": "free",
     "meter.supply_ground_in": "open",
     "meter.supply_ground_out": "open",
     "meter.signal_ground_in": "joined",
@@ -64,7 +64,7 @@ def test_a_sound_sensor_passes_the_meter_and_is_plugged_in_with_power_off() -> N
 
     assert Metered(Verdict.PASS, short=False) == found
     assert "meter.plug_in" in hands.asked
-    assert 4 == len(hands.findings["meter_check"].facts["observations"])
+    assert 4 == len(hands.findings[MeterCheck].observations)
 
 
 @pytest.mark.parametrize(
@@ -84,17 +84,17 @@ def test_a_joined_supply_is_called_a_short() -> None:
     found, hands = metered(supply_ground_out="joined")
 
     assert found.short
-    assert any("shorts the supply" in said for said in hands.findings["meter_check"].sentences)
+    assert any("shorts the supply" in said for said in hands.findings[MeterCheck].sentences)
 
 
 def test_a_line_that_was_skipped_is_not_judged_and_has_its_reason() -> None:
     """What was not measured is no pass; the reason stands beside it."""
     found, hands = metered(signal_ground_in="skip")
-    lines = {line["name"]: line for line in hands.findings["meter_check"].facts["lines"]}
+    lines = {line.name: line for line in hands.findings[MeterCheck].lines}
 
     assert Verdict.NOT_JUDGED is found.verdict
-    assert "no meter at hand" == lines["signal to ground, filament in"]["reason"]
-    assert 3 == len(hands.findings["meter_check"].facts["observations"])
+    assert "no meter at hand" == lines["signal to ground, filament in"].reason
+    assert 3 == len(hands.findings[MeterCheck].observations)
 
 
 def test_a_value_is_held_against_the_limits() -> None:
@@ -108,11 +108,11 @@ def test_a_value_is_held_against_the_limits() -> None:
 def test_a_slip_is_measured_again_and_both_readings_stand_in_the_record() -> None:
     """One volt typed for three point three: the corrected reading counts, and the first one is still a line."""
     found, hands = metered(header_v=["1", "3.31"], again="again")
-    lines = [line for line in hands.findings["meter_check"].facts["lines"] if line["name"] == "voltage of the header"]
+    lines = [line for line in hands.findings[MeterCheck].lines if line.name == "voltage of the header"]
 
     assert Verdict.PASS is found.verdict
-    assert [("1 V", False), ("3.31 V", True)] == [(line["measured"], line["stands"]) for line in lines]
-    assert any("measured again" in said for said in hands.findings["meter_check"].sentences)
+    assert [("1 V", False), ("3.31 V", True)] == [(line.measured, line.stands) for line in lines]
+    assert any("measured again" in said for said in hands.findings[MeterCheck].sentences)
     assert "meter.plug_in" in hands.asked
 
 
@@ -121,7 +121,7 @@ def test_a_contact_measured_again_is_weighed_once() -> None:
     found, hands = metered(supply_ground_in=["joined", "open"], again="again")
 
     assert Metered(Verdict.PASS, short=False) == found
-    assert 4 == len(hands.findings["meter_check"].facts["observations"])
+    assert 4 == len(hands.findings[MeterCheck].observations)
 
 
 def test_the_third_reading_stands() -> None:
@@ -132,18 +132,66 @@ def test_the_third_reading_stands() -> None:
     assert (3, 2) == (hands.asked.count("meter.header_v"), hands.asked.count("meter.again"))
 
 
-def test_a_plugged_sensor_is_unplugged_with_power_off_first() -> None:
-    """A sensor that is plugged in already comes off at a power hold point before the first reading."""
-    _, hands = metered(plug="plugged")
+def test_the_cable_is_freed_with_the_power_off_first() -> None:
+    """Whether it was plugged in or not, it comes off the board at a power hold point before the first reading."""
+    _, hands = metered()
 
     assert hands.asked.index("meter.unplug") < hands.asked.index("meter.supply_ground_in")
+
+
+def test_after_a_failed_line_the_printer_is_closed_without_the_sensor() -> None:
+    """The printer is not left open on USB: a hold point closes it, and the sensor stays off the board."""
+    _, hands = metered(supply_ground_out="joined")
+
+    assert "meter.leave_out" in hands.asked
+    assert not hands.host.printer.plant.cable.plugged_at_board
+
+
+def test_a_meter_check_that_is_broken_off_says_how_the_printer_was_left() -> None:
+    """Stopped between the hold points the printer stands open, the sensor unplugged: an unsafe item with what to do."""
+
+    def stops(key: str) -> object:
+        if key == "meter.signal_ground_out":
+            raise Interrupted(Interruption(InterruptionKind.OPERATOR_STOP))
+        return RIGHT.get(key)
+
+    hands = ScriptedHands("three-wire", stops)
+    with pytest.raises(Interrupted):
+        hands.carry_out(meter(installation()))
+
+    item = hands.items[-1]
+    assert (PunchClass.UNSAFE, "meter.unplug") == (item.grade, item.settled_by)
+    assert "Leave the sensor unplugged." in item.cure
+    assert "Close the cover" in item.cure
+
+
+def test_without_a_meter_the_sensor_is_plugged_in_with_the_power_off() -> None:
+    """Nobody knows then where its plug is: it is asked, and with a no the power is taken off for it."""
+    hands = ScriptedHands("sound", answers({"sensor.plugged_in": False, "mechanical.now": False}))
+    hands.answer_with(lambda key: False if key.endswith(".now") or key == "sensor.plugged_in" else None)
+    hands.host.do("unplug", "board")
+    hands.carry_out(prepare_wiring("filament"))
+
+    assert "sensor.plug_in" in hands.asked
+    assert hands.host.printer.plant.cable.plugged_at_board
+
+
+def test_the_mechanical_sheet_comes_once_the_sensor_is_plugged_in() -> None:
+    """It has the reading watched, so it is gone through behind the meter check, which plugs the sensor in."""
+    wiring = {f"wiring.{name}": answer for name, answer in (THREE_WIRES | {"wires": "3", "pull-by": "board"}).items()}
+    right = RIGHT | wiring | {"claims.now": False, "mechanical.drag": "declared"}
+    hands = ScriptedHands("three-wire", answers(right))
+    hands.carry_out(prepare_wiring("filament"))
+
+    assert hands.asked.index("meter.plug_in") < hands.asked.index("mechanical.place")
+    assert "sensor.plugged_in" not in hands.asked
 
 
 def test_the_mechanical_sheet_has_every_line_of_the_trade() -> None:
     """Place, thinnest, softest, clearest and curled filament, rubbing, strain relief, distance to motors, and drag."""
     hands = ScriptedHands("sound", answers({"mechanical.drag": "declared"}))
     hands.carry_out(mechanical())
-    names = [line["name"] for line in hands.findings["mechanical_check"].facts["lines"]]
+    names = [line.name for line in hands.findings[MechanicalCheck].lines]
 
     wanted = ["place", "thinnest", "softest", "clearest", "curled", "rubbing", "strain", "apart", "drag"]
     assert wanted == names
@@ -160,10 +208,10 @@ def test_a_line_not_done_has_a_reason_and_opens_an_item_with_its_cure() -> None:
     }
     hands = ScriptedHands("sound", answers(given))
     hands.carry_out(mechanical())
-    lines = {line["name"]: line for line in hands.findings["mechanical_check"].facts["lines"]}
+    lines = {line.name: line for line in hands.findings[MechanicalCheck].lines}
 
-    assert ("not done", "no tie at hand") == (lines["strain"]["mark"], lines["strain"]["reason"])
-    assert "not applicable" == lines["clearest"]["mark"]
+    assert ("not done", "no tie at hand") == (lines["strain"].mark, lines["strain"].reason)
+    assert "not applicable" == lines["clearest"].mark
     assert ["Tie the cable down"] == [item.cure[:18] for item in hands.items]
 
 
@@ -192,7 +240,7 @@ def test_a_measured_drag_above_the_limit_opens_an_item() -> None:
     hands = ScriptedHands("sound", answers(given))
     hands.carry_out(mechanical())
 
-    assert 3.0 == hands.findings["mechanical_check"].facts["drag_in_newton"]
+    assert 3.0 == hands.findings[MechanicalCheck].drag_in_newton
     assert [PunchClass.INCOMPLETE] == [item.grade for item in hands.items]
 
 
@@ -203,7 +251,7 @@ def test_what_does_not_apply_is_named() -> None:
 
     assert (
         "Mechanical sheet: 8 of 9 lines done, not applicable: clearest."
-        == (hands.findings["mechanical_check"].sentences[0])
+        == (hands.findings[MechanicalCheck].sentences[0])
     )
 
 
@@ -215,8 +263,8 @@ def test_claims_are_picked_one_by_one_and_each_is_an_open_item() -> None:
     hands.carry_out(input_claims(THREE_WIRES))
 
     assert {PunchClass.UNSAFE, PunchClass.INCOMPLETE} == {item.grade for item in hands.items}
-    assert ["buzzer", "high-voltage-header"] == hands.findings["input_claims"].facts["claims"]
-    assert ("up", "high") == tuple(hands.findings["input_claims"].facts[name] for name in ("pull", "absent"))
+    assert ("buzzer", "high-voltage-header") == hands.findings[InputClaims].claims
+    assert (Pull.UP, Level.HIGH) == (hands.findings[InputClaims].pull, hands.findings[InputClaims].absent)
 
 
 def test_one_pin_is_read_by_release_and_its_second_user_shown() -> None:
@@ -245,7 +293,7 @@ def test_a_printer_without_pin_reports_leaves_the_question_open() -> None:
     note = hands.carry_out(input_claims({}))
 
     assert "" == note.second_name
-    assert "gave no report" in hands.findings["pin_report"].sentences[0]
+    assert "gave no report" in hands.findings[PinReported].sentences[0]
 
 
 def test_not_knowing_what_else_is_there_is_an_open_item() -> None:

@@ -5,6 +5,8 @@ from typing import Any
 
 import pytest
 
+from commission.evidence.findings.cause import Diagnosis
+from commission.evidence.findings.loop import Wiggle, WiggleLeftOut, WiggleMisread, WiggleSetAside
 from commission.judge.plan import Plan
 from commission.procedure.diagnose import diagnose
 from commission.procedure.loop_check import LoopChecked, loop_check
@@ -55,7 +57,7 @@ def test_filament_that_was_forgotten_is_asked_for_before_anything_counts() -> No
 
     assert 2 == hands.asked.count("wiggle.before")
     assert 1 == hands.asked.count("wiggle")
-    assert (0, 0) == tuple(hands.findings["wiggle"].facts[name] for name in ("changes", "misreads"))
+    assert (0, 0) == (hands.findings[Wiggle].changes, hands.findings[Wiggle].misreads)
     assert Verdict.CONDITIONAL is found.acceptance.verdict
 
 
@@ -67,7 +69,7 @@ def test_filament_that_is_never_put_in_leaves_the_wiggle_out_with_a_reason() -> 
 
     assert 3 == hands.asked.count("wiggle.before")
     assert "wiggle" not in hands.asked
-    assert "nothing to insert" == hands.findings["wiggle_left_out"].facts["reason"]
+    assert "nothing to insert" == hands.findings[WiggleLeftOut].reason
     assert Verdict.NOT_JUDGED is found.acceptance.verdict
     assert [] == [one for one in hands.carry_out(seen_before()) if one.test == WORKED]
 
@@ -81,7 +83,7 @@ def test_at_the_last_look_it_cannot_be_put_in_once_more() -> None:
 
     assert taken is not None
     assert {Reading.INACTIVE} == {reading.reading for reading in taken.readings}
-    assert "wiggle_misread" in hands.findings
+    assert WiggleMisread in hands.findings
 
 
 def test_filament_that_is_in_and_reads_out_is_a_misread_and_no_loose_connection() -> None:
@@ -114,9 +116,9 @@ def test_a_wiggle_that_ends_on_out_is_asked_about(deed: list[tuple[str, ...]]) -
     checked(hands)
 
     assert (2 if slipped else 1) == hands.asked.count("wiggle")
-    assert slipped == ("wiggle_set_aside" in hands.findings)
+    assert slipped == (WiggleSetAside in hands.findings)
     assert slipped == ("wiggle.put_in" in hands.asked)
-    assert (0 if slipped else 200) == hands.findings["wiggle"].facts["misreads"]
+    assert (0 if slipped else 200) == hands.findings[Wiggle].misreads
 
 
 def test_a_wiggle_without_filament_is_not_taken_for_a_loose_connection() -> None:
@@ -127,10 +129,10 @@ def test_a_wiggle_without_filament_is_not_taken_for_a_loose_connection() -> None
     hands.answer_with(lambda key: "stop" if key == "diagnose.next" else None)
     hands.carry_out(diagnose(assessed(TWO_WIRES), seen, PLAN, SWITCH))
 
-    facts = hands.findings["diagnosis"].facts
-    weights = {member: group["weight"] for group in facts["classes"] for member in group["members"]}
-    assert "loose" in {*weights, *facts["unlikely"]}
-    assert "loose" not in facts["classes"][0]["members"]
+    found = hands.findings[Diagnosis]
+    weights = {member: group.weight for group in found.classes for member in group.members}
+    assert "loose" in {*weights, *found.unlikely}
+    assert "loose" not in found.classes[0].members
     assert weights.get("loose", 0.0) < 0.15
 
 

@@ -1,11 +1,12 @@
 """The wiring phase: declared by question, assessed, kept with its picture, and never plugged in over a hazard."""
 
 from collections.abc import Callable
-from xml.etree import ElementTree
 
 import pytest
+from msgspec import structs
 
-from commission.procedure.wiring import TRIES, Declared, declared_before, wiring
+from commission.evidence.findings.wiring import Wiring
+from commission.procedure.wiring import TRIES, Declared, assessed, declared_before, wiring, wiring_found
 from commission.vocabulary import PunchClass
 from tests.procedure.unit_hands import ScriptedHands
 
@@ -43,24 +44,26 @@ def test_the_recommended_wiring_is_right() -> None:
     assert found is not None
     assert found.right
     assert [] == hands.items
-    assert {"up"} == {hands.findings["wiring"].facts["answers"]["pull"]}
+    assert "up" == hands.findings[Wiring].answers["pull"]
 
 
-def test_the_picture_is_kept_as_a_drawing() -> None:
-    """The record holds the wiring picture as SVG with a description, for the report to show."""
+def test_the_record_says_what_the_picture_shows() -> None:
+    """The wiring stands in words, and as the answers it can be drawn from; no drawing is kept."""
     _, hands = declared(RECOMMENDED)
-    facts = hands.findings["wiring"].facts
+    found = hands.findings[Wiring]
 
-    assert "{http://www.w3.org/2000/svg}svg" == ElementTree.fromstring(facts["picture"]).tag  # noqa: S314 - our own
-    assert "signal to normally open" in facts["picture_description"]
+    assert "signal to normally open" in found.sentences[1]
+    assert found.drawn_before is None
+    assert "<svg" not in str(found)
 
 
 def test_a_supply_shorted_by_the_switch_must_not_be_plugged_in() -> None:
-    """The common on ground and the supply on the pressed side: forbidden, with an item of class A."""
+    """The common on ground and the supply on the pressed side: forbidden, taken off the board, an item of class A."""
     found, hands = declared(SHORTS)
 
     assert found is not None
     assert found.forbidden
+    assert not hands.host.printer.plant.cable.plugged_at_board
     assert {PunchClass.UNSAFE} == {item.grade for item in hands.items}
 
 
@@ -121,7 +124,7 @@ def test_the_wiring_of_the_last_time_need_not_be_typed_again() -> None:
     """Where an earlier run holds a declaration, one yes takes it over."""
     hands = ScriptedHands("sound")
     answers = {name: answer for name, answer in RECOMMENDED.items() if answer}
-    hands.earlier["wiring"] = {"answers": answers}
+    hands.earlier.keep(wiring_found(assessed(answers)))
 
     found = hands.carry_out(wiring())
 
@@ -130,11 +133,12 @@ def test_the_wiring_of_the_last_time_need_not_be_typed_again() -> None:
     assert "wiring.sensor" not in hands.asked
 
 
-@pytest.mark.parametrize("facts", [{}, {"answers": {}}, {"answers": {"sensor": "lantern"}}])
-def test_a_record_that_cannot_be_used_is_no_declaration(facts: dict[str, object]) -> None:
+@pytest.mark.parametrize("answers", [{}, {"sensor": "lantern"}])
+def test_a_record_that_cannot_be_used_is_no_declaration(answers: dict[str, str]) -> None:
     """A record without answers, or with words nobody knows any more, is taken for none."""
     hands = ScriptedHands("sound")
-    hands.earlier["wiring"] = facts
+    whole = wiring_found(assessed({name: answer for name, answer in RECOMMENDED.items() if answer}))
+    hands.earlier.keep(structs.replace(whole, answers=answers))
 
     assert hands.carry_out(declared_before(earlier=True)) is None
 

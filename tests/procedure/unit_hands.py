@@ -1,10 +1,11 @@
 """Carries out a procedure on a simulated unit in this process: its readings, a pair of hands and a meter."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from typing import Any, TypeVar
 
 from commission.dialect.framing import RawLine
-from commission.dialect.replies import classify
+from commission.dialect.replies import ReplyKind, classify
+from commission.evidence.findings.base import Finding
 from commission.procedure.message import Establish, Punch, Tell
 from commission.procedure.moving import MoveDone, MovesEnd, MovesRun, RunMoves
 from commission.procedure.request import (
@@ -35,6 +36,7 @@ from commission.session import End, Exchange
 from commission.vocabulary import Instruction, Reading
 from fake_printer.circuit import Link, solve
 from tests.fake_printer.line import Host
+from tests.support.kept_findings import KeptFindings
 
 _T = TypeVar("_T")
 SILENT_LIMIT = 5
@@ -45,9 +47,13 @@ PLACES: dict[str, list[tuple[str, ...]]] = {
     "diagnose.bridged.hold": [("plug",), ("unplug", "board"), ("short", "signal-ground")],
     "diagnose.meter.hold": [("plug",), ("unplug", "board")],
     "meter.unplug": [("unplug", "board")],
+    "meter.leave_out": [],
+    "wiring.change": [("unplug", "board")],
+    "sensor.unplug": [("unplug", "board")],
     "unplug.1": [("unplug", "board")],
     "unplug.2": [("unplug", "board")],
     "far_end.hold": [("plug",), ("unplug", "sensor")],
+    "unplug.reconnect": [("plug",), ("insert",)],
 }
 DEEDS: dict[str, list[tuple[str, ...]]] = {
     "diagnose.filament_in": [("withdraw",), ("insert",)],
@@ -57,6 +63,8 @@ DEEDS: dict[str, list[tuple[str, ...]]] = {
     "moving_wiggle.before": [("insert",)],
     "wiggle.before": [("insert",)],
     "wiggle": [("insert",), ("shake", "60")],
+    "still_plugged.insert": [("insert",)],
+    "still_plugged.withdraw": [("withdraw",)],
 }
 TRIALS = {Instruction.INSERT: ("insert",), Instruction.WITHDRAW: ("withdraw",)}
 
@@ -66,8 +74,9 @@ class ScriptedHands:
 
     Steer it by `answer`: the key of a request to its answer, None for the usual one (a test asked for is done, a meter
     reading is taken from the unit, yes), and by `earlier`: the findings of earlier runs. `asked` holds the keys of all
-    requests, `findings` what was established, `sent` the commands that do more than read; `before_watch` is called
-    with the key of each watch, `deeds` holds what the hands do in it, and `places` at hold points.
+    requests, `held` the hold points by key, `findings` what was established, `sent` the commands that do more than
+    read. `before_watch` and `before_hold` are called with the key of each watch and hold point; `deeds` holds what the
+    hands do in a watch, `places` what they do at a hold point, and `powers_off` says whether the power is off at it.
     """
 
     def __init__(self, unit: str, answer: Callable[[str], Any] = lambda _key: None, *, seed: int = 0) -> None:
@@ -75,14 +84,17 @@ class ScriptedHands:
         self.asked: list[str] = []
         self.told: list[str] = []
         self.items: list[Punch] = []
-        self.findings: dict[str, Establish] = {}
-        self.earlier: dict[str, Mapping[str, Any]] = {}
+        self.findings = KeptFindings()
+        self.earlier = KeptFindings()
         self.sent: list[str] = []
         self.question = ""
         self.questions: list[str] = []
         self.before_watch: Callable[[str], Any] = lambda _key: None
         self.deeds = dict(DEEDS)
         self.places = dict(PLACES)
+        self.before_hold: Callable[[str], Any] = lambda _key: None
+        self.held: dict[str, list[Hold]] = {}
+        self.powers_off: Callable[[str], bool] = lambda _key: True
         self._answer = answer
 
     def answer_with(self, answer: Callable[[str], Any]) -> None:
@@ -112,7 +124,7 @@ class ScriptedHands:
                 self.told += [request.heading, *request.lines]
                 return None
             case Establish():
-                self.findings[request.name] = request
+                self.findings.keep(request.finding)
                 return None
             case Punch():
                 self.items.append(request)
@@ -143,11 +155,8 @@ class ScriptedHands:
                 return self._usual(request) if given is None else given
         raise AssertionError(f"these hands know no {type(request).__name__}")
 
-    def _recalled(self, request: Recall) -> Mapping[str, Any] | None:
-        if request.earlier:
-            return self.earlier.get(request.name)
-        found = self.findings.get(request.name)
-        return None if found is None else dict(found.facts)
+    def _recalled(self, request: Recall) -> Finding | None:
+        return (self.earlier if request.earlier else self.findings).get(request.kind)
 
     def _exchange(self, request: Ask) -> Exchange:
         if request.release:
@@ -163,14 +172,19 @@ class ScriptedHands:
         return True if isinstance(request, Confirm) else ""
 
     def _hold(self, request: Hold) -> HoldReleased:
-        for verb, *words in [("mains", "off"), ("usb", "out"), ("release-short",), ("release-lever",)]:
-            self.host.do(verb, *words)
+        self.held.setdefault(request.key, []).append(request)
+        self.before_hold(request.key)
+        off = request.power and self.powers_off(request.key)
+        before: list[tuple[str, ...]] = [("mains", "off"), ("usb", "out"), ("release-short",), ("release-lever",)]
+        for deed in before if off else before[2:]:
+            self.host.do(*deed)
+        gone = not self.host.printer.usb_attached
         for deed in self.places.get(request.key, [("plug",)]):
             self.host.do(*deed)
-        for verb, *words in [("usb", "in"), ("mains", "on")]:
+        for verb, *words in [("usb", "in"), ("mains", "on")] if off else []:
             self.host.do(verb, *words, settle_s=5)
-        self.host.lines()
-        return HoldReleased()
+        heard = [classify(RawLine.of(line)).kind for line in self.host.lines()]
+        return HoldReleased(restarted=ReplyKind.BANNER in heard, port_gone=gone)
 
     def _watch(self, request: Watch) -> WatchTaken:
         self.host.do("release-lever")
@@ -178,23 +192,24 @@ class ScriptedHands:
         for deed in self.deeds.get(request.key, []):
             self.host.do(*deed)
         self.host.lines()
-        count = max(request.readings, 5)
-        readings = self._readings(count, request.seconds)
-        return WatchTaken(readings, request.seconds, request.seconds / count)
+        readings = self._readings(max(request.readings, 5), request.seconds)
+        return WatchTaken(readings, request.seconds, request.seconds / max(1, len(readings) - 1))
 
     def _moves(self, request: RunMoves) -> MovesRun:
-        number = round(request.trip_s / request.pattern.block_s)
+        block_s = request.pattern.block_s
+        number = round(request.trip_s / block_s)
         readings: list[TimedReading] = []
         for each in range(number):
             command = request.pattern.command(each).text
             self.sent.append(command)
             self.host.ask(command)
-            readings += self._readings(round(10 * request.pattern.block_s), request.pattern.block_s)
-        done = tuple(MoveDone(request.pattern.block_s * each, 0.0, request.pattern.block_s) for each in range(number))
+            readings += self._readings(round(10 * block_s) + 1, block_s, block_s * each)
+        done = tuple(MoveDone(block_s * each, 0.0, block_s) for each in range(number))
         return MovesRun(MovesEnd.NO_TRIP, done, tuple(readings), (), request.trip_s)
 
-    def _readings(self, count: int, seconds: float) -> tuple[TimedReading, ...]:
-        gap_s, silent = seconds / count, 0
+    def _readings(self, count: int, seconds: float, from_s: float = 0.0) -> tuple[TimedReading, ...]:
+        """So many, from the first to the last over that time."""
+        gap_s, silent = seconds / (count - 1), 0
         readings = []
         for number in range(count):
             word = self.host.filament_word()
@@ -202,7 +217,7 @@ class ScriptedHands:
             if silent >= SILENT_LIMIT:
                 raise Interrupted(Interruption(InterruptionKind.NO_ANSWER))
             reading = Reading.UNKNOWN if word is None else WORDS[word]
-            readings.append(TimedReading(number * gap_s, reading, word or ""))
+            readings.append(TimedReading(from_s + number * gap_s, reading, word or ""))
             self.host.printer.advance(gap_s)
         return tuple(readings)
 

@@ -70,3 +70,14 @@ async def test_after_the_wait_another_question_shows_that_the_answers_fit() -> N
 
     assert "filament: open" in done.lines
     assert ["M119", "M115", "M119"] == talk.link.sent
+
+
+async def test_the_question_asked_first_is_left_as_well() -> None:
+    """Where a printer waits again, the question that would bring the answers in step is not waited for either."""
+    talk = Talk(M119=[WAITS], M115=[WAITS])
+    await talk.session.unless_waiting(SWITCHES, 5.0, waits)
+
+    done = await talk.session.unless_waiting(SWITCHES, 5.0, waits)
+
+    assert (End.LEFT, "M115") == (done.end, done.command.text)
+    assert ["M119", "M115"] == talk.link.sent

@@ -68,7 +68,6 @@ def test_json_follows_the_published_schema(captures: dict[str, str]) -> None:
     [
         ([], "Give a printer's tag, or a saved console capture for each"),
         (["--before", "older"], "--after missing"),
-        (["bench-3", "--book", "missing"], "no settings report of bench-3"),
         (["bench-3", "--before", "older", "--after", "newer"], "not both"),
         (["--before", "missing", "--after", "older"], "cannot be read: No such file"),
         (["--before", "folder", "--after", "older"], "cannot be read"),
@@ -83,6 +82,15 @@ def test_wrong_usage_is_exit_code_two(captures: dict[str, str], arguments: list[
 
     assert 2 == result.exit_code
     assert words in " ".join(result.output.split())
+
+
+def test_without_a_book_nothing_is_compared(tmp_path: Path) -> None:
+    """A printer's tag needs a record book; a missing one is named, and none is begun."""
+    result = run("bench-3", "--book", str(tmp_path / "none.sqlite3"))
+
+    assert 9 == result.exit_code
+    assert "There is no record book" in result.output
+    assert [] == list(tmp_path.iterdir())
 
 
 def test_hostile_text_does_not_reach_the_screen(captures: dict[str, str]) -> None:
@@ -110,4 +118,4 @@ def test_help_shows_an_example() -> None:
     result = run("--help")
 
     assert "commission compare --before as-found.txt" in result.output
-    assert "Exit code 0" in result.output
+    assert "Exit codes: 0 no difference" in result.output

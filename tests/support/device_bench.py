@@ -6,6 +6,7 @@ the same seed gives the same run.
 
 import asyncio
 import heapq
+import math
 from collections.abc import Callable
 from itertools import count
 from pathlib import Path
@@ -14,19 +15,25 @@ from typing import TypeVar
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
+from commission.conductor.left_open import nothing_to_ask
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Mark, OperatorStop
+from commission.dialect.identity import Identity
+from commission.evidence.entry import Entry
+from commission.evidence.findings.base import Finding
+from commission.evidence.found import Established
 from commission.link.base import LinkLost
 from commission.procedure.steps import Steps
 from commission.records.book import Book
-from commission.records.chain import Entry
 from fake_printer.printer import Printer
 from tests.support.fake_desk import Answers, FakeDesk
 from tests.support.fake_time import FakeClock
 
 _T = TypeVar("_T")
+Kind = TypeVar("Kind", bound=Entry)
+Found = TypeVar("Found", bound=Finding)
 RUN = "bench-3/2031-03-14/1"
-STEP_S = 0.01
+SHORTEST_S = 1e-6
 
 
 class FakePrinterClock(FakeClock):
@@ -41,6 +48,11 @@ class FakePrinterClock(FakeClock):
     def later(self, seconds: float, deed: Callable[[], object]) -> None:
         """Have something done after so long."""
         heapq.heappush(self._planned, (self.elapsed_s + seconds, next(self._number), deed))
+
+    def until_next_s(self) -> float:
+        """Seconds for which nothing happens: neither at the printer nor by a deed."""
+        deed_s = self._planned[0][0] - self.elapsed_s if self._planned else math.inf
+        return max(SHORTEST_S, min(deed_s, self._printer.until_next_s()))
 
     def pass_time(self, seconds: float) -> None:
         """Let time pass for everybody."""
@@ -77,6 +89,11 @@ class FakeStoppableDesk(FakeDesk):
         """Return once Ctrl-C was pressed."""
         await self._stop.wait()
 
+    @property
+    def stop_asked(self) -> bool:
+        """Whether Ctrl-C was pressed and nobody was told yet."""
+        return self._stop.is_set()
+
     async def take_marks(self) -> tuple[Mark, ...]:
         """Raise the stop, once."""
         if self._stop.is_set():
@@ -91,12 +108,15 @@ class FakeDeviceLink:
     `lose` pulls the plug; after `die` the process at this end is gone: nothing reaches the printer, nothing comes.
     """
 
-    def __init__(self, printer: Printer, clock: FakePrinterClock) -> None:
+    def __init__(
+        self, printer: Printer, clock: FakePrinterClock, wire: Callable[[bytes], bytes] = lambda data: data
+    ) -> None:
         self.name = "memory"
         self.lost = False
         self.death: BaseException | None = None
         self._printer = printer
         self._clock = clock
+        self._wire = wire
 
     def lose(self) -> None:
         """Pull the plug."""
@@ -120,14 +140,14 @@ class FakeDeviceLink:
         self._printer.receive(data)
 
     async def receive(self, timeout_s: float) -> bytes:
-        """What comes within that time, in small steps of it."""
+        """What comes within that time, from one moment at which something happens to the next."""
         await asyncio.sleep(0)
         self._check()
         until_s = self._clock.elapsed_s + timeout_s
         while not (data := self._printer.take_output()) and self._clock.elapsed_s < until_s - 1e-9:
-            self._clock.pass_time(min(STEP_S, until_s - self._clock.elapsed_s))
+            self._clock.pass_time(min(self._clock.until_next_s(), until_s - self._clock.elapsed_s))
             self._check()
-        return data
+        return self._wire(data)
 
     async def close(self) -> None:
         """Nothing to let go of."""
@@ -142,8 +162,9 @@ class FakeDeviceLink:
 class DeviceBench:
     """A simulated printer, an operator with hands, a book.
 
-    Steer it by `answers` (asked first by every request's key; None for the usual yes), by `printer.perform` and by
-    `clock.later`. The hands follow the function test's prompts: pull, cut, insert.
+    Steer it by `answers` (asked first by every request's key; None for the usual yes), by `printer.perform`, by
+    `clock.later` and by `on_the_wire` (what becomes of the bytes on their way to the tool). The hands follow the
+    function test's prompts: pull, cut, insert.
     """
 
     def __init__(self, printer: Printer, folder: Path) -> None:
@@ -152,12 +173,20 @@ class DeviceBench:
         self.book = Book(folder / "book.sqlite3", self.clock)
         self.folder = folder
         self.answers: Callable[[str], bool | str | None] = lambda _key: None
+        self.on_the_wire: Callable[[bytes], bytes] = lambda data: data
         self.pull_after_s = 3.5
         self.desk = FakeStoppableDesk(self._operator)
         self.links: list[FakeDeviceLink] = []
         self.conductor: Conductor | None = None
 
-    async def run(self, steps: Steps[_T], *, run: str = RUN, ledger: Ledger | None = None) -> Ended[_T]:
+    async def run(
+        self,
+        steps: Steps[_T],
+        *,
+        run: str = RUN,
+        ledger: Ledger | None = None,
+        known_again: Callable[[Identity | None], Steps[None]] = nothing_to_ask,
+    ) -> Ended[_T]:
         """Conduct the steps from opening the port to letting it go."""
         scribe = Scribe(self.book, run)
         connection = Connection(
@@ -168,15 +197,20 @@ class DeviceBench:
             clock=self.clock,
             on_traffic=scribe.overheard,
         )
-        self.conductor = Conductor(connection, self.desk, scribe, self.clock, self.folder, ledger)
+        self.conductor = Conductor(connection, self.desk, scribe, self.clock, self.folder, ledger, known_again)
         try:
             return await self.conductor.run(steps)
         finally:
             scribe.close()
 
-    def entries(self, kind: str) -> list[Entry]:
-        """The book's entries of one kind."""
-        return list(self.book.entries(kind=kind))
+    def entries(self, kind: type[Kind]) -> list[Kind]:
+        """What the book's entries of one kind tell."""
+        return [record.entry for record in self.book.records(kind)]
+
+    def found(self, kind: type[Found]) -> list[Found]:
+        """The book's findings of one kind."""
+        findings = [each.finding for each in self.entries(Established)]
+        return [finding for finding in findings if isinstance(finding, kind)]
 
     @property
     def received(self) -> list[str]:
@@ -184,7 +218,7 @@ class DeviceBench:
         return self.printer.received_lines
 
     def _link(self) -> FakeDeviceLink:
-        link = FakeDeviceLink(self.printer, self.clock)
+        link = FakeDeviceLink(self.printer, self.clock, self.on_the_wire)
         self.links.append(link)
         return link
 
@@ -210,5 +244,6 @@ class DeviceBench:
             self.clock.pass_time(20.0)
         elif key == "function.power":
             self.printer.perform("power-cycle", "2")
+            self.links[-1].lose()
             self.clock.pass_time(6.0)
         return None

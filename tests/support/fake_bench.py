@@ -8,24 +8,31 @@ from typing import TypeVar
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.scribe import Scribe
+from commission.evidence.entry import Entry
+from commission.evidence.findings.base import Finding
+from commission.evidence.found import Established
 from commission.link.base import PortUnusable
+from commission.procedure.request import Hold
 from commission.procedure.steps import Steps
 from commission.records.book import Book
-from commission.records.chain import Entry
 from tests.support.fake_desk import FakeDesk
 from tests.support.fake_link import FakeLink
 from tests.support.fake_time import FakeClock
 
 _T = TypeVar("_T")
+Kind = TypeVar("Kind", bound=Entry)
+Found = TypeVar("Found", bound=Finding)
 RUN = "bench-3/2031-03-14/1"
 
 
 class FakeBench:
     """A printer that answers the questions of a loop check, and hands that follow every prompt.
 
-    Steer it by `contact_closed_when_in`, `active_when_closed` (the firmware's logic), `unplugged_is_active`, `switch`
-    (the name in the reply; empty for none), `port` (the only address at which it is) and by `surprise`: called with the
-    number of switch queries so far; what it returns is sent instead of the answer, b"" for silence.
+    Steer it by `follows` (the switch), `inverted` (the firmware's logic), `unplugged_is_active`, `switch` (the name in
+    the reply; empty for none), `port` (the only address at which it is) and by `surprise`: called with the number of
+    switch queries so far; what it returns is sent instead of the answer, b"" for silence. At a hold point with power
+    off the port goes and the board begins anew, unless `powers_off` says no for its key; `pulls` says whether the right
+    plug is pulled at it.
     """
 
     def __init__(self, folder: Path) -> None:
@@ -43,12 +50,16 @@ class FakeBench:
         self.identity = "FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1"
         self.surprise: Callable[[int], bytes | None] = lambda _queries: None
         self.answers: Callable[[str], bool | str | None] = lambda _key: None
+        self.powers_off: Callable[[str], bool] = lambda _key: True
+        self.pulls: Callable[[str], bool] = lambda _key: True
         self.desk = FakeDesk(self._operator)
+        self.desk.at_hold = self._power_off
+        self._boots = False
         self.links: list[FakeLink] = []
 
-    async def run(self, steps: Steps[_T]) -> Ended[_T]:
-        """Conduct the steps from opening the port to letting it go."""
-        scribe = Scribe(self.book, RUN)
+    async def run(self, steps: Steps[_T], number: str = RUN) -> Ended[_T]:
+        """Conduct the steps from opening the port to letting it go, into the run of that number."""
+        scribe = Scribe(self.book, number)
         connection = Connection(
             "fake",
             make_link=self._link,
@@ -62,9 +73,14 @@ class FakeBench:
         finally:
             scribe.close()
 
-    def entries(self, kind: str) -> list[Entry]:
-        """The book's entries of one kind."""
-        return list(self.book.entries(kind=kind))
+    def entries(self, kind: type[Kind]) -> list[Kind]:
+        """What the book's entries of one kind tell."""
+        return [record.entry for record in self.book.records(kind)]
+
+    def found(self, kind: type[Found]) -> list[Found]:
+        """The book's findings of one kind."""
+        findings = [each.finding for each in self.entries(Established)]
+        return [finding for finding in findings if isinstance(finding, kind)]
 
     @property
     def reads_active(self) -> bool:
@@ -78,7 +94,15 @@ class FakeBench:
             raise PortUnusable(f"{address} is not there", "Name another port.")
         link = FakeLink(self._printer, self.clock)
         self.links.append(link)
+        if self._boots:
+            link.say(b"start\n")
+            self._boots = False
         return link
+
+    def _power_off(self, request: Hold) -> None:
+        if request.power and self.powers_off(request.key):
+            self.links[-1].lose()
+            self._boots = True
 
     def _printer(self, line: str) -> bytes | None:
         line = re.sub(r"^N\d+ |\*\d+$", "", line)
@@ -100,13 +124,13 @@ class FakeBench:
         return f"Reporting endstop status\nx_min: open\n{filament}ok\n".encode()
 
     def _operator(self, key: str) -> bool | str | None:
-        if key in ("trial.insert", "wiggle.ready"):
+        if key in ("trial.insert", "wiggle.ready", "still_plugged.insert"):
             self.present = True
-        elif key in ("trial.withdraw", "loop_check.ready"):
+        elif key in ("trial.withdraw", "loop_check.ready", "still_plugged.withdraw"):
             self.present = False
-        elif key == "unplug.1":
-            self.unplugged = True
+        elif key in ("unplug.1", "unplug.2"):
+            self.unplugged = self.pulls(key)
         elif key == "unplug.reconnect":
-            self.unplugged = False
+            self.unplugged, self.present = False, True
         answer = self.answers(key)
         return False if answer is None and key.endswith(".now") else answer  # what is only offered is left out

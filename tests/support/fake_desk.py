@@ -1,12 +1,14 @@
 """A desk whose operator is a function; it writes down everything it was shown."""
 
 import asyncio
-from collections.abc import Callable
+from collections.abc import AsyncIterator, Callable
+from contextlib import asynccontextmanager
 
 from commission.desk.base import Mark, OperatorStop, Status
 from commission.procedure.message import Establish, Punch, Tell
 from commission.procedure.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
 from commission.procedure.response import TrialTaken, WatchTaken
+from tests.support.kept_findings import KeptFindings
 
 Answers = Callable[[str], "bool | str | None"]
 
@@ -14,18 +16,21 @@ Answers = Callable[[str], "bool | str | None"]
 class FakeDesk:
     """Asks the function by the request's key. It answers, or returns None for yes, done, or an empty text.
 
-    Steer it also by `stop_at` (key of the request at which the operator presses Ctrl-C) and `marks` (what is pressed
-    during the next trial). `told` holds the text of every message, `asked` the key of every request, in order.
+    Steer it also by `stop_at` (key of the request at which the operator presses Ctrl-C), `marks` (what is pressed
+    during the next trial) and `at_hold` (called with every hold point). `told` holds the text of every message, `asked`
+    the key of every request, in order.
     """
 
     def __init__(self, answers: Answers = lambda _key: None) -> None:
         self.told: list[str] = []
         self.asked: list[str] = []
-        self.findings: dict[str, Establish] = {}
+        self.findings = KeptFindings()
         self.items: list[Punch] = []
         self.statuses: list[Status] = []
         self.stop_at = ""
         self.marks: list[Mark] = []
+        self.at_hold: Callable[[Hold], None] = lambda _request: None
+        self.unstoppable_now = ""
         self._answers = answers
 
     async def open(self) -> None:
@@ -56,6 +61,7 @@ class FakeDesk:
     async def hold(self, request: Hold) -> None:
         """Released at once."""
         self._answer(request.key)
+        self.at_hold(request)
 
     async def begin_trial(self, request: TakeTrial) -> None:
         """The hands do it at once."""
@@ -84,9 +90,21 @@ class FakeDesk:
         """A stop is only ever raised at a request here."""
         await asyncio.Event().wait()
 
-    async def establish(self, finding: Establish) -> None:
+    @property
+    def stop_asked(self) -> bool:
+        """Never beforehand: see `wait_for_stop`."""
+        return False
+
+    @asynccontextmanager
+    async def unstoppable(self, answer: str) -> AsyncIterator[None]:
+        """Nothing stops anything here; `unstoppable_now` holds the answer while it lasts."""
+        self.unstoppable_now = answer
+        yield
+        self.unstoppable_now = ""
+
+    async def establish(self, request: Establish) -> None:
         """Keep the finding."""
-        self.findings[finding.name] = finding
+        self.findings.keep(request.finding)
 
     async def punch(self, item: Punch) -> None:
         """Keep the item."""

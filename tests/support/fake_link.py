@@ -14,7 +14,8 @@ class FakeLink:
     """Answers every line sent with what the function says, a hundredth of a second later.
 
     Steer it by the function (None: no answer at all), by `say` (bytes that come by themselves) and by `lose` (the next
-    call finds the pipe gone). `sent` holds every line; `speeds` every speed that was set.
+    call finds the pipe gone). `sent` holds every line; `speeds` every speed that was set; `closed` says whether it was
+    let go.
     """
 
     def __init__(self, answers: Answers, clock: FakeClock, name: str = "fake") -> None:
@@ -23,6 +24,7 @@ class FakeLink:
         self.speeds: list[int] = []
         self.opened = 0
         self.lost = False
+        self.closed = False
         self._answers = answers
         self._clock = clock
         self._coming: deque[tuple[float, bytes]] = deque()
@@ -38,7 +40,7 @@ class FakeLink:
     async def open(self, speed_baud: int) -> None:
         """Remember the speed."""
         self.opened += 1
-        self.lost = False
+        self.lost = self.closed = False
         self.speeds.append(speed_baud)
 
     async def set_speed(self, speed_baud: int) -> None:
@@ -66,7 +68,8 @@ class FakeLink:
         return b""
 
     async def close(self) -> None:
-        """Nothing to let go of."""
+        """Remember that it was let go."""
+        self.closed = True
 
     def _check(self) -> None:
         if self.lost:

@@ -18,13 +18,15 @@ import sys
 import tempfile
 import threading
 import time
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
+from pathlib import Path
 from typing import IO, Any
 
-_START_S = 20.0
-_ANSWER_S = 10.0
-_END_S = 5.0
+from tests.support.patience import PATIENCE_S
+
+END_S = 10.0
+"""How long a process that has closed its output may take to end."""
 
 
 class BenchRefused(AssertionError):
@@ -66,7 +68,9 @@ class FakeProcess:
         told: list[str] = json.loads(self._ask("received"))
         return told
 
-    def wait_until(self, condition: Callable[[dict[str, Any]], bool], *, within_s: float = 10.0) -> dict[str, Any]:
+    def wait_until(
+        self, condition: Callable[[dict[str, Any]], bool], *, within_s: float = PATIENCE_S
+    ) -> dict[str, Any]:
         """The printer's state as soon as it meets the condition.
 
         Raises:
@@ -79,24 +83,30 @@ class FakeProcess:
             time.sleep(0.005)
         return state
 
+    def pass_time(self, seconds: float) -> None:
+        """Let time pass for a printer that was started with `--stepped`, whatever it says meanwhile."""
+        left_s = seconds
+        while left_s > 1e-9:
+            left_s -= json.loads(self._ask(f"pass {left_s!r}"))["passed_s"]
+
     def kill(self) -> None:
         """End the process without giving it a chance to tidy up."""
         self.process.kill()
-        self.process.wait(_END_S)
+        self.process.wait(PATIENCE_S)
 
     def stop(self) -> int:
         """End the process as its parent would, by closing its input; returns its exit code."""
         if self.process.stdin and not self.process.stdin.closed:
             self.process.stdin.close()
         try:
-            return self.process.wait(_END_S)
+            return self.process.wait(PATIENCE_S)
         except subprocess.TimeoutExpired:
             self.kill()
             raise
 
     def _ask(self, line: str) -> str:
         host, _, port = self.control.rpartition(":")
-        with socket.create_connection((host, int(port)), timeout=_ANSWER_S) as connection:
+        with socket.create_connection((host, int(port)), timeout=PATIENCE_S) as connection:
             connection.sendall(line.encode() + b"\n")
             with connection.makefile("r", encoding="utf-8") as answers:
                 answer = answers.readline()
@@ -121,7 +131,40 @@ def running_printer(unit: str, *options: str, cwd: str | None = None) -> Iterato
     if os.name == "nt" and not {"--tcp", "--rfc2217"} & set(options):
         options = (*options, "--tcp", "0")
     control = () if "--control" in options else ("--control", "0")
-    command = [sys.executable, "-m", "fake_printer", unit, *options, *control, "--stop-with-stdin"]
+    with _running((unit, *options, *control), cwd) as (process, said):
+        yield FakeProcess(process, said["link"], said["control"])
+
+
+class FakeFleet:
+    """Many simulated printers that run in one process.
+
+    Attributes:
+        printers: each by its name, with its own port and its own control socket.
+        bench: reaches all of them; begin each deed with a name.
+        process: the process itself.
+    """
+
+    def __init__(self, process: "subprocess.Popen[str]", said: dict[str, str]) -> None:
+        self.process = process
+        self.bench = FakeProcess(process, "", said["control"])
+        names = [key.removeprefix("link ") for key in said if key.startswith("link ")]
+        self.printers = {name: FakeProcess(process, said[f"link {name}"], said[f"control {name}"]) for name in names}
+
+
+@contextmanager
+def running_fleet(file: Path) -> Iterator[FakeFleet]:
+    """The simulated printers that a file describes, for the length of a `with` block.
+
+    Raises:
+        AssertionError: they did not start; what was said is in the text.
+    """
+    with _running(("--fleet", str(file), "--control", "0"), None) as (process, said):
+        yield FakeFleet(process, said)
+
+
+@contextmanager
+def _running(arguments: Sequence[str], cwd: str | None) -> "Iterator[tuple[subprocess.Popen[str], dict[str, str]]]":
+    command = [sys.executable, "-m", "fake_printer", *arguments, "--stop-with-stdin"]
     with tempfile.TemporaryFile("w+") as complaints:
         process = subprocess.Popen(
             command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=complaints, text=True, cwd=cwd
@@ -130,11 +173,10 @@ def running_printer(unit: str, *options: str, cwd: str | None = None) -> Iterato
         reader = threading.Thread(target=_pass_on, args=(process.stdout, lines), daemon=True)
         reader.start()
         try:
-            said = _introduction(process, lines, complaints)
-            yield FakeProcess(process, said["link"], said["control"])
+            yield process, _introduction(process, lines, complaints)
         finally:
             _end(process)
-            reader.join(_END_S)
+            reader.join(PATIENCE_S)
             if process.stdout:
                 process.stdout.close()
 
@@ -143,24 +185,31 @@ def _introduction(
     process: "subprocess.Popen[str]", lines: "queue.SimpleQueue[str]", complaints: IO[str]
 ) -> dict[str, str]:
     said: dict[str, str] = {}
-    end = time.monotonic() + _START_S
-    while True:
-        try:
-            line = lines.get(timeout=max(0.0, end - time.monotonic()))
-        except queue.Empty:
-            line = ""
-        if line.strip() == "ready":
-            return said
+    while (line := _next(lines)).strip() != "ready":
         if not line:
-            time.sleep(0.02)  # what has closed its output is about to end by itself
-            code = process.poll()
-            process.kill()
-            process.wait()
+            how = _why_silent(process)
             complaints.seek(0)
-            how = f"it was silent for {_START_S} s" if code is None else f"it ended with exit code {code}"
             raise AssertionError(f"the simulated printer did not start, {how}: {said} {complaints.read().strip()}")
         key, _, value = line.strip().partition(": ")
         said[key] = value
+    return said
+
+
+def _next(lines: "queue.SimpleQueue[str]") -> str:
+    try:
+        return lines.get(timeout=PATIENCE_S)
+    except queue.Empty:
+        return ""
+
+
+def _why_silent(process: "subprocess.Popen[str]") -> str:
+    """What became of a process that says nothing more; it is ended if it has not by itself."""
+    try:
+        return f"it ended with exit code {process.wait(END_S)}"
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()
+        return "it was silent and went on"
 
 
 def _pass_on(stream: IO[str] | None, lines: "queue.SimpleQueue[str]") -> None:
@@ -175,7 +224,7 @@ def _end(process: "subprocess.Popen[str]") -> None:
     if process.stdin and not process.stdin.closed:
         process.stdin.close()
     try:
-        process.wait(_END_S)
+        process.wait(PATIENCE_S)
     except subprocess.TimeoutExpired:
         process.kill()
         process.wait()

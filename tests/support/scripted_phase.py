@@ -1,22 +1,24 @@
 """Plays a phase with answers made up beforehand; there is no port, no person and no book behind it."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any, Generic, TypeVar
 
+from commission.evidence.findings.base import Finding
 from commission.procedure.message import Establish, Punch, Tell
 from commission.procedure.request import Choose, Confirm, Enter, Recall, Request
 from commission.procedure.steps import Steps
+from tests.support.kept_findings import KeptFindings
 
 _T = TypeVar("_T")
 
 
 @dataclass
 class Played(Generic[_T]):
-    """What a phase came to: its result, its findings by name, its open items, everything told and asked."""
+    """What a phase came to: its result, its findings, its open items, everything told and asked."""
 
     result: _T
-    findings: dict[str, Establish] = field(default_factory=dict)
+    findings: KeptFindings = field(default_factory=KeptFindings)
     items: list[Punch] = field(default_factory=list)
     told: list[str] = field(default_factory=list)
     asked: list[str] = field(default_factory=list)
@@ -27,13 +29,13 @@ class ScriptedPhase:
     """Answers what a phase asks.
 
     Steer it by `answers` (by key of the question; a list is used up one by one), by `recalled` (findings of earlier
-    runs, by name) and `recalled_here` (of this run), and by `other` for every other request. A question without an
+    runs) and `recalled_here` (of this run), and by `other` for every other request. A question without an
     answer is answered with yes, an entry with an empty text.
     """
 
     answers: Mapping[str, Any] = field(default_factory=dict)
-    recalled: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
-    recalled_here: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    recalled: Sequence[Finding] = ()
+    recalled_here: Sequence[Finding] = ()
     other: Callable[[Request], Any] = lambda _request: None
 
     def play(self, steps: Steps[_T]) -> Played[_T]:
@@ -54,10 +56,9 @@ class ScriptedPhase:
                 played.asked.append(request.key)
                 return self._answer(request)
             case Recall():
-                found = (self.recalled if request.earlier else self.recalled_here).get(request.name)
-                return None if found is None else dict(found)
+                return KeptFindings(self.recalled if request.earlier else self.recalled_here).get(request.kind)
             case Establish():
-                played.findings[request.name] = request
+                played.findings.keep(request.finding)
             case Punch():
                 played.items.append(request)
             case Tell():

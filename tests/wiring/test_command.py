@@ -7,7 +7,7 @@ from xml.etree import ElementTree
 import pytest
 from click.testing import CliRunner, Result
 
-from commission.cli.wiring import wiring
+from commission.cli import main
 
 SAFE = "--sensor switch --wires 2 --contact NO --to ground --pull up --absent high"
 DANGER = "--sensor switch --wires 2 --contact NC --to ground --pull up --absent low"
@@ -16,7 +16,7 @@ KEYS = {"states", "polarity", "usable", "fail_safe", "hazards", "findings", "rec
 
 def run(options: str, *, typed: str = "") -> Result:
     """One run of the command."""
-    return CliRunner().invoke(wiring, options.split(), input=typed)
+    return CliRunner().invoke(main, ["wiring", *options.split()], input=typed)
 
 
 def read(options: str) -> dict:  # type: ignore[type-arg]
@@ -44,12 +44,12 @@ def read(options: str) -> dict:  # type: ignore[type-arg]
         (SAFE.replace("--to ground", ""), 2),
         (SAFE + " --supply 0", 2),
         (SAFE + " --logic 12", 2),
-        (SAFE + " --svg /nowhere/at/all.svg", 2),
+        (SAFE + " --svg /nowhere/at/all.svg", 3),
         ("--sensor motion-wheel --svg wheel.svg", 2),
     ],
 )
 def test_the_exit_code_says_what_became_of_it(options: str, code: int) -> None:
-    """0 reads right and fails safe, 1 does not or must not be connected, 2 wrong use, 4 not known."""
+    """0 reads right and fails safe, 1 does not or must not be connected, 2 wrong use, 3 not written, 4 not known."""
     assert code == run(options).exit_code
 
 

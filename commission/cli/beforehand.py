@@ -1,0 +1,48 @@
+"""What is asked and fixed before a guided run begins: the plan, and the consent to open the port."""
+
+import random
+
+from commission.cli.options import Job, Settings
+from commission.desk.base import Desk, OperatorStop
+from commission.judge.plan import Plan
+from commission.procedure.cautions import OPENING_A_PORT
+from commission.procedure.message import Weight
+from commission.procedure.request import Choose, Confirm, Option
+
+READINGS_PER_S = 10
+PLANS = {"full": 20, "short": 6}
+
+
+async def cycles_wanted(desk: Desk, settings: Settings, job: Job) -> int:
+    """How many cycles, as named on the command line or chosen now."""
+    if settings.cycles is not None or not job.has_trials:
+        return settings.cycles or PLANS["short"]
+    options = (
+        Option("full", "full: 20 cycles", "what a pass takes; about seven minutes of inserting and withdrawing"),
+        Option("short", "short: 6 cycles", "enough for the polarity; at best a conditional pass"),
+    )
+    return PLANS[await desk.choose(Choose("install.plan", "Which plan?", options))]
+
+
+async def consent_to_open(desk: Desk, port: str) -> None:
+    """Ask before the port is opened.
+
+    Raises:
+        OperatorStop: it is not to be opened.
+    """
+    request = Confirm("install.open_port", f"Open {port} now?", (OPENING_A_PORT,), weight=Weight.CAUTION)
+    if not await desk.confirm(request):
+        raise OperatorStop("the port was not to be opened")
+
+
+def planned(settings: Settings, cycles: int) -> Plan:
+    """The plan of the trials, with a seed of its own where none is named."""
+    seed = random.SystemRandom().randrange(1 << 32) if settings.seed is None else settings.seed
+    return Plan(
+        seed=seed,
+        cycles=cycles,
+        countdown_s=settings.countdown,
+        dwell_s=settings.dwell,
+        wiggle_s=settings.wiggle,
+        wiggle_readings=round(READINGS_PER_S * settings.wiggle),
+    )

@@ -1,0 +1,61 @@
+"""What a terminal that can draw has printed on it and keeps."""
+
+from collections.abc import Callable
+from typing import TextIO
+
+from prompt_toolkit.output import Output
+from rich.console import RenderableType
+
+from commission.desk import show, wording
+
+
+class Screen:
+    """Prints on lines of their own.
+
+    Args:
+        out: the stream of the terminal.
+        output: the same, as the drawing library has it.
+        gone: called when the terminal takes nothing any more; later lines are dropped, as nobody can read them, so that
+            the way out of a run is still walked to its end.
+    """
+
+    def __init__(self, out: TextIO, output: Output, gone: Callable[[], None]) -> None:
+        self._output = output
+        self._console = show.console(out)
+        self._gone = gone
+        self._lost = False
+        self._last_note = ""
+
+    @property
+    def encoding(self) -> str:
+        """Of what is printed."""
+        return self._console.encoding or ""
+
+    def put(self, shown: RenderableType) -> None:
+        """Print."""
+        self._last_note = ""
+        self._write(lambda: show.put(self._console, shown, self._output.get_size().columns))
+
+    def note(self, note: str) -> None:
+        """Print a note, once while it stays the same."""
+        if note and note != self._last_note:
+            self.put(show.lines([f"{wording.clean(note)} ..."]))
+            self._last_note = note
+
+    def ring(self) -> None:
+        """Sound the bell."""
+        self._write(self._output.bell)
+        self._write(self._output.flush)
+
+    def lose(self) -> None:
+        """The terminal is gone."""
+        self._lost = True
+        self._gone()
+
+    def _write(self, write: Callable[[], None]) -> None:
+        if self._lost:
+            return
+        try:
+            write()
+        except OSError:
+            self.lose()

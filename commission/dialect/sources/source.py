@@ -1,0 +1,83 @@
+"""One source of one identified printer: its question, and what an answer says of it."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
+
+from commission.dialect.commands import Command, Effect
+from commission.dialect.family import Identified
+from commission.dialect.refusals import refusal_of
+from commission.dialect.sources.reader import sources_of
+from commission.dialect.sources.report import SourceKind, SourceReport
+from commission.dialect.sources.status_model import model_answer_in
+from commission.dialect.sources.ways import WAYS, Proves, Purity, Way
+
+
+class CannotBeAsked(ValueError):
+    """This printer cannot be asked for such a source, or not by this name."""
+
+
+@dataclass(frozen=True)
+class Source:
+    """Where a reading is had on one printer.
+
+    Attributes:
+        printer: the printer, identified: without it no question can be built.
+        kind: how the reading is had.
+        name: the name it is asked by: a switch's name, a drive's number, a sensor's name, a pin.
+
+    Raises:
+        CannotBeAsked: its family knows no such source, or the name cannot be asked for.
+    """
+
+    printer: Identified
+    kind: SourceKind
+    name: str
+
+    def __post_init__(self) -> None:
+        if (self.printer.family, self.kind) not in WAYS:
+            raise CannotBeAsked(f"A printer of family {self.printer.family.value} has no {self.kind.meaning}.")
+        if not self.way.named.match(self.name):
+            raise CannotBeAsked(f"No {self.kind.meaning} can be asked for by the name {self.name!r}.")
+
+    @property
+    def way(self) -> Way:
+        """How it is asked."""
+        return WAYS[self.printer.family, self.kind]
+
+    @property
+    def proves(self) -> Proves:
+        """What a reading of it is worth."""
+        return Proves.DETECTION if self.way.detection.match(self.name) else Proves.INPUT
+
+    @property
+    def question(self) -> Command:
+        """The command that asks for it; one that changes the input is no question and needs a release."""
+        pure = self.way.purity is not Purity.SETS_INPUT
+        return Command(
+            self.way.text.replace("{name}", self.name),
+            f"read {self.kind.meaning}: {self.name}",
+            Effect.READ_ONLY if pure else Effect.SETTING,
+            self.way.answer,
+            caution="" if not self.way.purity.by_release else f"It {self.way.purity.value}.",
+            asked_of=self.printer,
+        )
+
+    def rest(self, lines: Iterable[str]) -> Command | None:
+        """The question for the rest of a list that an answer gave in part; None when it gave all."""
+        answers = [answer for line in lines if (answer := model_answer_in(line))]
+        if not answers or not answers[-1].next_index:
+            return None
+        return replace(self.question, text=f'{self.question.text} F"a{answers[-1].next_index}"')
+
+    def read(self, lines: Iterable[str]) -> SourceReport:
+        """What an answer says of it; unknown, with what went wrong, where it says nothing or contradicts itself."""
+        answer = list(lines)
+        named = self.way.reported_as.replace("{name}", self.name)
+        found = [each for each in sources_of(answer) if each.kind is self.kind]
+        fitting = {each for each in found if not named or each.name in ("", named)}
+        if len(fitting) == 1:
+            return fitting.pop()
+        if fitting:
+            return SourceReport(self.kind, self.name, error="the answer contradicts itself")
+        refusal = refusal_of(answer)
+        return SourceReport(self.kind, self.name, error=refusal.text if refusal else None)

@@ -1,0 +1,201 @@
+"""Every kind of finding, as one tagged union."""
+
+from typing import get_args
+
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.cause import CheckJudged, Diagnosis
+from commission.evidence.findings.function import (
+    CardJob,
+    EnabledAfterPower,
+    FilamentChanged,
+    FunctionTest,
+    Gates,
+    LongWait,
+    Pause,
+    PowerCycle,
+    RealRunout,
+    Reserve,
+    RunoutInChange,
+    StartWithoutFilament,
+    WireWord,
+)
+from commission.evidence.findings.loop import (
+    Acceptance,
+    Advised,
+    FailSafeFound,
+    MovingWiggle,
+    MovingWiggleLeftOut,
+    MovingWiggleMisread,
+    MovingWiggleSetAside,
+    Polarity,
+    StartUp,
+    Steady,
+    SwitchNamed,
+    TestsDone,
+    UnpluggedAtBoard,
+    UnpluggedAtSensor,
+    UnpluggedSetAside,
+    Wiggle,
+    WiggleLeftOut,
+    WiggleMisread,
+    WiggleSetAside,
+)
+from commission.evidence.findings.meeting import (
+    ChangesSince,
+    Consent,
+    IdentityAfterReflash,
+    LeftOut,
+    NextCheck,
+    OpenOnRecord,
+    PrinterIdentity,
+    PrinterMarks,
+    Repair,
+    SignOff,
+    TagShown,
+    TakenOver,
+)
+from commission.evidence.findings.reported import (
+    NotReported,
+    RunoutControlAfterReflash,
+    RunoutControlAfterRestart,
+    RunoutControlAsFound,
+    RunoutControlNow,
+    SwitchesAfterReflash,
+    SwitchesAsFound,
+    SwitchesNow,
+)
+from commission.evidence.findings.settings import (
+    Afresh,
+    BackupProven,
+    Counters,
+    FirmwareFiles,
+    MemoryFails,
+    NoStorage,
+    Reflash,
+    ReflashWithoutBackup,
+    ReflashWorklist,
+    ReloadFailed,
+    Restore,
+    RestoreSent,
+    RestoreSource,
+    RestoreStopped,
+    RunoutControlAsLeft,
+    SettingsAfterReflash,
+    SettingsAfterRestore,
+    SettingsAsFound,
+    SettingsAsLeft,
+    SettingsAsLeftUnknown,
+    SettingsAtCheck,
+    SettingsDrift,
+    SettingsFiles,
+    SettingsLostSightOf,
+    SettingsNotKept,
+    SettingsPlausibility,
+    SettingsSaved,
+    StoredValues,
+)
+from commission.evidence.findings.wiring import (
+    InputClaims,
+    MechanicalCheck,
+    MeterCheck,
+    NoMeter,
+    PinReported,
+    PredictedAndMeasured,
+    Wiring,
+    WiringNotKnown,
+)
+
+AnyFinding = (
+    PrinterIdentity
+    | IdentityAfterReflash
+    | PrinterMarks
+    | TagShown
+    | SwitchesAsFound
+    | SwitchesAfterReflash
+    | SwitchesNow
+    | RunoutControlAsFound
+    | RunoutControlAfterReflash
+    | RunoutControlNow
+    | RunoutControlAfterRestart
+    | NotReported
+    | ChangesSince
+    | TakenOver
+    | OpenOnRecord
+    | LeftOut
+    | Consent
+    | Repair
+    | SignOff
+    | NextCheck
+    | Wiring
+    | WiringNotKnown
+    | InputClaims
+    | PinReported
+    | MechanicalCheck
+    | MeterCheck
+    | NoMeter
+    | PredictedAndMeasured
+    | Acceptance
+    | Polarity
+    | FailSafeFound
+    | Advised
+    | Wiggle
+    | MovingWiggle
+    | Steady
+    | WiggleSetAside
+    | MovingWiggleSetAside
+    | WiggleMisread
+    | MovingWiggleMisread
+    | WiggleLeftOut
+    | MovingWiggleLeftOut
+    | StartUp
+    | UnpluggedAtBoard
+    | UnpluggedSetAside
+    | SwitchNamed
+    | UnpluggedAtSensor
+    | TestsDone
+    | Gates
+    | Reserve
+    | Pause
+    | FilamentChanged
+    | FunctionTest
+    | RealRunout
+    | RunoutInChange
+    | StartWithoutFilament
+    | LongWait
+    | PowerCycle
+    | EnabledAfterPower
+    | WireWord
+    | CardJob
+    | SettingsAsFound
+    | SettingsAtCheck
+    | SettingsAfterReflash
+    | SettingsAfterRestore
+    | SettingsAsLeft
+    | SettingsAsLeftUnknown
+    | SettingsNotKept
+    | SettingsLostSightOf
+    | BackupProven
+    | SettingsFiles
+    | SettingsPlausibility
+    | Counters
+    | SettingsDrift
+    | SettingsSaved
+    | StoredValues
+    | RestoreSource
+    | RestoreSent
+    | RestoreStopped
+    | Restore
+    | ReloadFailed
+    | Afresh
+    | NoStorage
+    | MemoryFails
+    | Reflash
+    | ReflashWorklist
+    | ReflashWithoutBackup
+    | FirmwareFiles
+    | RunoutControlAsLeft
+    | Diagnosis
+    | CheckJudged
+)
+KINDS: dict[str, type[Finding]] = {kind.name(): kind for kind in get_args(AnyFinding)}
+"""Every kind of finding by its name."""

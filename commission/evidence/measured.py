@@ -1,0 +1,176 @@
+"""Entries of what was read: trials, watches and test moves."""
+
+from msgspec import Struct, structs
+
+from commission.evidence.entry import Count, Entry, Seconds
+from commission.evidence.wire import HeardSign
+from commission.judge.measuring import TimedTrial
+from commission.judge.stability import Sample
+from commission.vocabulary import Instruction, Presence, Reading
+
+
+class TimedReading(Struct, frozen=True, array_like=True):
+    """One reading with its moment.
+
+    Attributes:
+        at_s: seconds since the trial's prompt or the watch's start, when the answer was complete.
+        wire_word: the printer's own word, sanitised; data for the record, never decided upon.
+    """
+
+    at_s: float
+    reading: Reading
+    wire_word: str
+
+    def __post_init__(self) -> None:
+        if not -1e7 < self.at_s < 1e7:
+            raise ValueError(f"A reading has a moment within four months, not {self.at_s}")
+
+
+Readings = tuple[TimedReading, ...]
+
+
+def samples_of(readings: Readings) -> tuple[Sample, ...]:
+    """Readings as they are judged: without the printer's words."""
+    return tuple(Sample(each.at_s, each.reading) for each in readings)
+
+
+class _Prompt(Entry, frozen=True, kw_only=True):
+    """What a trial asks for; see `procedure.request.TakeTrial`."""
+
+    number: Count
+    cycle: Count
+    instruction: Instruction
+    presence: Presence
+    switch: str
+    countdown_s: Seconds
+    readings: Count
+    dwell_s: Seconds
+
+
+class TrialBegan(_Prompt, frozen=True, kw_only=True, tag="trial_began"):
+    """A prompt is about to be shown."""
+
+
+class Trial(_Prompt, frozen=True, kw_only=True, tag="trial"):
+    """What came of a trial.
+
+    Attributes:
+        before: readings during the countdown.
+        dwell: the readings that count.
+        unread: queries of the dwell that brought no reading of this switch.
+        void_reason: why the operator declared it spoilt; empty when it stands.
+        remark: what else the operator marked.
+    """
+
+    before: Readings
+    dwell: Readings
+    unread: Count = 0
+    void_reason: str = ""
+    remark: str = ""
+
+    @property
+    def timed(self) -> TimedTrial:
+        """The trial as it is measured."""
+        moved = self.instruction is not Instruction.LEAVE
+        return TimedTrial(self.presence, moved, samples_of(self.before), samples_of(self.dwell))
+
+    @classmethod
+    def of(
+        cls, began: TrialBegan, before: Readings, dwell: Readings, unread: int, void_reason: str, remark: str
+    ) -> "Trial":
+        """What came of that prompt."""
+        prompt = structs.asdict(began)
+        return cls(**prompt, before=before, dwell=dwell, unread=unread, void_reason=void_reason, remark=remark)
+
+
+class _Watching(Entry, frozen=True, kw_only=True):
+    """What a watch is for; see `procedure.request.Watch`."""
+
+    title: str
+    presence: Presence | None
+    key: str = ""
+    switch: str = ""
+    seconds: Seconds = 0.0
+    planned_readings: Count = 0
+
+
+class WatchBegan(_Watching, frozen=True, kw_only=True, tag="watch_began"):
+    """A watch is about to begin."""
+
+
+class Watch(_Watching, frozen=True, kw_only=True, tag="watch"):
+    """What came of a watch.
+
+    Attributes:
+        largest_gap_s: the longest time between two readings.
+        unread: queries that brought no reading of this switch.
+        void_reason: why the operator declared it spoilt before it began; empty when it stands.
+        remark: what else the operator marked.
+    """
+
+    readings: Readings
+    taken_s: Seconds
+    largest_gap_s: Seconds
+    unread: Count = 0
+    void_reason: str = ""
+    remark: str = ""
+
+    @classmethod
+    def of(
+        cls,
+        began: WatchBegan,
+        readings: Readings,
+        taken_s: float,
+        largest_gap_s: float,
+        unread: int,
+        void_reason: str = "",
+        remark: str = "",
+    ) -> "Watch":
+        """What came of that watch."""
+        return cls(
+            **structs.asdict(began),
+            readings=readings,
+            taken_s=taken_s,
+            largest_gap_s=largest_gap_s,
+            unread=unread,
+            void_reason=void_reason,
+            remark=remark,
+        )
+
+
+class MovesBegan(Entry, frozen=True, kw_only=True, tag="moves_began"):
+    """Test moves are about to begin; `sends` says whether the tool sends them."""
+
+    key: str
+    title: str
+    switch: str = ""
+    release: str = ""
+    feed_mm: float = 0.0
+    travel_mm: float = 0.0
+    block_s: Seconds = 0.0
+    queue_blocks: Count = 0
+    sends: bool = True
+
+
+class AckedMove(Struct, frozen=True, array_like=True):
+    """One acknowledged move: seconds since the moves began, and the filament it feeds in mm."""
+
+    at_s: float
+    feed_mm: float
+
+
+class Moves(Entry, frozen=True, kw_only=True, tag="moves"):
+    """What came of test moves.
+
+    Attributes:
+        end: how they ended, in words.
+        silent: the printer said nothing at all from some moment on.
+    """
+
+    key: str
+    end: str
+    moves: tuple[AckedMove, ...]
+    readings: Readings
+    taken_s: Seconds
+    signs: tuple[HeardSign, ...] = ()
+    silent: bool = False

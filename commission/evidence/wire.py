@@ -1,0 +1,72 @@
+"""Entries of what was sent and what came back."""
+
+from msgspec import Struct
+
+from commission.dialect.commands import Effect
+from commission.evidence.entry import Count, Entry, Seconds
+
+
+class Intent(Entry, frozen=True, kw_only=True, tag="intent"):
+    """A command is about to be sent; what came of it stands in the next `Result`."""
+
+    command: str
+    purpose: str
+    effect: Effect
+    release: str = ""
+
+
+class Result(Entry, frozen=True, kw_only=True, tag="result"):
+    """An exchange.
+
+    Attributes:
+        end: how it ended, in words.
+        lines: the answer, sanitised.
+        asides: lines that came in between and belong to nothing asked.
+        took_s: from sending to the end.
+    """
+
+    command: str
+    end: str
+    lines: tuple[str, ...] = ()
+    asides: tuple[str, ...] = ()
+    took_s: Seconds = 0.0
+
+
+class Stretch(Struct, frozen=True, array_like=True):
+    """A stretch of bytes in one direction: when, in microseconds of monotonic time, and how long it is."""
+
+    sent: bool
+    at_us: int
+    size: Count
+
+
+class Bytes(Entry, frozen=True, kw_only=True, tag="traffic"):
+    """Every byte both ways since the entry before it; the bytes themselves are the record's `raw`."""
+
+    parts: tuple[Stretch, ...]
+
+    @property
+    def size(self) -> int:
+        """How many bytes there are in all."""
+        return sum(part.size for part in self.parts)
+
+
+class HeardSign(Struct, frozen=True, array_like=True):
+    """Something the printer said by itself, with its moment in seconds since the moves or the listening began."""
+
+    at_s: float
+    sign: str
+    text: str
+
+
+class Listening(Entry, frozen=True, kw_only=True, tag="listening"):
+    """The printer is about to be listened to, until one of these signs or for so long."""
+
+    seconds: Seconds
+    until: tuple[str, ...] = ()
+
+
+class Heard(Entry, frozen=True, kw_only=True, tag="heard"):
+    """What it said."""
+
+    signs: tuple[HeardSign, ...] = ()

@@ -1,0 +1,87 @@
+"""What the switch reads right after the power came back, with the sensor plugged in and the filament in again."""
+
+from commission.evidence.findings import loop
+from commission.evidence.findings.loop import watch_values
+from commission.judge.evidence import StartUp
+from commission.judge.exposure import Watched, watched
+from commission.judge.plan import Plan
+from commission.judge.polarity import PREDICTIONS
+from commission.procedure.message import Punch
+from commission.procedure.power import same_printer
+from commission.procedure.request import Choose, Option, Watch
+from commission.procedure.steps import Steps, choose, establish, watch
+from commission.procedure.unplug import PLUG_BACK_IN
+from commission.vocabulary import Presence, PunchClass, Reading, SwitchBehaviour
+
+KEY = "start_up"
+PRESENCE = Presence.IN
+"""Where the filament is put while the power is off: in, a sensor that was not plugged in again shows."""
+CURE = (
+    "See that the sensor is plugged in again, which pins decide how the board starts, and whether the pull is switched "
+    "on that early."
+)
+CURE_UNREAD = "Run the check again once the printer's answers can be read."
+
+
+def read_start_up(plan: Plan, switch: str, behaviour: SwitchBehaviour) -> Steps[StartUp]:
+    """Read the switch right after the power cycle; once more after a second look.
+
+    Args:
+        plan: how long it is read.
+        switch: what is read.
+        behaviour: how it read before; without a polarity nothing is expected.
+    """
+    expected = PREDICTIONS.get(behaviour, {}).get(PRESENCE)
+    seen, found = yield from _started(plan, switch)
+    if seen.complete and expected not in (None, found) and (yield from _looked_again(switch)):
+        seen, found = yield from _started(plan, switch)
+    said = _sentence(seen, found)
+    counts = watch_values(seen)
+    yield from establish(loop.StartUp(sentences=(said,), presence=PRESENCE, reading=found, expected=expected, **counts))
+    if not seen.complete:
+        yield Punch(PunchClass.INCOMPLETE, said, CURE_UNREAD)
+    elif expected is not None and found is not expected:
+        yield Punch(PunchClass.INCOMPLETE, f"{said} Before it read {expected.value}.", CURE)
+    return StartUp(seen, None if expected is None else found is expected, said)
+
+
+def _sentence(seen: Watched, found: Reading) -> str:
+    said = f"After the power cycle, with filament {PRESENCE.value},"
+    if not seen.complete:
+        return f"{said} too little could be read. {seen.sentences()[0]}"
+    return f"{said} the switch reads " + ("unsteadily." if found is Reading.UNKNOWN else f"steadily {found.value}.")
+
+
+def _looked_again(switch: str) -> Steps[bool]:
+    """Whether something was put right that has nothing to do with the start."""
+    question = f"Is the sensor plugged in again, and the filament {PRESENCE.value}?"
+    options = (
+        Option("yes", "yes, both", "then it counts as it was read"),
+        Option("now", "the filament was not, but is now", "it is read once more"),
+        Option(
+            "out", "the sensor is not plugged in", "the power is taken off to plug it in; then it is read once more"
+        ),
+    )
+    lines = ("It does not read as before the power cycle.",)
+    answer = yield from choose(Choose("start_up.as_before", question, options, lines, watch=switch))
+    if answer == "out":
+        yield from same_printer(PLUG_BACK_IN)
+    return answer != "yes"
+
+
+def _started(plan: Plan, switch: str) -> Steps[tuple[Watched, Reading]]:
+    """What was watched, and the one reading that was seen throughout; unknown where there was more than one."""
+    taken = yield from watch(
+        Watch(
+            key=KEY,
+            title="After the power cycle",
+            lines=(f"Hands off. The filament is {PRESENCE.value}; what does the input read at start-up?",),
+            switch=switch,
+            presence=PRESENCE,
+            seconds=plan.dwell_s,
+            readings=plan.readings_per_dwell,
+            interval_s=plan.dwell_beat_s,
+        )
+    )
+    known = {reading.reading for reading in taken.readings} - {Reading.UNKNOWN}
+    return watched(taken.readings, plan.dwell_s), known.pop() if len(known) == 1 else Reading.UNKNOWN

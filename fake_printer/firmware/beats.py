@@ -1,0 +1,37 @@
+"""What the firmware says by itself now and then: the timers behind it."""
+
+from fake_printer.firmware.timers import Timer
+
+_IDLE_WORD_S = 1.0
+
+
+class Beats:
+    """The timers of what is said unasked; what came round is kept until it is taken.
+
+    Attributes:
+        busy: keepalives, while a command runs. idle: the idle word, while none does.
+        report: temperatures. again: a line that was refused is asked for once more.
+    """
+
+    def __init__(self, *, idle_word: bool) -> None:
+        self.busy = Timer()
+        self.idle = Timer(_IDLE_WORD_S if idle_word else 0.0)
+        self.report = Timer()
+        self.again = Timer()
+        self._due: set[Timer] = set()
+
+    def advance(self, elapsed_s: float, *, running: bool) -> None:
+        """Let time pass, in which a command ran or none did."""
+        self._due |= {timer for timer in self._going(running=running) if timer.due_after(elapsed_s)}
+
+    def take_due(self) -> set[Timer]:
+        """The timers that came round since last asked; one that was replaced meanwhile is none of this object's."""
+        due, self._due = self._due, set()
+        return due
+
+    def until_next_s(self, *, running: bool) -> float:
+        """Seconds until the next comes round."""
+        return min(timer.left_s for timer in self._going(running=running))
+
+    def _going(self, *, running: bool) -> tuple[Timer, Timer, Timer]:
+        return (self.report, self.again, self.busy if running else self.idle)

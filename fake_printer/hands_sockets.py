@@ -1,0 +1,100 @@
+"""Hands at a unit with more than one sensor, or with other sockets than the sensor's own."""
+
+from collections.abc import Callable
+from typing import Protocol
+
+from fake_printer.front import Front
+from fake_printer.hands_error import HandsError
+from fake_printer.plant import Plant
+from fake_printer.socket_spec import RUNOUT
+
+HANDS = {
+    "plug-into": "SOCKET: move the sensor's plug to that socket (a switch of its own is taken out), or back to runout",
+    "own-switch": "SOCKET hit|free: press the switch that belongs into that socket, or let it go",
+    "own-plug": "SOCKET in|out: the plug of the switch that belongs into that socket",
+    "insert-second": "push filament in past the second sensor",
+    "withdraw-second": "pull it out of the second sensor",
+    "unplug-second": "pull the second sensor's cable at the board",
+    "plug-second": "plug it in again",
+}
+
+
+class Fronted(Protocol):
+    """A printer, as far as its sensors and sockets go."""
+
+    front: Front
+
+
+def _second(printer: Fronted) -> Plant:
+    if printer.front.second is None:
+        raise HandsError("This unit has one sensor only; leave '-second' away.")
+    return printer.front.second
+
+
+def _socket(printer: Fronted, verb: str, words: tuple[str, ...]) -> str:
+    known = [name for name, each in printer.front.sockets.items() if each.spec.name == name and each.spec.reported]
+    choices = [*known, RUNOUT] if verb == "plug-into" else known
+    if not known:
+        raise HandsError("This unit has no other socket.")
+    if not words or words[0] not in choices:
+        raise HandsError(f"Say '{verb}' with one of: {', '.join(choices)}.")
+    return words[0]
+
+
+def _either(verb: str, words: tuple[str, ...], choices: tuple[str, str]) -> bool:
+    if len(words) != 2 or words[1] not in choices:
+        raise HandsError(f"Say '{verb}' with a socket and one of: {', '.join(choices)}.")
+    return words[1] == choices[0]
+
+
+def _plug_into(printer: Fronted, words: tuple[str, ...]) -> str:
+    name = _socket(printer, "plug-into", words)
+    printer.front.plug_first_into(name)
+    return f"The sensor's plug is in the socket {name}."
+
+
+def _own_switch(printer: Fronted, words: tuple[str, ...]) -> str:
+    name = _socket(printer, "own-switch", words)
+    printer.front.sockets[name].own_hit = _either("own-switch", words, ("hit", "free"))
+    return f"The switch that belongs into {name} is {words[1]}."
+
+
+def _own_plug(printer: Fronted, words: tuple[str, ...]) -> str:
+    name = _socket(printer, "own-plug", words)
+    plugged = _either("own-plug", words, ("in", "out"))
+    if plugged and printer.front.plugged_into == name:
+        raise HandsError(f"The sensor's plug is in {name}. Try: plug-into runout")
+    printer.front.sockets[name].own_plugged = plugged
+    return f"The plug of the switch that belongs into {name} is {words[1]}."
+
+
+def _insert(printer: Fronted, _: tuple[str, ...]) -> str:
+    _second(printer).filament.insert()
+    return "Filament is being pushed in past the second sensor."
+
+
+def _withdraw(printer: Fronted, _: tuple[str, ...]) -> str:
+    if not _second(printer).filament.withdraw():
+        raise HandsError("The end is past the second sensor; there is nothing to pull. Try: insert-second")
+    return "Filament is being pulled out of the second sensor."
+
+
+def _unplug(printer: Fronted, _: tuple[str, ...]) -> str:
+    _second(printer).cable.plugged_at_board = False
+    return "The second sensor's cable is unplugged at the board."
+
+
+def _plug(printer: Fronted, _: tuple[str, ...]) -> str:
+    _second(printer).cable.plugged_at_board = True
+    return "The second sensor's cable is plugged in at the board."
+
+
+DOING: dict[str, Callable[[Fronted, tuple[str, ...]], str]] = {
+    "plug-into": _plug_into,
+    "own-switch": _own_switch,
+    "own-plug": _own_plug,
+    "insert-second": _insert,
+    "withdraw-second": _withdraw,
+    "unplug-second": _unplug,
+    "plug-second": _plug,
+}

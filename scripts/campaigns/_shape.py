@@ -1,0 +1,57 @@
+"""What every campaign comes to, and how it is called: `python3 scripts/campaigns/NAME.py [--quick] [--seed N]`."""
+
+from __future__ import annotations
+
+import argparse
+import importlib.util
+import subprocess
+import sys
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+
+SCRIPTS = Path(__file__).resolve().parent.parent
+
+
+@dataclass(frozen=True)
+class Result:
+    """What a campaign came to.
+
+    Attributes:
+        name: of the campaign.
+        tried: cases carried out.
+        held: those in which the rule held.
+        broken: those in which it did not.
+        seed: where chance began; the same seed gives the same cases.
+        lines: what was found, for a person: a table, then each broken case.
+    """
+
+    name: str
+    tried: int
+    held: int
+    broken: int
+    seed: int
+    lines: tuple[str, ...] = ()
+
+
+def own_environment() -> None:
+    """Start the campaign again in the project's environment where the interpreter it was started with lacks a part."""
+    if importlib.util.find_spec("sqlalchemy") is not None:
+        return
+    sys.path.insert(0, str(SCRIPTS))
+    from _environment import ready
+
+    sys.exit(subprocess.run([str(ready(extra="dev")), *sys.argv], check=False).returncode)
+
+
+def main(run: Callable[..., Result]) -> None:
+    """Run a campaign from the command line, print what it came to, and end with 1 when a rule was broken."""
+    parser = argparse.ArgumentParser(description=sys.modules[run.__module__].__doc__)
+    parser.add_argument("--quick", action="store_true", help="the smallest set of cases that covers every rule")
+    parser.add_argument("--seed", type=int, default=1, help="where chance begins (default 1)")
+    options = parser.parse_args()
+    found = run(quick=options.quick, seed=options.seed)
+    for line in found.lines:
+        print(line)
+    print(f"{found.name}: {found.tried} tried, {found.held} held, {found.broken} broken (seed {found.seed})")
+    sys.exit(1 if found.broken else 0)

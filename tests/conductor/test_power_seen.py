@@ -1,0 +1,100 @@
+"""What is seen of a power-off at a hold point: the port that goes, and the board that begins anew."""
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from commission.judge.power import PowerSeen
+from commission.procedure.request import Hold, PhaseBegins, PhaseEnds
+from commission.procedure.response import HoldReleased
+from commission.procedure.steps import Steps, hold
+from commission.records.answers import given_in
+from commission.vocabulary import Outcome
+from tests.support.fake_bench import RUN, FakeBench
+
+OFF = Hold("unplug.1", "Power off", ("Pull the USB cable.",), "Done?", power=True)
+
+
+def held(request: Hold = OFF) -> Steps[HoldReleased]:
+    """One hold point in a phase of its own."""
+    yield PhaseBegins("power", "Power")
+    released = yield from hold(request)
+    yield PhaseEnds("power")
+    return released
+
+
+async def released_at(bench: FakeBench, request: Hold = OFF) -> HoldReleased:
+    """What came of the hold point."""
+    ended = await bench.run(held(request))
+    assert ended.result is not None
+    return ended.result
+
+
+async def test_a_port_that_goes_and_a_board_that_begins_anew_are_a_power_off(tmp_path: Path) -> None:
+    """Both together: the port is gone while it is held, and the banner comes when it is opened again."""
+    released = await released_at(FakeBench(tmp_path))
+
+    assert (True, True) == (released.port_gone, released.restarted)
+    assert PowerSeen.POWER_OFF is released.power
+
+
+async def test_a_port_that_stays_leaves_it_on_the_operators_word(tmp_path: Path) -> None:
+    """Released at once, with the power on, nothing was seen."""
+    bench = FakeBench(tmp_path)
+    bench.powers_off = lambda _key: False
+
+    assert PowerSeen.WORD is (await released_at(bench)).power
+
+
+async def test_a_pulled_cable_alone_is_no_power_off(tmp_path: Path) -> None:
+    """The port goes and comes back, and the board runs on from another supply."""
+    bench = FakeBench(tmp_path)
+    bench.powers_off = lambda _key: False
+    bench.answers = lambda key: bench.links[-1].lose() if key == "unplug.1" else None
+    released = await released_at(bench)
+
+    assert (True, False) == (released.port_gone, released.restarted)
+    assert PowerSeen.WORD is released.power
+
+
+async def test_a_banner_on_a_port_that_stays_is_a_restart(tmp_path: Path) -> None:
+    """Switched off and on with the cable in: heard while it is held, on the port that stays open meanwhile."""
+    bench = FakeBench(tmp_path)
+    bench.powers_off = lambda _key: False
+    bench.answers = lambda key: bench.links[-1].say(b"start\n") if key == "unplug.1" else None
+    released = await released_at(bench)
+
+    assert (False, True) == (released.port_gone, released.restarted)
+    assert PowerSeen.RESTART is released.power
+
+
+async def test_a_reflash_has_the_port_to_itself(tmp_path: Path) -> None:
+    """There the port is let go before anybody is asked, for the program that flashes; nothing is seen of it."""
+    bench = FakeBench(tmp_path)
+    closed: list[bool] = []
+    bench.answers = lambda key: closed.append(bench.links[-1].closed) if key == "unplug.1" else None
+    released = await released_at(bench, replace(OFF, reflash=True))
+
+    assert [True] == closed
+    assert not released.port_gone
+
+
+@pytest.mark.parametrize("powered_off", [True, False])
+async def test_what_was_seen_is_read_back_from_the_book(tmp_path: Path, *, powered_off: bool) -> None:
+    """A run that is taken up again judges the power-off by what was seen of it then."""
+    bench = FakeBench(tmp_path)
+    bench.powers_off = lambda _key: powered_off
+    released = await released_at(bench)
+
+    assert [released] == [given.response for given in given_in(bench.book, RUN, "power")]
+
+
+async def test_a_stop_at_a_hold_point_lets_the_port_go(tmp_path: Path) -> None:
+    """Ctrl-C while it is held ends the run, and the port is closed."""
+    bench = FakeBench(tmp_path)
+    bench.desk.stop_at = "unplug.1"
+    ended = await bench.run(held())
+
+    assert Outcome.STOPPED is ended.outcome
+    assert bench.links[-1].closed
