@@ -1,10 +1,9 @@
 """What goes with advice to put a hand to a plug or a probe to the header: what is off, and what may not slip."""
 
-HANDS_AT_A_PLUG = "Mains and USB are both out whenever a hand is at a plug."
+HANDS_AT_A_PLUG = "Hands go to the connector only with mains and USB both out."
 MEASURE_THE_HEADER = (
-    "With mains and USB both out, clip one test lead to the header's ground and one to its supply terminal, so that "
-    "nothing slips, and lead both out of the printer.",
-    "Close the cover, plug USB back in, and mains where USB does not feed the header. Read the meter outside the "
-    "printer; touch nothing inside.",
+    "To measure the header: with mains and USB both out, clip one test lead to its ground and one to its supply "
+    "terminal, so that nothing slips, and lead both out of the printer.",
+    "Close the cover before the power comes back, read the meter outside, and touch nothing inside.",
     "Where that cannot be done without reaching near mains parts, leave it, or let a qualified person do it.",
 )

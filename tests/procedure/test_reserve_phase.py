@@ -66,10 +66,8 @@ def test_the_reserve_is_worked_out_from_two_lengths() -> None:
     assert (22, 20, False) == (reserve.leftover_max_mm, reserve.leftover_mm, reserve.refused)
     found = found_in(asked, function.Reserve)
     assert (True, 22) == (found.done, found.leftover_max_mm)
-    assert (
-        FilamentPathMeasured.of(Path(40, gear_to_nozzle_mm=60, queue=Queue(3, "a queue as entered"), leftover_mm=20))
-        == found.path
-    )
+    path = Path(40, gear_to_nozzle_mm=60, queue=Queue(3, "a queue as entered"), retract_mm=0, leftover_mm=20)
+    assert FilamentPathMeasured.of(path) == found.path
     assert found.drawn_before is None
     assert not any(isinstance(each, Punch) for each in asked)
 
