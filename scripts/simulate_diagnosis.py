@@ -1,6 +1,6 @@
 """Play the diagnosis on simulated units: how often it is right, and how often it is wrong and sure.
 
-Usage: python scripts/simulate_diagnosis.py [--runs 1000] [--seed 1] [--no-meter]
+Usage: python scripts/simulate_diagnosis.py [--runs 1000] [--seed 1] [--no-meter] [--only PART]
 
 Each run draws a wiring, what is wrong with it, and up to 2 % of noise on every raw reading; half of the runs begin from
 a loop check, half from nothing; tests are asked for one by one until the diagnosis stops. Printed, each with its number
@@ -49,6 +49,8 @@ from commission.wiring.prediction import Probe
 WHOLE = frozenset({"lever-sticky"})
 SOUND_ONES = frozenset({SOUND, SLIPPED})
 CYCLES = 22
+PARTS = ("faults", "skewed", "slips", "declarations", "sticking", "double")
+TITLES = {"faults": "faults, all alike", "skewed": "faults, the stated priors five times off"}
 
 
 @dataclass
@@ -260,7 +262,7 @@ def _first(found: Diagnosis, truth: str) -> bool:
     return truth in found.groups[0].members and found.odds > 1
 
 
-def report(title: str, tally: Tally, *, names: bool = False) -> str:
+def report(title: str, tally: Tally, *, names: bool = False, passes: bool = False) -> str:
     """The figures as text."""
     runs = max(1, tally.runs)
     lines = [
@@ -272,16 +274,19 @@ def report(title: str, tally: Tally, *, names: bool = False) -> str:
         f"  tests asked on average    {tally.asked / runs:7.2f}",
         f"  minutes on average        {tally.minutes / runs:7.1f}",
     ]
-    return "\n".join([*lines, *(_confusion(tally) if names else [])])
+    return "\n".join([*lines, *(_passes(tally) if passes else []), *(_confusion(tally) if names else [])])
 
 
-def _confusion(tally: Tally) -> list[str]:
-    lines = [
+def _passes(tally: Tally) -> list[str]:
+    return [
         f"  passes of a loop check    {tally.passed:5}",
         f"    not steadily out        {tally.passed_unsteady:5}   (unplugged; must be none)",
         f"    stuck at out by chance  {tally.passed_by_chance:5}   (nothing holds the input; no reading can tell)",
-        "  by the true condition:",
     ]
+
+
+def _confusion(tally: Tally) -> list[str]:
+    lines = ["  by the true condition:"]
     for truth in sorted({truth for truth, _ in tally.confusion}):
         row = {found: count for (true, found), count in tally.confusion.items() if true == truth}
         wrong = ", ".join(f"{found} {count}" for found, count in sorted(row.items()) if found != "right")
@@ -295,18 +300,24 @@ def main() -> None:
     options.add_argument("--runs", type=int, default=1000)
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--no-meter", action="store_true", help="leave the meter out")
+    options.add_argument("--only", choices=PARTS, action="append", help="this part alone; may be given more than once")
     given = options.parse_args()
     tests, few = bench_tests(meter=not given.no_meter), max(1, given.runs // 5)
     print(f"seed {given.seed}, {'without' if given.no_meter else 'with'} a meter", flush=True)
-    alike = faults(given.runs, given.seed, tests, off=1, passes=True)
-    print(report("faults, all alike", alike, names=True), flush=True)
-    skewed = faults(given.runs, given.seed, tests, off=5, passes=False)
-    print(report("faults, the stated priors five times off", skewed), flush=True)
-    print(report("slips", slips(few, given.seed, tests)), flush=True)
-    print(report("declarations", declarations(few, given.seed, tests)), flush=True)
-    print(report("sticking", sticking(few, given.seed, tests)), flush=True)
-    print(report("double", double(few, given.seed, tests)), flush=True)
-    if alike.passed_unsteady:
+    play: dict[str, Callable[[], Tally]] = {
+        "faults": lambda: faults(given.runs, given.seed, tests, off=1, passes=True),
+        "skewed": lambda: faults(given.runs, given.seed, tests, off=5, passes=False),
+        "slips": lambda: slips(few, given.seed, tests),
+        "declarations": lambda: declarations(few, given.seed, tests),
+        "sticking": lambda: sticking(few, given.seed, tests),
+        "double": lambda: double(few, given.seed, tests),
+    }
+    unsteady = 0
+    for part in given.only or PARTS:
+        tally = play[part]()
+        print(report(TITLES.get(part, part), tally, names=part in TITLES, passes=part == "faults"), flush=True)
+        unsteady += tally.passed_unsteady
+    if unsteady:
         raise SystemExit(1)
 
 

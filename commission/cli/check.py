@@ -8,7 +8,7 @@ import click
 
 from commission.cli.exit_codes import NO_CONSENT
 from commission.cli.guided_options import guided_options
-from commission.cli.numbers import Number
+from commission.cli.numbers import Count, Number
 
 if TYPE_CHECKING:
     from commission.cli.options import Context
@@ -29,7 +29,7 @@ UNATTENDED = Path(__file__).with_name("unattended.toml")
 @click.option("--dwell", type=Number(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
 @click.option("--wiggle", type=Number(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
 @click.option("--steady", type=Number(1, 3600), default=30.0, show_default=True, help="Seconds hands off.")
-@click.option("--seed", type=click.IntRange(0), help="Seed of the order of prompts; else drawn, and recorded.")
+@click.option("--seed", type=Count(0), help="Seed of the order of prompts; else drawn, and recorded.")
 @click.pass_context
 def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, steady: float, **options: Any) -> None:
     """Check the printer TAG again and compare with its record.

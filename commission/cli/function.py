@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 import click
 
 from commission.cli.guided_options import guided_options
-from commission.cli.numbers import Number
+from commission.cli.numbers import Count, Number
 
 if TYPE_CHECKING:
     from commission.cli.options import Context
@@ -26,7 +26,7 @@ MODES = ("dry", "warm", "card", "host")
 @click.option("--diameter", type=Number(0, 5, min_open=True), default=1.75, show_default=True, help="mm.")
 @click.option("--temperature", type=Number(150, 300), default=200.0, show_default=True, help="°C, if warm.")
 @click.option("--material", default="", help="What is extruded in a warm test; named in the release.")
-@click.option("--pauses", type=click.IntRange(1, 20), default=3, show_default=True, help="Runouts; a pass takes 3.")
+@click.option("--pauses", type=Count(1, 20), default=3, show_default=True, help="Runouts; a pass takes 3.")
 @click.option("--homed", is_flag=True, help="The axes are homed already; else the tool homes them first.")
 @click.option("--trip-to-gear", type=Number(0, 100_000), help="mm from trip point to drive gear, if measured.")
 @click.option("--grip", type=Number(0, 1000), default=12.0, show_default=True, help="mm kept for the gear.")

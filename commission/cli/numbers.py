@@ -5,6 +5,11 @@ from typing import Any
 
 import click
 
+MOST = 2**53 - 1
+"""The largest whole number that every reader of JSON holds exactly (RFC 8259, section 6)."""
+MOST_BAUD = 20_000_000
+"""No serial port is faster (common practice, no source)."""
+
 
 class Number(click.FloatRange):
     """A finite number within its bounds. `nan` and `inf` are numbers to a computer and none to a ruler."""
@@ -20,3 +25,10 @@ class Number(click.FloatRange):
         if not math.isfinite(number):
             self.fail(f"{value!r} is no number that can be measured.", param, ctx)
         return super().convert(number, param, ctx)
+
+
+class Count(click.IntRange):
+    """A whole number within its bounds; none is above `MOST`, which book and reports still hold exactly."""
+
+    def __init__(self, least: int = 0, most: int = MOST) -> None:
+        super().__init__(least, most)

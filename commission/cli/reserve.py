@@ -7,7 +7,7 @@ from pathlib import Path as FilePath
 import click
 
 from commission.cli.exit_codes import FAILED, PASSED, exits
-from commission.cli.numbers import Number
+from commission.cli.numbers import Count, Number
 from commission.drawing.filament_path import path_svg, path_text
 from commission.files.kinds import PICTURE, picture
 from commission.files.output import write_output
@@ -43,7 +43,7 @@ def _bead(_context: click.Context, _parameter: click.Parameter, text: str | None
 @click.option("--bead", callback=_bead, metavar="WxH", help="Bead in mm, with --move: work the queue out.")
 @click.option("--move", type=_ABOVE_ZERO, help="mm of travel of each queued move, with --bead or --nozzle.")
 @click.option("--long-moves", is_flag=True, help="Reckon with long straight moves, of 100 mm each.")
-@click.option("--blocks", type=click.IntRange(1, 1024), default=16, show_default=True, help="Moves the queue holds.")
+@click.option("--blocks", type=Count(1, 1024), default=16, show_default=True, help="Moves the queue holds.")
 @click.option("--retract", type=_LENGTH, default=5.0, show_default=True, help="mm of the longest retraction.")
 @click.option("--grip", type=_LENGTH, default=12.0, show_default=True, help="mm kept upstream of the gear to pull at.")
 @click.option("--leftover", type=_LENGTH, help="mm still printed after the trip; chosen if not given.")

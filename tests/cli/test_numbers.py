@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from commission.cli import main
-from commission.cli.numbers import Number
+from commission.cli.numbers import Count, Number
 
 
 def options() -> Iterator[tuple[tuple[str, ...], click.Option]]:
@@ -22,7 +22,7 @@ def options() -> Iterator[tuple[tuple[str, ...], click.Option]]:
             stack += [((*words, name), each) for name, each in command.commands.items()]
         for parameter in command.params:
             if isinstance(parameter, click.Option) and isinstance(
-                parameter.type, click.FLOAT.__class__ | click.IntRange
+                parameter.type, click.FLOAT.__class__ | click.INT.__class__
             ):
                 yield words, parameter
 
@@ -53,8 +53,18 @@ def test_a_count_has_no_fraction(words: tuple[str, ...], option: click.Option) -
         return
     done = CliRunner().invoke(main, [*words, f"{option.opts[0]}=2.5"])
 
-    assert isinstance(option.type, click.IntRange)
+    assert isinstance(option.type, Count)
     assert 2 == done.exit_code
+
+
+@pytest.mark.parametrize(("words", "option"), NUMBERS)
+@pytest.mark.parametrize("typed", [30 * "9", "-" + 30 * "9", 5000 * "9"])
+def test_a_number_beyond_all_measure_is_wrong_usage(words: tuple[str, ...], option: click.Option, typed: str) -> None:
+    """Thirty digits overflow what a record and a database hold: refused before anything is asked or opened."""
+    done = CliRunner().invoke(main, [*words, f"{option.opts[0]}={typed}"])
+
+    assert 2 == done.exit_code
+    assert f"Invalid value for '{option.opts[0]}'" in done.output
 
 
 @pytest.mark.parametrize("command", ["install", "check", "diagnose"])
