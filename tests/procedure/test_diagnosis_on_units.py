@@ -7,6 +7,7 @@ from commission.evidence.findings.cause import Diagnosis
 from commission.evidence.findings.wiring import NoMeter
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
+from commission.procedure.bench_tests import OFF_AT_BOARD
 from commission.procedure.candidates import bench_tests
 from commission.procedure.diagnose import diagnose, weigh
 from commission.procedure.find_cause import find_cause
@@ -206,6 +207,26 @@ def test_what_a_look_denies_is_declared_anew() -> None:
     assert "NC" == weighed.declared.answers["contact"]
     assert not weighed.denied
     assert "as-declared" in first_class(hands)
+
+
+def test_a_cable_off_the_board_is_plugged_in_before_it_is_read() -> None:
+    """The sensor was unplugged from the first, and it is declared anew: where its plug is has not been forgotten."""
+    answers = {"diagnose.look_contact": "otherwise", "wiring.contact": "NC", "wiring.absent": "high"}
+    answers |= {"wiring.sensor": "switch", "wiring.wires": "2", "wiring.to": "ground", "wiring.pressed-when": "in"}
+    answers |= {"wiring.pull": "up", "wiring.pull-by": "board", "wiring.logic": "3.3"}
+    turns = iter(["stop", "now"])
+
+    def answer(key: str) -> str | None:
+        return next(turns, "stop") if key == "diagnose.next" else answers.get(key)
+
+    hands = ScriptedHands("inverted-by-contact", answer)
+    hands.carry_out(find_cause(assessed(TWO_WIRES), [], PLAN, SWITCH, OFF_AT_BOARD))
+    after = hands.asked[hands.asked.index("diagnose.declare_again") :]
+
+    first = next(key for key in after if key.startswith("diagnose.filament_"))
+
+    assert first.endswith(".hold")
+    assert first.removesuffix(".hold") in after
 
 
 def test_a_test_by_hand_waits_until_the_hand_is_ready() -> None:
