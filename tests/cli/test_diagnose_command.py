@@ -8,9 +8,9 @@ from msgspec import structs
 from commission.cli import main
 from commission.cli.surroundings import Surroundings
 from commission.clock import SystemClock
+from commission.evidence.findings import loop
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.cause import Diagnosis
-from commission.evidence.findings.loop import TestsDone
 from commission.evidence.found import Established
 from commission.evidence.observations import Observed
 from commission.procedure.wiring import assessed, wiring_found
@@ -141,7 +141,7 @@ def test_without_a_declared_wiring_it_says_what_to_do(tmp_path: Path) -> None:
 def test_on_paper_it_weighs_what_the_book_holds(tmp_path: Path) -> None:
     """The readings of an earlier run point to a short in the cable; nothing is sent, and the item makes it unsafe."""
     wired = wiring_found(assessed(ANSWERS))
-    done = diagnosed(tmp_path, book_with(tmp_path, wired, TestsDone(observations=CHAFED)))
+    done = diagnosed(tmp_path, book_with(tmp_path, wired, loop.TestsDone(observations=CHAFED)))
 
     assert 1 == done.exit_code, done.output
     assert "signal shorted to ground in the cable" in " ".join(done.output.split())
@@ -163,7 +163,7 @@ def test_at_the_printer_it_asks_until_a_class_leads(tmp_path: Path) -> None:
     Time is simulated, see tests/support/stepped_time.py.
     """
     wired = wiring_found(assessed(ANSWERS))
-    seen = TestsDone(observations=(structs.replace(CHAFED[2], positives=5),))
+    seen = loop.TestsDone(observations=(structs.replace(CHAFED[2], positives=5),))
     book = book_with(tmp_path, wired, seen)
     with (
         running_printer("inverted-right-contact", "--tcp", "0", "--unpaced", "--stepped") as printer,
