@@ -86,7 +86,7 @@ def test_a_unit_gets_the_finding_it_deserves(tmp_path: Path, unit: str, code: in
 
     assert code == done.code, done.screen
     assert behaviour == done.finding(Polarity).behaviour.value
-    assert advice == done.finding(Advised).advice
+    assert advice == done.finding(Advised).advice.value
     assert (PowerSeen.POWER_OFF,) * 2 == done.finding(UnpluggedAtBoard).power
     assert f"The switch is {behaviour}: 2703 to 1" in done.screen
     assert f"The switch is {behaviour}: 2703 to 1" in done.report()

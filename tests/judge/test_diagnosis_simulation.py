@@ -12,8 +12,6 @@ from tests.support.patience import PATIENCE_S
 SCRIPT = Path(__file__).resolve().parents[2] / "scripts" / "simulate_diagnosis.py"
 RUNS = 30
 
-pytestmark = pytest.mark.timeout(240)
-
 
 @pytest.fixture(scope="module", name="printed")
 def _printed() -> str:
