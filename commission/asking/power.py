@@ -23,10 +23,11 @@ from commission.asking.request import Hold
 from commission.asking.response import HoldReleased, Interrupted, Interruption, InterruptionKind
 from commission.asking.steps import Steps, hold
 from commission.vocabulary import PunchClass
+from commission.wiring.cautions import HANDS_AT_A_PLUG
 
 _T = TypeVar("_T")
 
-HANDS = "Hands go to the connector only with mains and USB both out."
+HANDS = HANDS_AT_A_PLUG
 RUNNING = "See that the printer is on and the USB cable is in."
 UNPLUG_AT_ONCE = (
     "Power switch off and USB cable out first. Then pull the mains plug, let hot parts cool, open the cover and unplug "

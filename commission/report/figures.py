@@ -10,7 +10,7 @@ from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.findings.cause import Diagnosis
 from commission.evidence.findings.function import Gates, Reserve
 from commission.evidence.findings.wiring import Wiring
-from commission.procedure.cause.diagnose import label_of, shares
+from commission.procedure.cause.weighed import label_of, shares
 from commission.procedure.function.gates import symbols
 from commission.procedure.function.reserve import picture_of as path_picture
 from commission.procedure.wiring.declaration import assessed, described

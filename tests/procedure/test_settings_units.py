@@ -323,12 +323,12 @@ def test_unknown_control_is_said() -> None:
     assert "does not know the command" in played.punches[0].text
 
 
-@pytest.mark.parametrize(("allowed_mm", "most_mm", "unsafe"), [(25.0, 25.0, False), (-3.0, 0.0, True)])
-def test_the_path_bounds_the_leftover_distance(allowed_mm: float, most_mm: float, unsafe: bool) -> None:
+@pytest.mark.parametrize(("to_gear_mm", "most_mm", "unsafe"), [(50.0, 25.0, False), (17.0, 0.0, True)])
+def test_the_path_bounds_the_leftover_distance(to_gear_mm: float, most_mm: float, unsafe: bool) -> None:
     """Where the reserve was worked out, no more than the path allows can be typed; a path too short is unsafe."""
 
     def steps() -> Steps[Watching]:
-        path = lengths.Path(allowed_mm + 20.0)  # less the usual queue, grip and uncertainty
+        path = lengths.Path(to_gear_mm)  # less the usual 5 queued, 12 of grip, 3 of uncertainty, 5 of a retraction
         yield from establish(Reserve.of(path, lengths.reserve(path), ()))
         return (yield from watching())
 

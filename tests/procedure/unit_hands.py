@@ -56,8 +56,8 @@ PLACES: dict[str, list[tuple[str, ...]]] = {
     "unplug.reconnect": [("plug",), ("insert",)],
 }
 DEEDS: dict[str, list[tuple[str, ...]]] = {
-    "diagnose.filament_in": [("insert",)],
-    "diagnose.filament_out": [("withdraw",)],
+    "diagnose.filament_in": [("withdraw",), ("insert",)],
+    "diagnose.filament_out": [("insert",), ("withdraw",)],
     "diagnose.cable_worked": [("insert",), ("shake", "20")],
     "diagnose.worked_by_hand": [("withdraw",), ("press-lever",)],
     "moving_wiggle.before": [("insert",)],
@@ -88,6 +88,7 @@ class ScriptedHands:
         self.earlier = KeptFindings()
         self.sent: list[str] = []
         self.question = ""
+        self.questions: list[str] = []
         self.before_watch: Callable[[str], Any] = lambda _key: None
         self.deeds = dict(DEEDS)
         self.places = dict(PLACES)
@@ -149,6 +150,7 @@ class ScriptedHands:
                 return True if given is None else given
             case Confirm() | Choose() | Enter():
                 self.question = request.question
+                self.questions += [request.question, *request.lines]
                 given = self._answer(request.key)
                 return self._usual(request) if given is None else given
         raise AssertionError(f"these hands know no {type(request).__name__}")

@@ -377,6 +377,13 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"If it is plugged in now: choose below to keep or to change it, and it is unplugged with the power off\.": (
         _always
     ),
+    r"(.*: )?To measure the header: with mains and USB both out, clip one test lead to its ground and one to its "
+    r"supply terminal, so that nothing slips, and lead both out of the printer\.": _always,
+    r"Where that cannot be done without reaching near mains parts, leave it, or let a qualified person do it\.": (
+        _always
+    ),
+    r"What it takes: .*": _always,
+    r"Close the cover before the power comes back, read the meter outside, and touch nothing inside\.": _always,
     r"(.*: )?Measure the supply at the header, with leads that are clipped on before the power comes back\.": _always,
     r"Measure the level with the contact open, by leads that are clipped on before the power comes back, .*": _always,
     r"(.*: )?Press the crimps home at both plugs, then bend the cable outside the closed cover and watch the "

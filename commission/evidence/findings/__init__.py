@@ -98,6 +98,7 @@ from commission.evidence.findings.wiring import (
     InputClaims,
     MechanicalCheck,
     MeterCheck,
+    NoMeter,
     PinReported,
     PredictedAndMeasured,
     Wiring,
@@ -131,6 +132,7 @@ AnyFinding = (
     | PinReported
     | MechanicalCheck
     | MeterCheck
+    | NoMeter
     | PredictedAndMeasured
     | Acceptance
     | Polarity
