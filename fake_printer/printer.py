@@ -11,12 +11,12 @@ from fake_printer import truth
 from fake_printer.board import Board
 from fake_printer.disturbance import Disturber
 from fake_printer.firmware.core import Firmware
-from fake_printer.firmware.settings import Settings
 from fake_printer.firmware.voices import voice_of
 from fake_printer.front import Front
 from fake_printer.hand_words import HANDS, HandsError
 from fake_printer.hands import perform
 from fake_printer.input_socket import Socket
+from fake_printer.left_in_memory import stored_memory
 from fake_printer.memory import Memory
 from fake_printer.planned import Planned
 from fake_printer.plant import NEVER_S, Plant
@@ -31,7 +31,7 @@ _SHORTEST_STEP_S = 1e-6
 class Printer:
     """One simulated unit.
 
-    A new one has been switched on for long: it serves at once and says nothing by itself.
+    A new one was switched on long ago: it serves at once and says nothing by itself.
 
     Attributes:
         profile: the unit; after a reflash, with the other build in it.
@@ -51,7 +51,7 @@ class Printer:
         self.plant = Plant(profile.plant, f"{seed}")
         self.front = Front(profile, self.plant, f"{seed}")
         self.board = Board(profile.board, f"{seed}")
-        self.memory = _stored_memory(profile) if memory is None else memory
+        self.memory = stored_memory(profile) if memory is None else memory
         self.disturber = Disturber(profile.disturbances, Random(f"{seed}/disturbances"), self._disturb_at_once)
         self.firmware: Firmware | None = None
         self.received_lines: list[str] = []
@@ -121,17 +121,15 @@ class Printer:
 
     def advance(self, elapsed_s: float) -> None:
         """Let simulated time pass; one long step and many short ones come to the same."""
-        left_s = elapsed_s
-        while left_s > 0:
-            step_s = min(left_s, max(self.until_next_s(), _SHORTEST_STEP_S))
+        while elapsed_s > 0:
+            step_s = min(elapsed_s, max(self.until_next_s(), _SHORTEST_STEP_S))
             self._step(step_s)
-            left_s -= step_s
+            elapsed_s -= step_s
 
     def until_next_s(self) -> float:
         """Seconds for which nothing happens that anybody could notice; infinite while it all waits for somebody.
 
-        A free input that flips is noticed by the firmware only while that watches for a runout; a question finds it
-        as it is by then.
+        The firmware notices a free input that flips only while it watches for a runout.
         """
         firmware = self.firmware
         return min(
@@ -298,18 +296,5 @@ class Printer:
             "restarts": self.restarts,
             "memory_writes": self.memory.writes,
             "armed_disturbances": self.disturber.armed,
-            "planned_deeds": self.planned.waiting,
-            "refused_deeds": list(self.refused),
-            "received_lines": list(self.received_lines),
+            **truth.of_host(self.planned.waiting, self.refused, self.received_lines),
         }
-
-
-def _stored_memory(profile: Profile) -> Memory:
-    """The memory as the profile says it was left; blank when nothing was ever stored."""
-    memory = Memory()
-    if profile.stored.version:
-        settings = Settings(profile.firmware)
-        settings.overlay(profile.stored.values)
-        memory.store(profile.stored.version, settings.pack())
-        memory.writes = 0
-    return memory

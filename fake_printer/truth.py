@@ -1,5 +1,7 @@
 """What is true of the printer, for whoever has to judge what was made of it."""
 
+from collections.abc import Iterable
+
 from fake_printer.board import Board
 from fake_printer.firmware.core import Firmware
 from fake_printer.plant import Plant
@@ -62,3 +64,8 @@ def _runout(firmware: Firmware) -> dict[str, object]:
         "host_handling": firmware.runout.host_handling,
         "distance_mm": firmware.settings.get("M412", "D", 0.0),
     }
+
+
+def of_host(waiting: object, refused: Iterable[str], received: Iterable[str]) -> dict[str, object]:
+    """What came from the host, and the deeds that wait for it or could not be done when it came."""
+    return {"planned_deeds": waiting, "refused_deeds": list(refused), "received_lines": list(received)}

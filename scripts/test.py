@@ -1,14 +1,17 @@
 """Run everything that must hold: lint, types and the whole test suite, in the project's own environment.
 
 Usage: python3 scripts/test.py [pytest options]
+
+The tests run on all processors at once; `-n 0` runs them one after the other, in one process that a debugger can enter.
 """
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 
-from _environment import ROOT, ready
+from _environment import FOLDER, ROOT, ready
 
 CHECKS = (
     ("lint", ["-m", "ruff", "check", "."]),
@@ -16,18 +19,29 @@ CHECKS = (
     ("types", ["-m", "mypy", "commission", "fake_printer", "tests"]),
     ("types of the scripts", ["-m", "mypy", "scripts"]),
 )
+TESTS = ["-m", "pytest", "-n", "auto", "--dist", "worksteal"]
 
 
 def main(pytest_options: list[str]) -> int:
     """Run each check in turn and all of them, then say which failed."""
     python = str(ready(extra="dev"))
     failed = []
-    for name, command in (*CHECKS, ("tests", ["-m", "pytest", *pytest_options])):
+    for name, command in (*CHECKS, ("tests", [*TESTS, *pytest_options])):
         print(f"== {name}", flush=True)
-        if subprocess.run([python, *command], cwd=ROOT, check=False).returncode:
+        if subprocess.run([python, *command], cwd=ROOT, env=surroundings(), check=False).returncode:
             failed.append(name)
     print("All checks hold." if not failed else "Failed: " + ", ".join(failed), flush=True)
     return 1 if failed else 0
+
+
+def surroundings() -> dict[str, str]:
+    """The environment of the checks: byte code is kept beside the packages, not in the tree.
+
+    Some hundred processes are started by the tests, each of which would otherwise compile what it loads, where somebody
+    has told Python to write none.
+    """
+    kept = {name: value for name, value in os.environ.items() if name != "PYTHONDONTWRITEBYTECODE"}
+    return {"PYTHONPYCACHEPREFIX": str(FOLDER / "bytecode"), **kept}
 
 
 if __name__ == "__main__":

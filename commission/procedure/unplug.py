@@ -21,6 +21,7 @@ from commission.vocabulary import PunchClass
 UNPLUG_STEPS = around(unplug(End.BOARD), mains_stays_out=True)
 AGAIN_STEPS = around("Wait ten seconds. Leave the sensor unplugged.", opens=False, mains_stays_out=True)
 FAR_END_STEPS = around(plug_in(End.BOARD), unplug(End.SENSOR), mains_stays_out=True)
+FAR_END_AGAIN_STEPS = around(unplug(End.SENSOR), mains_stays_out=True)
 RECONNECT_STEPS = around(f"{PLUG_BACK} Push the filament in.")
 LEFT_UNPLUGGED = (
     "The unplug test was broken off: the sensor may still be unplugged, and the printer without mains or USB."
@@ -110,7 +111,7 @@ def _far_end(plan: Plan, switch: str, at_board: Sequence[UnpluggedResult]) -> St
         return None
     released = "Is it plugged in at the board, unplugged at the sensor, and USB back in?"
     request = hold_point("far_end.hold", "unplug the sensor at its own end", FAR_END_STEPS, released)
-    unplugging = Unplugging(request, FAR_END_STEPS, "far_end", "Unplugged at the sensor")
+    unplugging = Unplugging(request, FAR_END_AGAIN_STEPS, "far_end", "Unplugged at the sensor")
     found = yield from surely_unplugged(plan, switch, unplugging)
     if found is None:
         return None

@@ -205,7 +205,8 @@ class SerialSettings:
 class Rfc2217Port(TcpPort):
     """A serial port server: the host sets the speed over the network."""
 
-    scheme = "rfc2217://{host}:{port}?ign_set_control"
+    # a machine with much to do may need more than the few seconds in which a host expects its settings confirmed
+    scheme = "rfc2217://{host}:{port}?ign_set_control&timeout=60"
 
     def __init__(self, port: int, speed_baud: int) -> None:
         """Choose the port number, and the speed the far port has before a host sets one."""

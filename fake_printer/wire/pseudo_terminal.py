@@ -160,9 +160,8 @@ class PseudoTerminal:
         if self._near is None:
             return None
         try:
-            return (
-                os.read(self._near.fileno(), limit_bytes) or None
-            )  # some systems end the file, others report an error
+            # some systems end the file, others report an error
+            return os.read(self._near.fileno(), limit_bytes) or None
         except BlockingIOError:
             return b""
         except OSError as error:

@@ -24,7 +24,8 @@ from commission.records.export import export_lines, import_entries, read_export
 from commission.report.write import write_reports
 from tests.support.fake_process import FakeProcess, running_printer
 from tests.support.on_record import marks_on_record
-from tests.support.stepped_time import KILLED, PATIENCE_S, stepped
+from tests.support.patience import PATIENCE_S
+from tests.support.stepped_time import KILLED, stepped
 
 HANDS = (Path(commission.__file__).parent / "cli" / "demo_operator.toml").read_text().replace("format = 1", "", 1)
 TOOL = (sys.executable, "-m", "commission")

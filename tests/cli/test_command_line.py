@@ -12,6 +12,7 @@ from click.testing import CliRunner
 from commission.cli import COMMANDS, SUMMARIES, main
 from commission.cli.exit_codes import exit_code
 from commission.vocabulary import Outcome, Verdict
+from tests.support.patience import PATIENCE_S
 
 HEAVY = ("asyncio", "prompt_toolkit", "rich", "jinja2", "serial", "scipy", "sqlalchemy")
 
@@ -19,7 +20,9 @@ HEAVY = ("asyncio", "prompt_toolkit", "rich", "jinja2", "serial", "scipy", "sqla
 def run(*words: str) -> subprocess.CompletedProcess[str]:
     """Start the command line as a process of its own, with nobody at the keyboard."""
     command = [sys.executable, "-m", "commission", *words]
-    return subprocess.run(command, capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL, timeout=30)
+    return subprocess.run(
+        command, capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL, timeout=PATIENCE_S
+    )
 
 
 @pytest.mark.parametrize("name", COMMANDS)
@@ -48,7 +51,7 @@ def test_help_and_version_load_nothing_slow(words: list[str]) -> None:
         f"try:\n    main({words!r})\nexcept SystemExit:\n    pass\n"
         f"import json; print(json.dumps([name for name in {HEAVY!r} if name in sys.modules]))"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=30)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=PATIENCE_S)
 
     assert [] == json.loads(done.stdout.splitlines()[-1])
 

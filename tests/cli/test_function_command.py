@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from tests.support.fake_process import FakeProcess, running_printer
-from tests.support.stepped_time import KILLED, PATIENCE_S, stepped
+from tests.support.patience import PATIENCE_S
+from tests.support.stepped_time import KILLED, stepped
 
 IN_SIMULATED_TIME = ("--unpaced", "--stepped")
 BENCH = '["{python}", "-m", "fake_printer.bench", "{control}", '

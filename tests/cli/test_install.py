@@ -15,7 +15,8 @@ import commission
 from commission.clock import SystemClock
 from commission.records.book import Book
 from tests.support.fake_process import running_printer
-from tests.support.stepped_time import KILLED, PATIENCE_S, stepped
+from tests.support.patience import PATIENCE_S
+from tests.support.stepped_time import KILLED, stepped
 
 SCRIPT = Path(commission.__file__).parent / "cli" / "demo_operator.toml"
 IN_SIMULATED_TIME = ("--tcp", "0", "--unpaced", "--stepped")
@@ -82,7 +83,6 @@ def test_a_unit_gets_the_finding_it_deserves(tmp_path: Path, unit: str, code: in
     assert f"The switch is {behaviour}: 2703 to 1" in done.report()
 
 
-@pytest.mark.timeout(120)
 def test_a_unit_without_the_sensor_is_said_to_report_none(tmp_path: Path) -> None:
     """No line for the sensor: exit code 1 for the open A item, nothing is judged, and why is said."""
     done = checked("not-compiled-in", tmp_path)

@@ -16,7 +16,8 @@ from commission.settings.meaning import RestoreClass
 from commission.settings.table_reader import standard_table
 from tests.settings.reports import OLDER
 from tests.support.fake_process import FakeProcess, running_printer
-from tests.support.stepped_time import PATIENCE_S, stepped
+from tests.support.patience import PATIENCE_S
+from tests.support.stepped_time import stepped
 
 TOOL = (sys.executable, "-m", "commission")
 HANDS = """\

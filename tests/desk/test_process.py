@@ -12,6 +12,8 @@ from typing import Any
 
 import pytest
 
+from tests.support.patience import PATIENCE_S
+
 pexpect = pytest.importorskip("pexpect")
 termios = pytest.importorskip("termios", reason="terminals of this kind exist on POSIX only")
 
@@ -36,7 +38,7 @@ def started(*arguments: str, **changes: str) -> Iterator[Any]:
         cwd=str(ROOT),
         dimensions=(24, 80),
         encoding="utf-8",
-        timeout=20,
+        timeout=PATIENCE_S,
     )
     child.delaybeforesend = None
     try:
@@ -154,7 +156,7 @@ def test_nobody_there() -> None:
         cwd=ROOT,
         stdin=subprocess.DEVNULL,
         capture_output=True,
-        timeout=30,
+        timeout=PATIENCE_S,
     )
 
     assert 2 == found.returncode
@@ -183,7 +185,7 @@ def test_script_needs_no_terminal(tmp_path: Path) -> None:
         cwd=ROOT,
         stdin=subprocess.DEVNULL,
         capture_output=True,
-        timeout=30,
+        timeout=PATIENCE_S,
         text=True,
     )
 

@@ -18,6 +18,7 @@ from fake_printer.memory import Memory
 from fake_printer.memory_file import MemoryFile, MemoryFileError
 from fake_printer.printer import HANDS, HandsError
 from fake_printer.workbench import Bench, ControlSocket
+from tests.support.patience import PATIENCE_S
 
 
 class FakeHandledPrinter:
@@ -144,7 +145,9 @@ def test_several_visitors_are_served_in_turn(address: str, printer: FakeHandledP
     """Visitors that stay connected each get the answers to their own lines, however these are cut."""
     host, port = address.split(":")
     with contextlib.ExitStack() as stack:
-        visitors = [stack.enter_context(socket.create_connection((host, int(port)), timeout=5)) for _ in range(3)]
+        visitors = [
+            stack.enter_context(socket.create_connection((host, int(port)), timeout=PATIENCE_S)) for _ in range(3)
+        ]
         for visitor in visitors:
             visitor.sendall(b"ins")
         for visitor in reversed(visitors):
@@ -159,7 +162,7 @@ def test_several_visitors_are_served_in_turn(address: str, printer: FakeHandledP
 def test_a_visitor_that_never_ends_its_line_is_seen_off(address: str) -> None:
     """A line beyond any sense ends the visit, and others are still served."""
     host, port = address.split(":")
-    with socket.create_connection((host, int(port)), timeout=5) as visitor:
+    with socket.create_connection((host, int(port)), timeout=PATIENCE_S) as visitor:
         visitor.sendall(b"x" * 8192)
         with contextlib.suppress(ConnectionResetError):
             assert b"" == visitor.recv(10)
@@ -171,10 +174,10 @@ def test_too_many_visitors_are_turned_away(address: str) -> None:
     host, port = address.split(":")
     with contextlib.ExitStack() as stack:
         for _ in range(8):
-            visitor = stack.enter_context(socket.create_connection((host, int(port)), timeout=5))
+            visitor = stack.enter_context(socket.create_connection((host, int(port)), timeout=PATIENCE_S))
             visitor.sendall(b"insert\n")
             assert visitor.recv(100).startswith(b"ok ")
-        ninth = stack.enter_context(socket.create_connection((host, int(port)), timeout=5))
+        ninth = stack.enter_context(socket.create_connection((host, int(port)), timeout=PATIENCE_S))
         with contextlib.suppress(ConnectionResetError):
             assert b"" == ninth.recv(10)
 
@@ -250,6 +253,6 @@ def test_a_file_that_is_no_memory_is_refused_and_kept(tmp_path: Path, content: b
 def test_one_deed_does_not_load_the_printer() -> None:
     """A deed is a process that loads the bench alone, so that many of them keep up with a run."""
     code = "import sys, fake_printer.bench; print(sorted(name for name in sys.modules if name[:12] == 'fake_printer'))"
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=30)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, timeout=PATIENCE_S)
 
     assert "['fake_printer', 'fake_printer.bench']" == done.stdout.strip()

@@ -12,6 +12,7 @@ import serial
 
 from tests.fake_wire.test_process import ask, run
 from tests.support.fake_process import BenchRefused, FakeFleet, running_fleet
+from tests.support.patience import PATIENCE_S
 
 FIRST = "tcp" if sys.platform == "win32" else "pty"
 FLEET = f"""
@@ -104,13 +105,13 @@ def test_one_that_is_told_to_stop_leaves_the_others_alive(fleet: FakeFleet) -> N
         fleet.bench.do(name, "stop")
     assert b"FIRMWARE_NAME:" in ask(fleet.printers["far"], b"M115")
     fleet.printers["far"].do("stop")
-    assert 0 == fleet.process.wait(30)
+    assert 0 == fleet.process.wait(PATIENCE_S)
 
 
 def test_all_end_when_their_bench_says_so(fleet: FakeFleet) -> None:
     """The word stop is answered before the end."""
     assert fleet.bench.do("stop")
-    assert 0 == fleet.process.wait(30)
+    assert 0 == fleet.process.wait(PATIENCE_S)
 
 
 def test_the_console_speaks_for_all_of_them(tmp_path: Path) -> None:
@@ -163,7 +164,7 @@ def test_a_hundred_printers_answer_each_for_itself(tmp_path: Path) -> None:
         hosts = []
         for printer in fleet.printers.values():
             address, _, port = printer.link.removeprefix("socket://").partition(":")
-            connection = stack.enter_context(socket.create_connection((address, int(port)), timeout=60))
+            connection = stack.enter_context(socket.create_connection((address, int(port)), timeout=PATIENCE_S))
             hosts.append(stack.enter_context(connection.makefile("rwb")))
         for number, host in enumerate(hosts):
             host.write(b"M118 my number is %d\n" % number)

@@ -2,6 +2,7 @@
 
 import contextlib
 import gc
+import math
 import os
 import socket
 import sys
@@ -18,9 +19,9 @@ from fake_printer.wire.base import ReadyFile, Wire, WireError
 from fake_printer.wire.line import Line, LineOptions
 from fake_printer.wire.network import Rfc2217Port, TcpPort
 from tests.fake_wire.devices import FakePrinterDevice, FakeTraits
+from tests.support.patience import PATIENCE_S
 
 posix_only = pytest.mark.skipif(sys.platform == "win32", reason="this system has no pseudo-terminals")
-PATIENCE_S = 30.0
 KINDS = [pytest.param("pty", marks=posix_only), "tcp", "rfc2217"]
 
 
@@ -339,3 +340,40 @@ def test_a_host_that_leaves_and_comes_back_between_two_looks_is_noticed(tmp_path
         with pytest.raises(BlockingIOError):
             os.read(again, 100)
         os.close(again)
+
+
+@posix_only
+def test_a_host_is_found_where_no_system_tells_of_it(tmp_path: Path) -> None:
+    """Without word of openings the port asks to be looked at soon, until a host has it open; with it, never."""
+    from fake_printer.wire.pseudo_terminal import PseudoTerminal
+
+    wire = PseudoTerminal(tmp_path / "port")
+    wire.plug()
+    with contextlib.closing(wire):
+        if sys.platform == "linux":
+            assert math.inf == wire.look_again_s
+            assert wire._counter is not None
+            wire._counter.close()
+        assert 0 < wire.look_again_s < 0.1
+        host = os.open(wire.link, os.O_RDWR | os.O_NOCTTY)
+        assert 1 == wire.take_openings()
+        assert math.inf == wire.look_again_s
+        os.close(host)
+        assert b"" == wire.read(100)
+        assert wire.attached is False
+        assert wire.look_again_s < 0.1
+
+
+@posix_only
+def test_a_port_is_looked_at_once_more_when_its_host_has_left(tmp_path: Path) -> None:
+    """What was opened while the remains were cleared away goes unreported, so somebody looks."""
+    wire = make_wire("pty", tmp_path)
+    wire.plug()
+    with contextlib.closing(wire):
+        host = os.open(wire.link, os.O_RDWR | os.O_NOCTTY)
+        assert 1 == wire.take_openings()
+        os.close(host)
+        assert b"" == wire.read(100)
+        assert 0.0 == wire.look_again_s
+        assert 0 == wire.take_openings()
+        assert 0.0 < wire.look_again_s

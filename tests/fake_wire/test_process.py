@@ -13,6 +13,7 @@ import serial
 
 from fake_printer.profile import profile_names
 from tests.support.fake_process import BenchRefused, FakeProcess, running_printer
+from tests.support.patience import PATIENCE_S
 
 posix_only = pytest.mark.skipif(sys.platform == "win32", reason="this system has no pseudo-terminals")
 COMMAND = [sys.executable, "-m", "fake_printer"]
@@ -21,10 +22,12 @@ QUICK = ("--unpaced", "--speed-factor", "20")
 
 def run(*arguments: str, typed: str = "") -> "subprocess.CompletedProcess[str]":
     """Run the process to its end."""
-    return subprocess.run([*COMMAND, *arguments], input=typed, capture_output=True, text=True, timeout=30, check=False)
+    return subprocess.run(
+        [*COMMAND, *arguments], input=typed, capture_output=True, text=True, timeout=PATIENCE_S, check=False
+    )
 
 
-def ask(printer: FakeProcess, line: bytes, *, within_s: float = 10.0) -> bytes:
+def ask(printer: FakeProcess, line: bytes, *, within_s: float = PATIENCE_S) -> bytes:
     """Open the port, send a line until it is answered, and return everything up to the first `ok`."""
     heard = b""
     with serial.serial_for_url(printer.link, baudrate=115200, timeout=0.2) as host:
@@ -121,14 +124,14 @@ def test_the_process_ends_with_its_parent() -> None:
         assert 0 == printer.stop()
         host, _, port = printer.control.rpartition(":")
         with pytest.raises(OSError, match="refused"):
-            socket.create_connection((host, int(port)), timeout=2).close()
+            socket.create_connection((host, int(port)), timeout=PATIENCE_S).close()
 
 
 def test_the_process_ends_when_the_bench_says_so() -> None:
     """The word stop is answered before the end."""
     with running_printer("sound", *QUICK, "--tcp", "0") as printer:
         assert printer.do("stop")
-        assert 0 == printer.process.wait(5)
+        assert 0 == printer.process.wait(PATIENCE_S)
 
 
 @posix_only
@@ -137,7 +140,7 @@ def test_a_signal_ends_it_cleanly(tmp_path: Path, number: signal.Signals) -> Non
     """A signal ends the process with exit code 0 and nothing is left of its port."""
     with running_printer("sound", *QUICK, "--pty", str(tmp_path / "port")) as printer:
         os.kill(printer.process.pid, number)
-        assert 0 == printer.process.wait(5)
+        assert 0 == printer.process.wait(PATIENCE_S)
     assert [] == list(tmp_path.iterdir())
 
 

@@ -14,6 +14,7 @@ from commission.link.port import ResetLines
 from fake_printer.fleet import Fleet
 from fake_printer.setups import Setup
 from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import FakeClock, FakeTime, SteppedLoop, fake_time_of, stepped_surroundings
 
 
@@ -45,7 +46,7 @@ def test_time_stands_still_between_two_words(printer: FakeProcess) -> None:
 def test_time_passes_no_further_than_the_next_bytes(printer: FakeProcess) -> None:
     """A report that comes by itself after a second ends the time that was to pass, and what was asked does too."""
     host, _, port = printer.link.removeprefix("socket://").partition(":")
-    with socket.create_connection((host, int(port)), timeout=60) as line:
+    with socket.create_connection((host, int(port)), timeout=PATIENCE_S) as line:
         line.sendall(b"M155 S1\n")
         assert b"ok\n" == line.recv(100)
         asked = passed(printer, "5 8 0")
@@ -59,7 +60,7 @@ def test_time_passes_no_further_than_the_next_bytes(printer: FakeProcess) -> Non
 def test_no_time_passes_before_everything_has_come(printer: FakeProcess) -> None:
     """While bytes are still under way to the printer, its time waits for them."""
     host, _, port = printer.link.removeprefix("socket://").partition(":")
-    with socket.create_connection((host, int(port)), timeout=60) as line:
+    with socket.create_connection((host, int(port)), timeout=PATIENCE_S) as line:
         line.sendall(b"M115")
         printer.wait_until(lambda state: state["port"]["attached"])
         assert {"passed_s": 0.0, "heard_bytes": 4, "said_bytes": 0} == passed(printer, "1 9 0")

@@ -7,13 +7,15 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.patience import PATIENCE_S
+
 SCRIPT = Path(__file__).resolve().parents[2] / "scripts" / "simulate_diagnosis.py"
 
 
 @pytest.fixture(scope="module", name="printed")
 def _printed() -> str:
     command = [sys.executable, str(SCRIPT), "--runs", "60", "--seed", "7"]
-    return subprocess.run(command, capture_output=True, text=True, check=True, timeout=50).stdout
+    return subprocess.run(command, capture_output=True, text=True, check=True, timeout=PATIENCE_S).stdout
 
 
 def figure(printed: str, label: str) -> float:

@@ -7,6 +7,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.patience import PATIENCE_S
+
 SCRIPT = Path(__file__).resolve().parents[2] / "scripts" / "simulate_polarity.py"
 RUNS = 500
 
@@ -17,7 +19,7 @@ Row = dict[str, float]
 def rows() -> dict[str, Row]:
     """The table of 500 runs per switch, by name."""
     command = [sys.executable, str(SCRIPT), "--runs", str(RUNS), "--json"]
-    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=50)
+    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=PATIENCE_S)
     return {row["case"]: row for row in json.loads(done.stdout)}
 
 

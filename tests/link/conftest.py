@@ -13,6 +13,7 @@ from commission.link.base import Link, LinkLost
 from commission.link.port import ResetLines, make_link, open_device
 from commission.link.threaded import ThreadLink
 from tests.link.far_ends import FakePtyFarEnd, FakeSharedFarEnd, FakeSocketFarEnd, FarEnd, until
+from tests.support.patience import PATIENCE_S
 
 
 @dataclass
@@ -75,9 +76,9 @@ def link_threads() -> list[str]:
 
 
 async def read(link: Link, count: int) -> bytes:
-    """That many bytes or a few more; fewer when the line falls silent for two seconds."""
+    """That many bytes or a few more; fewer when the line falls silent for good."""
     taken = bytearray()
-    while len(taken) < count and (piece := await link.receive(2.0)):
+    while len(taken) < count and (piece := await link.receive(PATIENCE_S)):
         taken += piece
     return bytes(taken)
 

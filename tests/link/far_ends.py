@@ -10,7 +10,7 @@ from typing import Protocol
 
 from serial.rfc2217 import PortManager
 
-PATIENCE_S = 5.0  # bound on every wait of a test; met only when something is broken
+from tests.support.patience import PATIENCE_S
 
 
 async def until(condition: Callable[[], bool]) -> None:
@@ -222,6 +222,11 @@ class FakeSharedFarEnd(FakeSocketFarEnd):
         super().__init__()
         self.uart = FakeUart()
         self._manager: PortManager | None = None
+
+    async def start(self) -> None:
+        """Be reachable under `address`; the library may take its time to come to terms on a busy machine."""
+        await super().start()
+        self.address += "?timeout=60"
 
     def greet(self, writer: asyncio.StreamWriter) -> None:
         """Begin the negotiation."""

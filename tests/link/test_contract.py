@@ -6,6 +6,7 @@ import pytest
 
 from commission.link.base import LinkError, LinkLost, PortBusy
 from tests.link.conftest import KINDS, Wire, read, read_until_lost
+from tests.support.patience import PATIENCE_S
 
 # Opening and closing over RFC 2217 takes 0.7 s. What only concerns the reading thread is shown on a device read by one.
 quick_wires = pytest.mark.parametrize("wire", [kind for kind in KINDS if kind != "rfc2217"], indirect=True)
@@ -71,7 +72,7 @@ async def test_unread_flood_is_held_back_and_then_read(wire: Wire) -> None:
 async def test_waiting_receive_gets_what_comes(wire: Wire) -> None:
     """A receive that waits returns with the bytes as soon as they come."""
     link = await wire.opened()
-    waiting = asyncio.create_task(link.receive(5.0))
+    waiting = asyncio.create_task(link.receive(PATIENCE_S))
     await asyncio.sleep(0)
 
     await wire.far.say(b"ok\n")
@@ -84,7 +85,7 @@ async def test_waiting_receive_gets_what_comes(wire: Wire) -> None:
 async def test_cancelled_receive_loses_nothing(wire: Wire) -> None:
     """Bytes that come after a receive was given up are there for the next one."""
     link = await wire.opened()
-    waiting = asyncio.create_task(link.receive(5.0))
+    waiting = asyncio.create_task(link.receive(PATIENCE_S))
     await asyncio.sleep(0)
     waiting.cancel()
 
@@ -116,7 +117,7 @@ async def test_bytes_before_the_loss_come_first(wire: Wire) -> None:
     """What had arrived before the unplug is handed out before the loss is told."""
     link = await wire.opened()
     await wire.far.say(b"x" * 1000)
-    first = await link.receive(2.0)
+    first = await link.receive(PATIENCE_S)
     await wire.far.say(b"last words")
     await asyncio.sleep(0.02)
 
@@ -130,7 +131,7 @@ async def test_bytes_before_the_loss_come_first(wire: Wire) -> None:
 async def test_unplugged_while_waiting(wire: Wire) -> None:
     """A receive that waits at the moment of the unplug fails with LinkLost."""
     link = await wire.opened()
-    waiting = asyncio.create_task(link.receive(5.0))
+    waiting = asyncio.create_task(link.receive(PATIENCE_S))
     await asyncio.sleep(0)
 
     await wire.far.vanish()
@@ -180,7 +181,7 @@ async def test_close_returns_while_the_far_end_stalls(wire: Wire) -> None:
     sending = asyncio.create_task(link.send(STALLING))
     await asyncio.sleep(0.02)
 
-    async with asyncio.timeout(5.0):
+    async with asyncio.timeout(PATIENCE_S):
         await link.close()
 
     with pytest.raises(LinkLost):
@@ -216,7 +217,7 @@ async def test_close_twice_and_unopened(wire: Wire) -> None:
 async def test_closed_while_waiting(wire: Wire) -> None:
     """A receive that waits while the link is closed fails with LinkLost."""
     link = await wire.opened()
-    waiting = asyncio.create_task(link.receive(5.0))
+    waiting = asyncio.create_task(link.receive(PATIENCE_S))
     await asyncio.sleep(0)
 
     await link.close()

@@ -15,6 +15,7 @@ from commission.link.port import ResetLines, make_link
 from commission.link.quiet_ports import claim
 from tests.link.conftest import link_threads
 from tests.link.far_ends import FakePtyFarEnd, until
+from tests.support.patience import PATIENCE_S
 
 # From the kernel's interface on x86 and ARM (asm-generic/termbits.h, asm-generic/ioctls.h)
 TCGETS2 = 0x802C542A
@@ -151,7 +152,7 @@ async def test_lost_port_is_let_go_at_once(board: FakePtyFarEnd) -> None:
     opened = _open_files()
     await board.vanish()
     with pytest.raises(LinkLost):
-        await link.receive(5.0)
+        await link.receive(PATIENCE_S)
     await until(lambda: _open_files() <= opened - 3)
 
     assert opened - 3 >= _open_files()  # the board's two ends and ours
@@ -165,7 +166,7 @@ async def test_returns_under_the_same_name(board: FakePtyFarEnd) -> None:
     await link.open(115200)
     await board.vanish()
     with pytest.raises(LinkLost):
-        await link.receive(5.0)
+        await link.receive(PATIENCE_S)
     await link.close()
     with pytest.raises(PortMissing):
         await link.open(115200)

@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from tests.support.patience import PATIENCE_S
 from tests.support.programs import needs_program
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -27,7 +28,7 @@ def test_missing_program(tmp_path: Path, required: str, outcome: str) -> None:
     command = [sys.executable, "-m", "pytest", "-q", "-rsf", "-p", "no:cacheprovider", str(tmp_path)]
     surroundings = {**os.environ, "REQUIRE_TOOLS": required, "PYTHONPATH": str(ROOT)}
     done = subprocess.run(
-        command, cwd=tmp_path, env=surroundings, capture_output=True, text=True, check=False, timeout=30
+        command, cwd=tmp_path, env=surroundings, capture_output=True, text=True, check=False, timeout=PATIENCE_S
     )
 
     assert outcome in done.stdout

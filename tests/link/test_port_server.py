@@ -11,7 +11,8 @@ import pytest
 
 from commission.link.base import Link, LinkError, PortBusy
 from commission.link.port import make_link
-from tests.link.far_ends import PATIENCE_S, FakePtyFarEnd
+from tests.link.far_ends import FakePtyFarEnd
+from tests.support.patience import PATIENCE_S
 from tests.support.programs import needs_program
 
 # `local` and `nouucplock` because the far end is a pseudo-terminal; `nodelay` and no `chardelay` as measured fastest
@@ -89,8 +90,9 @@ async def server(tmp_path: Path) -> AsyncIterator[PortServer]:
         yield PortServer(
             board,
             {
-                # a pseudo-terminal has no control lines, so the server never answers requests about them
-                "rfc2217": f"rfc2217://127.0.0.1:{shared}?ign_set_control",
+                # a pseudo-terminal has no control lines, so the server never answers requests about them; the library
+                # may take its time to come to terms on a busy machine
+                "rfc2217": f"rfc2217://127.0.0.1:{shared}?ign_set_control&timeout=60",
                 "socket": f"socket://127.0.0.1:{plain}",
             },
         )
@@ -110,7 +112,7 @@ async def test_bytes_pass_through_a_port_server(server: PortServer, kind: str) -
     assert await server.board.hear(5) == b"M115\n"
     await server.board.say(b"ok\xff\n")
     heard = bytearray()
-    while len(heard) < 4 and (piece := await link.receive(2.0)):
+    while len(heard) < 4 and (piece := await link.receive(PATIENCE_S)):
         heard += piece
     assert heard == b"ok\xff\n"
 

@@ -5,6 +5,8 @@ import sys
 
 import pytest
 
+from tests.support.patience import PATIENCE_S
+
 HEAVY = ("serial", "serial_asyncio", "asyncio")
 
 
@@ -22,6 +24,8 @@ HEAVY = ("serial", "serial_asyncio", "asyncio")
 def test_import_stays_light(module: str, unwanted: tuple[str, ...]) -> None:
     """Importing the module loads none of the libraries it does not need yet."""
     program = f"import sys, {module}; print(*[name for name in {unwanted!r} if name in sys.modules])"
-    done = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True, timeout=20)
+    done = subprocess.run(
+        [sys.executable, "-c", program], capture_output=True, text=True, check=True, timeout=PATIENCE_S
+    )
 
     assert done.stdout.strip() == ""

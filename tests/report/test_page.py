@@ -11,6 +11,7 @@ from commission.report.as_html import LONGEST_WORD
 from tests.report.golden_files import drawn
 from tests.report.page import Page
 from tests.report.scripted_run import RUNS
+from tests.support.patience import PATIENCE_S
 from tests.support.programs import needs_program
 
 AA = 4.5
@@ -84,7 +85,7 @@ def test_nothing_lies_beyond_the_edge_of_a_narrow_screen(tmp_path: Path) -> None
     (tmp_path / "frame.html").write_text(NARROW, encoding="utf-8")
     command = [chromium, "--headless", "--no-sandbox", "--disable-gpu", "--allow-file-access-from-files"]
     command += ["--window-size=1200,900", "--virtual-time-budget=5000", "--dump-dom", f"file://{tmp_path}/frame.html"]
-    done = subprocess.run(command, capture_output=True, text=True, timeout=60, check=True)
+    done = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE_S, check=True)
 
     (told,) = re.findall(r'<pre id="told">(.*?)</pre>', done.stdout, re.DOTALL)
     assert "measured 400:" == told.strip()
@@ -152,7 +153,7 @@ def test_a_browser_opens_and_prints_it(name: str, number: str, tmp_path: Path) -
 
     complaints = printed(chromium, page, paper)
     text = subprocess.run(
-        [pdftotext, "-layout", str(paper), "-"], capture_output=True, text=True, timeout=20, check=True
+        [pdftotext, "-layout", str(paper), "-"], capture_output=True, text=True, timeout=PATIENCE_S, check=True
     ).stdout
     pages = text.split("\f")[:-1]
 
@@ -191,7 +192,7 @@ def printed(chromium: str, page: str, paper: Path) -> list[str]:
         ],
         capture_output=True,
         text=True,
-        timeout=50,
+        timeout=PATIENCE_S,
         check=True,
     )
     return [line for line in done.stderr.splitlines() if "CONSOLE" in line]

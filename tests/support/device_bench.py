@@ -6,6 +6,7 @@ the same seed gives the same run.
 
 import asyncio
 import heapq
+import math
 from collections.abc import Callable
 from itertools import count
 from pathlib import Path
@@ -28,7 +29,7 @@ from tests.support.fake_time import FakeClock
 
 _T = TypeVar("_T")
 RUN = "bench-3/2031-03-14/1"
-STEP_S = 0.01
+SHORTEST_S = 1e-6
 
 
 class FakePrinterClock(FakeClock):
@@ -43,6 +44,11 @@ class FakePrinterClock(FakeClock):
     def later(self, seconds: float, deed: Callable[[], object]) -> None:
         """Have something done after so long."""
         heapq.heappush(self._planned, (self.elapsed_s + seconds, next(self._number), deed))
+
+    def until_next_s(self) -> float:
+        """Seconds for which nothing happens: neither at the printer nor by a deed."""
+        deed_s = self._planned[0][0] - self.elapsed_s if self._planned else math.inf
+        return max(SHORTEST_S, min(deed_s, self._printer.until_next_s()))
 
     def pass_time(self, seconds: float) -> None:
         """Let time pass for everybody."""
@@ -130,12 +136,12 @@ class FakeDeviceLink:
         self._printer.receive(data)
 
     async def receive(self, timeout_s: float) -> bytes:
-        """What comes within that time, in small steps of it."""
+        """What comes within that time, from one moment at which something happens to the next."""
         await asyncio.sleep(0)
         self._check()
         until_s = self._clock.elapsed_s + timeout_s
         while not (data := self._printer.take_output()) and self._clock.elapsed_s < until_s - 1e-9:
-            self._clock.pass_time(min(STEP_S, until_s - self._clock.elapsed_s))
+            self._clock.pass_time(min(self._clock.until_next_s(), until_s - self._clock.elapsed_s))
             self._check()
         return self._wire(data)
 

@@ -5,8 +5,7 @@
         printer.do("insert")
         assert printer.state()["presence"] == "in"
 
-Nothing here is faked beyond the printer: the port is a real one, the hands go through the control socket. The times
-within which a process must start, answer or end are those of a machine with ten times too much to do.
+Nothing here is faked beyond the printer: the port is a real one, the hands go through the control socket.
 """
 
 import json
@@ -24,9 +23,10 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, Any
 
-_START_S = 60.0
-_ANSWER_S = 60.0
-_END_S = 30.0
+from tests.support.patience import PATIENCE_S
+
+END_S = 10.0
+"""How long a process that has closed its output may take to end."""
 
 
 class BenchRefused(AssertionError):
@@ -68,7 +68,9 @@ class FakeProcess:
         told: list[str] = json.loads(self._ask("received"))
         return told
 
-    def wait_until(self, condition: Callable[[dict[str, Any]], bool], *, within_s: float = 60.0) -> dict[str, Any]:
+    def wait_until(
+        self, condition: Callable[[dict[str, Any]], bool], *, within_s: float = PATIENCE_S
+    ) -> dict[str, Any]:
         """The printer's state as soon as it meets the condition.
 
         Raises:
@@ -90,21 +92,21 @@ class FakeProcess:
     def kill(self) -> None:
         """End the process without giving it a chance to tidy up."""
         self.process.kill()
-        self.process.wait(_END_S)
+        self.process.wait(PATIENCE_S)
 
     def stop(self) -> int:
         """End the process as its parent would, by closing its input; returns its exit code."""
         if self.process.stdin and not self.process.stdin.closed:
             self.process.stdin.close()
         try:
-            return self.process.wait(_END_S)
+            return self.process.wait(PATIENCE_S)
         except subprocess.TimeoutExpired:
             self.kill()
             raise
 
     def _ask(self, line: str) -> str:
         host, _, port = self.control.rpartition(":")
-        with socket.create_connection((host, int(port)), timeout=_ANSWER_S) as connection:
+        with socket.create_connection((host, int(port)), timeout=PATIENCE_S) as connection:
             connection.sendall(line.encode() + b"\n")
             with connection.makefile("r", encoding="utf-8") as answers:
                 answer = answers.readline()
@@ -174,7 +176,7 @@ def _running(arguments: Sequence[str], cwd: str | None) -> "Iterator[tuple[subpr
             yield process, _introduction(process, lines, complaints)
         finally:
             _end(process)
-            reader.join(_END_S)
+            reader.join(PATIENCE_S)
             if process.stdout:
                 process.stdout.close()
 
@@ -183,24 +185,31 @@ def _introduction(
     process: "subprocess.Popen[str]", lines: "queue.SimpleQueue[str]", complaints: IO[str]
 ) -> dict[str, str]:
     said: dict[str, str] = {}
-    end = time.monotonic() + _START_S
-    while True:
-        try:
-            line = lines.get(timeout=max(0.0, end - time.monotonic()))
-        except queue.Empty:
-            line = ""
-        if line.strip() == "ready":
-            return said
+    while (line := _next(lines)).strip() != "ready":
         if not line:
-            time.sleep(0.02)  # what has closed its output is about to end by itself
-            code = process.poll()
-            process.kill()
-            process.wait()
+            how = _why_silent(process)
             complaints.seek(0)
-            how = f"it was silent for {_START_S} s" if code is None else f"it ended with exit code {code}"
             raise AssertionError(f"the simulated printer did not start, {how}: {said} {complaints.read().strip()}")
         key, _, value = line.strip().partition(": ")
         said[key] = value
+    return said
+
+
+def _next(lines: "queue.SimpleQueue[str]") -> str:
+    try:
+        return lines.get(timeout=PATIENCE_S)
+    except queue.Empty:
+        return ""
+
+
+def _why_silent(process: "subprocess.Popen[str]") -> str:
+    """What became of a process that says nothing more; it is ended if it has not by itself."""
+    try:
+        return f"it ended with exit code {process.wait(END_S)}"
+    except subprocess.TimeoutExpired:
+        process.kill()
+        process.wait()
+        return "it was silent and went on"
 
 
 def _pass_on(stream: IO[str] | None, lines: "queue.SimpleQueue[str]") -> None:
@@ -215,7 +224,7 @@ def _end(process: "subprocess.Popen[str]") -> None:
     if process.stdin and not process.stdin.closed:
         process.stdin.close()
     try:
-        process.wait(_END_S)
+        process.wait(PATIENCE_S)
     except subprocess.TimeoutExpired:
         process.kill()
         process.wait()

@@ -31,13 +31,11 @@ from commission.cli import main
 from commission.cli.surroundings import Surroundings
 from commission.link.base import Link, LinkLost
 from commission.link.port import ResetLines, make_link
+from tests.support.patience import PATIENCE_S
 
 LAUNCHER = Path(__file__)
 KILLED = '["{python}", "-c", "import os, signal; os.kill(os.getppid(), signal.SIGKILL)"]'
 """What a script says to have hands kill the very process they work for, at that moment."""
-PATIENCE_S = 300
-"""How long a command may take, in real seconds, on a machine with ten times too much to do."""
-_PATIENCE_S = 120.0
 _UNDER_WAY_S = 0.001
 _NO_PORT = -1
 _T = TypeVar("_T")
@@ -64,7 +62,7 @@ class FakeTime:
         self._began = datetime.now(UTC).astimezone()
         self._real_work = 0
         self._children: list[asyncio.SubprocessTransport] = []
-        self._connection = socket.create_connection((host, int(port)), timeout=_PATIENCE_S)
+        self._connection = socket.create_connection((host, int(port)), timeout=PATIENCE_S)
         self._bench = self._connection.makefile("rw", encoding="utf-8", newline="\n")
         # a run before this one, on the same printer, lies in the past
         self._began += timedelta(seconds=self._ask("state")["time_s"])
@@ -111,7 +109,7 @@ class FakeTime:
 
     def pass_time(self, seconds: float) -> None:
         """Let so much time pass, or less if the printer says something before."""
-        end_s = time.monotonic() + _PATIENCE_S
+        end_s = time.monotonic() + PATIENCE_S
         counts = f" {self.sent_bytes} {self.heard_bytes}" if self.heard_bytes >= 0 else ""
         while True:
             answer = self._ask(f"pass {seconds!r}{counts}")
@@ -253,7 +251,7 @@ class SteppedLink:
     async def _listen(self) -> None:
         try:
             while True:
-                data = await self._link.receive(_PATIENCE_S)
+                data = await self._link.receive(PATIENCE_S)
                 self._time.heard_bytes += len(data)
                 self._got += data
                 self._news.set()
