@@ -99,6 +99,7 @@ class Model:
     module_pull_ohm: tuple[float, float]
     board_pull_ohm: tuple[float, float]
     bridge_ohm: float
+    proof_ohm: float
     short_ohm: float
     over_voltage_v: float
     output_low_v: float
