@@ -12,7 +12,6 @@ from functools import cache
 from importlib.resources import files
 
 from commission.vocabulary import Contact, Level, Pull
-from commission.wiring.behaviour import SOUND, Fault, Output
 from commission.wiring.installation import (
     Changeover,
     DryContact,
@@ -24,6 +23,7 @@ from commission.wiring.installation import (
     Terminal,
 )
 from commission.wiring.parts import PartsError
+from commission.wiring.situation import SOUND, Fault, Output
 
 
 @dataclass(frozen=True)

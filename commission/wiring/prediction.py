@@ -9,10 +9,11 @@ from dataclasses import dataclass
 from enum import Enum
 
 from commission.vocabulary import Presence
-from commission.wiring.behaviour import Fault, Plug, Situation, meter_ohm, state
+from commission.wiring.behaviour import meter_ohm, state
 from commission.wiring.conditions import Condition, Occasion, Variant, conditions_of
 from commission.wiring.installation import Installation, Terminal
 from commission.wiring.meter import JOINED_BELOW_OHM
+from commission.wiring.situation import Fault, Plug, Situation
 
 
 class Probe(Enum):
