@@ -3,7 +3,6 @@
 from dataclasses import dataclass, replace
 
 from commission.vocabulary import Level, Polarity, Presence, Pull
-from commission.wiring.cautions import HANDS_AT_A_PLUG
 from commission.wiring.findings import findings
 from commission.wiring.hazards import hazards
 from commission.wiring.installation import Installation, PullBy, WiringError

@@ -178,7 +178,7 @@ def test_what_no_header_gives_is_refused(supply_v: float) -> None:
 def test_hands_at_a_wire_come_with_their_power_state() -> None:
     """Whatever asks for a hand at a plug or a probe at the header says what must be off, and what must not slip."""
     module = assess(declared_installation({"sensor": "push-pull", "output-when-in": "low", "pull": "up"}))
-    pulled = next(text for text in module.findings if "pull that wire" in text)
+    pulled = next(text for text in module.findings if "take that wire off" in text)
     measured = next(text for text in assumptions(SWITCH_3) if "Measure it" in text)
 
     assert "mains and USB out" in pulled
