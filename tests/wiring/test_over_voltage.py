@@ -181,7 +181,7 @@ def test_hands_at_a_wire_come_with_their_power_state() -> None:
     pulled = next(text for text in module.findings if "take that wire off" in text)
     measured = next(text for text in assumptions(SWITCH_3) if "Measure it" in text)
 
-    assert "mains and USB out" in pulled
+    assert "mains and USB both out" in pulled
     assert "nothing slips" in measured
     assert (
         SensorKind.PUSH_PULL
