@@ -208,7 +208,7 @@ def _start_up(started: StartUp) -> _Judged:
     """A start that reads otherwise than before is an item left to do, not yet a danger: the trials read right."""
     if not started.watched.complete or started.as_before is None:
         return Verdict.NOT_JUDGED, started.sentence
-    return (Verdict.PASS if started.as_before else Verdict.CONDITIONAL), started.sentence
+    return (Verdict.PASS if started.as_before and started.seen else Verdict.CONDITIONAL), started.sentence
 
 
 def _unplugged(plan: Plan, evidence: LoopEvidence) -> _Judged:

@@ -75,11 +75,13 @@ class StartUp:
         watched: what of it counts.
         as_before: whether it read what it read before; None where that is not known.
         sentence: the same for a person.
+        seen: whether the printer was seen to begin anew before it.
     """
 
     watched: Watched
     as_before: bool | None
     sentence: str
+    seen: bool = True
 
 
 @dataclass(frozen=True)

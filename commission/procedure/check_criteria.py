@@ -27,6 +27,7 @@ class Worked:
     unplugged: tuple[UnpluggedResult, ...] = ()
     at_sensor: UnpluggedResult | None = None
     after_restart: RunoutControl | None = None
+    restart_seen: bool = True
     tested: FunctionTested | None = None
     time_to_pause_s: float | None = None
 
@@ -36,7 +37,7 @@ def criteria_of(subject: Subject, condition: Condition, worked: Worked) -> list[
     now = measured_now(subject, condition, worked)
     return [
         *condition.criteria,
-        restart_criterion(worked.after_restart),
+        restart_criterion(worked.after_restart, seen=worked.restart_seen),
         *_trials(subject.plan, worked),
         *condition_criteria(subject.history, now),
         _unplugged(subject.plan, worked),

@@ -62,7 +62,9 @@ def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
     series = Series()
     wiggle, moving = yield from _worked(plan, switch, series)
     unplugged = yield from _kept(_unplugged(plan, switch, series), series, wiggle)
-    started = (yield from read_start_up(plan, switch, series.behaviour)) if unplugged.at_board else None
+    started = None
+    if unplugged.at_board:
+        started = yield from read_start_up(plan, switch, series.behaviour, unplugged.back)
     yield from keep_tests(of_loop_check(series, wiggle, unplugged, moving))
     evidence = replace(_evidence(plan, series, wiggle, moving), start_up=started)
     evidence = replace(evidence, unplugged=unplugged.at_board, at_sensor=unplugged.at_sensor)

@@ -84,7 +84,7 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
         return worked
     off = yield from powered_off(subject.plan, switch, progress)
     worked.unplugged, worked.at_sensor = off.unplugged.at_board, off.unplugged.at_sensor
-    worked.after_restart = off.after_restart
+    worked.after_restart, worked.restart_seen = off.after_restart, off.restart_seen
     offered = offered_function_test(AsFound(switch, (), condition.runout), condition.identity)
     worked.tested = yield from progress.unless_done(
         FUNCTION_TEST, FUNCTION_TEST_VOIDED_BY, offered, function_tested_again

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from commission.evidence.findings.loop import UnpluggedAtBoard, UnpluggedAtSensor
 from commission.judge.failsafe import UnpluggedResult, far_end_sentence
 from commission.judge.plan import Plan
+from commission.judge.power import PowerSeen
 from commission.procedure.message import Punch
 from commission.procedure.power import PLUG_BACK, End, around, hold_point, plug_in, same_printer, unplug
 from commission.procedure.request import Confirm
@@ -42,10 +43,12 @@ class Unplugged:
     Attributes:
         at_board: one result per power-up with the plug out at the board.
         at_sensor: with the plug out at the sensor; None where that was not done.
+        back: how far the power-off was seen at which it was plugged in again.
     """
 
     at_board: tuple[UnpluggedResult, ...] = ()
     at_sensor: UnpluggedResult | None = None
+    back: PowerSeen = PowerSeen.WORD
 
 
 def unplug_test(plan: Plan, switch: str) -> Steps[Unplugged]:
@@ -74,8 +77,8 @@ def _powered_up(plan: Plan, switch: str) -> Steps[Unplugged]:
         results.append(found)
         yield from _keep(results)
     far_end = (yield from _far_end(plan, switch, results)) if results else None
-    yield from same_printer(PLUG_BACK_IN)
-    return Unplugged(tuple(results), far_end)
+    released = yield from same_printer(PLUG_BACK_IN)
+    return Unplugged(tuple(results), far_end, released.power)
 
 
 def _at_board(plan: Plan, power_up: int) -> Unplugging:

@@ -103,6 +103,7 @@ def test_clean_evidence_passes() -> None:
         ({"moving": wiggle(600, 60, misreads=1)}, Verdict.FAIL),
         ({"moving": wiggle(0, 0)}, Verdict.NOT_JUDGED),
         ({"start_up": StartUp(Watched(21, 2, 2), True, "As before.")}, Verdict.PASS),
+        ({"start_up": StartUp(Watched(21, 2, 2), True, "As before.", seen=False)}, Verdict.CONDITIONAL),
         ({"start_up": StartUp(Watched(21, 2, 2), False, "Not as before.")}, Verdict.CONDITIONAL),
         ({"start_up": StartUp(Watched(21, 2, 2), None, "Nothing was expected.")}, Verdict.NOT_JUDGED),
         ({"start_up": StartUp(Watched(2, 2, 0.1), True, "Hardly read.")}, Verdict.NOT_JUDGED),
