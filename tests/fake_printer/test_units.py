@@ -17,6 +17,7 @@ TABLE = {
     "stuck-inactive": (INACTIVE, INACTIVE, INACTIVE),
     "floating": (EITHER, EITHER, EITHER),
     "pull-missing": (ACTIVE, EITHER, EITHER),
+    "pull-weak": (ACTIVE, INACTIVE, INACTIVE),
     "noisy-contact": (EITHER, INACTIVE, INACTIVE),
     "motor-noise": (ACTIVE, INACTIVE, INACTIVE),
     "loose-wire": (ACTIVE, INACTIVE, INACTIVE),
