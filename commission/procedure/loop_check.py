@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 from commission.evidence.findings import loop
 from commission.evidence.findings.base import MOST_ODDS
-from commission.judge.acceptance import Acceptance, accept
+from commission.judge.acceptance import Acceptance, accept, pull_criterion
 from commission.judge.advice import Advice, advice
 from commission.judge.evidence import LoopEvidence, tally, wiggled
 from commission.judge.failsafe import fail_safe
@@ -32,7 +32,7 @@ from commission.procedure.trials import Series, run_series
 from commission.procedure.unplug import Unplugged, unplug_test
 from commission.procedure.unplugged_reading import CURE_UNSEEN
 from commission.procedure.wiggle import wiggle_by_hand
-from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour, Verdict
+from commission.vocabulary import FailSafe, PullConclusion, PunchClass, SwitchBehaviour, Verdict
 
 _T = TypeVar("_T")
 
@@ -41,6 +41,12 @@ VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
 REPAIR = (
     "Find and repair the cause (cable, plug, lever, noise from other wires), then run the check again: a failed count "
     "is never pooled with a later one."
+)
+PULL_NOT_PROVEN = "Pull not proven: an unplugged input that nothing holds can rest at out by chance."
+CURE_PULL = "Run the check again with the unplug test, and prove the pull there: by 1 kΩ and 220 kΩ, or by a meter that reads µA."
+CURE_WEAK = (
+    "Switch the input's pull on in the firmware's configuration, or have a resistor of 4.7 to 10 kΩ fitted in its place; "
+    "then run the check again. A sound pull above about 90 kΩ fails with resistors too: prove it with the meter."
 )
 
 
@@ -67,7 +73,7 @@ def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
         started = yield from read_start_up(plan, switch, series.behaviour, unplugged.back)
     yield from keep_tests(of_loop_check(series, wiggle, unplugged, moving))
     evidence = replace(_evidence(plan, series, wiggle, moving), start_up=started)
-    evidence = replace(evidence, unplugged=unplugged.at_board, at_sensor=unplugged.at_sensor)
+    evidence = replace(evidence, unplugged=unplugged.at_board, at_sensor=unplugged.at_sensor, pull=unplugged.pull)
     checked = yield from _judge(plan, series, evidence)
     yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
     return checked
@@ -168,9 +174,12 @@ def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChec
     yield from establish(loop.Acceptance(sentences=accepted.reasons, verdict=accepted.verdict, criteria=criteria))
     if not safe.power_seen:
         yield Punch(PunchClass.INCOMPLETE, safe.sentence, CURE_UNSEEN)
+    if safe.fail_safe is FailSafe.SAFE and pull_criterion(evidence.pull).verdict is Verdict.CONDITIONAL:
+        yield Punch(PunchClass.INCOMPLETE, PULL_NOT_PROVEN, CURE_PULL)
     if accepted.verdict is Verdict.FAIL:
         cure = REPAIR if what is Advice.NONE else why
-        yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), cure)
+        unheld = evidence.pull is not None and evidence.pull.conclusion is PullConclusion.WEAK
+        yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), CURE_WEAK if unheld else cure)
     return LoopChecked(accepted, behaviour, safe.fail_safe, what)
 
 

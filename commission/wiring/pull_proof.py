@@ -13,10 +13,9 @@ Source: Kirchhoff's current law. The two values are common practice, no source; 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import Enum
 from math import isfinite
 
-from commission.vocabulary import Level, Pull, Reading
+from commission.vocabulary import Level, Pull, PullConclusion, Reading
 from commission.wiring.installation import Installation, PullBy, Terminal, WiringError
 from commission.wiring.parts import InputClass, parts
 
@@ -32,15 +31,6 @@ _STRONGEST_SHARE = 1.1
 """So much more than the strongest pull anyone fits, and it is no pull: common practice, no source."""
 _LEAST_KNOWN = 0.9
 """A dwell is steady only when at least so much of it was read: 19 of 21."""
-
-
-class PullConclusion(Enum):
-    """What the proof came to."""
-
-    PROVEN = "pull proven"
-    WEAK = "too weak or absent"
-    NOT_FITTED = "nothing was fitted"
-    NOT_JUDGED = "not judged"
 
 
 @dataclass(frozen=True)

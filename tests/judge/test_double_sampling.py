@@ -126,7 +126,10 @@ def test_the_consumers_risk_is_five_percent_at_13_84_percent() -> None:
 
 
 @settings(deadline=None, max_examples=100)
-@given(share=st.one_of(st.just(0.0), st.floats(1e-300, 1)), plan=st.sampled_from([FIRST_SERIES, SECOND_SERIES, SamplingPlan(6, 9)]))
+@given(
+    share=st.one_of(st.just(0.0), st.floats(1e-300, 1)),
+    plan=st.sampled_from([FIRST_SERIES, SECOND_SERIES, SamplingPlan(6, 9)]),
+)
 def test_the_probability_is_scipys(share: float, plan: SamplingPlan) -> None:
     """None in the first lot, or one there and none in the rest: SciPy's binomial gives the same."""
     first, rest = stats.binom(plan.clean, share), stats.binom(plan.with_one - plan.clean, share)

@@ -52,6 +52,7 @@ PLACES: dict[str, list[tuple[str, ...]]] = {
     "sensor.unplug": [("unplug", "board")],
     "unplug.1": [("unplug", "board")],
     "unplug.2": [("unplug", "board")],
+    "pull.clips": [],
     "far_end.hold": [("plug",), ("unplug", "sensor")],
     "unplug.reconnect": [("plug",), ("insert",)],
 }
@@ -63,6 +64,10 @@ DEEDS: dict[str, list[tuple[str, ...]]] = {
     "moving_wiggle.before": [("insert",)],
     "wiggle.before": [("insert",)],
     "wiggle": [("insert",), ("shake", "60")],
+    "pull.free": [("take-away",)],
+    "pull.small": [("lay", "1k", "signal-ground")],
+    "pull.large": [("lay", "220k", "signal-ground")],
+    "pull.small_again": [("lay", "1k", "signal-ground")],
     "still_plugged.insert": [("insert",)],
     "still_plugged.withdraw": [("withdraw",)],
 }
@@ -173,7 +178,13 @@ class ScriptedHands:
         self.held.setdefault(request.key, []).append(request)
         self.before_hold(request.key)
         off = request.power and self.powers_off(request.key)
-        before: list[tuple[str, ...]] = [("mains", "off"), ("usb", "out"), ("release-short",), ("release-lever",)]
+        before: list[tuple[str, ...]] = [
+            ("mains", "off"),
+            ("usb", "out"),
+            ("release-short",),
+            ("take-away",),
+            ("release-lever",),
+        ]
         for deed in before if off else before[2:]:
             self.host.do(*deed)
         gone = not self.host.printer.usb_attached

@@ -284,6 +284,10 @@ DEEDS: dict[str, Callable[[PowerWorld], None]] = {
     r"Lead that end of the cable out of the printer\.": _cable_worked_on,
     r"For the voltage of the header: clip one test lead to its ground and one to its supply terminal, so that nothing "
     r"slips, and lead both out\.": _leads_on,
+    r"Clip one test lead to the header's signal and one to its (ground|supply), each found by function, so that nothing "
+    r"slips\.": _leads_on,
+    r"Clip a third lead to the header's ground and lead it out as well, for the meter\.": _leads_on,
+    r"Lead their free ends out of the housing, apart\.": _nothing,
     r"Skip this where hands would come near mains parts\.": _nothing,
     r"Take the test leads off the header, if they are on it\.": _leads_off,
     r"Put a resistor of \d+ ohm between signal and ground of the board's header, found by function, not by colour or "
@@ -345,6 +349,9 @@ def _always(_world: PowerWorld) -> bool:
 SAID: dict[str, Callable[[PowerWorld], bool]] = {
     # the questions that release a hold point
     r"Is the sensor unplugged at the board and USB plugged back in\?": lambda w: w.usb and not w.at_board,
+    r"Are the free ends of the leads outside and apart, and is USB plugged back in\?": (
+        lambda w: w.usb and w.leads and not w.at_board
+    ),
     r"Is it plugged in at the board, unplugged at the sensor, and USB back in\?": (
         lambda w: w.usb and w.at_board and not w.at_sensor
     ),
@@ -367,6 +374,7 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"Know where the power switch is\.": _always,
     r"With a yes you say: the bed is clear, there is room above and beside the head, hands are off, and the power "
     r"switch is in reach\.": lambda w: w.in_use,
+    r"It takes the power off once more, two test leads, and either two resistors or a meter that reads µA\.": _always,
     r"It takes the power off (\d times|once more)( and shows what a broken wire would do)?\.": _always,
     r"the USB, serial or programming port": _always,
     r"Is the sensor plugged in at the main board\?": _always,

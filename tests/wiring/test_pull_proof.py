@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import pytest
 
-from commission.vocabulary import Level, Pull, Reading
+from commission.vocabulary import Level, Pull, PullConclusion, Reading
 from commission.wiring.installation import PullBy, WiringError
 from commission.wiring.parts import InputClass, parts
-from commission.wiring.pull_proof import SAFETY, PullConclusion, PullFinding, PullProof, pull_proof
+from commission.wiring.pull_proof import SAFETY, PullFinding, PullProof, pull_proof
 from tests.wiring.cases import GROUND, HIGH, LOW, NO, SUPPLY, two_wire, wired
 
 ACTIVE, INACTIVE, UNKNOWN = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN

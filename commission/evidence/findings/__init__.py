@@ -28,6 +28,7 @@ from commission.evidence.findings.loop import (
     MovingWiggleMisread,
     MovingWiggleSetAside,
     Polarity,
+    PullProof,
     StartUp,
     Steady,
     SwitchNamed,
@@ -148,6 +149,7 @@ AnyFinding = (
     | StartUp
     | UnpluggedAtBoard
     | UnpluggedSetAside
+    | PullProof
     | SwitchNamed
     | UnpluggedAtSensor
     | TestsDone

@@ -1,17 +1,18 @@
 """What was established of the loop from the filament to the reading."""
 
 from collections.abc import Iterable
-from typing import TypedDict
+from enum import Enum
+from typing import ClassVar, TypedDict
 
 from msgspec import Struct
 
 from commission.evidence.findings.base import Finding
 from commission.evidence.observations import Observed
-from commission.judge import acceptance
+from commission.judge import acceptance, evidence
 from commission.judge.advice import Advice
 from commission.judge.exposure import Watched
 from commission.judge.power import PowerSeen
-from commission.vocabulary import FailSafe, Presence, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import FailSafe, Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
 
 
 class Criterion(Struct, frozen=True, kw_only=True):
@@ -200,6 +201,14 @@ class StartUp(_Watched, frozen=True, kw_only=True, tag="start_up"):
     seconds: float = 0.0
 
 
+class PullProofBy(Enum):
+    """By what the pull is proven."""
+
+    RESISTORS = "resistors"
+    METER = "meter"
+    LEFT_OUT = "left out"
+
+
 class UnpluggedAtBoard(Finding, frozen=True, kw_only=True, tag="unplugged_at_board"):
     """What stands of the power-ups with the sensor unplugged at the board; the newest holds them all.
 
@@ -222,6 +231,33 @@ class UnpluggedSetAside(Finding, frozen=True, kw_only=True, tag="unplugged_set_a
     """
 
     key: str
+
+
+class PullProof(Finding, frozen=True, kw_only=True, tag="pull_proof"):
+    """Whether something holds the input with the sensor unplugged.
+
+    Attributes:
+        how: by what it was tried.
+        conclusion: what it came to; None where it was left out.
+        current_a: through 1 kilohm, by a meter; None for none.
+        free, small, large, small_again: what the input read with nothing fitted, with 1 kilohm, with 220 kilohm and
+            with 1 kilohm once more; unknown where it was unsteady or not read, None where it was not tried.
+    """
+
+    title: ClassVar[str] = "Proof of the pull"
+
+    how: PullProofBy
+    conclusion: PullConclusion | None
+    current_a: float | None = None
+    free: Reading | None = None
+    small: Reading | None = None
+    large: Reading | None = None
+    small_again: Reading | None = None
+
+    @property
+    def result(self) -> evidence.PullResult | None:
+        """It as the judge takes it."""
+        return None if self.conclusion is None else evidence.PullResult(self.conclusion, " ".join(self.sentences))
 
 
 class SwitchNamed(Finding, frozen=True, kw_only=True, tag="switch_name"):
