@@ -21,7 +21,6 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from commission.evidence.findings.loop import Acceptance, FailSafeFound, Polarity, StartUp
 from scripts.campaigns._shape import Result
 from scripts.commissioning.adapter import Untaught
 from scripts.commissioning.campaign import Order, carry_out, play
@@ -62,8 +61,7 @@ def show(kind: str, number: int, seed: int, slips: float | None) -> str:
     """What one commissioning found."""
     came, plant = play(KINDS[kind], number, seed, slips)
     said = {"kind": kind, "number": number, "seed": seed, "unit": str(plant.unit), "harms": sorted(plant.unit.harms)}
-    wanted = (Polarity, FailSafeFound, StartUp, Acceptance)
-    found = {kind.name(): came.findings[kind].values if kind in came.findings else {} for kind in wanted}
+    found = {name: dict(came.findings.get(name, {})) for name in ("polarity", "fail_safe", "start_up", "acceptance")}
     return json.dumps(said | {"ended": came.ended, "verdict": came.verdict, "findings": found}, indent=1)
 
 

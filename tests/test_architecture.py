@@ -5,8 +5,12 @@ import re
 import tomllib
 from collections.abc import Iterator
 from pathlib import Path
+from typing import get_args
 
 import pytest
+
+from commission.evidence.entries import AnyEntry
+from commission.evidence.findings import KINDS
 
 ROOT = Path(__file__).resolve().parent.parent
 TABLE = tomllib.loads((ROOT / "pyproject.toml").read_text())["tool"]["commission"]["architecture"]
@@ -153,3 +157,67 @@ def test_the_words_of_the_wire_stay_in_the_dialect(path: Path) -> None:
 def test_a_word_of_the_wire_is_noticed(text: str) -> None:
     """A command code or a word of a reply is found in a line of code."""
     assert [] != wire_words(text)
+
+
+READS_EVIDENCE = ("procedure", "records", "desk", "report", "conductor", "cli")
+"""The rooms that write or read entries; below `evidence/` nobody can."""
+TAGS = {kind.kind() for kind in get_args(AnyEntry)}
+OTHER_MEANINGS = {
+    ("cli/__init__.py", "note"): "a subcommand",
+    ("procedure/message.py", "note"): "how a message is to be taken",
+    ("procedure/message.py", "finding"): "how a message is to be taken",
+    ("procedure/reflash.py", "opened"): "what the phase keeps of its hold point",
+    ("procedure/settings_walk.py", "opened"): "what the phase keeps of its hold point",
+    ("report/as_markdown.py", "note"): "a line of ours between those of the wire",
+    ("report/document.py", "note"): "a line of ours between those of the wire",
+    ("report/folds.py", "note"): "a line of ours between those of the wire",
+}
+"""Words that are the name of a kind of entry and stand for something else there."""
+
+
+def named_kinds(path: Path, names: set[str]) -> set[str]:
+    """The names of kinds that stand as texts in a file."""
+    texts = {node.value for node in ast.walk(ast.parse(path.read_text())) if isinstance(node, ast.Constant)}
+    return {name for name in names if name in texts}
+
+
+@pytest.mark.parametrize(
+    "path", [path for path in TOOL if path.parts[-2] in READS_EVIDENCE], ids=lambda path: str(path.relative_to(ROOT))
+)
+def test_no_kind_of_entry_is_named_by_a_text(path: Path) -> None:
+    """Outside `evidence/` a kind of entry is its type: what would have to be spelled right is written once."""
+    here = str(path.relative_to(ROOT / "commission"))
+
+    assert [] == sorted(name for name in named_kinds(path, TAGS) if (here, name) not in OTHER_MEANINGS)
+
+
+FINDINGS = set(KINDS)
+READS_FINDINGS = ("records", "desk", "report", "conductor")
+WORDS = {
+    ("desk/narrator.py", "change"): "a change of the reading",
+    ("desk/wording.py", "change"): "a change of the reading",
+    ("records/continuation.py", "sign_off"): "a phase",
+    ("records/continuation.py", "repair"): "a phase",
+    ("records/notes.py", "reflash"): "what a note is about",
+    ("report/build.py", "restore"): "what a run was for",
+    ("report/build.py", "acceptance"): "a section of the report",
+}
+"""Words that are the name of a kind of finding and stand for something else there."""
+
+
+@pytest.mark.parametrize(
+    "path", [path for path in TOOL if path.parts[-2] in READS_FINDINGS], ids=lambda path: str(path.relative_to(ROOT))
+)
+def test_no_kind_of_finding_is_named_by_a_text(path: Path) -> None:
+    """Who reads findings asks for their type."""
+    here = str(path.relative_to(ROOT / "commission"))
+
+    assert [] == sorted(name for name in named_kinds(path, FINDINGS) if (here, name) not in WORDS)
+
+
+@pytest.mark.parametrize("place", [*OTHER_MEANINGS, *WORDS], ids=":".join)
+def test_a_word_with_another_meaning_is_there(place: tuple[str, str]) -> None:
+    """The tables hold no word that is gone; so a kind that is named by a text is noticed too."""
+    path, word = place
+
+    assert {word} == named_kinds(ROOT / "commission" / path, {word})

@@ -3,7 +3,6 @@
 from dataclasses import replace
 from datetime import date
 
-from commission.conductor.old_form import recalled, typed
 from commission.desk.base import Desk
 from commission.evidence.findings import meeting
 from commission.evidence.findings.settings import SettingsAtCheck, SettingsReported
@@ -17,13 +16,15 @@ from commission.procedure.reflash import NAME as REFLASH
 from commission.procedure.request import Confirm
 from commission.procedure.resume import Continuation
 from commission.procedure.settings_record import SNAPSHOTS
-from commission.records.book import Book
+from commission.records.book import Book, BookError
 from commission.records.checks import check_records
 from commission.records.continuation import BrokenOff, broken_off
 from commission.records.due import due_list
-from commission.records.history import runs, tags
+from commission.records.history import newest_finding, runs, tags
 from commission.vocabulary import Outcome, Verdict
 
+SETTINGS: tuple[type[SettingsReported], ...] = (*SNAPSHOTS, SettingsAtCheck)
+"""The findings that hold a whole settings report, be it of a check."""
 PASSED = (Verdict.PASS, Verdict.CONDITIONAL)
 
 
@@ -62,7 +63,7 @@ def surroundings_of(book: Book, tag: str, port: str, ports: list[FoundPort], *, 
     marks: dict[str, PrinterMarks] = {}
     for other in tags(book):
         numbers = [run.number for run in runs(book, other)] if other != tag else []
-        found = recalled(book, meeting.PrinterMarks, numbers)
+        found = newest_finding(book, meeting.PrinterMarks, numbers)
         if found is not None:
             marks[other] = PrinterMarks.on_record(found)
     return Surroundings(tag, here, twins_of(here, ports), marks, attended=attended)
@@ -107,38 +108,39 @@ async def offered(desk: Desk, book: Book, tag: str, purpose: str) -> BrokenOff |
 
 
 def plan_of(broken: BrokenOff) -> Plan:
-    """The plan as it was fixed when the run began; it is not fixed anew because the run was broken off."""
-    return Plan(**broken.started["plan"])
+    """The plan as it was fixed when the run began; it is not fixed anew because the run was broken off.
+
+    Raises:
+        BookError: the run was begun without one, so that it cannot be taken up with trials.
+    """
+    if broken.started.plan is None:
+        raise BookError(f"The run {broken.number} holds no plan of its trials. Answer no to taking it up again.")
+    return broken.started.plan
 
 
 def _continuation(broken: BrokenOff) -> Continuation:
-    marks = _marks(broken)
-    kinds: tuple[type[SettingsReported], ...] = (*SNAPSHOTS, SettingsAtCheck)
-    names = [kind.name() for kind in kinds]
-    taken = [(broken.found_at[name], name) for name in names if name in broken.findings]
-    newest, name = max(taken, default=(0, ""))
+    newest = broken.newest(*SETTINGS)
     # what the run itself changed after its last report cannot be told from what somebody else changed
-    comparable = bool(name) and newest > broken.last_change
+    comparable = newest is not None and newest[0] > broken.last_change
     return Continuation(
         run=broken.number,
         broken_off_at=broken.last_at,
         why=broken.why,
         done=broken.done,
-        marks=marks,
-        settings_digest=str(broken.findings[name]["digest"]) if comparable else "",
+        marks=_marks(broken),
+        settings_digest=newest[1].digest if newest is not None and comparable else "",
     )
 
 
 def _marks(broken: BrokenOff) -> PrinterMarks | None:
     """The printer's marks as the run left them: a firmware that it put on the board itself is no change since."""
-    found, after = meeting.PrinterMarks.name(), meeting.IdentityAfterReflash.name()
-    if found not in broken.findings:
+    found, flashed = broken.newest(meeting.PrinterMarks), broken.newest(meeting.IdentityAfterReflash)
+    if found is None:
         return None
-    marks = PrinterMarks.on_record(typed(meeting.PrinterMarks, broken.findings[found]))
-    flashed = broken.findings.get(after, {})
-    if broken.found_at.get(after, 0) < broken.found_at[found] or REFLASH not in broken.done:
+    marks = PrinterMarks.on_record(found[1])
+    if flashed is None or flashed[0] < found[0] or REFLASH not in broken.done:
         return marks
-    return replace(marks, firmware=str(flashed.get("firmware_name") or ""))
+    return replace(marks, firmware=flashed[1].firmware_name or "")
 
 
 __all__ = ["background_of", "calendar_of", "offered", "plan_of", "surroundings_of", "twins_of"]

@@ -18,8 +18,10 @@ from commission.files.output import require_free, write_output
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
-    from commission.records.chain import Entry
+    from commission.evidence.entry import Entry, Unreadable
+    from commission.records.chain import Row
     from commission.records.due import Due
+    from commission.records.history import Run
 
 _BOOK = click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
 _DAY = click.DateTime(["%Y-%m-%d"])
@@ -38,6 +40,7 @@ def book() -> None:
 @_BOOK
 def list_runs(tag: str | None, place: Path | None) -> None:
     """List every run, oldest first, and the notes between them; of the printer TAG only, if given."""
+    from commission.evidence.runs import Note
     from commission.records.history import runs, tags
     from commission.records.notes import notes
 
@@ -46,13 +49,18 @@ def list_runs(tag: str | None, place: Path | None) -> None:
         if tag is not None and tag not in known:
             raise click.UsageError(f"No printer {tag} is on record. On record: {', '.join(known) or 'none yet'}.")
         rows = [
-            (run.started_at, f"{run.number}  {run.purpose}  {run.verdict.value}  ({run.outcome.value})")
+            (run.started_at, f"{run.number}  {run.purpose}  {run.verdict.value}  ({run.outcome.value}){_unread(run)}")
             for run in runs(opened, tag)
         ]
-        for name in [tag] if tag else tags(opened):
-            rows += [(n.at, f"{n.tag}  note, {n.what}: {n.text}") for n in notes(opened.entries(kind="note"), name)]
+        for name in [tag] if tag else known:
+            noted = notes(opened.records(Note), name)
+            rows += [(note.at, f"{name}  note, {note.entry.what}: {note.entry.text}") for note in noted]
     for at, what in sorted(rows):
         tell(f"{at[:16].replace('T', ' ')}  {what}", " " * 18)
+
+
+def _unread(run: "Run") -> str:
+    return f"  cannot be read: {run.unreadable}" if run.unreadable else ""
 
 
 @book.command()
@@ -102,27 +110,42 @@ def show(number: str, place: Path | None, *, everything: bool) -> None:
             lines = [line for trend in trends(opened, number) for line in (*as_text(trend), "")]
             lines = lines or [f"No check of {number} has measured anything yet."]
         elif number in [run.number for run in runs(opened)]:
-            lines = [line for entry in opened.entries(number) for line in _shown(entry, everything=everything)]
+            lines = [line for row in opened.rows(number) for line in _shown(row, everything=everything)]
         else:
             raise click.UsageError(f"No run and no printer {number} is on record. See `commission book list`.")
     for line in lines:
         tell(line, " " * 8)
 
 
-def _shown(entry: "Entry", *, everything: bool) -> list[str]:
-    facts = entry.facts
-    head = f"{entry.sequence:6}  {entry.at[:19].replace('T', ' ')}  {entry.kind}"
+def _shown(row: "Row", *, everything: bool) -> list[str]:
+    from commission.records.book import record_of
+
+    head = f"{row.sequence:6}  {row.at[:19].replace('T', ' ')}  {row.kind}"
     if everything:
-        return [f"{head}  {entry.payload}"]
-    if entry.kind == "finding":
-        return [f"{head}  {facts['name']}", *(f"        {sentence}" for sentence in facts["sentences"])]
-    if entry.kind == "punch":
-        return [f"{head}  {facts['grade']}: {facts['text']}"]
-    if entry.kind in ("run_started", "run_resumed"):
-        return [f"{head}  {facts['tag']}, {facts['purpose']}, by {facts['operator']}, at {facts['port']}"]
-    if entry.kind == "run_ended":
-        return [f"{head}  {facts['verdict']}; {facts['outcome']}"]
-    return []
+        return [f"{head}  {row.payload}"]
+    said = _told(record_of(row).entry)
+    return [f"{head}  {said[0]}", *(f"        {sentence}" for sentence in said[1:])] if said else []
+
+
+def _told(entry: "Entry | Unreadable") -> tuple[str, ...]:
+    """What matters of an entry on a screen; empty where nothing does."""
+    from commission.evidence.entry import Unreadable
+    from commission.evidence.found import Established
+    from commission.evidence.runs import RunEnded, RunResumed, RunStarted
+    from commission.evidence.talk import Punched
+
+    match entry:
+        case Unreadable():
+            return (f"cannot be read: {entry.why}",)
+        case Established():
+            return (entry.finding.name(), *entry.finding.sentences)
+        case Punched():
+            return (f"{entry.grade.value}: {entry.text}",)
+        case RunStarted() | RunResumed():
+            return (f"{entry.tag}, {entry.purpose}, by {entry.operator}, at {entry.port}",)
+        case RunEnded():
+            return (f"{entry.verdict.value}; {entry.outcome.value}",)
+    return ()
 
 
 @book.command()
@@ -136,7 +159,7 @@ def export(file: Path, place: Path | None) -> None:
     from commission.records.export import export_lines
 
     with opened_book(place) as opened:
-        entries = list(opened.entries())
+        entries = list(opened.rows())
     lines = "".join(f"{line}\n" for line in export_lines(entries))
     if str(file) == "-":
         write_output(Path("/dev/stdout"), lines.encode("ascii"), EXPORT)
@@ -146,7 +169,7 @@ def export(file: Path, place: Path | None) -> None:
     _tell_where(file)
 
 
-def _keep_what_is_there(file: Path, entries: "Sequence[Entry]") -> None:
+def _keep_what_is_there(file: Path, entries: "Sequence[Row]") -> None:
     from commission.records.export import ImportRefused, read_export
 
     if not file.is_file():
@@ -200,7 +223,7 @@ def verify(context: click.Context, digests: tuple[str, ...], place: Path | None)
 
     with opened_book(place) as opened:
         try:
-            found = verified(opened.entries(), *digests)
+            found = verified(opened.rows(), *digests)
         except NoDigest as wrong:
             raise click.BadParameter(str(wrong), param_hint="--digest") from wrong
     for sentence in found.sentences:

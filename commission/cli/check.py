@@ -95,6 +95,7 @@ def _subject(place: Path | None, run: "Context", steady_s: float, *, full: bool,
 
 def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, unattended: bool) -> "Subject":
     """What the check is about, and the record it is held against."""
+    from commission.evidence.runs import Note
     from commission.procedure.condition_check import Subject
     from commission.records.checks import history_before, last_switch, wiring_now
     from commission.records.notes import NUISANCE, notes
@@ -105,7 +106,8 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         raise ValueError("A check needs a printer.")
     tag, calendar = run.sheet.tag, run.background.calendar
     since = _last_check(book, tag)
-    trips = [note for note in notes(book.entries(kind="note"), tag) if note.what == NUISANCE and note.at > since]
+    noted = notes(book.records(Note), tag)
+    trips = [note for note in noted if note.entry.what == NUISANCE and note.at > since]
     return Subject(
         surroundings=run.background.surroundings,
         operator=run.person,
@@ -140,12 +142,11 @@ def _last_check(book: "Book", tag: str) -> str:
 
 def _print_hours(book: "Book", tag: str, since: str, today: date) -> float | None:
     """Hours printed since the last check, from the hours a day its owner stated; None when nobody did."""
-    from commission.conductor.old_form import recalled
     from commission.evidence.findings.meeting import NextCheck
-    from commission.records.history import runs
+    from commission.records.history import newest_finding, runs
 
-    agreed = recalled(book, NextCheck, [run.number for run in runs(book, tag)])
+    agreed = newest_finding(book, NextCheck, [run.number for run in runs(book, tag)])
     if not since or agreed is None or not agreed.print_hours_per_day:
         return None
     days = max(1, (today - date.fromisoformat(since[:10])).days)
-    return days * agreed.print_hours_per_day
+    return float(days * agreed.print_hours_per_day)

@@ -62,4 +62,4 @@ def _wiring_is_known(path: Path | None, tag: str) -> bool:
     from commission.records.history import newest_finding, runs
 
     with opened_book(path) as book:
-        return newest_finding(book, Wiring.name(), [run.number for run in runs(book, tag)]) is not None
+        return newest_finding(book, Wiring, [run.number for run in runs(book, tag)]) is not None

@@ -18,6 +18,7 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 _FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
 _FOLDER = click.Path(path_type=Path, file_okay=False)
 _PORT_HELP = "Device name, socket://HOST:PORT or rfc2217://HOST:PORT (see `ports`)."
+BENCH_HELP = "This computer's name in the record (else $COMMISSION_BENCH, else its host name)."
 _SPEED_HELP = "Speed in baud to try first; else the usual ones in turn."
 
 
@@ -34,6 +35,7 @@ def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
         click.option("--speed", type=click.IntRange(min=300), help=_SPEED_HELP),
         click.option("--site", default="", help="Where the printer stands; printed on the report."),
         click.option("--by", "person", default="", help="Who does it; asked for if not given."),
+        click.option("--bench", default="", metavar="NAME", help=BENCH_HELP),
         click.option("--reset/--no-reset", default=None, help="Pulse, or try not to touch, the lines that restart it."),
         click.option("--operator", "script", type=_FILE, help="Script that answers."),
         click.option(

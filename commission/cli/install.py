@@ -4,6 +4,8 @@ from pathlib import Path
 
 import click
 
+from commission.cli.guided_options import BENCH_HELP
+
 
 def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tuple[str, ...]) -> dict[str, str]:
     found = dict(pair.partition("=")[::2] for pair in pairs)
@@ -20,6 +22,7 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 @click.option("--speed", type=click.IntRange(min=300), help="Speed in baud to try first; else the usual ones in turn.")
 @click.option("--site", default="", help="Where the printer stands; printed on the report.")
 @click.option("--by", "person", default="", help="Who does it; asked for if not given.")
+@click.option("--bench", default="", metavar="NAME", help=BENCH_HELP)
 @click.option("--cycles", type=click.IntRange(6, 100), help="Cycles of in and out: 20 for a pass, 6 for a short check.")
 @click.option("--countdown", type=click.FloatRange(0, 60), default=5.0, show_default=True, help="Seconds to act.")
 @click.option("--dwell", type=click.FloatRange(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")

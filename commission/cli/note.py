@@ -23,7 +23,9 @@ _ABOUT_HELP = "Number of the entry that a correction is about (see `book show`).
 @click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
 def note(tag: str, text: str, *, what: str, person: str, about: int | None, place: Path | None) -> None:
     """Write the note and say what it changes."""
+    from commission.cli.bench_name import bench_name
     from commission.cli.opening import opened_book
+    from commission.evidence.entry import About
     from commission.records.history import tags
 
     if (about is not None) is not (what == CORRECTION):
@@ -32,10 +34,11 @@ def note(tag: str, text: str, *, what: str, person: str, about: int | None, plac
         if tag not in tags(book):
             known = ", ".join(tags(book)) or "none yet"
             raise click.UsageError(f"No printer {tag} is on record. On record: {known}.")
-        if about is not None and not any(entry.sequence == about for entry in book.entries()):
+        if about is not None and not any(entry.sequence == about for entry in book.rows()):
             raise click.UsageError(f"There is no entry {about} to correct.")
         try:
-            written = add_note(book, tag, what, text, person=person, about=about or 0)
+            here = About(bench=bench_name())
+            written = add_note(book, tag, what, text, person=person, about=about or 0, belongs_to=here)
         except ValueError as error:
             raise click.UsageError(str(error)) from error
     click.echo(f"Noted as entry {written.sequence}.")

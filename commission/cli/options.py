@@ -25,6 +25,7 @@ class Settings:
     speed: int | None = None
     site: str = ""
     person: str = ""
+    bench: str = ""
     cycles: int | None = None
     countdown: float = 5.0
     dwell: float = 2.0

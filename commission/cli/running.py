@@ -4,13 +4,13 @@ import asyncio
 import contextlib
 import shlex
 import sys
-from dataclasses import asdict
 from functools import partial
-from importlib.metadata import version
-from typing import Any, TextIO
+from typing import TextIO
 
 from commission.cli.background import background_of, offered, plan_of
 from commission.cli.beforehand import consent_to_open, cycles_wanted, planned
+from commission.cli.beginning import beginning
+from commission.cli.bench_name import bench_name
 from commission.cli.endings import FORESEEN, code_of, end_with
 from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
 from commission.cli.locate import Locator
@@ -30,19 +30,20 @@ from commission.desk.base import Desk, OperatorStop
 from commission.desk.choosing import make_desk, silent_desk
 from commission.desk.outlet import outlet
 from commission.dialect.commands import Effect
+from commission.evidence.entry import About
+from commission.evidence.runs import RULES, RunEnded, RunResumed, RunStarted
 from commission.files.output import OutputError
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.base import PortMissing, PortUnusable
 from commission.link.port import require_present
-from commission.procedure.cautions import BLIND_SPOTS, GENERAL
 from commission.procedure.identity import left_on_here
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Enter
 from commission.procedure.settings_record import Sheet
 from commission.procedure.steps import Steps
 from commission.procedure.walk import Walked
-from commission.records.book import ENDED, RESUMED, Book, BookError
+from commission.records.book import Book, BookError
 from commission.records.continuation import BrokenOff, broken_off
 from commission.records.open_items import unsafe_in
 from commission.records.place import book_path
@@ -179,7 +180,7 @@ class _Guided:
     async def _one_run(self, context: Context, follows: str) -> tuple[str, int, Walked | None]:
         left_open = Ledger.from_record(accounts(self._book, self._settings.tag))
         number = self._begin(context, follows)
-        scribe = Scribe(self._book, number)
+        scribe = Scribe(self._book, number, self._about)
         try:
             conductor = self._conductor(scribe, left_open, context) if self._job.has_printer else None
             ended, effects = await self._carried_out(self._job.steps(context), scribe, conductor)
@@ -193,21 +194,35 @@ class _Guided:
 
     def _begin(self, context: Context, follows: str) -> str:
         """Write the beginning of a run, or that it is taken up again; returns its number, which the lock carries."""
+        zone = self._clock.now().tzname() or ""
 
-        def facts_of(number: str) -> dict[str, Any]:
+        def begun(number: str) -> RunStarted:
             self._lock.carry(number)
-            return self._started(number, context, follows)
+            return beginning(RunStarted, number, self._settings, self._job, context, follows, zone)
 
         resumed = None if context.background is None else context.background.continuation
         if resumed is None:
-            return self._book.start_run(self._settings.tag, self._clock.now().date(), facts_of).run
-        return self._book.append(resumed.run, RESUMED, facts_of(resumed.run)).run
+            return self._book.start_run(self._settings.tag, self._clock.now().date(), begun, self._about).run
+        self._lock.carry(resumed.run)
+        again = beginning(RunResumed, resumed.run, self._settings, self._job, context, follows, zone)
+        return self._book.append(resumed.run, again, self._about).run
+
+    @property
+    def _about(self) -> About:
+        """What every entry of the run belongs to from its beginning on."""
+        return About(bench=bench_name(self._settings.bench))
 
     async def _broken_off(self, scribe: Scribe, error: Exception) -> None:
         """What broke the run off stands in the book, unless it is the book that broke, or the run has its end."""
-        facts = {"outcome": Outcome.BROKEN_OFF.value, "verdict": Verdict.NOT_JUDGED.value, "exit_code": code_of(error)}
+        end = RunEnded(
+            outcome=Outcome.BROKEN_OFF,
+            verdict=Verdict.NOT_JUDGED,
+            why=f"Not finished: {error}",
+            exit_code=code_of(error),
+            rules=RULES,
+        )
         with contextlib.suppress(BookError):
-            await scribe.write(ENDED, facts | {"why": f"Not finished: {error}", "make_safe": {}})
+            await scribe.write(end)
 
     async def _carried_out(
         self, steps: Steps[Walked], scribe: Scribe, conductor: Conductor | None
@@ -229,24 +244,6 @@ class _Guided:
         )
         return Conductor(connection, self._desk, scribe, self._clock, settings.reports, left_open, known_again)
 
-    def _started(self, number: str, context: Context, follows: str) -> dict[str, Any]:
-        return {
-            "number": number,
-            "tag": self._settings.tag,
-            "purpose": self._job.purpose,
-            "site": self._settings.site,
-            "operator": context.person,
-            "port": self._settings.port,
-            "tool_version": version("commission"),
-            "python": sys.version.split()[0],
-            "timezone": self._clock.now().tzname() or "",
-            "plan": asdict(context.plan) if self._job.has_trials else {},
-            "plan_sentences": context.plan.describe() if self._job.has_trials else [],
-            "cautions": list(GENERAL),
-            "blind_spots": list(BLIND_SPOTS),
-            "follows": follows,
-        }
-
     async def _end(self, scribe: Scribe, ended: Ended[Walked], effects: frozenset[Effect]) -> int:
         verdict = Verdict.NOT_JUDGED if ended.result is None else ended.result.verdict
         kind = None if ended.interruption is None else ended.interruption.kind
@@ -255,14 +252,14 @@ class _Guided:
         code = exit_code(ended.outcome, verdict, unsafe_items + unsettled, kind)
         why = why_unfinished(ended)
         safe = make_safe(ended, effects, has_printer=self._job.has_printer)
-        facts = {"outcome": ended.outcome.value, "verdict": verdict.value, "why": why, "exit_code": code}
-        await scribe.write(ENDED, facts | {"make_safe": safe})
+        end = RunEnded(outcome=ended.outcome, verdict=verdict, why=why, exit_code=code, way_out=safe, rules=RULES)
+        await scribe.write(end)
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
         if unsafe_items:
             lines.append(f"Open items of class A (unsafe to go on): {unsafe_items}.")
         if unsettled:
             lines.append(f"Found wrong by earlier runs and not cleared since: {unsettled}.")
-        lines.append(str(safe["sentence"]))
+        lines.append(safe.sentence)
         try:
             lines += self._reports(scribe.run)
         finally:

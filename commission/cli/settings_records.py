@@ -6,7 +6,6 @@ from pathlib import Path
 import click
 
 from commission.cli.opening import opened_book
-from commission.conductor.old_form import typed
 from commission.evidence.findings.settings import SettingsAsFound
 from commission.procedure.settings_record import SNAPSHOTS, SettingsRecord
 from commission.records.settings_history import settings_reports
@@ -30,13 +29,12 @@ def recorded(book: Path | None, tag: str, *, as_found_only: bool = False) -> lis
         Ending: there is no book, or it cannot be used.
     """
     with opened_book(book) as opened:
-        kinds = {kind.name(): kind for kind in ((SettingsAsFound,) if as_found_only else SNAPSHOTS)}
-        reports = settings_reports(opened, tag, kinds)
+        reports = settings_reports(opened, tag, (SettingsAsFound,) if as_found_only else SNAPSHOTS)
     found = []
-    for report in reports:
+    for record, report in reports:
+        name = report.name()
         try:
-            record = SettingsRecord.on_record(typed(kinds[report.name], report.facts))
-            found.append(Recorded(report.run, report.at, report.name, record))
+            found.append(Recorded(record.run, record.at, name, SettingsRecord.on_record(report)))
         except NoReport as unreadable:
-            click.echo(f"Run {report.run}, {report.name}: left out. {unreadable}", err=True)
+            click.echo(f"Run {record.run}, {name}: left out. {unreadable}", err=True)
     return found

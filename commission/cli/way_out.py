@@ -1,9 +1,8 @@
 """What is said of a run's end: why it was not finished, and what was made safe on the way out."""
 
-from typing import Any
-
 from commission.conductor.conductor import Ended
 from commission.dialect.commands import Effect
+from commission.evidence.runs import WayOut
 from commission.procedure.walk import Walked
 from commission.vocabulary import Outcome
 
@@ -26,9 +25,7 @@ def why_unfinished(ended: Ended[Walked]) -> str:
     return "Not finished: " + ": ".join(part for part in parts if part).rstrip(".") + "."
 
 
-def make_safe(
-    ended: Ended[Walked], effects: frozenset[Effect] = frozenset(), *, has_printer: bool = True
-) -> dict[str, Any]:
+def make_safe(ended: Ended[Walked], effects: frozenset[Effect] = frozenset(), *, has_printer: bool = True) -> WayOut:
     """What was made safe on the way out: nothing, where nothing moves or heats; said, not implied.
 
     Args:
@@ -37,7 +34,7 @@ def make_safe(
         has_printer: whether the run had a line to a printer at all.
     """
     if ended.made_safe.needed:
-        return ended.made_safe.facts()
+        return ended.made_safe.on_record()
     if not has_printer:
         sentence = "Nothing to make safe: this run had no printer, and nothing was sent."
     elif ended.outcome in (Outcome.NOT_CONNECTED, Outcome.LINK_LOST):
@@ -50,4 +47,4 @@ def make_safe(
         did = f"it {' and '.join(done)}, each under a release" if done else "it sent only questions"
         did_not = "moved and heated nothing" if done else "moved, heated, saved and erased nothing"
         sentence = f"Nothing to make safe: this run {did_not}; {did}."
-    return {"needed": False, "attempted": [], "sentence": sentence}
+    return WayOut(sentence=sentence)

@@ -31,6 +31,7 @@ from commission.conductor.way_out import WayOut
 from commission.desk.base import Desk
 from commission.dialect.commands import Effect
 from commission.dialect.identity import Identity
+from commission.evidence.runs import Opened, Opening, PhaseAbandoned
 from commission.procedure.message import Establish, Punch, Tell, Weight
 from commission.procedure.moving import Listen, RunMoves, Say
 from commission.procedure.request import (
@@ -161,10 +162,10 @@ class Conductor:
             except Interrupted as broken:
                 interruption = broken.interruption
                 await self._scribe.flush()
-                await self._scribe.write("interruption", evidence.interruption_facts(interruption, request))
+                await self._scribe.write(evidence.instead(interruption, request))
 
     async def _connect(self) -> None:
-        await self._scribe.write("opening", {"port": self._connection.address})
+        await self._scribe.write(Opening(port=self._connection.address))
         returned = await guarded(self._desk, self._connection.open(), InterruptionKind.NOT_CONNECTED)
         self._left_on = self.ledger.set_aside()
         self._holding.remember(returned)
@@ -181,24 +182,23 @@ class Conductor:
         session = self._connection.session
         await self._scribe.flush()
         await self._scribe.write(
-            "opened",
-            {
-                "port": self._connection.address,
-                "speed_baud": 0 if session is None else session.speed_baud,
-                "restarted": returned.restarted,
-                "heard": [reply.text for reply in returned.heard],
-            },
+            Opened(
+                port=self._connection.address,
+                speed_baud=0 if session is None else session.speed_baud,
+                restarted=returned.restarted,
+                heard=tuple(reply.text for reply in returned.heard),
+            )
         )
 
     async def _fulfil(self, request: Request) -> Response:
         if self._desk.stop_asked and changes_something(request):
             await guarded(self._desk, self._desk.take_marks())  # before the book says that it is sent
-        await self._scribe.write(*evidence.request_entry(request))
+        await self._scribe.write(evidence.before(request))
         response = await guarded(self._desk, self._dispatch(request))
         await self._scribe.flush()
-        answer = evidence.response_entry(request, response)
+        answer = evidence.after(request, response)
         if answer is not None:
-            await self._scribe.write(*answer)
+            await self._scribe.write(answer)
         await guarded(self._desk, self._show_done(request, response))
         return response
 
@@ -246,8 +246,7 @@ class Conductor:
                 return await asyncio.to_thread(fingerprint, request.path)
             case Keep():
                 kept = await asyncio.to_thread(keep_file, request, self._folder)
-                facts = {"path": str(kept.path), "purpose": request.purpose, "sha256": kept.sha256}
-                await self._scribe.write("file_kept", facts | {"bytes": kept.bytes_written})
+                await self._scribe.write(evidence.file_kept(request, kept))
                 return str(kept.path)
 
     async def _say(self, request: Tell | Establish | Punch | PhaseBegins | PhaseEnds) -> None:
@@ -267,4 +266,4 @@ class Conductor:
 
     async def _abandon(self, interruption: Interruption) -> None:
         if self._phase:
-            await self._scribe.write("phase_abandoned", {"name": self._phase, "why": interruption.kind.value})
+            await self._scribe.write(PhaseAbandoned(name=self._phase, why=interruption.kind.value))

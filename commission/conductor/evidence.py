@@ -1,27 +1,14 @@
-"""What is written of each request and each response: the kinds of entries a report is drawn from.
+"""What is written of each request and each response, as the entries a report is drawn from."""
 
-opening, opened         the port: before, and after with speed and what was heard
-phase_started, phase_ended, phase_abandoned
-told                    a message to the operator
-asked, answered         a question and its answer
-intent, result          what was to be sent, and what came of it
-trial_began, trial      a prompt, and its readings
-watch_began, watch      the same for a watch
-moves_began, moves      test moves: the log of moves, readings and signs
-heard                   what a waiting printer said by itself
-made_safe               what was done on the way out
-hold_opened, hold_released
-finding, punch          what was established, and what is left to do
-interruption            what came instead of a response
-reread, reread_done     what a done phase was answered, read back for a run that is taken up again
-traffic                 every byte both ways
-"""
+from collections.abc import Iterable, Mapping
 
-from typing import Any
-
-from commission.conductor.old_form import as_facts
+from commission.conductor.keeping import Kept
+from commission.dialect.commands import Command
+from commission.evidence import measured, runs, talk, wire
+from commission.evidence.entry import Entry
+from commission.evidence.found import Established
 from commission.procedure.message import Establish, Punch, Tell
-from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say
+from commission.procedure.moving import Heard, Listen, MovesRun, RunMoves, Say, TimedSign
 from commission.procedure.request import (
     Ask,
     Choose,
@@ -43,166 +30,182 @@ from commission.procedure.reread import Reread
 from commission.procedure.response import HoldReleased, Interruption, TimedReading, TrialTaken, WatchTaken
 from commission.session import Exchange
 
-Written = tuple[str, dict[str, Any]]
+DIGITS = 4
+"""Decimals of a moment in seconds: a tenth of a millisecond."""
 
 
-def request_entry(request: Request) -> Written:  # noqa: C901, PLR0911, PLR0912 - one case a request
+def before(request: Request) -> Entry:  # noqa: C901, PLR0911, PLR0912 - one case a request
     """The entry written before a request is fulfilled."""
     match request:
         case Tell():
-            return "told", {"heading": request.heading, "lines": list(request.lines), "weight": request.weight.value}
+            return talk.Told(heading=request.heading, lines=request.lines, weight=request.weight.value)
         case Confirm() | Enter():
-            return "asked", {"key": request.key, "question": request.question, "lines": list(request.lines)}
+            return talk.Asked(key=request.key, question=request.question, lines=request.lines)
         case Choose():
-            options = [[option.key, option.label] for option in request.options]
-            return "asked", {"key": request.key, "question": request.question, "options": options}
+            options = tuple(talk.Offered(option.key, option.label) for option in request.options)
+            return talk.Asked(key=request.key, question=request.question, options=options)
         case Recall():
-            return "recall", {"name": request.kind.name(), "earlier": request.earlier}
+            return talk.RecallAsked(name=request.kind.name(), earlier=request.earlier)
         case Reread():
-            return "reread", {"phase": request.phase}
+            return talk.RereadAsked(phase=request.phase)
         case Fingerprint():
-            return "fingerprint_asked", {"path": request.path}
+            return talk.FingerprintAsked(path=request.path)
         case Keep():
-            return "file_asked", {"name": request.name, "purpose": request.purpose}
+            return talk.FileAsked(name=request.name, purpose=request.purpose)
         case Release():
-            effects = sorted(effect.value for effect in request.effects)
-            said = {"key": request.key, "title": request.title, "lines": list(request.lines)}
-            return "release_asked", said | {"effects": effects}
-        case Ask():
-            command = request.command
-            sent = {"command": command.text, "purpose": command.purpose, "effect": command.effect.value}
-            return "intent", sent | {"release": request.release}
+            effects = tuple(sorted(request.effects, key=lambda effect: effect.value))
+            return talk.ReleaseAsked(key=request.key, title=request.title, lines=request.lines, effects=effects)
+        case Ask() | Say():
+            return _intent(request.command, request.release)
         case TakeTrial():
-            return "trial_began", _trial_facts(request)
+            return _trial_began(request)
         case Watch():
-            return "watch_began", _watch_facts(request)
+            return _watch_began(request)
         case Hold():
-            held = {"key": request.key, "title": request.title, "steps": list(request.steps)}
-            return "hold_opened", held | {"power": request.power}
-        case RunMoves() | Say() | Listen():
-            return moving_entry(request)
+            return talk.HoldOpened(key=request.key, title=request.title, steps=request.steps, power=request.power)
+        case RunMoves():
+            return _moves_began(request)
+        case Listen():
+            return wire.Listening(seconds=request.seconds, until=tuple(sorted(sign.value for sign in request.until)))
         case Establish():
-            return "finding", as_facts(request.finding)
+            return Established.of(request.finding)
         case Punch():
-            settled = {"settled_by": request.settled_by} if request.settled_by else {}
-            return "punch", {"grade": request.grade.value, "text": request.text, "cure": request.cure} | settled
+            return _punched(request)
         case PhaseBegins():
-            return "phase_started", {"name": request.name, "title": request.title}
+            return runs.PhaseStarted(name=request.name, title=request.title)
         case PhaseEnds():
-            return "phase_ended", {"name": request.name, "facts": dict(request.facts)}
+            return runs.PhaseEnded(name=request.name, kept=dict(request.facts))
 
 
-def response_entry(request: Request, response: Response) -> Written | None:  # noqa: C901, PLR0911 - one case a request
+def after(request: Request, response: Response) -> Entry | None:  # noqa: C901, PLR0911 - one case a request
     """The entry written once a request is fulfilled; None where there is nothing to add."""
     match request, response:
         case ((Confirm() | Choose() | Enter()), (bool() | str())):
-            return "answered", {"key": request.key, "answer": response}
+            return talk.Answered(key=request.key, answer=response)
         case Release(), bool():
-            return "release_answered", {"key": request.key, "granted": response}
+            return talk.ReleaseAnswered(key=request.key, granted=response)
         case Recall(), _:
-            return "recalled", {"name": request.kind.name(), "found": response is not None}
+            return talk.Recalled(name=request.kind.name(), found=response is not None)
         case Reread(), tuple():
-            return "reread_done", {"phase": request.phase, "answers": len(response)}
-        case Fingerprint(), _:
-            return "fingerprint", {"path": request.path, "file": response}
+            return talk.RereadDone(phase=request.phase, answers=len(response))
+        case Fingerprint(), (Mapping() | None):
+            return talk.Fingerprinted(path=request.path, file=None if response is None else talk.FileMark(**response))
         case Ask(), Exchange():
-            return "result", _exchange_facts(response)
+            return _result(response)
         case TakeTrial(), TrialTaken():
-            return "trial", _trial_facts(request) | {
-                "before": _readings(response.before),
-                "dwell": _readings(response.dwell),
-                "unread": response.unread,
-                "void_reason": response.void_reason,
-                "remark": response.remark,
-            }
+            before_dwell, dwell = _readings(response.before), _readings(response.dwell)
+            void_reason, remark = response.void_reason, response.remark
+            return measured.Trial.of(_trial_began(request), before_dwell, dwell, response.unread, void_reason, remark)
         case Watch(), WatchTaken():
-            return "watch", _watch_facts(request) | {
-                "readings": _readings(response.readings),
-                "taken_s": response.seconds,
-                "largest_gap_s": response.largest_gap_s,
-                "unread": response.unread,
-            }
+            readings, gap_s = _readings(response.readings), response.largest_gap_s
+            return measured.Watch.of(_watch_began(request), readings, response.seconds, gap_s, response.unread)
         case RunMoves(), MovesRun():
-            return "moves", {"key": request.key, **_moves_facts(response)}
+            return _moves(request.key, response)
         case Listen(), Heard():
-            return "heard", {"signs": [[round(s.at_s, 4), s.sign.value, s.text] for s in response.signs]}
+            return wire.Heard(signs=_signs(response.signs))
         case Hold(), HoldReleased():
-            facts = {"key": request.key, "restarted": response.restarted, "port": response.port}
-            facts |= {"heard": list(response.heard), "same_identity": response.same_identity}
-            return "hold_released", facts | {"port_gone": response.port_gone}
+            return _released(request.key, response)
     return None
 
 
-def moving_entry(request: RunMoves | Say | Listen) -> Written:
-    """The entry written before moves, an urgent word, or listening."""
-    match request:
-        case RunMoves():
-            pattern = request.pattern
-            moves = {"feed_mm": pattern.feed_mm, "travel_mm": pattern.travel_mm, "block_s": pattern.block_s}
-            asked = {"key": request.key, "title": request.title, "switch": request.switch, "release": request.release}
-            return "moves_began", asked | moves | {"queue_blocks": pattern.queue_blocks, "sends": request.sends}
-        case Say():
-            command = request.command
-            sent = {"command": command.text, "purpose": command.purpose, "effect": command.effect.value}
-            return "intent", sent | {"release": request.release}
-        case Listen():
-            return "listening", {"seconds": request.seconds, "until": sorted(sign.value for sign in request.until)}
+def instead(interruption: Interruption, request: Request) -> runs.Interrupted:
+    """The entry of what came instead of a response."""
+    return runs.Interrupted(
+        what=interruption.kind.value,
+        detail=interruption.detail,
+        request=type(request).__name__,
+        key=getattr(request, "key", ""),
+    )
 
 
-def _moves_facts(run: MovesRun) -> dict[str, Any]:
-    return {
-        "end": run.end.value,
-        "moves": [[round(move.acked_at_s, 4), move.feed_mm] for move in run.moves],
-        "readings": _readings(run.readings),
-        "signs": [[round(sign.at_s, 4), sign.sign.value, sign.text] for sign in run.signs],
-        "taken_s": run.seconds,
-        "silent": run.silent,
-    }
+def file_kept(request: Keep, kept: Kept) -> talk.FileKept:
+    """The entry of a file that was written."""
+    return talk.FileKept(path=str(kept.path), purpose=request.purpose, sha256=kept.sha256, bytes=kept.bytes_written)
 
 
-def interruption_facts(interruption: Interruption, request: Request) -> dict[str, Any]:
-    """What came instead of a response, and to which request."""
-    return {
-        "what": interruption.kind.value,
-        "detail": interruption.detail,
-        "request": type(request).__name__,
-        "key": getattr(request, "key", ""),
-    }
+def _punched(item: Punch) -> talk.Punched:
+    return talk.Punched(grade=item.grade, text=item.text, cure=item.cure, settled_by=item.settled_by)
 
 
-def _exchange_facts(exchange: Exchange) -> dict[str, Any]:
-    return {
-        "command": exchange.command.text,
-        "end": exchange.end.value,
-        "lines": list(exchange.lines),
-        "asides": [reply.text for reply in exchange.asides],
-        "took_s": exchange.ended_s - exchange.sent_s,
-    }
+def _intent(command: Command, release: str) -> wire.Intent:
+    return wire.Intent(command=command.text, purpose=command.purpose, effect=command.effect, release=release)
 
 
-def _trial_facts(request: TakeTrial) -> dict[str, Any]:
-    return {
-        "number": request.number,
-        "cycle": request.cycle,
-        "instruction": request.instruction.value,
-        "presence": request.presence.value,
-        "switch": request.switch,
-        "countdown_s": request.countdown_s,
-        "readings": request.readings,
-        "dwell_s": request.dwell_s,
-    }
+def _result(exchange: Exchange) -> wire.Result:
+    return wire.Result(
+        command=exchange.command.text,
+        end=exchange.end.value,
+        lines=exchange.lines,
+        asides=tuple(reply.text for reply in exchange.asides),
+        took_s=exchange.ended_s - exchange.sent_s,
+    )
 
 
-def _watch_facts(request: Watch) -> dict[str, Any]:
-    return {
-        "key": request.key,
-        "title": request.title,
-        "switch": request.switch,
-        "presence": None if request.presence is None else request.presence.value,
-        "seconds": request.seconds,
-        "planned_readings": request.readings,
-    }
+def _trial_began(request: TakeTrial) -> measured.TrialBegan:
+    return measured.TrialBegan(
+        number=request.number,
+        cycle=request.cycle,
+        instruction=request.instruction,
+        presence=request.presence,
+        switch=request.switch,
+        countdown_s=request.countdown_s,
+        readings=request.readings,
+        dwell_s=request.dwell_s,
+    )
 
 
-def _readings(readings: tuple[TimedReading, ...]) -> list[list[Any]]:
-    return [[round(reading.at_s, 4), reading.reading.value, reading.wire_word] for reading in readings]
+def _watch_began(request: Watch) -> measured.WatchBegan:
+    return measured.WatchBegan(
+        key=request.key,
+        title=request.title,
+        switch=request.switch,
+        presence=request.presence,
+        seconds=request.seconds,
+        planned_readings=request.readings,
+    )
+
+
+def _moves_began(request: RunMoves) -> measured.MovesBegan:
+    pattern = request.pattern
+    return measured.MovesBegan(
+        key=request.key,
+        title=request.title,
+        switch=request.switch,
+        release=request.release,
+        feed_mm=pattern.feed_mm,
+        travel_mm=pattern.travel_mm,
+        block_s=pattern.block_s,
+        queue_blocks=pattern.queue_blocks,
+        sends=request.sends,
+    )
+
+
+def _moves(key: str, run: MovesRun) -> measured.Moves:
+    return measured.Moves(
+        key=key,
+        end=run.end.value,
+        moves=tuple(measured.AckedMove(round(move.acked_at_s, DIGITS), move.feed_mm) for move in run.moves),
+        readings=_readings(run.readings),
+        taken_s=run.seconds,
+        signs=_signs(run.signs),
+        silent=run.silent,
+    )
+
+
+def _released(key: str, released: HoldReleased) -> talk.HoldReleased:
+    return talk.HoldReleased(
+        key=key,
+        restarted=released.restarted,
+        port=released.port,
+        heard=released.heard,
+        same_identity=released.same_identity,
+        port_gone=released.port_gone,
+    )
+
+
+def _readings(readings: Iterable[TimedReading]) -> measured.Readings:
+    return tuple(measured.TimedReading(round(each.at_s, DIGITS), each.reading, each.wire_word) for each in readings)
+
+
+def _signs(signs: Iterable[TimedSign]) -> tuple[wire.HeardSign, ...]:
+    return tuple(wire.HeardSign(round(each.at_s, DIGITS), each.sign.value, each.text) for each in signs)

@@ -4,9 +4,8 @@ It is fed every command that is sent and every answer that is read, so that no p
 a run that was killed it is rebuilt from the book.
 """
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 from commission.dialect.changes import Change, change_of
 from commission.dialect.commands import (
@@ -25,6 +24,11 @@ from commission.dialect.commands import (
 )
 from commission.dialect.jobs import CARD, STOP_CARD_JOB, CardJob, CardState, card_of
 from commission.dialect.reports import ColdExtrusion, cold_extrusion_of, keepalive_interval_of
+from commission.evidence.entry import Entry, Record
+from commission.evidence.measured import MovesBegan
+from commission.evidence.runs import MadeSafe, WayOut
+from commission.evidence.talk import HoldReleased
+from commission.evidence.wire import Intent, Result
 
 BY_CARD_JOB = frozenset({Change.CARD_JOB, Change.COLD_EXTRUSION, Change.RELATIVE_MOVES, Change.RELATIVE_EXTRUSION})
 """What the small job file of the card test changes; it puts that back itself only where it runs to its end."""
@@ -140,17 +144,18 @@ class Ledger:
         return commands
 
     @classmethod
-    def from_record(cls, entries: Iterable[tuple[str, Mapping[str, Any]]]) -> "Ledger":
-        """The open accounts of a run that never came to its end, from its entries in order."""
+    def from_record(cls, records: Iterable[Record[Entry]]) -> "Ledger":
+        """The open accounts of a run that never came to its end, from its records in order."""
         ledger = cls()
-        for kind, facts in entries:
-            if kind == "intent":
-                ledger.note(str(facts["command"]), Effect(facts["effect"]))
-            elif kind == "result":
-                ledger.read(str(facts["command"]), [str(line) for line in facts["lines"]])
-            elif kind == "moves_began" and facts.get("sends"):
-                ledger.effects.add(Effect.MOTION)
-                ledger.active = True
-            elif (kind == "made_safe" and facts.get("complete")) or (kind == "hold_released" and facts["restarted"]):
-                ledger = cls()  # what was switched on does not survive a restart either
+        for record in records:
+            match record.entry:
+                case Intent(command=command, effect=effect):
+                    ledger.note(command, effect)
+                case Result(command=command, lines=lines):
+                    ledger.read(command, lines)
+                case MovesBegan(sends=True):
+                    ledger.effects.add(Effect.MOTION)
+                    ledger.active = True
+                case MadeSafe(way_out=WayOut(complete=True)) | HoldReleased(restarted=True):
+                    ledger = cls()  # what was switched on does not survive a restart either
         return ledger

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass
 from enum import Enum
-from typing import Any
 
+from commission.evidence import runs
+from commission.evidence.runs import WayOut
 from commission.procedure.message import Punch
 from commission.vocabulary import PunchClass
 
@@ -104,15 +105,15 @@ class MadeSafe:
         done = sum(attempt.delivered is Delivered.YES for attempt in self.attempts)
         return " ".join((self.sentences[0], f"{done} steps delivered and read back.", self.advice)).strip()
 
-    def facts(self) -> dict[str, Any]:
-        """It as values for the record."""
-        return {
-            "needed": self.needed,
-            "doing": self.doing.value,
-            "attempted": [[each.what, each.delivered.value, each.detail] for each in self.attempts],
-            "complete": self.complete,
-            "sentence": self.summary,
-        }
+    def on_record(self) -> WayOut:
+        """It as the record holds it."""
+        return WayOut(
+            needed=self.needed,
+            doing=self.doing.value,
+            attempted=tuple(runs.Attempt(each.what, each.delivered.value, each.detail) for each in self.attempts),
+            complete=self.complete,
+            sentence=self.summary,
+        )
 
 
 NOTHING_TO_DO = MadeSafe(Doing.NOTHING_SENT)

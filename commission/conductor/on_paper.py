@@ -45,11 +45,11 @@ class OnPaper:
             except StopIteration as end:
                 result: _T = end.value
                 return Ended(Outcome.COMPLETE, result, unsafe_items=self._unsafe_items)
-            await self._scribe.write(*evidence.request_entry(request))
+            await self._scribe.write(evidence.before(request))
             response = await self._fulfil(request)
-            answer = evidence.response_entry(request, response)
+            answer = evidence.after(request, response)
             if answer is not None:
-                await self._scribe.write(*answer)
+                await self._scribe.write(answer)
 
     async def _fulfil(self, request: Request) -> Response:
         match request:
@@ -74,6 +74,5 @@ class OnPaper:
 
     async def _keep(self, request: Keep) -> str:
         kept = await asyncio.to_thread(keep_file, request, self._folder)
-        facts = {"path": str(kept.path), "purpose": request.purpose, "sha256": kept.sha256}
-        await self._scribe.write("file_kept", facts | {"bytes": kept.bytes_written})
+        await self._scribe.write(evidence.file_kept(request, kept))
         return str(kept.path)

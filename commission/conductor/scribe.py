@@ -1,18 +1,18 @@
 """Writes a run's entries, in order and off the event loop, and collects the bytes that went over the wire."""
 
 import asyncio
-from collections.abc import Mapping
 from concurrent.futures import ThreadPoolExecutor
-from typing import Any
 
-from commission.conductor.old_form import recalled
-from commission.conductor.rereading import given_in
+from commission.evidence.about import told_by
+from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.base import Finding
+from commission.evidence.wire import Bytes, Stretch
 from commission.procedure.request import Recall
 from commission.procedure.reread import Given, Reread
+from commission.records.answers import given_in
 from commission.records.book import Book
-from commission.records.chain import Entry
-from commission.records.history import runs
+from commission.records.chain import Row
+from commission.records.history import newest_finding, runs
 from commission.session import Traffic
 
 
@@ -23,20 +23,22 @@ class Scribe:
     once its entry is on the disk.
     """
 
-    def __init__(self, book: Book, run: str) -> None:
+    def __init__(self, book: Book, run: str, about: About = NOTHING_TOLD) -> None:
         self.run = run
         self._book = book
+        self._about = about
         self._hand = ThreadPoolExecutor(max_workers=1, thread_name_prefix="scribe")
         self._parts: list[Traffic] = []
 
-    async def write(self, kind: str, facts: Mapping[str, Any], raw: bytes | None = None) -> Entry:
-        """Append one entry.
+    async def write(self, entry: Entry, raw: bytes = b"") -> Row:
+        """Append one entry, with what it belongs to as far as that is known by then.
 
         Raises:
             BookError: the book cannot be written; the run must end.
         """
+        self._about = told_by(entry, self._about)
         loop = asyncio.get_running_loop()
-        return await loop.run_in_executor(self._hand, self._book.append, self.run, kind, dict(facts), raw)
+        return await loop.run_in_executor(self._hand, self._book.append, self.run, entry, self._about, raw)
 
     async def read_back(self, request: Recall | Reread) -> Finding | tuple[Given, ...] | None:
         """What a procedure wants to know again, from the disk."""
@@ -48,7 +50,7 @@ class Scribe:
         """The newest finding of that kind, of this run or of the printer's earlier ones, from the disk."""
         loop = asyncio.get_running_loop()
         runs = self._earlier_runs if earlier else self._this_run
-        return await loop.run_in_executor(self._hand, lambda: recalled(self._book, kind, runs()))
+        return await loop.run_in_executor(self._hand, lambda: newest_finding(self._book, kind, runs()))
 
     async def reread(self, phase: str) -> tuple[Given, ...]:
         """What that phase of this run was answered, from the disk; empty where it came to no end."""
@@ -76,8 +78,8 @@ class Scribe:
         if not self._parts:
             return
         parts, self._parts = self._parts, []
-        facts = {"parts": [[part.sent, round(1e6 * part.at_s), len(part.data)] for part in parts]}
-        await self.write("traffic", facts, b"".join(part.data for part in parts))
+        stretches = tuple(Stretch(part.sent, round(1e6 * part.at_s), len(part.data)) for part in parts)
+        await self.write(Bytes(parts=stretches), b"".join(part.data for part in parts))
 
     def close(self) -> None:
         """Finish what is being written."""

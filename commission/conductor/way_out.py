@@ -16,6 +16,7 @@ from commission.conductor.make_safe import MakeSafe
 from commission.conductor.scribe import Scribe
 from commission.conductor.to_the_end import to_its_end
 from commission.desk.base import Desk, OperatorStop
+from commission.evidence import runs
 from commission.procedure.message import Tell, Weight
 from commission.records.book import BookError
 
@@ -85,9 +86,9 @@ class WayOut:
     async def _write(self, made: MadeSafe) -> None:
         try:
             await self._scribe.flush()
-            await self._scribe.write("made_safe", made.facts())
+            await self._scribe.write(runs.MadeSafe(way_out=made.on_record()))
             if made.item is not None:
-                await self._scribe.write(*evidence.request_entry(made.item))
+                await self._scribe.write(evidence.before(made.item))
         except BookError as unwritten:
             said = f"The record does not hold this: {unwritten}"
             await self._tell(Tell((said,), heading="Not written down", weight=Weight.CAUTION))

@@ -6,10 +6,13 @@ from typing import Any
 
 import msgspec
 
+from commission.dialect.sanitise import clean_text
 from commission.evidence.entries import AnyEntry
-from commission.evidence.entry import FORMAT, NOTHING_TOLD, About, Entry, Unreadable
+from commission.evidence.entry import FORMAT, NOTHING_TOLD, About, AnyRecord, Entry, Record, Unreadable
 from commission.evidence.upgrades import upgraded
+from commission.evidence.wire import Bytes
 
+LONGEST_REASON = 300
 Each = Callable[[object], object]
 """Applied to the whole JSON value before it is understood, as to make its texts printable."""
 
@@ -22,11 +25,23 @@ class _Written(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
     about: About = NOTHING_TOLD
 
 
+class Unwritable(ValueError):
+    """An entry that nobody could read back: an error of this program, found before anything is written."""
+
+
 def written(entry: Entry, about: About = NOTHING_TOLD) -> dict[str, Any]:
-    """The entry as values of JSON types, to be written in canonical form."""
+    """The entry as values of JSON types, to be written in canonical form.
+
+    Raises:
+        Unwritable: it is not what its type says.
+    """
     values: dict[str, Any] = {"format": FORMAT, "entry": msgspec.to_builtins(entry)}
     if about != NOTHING_TOLD:
         values["about"] = msgspec.to_builtins(about)
+    try:
+        msgspec.convert(values, _Written)
+    except msgspec.ValidationError as error:
+        raise Unwritable(f"An entry of kind {entry.kind()} cannot be written: {_reason(error)}") from error
     return values
 
 
@@ -49,10 +64,30 @@ def read(kind: str, text: str, each: Each | None = None) -> tuple[Entry | Unread
     return found.entry, found.about
 
 
+def record(
+    kind: str,
+    text: str,
+    *,
+    sequence: int,
+    run: str,
+    at: str,
+    elapsed_us: int,
+    raw: bytes = b"",
+    each: Each | None = None,
+) -> AnyRecord:
+    """The entry with its place in the book; see `read` and `Record`."""
+    entry, about = read(kind, text, each)
+    if isinstance(entry, Bytes) and entry.size != len(raw):
+        entry = Unreadable(kind, "its parts are not as long as its bytes")
+    return Record(sequence, run, at, elapsed_us, entry, about, raw)
+
+
 def _no_number(text: str) -> float:
     raise ValueError(f"{text} is no number")
 
 
 def _reason(error: Exception) -> str:
-    said = str(error).partition("\n")[0]
-    return said.replace("`$.entry", "`").replace(" - at `$`", "")
+    """In words that print, whatever stands in the text."""
+    said = clean_text(str(error).partition("\n")[0])
+    said = said.replace(" - at `$.entry`", "").replace("`$.entry.", "`").replace(" - at `$`", "")
+    return said if len(said) <= LONGEST_REASON else f"{said[:LONGEST_REASON]}…"

@@ -1,7 +1,8 @@
 """What every entry of the record book has in common."""
 
+from collections.abc import Iterable
 from datetime import UTC, datetime
-from typing import Annotated
+from typing import Annotated, Generic, TypeVar, cast
 
 from msgspec import Meta, Struct
 
@@ -10,6 +11,7 @@ FORMAT = 2
 
 Seconds = Annotated[float, Meta(ge=0, lt=1e7, description="seconds; four months at most")]
 Count = Annotated[int, Meta(ge=0, lt=10_000_000)]
+Size = Annotated[int, Meta(ge=0, description="bytes")]
 NEVER = datetime.min.replace(tzinfo=UTC)
 
 
@@ -48,7 +50,11 @@ class Unreadable(Struct, frozen=True):
     why: str
 
 
-class Record(Struct, frozen=True):
+E_co = TypeVar("E_co", bound=Entry | Unreadable, covariant=True)
+Kind = TypeVar("Kind", bound=Entry)
+
+
+class Record(Struct, Generic[E_co], frozen=True):
     """One entry with its place in the book.
 
     Attributes:
@@ -65,7 +71,7 @@ class Record(Struct, frozen=True):
     run: str
     at: str
     elapsed_us: int
-    entry: Entry | Unreadable
+    entry: E_co
     about: About = NOTHING_TOLD
     raw: bytes = b""
 
@@ -73,6 +79,15 @@ class Record(Struct, frozen=True):
     def moment(self) -> datetime:
         """When it was written; one whose time is none any more stands at the beginning of all times."""
         return moment(self.at)
+
+
+AnyRecord = Record[Entry | Unreadable]
+"""A record of which it is not known yet whether it can be read."""
+
+
+def of_kind(records: Iterable[AnyRecord], kind: type[Kind]) -> list[Record[Kind]]:
+    """The records whose entries are of this kind, in order."""
+    return [cast("Record[Kind]", record) for record in records if isinstance(record.entry, kind)]
 
 
 def moment(at: str) -> datetime:

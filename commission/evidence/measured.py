@@ -1,9 +1,11 @@
 """Entries of what was read: trials, watches and test moves."""
 
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from commission.evidence.entry import Count, Entry, Seconds
 from commission.evidence.wire import HeardSign
+from commission.judge.measuring import TimedTrial
+from commission.judge.stability import Sample
 from commission.vocabulary import Instruction, Presence, Reading
 
 
@@ -24,8 +26,16 @@ class TimedReading(Struct, frozen=True, array_like=True):
             raise ValueError(f"A reading has a moment within four months, not {self.at_s}")
 
 
+Readings = tuple[TimedReading, ...]
+
+
+def samples_of(readings: Readings) -> tuple[Sample, ...]:
+    """Readings as they are judged: without the printer's words."""
+    return tuple(Sample(each.at_s, each.reading) for each in readings)
+
+
 class _Prompt(Entry, frozen=True, kw_only=True):
-    """What a trial asks for; see `asking.request.TakeTrial`."""
+    """What a trial asks for; see `procedure.request.TakeTrial`."""
 
     number: Count
     cycle: Count
@@ -52,15 +62,29 @@ class Trial(_Prompt, frozen=True, kw_only=True, tag="trial"):
         remark: what else the operator marked.
     """
 
-    before: tuple[TimedReading, ...]
-    dwell: tuple[TimedReading, ...]
+    before: Readings
+    dwell: Readings
     unread: Count = 0
     void_reason: str = ""
     remark: str = ""
 
+    @property
+    def timed(self) -> TimedTrial:
+        """The trial as it is measured."""
+        moved = self.instruction is not Instruction.LEAVE
+        return TimedTrial(self.presence, moved, samples_of(self.before), samples_of(self.dwell))
+
+    @classmethod
+    def of(
+        cls, began: TrialBegan, before: Readings, dwell: Readings, unread: int, void_reason: str, remark: str
+    ) -> "Trial":
+        """What came of that prompt."""
+        prompt = structs.asdict(began)
+        return cls(**prompt, before=before, dwell=dwell, unread=unread, void_reason=void_reason, remark=remark)
+
 
 class _Watching(Entry, frozen=True, kw_only=True):
-    """What a watch is for; see `asking.request.Watch`."""
+    """What a watch is for; see `procedure.request.Watch`."""
 
     title: str
     presence: Presence | None
@@ -77,10 +101,16 @@ class WatchBegan(_Watching, frozen=True, kw_only=True, tag="watch_began"):
 class Watch(_Watching, frozen=True, kw_only=True, tag="watch"):
     """What came of a watch; `largest_gap_s` is the longest time between two readings."""
 
-    readings: tuple[TimedReading, ...]
+    readings: Readings
     taken_s: Seconds
     largest_gap_s: Seconds
     unread: Count = 0
+
+    @classmethod
+    def of(cls, began: WatchBegan, readings: Readings, taken_s: float, largest_gap_s: float, unread: int) -> "Watch":
+        """What came of that watch."""
+        asked = structs.asdict(began)
+        return cls(**asked, readings=readings, taken_s=taken_s, largest_gap_s=largest_gap_s, unread=unread)
 
 
 class MovesBegan(Entry, frozen=True, kw_only=True, tag="moves_began"):
@@ -115,7 +145,7 @@ class Moves(Entry, frozen=True, kw_only=True, tag="moves"):
     key: str
     end: str
     moves: tuple[AckedMove, ...]
-    readings: tuple[TimedReading, ...]
+    readings: Readings
     taken_s: Seconds
     signs: tuple[HeardSign, ...] = ()
     silent: bool = False

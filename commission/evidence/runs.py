@@ -8,6 +8,8 @@ from commission.evidence.entry import Count, Entry
 from commission.judge.plan import Plan
 from commission.vocabulary import Outcome, Verdict
 
+REWIRING = "rewiring"
+"""What a note says that sensor, cable or plug was changed or moved: another wiring begins with it."""
 RULES = 1
 """Number of the rules that verdicts are given by; raised whenever the same evidence would be judged otherwise."""
 
@@ -154,3 +156,8 @@ class Note(Entry, frozen=True, kw_only=True, tag="note"):
     text: str
     person: str = ""
     about: Count = 0
+
+
+def tag_in(number: str) -> str:
+    """The owner's name for the printer, from the number of a run: tag, day and a count."""
+    return number.rsplit("/", 2)[0]

@@ -4,7 +4,9 @@ from typing import Annotated
 
 from msgspec import Meta, Struct
 
-from commission.evidence.entry import Count, Entry
+from commission.dialect.commands import Effect
+from commission.evidence.entry import Count, Entry, Size
+from commission.judge.power import PowerSeen, power_seen
 from commission.vocabulary import PunchClass
 
 
@@ -45,7 +47,7 @@ class ReleaseAsked(Entry, frozen=True, kw_only=True, tag="release_asked"):
     key: str
     title: str
     lines: tuple[str, ...] = ()
-    effects: tuple[str, ...] = ()
+    effects: tuple[Effect, ...] = ()
 
 
 class ReleaseAnswered(Entry, frozen=True, kw_only=True, tag="release_answered"):
@@ -82,6 +84,11 @@ class HoldReleased(Entry, frozen=True, kw_only=True, tag="hold_released"):
     same_identity: bool = True
     port_gone: bool = False
 
+    @property
+    def power(self) -> PowerSeen:
+        """How far it was seen that the power was off."""
+        return power_seen(restarted=self.restarted, port_gone=self.port_gone)
+
 
 class Punched(Entry, frozen=True, kw_only=True, tag="punch"):
     """An open item; `settled_by` is the key of the hold point whose release settles it."""
@@ -108,16 +115,21 @@ class FileKept(Entry, frozen=True, kw_only=True, tag="file_kept"):
     path: str
     purpose: str
     sha256: Sha256
-    bytes: Count
+    bytes: Size
 
 
 class FileMark(Struct, frozen=True, kw_only=True):
-    """Which file it is: name, folder, digest and size in bytes."""
+    """Which file it is, as it was read or as somebody typed it: name and folder, digest and size.
+
+    Attributes:
+        sha256: 64 hexadecimal digits; empty where it is not known.
+        bytes: its size; None for one that is elsewhere and was typed.
+    """
 
     name: str
     place: str
-    sha256: Sha256
-    bytes: Count
+    sha256: Annotated[str, Meta(pattern="^([0-9a-f]{64})?$")]
+    bytes: Size | None
 
 
 class FingerprintAsked(Entry, frozen=True, kw_only=True, tag="fingerprint_asked"):

@@ -2,6 +2,7 @@
 
 from msgspec import Struct
 
+from commission.dialect.commands import Effect
 from commission.evidence.entry import Count, Entry, Seconds
 
 
@@ -10,7 +11,7 @@ class Intent(Entry, frozen=True, kw_only=True, tag="intent"):
 
     command: str
     purpose: str
-    effect: str
+    effect: Effect
     release: str = ""
 
 
@@ -43,6 +44,11 @@ class Bytes(Entry, frozen=True, kw_only=True, tag="traffic"):
     """Every byte both ways since the entry before it; the bytes themselves are the record's `raw`."""
 
     parts: tuple[Stretch, ...]
+
+    @property
+    def size(self) -> int:
+        """How many bytes there are in all."""
+        return sum(part.size for part in self.parts)
 
 
 class HeardSign(Struct, frozen=True, array_like=True):

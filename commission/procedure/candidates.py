@@ -99,7 +99,7 @@ def measured(probe: Probe, power_up: int, *, joined: bool) -> Observation:
     return Observation(probe.value, int(joined), 1, power_up=power_up)
 
 
-def on_record(observations: Iterable[Observation]) -> tuple[Observed, ...]:
+def for_record(observations: Iterable[Observation]) -> tuple[Observed, ...]:
     """Observations, for the record."""
     return tuple(Observed.of(seen) for seen in observations)
 

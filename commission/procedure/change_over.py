@@ -87,8 +87,8 @@ class Changed:
             told.append(Fault("Afterwards watching was off.", SWITCHED_OFF))
         return tuple(told)
 
-    def on_record(self) -> FilamentChanged:
-        """It for the record."""
+    def finding(self) -> FilamentChanged:
+        """It, for the record."""
         return FilamentChanged(
             sentences=self.sentences,
             resumed=self.resumed,

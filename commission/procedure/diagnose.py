@@ -16,7 +16,7 @@ from commission.judge.next_test import choose as next_test
 from commission.judge.plan import Plan
 from commission.judge.wording import counted
 from commission.procedure.bench_tests import LEFT_APART, LEFT_APART_STEPS, PLUGGED, RECONNECT, Bench, Place
-from commission.procedure.candidates import Case, bench_tests, case_of, on_record
+from commission.procedure.candidates import Case, bench_tests, case_of, for_record
 from commission.procedure.cautions import SUPPLY_SHORT
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.power import HANDS, put_together
@@ -214,7 +214,7 @@ def _label(weighed: Weighed, group: Group) -> str:
 def _record(weighed: Weighed) -> Steps[None]:
     choice = weighed.choice
     first = choice.diagnosis.groups[0]
-    yield from establish(_on_record(weighed))
+    yield from establish(_found(weighed))
     if choice.diagnosis.decided and first.members != ("as-declared",):
         yield Punch(
             PunchClass.UNSAFE, f"Diagnosis: {_label(weighed, first)}.", " ".join((*_cures(weighed, first), HANDS))
@@ -255,7 +255,7 @@ def _cures(weighed: Weighed, group: Group) -> list[str]:
     return list(dict.fromkeys(cures))
 
 
-def _on_record(weighed: Weighed) -> Diagnosis:
+def _found(weighed: Weighed) -> Diagnosis:
     choice = weighed.choice
     groups = choice.diagnosis.groups
     unlikely = [group for group in groups if group.weight < LEAST_SHOWN]
@@ -271,7 +271,7 @@ def _on_record(weighed: Weighed) -> Diagnosis:
         next_test=None if choice.test is None else choice.test.name,
         gain_bits=choice.gain_bits,
         unsafe=choice.unsafe,
-        observations=on_record(weighed.seen),
+        observations=for_record(weighed.seen),
     )
 
 

@@ -28,7 +28,7 @@ from commission.procedure.steps import Steps, ask, confirm, enter, establish, ru
 from commission.vocabulary import Verdict
 
 POWER = "a power cycle"
-FOUND: Mapping[str, type[BesideThePause]] = {
+KINDS: Mapping[str, type[BesideThePause]] = {
     "real": RealRunout,
     "in_change": RunoutInChange,
     "start_empty": StartWithoutFilament,
@@ -82,8 +82,8 @@ def left_out(key: str, title: str, reason: str) -> Steps[Extra]:
 
 def _establish(extra: Extra) -> Steps[None]:
     said = f"{extra.title.capitalize()}: {extra.reason}"
-    found = FOUND[extra.key]
-    yield from establish(found(sentences=(said,), verdict=extra.verdict, reason=extra.reason, shut=extra.shut))
+    kind = KINDS[extra.key]
+    yield from establish(kind(sentences=(said,), verdict=extra.verdict, reason=extra.reason, shut=extra.shut))
 
 
 def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, line_answers: bool) -> Steps[Extra]:

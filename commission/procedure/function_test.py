@@ -119,7 +119,7 @@ def _one(test: Seen, provoke: Provoke, *, wait_s: float = 0.0, pulls: bool = Fal
     if not trial.stopped:
         return Verdict.FAIL if failed else Verdict.NOT_JUDGED
     changed = yield from change_over(trial.run.question, line_answers=test.line_answers, wait_s=wait_s, pulls=pulls)
-    yield from establish(changed.on_record())
+    yield from establish(changed.finding())
     yield from _went_on(test, changed)
     if changed.nested:
         yield from _went_on(test, (yield from change_over(None, line_answers=test.line_answers)))

@@ -167,8 +167,9 @@ def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChec
     safe = fail_safe(evidence.unplugged, behaviour)
     what, why = advice(behaviour, safe)
     accepted = accept(plan, evidence)
-    found = (safe.sentence,)
-    yield from establish(loop.FailSafeFound(sentences=found, fail_safe=safe.fail_safe, power_ups=safe.power_ups))
+    yield from establish(
+        loop.FailSafeFound(sentences=(safe.sentence,), fail_safe=safe.fail_safe, power_ups=safe.power_ups)
+    )
     yield from establish(loop.Advised(sentences=(why,), advice=what))
     criteria = loop.criteria_of(accepted.criteria)
     yield from establish(loop.Acceptance(sentences=accepted.reasons, verdict=accepted.verdict, criteria=criteria))

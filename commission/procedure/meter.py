@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from commission.evidence.findings.wiring import MeterCheck, MeterLine
 from commission.judge.diagnosis import Observation
-from commission.procedure.candidates import measured, on_record
+from commission.procedure.candidates import for_record, measured
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.power import End, around, hold_point, plug_in, put_together, same_printer, unplug
 from commission.procedure.request import Choose, Enter, EntryKind, Option, PhaseBegins, PhaseEnds
@@ -75,7 +75,7 @@ class Line:
         """Its sentence; of one that was measured again, that too."""
         return self.sentence if self.stands else f"First reading, measured again: {self.sentence}"
 
-    def on_record(self) -> MeterLine:
+    def for_record(self) -> MeterLine:
         """It for the record; what the judge says of it stands above the sheet."""
         return MeterLine(
             name=self.name,
@@ -222,9 +222,9 @@ def _record(lines: list[Line], seen: list[Observation], metered: Metered) -> Ste
         MeterCheck(
             sentences=(f"Meter check: {metered.verdict.value}.", *said),
             verdict=metered.verdict,
-            lines=tuple(line.on_record() for line in lines),
+            lines=tuple(line.for_record() for line in lines),
             short=metered.short,
-            observations=on_record(seen),
+            observations=for_record(seen),
             open_above_ohm=OPEN_ABOVE_OHM,
         )
     )

@@ -110,7 +110,7 @@ def pause_trial(
     not_done = yield from _not_done(run, plan, switch)
     if not_done:
         judged = PauseJudged(Verdict.NOT_JUDGED, judged.side, reasons=(not_done,))
-    yield from establish(_on_record(provoke, run, judged, seen))
+    yield from establish(_found(provoke, run, judged, seen))
     return PauseTrial(run, judged, done=not not_done)
 
 
@@ -200,7 +200,7 @@ def _times(measured: PauseMeasured | None, *, stopped: bool) -> tuple[str, ...]:
     return (f"Announced {measured.announced_after_s:.1f} s after the trip.",)
 
 
-def _on_record(provoke: Provoke, run: MovesRun, judged: PauseJudged, seen: PauseSeen) -> Pause:
+def _found(provoke: Provoke, run: MovesRun, judged: PauseJudged, seen: PauseSeen) -> Pause:
     return Pause(
         sentences=(*judged.reasons, *_times(seen.measured, stopped=seen.stopped)),
         kind=provoke.key,

@@ -8,6 +8,7 @@ written.
 from collections.abc import Sequence
 from typing import TypeVar
 
+from commission.evidence import measured, talk, wire
 from commission.procedure.message import Establish, Punch, Tell
 from commission.procedure.request import (
     Ask,
@@ -67,14 +68,15 @@ def asked_by(request: Request) -> tuple[str, ...] | None:
     """What tells a request from the next one, as `Given.to` has it; None for one that is not read back."""
     match request:
         case Confirm() | Choose() | Enter():
-            return ("answered", request.key)
+            return (talk.Answered.kind(), request.key)
         case TakeTrial():
             number, cycle = str(request.number), str(request.cycle)
-            return ("trial", number, cycle, request.instruction.value, request.presence.value, request.switch)
+            asked = (number, cycle, request.instruction.value, request.presence.value, request.switch)
+            return (measured.Trial.kind(), *asked)
         case Watch():
-            return ("watch", request.key, request.switch)
+            return (measured.Watch.kind(), request.key, request.switch)
         case Hold():
-            return ("hold_released", request.key)
+            return (talk.HoldReleased.kind(), request.key)
         case Ask():
-            return ("result", request.command.text)
+            return (wire.Result.kind(), request.command.text)
     return None

@@ -6,7 +6,7 @@ from commission.evidence.findings.loop import TestsDone
 from commission.evidence.findings.wiring import MeterCheck
 from commission.judge.diagnosis import Observation
 from commission.judge.wording import counted
-from commission.procedure.candidates import observations_of, observed, on_record, restarted
+from commission.procedure.candidates import for_record, observations_of, observed, restarted
 from commission.procedure.filament_seen import steadily_out
 from commission.procedure.moving_wiggle import MovingWiggle, moving_probe
 from commission.procedure.response import WatchTaken
@@ -57,7 +57,7 @@ def broken_off(series: Series, *, wiggling: bool) -> list[Observation]:
 
 def keep_tests(observations: Iterable[Observation]) -> Steps[None]:
     """Record them."""
-    kept = on_record(observations)
+    kept = for_record(observations)
     said = f"Readings kept for a diagnosis: {counted(len(kept), 'test')}."
     yield from establish(TestsDone(sentences=(said,), observations=kept))
 

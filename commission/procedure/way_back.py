@@ -2,7 +2,8 @@
 
 import re
 
-from commission.evidence.findings.settings import FirmwareFile, FirmwareFiles
+from commission.evidence.findings.settings import FirmwareFiles
+from commission.evidence.talk import FileMark
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.request import Confirm, Enter
 from commission.procedure.steps import Steps, confirm, enter, establish, fingerprint
@@ -28,7 +29,7 @@ def way_back() -> Steps[None]:
         )
 
 
-def _file(key: str, question: str) -> Steps[FirmwareFile | None]:
+def _file(key: str, question: str) -> Steps[FileMark | None]:
     if not (yield from confirm(Confirm(key, question))):
         return None
     for _ in range(TRIES):
@@ -39,14 +40,14 @@ def _file(key: str, question: str) -> Steps[FirmwareFile | None]:
             return (yield from _typed(key))
         found = yield from fingerprint(path)
         if found is not None and found["bytes"]:
-            return FirmwareFile(**found)
+            return FileMark(**found)
         wrong = "cannot be read as a file" if found is None else "is empty: there is no firmware in it"
         yield Tell((f"{path} {wrong}. Check the path and type it again.",), weight=Weight.CAUTION)
     yield Tell(("It is typed instead: its name, its place and its digest as far as known.",))
     return (yield from _typed(key))
 
 
-def _typed(key: str) -> Steps[FirmwareFile]:
+def _typed(key: str) -> Steps[FileMark]:
     name = yield from enter(Enter(f"{key}_name", "Name of the file"))
     place = yield from enter(Enter(f"{key}_place", "Where it is kept"))
     digest = ""
@@ -56,10 +57,10 @@ def _typed(key: str) -> Steps[FirmwareFile]:
             digest = typed.lower()
             break
         yield Tell((f"That is no SHA-256: {len(typed)} characters, where 64 hex digits are due.",))
-    return FirmwareFile(name=name, place=place, sha256=digest, bytes=None)
+    return FileMark(name=name, place=place, sha256=digest, bytes=None)
 
 
-def _said(file: FirmwareFile | None) -> str:
+def _said(file: FileMark | None) -> str:
     if file is None:
         return "no file kept"
     digest = f"SHA-256 {file.sha256}" if file.sha256 else "digest not known"

@@ -244,15 +244,15 @@ def _change(recommendation: str) -> Hold:
 
 
 def _record(declared: Declared) -> Steps[None]:
-    yield from establish(on_record(declared))
+    yield from establish(wiring_found(declared))
     if declared.installation is None:
         yield Punch(PunchClass.INCOMPLETE, "This sensor is no presence input.", declared.assessment.recommendation)
     for hazard in declared.assessment.hazards:
         yield Punch(PunchClass.UNSAFE, hazard, declared.assessment.recommendation)
 
 
-def on_record(declared: Declared) -> Wiring:
-    """The declaration, for the record; whoever draws it declares it again from the answers."""
+def wiring_found(declared: Declared) -> Wiring:
+    """The declaration, for the record; a picture of it is drawn from the answers."""
     return Wiring(
         sentences=_sentences(declared),
         answers=dict(declared.answers),

@@ -1,19 +1,25 @@
 """The record book on disk: append an entry, read entries back."""
 
+import heapq
 import itertools
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager
 from datetime import date
+from operator import attrgetter
 from pathlib import Path
 from types import TracebackType
-from typing import Any
+from typing import Any, TypeVar, overload
 
-from sqlalchemy import Connection, Row, Select, desc, insert, select
+import sqlalchemy
+from sqlalchemy import Connection, Select, desc, insert, select
 from sqlalchemy.exc import DatabaseError
 
 from commission.clock import Clock
+from commission.evidence.codec import Each, record, written
+from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Entry, Record, Unreadable
+from commission.evidence.runs import RunEnded, RunResumed, RunStarted
 from commission.files.book_file import closed, opened
-from commission.records.chain import ORIGIN, ChainFault, Entry, check_chain, link_entry
+from commission.records.chain import ORIGIN, ChainFault, Row, canonical, check_chain, link_row
 from commission.records.tables import (
     BookError,
     begin_book,
@@ -24,10 +30,11 @@ from commission.records.tables import (
     require_book,
 )
 
-__all__ = ["ENDED", "RESUMED", "STARTED", "Book", "BookError"]
+__all__ = ["Book", "BookError", "record_of"]
 
-STARTED, RESUMED, ENDED = "run_started", "run_resumed", "run_ended"
-"""The kinds of entries that begin a run, take it up again, and end it."""
+_Kind = TypeVar("_Kind", bound=Entry)
+MARKS = (RunStarted, RunResumed, RunEnded)
+"""The entries that begin a run, take it up again, and end it."""
 
 PAGE = 500
 """Entries read at a time: a wiggle's readings and bytes make some of them large."""
@@ -83,24 +90,32 @@ class Book:
             self.close()
             raise
 
-    def append(self, run: str, kind: str, facts: Mapping[str, Any], raw: bytes | None = None) -> Entry:
-        """Write one entry behind the newest and return it once it is on the disk.
+    def append(self, run: str, entry: Entry, about: About = NOTHING_TOLD, raw: bytes = b"") -> Row:
+        """Write one entry behind the newest and return its row once it is on the disk.
+
+        Args:
+            run: number of the run it belongs to.
+            entry: what happened.
+            about: what it belongs to, as far as that is known.
+            raw: bytes that went over the wire.
 
         Raises:
             BookError: it could not be written, or is a second end of a run; nothing of it was kept.
+            ValueError: it could not be read back; nothing of it was kept.
         """
         with self._writing() as connection:
-            if kind == ENDED and _newest_mark(connection, run) == ENDED:
+            if isinstance(entry, RunEnded) and _newest_mark(connection, run) == RunEnded.kind():
                 raise BookError(f"The run {run} has come to its end already: what it came to stands.")
-            return self._insert(connection, run, kind, facts, raw)
+            return self._insert(connection, run, entry, about, raw)
 
-    def start_run(self, tag: str, day: date, facts_of: Callable[[str], Mapping[str, Any]]) -> Entry:
+    def start_run(self, tag: str, day: date, begin: Callable[[str], RunStarted], about: About = NOTHING_TOLD) -> Row:
         """Give a new run its number and write its beginning, both at once: no two runs get the same number.
 
         Args:
             tag: the owner's name for the printer.
             day: the day it begins; tag, day and a count are the number.
-            facts_of: what its first entry says, given the number.
+            begin: its first entry, given the number.
+            about: what it belongs to, as far as that is known.
 
         Raises:
             BookError: it could not be written; nothing of it was kept.
@@ -110,22 +125,20 @@ class Book:
             query = select(entries.c.run).where(entries.c.run.startswith(begins, autoescape=True)).distinct()
             taken = set(connection.scalars(query))
             number = next(number for count in itertools.count(1) if (number := f"{begins}{count}") not in taken)
-            return self._insert(connection, number, STARTED, facts_of(number))
+            return self._insert(connection, number, begin(number), about)
 
-    def _insert(
-        self, connection: Connection, run: str, kind: str, facts: Mapping[str, Any], raw: bytes | None = None
-    ) -> Entry:
-        entry = link_entry(
+    def _insert(self, connection: Connection, run: str, entry: Entry, about: About, raw: bytes = b"") -> Row:
+        row = link_row(
             _newest(connection),
             run=run,
-            kind=kind,
+            kind=entry.kind(),
             at=self._clock.now().isoformat(timespec="milliseconds"),
             elapsed_us=round(1e6 * (self._clock.monotonic() - self._opened_s)),
-            facts=facts,
-            raw=raw,
+            payload=canonical(written(entry, about)),
+            raw=raw or None,
         )
-        connection.execute(insert(entries).values(**vars(entry)))
-        return entry
+        connection.execute(insert(entries).values(**vars(row)))
+        return row
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
@@ -150,11 +163,11 @@ class Book:
             advice = busy if "locked" in reason else "Free disk space or check the file."
             raise BookError(f"The record book {self.path} cannot be written ({reason}). {advice}") from error
 
-    def receive(self, imported: Sequence[Entry]) -> None:
-        """Write entries of an export behind the newest, all or none of them, digests and all as they are.
+    def receive(self, imported: Sequence[Row]) -> None:
+        """Write rows of an export behind the newest, all or none of them, digests and all as they are.
 
         Raises:
-            BookError: they do not follow the newest entry, or cannot be written; nothing of them was kept.
+            BookError: they do not follow the newest one, or cannot be written; nothing of them was kept.
         """
         if not imported:
             return
@@ -163,10 +176,44 @@ class Book:
             follows = (0, ORIGIN) if newest is None else (newest.sequence, newest.digest)
             if (imported[0].sequence - 1, imported[0].previous) != follows:
                 raise BookError(f"The entries do not follow the newest one of {self.path}: import them again.")
-            connection.execute(insert(entries), [vars(entry) for entry in imported])
+            connection.execute(insert(entries), [vars(row) for row in imported])
 
-    def entries(self, run: str | None = None, kind: str | None = None) -> Iterator[Entry]:
-        """Entries in order; of one run, of one kind, or all."""
+    @overload
+    def records(
+        self, kind: type[_Kind], /, *, run: str | None = None, runs: Collection[str] | None = None
+    ) -> Iterator[Record[_Kind]]: ...
+
+    @overload
+    def records(
+        self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
+    ) -> Iterator[Record[Entry]]: ...
+
+    def records(
+        self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
+    ) -> Iterator[Record[Any]]:
+        """Entries of these kinds, or of all, in order; of one run, of several, or of every one.
+
+        Raises:
+            BookError: one of them cannot be read; it is named.
+        """
+        for found in self.every_record(*kinds, run=run, runs=runs):
+            if isinstance(found.entry, Unreadable):
+                raise BookError(
+                    f"Entry {found.sequence} ({found.entry.kind}) of the record book {self.path} cannot be read: "
+                    f"{found.entry.why}. `commission book verify` says whether it was altered."
+                )
+            yield found
+
+    def every_record(
+        self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
+    ) -> Iterator[AnyRecord]:
+        """The same for who must go on: what cannot be read comes through as `Unreadable`, to be told."""
+        of_each = [self.rows(run, kind.kind()) for kind in kinds] or [self.rows(run)]
+        in_order = heapq.merge(*of_each, key=attrgetter("sequence"))
+        return (record_of(row) for row in in_order if runs is None or row.run in runs)
+
+    def rows(self, run: str | None = None, kind: str | None = None) -> Iterator[Row]:
+        """Rows in order, as they are on the disk; of one run, of one kind, or all."""
         query = select(entries).order_by(entries.c.sequence)
         if run is not None:
             query = query.where(entries.c.run == run)
@@ -174,42 +221,57 @@ class Book:
             query = query.where(entries.c.kind == kind)
         return self._read(query)
 
-    def newest(self) -> Entry | None:
-        """The last entry written."""
+    def newest(self) -> Row | None:
+        """The last row written."""
         with self._reading() as connection:
             return _newest(connection)
 
     def verify(self) -> list[ChainFault]:
         """Every fault of the chain, from the first entry on."""
-        return check_chain(self.entries())
+        return check_chain(self.rows())
 
-    def _read(self, query: Select[Any]) -> Iterator[Entry]:
-        # Page by page, each in a transaction that is over before anybody sees an entry: who stops reading half-way
+    def _read(self, query: Select[Any]) -> Iterator[Row]:
+        # Page by page, each in a transaction that is over before anybody sees a row: who stops reading half-way
         # holds no lock, and an append-only book cannot change under the reader.
         last = 0
         while True:
             with self._reading() as connection:
                 page = query.where(entries.c.sequence > last).limit(PAGE)
-                found = [_entry(row) for row in connection.execute(page)]
+                found = [_row(each) for each in connection.execute(page)]
             yield from found
             if len(found) < PAGE:
                 return
             last = found[-1].sequence
 
 
-def _newest(connection: Connection) -> Entry | None:
+def record_of(row: Row, each: Each | None = None) -> AnyRecord:
+    """What a row tells; `each` is applied to its JSON value before it is understood."""
+    return record(
+        row.kind,
+        row.payload,
+        sequence=row.sequence,
+        run=row.run,
+        at=row.at,
+        elapsed_us=row.elapsed_us,
+        raw=row.raw or b"",
+        each=each,
+    )
+
+
+def _newest(connection: Connection) -> Row | None:
     row = connection.execute(select(entries).order_by(desc(entries.c.sequence)).limit(1)).first()
-    return None if row is None else _entry(row)
+    return None if row is None else _row(row)
 
 
 def _newest_mark(connection: Connection, run: str) -> str | None:
     """Whether the run's last beginning or its end was written last."""
-    marks = select(entries.c.kind).where(entries.c.run == run, entries.c.kind.in_((STARTED, RESUMED, ENDED)))
+    kinds = [mark.kind() for mark in MARKS]
+    marks = select(entries.c.kind).where(entries.c.run == run, entries.c.kind.in_(kinds))
     return connection.execute(marks.order_by(desc(entries.c.sequence)).limit(1)).scalar()
 
 
-def _entry(row: Row[Any]) -> Entry:
-    return Entry(**row._mapping)  # noqa: SLF001 - SQLAlchemy's documented way to a row's names
+def _row(row: sqlalchemy.Row[Any]) -> Row:
+    return Row(**row._mapping)  # noqa: SLF001 - SQLAlchemy's documented way to a row's names
 
 
 def _reason(error: Exception) -> str:

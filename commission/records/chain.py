@@ -1,15 +1,14 @@
-"""Entries and the chain of digests that holds them together; pure, so that a check needs no database.
+"""Rows of the book and the chain of digests that holds them together; pure, so that a check needs no database.
 
-Each entry carries the digest of the one before it. Changing, removing or moving an entry breaks the chain at that
-place. Only a cut at the very end leaves a whole chain behind: that is why a report prints the digest of the newest
-entry it was drawn from.
+A row holds one entry as text: what the text says is no concern of the chain. Each carries the digest of the one before
+it. Changing, removing or moving an entry breaks the chain at that place. Only a cut at the very end leaves a whole
+chain behind: that is why a report prints the digest of the newest entry it was drawn from.
 """
 
 import hashlib
 import json
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Any
 
 ORIGIN = "0" * 64
 """What the first entry has for a predecessor."""
@@ -26,7 +25,7 @@ def canonical(value: object) -> str:
 
 
 @dataclass(frozen=True)
-class Entry:
+class Row:
     """One append-only row of the book.
 
     Attributes:
@@ -35,7 +34,7 @@ class Entry:
         kind: what happened, as `trial` or `finding`.
         at: wall time, ISO 8601 with offset.
         elapsed_us: microseconds of monotonic time since the writing process opened the book.
-        payload: JSON object text in canonical form.
+        payload: the entry as text, a JSON object in canonical form.
         raw: bytes exactly as they went over the wire, where there were any.
         previous: digest of the entry before.
         digest: digest of this entry.
@@ -50,14 +49,6 @@ class Entry:
     raw: bytes | None
     previous: str
     digest: str
-
-    @property
-    def facts(self) -> dict[str, Any]:
-        """The payload as values."""
-        values = json.loads(self.payload)
-        if not isinstance(values, dict):
-            raise TypeError(f"Entry {self.sequence} holds no JSON object")
-        return values
 
 
 def digest_of(
@@ -75,22 +66,21 @@ def digest_of(
     return hashlib.sha256(canonical(fields).encode("ascii")).hexdigest()
 
 
-def link_entry(
-    previous: Entry | None,
+def link_row(
+    previous: Row | None,
     *,
     run: str,
     kind: str,
     at: str,
     elapsed_us: int,
-    facts: Mapping[str, Any],
+    payload: str,
     raw: bytes | None = None,
-) -> Entry:
-    """The entry that follows `previous` in the chain."""
+) -> Row:
+    """The row that follows `previous` in the chain."""
     sequence = 1 if previous is None else previous.sequence + 1
     before = ORIGIN if previous is None else previous.digest
-    payload = canonical(dict(facts))
     digest = digest_of(sequence, run, kind, at, elapsed_us, payload, raw, before)
-    return Entry(sequence, run, kind, at, elapsed_us, payload, raw, before, digest)
+    return Row(sequence, run, kind, at, elapsed_us, payload, raw, before, digest)
 
 
 @dataclass(frozen=True)
@@ -101,36 +91,36 @@ class ChainFault:
     what: str
 
 
-def check_chain(entries: Iterable[Entry]) -> list[ChainFault]:
+def check_chain(rows: Iterable[Row]) -> list[ChainFault]:
     """Every place where an entry was altered, removed, inserted or moved; empty for a whole chain."""
     faults = []
     expected, before = 1, ORIGIN
-    for entry in entries:
-        if entry.sequence != expected:
+    for row in rows:
+        if row.sequence != expected:
             faults.append(
                 ChainFault(
                     expected,
-                    f"entry {expected} is missing or moved; entry {entry.sequence} stands in its place",
+                    f"entry {expected} is missing or moved; entry {row.sequence} stands in its place",
                 )
             )
-        elif entry.previous != before:
-            faults.append(ChainFault(entry.sequence, f"entry {entry.sequence} does not follow the entry before it"))
-        if entry.digest != _digest_again(entry):
+        elif row.previous != before:
+            faults.append(ChainFault(row.sequence, f"entry {row.sequence} does not follow the entry before it"))
+        if row.digest != _digest_again(row):
             faults.append(
-                ChainFault(entry.sequence, f"entry {entry.sequence} ({entry.kind}) was altered after it was written")
+                ChainFault(row.sequence, f"entry {row.sequence} ({row.kind}) was altered after it was written")
             )
-        expected, before = entry.sequence + 1, entry.digest
+        expected, before = row.sequence + 1, row.digest
     return faults
 
 
-def _digest_again(entry: Entry) -> str:
+def _digest_again(row: Row) -> str:
     return digest_of(
-        entry.sequence,
-        entry.run,
-        entry.kind,
-        entry.at,
-        entry.elapsed_us,
-        entry.payload,
-        entry.raw,
-        entry.previous,
+        row.sequence,
+        row.run,
+        row.kind,
+        row.at,
+        row.elapsed_us,
+        row.payload,
+        row.raw,
+        row.previous,
     )

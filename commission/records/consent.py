@@ -2,8 +2,10 @@
 
 from dataclasses import dataclass
 
+from commission.evidence.findings.meeting import Consent
+from commission.evidence.runs import Note
 from commission.records.book import Book
-from commission.records.history import runs
+from commission.records.history import established, runs
 from commission.records.notes import CONSENT_WITHDRAWN, notes
 
 
@@ -23,16 +25,16 @@ class ConsentOnRecord:
 def consent_on_record(book: Book, tag: str) -> ConsentOnRecord:
     """The newest consent or refusal of the printer's owner, unless it was withdrawn since."""
     numbers = {run.number for run in runs(book, tag)}
-    given = [e for e in book.entries(kind="finding") if e.run in numbers and e.facts["name"] == "consent"]
-    withdrawn = [n for n in notes(book.entries(kind="note"), tag) if n.what == CONSENT_WITHDRAWN]
+    given = list(established(book, Consent, numbers))
+    withdrawn = [note for note in notes(book.records(Note), tag) if note.entry.what == CONSENT_WITHDRAWN]
     if not given:
         return _no(f"No consent to open the port of {tag} with nobody near is on record.")
-    newest, facts = given[-1], given[-1].facts["facts"]
+    newest, consent = given[-1]
     if withdrawn and withdrawn[-1].sequence > newest.sequence:
         return _no(f"The consent for {tag} was withdrawn on {withdrawn[-1].at[:10]}.")
-    if not facts["granted"]:
-        return _no(f"On {newest.at[:10]} {facts['by']} did not consent for {tag}.")
-    return ConsentOnRecord(granted=True, sentence=f"On {newest.at[:10]} {facts['by']} consented for {tag}.")
+    if not consent.granted:
+        return _no(f"On {newest.at[:10]} {consent.by} did not consent for {tag}.")
+    return ConsentOnRecord(granted=True, sentence=f"On {newest.at[:10]} {consent.by} consented for {tag}.")
 
 
 def _no(sentence: str) -> ConsentOnRecord:

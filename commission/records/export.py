@@ -12,7 +12,7 @@ from typing import Any, BinaryIO
 
 from commission.files.kinds import EXPORT_FORMAT
 from commission.records.book import Book, BookError
-from commission.records.chain import ORIGIN, Entry, canonical, check_chain
+from commission.records.chain import ORIGIN, Row, canonical, check_chain
 
 VERSION = 1
 LONGEST_LINE_BYTES = 64 * 1024 * 1024
@@ -37,18 +37,18 @@ class Imported:
     present: int
 
 
-def export_lines(entries: Iterable[Entry]) -> Iterator[str]:
+def export_lines(rows: Iterable[Row]) -> Iterator[str]:
     """Heading, entries, and a closing line with their number and the newest digest, so that a cut file is noticed."""
     yield canonical({"format": EXPORT_FORMAT, "version": VERSION})
     count, head = 0, ORIGIN
-    for entry in entries:
-        count, head = entry.sequence, entry.digest
-        raw = None if entry.raw is None else base64.b64encode(entry.raw).decode("ascii")
-        yield canonical(vars(entry) | {"raw": raw})
+    for row in rows:
+        count, head = row.sequence, row.digest
+        raw = None if row.raw is None else base64.b64encode(row.raw).decode("ascii")
+        yield canonical(vars(row) | {"raw": raw})
     yield canonical({"entries": count, "head": head})
 
 
-def read_export(stream: BinaryIO) -> list[Entry]:
+def read_export(stream: BinaryIO) -> list[Row]:
     """The entries of an export, checked.
 
     Raises:
@@ -63,32 +63,32 @@ def read_export(stream: BinaryIO) -> list[Entry]:
         )
     if "head" not in lines[-1] or len(lines) < 2:
         raise ImportRefused("The export ends in the middle: its closing line is missing. Export the book again.")
-    entries = [_entry(line, number) for number, line in enumerate(lines[1:-1], start=2)]
-    faults = check_chain(entries)
+    rows = [_row(line, number) for number, line in enumerate(lines[1:-1], start=2)]
+    faults = check_chain(rows)
     if faults:
         raise ImportRefused(f"The export is not as the book was: {faults[0].what}. Nothing was imported.")
-    head = entries[-1].digest if entries else ORIGIN
-    if (lines[-1].get("entries"), lines[-1]["head"]) != (len(entries), head):
+    head = rows[-1].digest if rows else ORIGIN
+    if (lines[-1].get("entries"), lines[-1]["head"]) != (len(rows), head):
         raise ImportRefused("The export's closing line does not fit its entries: some are missing. Export it again.")
-    return entries
+    return rows
 
 
-def import_entries(book: Book, entries: list[Entry]) -> Imported:
+def import_entries(book: Book, rows: list[Row]) -> Imported:
     """Write what the book does not hold yet behind what it holds, if both are the same book.
 
     Raises:
         ImportRefused: the book holds other entries.
         BookError: it could not be written; nothing of it was kept.
     """
-    present = list(book.entries())
-    common = min(len(present), len(entries))
-    differing = next((i for i in range(common) if present[i] != entries[i]), None)
+    present = list(book.rows())
+    common = min(len(present), len(rows))
+    differing = next((i for i in range(common) if present[i] != rows[i]), None)
     if differing is not None:
         raise ImportRefused(
             f"This book has another entry {differing + 1} than the export: they are two different books, and a chain "
             "cannot be merged. Import into a new file with --book."
         )
-    new = entries[len(present) :]
+    new = rows[len(present) :]
     book.receive(new)
     return Imported(added=len(new), present=common)
 
@@ -108,7 +108,7 @@ def _lines(stream: BinaryIO) -> Iterator[dict[str, Any]]:
         yield value
 
 
-def _entry(line: dict[str, Any], number: int) -> Entry:
+def _row(line: dict[str, Any], number: int) -> Row:
     digests = {"previous": str, "digest": str}
     for name, kind in (_FIELDS | digests).items():
         if type(line.get(name)) is not kind:
@@ -121,7 +121,7 @@ def _entry(line: dict[str, Any], number: int) -> Entry:
         raw = None if line["raw"] is None else base64.b64decode(line["raw"], validate=True)
     except (binascii.Error, ValueError, TypeError) as error:
         raise ImportRefused(f"Line {number}: the raw bytes are no base64. Export the book again.") from error
-    return Entry(**(line | {"raw": raw}))
+    return Row(**(line | {"raw": raw}))
 
 
 __all__ = ["BookError", "ImportRefused", "Imported", "export_lines", "import_entries", "read_export"]

@@ -1,15 +1,19 @@
 """Questions to the book: which runs there are, what became of them, which is the newest of a printer."""
 
-from collections.abc import Collection, Iterable, Sequence
+from collections import deque
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any, TypeVar
+from typing import TypeVar
 
-from commission.records.book import ENDED, RESUMED, STARTED, Book
-from commission.records.chain import Entry
+from commission.evidence.entry import AnyRecord, Record, Unreadable
+from commission.evidence.findings.base import Finding
+from commission.evidence.found import Established
+from commission.evidence.runs import RunEnded, RunResumed, RunStarted, tag_in
+from commission.records.book import MARKS, Book
 from commission.records.run_lock import run_under_way
 from commission.vocabulary import Outcome, Verdict
 
-_T = TypeVar("_T")
+_F = TypeVar("_F", bound=Finding)
 
 
 @dataclass(frozen=True)
@@ -24,6 +28,7 @@ class Run:
         ended_at: the same, or empty when the run never came to its end.
         began: where in the book its newest part begins; it has several when it was broken off and taken up again.
         ended: where in the book its end stands; 0 without one.
+        unreadable: why its beginning or its end cannot be read; empty when both can.
     """
 
     number: str
@@ -35,14 +40,15 @@ class Run:
     verdict: Verdict = Verdict.NOT_JUDGED
     began: int = field(default=0, compare=False)
     ended: int = field(default=0, compare=False)
+    unreadable: str = ""
 
 
 def runs(book: Book, tag: str | None = None) -> list[Run]:
     """All runs, oldest first; of one printer if a tag is given. One that a process is at work on now is under way."""
-    marks: dict[str, list[Entry]] = {}
-    for mark in entries_of_kinds(book, (STARTED, RESUMED, ENDED)):
+    marks: dict[str, list[AnyRecord]] = {}
+    for mark in book.every_record(*MARKS):
         marks.setdefault(mark.run, []).append(mark)
-    found = [_run(of) for of in marks.values() if of[0].kind == STARTED]
+    found = [_run(of) for of in marks.values() if _is(of[0], RunStarted)]
     found = [run for run in found if tag is None or run.tag == tag]
     at_work = {each: run_under_way(book.path, each) for each in {run.tag for run in found if not run.ended}}
     return [
@@ -51,20 +57,20 @@ def runs(book: Book, tag: str | None = None) -> list[Run]:
     ]
 
 
-def end_that_stands(marks: Iterable[tuple[str, _T]]) -> _T | None:
+def end_that_stands(marks: Iterable[AnyRecord]) -> AnyRecord | None:
     """The end of a run, from its marks in order; None where it has none since it was last taken up.
 
     The first one stands: books of earlier days hold runs whose end was written twice, and what a run came to is not
     taken back by what went wrong after it.
 
     Args:
-        marks: the kind of each entry that begins, takes up or ends the run, with anything that stands for it.
+        marks: the entries that begin, take up or end the run, and any others.
     """
-    end: _T | None = None
-    for kind, mark in marks:
-        if kind == RESUMED:
+    end: AnyRecord | None = None
+    for mark in marks:
+        if _is(mark, RunResumed):
             end = None
-        elif kind == ENDED and end is None:
+        elif _is(mark, RunEnded) and end is None:
             end = mark
     return end
 
@@ -79,45 +85,40 @@ def tags(book: Book) -> list[str]:
     return sorted({run.tag for run in runs(book)})
 
 
-def newest_finding(book: Book, name: str, numbers: Collection[str]) -> dict[str, Any] | None:
-    """The facts of the newest finding of that name in the runs with these numbers; None when there is none."""
-    facts: dict[str, Any] | None = None
-    for entry in book.entries(kind="finding"):
-        if entry.run in numbers and entry.facts["name"] == name:
-            facts = entry.facts["facts"]
-    return facts
+def established(book: Book, kind: type[_F], numbers: Collection[str]) -> Iterator[tuple[Record[Established], _F]]:
+    """Every finding of that kind in the runs with these numbers, each with its record, in order."""
+    for record in book.records(Established, runs=numbers):
+        if isinstance(record.entry.finding, kind):
+            yield record, record.entry.finding
 
 
-def _run(marks: Sequence[Entry]) -> Run:
+def newest_finding(book: Book, kind: type[_F], numbers: Collection[str]) -> _F | None:
+    """The newest finding of that kind in the runs with these numbers; None when there is none."""
+    newest = deque(established(book, kind, numbers), maxlen=1)
+    return newest[0][1] if newest else None
+
+
+def _run(marks: Sequence[AnyRecord]) -> Run:
     """A run whose entries were altered is still told, as far as they can be read."""
-    started, ended = marks[0], end_that_stands((mark.kind, mark) for mark in marks)
-    facts, end = _readable(started), {} if ended is None else _readable(ended)
-    outcomes, verdicts = {each.value: each for each in Outcome}, {each.value: each for each in Verdict}
-    return Run(
+    started, ended = marks[0], end_that_stands(marks)
+    run = Run(
         number=started.run,
-        tag=str(facts.get("tag", started.run.partition("/")[0])),
-        purpose=str(facts.get("purpose", "")),
+        tag=tag_in(started.run),
+        purpose="",
         started_at=started.at,
-        ended_at="" if ended is None else ended.at,
-        outcome=outcomes.get(str(end.get("outcome")), Outcome.BROKEN_OFF),
-        verdict=verdicts.get(str(end.get("verdict")), Verdict.NOT_JUDGED),
-        began=max(mark.sequence for mark in marks if mark.kind != ENDED),
-        ended=0 if ended is None else ended.sequence,
+        began=max(mark.sequence for mark in marks if not _is(mark, RunEnded)),
+        unreadable="; ".join(f"entry {m.sequence}: {m.entry.why}" for m in marks if isinstance(m.entry, Unreadable)),
     )
+    if isinstance(started.entry, RunStarted):
+        run = replace(run, tag=started.entry.tag, purpose=started.entry.purpose)
+    if ended is not None:
+        run = replace(run, ended_at=ended.at, ended=ended.sequence)
+        if isinstance(ended.entry, RunEnded):
+            run = replace(run, outcome=ended.entry.outcome, verdict=ended.entry.verdict)
+    return run
 
 
-def _readable(entry: Entry) -> dict[str, Any]:
-    try:
-        return entry.facts
-    except (TypeError, ValueError):
-        return {}
-
-
-def entries_of_kinds(book: Book, kinds: Iterable[str]) -> list[Entry]:
-    """The entries of several kinds in the order of the book; the bytes of the wire stay where they are."""
-    return sorted((entry for kind in kinds for entry in book.entries(kind=kind)), key=lambda entry: entry.sequence)
-
-
-def facts_of(entries: Iterable[Entry], kind: str) -> list[dict[str, object]]:
-    """The facts of all entries of one kind, in order."""
-    return [entry.facts for entry in entries if entry.kind == kind]
+def _is(mark: AnyRecord, kind: type[RunStarted | RunResumed | RunEnded]) -> bool:
+    """Whether the book lists the entry as one of this kind, be it readable or not."""
+    told = mark.entry.kind if isinstance(mark.entry, Unreadable) else mark.entry.kind()
+    return told == kind.kind()

@@ -1,20 +1,19 @@
 """Notes that people make between two checks: a nuisance trip, a reflash, new filament. New entries, never changes."""
 
 from collections.abc import Iterable
-from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from commission.records.chain import Entry
+from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Record, of_kind
+from commission.evidence.runs import REWIRING, Note
 
 if TYPE_CHECKING:
     from commission.records.book import Book
+    from commission.records.chain import Row
 
-KIND = "note"
-REMARK, NUISANCE, REFLASH, REWIRING, FILAMENT, INCIDENT = (
+REMARK, NUISANCE, REFLASH, FILAMENT, INCIDENT = (
     "remark",
     "nuisance-trip",
     "reflash",
-    "rewiring",
     "new-filament",
     "incident",
 )
@@ -40,29 +39,19 @@ TRIGGERS = {
 """What makes the next check due at once, and how the due list says so."""
 
 
-@dataclass(frozen=True)
-class Note:
-    """One note.
-
-    Attributes:
-        sequence: its place in the book.
-        at: wall time, ISO 8601.
-        what: a key of `WHATS`.
-        person: who wrote it.
-        about: sequence of the entry it corrects; 0 for none.
-    """
-
-    sequence: int
-    at: str
-    tag: str
-    what: str
-    text: str
-    person: str = ""
-    about: int = 0
-
-
-def add_note(book: "Book", tag: str, what: str, text: str, *, person: str = "", about: int = 0) -> Note:
+def add_note(
+    book: "Book", tag: str, what: str, text: str, *, person: str = "", about: int = 0, belongs_to: About = NOTHING_TOLD
+) -> "Row":
     """Write a note behind the newest entry.
+
+    Args:
+        book: the record book.
+        tag: the printer it is on.
+        what: a key of `WHATS`.
+        text: what it says.
+        person: who writes it.
+        about: sequence of the entry it corrects; 0 for none.
+        belongs_to: the computer it is written at, as far as that is known.
 
     Raises:
         ValueError: a kind of note that does not exist, or an empty text.
@@ -72,24 +61,10 @@ def add_note(book: "Book", tag: str, what: str, text: str, *, person: str = "", 
         raise ValueError(f"A note is one of {', '.join(WHATS)}; not {what}.")
     if not text.strip():
         raise ValueError("A note says something: give its text.")
-    facts = {"tag": tag, "what": what, "text": text.strip(), "person": person, "about": about}
-    return _note(book.append(f"{tag}/notes", KIND, facts))
+    note = Note(tag_of_printer=tag, what=what, text=text.strip(), person=person, about=about)
+    return book.append(f"{tag}/notes", note, belongs_to)
 
 
-def notes(entries: Iterable[Entry], tag: str) -> list[Note]:
+def notes(records: Iterable[AnyRecord], tag: str) -> list[Record[Note]]:
     """The notes on one printer, oldest first."""
-    found = (_note(entry) for entry in entries if entry.kind == KIND)
-    return [note for note in found if note.tag == tag]
-
-
-def _note(entry: Entry) -> Note:
-    facts = entry.facts
-    return Note(
-        entry.sequence,
-        entry.at,
-        str(facts["tag"]),
-        str(facts["what"]),
-        str(facts["text"]),
-        str(facts.get("person", "")),
-        int(facts.get("about", 0)),
-    )
+    return [note for note in of_kind(records, Note) if note.entry.tag_of_printer == tag]

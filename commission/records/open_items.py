@@ -1,37 +1,38 @@
 """What a printer's installation left open, and its newest whole test and the runs since: what a check begins with."""
 
-from collections.abc import Iterable, Mapping
-from typing import Any
+from collections.abc import Iterable
 
+from commission.evidence.entry import AnyRecord, Record, of_kind
+from commission.evidence.talk import HoldReleased, Punched
 from commission.records.book import Book
-from commission.records.history import entries_of_kinds, runs
+from commission.records.history import runs
 from commission.records.purposes import COMPLETE_TESTS, INSTALL
 from commission.vocabulary import Outcome, PunchClass
 
-ITEMS = ("punch", "hold_released")
-"""The kinds of entries that open an item, and that settle one."""
+ITEMS = (Punched, HoldReleased)
+"""The entries that open an item, and that settle one."""
 
 
-def still_open(entries: Iterable[tuple[str, Mapping[str, Any]]]) -> list[Mapping[str, Any]]:
-    """The items of one run that nothing later in it settled, in order; each entry is its kind and its facts."""
-    left: list[Mapping[str, Any]] = []
-    for kind, facts in entries:
-        if kind == "punch":
-            left.append(facts)
-        elif kind == "hold_released":
-            left = [item for item in left if item.get("settled_by") != facts.get("key")]
+def still_open(records: Iterable[AnyRecord]) -> list[Record[Punched]]:
+    """The items of one run that nothing later in it settled, in order."""
+    left: list[Record[Punched]] = []
+    for record in records:
+        match record.entry:
+            case Punched():
+                left += of_kind([record], Punched)
+            case HoldReleased(key=key):
+                left = [item for item in left if not key or item.entry.settled_by != key]
     return left
 
 
 def unsafe_in(book: Book, number: str) -> int:
     """How many items of class A a run has open, over all its parts."""
-    entries = [entry for entry in entries_of_kinds(book, ITEMS) if entry.run == number]
-    return sum(map(is_unsafe, still_open((entry.kind, entry.facts) for entry in entries)))
+    return sum(map(is_unsafe, still_open(book.records(*ITEMS, run=number))))
 
 
-def is_unsafe(item: Mapping[str, Any]) -> bool:
+def is_unsafe(item: Record[Punched]) -> bool:
     """Whether the item is one of class A."""
-    return bool(item.get("grade") == PunchClass.UNSAFE.value)
+    return item.entry.grade is PunchClass.UNSAFE
 
 
 def open_items(book: Book, tag: str) -> list[str]:
@@ -45,9 +46,9 @@ def open_items(book: Book, tag: str) -> list[str]:
     installed = [run for run in done[:whole] if run.purpose == INSTALL][-1:]
     days = {run.number: run.started_at[:10] for run in (*installed, *done[whole:])}
     told: dict[tuple[str, str], str] = {}
-    entries = entries_of_kinds(book, ITEMS)
+    records = list(book.records(*ITEMS, runs=days))
     for number, day in days.items():
-        for item in still_open((entry.kind, entry.facts) for entry in entries if entry.run == number):
-            grade, text = str(item["grade"]), str(item["text"])
+        for item in still_open(record for record in records if record.run == number):
+            grade, text = item.entry.grade.value, item.entry.text
             told.setdefault((grade, text), f"{day}, class {grade}: {text}")
     return list(told.values())

@@ -8,9 +8,9 @@ takes a whole test. The pause is looked at by a function test, or by a whole tes
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from commission.evidence.entry import AnyRecord
 from commission.records.book import Book
-from commission.records.chain import Entry
-from commission.records.history import Run, entries_of_kinds, runs
+from commission.records.history import Run, runs
 from commission.records.open_items import ITEMS, is_unsafe, still_open
 from commission.records.purposes import COMPLETE_TESTS, FUNCTION_TEST, HANDS_ON
 from commission.vocabulary import Outcome, Verdict
@@ -50,14 +50,15 @@ class Unsettled:
 
 def unsettled(book: Book, tag: str) -> list[Unsettled]:
     """What stands against the printer, oldest first, each thing once."""
-    return unsettled_of(runs(book, tag), entries_of_kinds(book, ITEMS))
+    done = runs(book, tag)
+    return unsettled_of(done, book.records(*ITEMS, runs={run.number for run in done}))
 
 
-def unsettled_of(done: Sequence[Run], entries: Iterable[Entry]) -> list[Unsettled]:
-    """The same, from the printer's runs and the entries that open and settle items."""
-    items: dict[str, list[Entry]] = {}
-    for entry in entries:
-        items.setdefault(entry.run, []).append(entry)
+def unsettled_of(done: Sequence[Run], records: Iterable[AnyRecord]) -> list[Unsettled]:
+    """The same, from the printer's runs and the records that open and settle items, among any others."""
+    items: dict[str, list[AnyRecord]] = {}
+    for record in records:
+        items.setdefault(record.run, []).append(record)
     found = [each for run in done for each in _of_run(run, items.get(run.number, []), done)]
     return list(_once(found).values())
 
@@ -73,14 +74,13 @@ def _once(found: Iterable[Unsettled]) -> dict[tuple[str, str], Unsettled]:
     return once
 
 
-def _of_run(run: Run, items: Sequence[Entry], done: Sequence[Run]) -> list[Unsettled]:
+def _of_run(run: Run, records: Sequence[AnyRecord], done: Sequence[Run]) -> list[Unsettled]:
     found = []
     if run.outcome is Outcome.COMPLETE and run.verdict is Verdict.FAIL and not _cleared(run, run.ended, done):
         found.append(Unsettled(run))
-    open_now = still_open((entry.kind, entry.facts | {"at": entry.sequence}) for entry in items)
-    for item in open_now:
-        if is_unsafe(item) and not _cleared(run, int(item["at"]), done):
-            found.append(Unsettled(run, str(item["text"])))
+    for item in still_open(records):
+        if is_unsafe(item) and not _cleared(run, item.sequence, done):
+            found.append(Unsettled(run, item.entry.text))
     return found
 
 

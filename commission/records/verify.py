@@ -1,10 +1,12 @@
 """Whether the book is as it was written, and whether it still holds what a signed report was drawn from."""
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from commission.records.chain import ORIGIN, ChainFault, Entry, check_chain
+from commission.evidence.entry import Unreadable
+from commission.records.book import record_of
+from commission.records.chain import ORIGIN, ChainFault, Row, check_chain
 
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 LEAST_DIGITS = 12
@@ -25,7 +27,7 @@ class Sought:
     """
 
     digest: str
-    entry: Entry | None
+    entry: Row | None
 
 
 @dataclass(frozen=True)
@@ -37,12 +39,14 @@ class Verified:
         newest: the newest of them; None in an empty book.
         faults: every place where it is not as it was written, in order.
         sought: the digests that were asked for, in the order they were given.
+        unreadable: every entry that this version of the tool cannot read, and why.
     """
 
     entries: int
-    newest: Entry | None
+    newest: Row | None
     faults: tuple[ChainFault, ...]
     sought: tuple[Sought, ...] = ()
+    unreadable: tuple[str, ...] = ()
 
     @property
     def sound(self) -> bool:
@@ -56,6 +60,7 @@ class Verified:
         said += [f"Not as it was written: {fault.what}." for fault in self.faults]
         if not self.faults:
             said.append("Each entry follows the one before it, and none was altered.")
+        said += [f"This version of the tool cannot read {each}." for each in self.unreadable]
         said += [self._told(each) for each in self.sought]
         missing = [each.digest for each in self.sought if each.entry is None]
         if missing:
@@ -86,20 +91,28 @@ class Verified:
         )
 
 
-def verify(entries: Iterable[Entry], *digests: str) -> Verified:
+def verify(rows: Iterable[Row], *digests: str) -> Verified:
     """Check every entry, and look for the digests printed on reports.
 
     Args:
-        entries: the whole book, in order.
+        rows: the whole book, in order.
         digests: each as printed, or its first digits; blanks in it are ignored, an empty one is not looked for.
 
     Raises:
         NoDigest: one is too short, or holds other signs than hexadecimal digits.
     """
     asked = [digest for digest in map(clean_digest, digests) if digest]
-    everything = list(entries)
+    everything = list(rows)
     sought = tuple(Sought(each, next((e for e in everything if e.digest.startswith(each)), None)) for each in asked)
-    return Verified(len(everything), everything[-1] if everything else None, tuple(check_chain(everything)), sought)
+    newest = everything[-1] if everything else None
+    unreadable = tuple(said for row in everything for said in _unreadable(row))
+    return Verified(len(everything), newest, tuple(check_chain(everything)), sought, unreadable)
+
+
+def _unreadable(row: Row) -> Iterator[str]:
+    entry = record_of(row).entry
+    if isinstance(entry, Unreadable):
+        yield f"entry {row.sequence} ({entry.kind}): {entry.why}"
 
 
 def clean_digest(text: str) -> str:

@@ -1,21 +1,39 @@
 """The report as JSON, as `report.schema.json` beside this file describes it; made for programs that read reports."""
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 from commission.drawing.trend import Trend
-from commission.files.kinds import REPORT_FORMAT
+from commission.evidence.entry import AnyRecord, Entry, Record
+from commission.evidence.findings.meeting import PrinterIdentity
+from commission.evidence.found import Established
+from commission.evidence.measured import Trial, Watch
+from commission.evidence.runs import Note, PhaseAbandoned, PhaseEnded, PhaseStarted
+from commission.evidence.stands import Item
+from commission.evidence.talk import Punched
 from commission.judge.polarity import majority
-from commission.records.notes import Note
-from commission.report.record import Event, RunFacts, mapping, moment, texts
+from commission.report.json_form import (
+    FORMAT_VERSION,
+    CheckValue,
+    Correction,
+    Evidence,
+    FindingForm,
+    ItemForm,
+    NoteForm,
+    Phase,
+    ReportForm,
+    Traffic,
+    TrendForm,
+    TrialForm,
+    WatchForm,
+    values_of,
+)
+from commission.report.record import RunFacts
 from commission.report.trials import changes_of, readings_of, watched_s
 from commission.report.wire import wire_lines
-from commission.vocabulary import Verdict
 
-FORMAT_VERSION = 2
 DIGITS = 4
-VERDICTS = {verdict.value for verdict in Verdict}
 
 
 def json_text(run: RunFacts) -> str:
@@ -24,132 +42,150 @@ def json_text(run: RunFacts) -> str:
 
 
 def as_json(run: RunFacts) -> dict[str, Any]:
-    """The report as values of JSON types; times are ISO 8601 with offset."""
-    return {
-        "format": REPORT_FORMAT,
-        "format_version": FORMAT_VERSION,
-        **_head(run),
-        "outcome": run.outcome.value,
-        "verdict": run.verdict.value,
-        "why": str(run.ended.get("why") or ""),
-        "make_safe": str(mapping(run.ended.get("make_safe")).get("sentence") or ""),
-        "evidence": _evidence(run),
-        "identity": dict(run.finding("identity")) or None,
-        "plan": dict(mapping(run.started.get("plan"))),
-        **{key: list(texts(run.started.get(key))) for key in ("plan_sentences", "cautions", "blind_spots")},
-        "phases": list(_phases(run)),
-        "trials": [_trial(event) for event in run.of("trial")],
-        "watches": [_watch(event) for event in run.of("watch")],
-        "findings": [_finding(event) for event in run.of("finding")],
-        "acceptance": [_criterion(each) for each in run.criteria],
-        "worklist": [_item(item) for item in run.worklist],
-        "corrections": list(map(_correction, run.corrections)),
-        "notes": list(map(_note, run.notes)),
-        "trends": [_trend(trend) for trend in run.trends if trend.is_drawn],
-        "no_trend": run.no_trend,
-        "traffic": _traffic(run),
-    }
+    """The report as values of JSON types."""
+    return values_of(form_of(run))
 
 
-def _head(run: RunFacts) -> dict[str, Any]:
-    named = ("purpose", "site", "operator", "port", "tool_version", "timezone", "follows")
-    started = {key: str(run.started.get(key) or "") for key in named}
-    return {
-        "number": run.number,
-        "tag": run.tag,
-        **started,
-        "began": run.began.isoformat(timespec="milliseconds"),
-        "newest_entry": run.finished.isoformat(timespec="milliseconds"),
-    }
+def form_of(run: RunFacts) -> ReportForm:
+    """The report."""
+    started, stands = run.started, run.stands
+    return ReportForm(
+        format="commission-report",
+        format_version=FORMAT_VERSION,
+        number=run.number,
+        tag=run.tag,
+        purpose=started.purpose,
+        site=started.site,
+        operator=started.operator,
+        bench=next((record.about.bench for record in run.records if record.about.bench), ""),
+        port=started.port,
+        tool_version=started.tool_version,
+        timezone=started.timezone,
+        follows=started.follows,
+        began=run.began.isoformat(timespec="milliseconds"),
+        newest_entry=run.finished.isoformat(timespec="milliseconds"),
+        outcome=run.outcome,
+        verdict=run.verdict,
+        rules=0 if run.ended is None else run.ended.rules,
+        why=run.why,
+        make_safe=run.left,
+        evidence=_evidence(run),
+        identity=run.finding(PrinterIdentity),
+        plan=started.plan,
+        plan_sentences=started.plan_sentences,
+        cautions=started.cautions,
+        blind_spots=started.blind_spots,
+        phases=tuple(_phases(run)),
+        trials=tuple(map(_trial, stands.of(Trial))),
+        watches=tuple(map(_watch, stands.of(Watch))),
+        findings=tuple(map(_finding, run.findings)),
+        acceptance=run.criteria,
+        worklist=tuple(map(_item, run.worklist)),
+        corrections=tuple(map(_correction, run.corrections)),
+        notes=tuple(map(_note, run.notes)),
+        trends=tuple(_trend(trend) for trend in run.trends if trend.is_drawn),
+        no_trend=run.no_trend,
+        traffic=_traffic(run),
+    )
 
 
-def _evidence(run: RunFacts) -> dict[str, Any]:
-    return {
-        "entry": run.head.sequence,
-        "digest": run.head.digest,
-        "faults": [fault.what for fault in run.faults],
-        "unread": list(run.unread),
-    }
+def _evidence(run: RunFacts) -> Evidence:
+    faults = tuple(fault.what for fault in run.faults)
+    return Evidence(entry=run.head.sequence, digest=run.head.digest, faults=faults, unread=run.unread)
 
 
-def _phases(run: RunFacts) -> Iterator[dict[str, Any]]:
-    ends = run.of("phase_ended", "phase_abandoned")
-    begins = run.of("phase_started")
+def _phases(run: RunFacts) -> Iterator[Phase]:
+    begins = run.of(PhaseStarted)
+    ends: list[Record[PhaseEnded] | Record[PhaseAbandoned]] = [*run.of(PhaseEnded), *run.of(PhaseAbandoned)]
     for index, began in enumerate(begins):
         until = begins[index + 1].sequence if index + 1 < len(begins) else run.head.sequence + 1
-        inside = [end for end in ends if began.sequence < end.sequence < until]
-        end = next((each for each in inside if each.facts["name"] == began.facts["name"]), None)
-        state = "broken off" if end is None else "done" if end.kind == "phase_ended" else "abandoned"
-        yield {
-            "name": began.facts["name"],
-            "title": began.facts["title"],
-            "state": state,
-            "began": _at(began),
-            "ended": None if end is None else _at(end),
-        }
+        inside = [each for each in ends if began.sequence < each.sequence < until]
+        inside = [each for each in inside if each.entry.name == began.entry.name]
+        end = min(inside, key=lambda each: each.sequence, default=None)
+        done = end is not None and isinstance(end.entry, PhaseEnded)
+        yield Phase(
+            name=began.entry.name,
+            title=began.entry.title,
+            state="broken off" if end is None else "done" if done else "abandoned",
+            began=_at(began),
+            ended=None if end is None else _at(end),
+        )
 
 
-def _trial(event: Event) -> dict[str, Any]:
-    facts = event.facts
-    kept = ("number", "cycle", "instruction", "presence", "countdown_s", "dwell_s", "before", "dwell")
-    return {
-        "at": _at(event),
-        **{key: facts[key] for key in kept},
-        "majority": majority(readings_of(facts["dwell"])).value,
-        "unwanted_changes": changes_of(event),
-        "unread": facts["unread"],
-        "void_reason": facts["void_reason"],
-        "remark": facts["remark"],
-    }
+def _trial(item: Item[Trial]) -> TrialForm:
+    trial = item.entry
+    return TrialForm(
+        at=_at(item.record),
+        counts=item.counts,
+        why_not=_why_not(item),
+        number=trial.number,
+        cycle=trial.cycle,
+        instruction=trial.instruction,
+        presence=trial.presence,
+        switch=trial.switch,
+        countdown_s=trial.countdown_s,
+        dwell_s=trial.dwell_s,
+        before=trial.before,
+        dwell=trial.dwell,
+        majority=majority(readings_of(trial.dwell)),
+        unwanted_changes=changes_of(item),
+        unread=trial.unread,
+        void_reason=trial.void_reason,
+        remark=trial.remark,
+    )
 
 
-def _watch(event: Event) -> dict[str, Any]:
-    kept = ("title", "presence", "readings", "taken_s", "largest_gap_s")
-    seen = {"watched_s": round(watched_s(event), DIGITS), "unwanted_changes": changes_of(event)}
-    return {"at": _at(event), **{key: event.facts[key] for key in kept}, **seen}
+def _watch(item: Item[Watch]) -> WatchForm:
+    watch = item.entry
+    return WatchForm(
+        at=_at(item.record),
+        counts=item.counts,
+        why_not=_why_not(item),
+        key=watch.key,
+        title=watch.title,
+        presence=watch.presence,
+        readings=watch.readings,
+        taken_s=watch.taken_s,
+        largest_gap_s=watch.largest_gap_s,
+        watched_s=round(watched_s(watch), DIGITS),
+        unwanted_changes=changes_of(item),
+        unread=watch.unread,
+    )
 
 
-def _finding(event: Event) -> dict[str, Any]:
-    facts = event.facts
-    return {
-        "at": _at(event),
-        "name": facts["name"],
-        "sentences": list(texts(facts["sentences"])),
-        "facts": facts["facts"],
-    }
+def _finding(item: Item[Established]) -> FindingForm:
+    return FindingForm(at=_at(item.record), counts=item.counts, why_not=_why_not(item), finding=item.entry.finding)
 
 
-def _criterion(criterion: Mapping[str, Any]) -> dict[str, str]:
-    said = {key: str(criterion.get(key) or "") for key in ("name", "rule", "observed", "verdict")}
-    return said if said["verdict"] in VERDICTS else said | {"verdict": Verdict.NOT_JUDGED.value}
+def _why_not(item: Item[Entry]) -> str:
+    return "" if item.why is None else item.why.value
 
 
-def _item(facts: Mapping[str, Any]) -> dict[str, str]:
-    return {"class": facts["grade"], "text": facts["text"], "cure": facts["cure"]}
+def _item(item: Punched) -> ItemForm:
+    return ItemForm(grade=item.grade, text=item.text, cure=item.cure)
 
 
-def _correction(note: Note) -> dict[str, Any]:
-    at = moment(note.at).isoformat(timespec="milliseconds")
-    return {"at": at, "entry": note.about, "person": note.person, "text": note.text}
+def _correction(record: Record[Note]) -> Correction:
+    note = record.entry
+    return Correction(at=_at(record), entry=note.about, person=note.person, text=note.text)
 
 
-def _note(note: Note) -> dict[str, str]:
-    at = moment(note.at).isoformat(timespec="milliseconds")
-    return {"at": at, "kind": note.what, "person": note.person, "text": note.text}
+def _note(record: Record[Note]) -> NoteForm:
+    return NoteForm(at=_at(record), kind=record.entry.what, person=record.entry.person, text=record.entry.text)
 
 
-def _trend(trend: Trend) -> dict[str, Any]:
-    """The numbers behind a picture: one a check, null where it was not measured."""
-    checks = [{"check": label, "value": value} for label, value in zip(trend.labels, trend.values, strict=True)]
-    return {"title": trend.title, "unit": trend.unit, "limit": trend.limit, "checks": checks}
+def _trend(trend: Trend) -> TrendForm:
+    """The numbers behind a picture."""
+    values = zip(trend.labels, trend.values, strict=True)
+    checks = tuple(CheckValue(check=label, value=value) for label, value in values)
+    return TrendForm(title=trend.title, unit=trend.unit, limit=trend.limit, checks=checks)
 
 
-def _traffic(run: RunFacts) -> dict[str, int]:
-    """How much went over the wire; the bytes themselves stay in the book."""
-    lines = wire_lines(run.events)
+def _traffic(run: RunFacts) -> Traffic:
+    lines = wire_lines(run.records)
     sent = sum(line.size for line in lines if line.sent)
-    return {"sent_bytes": sent, "received_bytes": sum(line.size for line in lines) - sent}
+    return Traffic(sent_bytes=sent, received_bytes=sum(line.size for line in lines) - sent)
 
 
-def _at(event: Event) -> str:
-    return event.at.isoformat(timespec="milliseconds")
+def _at(record: AnyRecord) -> str:
+    return record.moment.isoformat(timespec="milliseconds")

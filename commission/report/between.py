@@ -8,7 +8,8 @@ from commission.report.record import RunFacts
 
 def notes_section(run: RunFacts) -> Section:
     """Every note on the printer that was there when the run ended; corrections stand at the top of the report."""
-    rows = tuple((n.at[:10], WHATS.get(n.what, n.what), n.text, n.person or "not named") for n in run.notes)
+    noted = [(record.at[:10], record.entry) for record in run.notes]
+    rows = tuple((day, WHATS.get(n.what, n.what), n.text, n.person or "not named") for day, n in noted)
     head = ("Day", "Kind", "Note", "By")
     table = Table("Notes made on this printer until the end of this run", head, rows)
     return Section("notes", "Notes on this printer", (table,) if rows else ())

@@ -1,11 +1,13 @@
 """From the facts of a run to the document: what a reader needs first comes first."""
 
+from commission.evidence.findings.cause import CheckJudged
+from commission.evidence.findings.meeting import PrinterIdentity, SignOff
 from commission.report.between import notes_section, trends_section
 from commission.report.document import Block, Bullets, Console, Document, Pairs, Paragraph, Section, Signature, Table
 from commission.report.findings import findings_section, values_section
 from commission.report.folds import console_lines
 from commission.report.predicted import predicted_section
-from commission.report.record import RunFacts, objects, texts
+from commission.report.record import RunFacts
 from commission.report.summary import alarms, remaining_reasons, summary_section, worklist_section
 from commission.report.timeline import timeline_section
 from commission.report.trials import trials_section
@@ -30,6 +32,7 @@ PURPOSES = {
 }
 """What a run was for, where its word in the record is a command's."""
 SUBJECT = "filament-presence sensor"
+PLAN = "The plan and its decision rules, fixed before anything was measured"
 
 MEANINGS = {
     Verdict.PASS: "Everything the plan asks for was shown.",
@@ -65,16 +68,17 @@ WHAT_A_DIGEST_IS = (
 def _meaning(run: RunFacts) -> str:
     """The verdict in words; of anything but a whole installation exactly what it covers and what not."""
     if run.verdict is Verdict.PASS:
-        return _judged(run) or PASSED.get(str(run.started.get("purpose")), MEANINGS[run.verdict])
+        return _judged(run) or PASSED.get(run.started.purpose, MEANINGS[run.verdict])
     return " ".join(filter(None, (MEANINGS[run.verdict], _judged(run))))
 
 
 def _judged(run: RunFacts) -> str:
     """What a periodic check judged, by verdict, and what it did not; empty for any other run."""
-    criteria = objects(run.finding("check").get("criteria"))
+    check = run.finding(CheckJudged)
+    criteria = () if check is None else check.criteria
     said: list[str] = []
     for verdict, heading in JUDGED.items():
-        names = [str(each.get("name")) for each in criteria if each.get("verdict") == verdict.value]
+        names = [each.name for each in criteria if each.verdict is verdict]
         said += [f"{heading}: {', '.join(names)}."] if names else []
     return " ".join(said)
 
@@ -85,8 +89,8 @@ def build(run: RunFacts) -> Document:
         summary_section(run),
         worklist_section(run),
         Section("particulars", "Particulars", (_particulars(run),)),
-        _list(run, "cautions", "Cautions", "cautions"),
-        _list(run, "plan", "The plan and its decision rules, fixed before anything was measured", "plan_sentences"),
+        _list("cautions", "Cautions", run.started.cautions),
+        _list("plan", PLAN, run.started.plan_sentences),
         work_section(run),
         trials_section(run),
         timeline_section(run),
@@ -95,13 +99,13 @@ def build(run: RunFacts) -> Document:
         _acceptance(run),
         trends_section(run),
         notes_section(run),
-        _list(run, "blind-spots", "What this check cannot show", "blind_spots"),
+        _list("blind-spots", "What this check cannot show", run.started.blind_spots),
         _signing(run),
         values_section(run),
         Section("exchanges", "Appendix: raw exchanges", _exchanges(run), appendix=True),
     ]
     return Document(
-        title=f"{TITLES.get(str(run.started.get('purpose')), 'Test report')}: {SUBJECT}",
+        title=f"{TITLES.get(run.started.purpose, 'Test report')}: {SUBJECT}",
         number=run.number,
         tag=run.tag,
         day=_when(run),
@@ -124,35 +128,33 @@ def _zone(run: RunFacts) -> str:
 
 
 def _particulars(run: RunFacts) -> Pairs:
-    started, identity = run.started, run.finding("identity")
-    announced = "not announced" if identity else "not asked"
+    started, identity = run.started, run.finding(PrinterIdentity)
+    announced = "not asked" if identity is None else "not announced"
     rows = [
         ("Report number", run.number),
         ("Printer", run.tag),
-        ("Site", started.get("site") or "not given"),
-        ("Machine, as announced", identity.get("machine") or announced),
-        ("Firmware, as announced", identity.get("firmware_name") or announced),
-        ("Port", started.get("port") or "none"),
-        ("Purpose", PURPOSES.get(str(started.get("purpose")), started.get("purpose"))),
-        ("Operator", started.get("operator")),
+        ("Site", started.site or "not given"),
+        ("Machine, as announced", (None if identity is None else identity.machine) or announced),
+        ("Firmware, as announced", (None if identity is None else identity.firmware_name) or announced),
+        ("Port", started.port or "none"),
+        ("Purpose", PURPOSES.get(started.purpose, started.purpose)),
+        ("Operator", started.operator),
         ("Began", f"{run.began:%Y-%m-%d %H:%M:%S} {_zone(run)}"),
         ("Newest entry", f"{run.finished:%Y-%m-%d %H:%M:%S} {_zone(run)}"),
-        ("Clock's zone", started.get("timezone")),
-        ("Tool", f"commission {started.get('tool_version') or 'of an unknown version'}"),
+        ("Clock's zone", started.timezone),
+        ("Tool", f"commission {started.tool_version or 'of an unknown version'}"),
     ]
-    if started.get("follows"):
-        rows.append(("Follows run", started["follows"]))
-    return Pairs(tuple((name, str(value or "not recorded")) for name, value in rows))
+    if started.follows:
+        rows.append(("Follows run", started.follows))
+    return Pairs(tuple((name, value or "not recorded") for name, value in rows))
 
 
-def _list(run: RunFacts, anchor: str, heading: str, key: str) -> Section:
-    lines = texts(run.started.get(key))
+def _list(anchor: str, heading: str, lines: tuple[str, ...]) -> Section:
     return Section(anchor, heading, (Bullets(lines),) if lines else ())
 
 
 def _acceptance(run: RunFacts) -> Section:
-    keys = ("name", "rule", "observed", "verdict")
-    rows = tuple(tuple(str(each.get(key, "")) for key in keys) for each in run.criteria)
+    rows = tuple((each.name, each.rule, each.observed, each.verdict.value) for each in run.criteria)
     verdict = Paragraph(f"Verdict on the run: {run.verdict.value}. {_meaning(run)}")
     if not rows:
         return Section(
@@ -166,17 +168,17 @@ def _acceptance(run: RunFacts) -> Section:
 
 
 def _signing(run: RunFacts) -> Section:
-    sign_off = run.finding("sign_off")
-    said = "not asked for" if not sign_off else "given on the screen" if sign_off.get("agreed") else "refused"
+    sign_off = run.finding(SignOff)
+    said = "not asked for" if sign_off is None else "given on the screen" if sign_off.agreed else "refused"
     evidence = (
         ("Evidence", f"run {run.number}, up to entry {run.head.sequence} of the record book"),
         ("Digest of that entry", run.head.digest),
     )
-    remark = sign_off.get("remark")
+    remark = "" if sign_off is None else sign_off.remark
     blocks: tuple[Block, ...] = (
         Paragraph(f"Operator's statement that the prompts were followed and the findings read: {said}."),
         *([Paragraph(f"Remark: {remark}")] if remark else []),
-        Signature((("Carried out by", str(run.started.get("operator") or "")), ("Accepted for the owner by", ""))),
+        Signature((("Carried out by", run.started.operator), ("Accepted for the owner by", ""))),
         Pairs(evidence),
         Paragraph(WHAT_A_DIGEST_IS, "quiet"),
         Paragraph(CERTIFIES_NOTHING, "quiet"),
@@ -185,7 +187,7 @@ def _signing(run: RunFacts) -> Section:
 
 
 def _exchanges(run: RunFacts) -> tuple[Block, ...]:
-    lines = wire_lines(run.events)
+    lines = wire_lines(run.records)
     if not lines:
         return (Paragraph("No byte went over the wire."),)
     sent = sum(line.size for line in lines if line.sent)

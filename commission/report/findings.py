@@ -1,80 +1,70 @@
-"""Findings in words, with their pictures and tables; one that is not known here is drawn all the same."""
+"""Findings in words, with their pictures and tables, drawn from their values."""
 
 from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
-from commission.report.document import Block, Bullets, Figure, Pairs, Paragraph, Section, Table
-from commission.report.in_words import cell, shown, title_of, words
-from commission.report.pictures import description_of
-from commission.report.record import JUDGEMENTS, Event, RunFacts, mapping, texts
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.loop import Judgement, TestsDone
+from commission.evidence.found import Established
+from commission.evidence.stands import Item
+from commission.report.document import Block, Bullets, Pairs, Paragraph, Section, Table
+from commission.report.figures import figures
+from commission.report.in_words import cell, in_order, shown, words
+from commission.report.record import RunFacts
 
 MOST_ROWS_INSIDE = 30
 """Rows of a table inside the findings; a longer one stands in the appendix."""
 MOST_ROWS = 80
-"""Rows of one table of facts; beyond it the rest is counted."""
-ELSEWHERE = JUDGEMENTS
+"""Rows of one table of values; beyond it the rest is counted."""
+ELSEWHERE = Judgement
 """Findings that have a section of their own."""
-FOR_COMPUTING = frozenset({"tests_done"})
+FOR_COMPUTING = TestsDone
 """Findings whose tables are for whoever computes with them: they stand in the appendix."""
 NOTHING = ("", "none")
 """What a cell shows where there is nothing; a column of nothing else is left out."""
 FIRST = ("title", "titles", "name", "what", "test", "wire", "item", "line", "rule", "state")
-"""Facts that name a row of a table, in the order in which they are wanted on the left."""
+"""Values that name a row of a table, in the order in which they are wanted on the left."""
 ROWS_FIRST = ("sound", "unplugged")
 DEEPEST = 4
-"""How far tables and pictures are looked for inside the facts of a finding."""
-
-
-def sentences_of(finding: Event) -> tuple[str, ...]:
-    """The finding in words."""
-    return texts(finding.facts["sentences"])
+"""How far tables are looked for inside the values of a finding."""
 
 
 def findings_section(run: RunFacts) -> Section:
     """Every finding in the order in which it was established."""
-    told = [finding for finding in run.of("finding") if finding.facts["name"] not in ELSEWHERE]
-    newest = {finding.facts["name"]: finding for finding in told}
-    parts = tuple(_part(finding, newest=finding is newest[finding.facts["name"]]) for finding in told)
+    told = [item for item in run.findings if not isinstance(item.entry.finding, ELSEWHERE)]
+    newest = {item.entry.finding.name(): item for item in told}
+    parts = tuple(_part(item, newest=item is newest[item.entry.finding.name()]) for item in told)
     return Section("findings", "Findings", parts=parts)
 
 
-def _part(finding: Event, *, newest: bool) -> Section:
-    said = sentences_of(finding)
+def _part(item: Item[Established], *, newest: bool) -> Section:
+    finding = item.entry.finding
+    said, drawn = finding.sentences, figures(finding)
     blocks: list[Block] = [Bullets(said) if len(said) > 1 else Paragraph(said[0])] if said else []
-    title = title_of(str(finding.facts["name"]))
-    drawn = [] if finding.facts["name"] in FOR_COMPUTING else list(_drawn(finding.facts["facts"], title))
-    blocks += drawn if newest else [block for block in drawn if not isinstance(block, Figure)]
-    if not newest and any(isinstance(block, Figure) for block in drawn):
+    blocks += [] if isinstance(finding, FOR_COMPUTING) else list(_tables(values_of(finding)))
+    blocks += drawn if newest else []
+    if drawn and not newest:
         blocks.append(Paragraph("Established again later in the run; the picture is drawn there."))
-    return Section(f"finding-{finding.sequence}", title, tuple(blocks))
+    return Section(f"finding-{item.record.sequence}", finding.heading(), tuple(blocks))
 
 
-def _drawn(facts: Mapping[str, Any], title: str, depth: int = 0) -> Iterator[Block]:
-    """The pictures and tables among the facts, however deep they lie; a long table is left to the appendix."""
-    for key, value in facts.items():
-        if is_picture(value):
-            said = str(facts.get("caption") or facts.get(f"{key}_description") or description_of(value) or title)
-            yield Figure(said, value, _text_beside(facts, key))
-        elif (rows := rows_of(value)) is not None:
+def values_of(finding: Finding) -> dict[str, Any]:
+    """The values of a finding in alphabetical order."""
+    return in_order(finding.values)
+
+
+def _tables(values: Mapping[str, Any], depth: int = 0) -> Iterator[Block]:
+    """The tables among the values, however deep they lie; a long one is left to the appendix."""
+    for key, value in values.items():
+        if (rows := rows_of(value)) is not None:
             long = len(rows) > MOST_ROWS_INSIDE
             yield Paragraph(f"{_caption(key)}: {len(rows)} rows, in the appendix.") if long else _table(key, rows)
         elif isinstance(value, Mapping) and depth < DEEPEST:
-            yield from _drawn(value, f"{title}: {words(key)}", depth + 1)
-
-
-def _text_beside(facts: Mapping[str, Any], key: str) -> str:
-    """The terminal form of a picture: under `text`, or under its own name with `text` for `svg` or behind it."""
-    names = (f"{key.removesuffix('svg')}text", f"{key}_text", "text")
-    return next((str(facts[name]) for name in names if isinstance(facts.get(name), str)), "")
-
-
-def is_picture(value: object) -> bool:
-    """Whether a fact is a drawing."""
-    return isinstance(value, str) and value.startswith("<svg")
+            yield from _tables(value, depth + 1)
 
 
 def rows_of(value: object) -> list[Mapping[str, Any]] | None:
-    """The rows of a fact that is a table: a list of objects, or objects by name that are all of one form."""
+    """The rows of a value that is a table: a list of objects, or objects by name that are all of one form."""
     if isinstance(value, list) and value and all(isinstance(each, Mapping) for each in value):
         return value
     if isinstance(value, Mapping) and len(value) > 1:
@@ -128,31 +118,31 @@ def _row_place(name: str) -> int:
 def values_section(run: RunFacts) -> Section:
     """The values behind the findings, for whoever computes with them."""
     parts = []
-    for finding in run.of("finding"):
-        facts = finding.facts["facts"]
-        pairs = tuple(_flat(facts))[:MOST_ROWS]
+    for item in run.findings:
+        finding = item.entry.finding
+        values = values_of(finding)
+        pairs = tuple(_flat(values))[:MOST_ROWS]
         blocks: list[Block] = [Pairs(pairs)] if pairs else []
-        most_inside = 0 if finding.facts["name"] in FOR_COMPUTING else MOST_ROWS_INSIDE
-        blocks += [_table(key, rows) for key, rows in _long(facts, most_inside)]
+        most_inside = 0 if isinstance(finding, FOR_COMPUTING) else MOST_ROWS_INSIDE
+        blocks += [_table(key, rows) for key, rows in _long(values, most_inside)]
         if blocks:
-            title = title_of(str(finding.facts["name"]))
-            parts.append(Section(f"values-{finding.sequence}", title, tuple(blocks)))
+            parts.append(Section(f"values-{item.record.sequence}", finding.heading(), tuple(blocks)))
     return Section("values", "Appendix: values behind the findings", parts=tuple(parts), appendix=True)
 
 
-def _flat(facts: Mapping[str, Any], before: str = "", depth: int = 0) -> Iterator[tuple[str, str]]:
-    for key, value in facts.items():
-        if is_picture(value) or rows_of(value) is not None or key.endswith(("text", "picture_description")):
+def _flat(values: Mapping[str, Any], before: str = "", depth: int = 0) -> Iterator[tuple[str, str]]:
+    for key, value in values.items():
+        if rows_of(value) is not None:
             continue
         if isinstance(value, Mapping) and value and depth < DEEPEST:
-            yield from _flat(mapping(value), f"{before}{words(key)}: ", depth + 1)
+            yield from _flat(value, f"{before}{words(key)}: ", depth + 1)
         else:
             yield before + words(key), shown(value)
 
 
-def _long(facts: Mapping[str, Any], most_inside: int, depth: int = 0) -> Iterator[tuple[str, list[Mapping[str, Any]]]]:
+def _long(values: Mapping[str, Any], most_inside: int, depth: int = 0) -> Iterator[tuple[str, list[Mapping[str, Any]]]]:
     """The tables that are not among the findings."""
-    for key, value in facts.items():
+    for key, value in values.items():
         rows = rows_of(value)
         if rows is not None and len(rows) > most_inside:
             yield key, rows

@@ -1,20 +1,31 @@
 """Names and values of the record as a person reads them."""
 
 from collections.abc import Mapping, Sequence
+from typing import Any
 
+UNDEFINED = "undefined"
+"""What a pin is concluded to read at which nothing decides the level."""
 LONGEST = 600
 """Characters of one value; the rest is counted."""
 _UNITS = {"_mm3_s": "mm³/s", "_mm_s": "mm/s", "_mm": "mm", "_ms": "ms", "_s": "s", "_v": "V", "_ohm": "Ω", "_ma": "mA"}
 
 
-def title_of(name: str) -> str:
-    """The name of a finding as a heading, as in `Fail safe`."""
-    said = name.replace("_", " ").strip()
-    return said[:1].upper() + said[1:] if said else "Finding"
+def in_order(values: Mapping[str, Any]) -> dict[str, Any]:
+    """Values of JSON types with all names in alphabetical order, however deep they lie."""
+    return {name: _in_order(values[name]) for name in sorted(values)}
+
+
+def _in_order(value: object) -> object:
+    match value:
+        case Mapping():
+            return in_order(value)
+        case list():
+            return [_in_order(each) for each in value]
+    return value
 
 
 def words(key: str) -> str:
-    """A fact's name in words: a unit behind the name goes into brackets."""
+    """A value's name in words: a unit behind the name goes into brackets."""
     for ending, unit in _UNITS.items():
         if key.endswith(ending) and len(key) > len(ending):
             return f"{key.removesuffix(ending).replace('_', ' ')} ({unit})"
@@ -28,7 +39,9 @@ def shown(value: object) -> str:
 
 
 def cell(name: str, value: object) -> str:
-    """A value in a column of this name: a weight is a share of one, and reads as percent."""
+    """A value in a column of this name: a weight is a share of one and reads as percent, a conclusion may be none."""
+    if name.endswith("concluded") and value is None:
+        return UNDEFINED
     if name == "weight" and isinstance(value, float) and 0 <= value <= 1:
         return _percent(value)
     return shown(value)

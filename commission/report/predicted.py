@@ -1,15 +1,15 @@
 """What the declared wiring predicts beside what was measured: where the two part, the wiring is not as declared."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
-from commission.evidence.findings.loop import UnpluggedAtBoard
+from commission.evidence.findings.wiring import PredictedPair, Wiring
+from commission.evidence.measured import Trial
 from commission.judge.polarity import majority
-from commission.procedure.unplugged_reading import MOVED
 from commission.report.document import Paragraph, Section, Table
-from commission.report.record import Event, RunFacts, mapping, texts
-from commission.report.trials import is_unread, readings_of
-from commission.vocabulary import Instruction, Presence, Reading
+from commission.report.in_words import UNDEFINED
+from commission.report.record import RunFacts
+from commission.report.trials import readings_of
+from commission.vocabulary import Presence, Reading
 
 READS_AS = {Reading.ACTIVE: Presence.IN.value, Reading.INACTIVE: Presence.OUT.value}
 """What the firmware concludes from a reading."""
@@ -18,14 +18,15 @@ NOT_MEASURED = "not measured"
 
 def predicted_section(run: RunFacts) -> Section:
     """One row a test that was predicted; empty when no wiring was declared."""
-    states = mapping(mapping(run.finding("wiring").get("assessment")).get("states"))
-    rows = [
-        _row("filament in", _concluded(states, "sound", Presence.IN), _trials(run, Presence.IN)),
-        _row("filament out", _concluded(states, "sound", Presence.OUT), _trials(run, Presence.OUT)),
-        _row("sensor unplugged", _concluded(states, "unplugged", Presence.OUT), _unplugged(run)),
-    ]
-    if not states:
+    wiring = run.finding(Wiring)
+    if wiring is None or not wiring.assessment.states:
         return Section("predicted", "Predicted and measured")
+    sound, unplugged = (wiring.assessment.states.get(state) for state in ("sound", "unplugged"))
+    rows = [
+        _row("filament in", _concluded(sound, Presence.IN), _trials(run, Presence.IN)),
+        _row("filament out", _concluded(sound, Presence.OUT), _trials(run, Presence.OUT)),
+        _row("sensor unplugged", _concluded(unplugged, Presence.OUT), _unplugged(run)),
+    ]
     head = ("State", "Predicted to read as", "Measured, read as", "Agreement")
     differ = any(row[3] == "differs" for row in rows)
     said = "The wiring is not as declared, or the firmware's logic is not." if differ else ""
@@ -33,8 +34,11 @@ def predicted_section(run: RunFacts) -> Section:
     return Section("predicted", "Predicted and measured", (table, *([Paragraph(said)] if said else [])))
 
 
-def _concluded(states: Mapping[str, Any], state: str, presence: Presence) -> str:
-    return str(mapping(mapping(states.get(state)).get(presence.value)).get("concluded") or "not predicted")
+def _concluded(pair: PredictedPair | None, presence: Presence) -> str:
+    if pair is None:
+        return "not predicted"
+    state = pair.filament_in if presence is Presence.IN else pair.filament_out
+    return UNDEFINED if state.concluded is None else state.concluded.value
 
 
 def _row(name: str, predicted: str, measured: Sequence[str]) -> tuple[str, str, str, str]:
@@ -47,32 +51,15 @@ def _row(name: str, predicted: str, measured: Sequence[str]) -> tuple[str, str, 
 
 
 def _trials(run: RunFacts, presence: Presence) -> list[str]:
-    """What each trial that stands was read as."""
-    standing = [event.facts for event in run.of("trial") if not (event.facts["void_reason"] or is_unread(event))]
-    moved = [facts for facts in standing if facts["instruction"] != Instruction.LEAVE.value]
-    return [_read_as(majority(readings_of(facts["dwell"]))) for facts in moved if facts["presence"] == presence.value]
+    """What each trial that counts, and in which the filament was moved, was read as."""
+    moved = [item.entry for item in run.stands.of(Trial) if item.counts and item.entry.timed.moved]
+    return [_read_as(majority(readings_of(trial.dwell))) for trial in moved if trial.presence is presence]
 
 
 def _unplugged(run: RunFacts) -> list[str]:
-    """What each power-up that counts was read as; one that followed the filament is not among them."""
-    found = run.finding(UnpluggedAtBoard.name())
-    if found or _has_watch(run, MOVED):
-        steady = zip(texts(found.get("readings")), _flags(found.get("watched")), strict=False)
-        return [_read_as(Reading(reading)) for reading, was_watched in steady if was_watched]
-    older = [event.facts for event in run.of("watch") if _key(event).startswith("unplugged")]
-    return [_read_as(majority(readings_of(facts["readings"]))) for facts in older]
-
-
-def _has_watch(run: RunFacts, begins: str) -> bool:
-    return any(_key(event).startswith(begins) for event in run.of("watch"))
-
-
-def _key(watch: Event) -> str:
-    return str(watch.facts.get("key", ""))
-
-
-def _flags(value: object) -> list[bool]:
-    return [each is True for each in value] if isinstance(value, list) else []
+    """What each power-up that counts, and was read for long enough, was read as."""
+    counting = [each for each in run.stands.power_ups if each.counts and each.at_board and each.watched]
+    return [_read_as(each.reading) for each in counting]
 
 
 def _read_as(reading: Reading) -> str:

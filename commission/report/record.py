@@ -1,43 +1,30 @@
-"""What the entries of one run say, read into plain data; every text of it is made printable here, once."""
+"""What the entries of one run say, and what of it stands; every text of it is made printable here, once."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from datetime import UTC, datetime
-from typing import Any
+from datetime import datetime
+from typing import TypeVar
 
 from commission.dialect.sanitise import clean_text
 from commission.drawing.trend import Trend
-from commission.records.book import Book, BookError
-from commission.records.chain import ChainFault, Entry, check_chain
+from commission.evidence.entry import AnyRecord, Entry, Record, Unreadable, moment, of_kind
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.loop import Criterion, Judgement
+from commission.evidence.found import Established
+from commission.evidence.runs import Note, RunEnded, RunStarted, tag_in
+from commission.evidence.standing import RunStanding
+from commission.evidence.stands import Item
+from commission.evidence.talk import Punched
+from commission.records.book import Book, BookError, record_of
+from commission.records.chain import ChainFault, Row, check_chain
 from commission.records.history import end_that_stands
-from commission.records.notes import CORRECTION, Note
-from commission.records.notes import KIND as NOTE
-from commission.records.open_items import ITEMS, still_open
+from commission.records.notes import CORRECTION
+from commission.records.open_items import still_open
 from commission.records.trend import trends
-from commission.report.shapes import misshapen
 from commission.vocabulary import Outcome, Verdict
 
-JUDGEMENTS = frozenset({"acceptance", "check"})
-NEVER = datetime(1, 1, 1, tzinfo=UTC)
-"""Stands for a time that was altered into none."""
-_NOTE_TEXTS = ("tag", "what", "text", "person")
-
-
-@dataclass(frozen=True)
-class Event:
-    """One entry with its facts cleaned."""
-
-    sequence: int
-    kind: str
-    at: datetime
-    elapsed_us: int
-    facts: Mapping[str, Any]
-    raw: bytes = b""
-
-    @property
-    def clock(self) -> str:
-        """The wall time to the second."""
-        return self.at.strftime("%H:%M:%S")
+_E = TypeVar("_E", bound=Entry)
+_F = TypeVar("_F", bound=Finding)
 
 
 @dataclass(frozen=True)
@@ -46,12 +33,13 @@ class RunFacts:
 
     Attributes:
         number: unique in the book.
-        started: facts of its first entry.
-        ended: facts of its last entry, empty when it never came to its end.
-        events: everything between and including them, in order.
-        unread: entries that are not of the known form, left out of the report and named in it.
-        opening: the first entry of the run.
-        head: the newest entry of the run; its digest is printed.
+        started: its first entry; one that tells nothing when that cannot be read.
+        ended: its end that stands; None when it never came to one, or that cannot be read.
+        records: everything between and including them that can be read, in order.
+        stands: what of it counts.
+        unread: entries that cannot be read, left out of the report and named in it.
+        opening: the row of its first entry.
+        head: the row of its newest entry; the digest is printed.
         faults: where the book up to that entry is not as it was written.
         corrections: notes that put right an entry of this run, whenever they were written.
         notes: every other note on the printer, up to the run's newest entry.
@@ -60,22 +48,23 @@ class RunFacts:
     """
 
     number: str
-    started: Mapping[str, Any]
-    ended: Mapping[str, Any]
-    events: tuple[Event, ...]
-    opening: Entry
-    head: Entry
+    started: RunStarted
+    ended: RunEnded | None
+    records: tuple[Record[Entry], ...]
+    stands: RunStanding
+    opening: Row
+    head: Row
     faults: tuple[ChainFault, ...]
     unread: tuple[str, ...] = ()
-    corrections: tuple[Note, ...] = ()
-    notes: tuple[Note, ...] = ()
+    corrections: tuple[Record[Note], ...] = ()
+    notes: tuple[Record[Note], ...] = ()
     trends: tuple[Trend, ...] = ()
     no_trend: str = ""
 
     @property
     def tag(self) -> str:
         """The owner's name for the printer."""
-        return str(self.started.get("tag", ""))
+        return self.started.tag
 
     @property
     def began(self) -> datetime:
@@ -90,37 +79,55 @@ class RunFacts:
     @property
     def outcome(self) -> Outcome:
         """What became of the run."""
-        return Outcome(self.ended.get("outcome", Outcome.BROKEN_OFF.value))
+        return Outcome.BROKEN_OFF if self.ended is None else self.ended.outcome
 
     @property
     def verdict(self) -> Verdict:
         """What the run came to; silence is *not judged*."""
-        return Verdict(self.ended.get("verdict", Verdict.NOT_JUDGED.value))
-
-    def of(self, *kinds: str) -> list[Event]:
-        """The events of these kinds, in order."""
-        return [event for event in self.events if event.kind in kinds]
+        return Verdict.NOT_JUDGED if self.ended is None else self.ended.verdict
 
     @property
-    def worklist(self) -> list[Mapping[str, Any]]:
-        """The facts of the items that nothing in the run settled, in order."""
-        return still_open((event.kind, event.facts) for event in self.of(*ITEMS))
+    def why(self) -> str:
+        """Why it was not finished; empty when it was, or nothing says so."""
+        return "" if self.ended is None else self.ended.why
 
     @property
-    def judgement(self) -> "Event | None":
+    def left(self) -> str:
+        """How the printer was left, in one sentence; empty when nothing says so."""
+        return "" if self.ended is None else self.ended.way_out.sentence
+
+    def of(self, kind: type[_E]) -> list[Record[_E]]:
+        """The entries of this kind, in order."""
+        return of_kind(self.records, kind)
+
+    @property
+    def worklist(self) -> list[Punched]:
+        """The items that nothing in the run settled, in order."""
+        return [item.entry for item in still_open(self.records)]
+
+    @property
+    def findings(self) -> list[Item[Established]]:
+        """Everything that was established, in order, each with whether it stands."""
+        return self.stands.of(Established)
+
+    def finding(self, kind: type[_F]) -> _F | None:
+        """The newest finding of that kind that stands; None when there is none."""
+        return self.stands.newest(kind)
+
+    @property
+    def judgement(self) -> Judgement | None:
         """The newest finding that holds rules against what was seen: of a loop check, or of a periodic check."""
-        found = [event for event in self.of("finding") if event.facts.get("name") in JUDGEMENTS]
-        return found[-1] if found else None
+        return self.stands.newest(Judgement)
 
     @property
-    def criteria(self) -> list[Mapping[str, Any]]:
+    def criteria(self) -> tuple[Criterion, ...]:
         """Its rules, each with what was observed and its verdict."""
-        return [] if self.judgement is None else objects(mapping(self.judgement.facts.get("facts")).get("criteria"))
+        return () if self.judgement is None else self.judgement.criteria
 
-    def finding(self, name: str) -> Mapping[str, Any]:
-        """The facts of the newest finding of that name; empty when it was never established."""
-        found = [event.facts for event in self.of("finding") if event.facts.get("name") == name]
-        return mapping(found[-1].get("facts")) if found else {}
+
+def clock_of(record: AnyRecord) -> str:
+    """The wall time of an entry, to the second."""
+    return record.moment.strftime("%H:%M:%S")
 
 
 def read_run(book: Book, number: str) -> RunFacts:
@@ -129,82 +136,66 @@ def read_run(book: Book, number: str) -> RunFacts:
     Raises:
         BookError: the book has no such run.
     """
-    entries = list(book.entries(run=number))
-    if not entries or entries[0].kind != "run_started":
+    rows = list(book.rows(run=number))
+    if not rows or rows[0].kind != RunStarted.kind():
         raise BookError(f"The book {book.path} has no run {number}. `commission book list` shows the runs it has.")
-    head = entries[-1]
-    read = [_event(entry) for entry in entries]
-    wrong = [misshapen(event.kind, event.facts, event.raw) for event in read]
-    unread = [f"entry {e.sequence} ({e.kind}): {why}" for e, why in zip(read, wrong, strict=True) if why]
+    head = rows[-1]
+    read = [record_of(row, cleaned) for row in rows]
+    end = end_that_stands(read)
+    first = read[0].entry
+    started = first if isinstance(first, RunStarted) else RunStarted(number=number, tag=tag_in(number), purpose="")
     # read to its end: a reading left open would keep the book locked
-    before = (entry for entry in book.entries() if entry.sequence <= head.sequence)
-    noted = [note for entry in book.entries(kind=NOTE) for note in _note(entry)]
-    drawn, no_trend = _trends(book, str(read[0].facts.get("tag", "")), number)
+    before = (row for row in book.rows() if row.sequence <= head.sequence)
+    noted = of_kind([record_of(row, cleaned) for row in book.rows(kind=Note.kind())], Note)
+    drawn, no_trend = _trends(book, started.tag, number)
     return RunFacts(
         number=number,
-        started=read[0].facts,
-        ended=_end([event for event, why in zip(read, wrong, strict=True) if not why]),
-        events=tuple(event for event, why in zip(read, wrong, strict=True) if not why),
-        opening=entries[0],
+        started=started,
+        ended=end.entry if end is not None and isinstance(end.entry, RunEnded) else None,
+        records=tuple(of_kind(read, Entry)),
+        stands=_standing(number, read),
+        opening=rows[0],
         head=head,
         faults=tuple(check_chain(before)),
-        unread=tuple(unread),
-        corrections=tuple(_corrections(noted, entries)),
-        notes=tuple(_others(noted, str(read[0].facts.get("tag", "")), head.sequence)),
+        unread=tuple(_unread(read)),
+        corrections=tuple(_corrections(noted, rows)),
+        notes=tuple(_others(noted, started.tag, head.sequence)),
         trends=drawn,
         no_trend=no_trend,
     )
 
 
-def _end(events: Sequence[Event]) -> Mapping[str, Any]:
-    """The end that stands; empty where the run was taken up again after it."""
-    return end_that_stands((event.kind, event.facts) for event in events) or {}
+def _standing(number: str, records: Sequence[AnyRecord]) -> RunStanding:
+    stands = RunStanding(number)
+    for record in records:
+        stands.take(record)
+    return stands
 
 
-def _corrections(noted: Sequence[Note], entries: Sequence[Entry]) -> Iterator[Note]:
+def _unread(records: Sequence[AnyRecord]) -> Iterator[str]:
+    for record in records:
+        if isinstance(record.entry, Unreadable):
+            yield f"entry {record.sequence} ({clean_text(record.entry.kind)}): {record.entry.why}"
+
+
+def _corrections(noted: Sequence[Record[Note]], rows: Sequence[Row]) -> Iterator[Record[Note]]:
     """Notes written later that put right an entry of this run."""
-    places = {entry.sequence for entry in entries}
-    return (note for note in noted if note.what == CORRECTION and note.about in places)
+    places = {row.sequence for row in rows}
+    return (note for note in noted if note.entry.what == CORRECTION and note.entry.about in places)
 
 
-def _others(noted: Sequence[Note], tag: str, upto: int) -> Iterator[Note]:
+def _others(noted: Sequence[Record[Note]], tag: str, upto: int) -> Iterator[Record[Note]]:
     """Notes on the printer that were there when the run ended; a later one leaves its report as it was."""
-    return (note for note in noted if note.tag == tag and note.what != CORRECTION and note.sequence <= upto)
+    of_printer = (note for note in noted if note.entry.tag_of_printer == tag and note.sequence <= upto)
+    return (note for note in of_printer if note.entry.what != CORRECTION)
 
 
 def _trends(book: Book, tag: str, number: str) -> tuple[tuple[Trend, ...], str]:
-    """The trends up to this run; or why there are none, when an entry they need was altered."""
+    """The trends up to this run; or why there are none, when an entry they need cannot be read."""
     try:
         return tuple(trends(book, tag, upto=number)), ""
-    except (BookError, KeyError, TypeError, ValueError, AttributeError, IndexError) as error:
+    except (BookError, ValueError) as error:
         return (), f"The entries of the printer's runs cannot all be read ({type(error).__name__})"
-
-
-def _note(entry: Entry) -> Iterator[Note]:
-    try:
-        facts = mapping(cleaned(entry.facts))
-        texts_of = {key: str(facts[key]) for key in _NOTE_TEXTS}
-        yield Note(sequence=entry.sequence, at=entry.at, about=int(facts.get("about") or 0), **texts_of)
-    except (KeyError, TypeError, ValueError):
-        return
-
-
-def _event(entry: Entry) -> Event:
-    """The entry with its facts; one whose text is no JSON any more has none, and is named by its shape."""
-    try:
-        facts = mapping(cleaned(entry.facts))
-    except (TypeError, ValueError):
-        facts = {}
-    return Event(entry.sequence, clean_text(entry.kind), moment(entry.at), entry.elapsed_us, facts, entry.raw or b"")
-
-
-def moment(at: str) -> datetime:
-    """A time of the record; one that is none any more stands at the beginning of all times."""
-    try:
-        found = datetime.fromisoformat(at)
-    except ValueError:
-        return NEVER
-    return found if found.tzinfo is not None else found.replace(tzinfo=UTC)
 
 
 def cleaned(value: object, name: str = "") -> object:
@@ -218,20 +209,3 @@ def cleaned(value: object, name: str = "") -> object:
         case list():
             return [cleaned(each) for each in value]
     return value
-
-
-def mapping(value: object) -> Mapping[str, Any]:
-    """The value if it is an object, else an empty one: an entry of unknown form never breaks a report."""
-    return value if isinstance(value, Mapping) else {}
-
-
-def texts(value: object) -> tuple[str, ...]:
-    """The value's items as texts, whatever they are."""
-    if isinstance(value, str):
-        return (value,)
-    return tuple(str(each) for each in value) if isinstance(value, Sequence) else ()
-
-
-def objects(value: object) -> list[Mapping[str, Any]]:
-    """The value's items that are objects, whatever it is."""
-    return [each for each in value if isinstance(each, Mapping)] if isinstance(value, list) else []

@@ -2,27 +2,26 @@
 
 import re
 from collections import Counter
-from collections.abc import Callable, Iterator, Mapping
-from typing import Any
+from collections.abc import Iterator
 
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.loop import Judgement, SwitchNamed, TestsDone
+from commission.evidence.findings.meeting import PrinterMarks, SignOff, TakenOver
+from commission.evidence.findings.reported import SwitchesAsFound
+from commission.evidence.findings.settings import Counters, SettingsFiles, SettingsPlausibility
+from commission.evidence.findings.wiring import PredictedAndMeasured
 from commission.judge.wording import counted
 from commission.procedure.identity import Match
 from commission.report.document import Block, Pairs, Paragraph, Section, Table
-from commission.report.findings import sentences_of
-from commission.report.in_words import title_of
-from commission.report.record import JUDGEMENTS, RunFacts, mapping, objects
+from commission.report.record import RunFacts
 from commission.vocabulary import Outcome, PunchClass, Verdict
 
 MOST_NAMED = 5
 ROOM, LESS_ROOM = 230, 120
 """Characters that the summary gives a finding, and where there are many; its first sentence is never cut."""
 MANY = 16
-LEFT_OUT = frozenset({"sign_off", "tests_done", "counters", "settings_files"})
+LEFT_OUT = (SignOff, TestsDone, Counters, SettingsFiles)
 """Findings of which the first page has nothing to say; they stand among the findings all the same."""
-_EACH_TIME = ("runout_control_now", "switches_now", "settings_at_check", "settings_drift", "steady", "check")
-_BY_HAND = ("switch_name", "polarity", "wiggle", "runout_control_after_restart", "changes_since")
-NEWEST_COUNTS = frozenset({"diagnosis", "predicted_and_measured", "wiring", *_EACH_TIME, *_BY_HAND})
-"""Findings that replace what an earlier one of the same name said, as in a run that was taken up again."""
 EXPECTED_MATCHES = frozenset({Match.FIRST.value, Match.SAME.value})
 _ENDS = (".", "!", "?")
 _BETWEEN = re.compile(r"(?<=[.!?]) +(?=[A-Z])")
@@ -47,12 +46,13 @@ def alarms(run: RunFacts) -> Iterator[Paragraph]:
         text = f"Left out of this report, because not of a known form: {_named(run.unread)}."
         yield Paragraph(text, "alarm", f"Entries that could not be read: {len(run.unread)}")
     if run.outcome is not Outcome.COMPLETE:
-        why = str(run.ended.get("why") or "").strip()
+        why = run.why.strip()
         said = " ".join(part for part in (UNFINISHED[run.outcome], why and f"{why.rstrip('.')}.") if part)
         text = f"{said} What was done until then follows; what was not done is not judged."
         yield Paragraph(text, "alarm", "This run was not finished")
     for note in run.corrections:
-        text = f"{note.person or 'Someone not named'} wrote on {note.at[:10]} about entry {note.about}: {note.text}"
+        person, day = note.entry.person or "Someone not named", note.at[:10]
+        text = f"{person} wrote on {day} about entry {note.entry.about}: {note.entry.text}"
         yield Paragraph(text, "caution", "Corrected later")
 
 
@@ -62,98 +62,93 @@ def _named(what: list[str] | tuple[str, ...]) -> str:
 
 
 def summary_section(run: RunFacts) -> Section:
-    """One row a finding, and how the printer was left."""
-    told = [event for event in run.of("finding") if event.facts["sentences"] and not _nothing_to_say(event.facts)]
+    """One row a kind of finding, of those that stand, and how the printer was left."""
+    told = [item for item in run.findings if item.entry.finding.sentences and not _nothing_to_say(item.entry.finding)]
+    room = LESS_ROOM if len({item.entry.finding.name() for item in told if item.counts}) > MANY else ROOM
     together: dict[str, list[str]] = {}
-    room = LESS_ROOM if len({event.facts["name"] for event in told}) > MANY else ROOM
-    for event in told:
-        said = together.setdefault(title_of(str(event.facts["name"])), [])
-        if event.facts["name"] in NEWEST_COUNTS:
-            said.clear()
-        said.append(_row(event.facts, room))
-    rows = [(title, " ".join(dict.fromkeys(said))) for title, said in together.items()]
+    for item in told:
+        said = together.setdefault(item.entry.finding.heading(), [])
+        said += [_row(item.entry.finding, room)] if item.counts else []
+    rows = [(title, " ".join(dict.fromkeys(said))) for title, said in together.items() if said]
     blocks: list[Block] = [Pairs(tuple(rows))] if rows else [Paragraph("Nothing was established in this run.")]
-    safe = mapping(run.ended.get("make_safe")).get("sentence")
-    blocks.append(Paragraph(str(safe or "The record does not say how the printer was left: look at it.")))
+    blocks.append(Paragraph(run.left or "The record does not say how the printer was left: look at it."))
     return Section("summary", "Summary", tuple(blocks))
 
 
-def _nothing_to_say(finding: Mapping[str, Any]) -> bool:
+def _nothing_to_say(finding: Finding) -> bool:
     """Whether a finding is of no concern on the first page: a routine one, or one that found what it ought to."""
-    name, facts = str(finding["name"]), finding["facts"]
-    as_it_ought = {
-        "printer_marks": facts.get("match") in EXPECTED_MATCHES and not facts.get("firmware_changed"),
-        "settings_plausibility": facts.get("findings") == [],
-        "switch_name": facts.get("clear") is True,
-    }
-    stands_from_before = name.startswith("resume.") and not facts.get("void")
-    return name in LEFT_OUT or stands_from_before or as_it_ought.get(name, False)
+    match finding:
+        case PrinterMarks():
+            return finding.match in EXPECTED_MATCHES and not finding.firmware_changed
+        case SettingsPlausibility():
+            return not finding.findings
+        case SwitchNamed():
+            return finding.clear
+        case TakenOver():
+            return not finding.void
+    return isinstance(finding, LEFT_OUT)
 
 
-def _row(finding: Mapping[str, Any], room: int) -> str:
+def _row(finding: Finding, room: int) -> str:
     """The finding as short as it can be told."""
-    brief = _BRIEF.get(str(finding["name"]))
-    return (brief(finding["facts"]) if brief else "") or _first(finding, room)
+    brief = ""
+    match finding:
+        case SwitchesAsFound():
+            brief = _switches(finding)
+        case Judgement():
+            brief = _judged(finding)
+        case PredictedAndMeasured():
+            brief = _predicted(finding)
+    return brief or _first(finding, room)
 
 
-def _first(finding: Mapping[str, Any], room: int) -> str:
+def _first(finding: Finding, room: int) -> str:
     """The first sentence whole, and as many more as there is room for."""
-    whole = " ".join(str(each) if str(each).endswith(_ENDS) else f"{each}." for each in finding["sentences"])
+    whole = " ".join(each if each.endswith(_ENDS) else f"{each}." for each in finding.sentences)
     first, *more = _BETWEEN.split(whole)
     while more and len(first) + len(more[0]) < room:
         first = f"{first} {more.pop(0)}"
     return first
 
 
-def _switches(facts: Mapping[str, Any]) -> str:
-    switches = objects(facts.get("switches"))
-    filament = [each for each in switches if str(each.get("name", "")).startswith("filament")]
+def _switches(finding: SwitchesAsFound) -> str:
+    filament = [each for each in finding.switches if each.name.startswith("filament")]
     if not filament:
         return ""
-    said = "; ".join(f"{each['name']} reads {each.get('reading')} ({each.get('wire_word')})" for each in filament)
-    return f"{said}. Switches reported in all: {len(switches)}."
+    said = "; ".join(f"{each.name} reads {each.reading.value} ({each.wire_word})" for each in filament)
+    return f"{said}. Switches reported in all: {len(finding.switches)}."
 
 
-def _acceptance(facts: Mapping[str, Any]) -> str:
-    criteria = objects(facts.get("criteria"))
-    counts = Counter(str(each.get("verdict")) for each in criteria)
+def _judged(finding: Judgement) -> str:
+    counts = Counter(each.verdict for each in finding.criteria)
     said = []
     for verdict in (Verdict.FAIL, Verdict.NOT_JUDGED, Verdict.CONDITIONAL):
-        names = ", ".join(str(each.get("name")) for each in criteria if each.get("verdict") == verdict.value)
+        names = ", ".join(each.name for each in finding.criteria if each.verdict is verdict)
         said += [f"{verdict.value}: {names}"] if names else []
-    passed = f"{counts[Verdict.PASS.value]} of {counted(len(criteria), 'rule')} passed"
-    return f"{'; '.join([passed, *said])}." if criteria else ""
+    passed = f"{counts[Verdict.PASS]} of {counted(len(finding.criteria), 'rule')} passed"
+    return f"{'; '.join([passed, *said])}." if finding.criteria else ""
 
 
-def _predicted(facts: Mapping[str, Any]) -> str:
-    rows = objects(facts.get("rows"))
+def _predicted(finding: PredictedAndMeasured) -> str:
     otherwise = [
-        f"{each.get('state')} (predicted {each.get('predicted')}, measured {each.get('measured') or 'nothing'})"
-        for each in rows
-        if each.get("agrees") is False
+        f"{each.state} (predicted {each.predicted}, measured {each.measured or 'nothing'})"
+        for each in finding.rows
+        if each.agrees is False
     ]
-    as_said = sum(each.get("agrees") is True for each in rows)
+    as_said = sum(each.agrees is True for each in finding.rows)
     said = [
-        f"{as_said} of {counted(len(rows), 'state')} read as predicted",
+        f"{as_said} of {counted(len(finding.rows), 'state')} read as predicted",
         *(f"NOT as predicted: {each}" for each in otherwise),
     ]
-    return f"{'; '.join(said)}." if rows else ""
-
-
-_BRIEF: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
-    "switches_as_found": _switches,
-    "switches_as_left": _switches,
-    **dict.fromkeys(JUDGEMENTS, _acceptance),
-    "predicted_and_measured": _predicted,
-}
+    return f"{'; '.join(said)}." if finding.rows else ""
 
 
 def worklist_section(run: RunFacts) -> Section:
     """What is left to put right, the heaviest class first."""
     rows = []
     for grade in PunchClass:
-        items = [item for item in run.worklist if item["grade"] == grade.value]
-        rows += [(f"{grade.value}, {grade.meaning}", str(item["text"]), str(item["cure"])) for item in items]
+        items = [item for item in run.worklist if item.grade is grade]
+        rows += [(f"{grade.value}, {grade.meaning}", item.text, item.cure) for item in items]
     if not rows:
         return Section("worklist", "Worklist", (Paragraph("No open item was recorded."),))
     head = ("Class", "Open item", "What to do")
@@ -162,6 +157,6 @@ def worklist_section(run: RunFacts) -> Section:
 
 def remaining_reasons(run: RunFacts) -> tuple[str, ...]:
     """What the judgement says beyond its criteria."""
-    observed = {str(each.get("observed")) for each in run.criteria}
-    said = () if run.judgement is None else sentences_of(run.judgement)
+    observed = {each.observed for each in run.criteria}
+    said = () if run.judgement is None else run.judgement.sentences
     return tuple(each for each in said if not any(seen and each.endswith(seen) for seen in observed))

@@ -1,25 +1,25 @@
 """The timeline of a run: its prompts and watches as they are drawn."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import datetime
 from itertools import count, pairwise, product
 from string import ascii_uppercase
-from typing import Any
 
 from commission.drawing.timeline import Occurrence, Seen, Span, Timeline, minutes, timeline_svgs
 from commission.drawing.timeline_plain import timeline_text
+from commission.evidence.entry import Entry, Record
+from commission.evidence.measured import Moves, MovesBegan, Readings, Trial, TrialBegan, Watch, WatchBegan
+from commission.evidence.runs import Interrupted
+from commission.evidence.stands import Item
+from commission.evidence.talk import HoldOpened, HoldReleased
 from commission.judge.wording import counted
 from commission.report.document import Block, Figure, Section, Table
-from commission.report.record import Event, RunFacts
-from commission.report.trials import counted_rows, readings_of, run_length
-from commission.vocabulary import Instruction, Presence, Reading
+from commission.report.record import RunFacts
+from commission.report.trials import NOT_COUNTED, readings_of, run_length, unasked
+from commission.vocabulary import Presence, Reading
 
-_EVENTS: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
-    "hold_opened": lambda facts: f"hold point: {facts['title']}",
-    "hold_released": lambda _: "hold point released",
-    "interruption": lambda facts: f"interruption: {facts['what']}",
-}
 MOST_EVENTS = 60
+_Began = TrialBegan | WatchBegan | MovesBegan
 
 
 def timeline_section(run: RunFacts) -> Section:
@@ -52,25 +52,43 @@ def _events(timeline: Timeline) -> tuple[Block, ...]:
 
 def timeline_of(run: RunFacts) -> Timeline | None:
     """Prompts, watches and what happened between them; None when nothing was read."""
-    begun = {"trial": run.of("trial_began"), "watch": run.of("watch_began"), "moves": run.of("moves_began")}
-    pairs = [(_began(begun[taken.kind], taken), taken) for taken in run.of(*begun)]
-    drawn = [(began, taken) for began, taken in pairs if began is not None]
+    drawn = [(began, item) for item in run.stands.of(Entry) if (began := _began(run, item)) is not None]
     if not drawn:
         return None
-    origin = drawn[0][0].at
+    origin = drawn[0][0].moment
     letters = _letters()
-    spans = [_span(began, taken, origin, letters) for began, taken in drawn]
+    spans = [_span(began, item, origin, letters) for began, item in drawn]
     told = [
-        Occurrence(max(0.0, (event.at - origin).total_seconds()), _EVENTS[event.kind](event.facts))
-        for event in run.of(*_EVENTS)
-        if event.at >= origin
+        Occurrence(max(0.0, (record.moment - origin).total_seconds()), said)
+        for record in run.records
+        if record.moment >= origin and (said := _told(record.entry))
     ]
     return Timeline(tuple(spans), tuple(told), f"the first prompt at {origin:%H:%M:%S}")
 
 
-def _began(begun: Sequence[Event], taken: Event) -> Event | None:
-    """The newest beginning before it."""
-    before = [event for event in begun if event.sequence < taken.sequence]
+def _told(entry: Entry) -> str:
+    """What happened between prompts and watches; empty for anything else."""
+    match entry:
+        case HoldOpened(title=title):
+            return f"hold point: {title}"
+        case HoldReleased():
+            return "hold point released"
+        case Interrupted(what=what):
+            return f"interruption: {what}"
+    return ""
+
+
+def _began(run: RunFacts, item: Item[Entry]) -> Record[_Began] | None:
+    """The newest beginning before it; None for what is no trial, no watch and no moves."""
+    begun: Sequence[Record[_Began]] = ()
+    match item.entry:
+        case Trial():
+            begun = run.of(TrialBegan)
+        case Watch():
+            begun = run.of(WatchBegan)
+        case Moves():
+            begun = run.of(MovesBegan)
+    before = [each for each in begun if each.sequence < item.record.sequence]
     return before[-1] if before else None
 
 
@@ -79,62 +97,72 @@ def _letters() -> Iterator[str]:
     return ("".join(letters) for length in count(1) for letters in product(ascii_uppercase, repeat=length))
 
 
-def _span(began: Event, taken: Event, origin: datetime, letters: Iterator[str]) -> Span:
-    start_s = max(0.0, (began.at - origin).total_seconds())
-    return _trial(taken, start_s) if taken.kind == "trial" else _watch(began, taken, start_s, next(letters))
+def _span(began: Record[_Began], item: Item[Entry], origin: datetime, letters: Iterator[str]) -> Span:
+    start_s = max(0.0, (began.moment - origin).total_seconds())
+    unwanted = _changes(item)
+    match item.entry, began.entry:
+        case Trial() as trial, _:
+            return _trial(trial, start_s, unwanted)
+        case Watch(readings=readings, taken_s=taken_s) as watch, _:
+            said = f"; {counted(len(unwanted), 'unwanted change') if item.counts else NOT_COUNTED}"
+            return _watch(next(letters), watch.title, watch.presence, readings, start_s, taken_s, unwanted, said)
+        case Moves(readings=readings, taken_s=taken_s), MovesBegan(title=title):
+            return _watch(next(letters), title, None, readings, start_s, taken_s, (), "")
+    raise TypeError(f"{item.entry.kind()} is neither a trial nor a watch nor moves")
 
 
-def _trial(taken: Event, start_s: float) -> Span:
-    facts = taken.facts
-    presence = Presence(facts["presence"])
-    seen = _seen([*facts["before"], *facts["dwell"]], start_s)
-    steady_s = start_s + facts["countdown_s"]
-    readings = run_length(readings_of(facts["dwell"]))
-    void = f" Voided: {facts['void_reason']}." if facts["void_reason"] else ""
-    changes = _changes(taken)
-    said = f"declared {presence.value}; {readings}; {counted(len(changes), 'unwanted change')}.{void}"
+def _trial(trial: Trial, start_s: float, unwanted_s: Sequence[float]) -> Span:
+    seen = _seen((*trial.before, *trial.dwell), start_s)
+    steady_s = start_s + trial.countdown_s
+    readings = run_length(readings_of(trial.dwell))
+    void = f" Voided: {trial.void_reason}." if trial.void_reason else ""
+    said = f"declared {trial.presence.value}; {readings}; {counted(len(unwanted_s), 'unwanted change')}.{void}"
     return Span(
-        name=str(facts["number"]),
-        said=f"Trial {facts['number']}, {facts['instruction']}: {said}",
-        before=presence if facts["instruction"] == Instruction.LEAVE.value else presence.other,
-        presence=presence,
+        name=str(trial.number),
+        said=f"Trial {trial.number}, {trial.instruction.value}: {said}",
+        before=trial.presence.other if trial.timed.moved else trial.presence,
+        presence=trial.presence,
         began_s=start_s,
         steady_s=steady_s,
-        ended_s=max([steady_s + facts["dwell_s"], *(each.at_s for each in seen)]),
+        ended_s=max([steady_s + trial.dwell_s, *(each.at_s for each in seen)]),
         seen=seen,
-        unwanted_s=tuple(start_s + at_s for at_s in changes),
-        voided=bool(facts["void_reason"]),
+        unwanted_s=tuple(start_s + at_s for at_s in unwanted_s),
+        voided=bool(trial.void_reason),
     )
 
 
-def _watch(began: Event, taken: Event, start_s: float, letter: str) -> Span:
+def _watch(
+    letter: str,
+    title: str,
+    presence: Presence | None,
+    readings: Readings,
+    start_s: float,
+    taken_s: float,
+    unwanted_s: Sequence[float],
+    judged: str,
+) -> Span:
     """A watch, or test moves: in these the reading is meant to change."""
-    facts = taken.facts
-    presence = Presence(facts["presence"]) if facts.get("presence") else None
-    seen = _seen(facts["readings"], start_s)
-    changes = [] if taken.kind == "moves" else _changes(taken)
+    seen = _seen(readings, start_s)
     declared = "nothing declared" if presence is None else f"declared {presence.value}"
-    judged = "" if taken.kind == "moves" else f"; {counted(len(changes), 'unwanted change')}"
-    readings = run_length(readings_of(facts["readings"]))
     return Span(
         name=letter,
-        title=str(began.facts["title"]),
-        said=f"{letter}, {began.facts['title']}: {declared}; {readings}{judged}.",
+        title=title,
+        said=f"{letter}, {title}: {declared}; {run_length(readings_of(readings))}{judged}.",
         before=presence,
         presence=presence,
         began_s=start_s,
         steady_s=seen[0].at_s if seen else start_s,
-        ended_s=max([start_s + facts["taken_s"], *(each.at_s for each in seen)]),
+        ended_s=max([start_s + taken_s, *(each.at_s for each in seen)]),
         seen=seen,
-        unwanted_s=tuple(start_s + at_s for at_s in changes),
+        unwanted_s=tuple(start_s + at_s for at_s in unwanted_s),
     )
 
 
-def _seen(rows: Sequence[Sequence[Any]], start_s: float) -> tuple[Seen, ...]:
-    return tuple(Seen(start_s + row[0], Reading(row[1])) for row in sorted(rows, key=lambda row: float(row[0])))
+def _seen(readings: Readings, start_s: float) -> tuple[Seen, ...]:
+    return tuple(Seen(start_s + each.at_s, each.reading) for each in sorted(readings, key=lambda each: each.at_s))
 
 
-def _changes(taken: Event) -> list[float]:
+def _changes(item: Item[Entry]) -> list[float]:
     """When the reading changed unasked, in seconds from the prompt."""
-    known = [row for row in counted_rows(taken) if row[1] != Reading.UNKNOWN.value]
-    return [after[0] for before, after in pairwise(known) if before[1] != after[1]]
+    known = [each for each in unasked(item) if each.reading is not Reading.UNKNOWN]
+    return [after.at_s for before, after in pairwise(known) if before.reading is not after.reading]

@@ -1,21 +1,25 @@
-"""The trials and watches of a run as tables: declared, seen, and what changed without being asked to."""
+"""The trials and watches of a run as tables: declared, seen, what changed without being asked to, and what counts."""
 
 from collections.abc import Sequence
 from itertools import groupby
-from typing import Any
 
-from commission.judge.exposure import exposure_s, is_read
+from commission.evidence.entry import Entry
+from commission.evidence.measured import Readings, TimedReading, Trial, TrialBegan, Watch, WatchBegan, samples_of
+from commission.evidence.stands import Item, Why
+from commission.judge.exposure import exposure_s
 from commission.judge.polarity import majority
-from commission.judge.stability import Sample, unwanted_changes
+from commission.judge.stability import unwanted_changes
 from commission.judge.wording import counted
 from commission.report.document import Block, Paragraph, Section, Table
-from commission.report.record import Event, RunFacts
-from commission.vocabulary import Instruction, Reading
+from commission.report.record import RunFacts, clock_of
+from commission.vocabulary import Reading
 
 TRIAL_HEAD = ("Trial", "Cycle", "Time", "Prompt", "Declared", "Readings in the dwell", "Majority", "Changes", "Remark")
+WATCH_HEAD = ("Watch", "Time", "Declared", "Readings", "Over", "Watched", "Largest gap", "Changes")
 MOST_RUNS = 24
 """Any dwell of the usual length is shown whole."""
 _WORDS = {Reading.ACTIVE: "active", Reading.INACTIVE: "inactive", Reading.UNKNOWN: "not read"}
+NOT_COUNTED = "not counted"
 
 
 def run_length(readings: Sequence[Reading]) -> str:
@@ -26,58 +30,41 @@ def run_length(readings: Sequence[Reading]) -> str:
     return ", ".join([*said, *more]) or "none"
 
 
-def readings_of(rows: Sequence[Sequence[Any]]) -> list[Reading]:
-    """The readings of a record's rows."""
-    return [Reading(row[1]) for row in rows]
+def readings_of(readings: Readings) -> list[Reading]:
+    """The readings of an entry, without their moments."""
+    return [each.reading for each in readings]
 
 
-def counted_rows(taken: Event) -> Sequence[Sequence[Any]]:
-    """The readings in which a change is one nobody asked for: the dwell, a leave-it prompt, a watch that is no look."""
-    facts = taken.facts
-    if taken.kind == "watch":
-        return [] if is_look(taken) else list(facts["readings"])
-    if facts["instruction"] == Instruction.LEAVE.value:
-        return [*facts["before"], *facts["dwell"]]
-    return list(facts["dwell"])
-
-
-def is_look(watch: Event) -> bool:
-    """Whether it only looks before something is begun; what changes in it is asked about, and begun anew."""
-    return str(watch.facts.get("key", "")).endswith(".before")
-
-
-def samples_of(rows: Sequence[Sequence[Any]]) -> list[Sample]:
-    """The readings of a record's rows with their moments."""
-    return [Sample(float(row[0]), Reading(row[1])) for row in rows]
-
-
-def watched_s(watch: Event) -> float:
+def watched_s(watch: Watch) -> float:
     """How much of a watch was watched, in seconds: see `exposure_s`."""
-    return exposure_s(samples_of(watch.facts["readings"]))
+    return exposure_s(samples_of(watch.readings))
 
 
-def changes_of(taken: Event) -> int:
+def unasked(item: Item[Entry]) -> Sequence[TimedReading]:
+    """The readings in which a change is one nobody asked for; none in a watch that does not count, or in moves."""
+    match item.entry:
+        case Watch(readings=readings) if item.counts:
+            return readings
+        case Trial() as trial:
+            return trial.dwell if trial.timed.moved else (*trial.before, *trial.dwell)
+    return ()
+
+
+def changes_of(item: Item[Entry]) -> int:
     """How many changes nobody asked for."""
-    return unwanted_changes(readings_of(counted_rows(taken)))
+    return unwanted_changes([each.reading for each in unasked(item)])
 
 
 def trials_section(run: RunFacts) -> Section:
     """Every prompt with what was declared and read; every watch."""
     blocks: list[Block] = []
-    trials, watches = run.of("trial"), run.of("watch")
+    trials, watches = run.stands.of(Trial), run.stands.of(Watch)
     if trials:
-        blocks.append(
-            Table(
-                "Every prompt in order, with what was declared and what was read",
-                TRIAL_HEAD,
-                tuple(map(_trial_row, trials)),
-            )
-        )
-        blocks.append(Paragraph(_set_aside(trials), "quiet"))
+        caption = "Every prompt in order, with what was declared and what was read"
+        blocks += [Table(caption, TRIAL_HEAD, tuple(map(_trial_row, trials))), Paragraph(_set_aside(trials), "quiet")]
     if watches:
-        head = ("Watch", "Time", "Declared", "Readings", "Over", "Watched", "Largest gap", "Changes")
-        blocks.append(Table("Readings watched without a prompt", head, tuple(map(_watch_row, watches))))
-    begun = len(run.of("trial_began")) - len(trials) + len(run.of("watch_began")) - len(watches)
+        blocks.append(Table("Readings watched without a prompt", WATCH_HEAD, tuple(map(_watch_row, watches))))
+    begun = len(run.of(TrialBegan)) - len(trials) + len(run.of(WatchBegan)) - len(watches)
     if begun:
         blocks.append(Paragraph(f"Begun and not finished: {begun}. Nothing is concluded from what was not finished."))
     if not blocks:
@@ -85,48 +72,44 @@ def trials_section(run: RunFacts) -> Section:
     return Section("trials", "Trials and readings", tuple(blocks))
 
 
-def is_unread(trial: Event) -> bool:
-    """Whether too few readings of its dwell are known; it then counts for nothing."""
-    return not is_read(readings_of(trial.facts["dwell"]))
-
-
-def _set_aside(trials: Sequence[Event]) -> str:
-    voided = [trial for trial in trials if trial.facts["void_reason"]]
-    unread = [trial for trial in trials if trial not in voided and is_unread(trial)]
-    said = f"{counted(len(trials), 'prompt')}, {len(voided)} voided, {len(unread)} unread."
+def _set_aside(trials: Sequence[Item[Trial]]) -> str:
+    number = {why: sum(trial.why is why for trial in trials) for why in Why}
+    again = f", {number[Why.DONE_AGAIN]} in a phase that was carried out again" if number[Why.DONE_AGAIN] else ""
+    said = f"{counted(len(trials), 'prompt')}, {number[Why.VOIDED]} voided, {number[Why.UNREAD]} unread{again}."
+    if again:
+        return f"{said} What is voided, unread or done again stays in the record and is not counted."
     return f"{said} A voided or unread trial stays in the record and is not counted."
 
 
-def _trial_row(trial: Event) -> tuple[str, ...]:
-    facts = trial.facts
-    dwell = readings_of(facts["dwell"])
-    remarks = [f"Voided: {facts['void_reason']}"] if facts["void_reason"] else []
-    remarks += [facts["remark"]] if facts["remark"] else []
-    remarks += [f"{facts['unread']} not read"] if facts["unread"] else []
-    remarks += ["unread: not counted"] if is_unread(trial) else []
+def _trial_row(item: Item[Trial]) -> tuple[str, ...]:
+    trial = item.entry
+    dwell = readings_of(trial.dwell)
+    remarks = [f"Voided: {trial.void_reason}"] if trial.void_reason else []
+    remarks += [trial.remark] if trial.remark else []
+    remarks += [f"{trial.unread} not read"] if trial.unread else []
+    remarks += [] if item.why in (None, Why.VOIDED) else [f"{item.why.value}: {NOT_COUNTED}"]
     return (
-        str(facts["number"]),
-        str(facts["cycle"]),
-        trial.clock,
-        facts["instruction"],
-        facts["presence"],
+        str(trial.number),
+        str(trial.cycle),
+        clock_of(item.record),
+        trial.instruction.value,
+        trial.presence.value,
         run_length(dwell),
         majority(dwell).value if dwell else "none",
-        str(changes_of(trial)),
+        str(changes_of(item)),
         "; ".join(remarks),
     )
 
 
-def _watch_row(watch: Event) -> tuple[str, ...]:
-    facts = watch.facts
-    readings = readings_of(facts["readings"])
+def _watch_row(item: Item[Watch]) -> tuple[str, ...]:
+    watch = item.entry
     return (
-        facts["title"],
-        watch.clock,
-        facts["presence"] or "not declared",
-        run_length(readings),
-        f"{facts['taken_s']:.1f} s",
+        watch.title,
+        clock_of(item.record),
+        "not declared" if watch.presence is None else watch.presence.value,
+        run_length(readings_of(watch.readings)),
+        f"{watch.taken_s:.1f} s",
         f"{watched_s(watch):.1f} s",
-        f"{1000 * facts['largest_gap_s']:.0f} ms",
-        "not counted" if is_look(watch) else str(changes_of(watch)),
+        f"{1000 * watch.largest_gap_s:.0f} ms",
+        str(changes_of(item)) if item.counts else NOT_COUNTED,
     )

@@ -1,13 +1,16 @@
 """The bytes of a run as lines with times."""
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 from itertools import groupby
-from typing import Any
 
 from commission.dialect.sanitise import clean_bytes
-from commission.report.record import Event
+from commission.evidence.entry import Entry, Record, of_kind
+from commission.evidence.measured import MovesBegan, TrialBegan, WatchBegan
+from commission.evidence.runs import Opening
+from commission.evidence.talk import Asked, HoldOpened, ReleaseAsked
+from commission.evidence.wire import Bytes, Intent, Listening
 
 LONGEST_LINE = 200
 """Characters of one line printed; the rest is counted."""
@@ -25,25 +28,33 @@ class WireLine:
 
 
 _About = tuple[int, str]
-_ABOUT: Mapping[str, Callable[[Mapping[str, Any]], str]] = {
-    "opening": lambda facts: f"Opening {facts['port']}",
-    "intent": lambda facts: str(facts["purpose"]).capitalize(),
-    "trial_began": lambda facts: f"Trial {facts['number']}: {facts['instruction']}",
-    "watch_began": lambda facts: str(facts["title"]),
-    "moves_began": lambda facts: str(facts["title"]),
-    "hold_opened": lambda facts: str(facts["title"]),
-    "asked": lambda facts: f"While asked: {facts['question']}",
-    "release_asked": lambda facts: f"While asked for a release: {facts['title']}",
-    "listening": lambda _: "Listening",
-}
-"""What bytes belong to: the request that was under way when they were written down."""
 
 
-def wire_lines(events: Sequence[Event]) -> list[WireLine]:
+def _under_way(entry: Entry) -> str | None:  # noqa: PLR0911 - one case a request
+    """What bytes belong to: the request that was under way when they were written down; None for any other entry."""
+    match entry:
+        case Opening(port=port):
+            return f"Opening {port}"
+        case Intent(purpose=purpose):
+            return purpose.capitalize()
+        case TrialBegan(number=number, instruction=instruction):
+            return f"Trial {number}: {instruction.value}"
+        case WatchBegan(title=title) | MovesBegan(title=title) | HoldOpened(title=title):
+            return title
+        case Asked(question=question):
+            return f"While asked: {question}"
+        case ReleaseAsked(title=title):
+            return f"While asked for a release: {title}"
+        case Listening():
+            return "Listening"
+    return None
+
+
+def wire_lines(records: Sequence[Record[Entry]]) -> list[WireLine]:
     """Every byte of the run's traffic, joined to lines across the entries it was written in."""
     lines: list[WireLine] = []
     begun: dict[bool, tuple[_About, datetime, bytes]] = {}
-    for about, sent, at, data in _stretches(events):
+    for about, sent, at, data in _stretches(records):
         first, started, before = begun.pop(sent, (about, at, b""))
         *whole, rest = (before + data).split(b"\n")
         for line in whole:
@@ -54,47 +65,51 @@ def wire_lines(events: Sequence[Event]) -> list[WireLine]:
     return lines + [_line(about, at, rest, sent=sent) for sent, (about, at, rest) in begun.items()]
 
 
-def _stretches(events: Sequence[Event]) -> Iterator[tuple[_About, bool, datetime, bytes]]:
+def _stretches(records: Sequence[Record[Entry]]) -> Iterator[tuple[_About, bool, datetime, bytes]]:
     """What was being done, direction, wall time and bytes of each stretch.
 
     A stretch carries monotonic time whose start is not in the book. It is placed so that the stretch written soonest
     after it was heard has its entry's own wall time: nothing then lies after the entry that holds it.
     """
-    abouts = dict(_abouts(events))
-    traffic = [event for event in events if event.kind == "traffic" and event.facts["parts"]]
+    abouts = dict(_abouts(records))
+    traffic = [record for record in of_kind(records, Bytes) if record.entry.parts]
     for _, group in groupby(traffic, key=_process(traffic)):
-        entries = list(group)
-        nearest = min(entries, key=lambda event: event.elapsed_us - event.facts["parts"][-1][1])
-        heard_us = nearest.facts["parts"][-1][1]
-        for event in entries:
+        written = list(group)
+        nearest = min(written, key=lambda record: record.elapsed_us - _last_us(record))
+        for record in written:
             place = 0
-            for sent, at_us, length in event.facts["parts"]:
-                at = nearest.at + timedelta(microseconds=at_us - heard_us)
-                yield abouts[event.sequence], sent, at, event.raw[place : place + length]
-                place += length
+            for part in record.entry.parts:
+                at = nearest.moment + timedelta(microseconds=part.at_us - _last_us(nearest))
+                yield abouts[record.sequence], part.sent, at, record.raw[place : place + part.size]
+                place += part.size
 
 
-def _abouts(events: Sequence[Event]) -> Iterator[tuple[int, _About]]:
+def _last_us(record: Record[Bytes]) -> int:
+    """When its last stretch was heard or sent."""
+    return record.entry.parts[-1].at_us
+
+
+def _abouts(records: Sequence[Record[Entry]]) -> Iterator[tuple[int, _About]]:
     about = (0, "Before the first request")
-    for event in events:
-        if event.kind in _ABOUT:
-            about = (event.sequence, _ABOUT[event.kind](event.facts))
-        yield event.sequence, about
+    for record in records:
+        if (said := _under_way(record.entry)) is not None:
+            about = (record.sequence, said)
+        yield record.sequence, about
 
 
 class _process:  # noqa: N801 - used as a key function
     """Numbers the processes that wrote the entries: their monotonic time starts anew with each."""
 
-    def __init__(self, traffic: Sequence[Event]) -> None:
+    def __init__(self, traffic: Sequence[Record[Bytes]]) -> None:
         self._of: dict[int, int] = {}
         number, before = 0, -1
-        for event in traffic:
-            number += event.elapsed_us < before
-            before = event.elapsed_us
-            self._of[event.sequence] = number
+        for record in traffic:
+            number += record.elapsed_us < before
+            before = record.elapsed_us
+            self._of[record.sequence] = number
 
-    def __call__(self, event: Event) -> int:
-        return self._of[event.sequence]
+    def __call__(self, record: Record[Bytes]) -> int:
+        return self._of[record.sequence]
 
 
 def _line(about: _About, at: datetime, data: bytes, *, sent: bool) -> WireLine:

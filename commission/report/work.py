@@ -1,24 +1,28 @@
 """What was done, phase by phase, with times."""
 
 from collections import Counter
-from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
-from commission.judge.power import power_seen
+from commission.evidence import runs, talk, wire
+from commission.evidence.entry import Entry, Record
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.meeting import TakenOver
+from commission.evidence.found import Established
+from commission.evidence.measured import Moves, Trial, Watch
+from commission.procedure.message import Weight
 from commission.report.document import Block, Paragraph, Section, Table
-from commission.report.in_words import shown, title_of, words
-from commission.report.record import Event, RunFacts, texts
+from commission.report.in_words import shown, words
+from commission.report.record import RunFacts, clock_of
 
 BEFORE, AFTER = "Before the first phase", "After this phase"
-_Facts = Mapping[str, Any]
+ESTABLISHED = "Established: "
 
 
 def work_section(run: RunFacts) -> Section:
     """The run as it went; the trials are told once and stand in a table of their own."""
     course = _Course()
-    for event in run.events:
-        course.take(event)
+    for record in run.records:
+        course.take(record)
     parts = tuple(
         Section(f"work-{index}", stage.heading, stage.blocks)
         for index, stage in enumerate((each for each in course.stages if each.rows or each.began), 1)
@@ -53,109 +57,118 @@ class _Stage:
 
 
 class _Course:
-    """Takes the events in order and keeps what is told of them."""
+    """Takes the records in order and keeps what is told of them."""
 
     def __init__(self) -> None:
         self.stages = [_Stage(BEFORE)]
-        self._asked: dict[object, str] = {}
-        self._before = ""
+        self._asked: dict[str, str] = {}
+        self._establishing = False
 
-    def take(self, event: Event) -> None:
-        """Tell one event, or keep it for the one that answers it."""
-        if event.kind == "phase_started":
-            self.stages.append(_Stage(str(event.facts["title"]), began=event.clock))
+    def take(self, record: Record[Entry]) -> None:
+        """Tell one record, or keep it for the one that answers it."""
+        entry, clock = record.entry, clock_of(record)
+        if isinstance(entry, runs.PhaseStarted):
+            self.stages.append(_Stage(entry.title, began=clock))
         stage = self.stages[-1]
-        stage.trials += event.kind == "trial"
-        said = self._said(event, stage)
-        if said and stage.rows and event.kind == self._before == "finding":
-            said = f"{stage.rows.pop()[1].removesuffix('.')}, {said.removeprefix('Established: ')}"
-        if said:
-            stage.rows.append((event.clock, said))
-            self._before = event.kind
-        if event.kind in ("phase_ended", "phase_abandoned"):
-            stage.ended = event.clock
+        stage.trials += isinstance(entry, Trial)
+        if said := self._said(entry, stage):
+            self._add(stage, clock, said, establishing=isinstance(entry, Established))
+        if isinstance(entry, runs.PhaseEnded | runs.PhaseAbandoned):
+            stage.ended = clock
             self.stages.append(_Stage(AFTER))
 
-    def _said(self, event: Event, stage: _Stage) -> str:
-        facts = event.facts
-        if event.kind == "trial":
-            return "The first trial was taken; the table of trials has them all." if stage.trials == 1 else ""
-        if event.kind == "asked":
-            self._asked[facts["key"]] = str(facts["question"])
-        if event.kind == "release_asked":
-            self._asked[facts["key"]] = f"Release: {facts['title']}?"
-        if event.kind in ("answered", "release_answered"):
-            question = self._asked.get(facts["key"], f"{facts['key']}:")
-            return f"{question} Answer: {shown(facts.get('answer', facts.get('granted')))}."
-        if event.kind in _SILENT:
-            return ""
-        tell = _TOLD.get(event.kind)
-        return f"{title_of(event.kind)}: {shown(facts)}." if tell is None else tell(facts)
+    def _add(self, stage: _Stage, clock: str, said: str, *, establishing: bool) -> None:
+        """What is established in a row is told in one sentence."""
+        if stage.rows and establishing and self._establishing:
+            said = f"{stage.rows.pop()[1].removesuffix('.')}, {said.removeprefix(ESTABLISHED)}"
+        stage.rows.append((clock, said))
+        self._establishing = establishing
+
+    def _said(self, entry: Entry, stage: _Stage) -> str:
+        match entry:
+            case Trial():
+                return "The first trial was taken; the table of trials has them all." if stage.trials == 1 else ""
+            case talk.Asked():
+                self._asked[entry.key] = entry.question
+            case talk.ReleaseAsked():
+                self._asked[entry.key] = f"Release: {entry.title}?"
+            case talk.Answered():
+                return f"{self._question(entry.key)} Answer: {shown(entry.answer)}."
+            case talk.ReleaseAnswered():
+                return f"{self._question(entry.key)} Answer: {shown(entry.granted)}."
+        return _told(entry)
+
+    def _question(self, key: str) -> str:
+        return self._asked.get(key, f"{key}:")
 
 
-def _opened(facts: _Facts) -> str:
-    speed = f" at {facts['speed_baud']} Bd" if facts.get("speed_baud") else ""
-    restarted = " The board restarted on opening." if facts.get("restarted") else ""
-    return f"Port {facts['port']} answered{speed}.{restarted}"
+def _told(entry: Entry) -> str:  # noqa: C901, PLR0911, PLR0912 - one case a kind
+    """What is told of an entry; empty for one that is told with what answers it, or elsewhere in the report."""
+    match entry:
+        case runs.RunResumed():
+            return f"The run was taken up again by {entry.operator or 'someone not named'}."
+        case runs.PhaseAbandoned():
+            return f"The phase was abandoned: {entry.why}."
+        case runs.Opening():
+            return f"Port {entry.port} was to be opened."
+        case runs.Opened():
+            return _opened(entry)
+        case talk.Told(weight=Weight.DANGER.value):
+            # everything else that was told stands in the report as a caution, the plan or a finding
+            return " ".join([f"Told, as a danger: {entry.heading}".rstrip(": "), *entry.lines])
+        case wire.Intent():
+            return f"Sent {entry.command}: {entry.purpose} ({entry.effect.value})."
+        case Watch():
+            return f"Watched: {entry.title}; {len(entry.readings)} readings."
+        case Moves():
+            done = f"{len(entry.moves)} acknowledged over {entry.taken_s:.1f} s"
+            return f"Test moves: {done}; they ended: {entry.end}."
+        case wire.Heard():
+            return _heard(entry)
+        case talk.HoldOpened():
+            return " ".join([f"Hold point: {entry.title}.", *entry.steps])
+        case talk.HoldReleased():
+            return _released(entry)
+        case talk.FileKept():
+            return f"File kept: {entry.path} ({entry.bytes} bytes, SHA-256 {entry.sha256})."
+        case talk.Fingerprinted():
+            return f"File named by its digest: {_file(entry.file)}."
+        case Established():
+            return f"{ESTABLISHED}{_name(entry.finding)}."
+        case talk.Punched():
+            return f"Open item, class {entry.grade.value}: {entry.text}"
+        case runs.Interrupted():
+            return f"Interruption: {entry.what}. {entry.detail}".strip()
+        case runs.MadeSafe():
+            return f"On the way out: {entry.way_out.sentence}"
+    return ""
 
 
-def _released(facts: _Facts) -> str:
-    port = f" The printer answered on {facts['port']}." if facts.get("port") else ""
-    same = "" if facts.get("same_identity", True) else " It announces itself differently than before."
-    restarted, gone = facts.get("restarted") is True, facts.get("port_gone") is True
-    seen = f" Power: {power_seen(restarted=restarted, port_gone=gone).value}." if restarted or gone else ""
+def _opened(entry: runs.Opened) -> str:
+    speed = f" at {entry.speed_baud} Bd" if entry.speed_baud else ""
+    return f"Port {entry.port} answered{speed}.{' The board restarted on opening.' if entry.restarted else ''}"
+
+
+def _released(held: talk.HoldReleased) -> str:
+    port = f" The printer answered on {held.port}." if held.port else ""
+    same = "" if held.same_identity else " It announces itself differently than before."
+    seen = f" Power: {held.power.value}." if held.restarted or held.port_gone else ""
     return f"Hold point released by the operator.{seen}{port}{same}"
 
 
-def _told(facts: _Facts) -> str:
-    """Only dangers: everything else that was told stands in the report as a caution, the plan or a finding."""
-    if facts.get("weight") != "danger":
-        return ""
-    return " ".join([f"Told, as a danger: {facts.get('heading') or ''}".rstrip(": "), *texts(facts.get("lines"))])
+def _file(file: talk.FileMark | None) -> str:
+    """As the record has it, in alphabetical order."""
+    if file is None:
+        return shown(None)
+    return shown({"bytes": file.bytes, "name": file.name, "place": file.place, "sha256": file.sha256})
 
 
-def _kept(facts: _Facts) -> str:
-    return f"File kept: {facts.get('path')} ({facts.get('bytes')} bytes, SHA-256 {facts.get('sha256')})."
+def _name(finding: Finding) -> str:
+    return f"{finding.phase} taken over" if isinstance(finding, TakenOver) else words(finding.name())
 
 
-def _fingerprint(facts: _Facts) -> str:
-    return f"File named by its digest: {shown(facts.get('file'))}."
-
-
-def _moves(facts: _Facts) -> str:
-    return f"Test moves: {len(facts['moves'])} acknowledged over {facts['taken_s']:.1f} s; they ended: {facts['end']}."
-
-
-def _signs(facts: _Facts) -> str:
+def _heard(entry: wire.Heard) -> str:
     """What was heard, the same thing over and over only once, with how often."""
-    signs = facts.get("signs")
-    heard = [tuple(map(shown, sign[1:])) for sign in signs if isinstance(sign, list)] if isinstance(signs, list) else []
-    said = [f"{', '.join(what)}{f' ({times} times)' if times > 1 else ''}" for what, times in Counter(heard).items()]
+    heard = Counter((sign.sign, sign.text) for sign in entry.signs)
+    said = [f"{', '.join(what)}{f' ({times} times)' if times > 1 else ''}" for what, times in heard.items()]
     return f"Heard: {'; '.join(said)}." if said else "Listened; nothing was heard."
-
-
-_SILENT = (
-    *("run_started", "run_ended", "traffic", "asked", "release_asked", "result", "listening"),
-    *("phase_started", "phase_ended", "trial_began", "watch_began", "moves_began"),
-    *("recall", "recalled", "reread", "reread_done", "fingerprint_asked", "file_asked"),
-)
-"""Told with what answers them, or elsewhere in the report."""
-_TOLD: Mapping[str, Callable[[_Facts], str]] = {
-    "run_resumed": lambda facts: f"The run was taken up again by {facts.get('operator') or 'someone not named'}.",
-    "phase_abandoned": lambda facts: f"The phase was abandoned: {facts['why']}.",
-    "opening": lambda facts: f"Port {facts['port']} was to be opened.",
-    "opened": _opened,
-    "told": _told,
-    "intent": lambda facts: f"Sent {facts['command']}: {facts['purpose']} ({facts['effect']}).",
-    "watch": lambda facts: f"Watched: {facts['title']}; {len(facts['readings'])} readings.",
-    "moves": _moves,
-    "heard": _signs,
-    "hold_opened": lambda facts: " ".join([f"Hold point: {facts['title']}.", *texts(facts["steps"])]),
-    "hold_released": _released,
-    "file_kept": _kept,
-    "fingerprint": _fingerprint,
-    "finding": lambda facts: f"Established: {words(str(facts['name']))}.",
-    "punch": lambda facts: f"Open item, class {facts['grade']}: {facts['text']}",
-    "interruption": lambda facts: f"Interruption: {facts['what']}. {facts.get('detail') or ''}".strip(),
-    "made_safe": lambda facts: f"On the way out: {facts.get('sentence') or shown(facts)}",
-}

@@ -34,7 +34,7 @@ from scripts._environment import ready
 from scripts.campaigns._shape import Result
 
 if TYPE_CHECKING:
-    from commission.records.chain import Entry
+    from commission.records.chain import Row
 
 NAME = "concurrency"
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -52,16 +52,20 @@ COMMAND = (
 )
 NUMBERS = (
     "import sys\nfrom datetime import date\nfrom pathlib import Path\nfrom commission.clock import SystemClock\n"
-    "from commission.records.book import Book\n" + READY + "with Book(Path(sys.argv[1]), SystemClock()) as book:\n"
+    "from commission.evidence.runs import RunStarted\nfrom commission.records.book import Book\n"
+    "def begin(number):\n    return RunStarted(number=number, tag='bench-3', purpose='campaign')\n"
+    + READY
+    + "with Book(Path(sys.argv[1]), SystemClock()) as book:\n"
     "    for _ in range(int(sys.argv[2])):\n"
-    '        facts = {"tag": "bench-3", "purpose": "campaign"}\n'
-    '        print(book.start_run("bench-3", date(2031, 3, 14), lambda number: facts | {"number": number}).run)\n'
+    '        print(book.start_run("bench-3", date(2031, 3, 14), begin).run)\n'
 )
 WRITER = (
     "import sys\nfrom pathlib import Path\nfrom commission.clock import SystemClock\n"
-    "from commission.records.book import Book\n" + READY + "with Book(Path(sys.argv[1]), SystemClock()) as book:\n"
+    "from commission.evidence.talk import Told\nfrom commission.records.book import Book\n"
+    + READY
+    + "with Book(Path(sys.argv[1]), SystemClock()) as book:\n"
     "    for number in range(int(sys.argv[2])):\n"
-    '        print(book.append("r1", "told", {"number": number}, b"raw" * 300).digest)\n'
+    '        print(book.append("r1", Told(heading=str(number)), raw=b"raw" * 300).digest)\n'
 )
 READER = (
     "import json, sys\nfrom pathlib import Path\nfrom commission.clock import SystemClock\n"
@@ -70,7 +74,7 @@ READER = (
     + "looks = []\n"
     "while not Path(sys.argv[2]).exists():\n"
     "    with Book(Path(sys.argv[1]), SystemClock()) as book:\n"
-    "        seen = list(book.entries())\n"
+    "        seen = list(book.rows())\n"
     "        looks.append([len(seen), len(check_chain(seen))])\n"
     "print(json.dumps(looks))\n"
 )
@@ -143,20 +147,20 @@ class Together:
             process.wait(LONGEST_S)
 
 
-def entries_of(place: Path) -> list[Entry]:
+def rows_of(place: Path) -> list[Row]:
     """The whole book."""
     from commission.clock import SystemClock
     from commission.records.book import Book
 
     with Book(place, SystemClock()) as book:
-        return list(book.entries())
+        return list(book.rows())
 
 
-def is_whole(entries: Sequence[Entry]) -> bool:
+def is_whole(rows: Sequence[Row]) -> bool:
     """Whether the chain of the book is."""
     from commission.records.chain import check_chain
 
-    return not check_chain(entries)
+    return not check_chain(rows)
 
 
 def started(folder: Path, tags: Sequence[str]) -> list[int]:
@@ -173,18 +177,18 @@ def one_printer(folder: Path, count: int, score: Score) -> None:
     from commission.cli.exit_codes import PASSED, UNDER_WAY
 
     codes = Counter(started(folder, ["bench-3"] * count))
-    entries = entries_of(folder / "book.sqlite3")
-    begun = [entry.run for entry in entries if entry.kind == "run_started"]
-    ended = [entry.run for entry in entries if entry.kind == "run_ended"]
+    rows = rows_of(folder / "book.sqlite3")
+    begun = [row.run for row in rows if row.kind == "run_started"]
+    ended = [row.run for row in rows if row.kind == "run_ended"]
     score.hold("each start ends with pass or under way", held=set(codes) <= {PASSED, UNDER_WAY})
     score.hold("one start gets through", held=codes[PASSED] >= 1)
     score.hold("each run that got through is in the book", held=codes[PASSED] == len(begun))
     for number, times in Counter(begun).items():
         score.hold(f"{number} is given once", held=times == 1)
         score.hold(f"{number} has one end", held=ended.count(number) == 1)
-    apart = [number for number, _ in itertools.groupby(entry.run for entry in entries)]
+    apart = [number for number, _ in itertools.groupby(row.run for row in rows)]
     score.hold("one run at a time", held=len(apart) == len(set(apart)))
-    score.hold("the chain is whole", held=is_whole(entries))
+    score.hold("the chain is whole", held=is_whole(rows))
     score.lines.append(
         f"one printer: {count} starts, {codes[PASSED]} runs one after the other, {codes[UNDER_WAY]} refused"
     )
@@ -195,11 +199,11 @@ def many_printers(folder: Path, count: int, score: Score) -> None:
     from commission.cli.exit_codes import PASSED
 
     codes = started(folder, [f"bench-{number}" for number in range(count)])
-    entries = entries_of(folder / "book.sqlite3")
+    rows = rows_of(folder / "book.sqlite3")
     for number, code in enumerate(codes):
         score.hold(f"bench-{number} is not refused, but ended with {code}", held=code == PASSED)
-    score.hold("each has its run", held=count == len({e.run for e in entries if e.kind == "run_ended"}))
-    score.hold("the chain is whole", held=is_whole(entries))
+    score.hold("each has its run", held=count == len({row.run for row in rows if row.kind == "run_ended"}))
+    score.hold("the chain is whole", held=is_whole(rows))
     score.lines.append(f"many printers: {count} starts, {codes.count(PASSED)} passed")
 
 
@@ -210,19 +214,19 @@ def numbers(folder: Path, count: int, each: int, score: Score) -> None:
         together.go()
         said = together.wait()
     given = [number for _, out, _ in said for number in out.split()]
-    entries = entries_of(place)
+    rows = rows_of(place)
     for code, _, error in said:
         score.hold(f"a process that begins runs ends well: {error[-300:]}", held=code == 0)
     score.hold("no number is given twice", held=len(given) == len(set(given)) == count * each)
-    score.hold("each given number is in the book", held=sorted(given) == sorted(entry.run for entry in entries))
-    score.hold("the chain is whole", held=is_whole(entries))
+    score.hold("each given number is in the book", held=sorted(given) == sorted(row.run for row in rows))
+    score.hold("the chain is whole", held=is_whole(rows))
     score.lines.append(f"numbers: {count} processes, {len(given)} numbers given, {len(set(given))} different")
 
 
 def readers(folder: Path, count: int, writes: int, score: Score) -> None:
     """Many readers beside one writer."""
     place, stop = folder / "book.sqlite3", folder / "stop"
-    entries_of(place)
+    rows_of(place)
     with (
         Together(READER, folder, [(str(place), str(stop))] * count) as reading,
         Together(WRITER, folder, [(str(place), str(writes))]) as writing,
@@ -232,7 +236,7 @@ def readers(folder: Path, count: int, writes: int, score: Score) -> None:
         ((code, out, error),) = writing.wait()
         stop.touch()
         looked = reading.wait()
-    acknowledged, kept = out.split(), [entry.digest for entry in entries_of(place)]
+    acknowledged, kept = out.split(), [row.digest for row in rows_of(place)]
     score.hold(f"the writer ends well: {error[-300:]}", held=code == 0)
     score.hold("every acknowledged entry is there", held=acknowledged == kept and len(kept) == writes)
     total = 0
@@ -251,7 +255,7 @@ def kills(folder: Path, count: int, chance: random.Random, score: Score) -> None
     from commission.records.run_lock import run_under_way
 
     place = folder / "book.sqlite3"
-    entries_of(place)
+    rows_of(place)
     for turn in range(count):
         with Together(HOLDER, folder, [(str(place),)]) as holder:
             held = run_under_way(place, "bench-3") == "bench-3/2031-03-14/1" and _refused(place)

@@ -11,6 +11,7 @@ or had 19 of 21 readings in every trial that counts. And no case ends in a trace
 from __future__ import annotations
 
 import asyncio
+import json
 import sys
 import tempfile
 from collections import Counter
@@ -129,18 +130,23 @@ async def _carried_out(case: Case, folder: Path) -> tuple[str, str]:
 def _lacking(bench: UnreadBench | UnreadPrinter, keys: tuple[str, ...]) -> Iterator[str]:
     """What the readings in the book do not support, worked out here from the entries alone."""
     if "trial." in keys:
-        yield from _lacking_trials([entry.facts for entry in bench.entries("trial")])
+        yield from _lacking_trials(_entries(bench, "trial"))
         return
     kind = "moves" if "moving" in keys else "watch"
-    mine = [e.facts for e in bench.entries(kind) if e.facts["key"].startswith(keys) and ".before" not in e.facts["key"]]
+    mine = [e for e in _entries(bench, kind) if e["key"].startswith(keys) and ".before" not in e["key"]]
     if not mine:
         yield "it was never watched"
-    newest = {facts["key"]: facts for facts in mine}  # one that could not be read is done again
-    for facts in newest.values():
-        planned_s = float(facts.get("seconds", 60.0))  # the moving watch is as long as the wiggle by hand
-        watched_s = _watched_s(facts["readings"])
+    newest = {entry["key"]: entry for entry in mine}  # one that could not be read is done again
+    for entry in newest.values():
+        planned_s = float(entry.get("seconds", 60.0))  # the moving watch is as long as the wiggle by hand
+        watched_s = _watched_s(entry["readings"])
         if watched_s < planned_s - ROUNDING_S:
-            yield f"only {watched_s:.2f} s of {planned_s:g} s of {facts['key']} were read"
+            yield f"only {watched_s:.2f} s of {planned_s:g} s of {entry['key']} were read"
+
+
+def _entries(bench: UnreadBench | UnreadPrinter, kind: str) -> list[dict[str, Any]]:
+    """The entries of one kind as they stand in the book, read past the tool's own types."""
+    return [json.loads(row.payload)["entry"] for row in bench.book.rows(kind=kind)]
 
 
 def _watched_s(rows: list[list[Any]]) -> float:
@@ -157,8 +163,8 @@ def _watched_s(rows: list[list[Any]]) -> float:
 def _lacking_trials(trials: list[dict[str, Any]]) -> Iterator[str]:
     """At least six trials of each kind had 19 of 21 readings, which is the least that any plan takes."""
     for presence in ("in", "out"):
-        moved = [facts for facts in trials if facts["presence"] == presence and facts["instruction"] != "leave it"]
-        read = sum(sum(row[1] != "unknown" for row in facts["dwell"]) >= 19 for facts in moved)
+        moved = [trial for trial in trials if trial["presence"] == presence and trial["instruction"] != "leave it"]
+        read = sum(sum(row[1] != "unknown" for row in trial["dwell"]) >= 19 for trial in moved)
         if read < 6:
             yield f"only {read} trials with filament {presence} could be read"
 

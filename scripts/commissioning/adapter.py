@@ -4,10 +4,8 @@ What a person does at a request is found by the request's key. A key that is not
 new question is to be taught here, never answered by luck.
 """
 
-import math
-from collections.abc import Mapping, Sequence
-from functools import lru_cache
-from itertools import pairwise
+from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 from commission.evidence.findings.base import Finding
@@ -33,35 +31,40 @@ from commission.procedure.response import (
     Interrupted,
     Interruption,
     InterruptionKind,
-    TimedReading,
     TrialTaken,
     WatchTaken,
 )
 from commission.procedure.steps import Steps
-from commission.vocabulary import Instruction, Presence, Reading
+from commission.vocabulary import Instruction, Presence
 from scripts.commissioning.came import Came
 from scripts.commissioning.circuit import Link
-from scripts.commissioning.hands import Hands, Stopped
+from scripts.commissioning.hands import Errand, Hands, Standing, Stopped
 from scripts.commissioning.person import Cheat, Prompt
-from scripts.commissioning.plant import RAW_PER_S, Restarted, beats
+from scripts.commissioning.plant import Restarted
+from scripts.commissioning.readings import look_of, trial_of, watch_of
 
 SWITCH = "filament"
 SHOWN = True
 """Today's screen shows the reading all the time, from the prompt to the end of the dwell."""
 PUT = {"loop_check.ready": False, "wiggle.ready": True, "wiggle.put_in": True}
 """Questions before which the filament is put out or in."""
-WORKED, THERE_AND_BACK = "wiggle", "still_plugged"
+WORKED, MOVED = "wiggle", ("still_plugged.insert", "still_plugged.withdraw")
+"""The watch in which the cable is worked, and those before which the filament is moved."""
 STILL = ("unplugged.", "far_end", "start_up", "wiggle.before")
 """Watches with the hands off."""
 PAPER = ("resume.", "identity.", "sign_off.", "next_check.", "consent.", "unplug.ready")
 """Questions that are answered with yes and touch nothing."""
-LINKS: Mapping[str, Link | None] = {
-    "unplug.1": Link.OFF_AT_BOARD,
-    "unplug.2": None,
-    "far_end.hold": Link.OFF_AT_SENSOR,
-    "unplug.reconnect": Link.ON,
+ERRANDS: Mapping[str, Errand] = {
+    "unplug.1": Errand(Link.OFF_AT_BOARD, power_up=1),
+    "unplug.2": Errand(power_up=2),
+    "far_end.hold": Errand(Link.OFF_AT_SENSOR, power_up=3),
+    "unplug.reconnect": Errand(Link.ON, inside=True),
+    "sensor.plug_in": Errand(Link.ON),
 }
-"""Where the cable hangs after each power-off; None leaves it."""
+"""What is to be done at each power-off."""
+TOLD: Mapping[str, Errand] = {"unplug.2": Errand(Link.OFF_AT_BOARD, power_up=2)}
+"""What else is to be done where the same hold point comes again, because the sensor was not unplugged."""
+STANDINGS = {Standing.RIGHT: "yes", Standing.PUT: "now", Standing.UNPLUGGED: "out"}
 KINDS = {Restarted: InterruptionKind.BOARD_RESTARTED, Stopped: InterruptionKind.OPERATOR_STOP}
 
 
@@ -120,7 +123,7 @@ class Adapter:
         self._came = Came()
         self._phase = ""
         self._prompt: TakeTrial | None = None
-        self._declared_in = True
+        self._held = ""
 
     def drive(self, steps: Steps[Any]) -> Came:
         """Run the steps to their end, or to what breaks them off.
@@ -168,7 +171,7 @@ class Adapter:
         """What is only said."""
         match request:
             case Establish():
-                self._came.findings[type(request.finding)] = request.finding
+                self._came.findings[request.finding.name()] = request.finding.values
             case PhaseBegins():
                 self._phase = request.name
             case PhaseEnds():
@@ -200,34 +203,26 @@ class Adapter:
             dwell_s=request.dwell_s,
             shown=SHOWN,
         )
-        followed = self._hands.follow(prompt)
-        return TrialTaken(
-            before=timed(followed.before_s, followed.before),
-            dwell=timed(followed.dwell_s, followed.dwell),
-            void_reason="" if followed.void_s is None else "it slipped",
-        )
+        return trial_of(self._hands.follow(prompt))
 
     def _watch(self, request: Watch) -> WatchTaken:
-        work, moved = request.key == WORKED, request.key == THERE_AND_BACK
-        if not (work or moved or request.key.startswith(STILL)):
+        look = look_of(request)
+        if request.key in MOVED:
+            return watch_of(look, self._hands.move(_moved(request), look))
+        if request.key != WORKED and not request.key.startswith(STILL):
             raise Untaught.by(request)
-        if request.presence is not None:
-            self._declared_in = request.presence is Presence.IN
         self._hands.plant.pass_s(request.lead_s)
-        beat_s = max(request.interval_s, 1 / RAW_PER_S)
-        until_over = math.ceil(request.seconds / beat_s) + 1  # the last one when the time is up
-        moments_s = beats(max(request.readings, until_over), beat_s)
-        found = self._hands.watch(moments_s, work=work, there_and_back=moved)
-        gap_s = max((after - before for before, after in pairwise(moments_s)), default=0.0)
-        return WatchTaken(timed(moments_s, found), moments_s[-1], gap_s)
+        return watch_of(look, self._hands.watch(look, work=request.key == WORKED))
 
     def _hold(self, request: Hold) -> HoldReleased:
         if request.key.startswith("repair."):
             return HoldReleased()  # released by somebody who repaired nothing
-        if request.key not in LINKS:
+        if request.key not in ERRANDS:
             raise Untaught.by(request)
-        returned = self._hands.power_off(LINKS[request.key])
-        return HoldReleased(restarted=returned.banner, port="simulated")
+        errand, told = ERRANDS[request.key], request.key == self._held
+        self._held = request.key
+        returned = self._hands.power_off(replace(TOLD.get(request.key, errand), told=True) if told else errand)
+        return HoldReleased(restarted=returned.banner, port="simulated", port_gone=returned.port_gone)
 
     def _confirm(self, request: Confirm) -> bool:
         if request.key in PUT:
@@ -237,6 +232,8 @@ class Adapter:
             asked_in = self._prompt.presence is Presence.IN
             self._hands.place(inside=asked_in is (self._prompt.instruction is Instruction.LEAVE))
             return True
+        if request.key == "sensor.plugged_in":
+            return self._hands.sees_plugged_in()
         if request.key == "far_end.now":
             return self._hands.plant.unit.plug_at_sensor
         if request.key.startswith(PAPER):
@@ -252,10 +249,8 @@ class Adapter:
                 if self._hands.sees_in():
                     return "in"
                 return next((key for key in ("again", "out") if key in offered), "leave")
-            case "start_up.where":
-                return "in" if self._hands.sees_in() else "out"
             case "start_up.as_before":
-                return "yes" if self._hands.as_it_was(inside=self._declared_in) else "now"
+                return STANDINGS[self._hands.looks_again(inside=True)]
             case "moving.how":
                 return "no"
             case "walk.repair":
@@ -263,18 +258,14 @@ class Adapter:
         raise Untaught.by(request)
 
 
-def timed(moments_s: tuple[float, ...], found: Sequence[bool]) -> tuple[TimedReading, ...]:
-    """Raw readings as the procedures take them; those that never change are made once."""
-    steady = _steady(moments_s)
-    if all(found) or not any(found):
-        return steady[bool(found and found[0])]
-    return tuple([steady[says][at] for at, says in enumerate(found)])
-
-
-@lru_cache(maxsize=256)
-def _steady(moments_s: tuple[float, ...]) -> tuple[tuple[TimedReading, ...], tuple[TimedReading, ...]]:
-    """All out, and all in."""
-    return (
-        tuple(TimedReading(at, Reading.INACTIVE, "0") for at in moments_s),
-        tuple(TimedReading(at, Reading.ACTIVE, "1") for at in moments_s),
+def _moved(request: Watch) -> Prompt:
+    """The prompt of a watch before which the filament is moved; no key declares it spoilt."""
+    return Prompt(
+        inside=request.presence is Presence.IN,
+        leave=False,
+        countdown_s=request.lead_s,
+        readings=request.readings,
+        dwell_s=request.seconds,
+        shown=SHOWN,
+        voidable=False,
     )

@@ -1,19 +1,18 @@
 """A person at a plant: prompts followed, cables worked, plugs pulled, and what was read meanwhile."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from enum import Enum
 from functools import lru_cache
 
 from scripts.commissioning.circuit import Clip, Link
-from scripts.commissioning.person import Person, Plug, Power, Prompt, Slip
+from scripts.commissioning.person import Heard, Person, Plug, Power, Prompt, Slip
 from scripts.commissioning.plant import Plant, beats
 
 BEAT_S = 0.1
 PATIENCE = 5
 """So often one prompt is held by a person who waits for a better reading."""
 HOLD_S, ANSWER_S = 45.0, 3.0
-THERE_AND_BACK_S = (1.5, 4.0, 6.5, 9.0)
-"""When the filament passes the trip point while it is moved there and back twice."""
 
 
 class Stopped(Exception):
@@ -30,12 +29,31 @@ class Followed:
         waits: how often it was held before its dwell.
     """
 
-    before: list[bool]
+    before: list[bool | None]
     before_s: tuple[float, ...]
-    dwell: list[bool]
+    dwell: list[bool | None]
     dwell_s: tuple[float, ...]
     void_s: float | None
     waits: int
+
+
+@dataclass(frozen=True)
+class Errand:
+    """What is to be done while the power is off.
+
+    Attributes:
+        link: where the cable is to hang; None: it is not to be touched.
+        inside: where the filament is to be put; None where nothing is said of it.
+        power_up: number of the power-up with the sensor unplugged that this begins; 0 for none.
+        told: the screen has just said that another plug was pulled.
+        clip: a resistor to be fitted at the header; None: none.
+    """
+
+    link: Link | None = None
+    inside: bool | None = None
+    power_up: int = 0
+    told: bool = False
+    clip: Clip | None = None
 
 
 @dataclass(frozen=True)
@@ -44,6 +62,29 @@ class Returned:
 
     banner: bool
     port_gone: bool
+
+
+class Standing(Enum):
+    """What a person finds who is asked whether all is as it is to be."""
+
+    RIGHT = "it is"
+    PUT = "the filament was not there, and is now"
+    UNPLUGGED = "the sensor is not plugged in"
+
+
+@dataclass(frozen=True)
+class Look:
+    """Readings to be taken.
+
+    Attributes:
+        moments_s: all that there may be at the most, in seconds from the first question.
+        least: so many are taken in any case.
+        over: whether those taken are enough.
+    """
+
+    moments_s: tuple[float, ...]
+    least: int
+    over: Callable[[Heard], bool]
 
 
 class Hands:
@@ -64,33 +105,39 @@ class Hands:
             began_s, act = self.plant.now, self.person.act(prompt)
             if act.inside is not None:
                 self.plant.move(inside=act.inside, after_s=act.at_s)
-            before = self.plant.readings(before_s, began_s)
+            before = self._read(before_s, began_s)
             if waits == PATIENCE or not self.person.waits(prompt, before):
                 break
             self._move(inside=not prompt.inside)
             if prompt.leave:
                 self._move(inside=prompt.inside)
         dwell_s = _dwell_s(prompt.countdown_s, prompt.readings, prompt.dwell_s)
-        dwell = self.plant.readings(dwell_s, began_s)
+        dwell = self._read(dwell_s, began_s)
         if self.person.stops(prompt, dwell):
             raise Stopped
         void_s = act.void_s if act.void_s is not None else self.person.void_s(prompt, before, dwell)
         return Followed(before, before_s, dwell, dwell_s, void_s, waits)
 
-    def watch(self, moments_s: Sequence[float], *, work: bool = False, there_and_back: bool = False) -> list[bool]:
-        """Read at these moments from now while the cable is worked, the filament moved there and back, or nothing done.
-
-        A slip here is to do nothing.
-        """
-        slipped = self.person.slip(Slip.NOTHING) is not None if work or there_and_back else False
-        if there_and_back and not slipped:
-            for after_s in THERE_AND_BACK_S:
-                self.plant.move(inside=not self.plant.inside, after_s=after_s)
-        self.plant.worked = work and not slipped
+    def watch(self, look: Look, *, work: bool = False) -> list[bool | None]:
+        """Read from now on while the cable is worked, or nothing done; a slip is to do nothing there too."""
+        self.plant.worked = work and self.person.slip(Slip.NOTHING) is None
         try:
-            return self.plant.readings(moments_s)
+            return self._look(look, self.plant.now)
         finally:
             self.plant.worked = False
+
+    def move(self, prompt: Prompt, look: Look) -> list[bool | None]:
+        """Move the filament as a prompt of the unplug test says, and read from the end of its countdown on.
+
+        Raises:
+            Stopped: the person ends the run there.
+        """
+        began_s, act = self.plant.now, self.person.act(prompt)
+        if act.inside is not None and self.person.habits.moves:
+            self.plant.move(inside=act.inside, after_s=act.at_s)
+        if self.person.breaks_off():
+            raise Stopped
+        return self._look(look, began_s + prompt.countdown_s)
 
     def place(self, *, inside: bool) -> None:
         """Put the filament there before a question is answered; a slip is to answer without having done it."""
@@ -102,30 +149,68 @@ class Hands:
         """Where the filament is, as the person sees it; a slip is to say the opposite."""
         return self.plant.inside is (self.person.slip(Slip.OPPOSITE) is None)
 
-    def as_it_was(self, *, inside: bool) -> bool:
-        """Whether the sensor is plugged in and the filament there; where not, both are put right at once."""
-        right = self.plant.inside is inside and self.plant.link is Link.ON
-        self.plant.link = Link.ON
-        self._move(inside=inside)
-        return right
+    def sees_plugged_in(self) -> bool:
+        """Whether the sensor is plugged in at both ends, as the person sees it; a slip is to say the opposite."""
+        return (self.plant.link is Link.ON) is (self.person.slip(Slip.OPPOSITE) is None)
 
-    def power_off(self, link: Link | None = None, clip: Clip | None = None) -> Returned:
-        """Take the power off, hang the cable there (None: leave it), fit or remove the resistor, and power up again."""
-        habits = self.person.habits
-        slip = self.person.slip(Slip.NOTHING, Slip.WRONG_PLUG, Slip.NO_POWER_OFF)
+    def looks_again(self, *, inside: bool) -> Standing:
+        """Whether the sensor is plugged in and the filament there; it is put there where it is not.
+
+        A slip is to say that all is right without a look.
+        """
+        if self.person.slip(Slip.NOTHING) is not None:
+            return Standing.RIGHT
+        if self.plant.link is not Link.ON:
+            return Standing.UNPLUGGED
+        if self.plant.inside is inside:
+            return Standing.RIGHT
+        self._move(inside=inside)
+        return Standing.PUT
+
+    def power_off(self, errand: Errand) -> Returned:
+        """Take the power off, do this meanwhile, and power up again, as this person does it."""
+        slip = self.person.slip(Slip.NOTHING, *_slips(errand), Slip.NO_POWER_OFF)
         self.plant.pass_s(HOLD_S)
         if slip is Slip.NOTHING:
             return self._power(Power.KEPT)
-        if habits.takes_out:
+        self._put(errand, slip)
+        self._hang(errand, slip)
+        self.plant.clip = errand.clip if self.person.habits.fits else None
+        return self._power(Power.KEPT if slip is Slip.NO_POWER_OFF else self.person.habits.powers)
+
+    def _put(self, errand: Errand, slip: Slip | None) -> None:
+        if errand.inside is not None and slip is not Slip.NOT_PUT:
+            self._move(inside=errand.inside)
+        elif errand.inside is None and self.person.habits.takes_out:
             self._move(inside=False)
-        unplugs = link not in (None, Link.ON)
-        pulls = Plug.WRONG if slip is Slip.WRONG_PLUG else habits.pulls
-        if link is not None and not (unplugs and pulls is not Plug.RIGHT):
-            self.plant.link = link
-        self.plant.clip = clip if habits.fits else None
-        return self._power(Power.KEPT if slip is Slip.NO_POWER_OFF else habits.powers)
+
+    def _hang(self, errand: Errand, slip: Slip | None) -> None:
+        """Hang the cable; another plug instead of the sensor's leaves that one plugged in, or has it plugged in again.
+
+        Where it is already out, as in the second power-up, it is plugged in again by who takes another one for it.
+        """
+        plug = self.person.pulls(errand.power_up, told=errand.told)
+        if slip is Slip.WRONG_PLUG or (errand.power_up and plug is not Plug.RIGHT):
+            self.plant.link = Link.ON
+        elif errand.link is not None and slip is not Slip.NOT_PLUGGED_IN:
+            self.plant.link = errand.link
+
+    def _look(self, look: Look, began_s: float) -> list[bool | None]:
+        found = self._read(look.moments_s[: look.least], began_s)
+        while len(found) < len(look.moments_s) and not look.over(found):
+            found += self._read(look.moments_s[len(found) : len(found) + 1], began_s)
+        return found
+
+    def _read(self, moments_s: Sequence[float], began_s: float) -> list[bool | None]:
+        return self.plant.understood(self.plant.readings(moments_s, began_s))
 
     def _power(self, done: Power) -> Returned:
+        """What the board and its port do.
+
+        With both out, the board starts and its port was gone. With USB alone out the port goes, and the mains keep the
+        board running. Either way, and with nothing done, the port is opened anew, and that restarts some boards: a
+        banner, and no power-up.
+        """
         if done is Power.OFF:
             self.plant.power_up()
         banner = done is Power.OFF or self.plant.unit.restarts_on_opening
@@ -134,6 +219,14 @@ class Hands:
     def _move(self, *, inside: bool) -> None:
         self.plant.move(inside=inside)
         self.plant.pass_s(self.person.reaction_s())
+
+
+def _slips(errand: Errand) -> tuple[Slip, ...]:
+    """What of an errand can go wrong."""
+    found = [Slip.WRONG_PLUG] if errand.power_up else []
+    found += [Slip.NOT_PLUGGED_IN] if errand.link is Link.ON else []
+    found += [Slip.NOT_PUT] if errand.inside is not None else []
+    return tuple(found)
 
 
 @lru_cache(maxsize=64)

@@ -22,10 +22,13 @@ TO_SUPPLY = Wiring(to=Rail.SUPPLY, pull=Rail.GROUND, absent_high=False)
 CHANGEOVER = Wiring(form=Form.CHANGEOVER)
 COLLECTOR = Wiring(form=Form.COLLECTOR, module_pull_ohm=10e3)
 SIGNAL, GROUND, SUPPLY = frozenset({"signal"}), frozenset({"ground"}), frozenset({"supply"})
+SECOND = frozenset({2})
 BOOK, FEW, SOME, MANY, ALL = 0.05, 0.1, 0.2, 0.5, 1.0
 """Shares of the commissionings asked for; those that go through a record book are slow."""
 STICKY = "lever sticks in 10 % of withdrawals"
 FLIPS_PER_S = (0.05, 5.0)
+RESTARTS_ON_OPENING, PLUG_AT_SENSOR = 0.5, 0.25
+"""Shares of the boards that restart when their port is opened, and of the cables with a plug at the sensor too."""
 
 
 @dataclass(frozen=True)
@@ -53,8 +56,8 @@ class Kind:
         unit = Unit(
             wiring,
             bounce_s=chance.uniform(0.001, 0.005),
-            restarts_on_opening=chance.random() < 0.5,
-            plug_at_sensor=chance.random() < 0.25,
+            restarts_on_opening=chance.random() < RESTARTS_ON_OPENING,
+            plug_at_sensor=chance.random() < PLUG_AT_SENSOR,
         )
         return self.draw(unit, chance)
 
@@ -96,6 +99,16 @@ def _sound() -> Iterator[Kind]:
     yield Kind("sound, broken off now and then", Claim.SOUND, TO_GROUND, habits=breaking, share=BOOK, several_runs=True)
     own_pace = Habits(keeps_up=False)
     yield Kind("sound, reaction not kept within the countdown", Claim.SHOWN, TO_GROUND, habits=own_pace, share=MANY)
+    for name, habits in (
+        ("another plug pulled until told", Habits(pulls=Plug.WRONG, finds_it=True)),
+        ("plugged in again in power-up 2 until told", Habits(pulls=Plug.WRONG, pulls_at=SECOND, finds_it=True)),
+        ("power kept on", Habits(powers=Power.KEPT)),
+        ("only USB out", Habits(powers=Power.USB_ONLY)),
+    ):
+        yield Kind(f"sound, {name}", Claim.SOUND, TO_GROUND, habits=habits, share=FEW)
+    for unread in (0.02, 0.08):
+        name = f"sound, {unread:.0%} of the answers unread".replace("%", " %")
+        yield Kind(name, Claim.SOUND, TO_GROUND, faulty(unread=unread), share=FEW)
     for noise in (0.001, 0.005, 0.01, 0.02):
         yield Kind(f"noise of {noise:.1%} a reading", Claim.SHOWN, TO_GROUND, faulty(noise=noise), share=FEW)
     for worked_per_s in (0.05, 0.5, 2.0):
@@ -127,19 +140,28 @@ def _inverted_or_dead() -> Iterator[Kind]:
 
 
 def _fail_danger() -> Iterator[Kind]:
-    nc = danger(TO_GROUND)
+    nc, wrong = danger(TO_GROUND), Habits(pulls=Plug.WRONG, takes_out=True)
     yield Kind("fail-danger: normally closed to ground", Claim.UNSAFE, nc)
     yield Kind("fail-danger: normally closed to supply", Claim.UNSAFE, danger(TO_SUPPLY))
     yield Kind("fail-danger: changeover", Claim.UNSAFE, danger(CHANGEOVER))
     for name, habits in (
         ("another plug pulled", Habits(pulls=Plug.WRONG)),
-        ("another plug pulled, filament taken out", Habits(pulls=Plug.WRONG, takes_out=True)),
+        ("another plug pulled, filament taken out", wrong),
+        ("another plug until told, filament taken out", replace(wrong, finds_it=True)),
+        ("plugged in again for power-up 2, filament out", replace(wrong, pulls_at=SECOND)),
         ("no plug pulled, filament taken out", Habits(pulls=Plug.NONE, takes_out=True)),
         ("nothing done but the filament taken out", Habits(pulls=Plug.NONE, powers=Power.KEPT, takes_out=True)),
         ("power kept on", Habits(powers=Power.KEPT)),
+        ("only USB out, another plug, filament taken out", replace(wrong, powers=Power.USB_ONLY)),
         ("slips of 3 %", Habits(0.03)),
     ):
         yield Kind(f"fail-danger, {name}", Claim.UNSAFE, nc, habits=habits)
+    for name, habits in (
+        ("another plug pulled, taken out and never moved", replace(wrong, moves=False)),
+        ("nothing done, taken out and never moved", replace(wrong, moves=False, powers=Power.KEPT)),
+    ):
+        yield Kind(f"fail-danger, {name}", Claim.SHOWN, nc, habits=habits, share=FEW)
+    yield Kind("fail-danger, 8 % of the answers unread", Claim.WRONG, nc, faulty(unread=0.08), share=FEW)
 
 
 def _unheld() -> Iterator[Kind]:

@@ -11,11 +11,15 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 
+Heard = Sequence[bool | None]
+"""Readings as they came over the wire: True for filament in, None for one that could not be understood."""
 REACTION_MEDIAN_S, REACTION_P95_S = 0.9, 2.0
 LATE_S = (0.3, 1.5)
 """So long after the dwell began a late hand moves the filament."""
 SPARE_S = 0.2
 """Whoever keeps up is through this long before the dwell."""
+EVERY_POWER_UP = frozenset({1, 2, 3})
+"""The two with the plug out at the board, and the one with it out at the sensor."""
 _SIGMA = math.log(REACTION_P95_S / REACTION_MEDIAN_S) / 1.6448536269514722  # the 95th percentile of the normal law
 
 
@@ -27,6 +31,8 @@ class Slip(StrEnum):
     LATE = "was late"
     LATE_VOID = "did nothing, and said so after the dwell had begun"
     WRONG_PLUG = "pulled a wrong plug"
+    NOT_PLUGGED_IN = "did not plug the sensor in again"
+    NOT_PUT = "did not put the filament where it was to be"
     NO_POWER_OFF = "did not take the power off"
 
 
@@ -66,10 +72,14 @@ class Habits:
         slips: probability of a slip at each prompt.
         in_out_only: slips happen at the prompts to insert or withdraw, nowhere else.
         lamp: the sensor has a lamp, so the person knows the reading whatever the screen shows.
-        pulls, powers: what is done at every power-off, slips apart.
+        pulls: which plug, slips apart, in the power-ups of `pulls_at`; elsewhere the right one.
+        pulls_at: numbers of power-ups with the sensor unplugged.
+        finds_it: told that it was another plug, pulls the right one.
+        moves: moves the filament where the unplug test says so; else only waits there.
+        powers: what is done at every power-off, slips apart.
         keeps_up: the hand is never later than the countdown, slips apart; else the reaction is what it is.
         breaks_off: probability, at each prompt, of ending the run there, whatever is read, to take it up again later.
-        takes_out: takes the filament out, unasked, when the power goes off.
+        takes_out: takes the filament out when the power goes off and nothing is said of the filament.
         fits: the resistor of the pull proof is really put on its clips.
     """
 
@@ -78,6 +88,9 @@ class Habits:
     cheat: Cheat = Cheat.NONE
     lamp: bool = False
     pulls: Plug = Plug.RIGHT
+    pulls_at: frozenset[int] = EVERY_POWER_UP
+    finds_it: bool = False
+    moves: bool = True
     powers: Power = Power.OFF
     keeps_up: bool = True
     breaks_off: float = 0.0
@@ -93,6 +106,7 @@ class Prompt:
         inside: where the filament is once it was followed.
         leave: it says to leave the filament as it is.
         shown: the screen shows the reading between the prompt and the end of the dwell; afterwards everybody sees it.
+        voidable: what comes of it can be declared spoilt.
     """
 
     inside: bool
@@ -101,6 +115,7 @@ class Prompt:
     readings: int
     dwell_s: float
     shown: bool
+    voidable: bool = True
 
 
 @dataclass(frozen=True)
@@ -145,7 +160,8 @@ class Person:
         if prompt.leave:
             slipped = self.slip(Slip.OPPOSITE) is not None
             return Act(not prompt.inside if slipped else None, in_time_s)
-        slip = self.slip(Slip.NOTHING, Slip.OPPOSITE, Slip.LATE, Slip.LATE_VOID, in_out=True)
+        late_void = (Slip.LATE_VOID,) if prompt.voidable else ()
+        slip = self.slip(Slip.NOTHING, Slip.OPPOSITE, Slip.LATE, *late_void, in_out=True)
         if slip is Slip.LATE:
             return Act(prompt.inside, prompt.countdown_s + self.chance.uniform(*LATE_S))
         if slip is Slip.OPPOSITE:
@@ -155,11 +171,16 @@ class Person:
             return Act(None, 0.0, void_s=late_s if slip is Slip.LATE_VOID else None)
         return Act(prompt.inside, in_time_s)
 
-    def waits(self, prompt: Prompt, seen: Sequence[bool]) -> bool:
+    def pulls(self, power_up: int, *, told: bool) -> Plug:
+        """Which plug is pulled for that power-up; `told`: the screen has just said that it was another one."""
+        habits = self.habits
+        return Plug.RIGHT if power_up not in habits.pulls_at or (told and habits.finds_it) else habits.pulls
+
+    def waits(self, prompt: Prompt, seen: Heard) -> bool:
         """Whether the person holds the trial before its dwell, these being the readings of the countdown."""
         return self.habits.cheat is Cheat.WAIT and self._sees_bad(prompt, seen)
 
-    def void_s(self, prompt: Prompt, before: Sequence[bool], dwell: Sequence[bool]) -> float | None:
+    def void_s(self, prompt: Prompt, before: Heard, dwell: Heard) -> float | None:
         """When the person declares a trial with these readings spoilt, in seconds from the prompt; None: not at all."""
         if self.habits.cheat is Cheat.VOID_EARLY and self._sees_bad(prompt, before):
             return prompt.countdown_s - SPARE_S / 2
@@ -167,17 +188,19 @@ class Person:
             return prompt.countdown_s + prompt.dwell_s
         return None
 
-    def stops(self, prompt: Prompt, seen: Sequence[bool]) -> bool:
+    def stops(self, prompt: Prompt, seen: Heard) -> bool:
         """Whether the person ends the run, these being the readings of the dwell that is over."""
-        if self.habits.breaks_off and self.chance.random() < self.habits.breaks_off:
-            return True
-        return self.habits.cheat is Cheat.STOP and not _all_as_asked(prompt, seen)
+        return self.breaks_off() or (self.habits.cheat is Cheat.STOP and not _all_as_asked(prompt, seen))
 
-    def _sees_bad(self, prompt: Prompt, before: Sequence[bool]) -> bool:
+    def breaks_off(self) -> bool:
+        """Whether the person ends the run at this prompt, whatever is read."""
+        return self.habits.breaks_off > 0 and self.chance.random() < self.habits.breaks_off
+
+    def _sees_bad(self, prompt: Prompt, before: Heard) -> bool:
         """Whether the person can see, just before the dwell, that it does not read as it is asked for."""
         return (prompt.shown or self.habits.lamp) and not _all_as_asked(prompt, before[-1:])
 
 
-def _all_as_asked(prompt: Prompt, seen: Sequence[bool]) -> bool:
-    """Whether every one of these readings shows the filament where the prompt asks for it."""
-    return all(each is prompt.inside for each in seen)
+def _all_as_asked(prompt: Prompt, seen: Heard) -> bool:
+    """Whether every one of these readings that could be understood shows the filament where the prompt asks for it."""
+    return all(each in (None, prompt.inside) for each in seen)

@@ -106,6 +106,11 @@ class Plant:
         self.now = end_s
         return self._with_noise(found)
 
+    def understood(self, found: Sequence[bool]) -> list[bool | None]:
+        """The same readings as they come over the wire: None where one is damaged beyond understanding."""
+        share = self.unit.unread
+        return [None if share and self._chance.random() < share else says for says in found]
+
     def _stretches(self, end_s: float) -> Iterator[tuple[float, bool]]:
         """From now to just past that moment: until when it says what; at least one stretch."""
         at_s, opened = self.now, self._open_until > self.now

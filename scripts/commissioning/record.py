@@ -1,30 +1,33 @@
 """Commissionings of several runs: each is written to a record book and taken up from it as the tool does."""
 
+import itertools
 import random
-from collections.abc import Iterator, Mapping
-from dataclasses import asdict
+from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, timedelta
-from typing import Any
+from pathlib import Path
+from typing import Any, TypeVar
 
 from commission.cli.background import background_of, plan_of
 from commission.clock import Clock
+from commission.conductor import evidence
 from commission.conductor.ended import OUTCOMES
-from commission.conductor.evidence import interruption_facts, request_entry, response_entry
-from commission.conductor.old_form import recalled
-from commission.conductor.rereading import given_in
 from commission.dialect.framing import RawLine
 from commission.dialect.replies import classify
+from commission.evidence.codec import written
+from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.loop import Acceptance
+from commission.evidence.runs import PhaseAbandoned, RunEnded, RunResumed, RunStarted
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.procedure.request import Ask, Recall, Request
 from commission.procedure.reread import Reread
 from commission.procedure.response import Interruption, InterruptionKind
 from commission.procedure.walk import walk
-from commission.records.book import Book
-from commission.records.chain import Entry, link_entry
+from commission.records.answers import given_in
+from commission.records.book import Book, BookError
+from commission.records.chain import Row, canonical, link_row
 from commission.records.continuation import broken_off
-from commission.records.history import runs
+from commission.records.history import newest_finding, runs
 from commission.session import End, Exchange
 from commission.vocabulary import Outcome, Verdict
 from scripts.commissioning.adapter import Adapter, Record
@@ -32,6 +35,7 @@ from scripts.commissioning.came import Came
 from scripts.commissioning.hands import Hands
 from scripts.commissioning.person import Cheat, Habits
 
+_Beginning = TypeVar("_Beginning", RunStarted, RunResumed)
 TAG, PORT, PURPOSE, OPERATOR = "bench-3", "simulated", "install", "R. Okafor"
 TODAY = date(2031, 3, 14)
 MOST_RUNS = 6
@@ -39,6 +43,9 @@ MOST_RUNS = 6
 MOST_SITTINGS = 40
 """So often a person stops and takes it up again."""
 ENDS = {"complete": Outcome.COMPLETE} | {kind.value: outcome for kind, outcome in OUTCOMES.items()}
+NOWHERE = Path("pages-in-memory")
+"""Where the file of a book without a file would lie."""
+MARKS = tuple(kind.kind() for kind in (RunStarted, RunResumed, RunEnded))
 ANSWERS = {
     "M115": ("FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1", "Cap:RUNOUT:1"),
     "M119": ("Reporting endstop status", "x_min: open", "filament: open"),
@@ -70,29 +77,44 @@ class Pages(Book):
     """A record book whose pages stay in memory: chained and read as on the disk, and six times as quick."""
 
     def __init__(self, clock: Clock) -> None:
+        self.path = NOWHERE  # runs are looked for there that a process is at work on: there are none
         self._clock = clock
-        self._kept: list[Entry] = []
-        self._by_kind: dict[str, list[Entry]] = {}
+        self._kept: list[Row] = []
+        self._by_kind: dict[str, list[Row]] = {}
 
-    def append(self, run: str, kind: str, facts: Mapping[str, Any], raw: bytes | None = None) -> Entry:
-        """Link one entry to the newest and keep it."""
-        entry = link_entry(
+    def append(self, run: str, entry: Entry, about: About = NOTHING_TOLD, raw: bytes = b"") -> Row:
+        """Link one entry to the newest and keep it.
+
+        Raises:
+            BookError: it is a second end of a run.
+        """
+        marks = (row.kind for row in reversed(self._kept) if row.run == run and row.kind in MARKS)
+        if isinstance(entry, RunEnded) and next(marks, "") == RunEnded.kind():
+            raise BookError(f"The run {run} has come to its end already.")
+        row = link_row(
             self._kept[-1] if self._kept else None,
             run=run,
-            kind=kind,
+            kind=entry.kind(),
             at=self._clock.now().isoformat(timespec="milliseconds"),
             elapsed_us=round(1e6 * self._clock.monotonic()),
-            facts=facts,
-            raw=raw,
+            payload=canonical(written(entry, about)),
+            raw=raw or None,
         )
-        self._kept.append(entry)
-        self._by_kind.setdefault(kind, []).append(entry)
-        return entry
+        self._kept.append(row)
+        self._by_kind.setdefault(row.kind, []).append(row)
+        return row
 
-    def entries(self, run: str | None = None, kind: str | None = None) -> Iterator[Entry]:
-        """Entries in order; of one run, of one kind, or all."""
+    def start_run(self, tag: str, day: date, begin: Callable[[str], RunStarted], about: About = NOTHING_TOLD) -> Row:
+        """Begin a run under the first number of that day that is free."""
+        taken = {row.run for row in self._kept}
+        numbers = (f"{tag}/{day.isoformat()}/{count}" for count in itertools.count(1))
+        number = next(number for number in numbers if number not in taken)
+        return self.append(number, begin(number), about)
+
+    def rows(self, run: str | None = None, kind: str | None = None) -> Iterator[Row]:
+        """Rows in order; of one run, of one kind, or all."""
         found = self._kept if kind is None else self._by_kind.get(kind, [])
-        return iter([entry for entry in found if run is None or entry.run == run])
+        return iter([row for row in found if run is None or row.run == run])
 
     def close(self) -> None:
         """There is no file."""
@@ -108,28 +130,28 @@ class Written(Record):
 
     def before(self, request: Request) -> None:
         """Write what is asked."""
-        self.write(*request_entry(request))
+        self.write(evidence.before(request))
 
     def after(self, request: Request, response: Any) -> None:
         """Write what came of it."""
-        entry = response_entry(request, response)
+        entry = evidence.after(request, response)
         if entry is not None:
-            self.write(*entry)
+            self.write(entry)
 
     def instead(self, request: Request, broken: Interruption) -> None:
         """Write what came instead."""
-        self.write("interruption", interruption_facts(broken, request))
+        self.write(evidence.instead(broken, request))
 
     def abandoned(self, phase: str, broken: Interruption) -> None:
         """Write that a phase was broken off."""
-        self.write("phase_abandoned", {"name": phase, "why": broken.kind.value})
+        self.write(PhaseAbandoned(name=phase, why=broken.kind.value))
 
     def read(self, request: Recall | Reread) -> Any:
         """Read back from the book."""
         if isinstance(request, Reread):
             return given_in(self._book, self._run, request.phase)
         earlier = [run.number for run in runs(self._book, TAG) if run.number != self._run]
-        return recalled(self._book, request.kind, earlier if request.earlier else [self._run])
+        return newest_finding(self._book, request.kind, earlier if request.earlier else [self._run])
 
     def ask(self, request: Ask) -> Exchange:
         """The printer's answer to a question."""
@@ -137,9 +159,9 @@ class Written(Record):
         at_s = self._plant.now
         return Exchange(request.command, replies, (), End.ACKNOWLEDGED, at_s, at_s)
 
-    def write(self, kind: str, facts: Mapping[str, Any]) -> None:
+    def write(self, entry: Entry) -> None:
         """Append one entry."""
-        self._book.append(self._run, kind, facts)
+        self._book.append(self._run, entry)
 
 
 def commission(hands: Hands, chance: random.Random) -> Came:
@@ -171,19 +193,23 @@ def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Cam
     """One run, or the broken-off one taken up again."""
     broken = broken_off(book, TAG, PURPOSE)
     plan = Plan(seed=chance.randrange(2**32)) if broken is None else plan_of(broken)
-    begins = {"tag": TAG, "purpose": PURPOSE, "operator": OPERATOR, "plan": asdict(plan)}
     if broken is None:
-        number = book.start_run(TAG, TODAY, lambda number: {"number": number, **begins}).run
+        number = book.start_run(TAG, TODAY, lambda number: _beginning(RunStarted, number, plan)).run
     else:
         number = broken.number
-        book.append(number, "run_resumed", {"number": number, **begins})
-    written = Written(book, number, hands)
+        book.append(number, _beginning(RunResumed, number, plan))
+    record = Written(book, number, hands)
     known = background_of(book, TAG, PORT, TODAY, broken=broken)
-    came = Adapter(hands, written).drive(walk(plan, OPERATOR, repair, known))
-    if came.result is not None and came.acceptance is None:  # the loop check stood from an earlier sitting
-        stood = recalled(book, Acceptance, [number])
-        came.findings |= {} if stood is None else {Acceptance: stood}
+    came = Adapter(hands, record).drive(walk(plan, OPERATOR, repair, known))
+    judged = Acceptance.name()
+    if came.result is not None and judged not in came.findings:  # the loop check stood from an earlier sitting
+        stands = newest_finding(book, Acceptance, [number])
+        came.findings[judged] = {} if stands is None else stands.values
     verdict = Verdict.NOT_JUDGED if came.result is None else came.result.verdict
     outcome = ENDS.get(came.ended, Outcome.INTERRUPTED)
-    written.write("run_ended", {"outcome": outcome.value, "verdict": verdict.value, "why": came.ended})
+    record.write(RunEnded(outcome=outcome, verdict=verdict, why=came.ended))
     return came
+
+
+def _beginning(kind: type[_Beginning], number: str, plan: Plan) -> _Beginning:
+    return kind(number=number, tag=TAG, purpose=PURPOSE, operator=OPERATOR, plan=plan)

@@ -50,6 +50,7 @@ class Unit:
         reached: the filament reaches the lever at all.
         noise: probability that a single raw reading is wrong.
         bounce_s: mean length of the bounce after a contact moved.
+        unread: probability that a single answer cannot be understood.
         restarts_on_opening: opening the port restarts the board, so that a banner proves nothing.
         plug_at_sensor: the cable can be unplugged at the sensor too.
     """
@@ -62,6 +63,7 @@ class Unit:
     reached: bool = True
     noise: float = 0.0
     bounce_s: float = 0.003
+    unread: float = 0.0
     restarts_on_opening: bool = False
     plug_at_sensor: bool = False
 

@@ -8,9 +8,12 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from commission.clock import SystemClock
+from commission.evidence.findings.meeting import Consent
+from commission.evidence.found import Established
 from commission.records.book import Book
 from tests.settings.reports import NEWER
 from tests.support.lock_holder import lock_held
+from tests.support.made import begun, ended
 
 ANSWERS = """\
 format = 1
@@ -74,13 +77,10 @@ class Folder:
             for count, said in enumerate(purposes_and_verdicts, start=1):
                 purpose, _, verdict = said.partition(": ")
                 run = f"bench-3/2031-03-14/{count}"
-                started = {"number": run, "tag": "bench-3", "purpose": purpose, "operator": "R. Okafor", "port": "x"}
-                book.append(run, "run_started", started)
+                book.append(run, begun(run, purpose))
                 if consent:
-                    facts = {"granted": True, "by": "R. Okafor"}
-                    book.append(run, "finding", {"name": "consent", "sentences": [], "facts": facts})
-                ended = {"verdict": verdict, "outcome": "complete", "why": "", "exit_code": 0, "make_safe": {}}
-                book.append(run, "run_ended", ended)
+                    book.append(run, Established(finding=Consent(granted=True, by="R. Okafor")))
+                book.append(run, ended(verdict))
 
     def run_under_way(
         self, tag: str = "bench-3", number: str = "bench-3/2031-03-14/7"

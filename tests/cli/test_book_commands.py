@@ -7,6 +7,7 @@ from click.testing import CliRunner, Result
 
 from commission.cli import main
 from commission.cli.background import twins_of
+from commission.evidence.runs import Note
 from commission.link.discover import FoundPort
 from commission.records.book import Book
 from tests.records.books import Workshop
@@ -129,7 +130,7 @@ def test_wrong_usage_says_what_to_do(folder: Path, words: tuple[str, ...], said:
 
     assert 2 == found.exit_code
     assert said in " ".join(found.output.split())
-    assert 6 == len(list(Book(folder / "book.sqlite3", FakeClock()).entries()))
+    assert 6 == len(list(Book(folder / "book.sqlite3", FakeClock()).rows()))
 
 
 def test_a_book_that_is_not_there_is_not_begun(tmp_path: Path) -> None:
@@ -146,9 +147,8 @@ def test_a_correction_names_its_entry(folder: Path) -> None:
     found = call(folder, "note", "bench-3", "it was bench-4", "--what", "correction", "--about", "2")
 
     assert 0 == found.exit_code
-    newest = Book(folder / "book.sqlite3", FakeClock()).newest()
-    assert newest is not None
-    assert ("correction", 2) == (newest.facts["what"], newest.facts["about"])
+    newest = list(Book(folder / "book.sqlite3", FakeClock()).records(Note))[-1].entry
+    assert ("correction", 2) == (newest.what, newest.about)
 
 
 def test_text_in_the_book_cannot_steer_the_terminal(folder: Path) -> None:

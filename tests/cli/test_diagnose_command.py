@@ -1,27 +1,34 @@
 """`diagnose`: on paper from the book, and at a simulated printer by tests."""
 
-from collections.abc import Mapping
 from pathlib import Path
 
 from click.testing import CliRunner, Result
+from msgspec import structs
 
 from commission.cli import main
 from commission.cli.surroundings import Surroundings
 from commission.clock import SystemClock
-from commission.procedure.wiring import assessed, on_record
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.cause import Diagnosis
+from commission.evidence.findings.loop import TestsDone
+from commission.evidence.found import Established
+from commission.evidence.observations import Observed
+from commission.procedure.wiring import assessed, wiring_found
 from commission.records.book import Book
+from commission.records.history import newest_finding, runs
 from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.made import begun
 from tests.support.stepped_time import stepped_surroundings
 
 ANSWERS = {"sensor": "switch", "contact": "NO", "to": "ground", "pull": "up", "absent": "high"}
 RUN = "bench-3/2031-03-14/1"
-CHAFED = [
-    {"test": "filament in", "positives": 5, "readings": 5, "restarted": False, "power_up": 0},
-    {"test": "filament out", "positives": 5, "readings": 5, "restarted": False, "power_up": 0},
-    {"test": "unplugged at the board", "positives": 0, "readings": 5, "restarted": False, "power_up": 1},
-    {"test": "unplugged at the sensor", "positives": 5, "readings": 5, "restarted": False, "power_up": 2},
-    {"test": "meter, signal to ground, filament out", "positives": 1, "readings": 1, "restarted": False, "power_up": 3},
-]
+CHAFED = (
+    Observed(test="filament in", positives=5, readings=5),
+    Observed(test="filament out", positives=5, readings=5),
+    Observed(test="unplugged at the board", positives=0, readings=5, power_up=1),
+    Observed(test="unplugged at the sensor", positives=5, readings=5, power_up=2),
+    Observed(test="meter, signal to ground, filament out", positives=1, readings=1, power_up=3),
+)
 OPERATOR = """
 format = 1
 [[answer]]
@@ -95,13 +102,13 @@ answer = "yes"
 """
 
 
-def book_with(folder: Path, **findings: Mapping[str, object]) -> Path:
+def book_with(folder: Path, *findings: Finding) -> Path:
     """A book that holds one earlier run of bench-3 with these findings."""
     place = folder / "book.sqlite3"
     with Book(place, SystemClock()) as book:
-        book.append(RUN, "run_started", {"number": RUN, "tag": "bench-3", "purpose": "install"})
-        for name, facts in findings.items():
-            book.append(RUN, "finding", {"name": name, "sentences": [], "facts": facts})
+        book.append(RUN, begun(RUN))
+        for finding in findings:
+            book.append(RUN, Established.of(finding))
     return place
 
 
@@ -121,8 +128,8 @@ def test_without_a_declared_wiring_it_says_what_to_do(tmp_path: Path) -> None:
 
 def test_on_paper_it_weighs_what_the_book_holds(tmp_path: Path) -> None:
     """The readings of an earlier run point to a short in the cable; nothing is sent, and the item makes it unsafe."""
-    wired = on_record(assessed(ANSWERS)).values
-    done = diagnosed(tmp_path, book_with(tmp_path, wiring=wired, tests_done={"observations": CHAFED}))
+    wired = wiring_found(assessed(ANSWERS))
+    done = diagnosed(tmp_path, book_with(tmp_path, wired, TestsDone(observations=CHAFED)))
 
     assert 1 == done.exit_code, done.output
     assert "signal shorted to ground in the cable" in " ".join(done.output.split())
@@ -131,8 +138,8 @@ def test_on_paper_it_weighs_what_the_book_holds(tmp_path: Path) -> None:
 
 def test_on_paper_an_undecided_case_names_the_next_test(tmp_path: Path) -> None:
     """From a wiring alone nothing is decided: exit code 4, and the test that tells most is named."""
-    wired = on_record(assessed(ANSWERS)).values
-    done = diagnosed(tmp_path, book_with(tmp_path, wiring=wired))
+    wired = wiring_found(assessed(ANSWERS))
+    done = diagnosed(tmp_path, book_with(tmp_path, wired))
 
     assert 4 == done.exit_code, done.output
     assert "Next test: filament in." in done.output
@@ -143,9 +150,9 @@ def test_at_the_printer_it_asks_until_a_class_leads(tmp_path: Path) -> None:
 
     Time is simulated, see tests/support/stepped_time.py.
     """
-    wired = on_record(assessed(ANSWERS)).values
-    seen = {"observations": [CHAFED[2] | {"positives": 5}]}
-    book = book_with(tmp_path, wiring=wired, tests_done=seen)
+    wired = wiring_found(assessed(ANSWERS))
+    seen = TestsDone(observations=(structs.replace(CHAFED[2], positives=5),))
+    book = book_with(tmp_path, wired, seen)
     with (
         running_printer("inverted-right-contact", "--tcp", "0", "--unpaced", "--stepped") as printer,
         stepped_surroundings(printer.control) as around,
@@ -154,8 +161,9 @@ def test_at_the_printer_it_asks_until_a_class_leads(tmp_path: Path) -> None:
 
     assert 1 == done.exit_code, done.output
     with Book(book, SystemClock()) as found:
-        facts = [entry.facts for entry in found.entries(kind="finding") if entry.facts["name"] == "diagnosis"]
-    assert ["logic-flipped", "words-reversed"] == facts[-1]["facts"]["classes"][0]["members"]
+        diagnosis = newest_finding(found, Diagnosis, [run.number for run in runs(found)])
+    assert diagnosis is not None
+    assert ("logic-flipped", "words-reversed") == diagnosis.classes[0].members
 
 
 def _hands(printer: FakeProcess, folder: Path) -> list[str]:

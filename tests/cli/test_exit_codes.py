@@ -21,12 +21,14 @@ from commission.cli.options import Context, Job, Settings
 from commission.cli.running import run_guided
 from commission.clock import SystemClock
 from commission.desk.base import DeskError
+from commission.evidence.runs import RULES, RunEnded
 from commission.files.output import OutputError, OutputRefused
 from commission.link.base import PortBusy, PortMissing
 from commission.procedure.steps import Steps
 from commission.procedure.walk import Walked
 from commission.records.book import Book, BookError
 from commission.records.run_lock import RunUnderWay
+from commission.vocabulary import Outcome, Verdict
 from tests.cli.bench import Folder, Said
 from tests.support.fake_process import running_printer
 
@@ -174,9 +176,9 @@ def test_a_run_that_breaks_off_by_an_error_has_its_end(tmp_path: Path) -> None:
         run_guided(settings, Job("backup", broken, has_trials=False, has_printer=False))
 
     with Book(tmp_path / "book.sqlite3", SystemClock()) as book:
-        (end,) = book.entries(kind="run_ended")
-    assert ("broken off", "not judged", 70) == tuple(end.facts[key] for key in ("outcome", "verdict", "exit_code"))
-    assert "Not finished: made on purpose" == end.facts["why"]
+        (end,) = [record.entry for record in book.records(RunEnded)]
+    assert (Outcome.BROKEN_OFF, Verdict.NOT_JUDGED, 70) == (end.outcome, end.verdict, end.exit_code)
+    assert ("Not finished: made on purpose", RULES) == (end.why, end.rules)
 
 
 @pytest.mark.parametrize(

@@ -8,12 +8,19 @@ import subprocess
 import sys
 from dataclasses import dataclass
 from pathlib import Path
+from typing import TypeVar
 
 import pytest
 
 import commission
 from commission.clock import SystemClock
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.loop import Advised, Polarity, UnpluggedAtBoard
+from commission.evidence.measured import Trial
+from commission.evidence.runs import RunEnded
+from commission.judge.power import PowerSeen
 from commission.records.book import Book
+from commission.records.history import newest_finding, runs
 from tests.support.fake_process import running_printer
 from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import KILLED, stepped
@@ -21,6 +28,9 @@ from tests.support.stepped_time import KILLED, stepped
 SCRIPT = Path(commission.__file__).parent / "cli" / "demo_operator.toml"
 IN_SIMULATED_TIME = ("--tcp", "0", "--unpaced", "--stepped")
 BENCH = '["{python}", "-m", "fake_printer.bench", "{control}", '
+
+
+_F = TypeVar("_F", bound=Finding)
 
 
 @dataclass
@@ -32,14 +42,13 @@ class Done:
     book: Path
     reports: Path
 
-    def finding(self, name: str) -> dict[str, object]:
-        """The facts of a finding; the book must be whole."""
+    def finding(self, kind: type[_F]) -> _F:
+        """The newest finding of that kind; the book must be whole."""
         with Book(self.book, SystemClock()) as book:
             assert [] == book.verify()
-            found = [entry.facts for entry in book.entries(kind="finding") if entry.facts["name"] == name]
-        assert found, f"no finding {name} in the book"
-        facts: dict[str, object] = found[-1]["facts"]
-        return facts
+            found = newest_finding(book, kind, [run.number for run in runs(book)])
+        assert found, f"no finding {kind.name()} in the book"
+        return found
 
     def report(self) -> str:
         """The newest report as Markdown."""
@@ -76,9 +85,9 @@ def test_a_unit_gets_the_finding_it_deserves(tmp_path: Path, unit: str, code: in
     done = checked(unit, tmp_path)
 
     assert code == done.code, done.screen
-    assert behaviour == done.finding("polarity")["behaviour"]
-    assert advice == done.finding("advice")["advice"]
-    assert ["power-off seen"] * 2 == done.finding("unplugged_at_board")["power"]
+    assert behaviour == done.finding(Polarity).behaviour.value
+    assert advice == done.finding(Advised).advice
+    assert (PowerSeen.POWER_OFF,) * 2 == done.finding(UnpluggedAtBoard).power
     assert f"The switch is {behaviour}: 2703 to 1" in done.screen
     assert f"The switch is {behaviour}: 2703 to 1" in done.report()
 
@@ -118,7 +127,7 @@ def test_a_fault_in_mid_cycle_ends_in_a_clear_sentence(tmp_path: Path, deed: str
     assert "Traceback" not in done.screen
     with Book(tmp_path / "book.sqlite3", SystemClock()) as book:
         assert [] == book.verify()
-        assert 1 == len(list(book.entries(kind="run_ended")))
+        assert 1 == len(list(book.records(RunEnded)))
 
 
 @pytest.mark.skipif(os.name == "nt", reason="signals are a thing of POSIX systems")
@@ -156,8 +165,8 @@ def test_a_killed_run_leaves_a_whole_book(tmp_path: Path) -> None:
     assert -signal.SIGKILL == done.code, done.screen
     with Book(tmp_path / "book.sqlite3", SystemClock()) as book:
         assert [] == book.verify()
-        assert 1 <= len(shown) == len(list(book.entries(kind="trial")))
-        assert [] == list(book.entries(kind="run_ended"))
+        assert 1 <= len(shown) == len(list(book.records(Trial)))
+        assert [] == list(book.records(RunEnded))
     with sqlite3.connect(tmp_path / "book.sqlite3") as plain:
         assert "ok" == plain.execute("PRAGMA integrity_check").fetchone()[0]
     plain.close()

@@ -6,15 +6,17 @@ End to end: the simulated printer is a process of its own, the commands are type
 from pathlib import Path
 
 from commission.clock import SystemClock
-from commission.conductor.old_form import as_facts
 from commission.dialect.commands import Effect
+from commission.evidence.findings.meeting import Consent
 from commission.evidence.findings.settings import SettingsAsFound
+from commission.evidence.wire import Intent
 from commission.link.identity import PortIdentity
 from commission.procedure.identity import PrinterMarks
 from commission.procedure.settings_record import SettingsRecord
 from commission.records.book import Book
 from tests.cli.test_check import Bench, answer, bench
 from tests.settings.reports import OLDER
+from tests.support.made import begun
 from tests.support.on_record import marks_on_record
 
 SOMEWHERE = PortIdentity("", "", "", "socket://127.0.0.1:1")
@@ -38,10 +40,9 @@ def left_hot(there: Bench) -> None:
     """Have a killed run on record that had heated and permitted cold extrusion."""
     sent = [("M104 S200", Effect.HEAT), ("M302 P1", Effect.SETTING)]
     with Book(there.place, SystemClock()) as book:
-        started = {"number": LEFT_RUN, "tag": "bench-3", "purpose": "function", "operator": "R. Okafor", "port": "x"}
-        book.append(LEFT_RUN, "run_started", started)
+        book.append(LEFT_RUN, begun(LEFT_RUN, "function"))
         for command, effect in sent:
-            book.append(LEFT_RUN, "intent", {"command": command, "effect": effect.value, "purpose": "x", "release": ""})
+            book.append(LEFT_RUN, Intent(command=command, effect=effect, purpose="x"))
 
 
 def received(there: Bench) -> set[str]:
@@ -51,11 +52,8 @@ def received(there: Bench) -> set[str]:
 
 def on_record(there: Bench, marks: PrinterMarks) -> None:
     """Have the printer's marks and its settings on record."""
-    found = marks_on_record(marks)
-    there.on_record(found.name(), **found.values)
-    record = SettingsRecord(tuple(OLDER.splitlines()), "printer", "2031-03-14")
-    with Book(there.place, SystemClock()) as book:
-        book.append("bench-3/2031-03-14/1", "finding", as_facts(SettingsAsFound(**record.values())))
+    settings = SettingsRecord(tuple(OLDER.splitlines()), "printer", "2031-03-14")
+    there.on_record(marks_on_record(marks), SettingsAsFound(**settings.values()))
 
 
 def test_a_swapped_printer_gets_nothing_but_a_question(tmp_path: Path) -> None:
@@ -80,7 +78,7 @@ def test_with_nobody_there_a_stranger_is_not_made_safe(tmp_path: Path) -> None:
     """An unattended check leaves a printer alone that may be another one, and says why."""
     with bench(tmp_path) as there:
         on_record(there, OTHER)
-        there.on_record("consent", granted=True, by="R. Okafor")
+        there.on_record(Consent(granted=True, by="R. Okafor"))
         left_hot(there)
         code, screen = there.run("check", "bench-3", "--unattended", "--steady", "1")
         sent = received(there)

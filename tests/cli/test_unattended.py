@@ -6,9 +6,12 @@ from pathlib import Path
 import pytest
 
 from commission.clock import SystemClock
+from commission.evidence.talk import Punched
 from commission.records.book import Book
+from commission.vocabulary import PunchClass
 from tests.cli.bench import Folder, Said
 from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.made import begun, ended
 
 UNATTENDED = ("check", "bench-3", "--unattended", "--steady", "1")
 
@@ -52,9 +55,9 @@ def test_an_open_item_of_class_a_is_no_pass(folder: Folder, printer: FakeProcess
     folder.on_record("install: pass", consent=True)
     with Book(folder.book, SystemClock()) as book:
         run = "bench-3/2031-03-14/2"
-        book.append(run, "run_started", {"number": run, "tag": "bench-3", "purpose": "full check"})
-        book.append(run, "punch", {"grade": "A", "text": "The sensor is unplugged.", "cure": "Plug it in."})
-        book.append(run, "run_ended", {"verdict": "not judged", "outcome": "stopped by the operator", "why": ""})
+        book.append(run, begun(run, "full check"))
+        book.append(run, Punched(grade=PunchClass.UNSAFE, text="The sensor is unplugged.", cure="Plug it in."))
+        book.append(run, ended("not judged", "stopped by the operator"))
     said = checked(folder, printer)
 
     assert 1 == said.code, said

@@ -1,6 +1,6 @@
 """A periodic check broken off at any boundary and taken up again, on a bench in memory, judges as an unbroken one."""
 
-from dataclasses import asdict, replace
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -8,21 +8,21 @@ import pytest
 
 from commission.cli.background import background_of
 from commission.conductor.conductor import Ended
-from commission.conductor.old_form import as_facts
 from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.function import FunctionTest, Pause
 from commission.evidence.findings.meeting import TakenOver
-from commission.judge.pause_verdict import Side
+from commission.evidence.measured import Trial, Watch
+from commission.evidence.runs import PhaseEnded, PhaseStarted, RunResumed, RunStarted
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
 from commission.procedure.condition_check import Subject
 from commission.procedure.identity import Surroundings
-from commission.procedure.moving import MovesEnd
 from commission.procedure.proof_test import periodic_check
 from commission.procedure.walk import Walked
 from commission.records.continuation import broken_off
 from commission.vocabulary import Outcome, Verdict
 from tests.support.fake_bench import RUN, FakeBench
+from tests.support.made import ended, found
 
 TODAY = date(2031, 3, 14)
 PLAN = Plan(seed=20, cycles=6, countdown_s=1.0, wiggle_s=5, wiggle_readings=50)
@@ -35,14 +35,14 @@ async def run(bench: FakeBench, subject: Subject, *, stop_at: str = "") -> Ended
     """One call of the command: a run from the start, or the broken-off one taken up again."""
     purpose = "full check" if subject.full else "brief check"
     broken = broken_off(bench.book, "bench-3", purpose)
-    started = {"number": RUN, "tag": "bench-3", "purpose": purpose, "plan": asdict(PLAN)}
-    bench.book.append(RUN, "run_started" if broken is None else "run_resumed", started)
+    kind = RunStarted if broken is None else RunResumed
+    bench.book.append(RUN, kind(number=RUN, tag="bench-3", purpose=purpose, plan=PLAN))
     known = background_of(bench.book, "bench-3", "fake", TODAY, broken=broken)
     bench.desk.stop_at, bench.desk.asked = stop_at, []
-    ended = await bench.run(periodic_check(replace(subject, continuation=known.continuation)))
-    verdict = "not judged" if ended.result is None else ended.result.verdict.value
-    bench.book.append(RUN, "run_ended", {"outcome": ended.outcome.value, "verdict": verdict, "why": "stopped"})
-    return ended
+    came_to = await bench.run(periodic_check(replace(subject, continuation=known.continuation)))
+    verdict = "not judged" if came_to.result is None else came_to.result.verdict.value
+    bench.book.append(RUN, ended(verdict, came_to.outcome.value, why="stopped"))
+    return came_to
 
 
 def judged(bench: FakeBench) -> CheckJudged:
@@ -81,11 +81,11 @@ async def test_a_check_taken_up_judges_as_an_unbroken_one(
     expected = await unbroken(tmp_path / "unbroken", FULL, **how)
     bench = bench_with(tmp_path, **how)
     await run(bench, FULL, stop_at=stop_at)
-    trials = len(bench.entries("trial"))
+    trials = len(bench.entries(Trial))
     await run(bench, FULL)
 
     assert expected == judged(bench)
-    assert trials == len(bench.entries("trial"))
+    assert trials == len(bench.entries(Trial))
     stood = [found.phase for found in bench.desk.findings.of(TakenOver)]
     assert done == stood
     assert [] == bench.book.verify()
@@ -100,7 +100,7 @@ async def test_a_brief_check_broken_off_at_its_sign_off_is_only_judged_again(tmp
 
     assert expected == judged(bench)
     assert {"loop_check.ready", "wiggle.ready"}.isdisjoint(bench.desk.asked)
-    watches = [entry.facts["key"] for entry in bench.entries("watch")]
+    watches = [watch.key for watch in bench.entries(Watch)]
     assert [2, 1] == [watches.count("steady"), watches.count("wiggle")]
 
 
@@ -121,7 +121,7 @@ async def test_a_phase_broken_off_inside_is_done_again_whole(tmp_path: Path) -> 
 
 def judged_trials(bench: FakeBench) -> set[str]:
     """What the dwells of all trials read."""
-    return {row[1] for entry in bench.entries("trial") for row in entry.facts["dwell"]}
+    return {reading.reading.value for trial in bench.entries(Trial) for reading in trial.dwell}
 
 
 async def test_touched_wiring_has_everything_done_by_hand_again(tmp_path: Path) -> None:
@@ -153,9 +153,9 @@ async def test_another_printer_in_its_place_is_asked_about_once(tmp_path: Path) 
     await run(bench, FULL, stop_at="unplug.ready")
     bench.identity = bench.identity.replace("Bench 3", "Bench 4")
     bench.answers = lambda key: False if key == "identity.same" else None
-    ended = await run(bench, FULL)
+    came_to = await run(bench, FULL)
 
-    assert Outcome.COMPLETE is not ended.outcome
+    assert Outcome.COMPLETE is not came_to.outcome
     assert 1 == bench.desk.asked.count("identity.same")
     assert "loop_check.ready" not in bench.desk.asked
 
@@ -172,23 +172,14 @@ async def test_a_function_test_that_was_done_is_judged_by_what_it_wrote(tmp_path
     """Its verdict, its reasons and the time to the pause come from the book; it is not offered again."""
     bench = bench_with(tmp_path)
     await run(bench, FULL, stop_at="function.now")
-    pause = Pause(
-        kind="pause.cut",
-        end=MovesEnd.STOPPED.value,
-        verdict=Verdict.PASS,
-        side=Side.BOARD,
-        predicted_mm=None,
-        agrees=None,
-        shut="",
-        silent=False,
-        signs=(),
-        announced_after_s=12.5,
-    )
-    tested = FunctionTest(verdict=Verdict.PASS, reasons=("It paused 4 times and went on each time.",))
-    bench.book.append(RUN, "phase_started", {"name": "function_test", "title": ""})
-    for found in (pause, tested):
-        bench.book.append(RUN, "finding", as_facts(found))
-    bench.book.append(RUN, "phase_ended", {"name": "function_test", "facts": {"verdict": "pass"}})
+    reasons = ("It paused 4 times and went on each time.",)
+    for entry in (
+        PhaseStarted(name="function_test", title=""),
+        found(Pause, announced_after_s=12.5),
+        found(FunctionTest, verdict=Verdict.PASS, reasons=reasons),
+        PhaseEnded(name="function_test", kept={"verdict": "pass"}),
+    ):
+        bench.book.append(RUN, entry)
     await run(bench, FULL)
 
     criteria = {each.name: (each.verdict.value, each.observed) for each in judged(bench).criteria}

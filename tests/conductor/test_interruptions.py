@@ -6,12 +6,12 @@ The printer is the simulated one, in this process, on a clock that moves only wh
 import shutil
 from pathlib import Path
 from random import Random
-from typing import Any
 
 import pytest
 
 from commission.conductor.ledger import Ledger
 from commission.conductor.made_safe import Doing
+from commission.evidence.runs import MadeSafe, WayOut
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_walk import function_walk
 from commission.procedure.identify import identify
@@ -21,13 +21,13 @@ from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
 from tests.fake_printer.line import changed
 from tests.support.device_bench import RUN, DeviceBench
+from tests.support.made import begun
 
 KINDS = ("ctrl-c", "lost", "exception", "killed")
 EACH = 50
 LATEST_S = 75.0
 NEXT_RUN = "bench-3/2031-03-14/2"
 TAG = "bench-3"
-STARTED = {"number": RUN, "tag": TAG, "purpose": "function"}
 MOVES_OR_HEATS = ("G1", "G28", "M104 S2", "M600")
 
 
@@ -50,7 +50,7 @@ class Struck:
         self.stops = rng.random() < 0.5
         unit = changed(load_profile("sound"), wire={"reset_on_open": rng.random() < 0.5}, firmware={"homing_s": 2.0})
         self.bench = self._bench(Printer(unit, seed=seed), folder / "first")
-        self.bench.book.append(RUN, "run_started", STARTED)
+        self.bench.book.append(RUN, begun(RUN, "function"))
         self.bench.clock.later(rng.uniform(1.0, LATEST_S), self._strike)
 
     def _bench(self, printer: Printer, folder: Path) -> DeviceBench:
@@ -87,15 +87,15 @@ class Struck:
     async def _started_again(self) -> DeviceBench:
         again = self._bench(self.bench.printer, self.folder / "second")
         left_open = Ledger.from_record(accounts(again.book, TAG))
-        again.book.append(NEXT_RUN, "run_started", {**STARTED, "number": NEXT_RUN})
+        again.book.append(NEXT_RUN, begun(NEXT_RUN, "function"))
         await again.run(identify(), run=NEXT_RUN, ledger=left_open)
         return again
 
 
-def last_made_safe(book: Book) -> dict[str, Any] | None:
+def last_made_safe(book: Book) -> WayOut | None:
     """What the book says was made safe, at last."""
-    entries = list(book.entries(kind="made_safe"))
-    return dict(entries[-1].facts) if entries else None
+    made = [record.entry.way_out for record in book.records(MadeSafe)]
+    return made[-1] if made else None
 
 
 def truly_off(printer: Printer) -> bool:
@@ -116,16 +116,16 @@ async def test_an_interruption_is_made_safe_or_shown_not_to_be(tmp_path: Path, k
     if made is None:
         assert [] == [line for line in bench.received if line.startswith(MOVES_OR_HEATS)]
         return
-    assert made["attempted"] or made["complete"]
-    assert made["sentence"].split(": ")[0] in " ".join(bench.desk.told)
-    if made["doing"] == Doing.ANSWERS.value:
-        assert made["complete"]
-    if made["complete"]:
+    assert made.attempted or made.complete
+    assert made.sentence.split(": ")[0] in " ".join(bench.desk.told)
+    if made.doing == Doing.ANSWERS.value:
+        assert made.complete
+    if made.complete:
         assert truly_off(bench.printer)
     else:
-        assert any(delivered != "delivered" for _, delivered, _ in made["attempted"])
-    zero = [delivered for what, delivered, _ in made["attempted"] if what == "Heater targets read back as zero"]
+        assert any(each.delivered != "delivered" for each in made.attempted)
+    zero = [each.delivered for each in made.attempted if each.what == "Heater targets read back as zero"]
     if zero == ["delivered"]:
         assert truly_off(bench.printer)
     if kind == "lost":
-        assert Doing.LINK_LOST.value == made["doing"]
+        assert Doing.LINK_LOST.value == made.doing

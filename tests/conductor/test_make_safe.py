@@ -14,11 +14,18 @@ from commission.dialect.commands import (
     SAVE_STORED,
     START_JOB,
     SWITCHES,
+    Effect,
     hotend_target,
     permit_cold_extrusion,
 )
 from commission.dialect.jobs import CARD
 from commission.dialect.reports import ColdExtrusion
+from commission.evidence import runs
+from commission.evidence.entry import Entry
+from commission.evidence.measured import MovesBegan
+from commission.evidence.runs import WayOut
+from commission.evidence.talk import HoldReleased, Punched
+from commission.evidence.wire import Intent, Result
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_walk import function_walk
 from commission.procedure.response import InterruptionKind
@@ -28,6 +35,7 @@ from tests.fake_printer.line import changed
 from tests.support.device_bench import DeviceBench
 from tests.support.fake_desk import FakeDesk
 from tests.support.fake_time import FakeClock
+from tests.support.made import made, on_record
 
 
 def test_questions_leave_no_account_open() -> None:
@@ -51,35 +59,47 @@ def test_what_was_found_is_put_back_and_not_a_usual_value() -> None:
     assert ["M302 S185", "M302 P0"] == [command.text for command in ledger.put_back()]
 
 
+def sent(command: str, effect: Effect) -> Intent:
+    """A command as it stands in the book before it goes out."""
+    return Intent(command=command, purpose="", effect=effect)
+
+
+HEATED = sent("M104 S200", Effect.HEAT)
+
+
+def ledger_of(*entries: Entry) -> Ledger:
+    """The accounts that these entries leave open."""
+    return Ledger.from_record([on_record(entry, place) for place, entry in enumerate(entries, 1)])
+
+
 def test_the_accounts_are_rebuilt_from_the_record() -> None:
     """A killed run's entries give the same accounts; a complete make-safe in between closes them."""
-    entries: list[tuple[str, dict[str, object]]] = [
-        ("intent", {"command": "M302", "effect": "reads only"}),
-        ("result", {"command": "M302", "lines": ["echo:Cold extrudes are disabled (min temp 170C)", "ok"]}),
-        ("intent", {"command": "M302 P1", "effect": "changes a setting until the next restart"}),
-        ("intent", {"command": "M104 S200", "effect": "heats"}),
-        ("moves_began", {"sends": True}),
+    cold = ("echo:Cold extrudes are disabled (min temp 170C)", "ok")
+    entries: list[Entry] = [
+        sent("M302", Effect.READ_ONLY),
+        Result(command="M302", end="acknowledged", lines=cold),
+        sent("M302 P1", Effect.SETTING),
+        HEATED,
+        made(MovesBegan, sends=True),
     ]
 
-    ledger = Ledger.from_record(entries)
+    ledger = ledger_of(*entries)
 
     assert ledger.may_be_hot
     assert ["M302 S170", "M302 P0"] == [command.text for command in ledger.put_back()]
-    assert not Ledger.from_record([*entries, ("made_safe", {"complete": True})]).needs_make_safe
-    assert Ledger.from_record([*entries, ("made_safe", {"complete": False})]).needs_make_safe
+    assert not ledger_of(*entries, runs.MadeSafe(way_out=WayOut(complete=True))).needs_make_safe
+    assert ledger_of(*entries, runs.MadeSafe(way_out=WayOut(complete=False))).needs_make_safe
 
 
 def test_a_restart_closes_the_accounts_on_record() -> None:
     """A power hold point from which the board came back restarted leaves nothing on, as it does within a run."""
-    heated: list[tuple[str, dict[str, object]]] = [("intent", {"command": "M104 S200", "effect": "heats"})]
-
-    assert not Ledger.from_record([*heated, ("hold_released", {"restarted": True})]).needs_make_safe
-    assert Ledger.from_record([*heated, ("hold_released", {"restarted": False})]).needs_make_safe
+    assert not ledger_of(HEATED, HoldReleased(key="off", restarted=True)).needs_make_safe
+    assert ledger_of(HEATED, HoldReleased(key="off", restarted=False)).needs_make_safe
 
 
 def test_accounts_are_set_aside_and_taken_over_whole() -> None:
     """What another run left on is not acted on while it is set aside, and is all there once it is taken over."""
-    ledger = Ledger.from_record([("intent", {"command": "M104 S200", "effect": "heats"})])
+    ledger = ledger_of(HEATED)
     ledger.sent(START_JOB)
     aside = ledger.set_aside()
     between = (ledger.needs_make_safe, ledger.anything)
@@ -213,7 +233,7 @@ async def test_a_waiting_printer_is_stopped_by_release(tmp_path: Path) -> None:
     assert bench.printer.state()["killed"]
     assert ["A"] == [item.grade.value for item in bench.desk.items]
     assert "it is dead until it is reset" in bench.desk.items[-1].text
-    assert bench.desk.items[-1].text == bench.entries("punch")[-1].facts["text"]
+    assert bench.desk.items[-1].text == bench.entries(Punched)[-1].text
     assert "M108" not in bench.received
     assert [] == [line for line in bench.received if line.startswith("M876")]
 

@@ -5,11 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from commission.conductor.rereading import given_in
 from commission.judge.power import PowerSeen
 from commission.procedure.request import Hold, PhaseBegins, PhaseEnds
 from commission.procedure.response import HoldReleased
 from commission.procedure.steps import Steps, hold
+from commission.records.answers import given_in
 from commission.vocabulary import Outcome
 from tests.support.fake_bench import RUN, FakeBench
 

@@ -10,6 +10,10 @@ from commission.dialect.commands import SAVE_STORED, Effect
 from commission.evidence.findings.function import Reserve
 from commission.evidence.findings.loop import Advised, Polarity
 from commission.evidence.findings.reported import NotReported
+from commission.evidence.measured import Trial, TrialBegan
+from commission.evidence.runs import Interrupted, PhaseAbandoned, PhaseStarted
+from commission.evidence.talk import HoldOpened
+from commission.evidence.wire import Bytes, Intent, Result
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.procedure.request import Release
@@ -17,7 +21,7 @@ from commission.procedure.response import InterruptionKind
 from commission.procedure.settings_record import Sheet
 from commission.procedure.steps import Steps, ask, release
 from commission.procedure.walk import Walked, walk
-from commission.vocabulary import Outcome, Verdict
+from commission.vocabulary import Instruction, Outcome, Verdict
 from tests.support.fake_bench import FakeBench
 
 SHORT = Plan(seed=20, cycles=6, countdown_s=1.0)
@@ -42,7 +46,7 @@ async def test_a_sound_unit_passes_the_full_plan(bench: FakeBench) -> None:
     ended = await check(bench, FULL)
 
     assert Ended(Outcome.COMPLETE, Walked(Verdict.PASS)) == ended
-    assert 40 == sum(entry.facts["instruction"] != "leave it" for entry in bench.entries("trial"))
+    assert 40 == sum(trial.instruction is not Instruction.LEAVE for trial in bench.entries(Trial))
     assert [] == bench.desk.items
     assert [] == bench.book.verify()
 
@@ -98,10 +102,10 @@ async def test_both_repairs_are_done_one_after_the_other(bench: FakeBench) -> No
     """Contact and logic: the contact is changed with the power off, and with the printer on again it is reflashed."""
     await bench.run(walk(SHORT, "R. Okafor", Advice.CHANGE_BOTH))
 
-    holds = [entry.facts for entry in bench.entries("hold_opened") if entry.facts["key"].startswith("repair.")]
-    assert ["repair.change_contact", "repair.invert_logic"] == [facts["key"] for facts in holds]
-    assert "switch the printer on" in holds[0]["steps"][-1]
-    assert "See that there is a record of the printer's settings" in holds[1]["steps"][0]
+    holds = [hold for hold in bench.entries(HoldOpened) if hold.key.startswith("repair.")]
+    assert ["repair.change_contact", "repair.invert_logic"] == [hold.key for hold in holds]
+    assert "switch the printer on" in holds[0].steps[-1]
+    assert "See that there is a record of the printer's settings" in holds[1].steps[0]
 
 
 async def test_a_switch_that_is_not_reported_is_not_judged(bench: FakeBench) -> None:
@@ -111,7 +115,7 @@ async def test_a_switch_that_is_not_reported_is_not_judged(bench: FakeBench) -> 
     ended = await check(bench)
 
     assert Ended(Outcome.COMPLETE, Walked(Verdict.NOT_JUDGED), unsafe_items=1) == ended
-    assert [] == bench.entries("trial")
+    assert [] == bench.entries(Trial)
     assert NotReported in bench.desk.findings
 
 
@@ -138,7 +142,7 @@ async def test_a_banner_while_the_sensor_is_worked_is_a_wiring_fault(bench: Fake
     assert ended.interruption is not None
     assert InterruptionKind.BOARD_RESTARTED is ended.interruption.kind
     assert any(text.startswith("Suspected supply short through the switch") for text in bench.desk.told)
-    assert ["loop_check"] == [entry.facts["name"] for entry in bench.entries("phase_abandoned")]
+    assert ["loop_check"] == [phase.name for phase in bench.entries(PhaseAbandoned)]
     assert [] == bench.book.verify()
 
 
@@ -150,7 +154,7 @@ async def test_a_port_that_cannot_be_opened_is_no_lost_link(bench: FakeBench) ->
 
     assert Outcome.NOT_CONNECTED is ended.outcome
     assert 0 == ended.unsafe_items
-    assert [] == bench.entries("phase_started")
+    assert [] == bench.entries(PhaseStarted)
     assert [] == bench.book.verify()
 
 
@@ -168,7 +172,7 @@ async def test_a_port_that_vanishes_in_mid_cycle_ends_the_run(bench: FakeBench) 
 
     assert Outcome.LINK_LOST is ended.outcome
     assert 1 == ended.unsafe_items
-    assert bench.entries("trial")
+    assert bench.entries(Trial)
     assert [] == bench.book.verify()
 
 
@@ -251,7 +255,7 @@ async def test_a_hostile_switch_name_is_only_text(bench: FakeBench) -> None:
     shown = "".join(bench.desk.told) + "".join(text for f in bench.desk.findings for text in f.sentences)
     assert shown.isprintable()
     assert r"filament\x1b[2J\x1b]0;gotcha\x07" in shown
-    assert all(entry.payload.isprintable() for entry in bench.book.entries())
+    assert all(row.payload.isprintable() for row in bench.book.rows())
 
 
 QUESTIONS = [
@@ -278,7 +282,7 @@ async def test_the_operator_can_stop_at_any_question(bench: FakeBench, key: str)
 
     assert Outcome.STOPPED is ended.outcome
     assert key == bench.desk.asked[-1]
-    assert [InterruptionKind.OPERATOR_STOP.value] == [entry.facts["what"] for entry in bench.entries("interruption")]
+    assert [InterruptionKind.OPERATOR_STOP.value] == [entry.what for entry in bench.entries(Interrupted)]
     assert [] == bench.book.verify()
 
 
@@ -302,7 +306,7 @@ async def test_a_spoilt_trial_is_taken_again_and_stays_in_the_book(bench: FakeBe
     """The operator's mark voids the trial with a reason; the count is made up by another."""
 
     def spoil(key: str) -> bool | str | None:
-        if key == "trial.insert" and len(bench.entries("trial")) == 0:
+        if key == "trial.insert" and len(bench.entries(Trial)) == 0:
             bench.desk.marks = [Mark.SPOILT]
         return "the filament slipped" if key == "trial.void_reason" else None
 
@@ -310,7 +314,7 @@ async def test_a_spoilt_trial_is_taken_again_and_stays_in_the_book(bench: FakeBe
 
     ended = await check(bench)
 
-    voided = [entry.facts["void_reason"] for entry in bench.entries("trial") if entry.facts["void_reason"]]
+    voided = [trial.void_reason for trial in bench.entries(Trial) if trial.void_reason]
     assert ["the filament slipped"] == voided
     assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended
 
@@ -328,7 +332,7 @@ async def test_nothing_changed_and_i_did_it_is_an_answer(bench: FakeBench) -> No
 
     await check(bench)
 
-    remarks = {entry.facts["remark"] for entry in bench.entries("trial") if entry.facts["instruction"] == "insert"}
+    remarks = {trial.remark for trial in bench.entries(Trial) if trial.instruction is Instruction.INSERT}
     assert {"I did it and nothing changed"} == remarks
 
 
@@ -338,8 +342,8 @@ async def test_every_dwell_is_taken_whole_at_its_own_time(bench: FakeBench) -> N
 
     await check(bench)
 
-    for entry in bench.entries("trial"):
-        moments = [reading[0] for reading in entry.facts["dwell"]]
+    for trial in bench.entries(Trial):
+        moments = [reading.at_s for reading in trial.dwell]
         assert 21 == len(moments)
         assert moments[0] == pytest.approx(1.0, abs=0.05)
         assert moments[-1] - moments[0] == pytest.approx(2.0, abs=0.05)
@@ -349,13 +353,13 @@ async def test_all_bytes_both_ways_are_in_the_book(bench: FakeBench) -> None:
     """What was sent and what came back stands in the traffic entries, byte for byte."""
     await check(bench)
 
-    sent = []
-    for entry in bench.entries("traffic"):
-        raw, start = entry.raw or b"", 0
-        for was_sent, _at, length in entry.facts["parts"]:
-            if was_sent:
-                sent += raw[start : start + length].decode().splitlines()
-            start += length
+    sent: list[str] = []
+    for record in bench.book.records(Bytes):
+        start = 0
+        for part in record.entry.parts:
+            if part.sent:
+                sent += record.raw[start : start + part.size].decode().splitlines()
+            start += part.size
     assert [line for link in bench.links for line in link.sent] == sent
 
 
@@ -363,10 +367,10 @@ async def test_what_is_to_be_sent_is_written_before_and_what_came_of_it_after(be
     """Every question has an intent entry before its result entry, and every trial its beginning before its readings."""
     await check(bench)
 
-    kinds = [entry.kind for entry in bench.book.entries()]
-    assert kinds.count("intent") == kinds.count("result")
-    assert kinds.count("trial_began") == kinds.count("trial")
-    assert kinds.index("intent") < kinds.index("result")
+    kinds = [type(record.entry) for record in bench.book.records()]
+    assert kinds.count(Intent) == kinds.count(Result)
+    assert kinds.count(TrialBegan) == kinds.count(Trial)
+    assert kinds.index(Intent) < kinds.index(Result)
 
 
 def save() -> Steps[bool]:

@@ -9,12 +9,13 @@ from commission.conductor.keeping import fingerprint
 from commission.conductor.on_paper import NeedsAPrinter, OnPaper
 from commission.conductor.scribe import Scribe
 from commission.desk.choosing import silent_desk
-from commission.evidence.findings.meeting import Consent, SignOff
+from commission.evidence.findings.function import CardJob
+from commission.evidence.findings.meeting import Repair
 from commission.evidence.findings.settings import NoStorage, SettingsAsFound
 from commission.procedure.backup import backup_of_capture
 from commission.procedure.request import Confirm, Hold
 from commission.procedure.response import HoldReleased
-from commission.procedure.settings_record import SNAPSHOTS, Sheet
+from commission.procedure.settings_record import Sheet
 from commission.procedure.steps import Steps, confirm, establish, hold, keep, recall
 from commission.records.book import Book
 from commission.records.settings_history import settings_reports
@@ -22,6 +23,7 @@ from commission.vocabulary import Outcome
 from tests.settings.reports import OLDER
 from tests.support.fake_bench import FakeBench
 from tests.support.fake_time import FakeClock
+from tests.support.made import begun, found
 
 
 def test_a_file_is_named_by_its_digest(tmp_path: Path) -> None:
@@ -46,15 +48,14 @@ def test_what_is_no_file_has_no_fingerprint(path: str) -> None:
 async def test_earlier_findings_are_those_of_the_same_printer(tmp_path: Path) -> None:
     """The newest finding of the printer's other runs is recalled; not this run's, and not another printer's."""
     with Book(tmp_path / "book.sqlite3", FakeClock()) as book:
-        for number, tag, by in (("1", "bench-3", "A"), ("2", "bench-3", "B"), ("3", "b-4", "C"), ("4", "bench-3", "D")):
-            book.append(number, "run_started", {"number": number, "tag": tag, "purpose": "backup"})
-            facts = Consent(granted=True, by=by).values
-            book.append(number, "finding", {"name": Consent.name(), "sentences": [], "facts": facts})
+        for number, tag, value in (("1", "bench-3", 1), ("2", "bench-3", 2), ("3", "bench-4", 3), ("4", "bench-3", 4)):
+            book.append(number, begun(number, "backup", tag=tag))
+            book.append(number, found(CardJob, path="runout.gcode", moves=value))
         scribe = Scribe(book, "4")
         try:
-            assert Consent(granted=True, by="B") == await scribe.recall(Consent, earlier=True)
-            assert Consent(granted=True, by="D") == await scribe.recall(Consent)
-            assert await scribe.recall(SignOff, earlier=True) is None
+            assert CardJob(path="runout.gcode", moves=2) == await scribe.recall(CardJob, earlier=True)
+            assert CardJob(path="runout.gcode", moves=4) == await scribe.recall(CardJob)
+            assert await scribe.recall(Repair, earlier=True) is None
         finally:
             scribe.close()
 
@@ -117,18 +118,17 @@ async def test_a_port_that_is_not_named_is_looked_for_where_it_was(tmp_path: Pat
 async def test_a_capture_is_recorded_without_a_printer(tmp_path: Path) -> None:
     """On paper a capture goes into the book as a record, with its files in the folder."""
     with Book(tmp_path / "book.sqlite3", FakeClock()) as book:
-        book.append("r1", "run_started", {"number": "r1", "tag": "bench-3", "purpose": "backup"})
+        book.append("r1", begun("r1", "backup", tag="bench-3"))
         scribe = Scribe(book, "r1")
         try:
             steps = backup_of_capture(tuple(OLDER.splitlines()), "console.txt", Sheet("bench-3", "2031-03-14"), "")
             ended = await OnPaper(silent_desk(sys.stdout), scribe, tmp_path / "files").run(steps)
         finally:
             scribe.close()
-        reports = settings_reports(book, "bench-3", [kind.name() for kind in SNAPSHOTS])
+        reports = settings_reports(book, "bench-3", (SettingsAsFound,))
 
         assert Outcome.COMPLETE is ended.outcome
-        found = [(each.run, each.name, each.facts["source"]) for each in reports]
-        assert [("r1", SettingsAsFound.name(), "console.txt")] == found
+        assert [("r1", "console.txt")] == [(record.run, report.source) for record, report in reports]
         assert [] == book.verify()
     assert 2 == len(list((tmp_path / "files").iterdir()))
 
@@ -143,7 +143,7 @@ async def test_on_paper_nobody_is_asked(tmp_path: Path) -> None:
         return (yield from confirm(Confirm("really", "Really?")))
 
     with Book(tmp_path / "book.sqlite3", FakeClock()) as book:
-        book.append("r1", "run_started", {"number": "r1", "tag": "bench-3", "purpose": "backup"})
+        book.append("r1", begun("r1", "backup", tag="bench-3"))
         scribe = Scribe(book, "r1")
         try:
             with pytest.raises(NeedsAPrinter, match="Confirm"):

@@ -9,6 +9,10 @@ from commission.conductor.ledger import Ledger
 from commission.conductor.made_safe import Doing
 from commission.desk.base import OperatorStop
 from commission.dialect.commands import Effect
+from commission.evidence.entry import of_kind
+from commission.evidence.measured import MovesBegan, Trial
+from commission.evidence.runs import MadeSafe
+from commission.evidence.wire import Intent
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_walk import function_walk
 from commission.procedure.identify import identify
@@ -24,6 +28,7 @@ from tests.conductor.test_runs import SHORT
 from tests.support.device_bench import RUN, DeviceBench, FakeDeviceLink
 from tests.support.fake_bench import FakeBench
 from tests.support.fake_desk import FakeDesk
+from tests.support.made import begun
 
 WARM = FunctionPlan(mode=Mode.WARM, pauses=1)
 CHANGES = ("G0", "G1", "G28", "G91", "M83", "M104 S2", "M155 S5", "M302 P1", "M75", "M876", "M108")
@@ -55,7 +60,7 @@ class WatchedBench(DeviceBench):
 async def test_the_book_knows_of_heat_before_it_is_sent(tmp_path: Path) -> None:
     """At the moment a command that does more than ask goes out, its account stands in the book on the disk."""
     bench = WatchedBench(tmp_path)
-    bench.book.append(RUN, "run_started", {"number": RUN, "tag": TAG, "purpose": "function"})
+    bench.book.append(RUN, begun(RUN, "function"))
     unknown: list[str] = []
     met: set[str] = set()
 
@@ -63,8 +68,8 @@ async def test_the_book_knows_of_heat_before_it_is_sent(tmp_path: Path) -> None:
         if not line.startswith(CHANGES):
             return
         met.add(line.split(maxsplit=1)[0])
-        known = [facts.get("command") for kind, facts in accounts(bench.book, TAG) if kind == "intent"]
-        moving = any(kind == "moves_began" for kind, _ in accounts(bench.book, TAG))
+        known = [record.entry.command for record in of_kind(accounts(bench.book, TAG), Intent)]
+        moving = bool(of_kind(accounts(bench.book, TAG), MovesBegan))
         if line not in known and not (line.startswith("G1") and moving):
             unknown.append(line)
 
@@ -79,21 +84,21 @@ async def test_the_book_knows_of_heat_before_it_is_sent(tmp_path: Path) -> None:
 async def test_nothing_is_begun_after_a_stop(tmp_path: Path, at: str) -> None:
     """Ctrl-C while a quick command is answered ends the run before the next one: no heat follows it."""
     bench = WatchedBench(tmp_path)
-    begun: list[str] = []
+    changed: list[str] = []
 
     def seen(line: str) -> None:
         if line == at:
             bench.desk.stop_now()
         if line.startswith(CHANGES):
-            begun.append(line)
+            changed.append(line)
 
     bench.seen = seen
     ended = await bench.run(function_walk(WARM, "R. Okafor"))
 
-    assert at == begun[-1]
+    assert at == changed[-1]
     assert Outcome.STOPPED is ended.outcome
     assert ended.made_safe.complete
-    assert not Ledger.from_record([(e.kind, e.facts) for e in bench.book.entries()]).needs_make_safe
+    assert not Ledger.from_record(bench.book.records()).needs_make_safe
 
 
 class FakeLeavingDesk(FakeDesk):
@@ -116,7 +121,7 @@ async def test_a_terminal_lost_at_a_result_is_a_stop(tmp_path: Path) -> None:
         ended.interruption.kind,
         ended.interruption.detail,
     )
-    assert 1 == len(bench.entries("trial"))
+    assert 1 == len(bench.entries(Trial))
 
 
 async def test_a_run_stopped_before_it_knows_the_printer_names_what_is_on(tmp_path: Path) -> None:
@@ -132,6 +137,6 @@ async def test_a_run_stopped_before_it_knows_the_printer_names_what_is_on(tmp_pa
     ended = await bench.run(identify(), ledger=left, known_again=known_again)
 
     assert (Doing.LEFT_ON, False) == (ended.made_safe.doing, ended.made_safe.complete)
-    assert [False] == [entry.facts["complete"] for entry in bench.entries("made_safe")]
+    assert [False] == [made.way_out.complete for made in bench.entries(MadeSafe)]
     assert "M104 S0" not in bench.received
     assert any("not known yet whether this is its printer" in told for told in bench.desk.told)

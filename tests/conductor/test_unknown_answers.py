@@ -1,7 +1,6 @@
 """`I do not know`, answered wherever it is offered: through a whole installation, and when that is taken up again."""
 
 from collections.abc import Iterator, Mapping
-from dataclasses import asdict
 from datetime import date
 from itertools import takewhile
 from pathlib import Path
@@ -12,6 +11,8 @@ from commission.cli.background import background_of
 from commission.conductor.conductor import Ended
 from commission.evidence.findings.loop import Acceptance
 from commission.evidence.findings.wiring import InputClaims, Wiring
+from commission.evidence.runs import Interrupted, PhaseStarted, RunResumed, RunStarted
+from commission.evidence.talk import Answered, Asked
 from commission.judge.plan import Plan
 from commission.procedure.settings_record import Sheet
 from commission.procedure.walk import Walked, walk
@@ -22,6 +23,7 @@ from commission.vocabulary import Outcome
 from commission.wiring.declaration import QUESTIONS, UNKNOWN, next_question
 from tests.support.fake_bench import RUN, FakeBench
 from tests.support.fake_unknowing_desk import FakeUnknowingDesk
+from tests.support.made import ended
 
 TODAY = date(2031, 3, 14)
 PLAN = Plan(seed=20, cycles=6, countdown_s=1.0, readings_per_dwell=5, dwell_s=0.5, wiggle_s=1, wiggle_readings=10)
@@ -74,18 +76,18 @@ class UnknowingBench(FakeBench):
     async def install(self, *, stop_at: str = "") -> Ended[Walked]:
         """One call of the command: a run from the start, or the broken-off one taken up again."""
         broken = broken_off(self.book, "bench-3", "install")
-        started = {"number": RUN, "tag": "bench-3", "purpose": "install", "plan": asdict(PLAN)}
-        self.book.append(RUN, "run_started" if broken is None else "run_resumed", started)
+        kind = RunStarted if broken is None else RunResumed
+        self.book.append(RUN, kind(number=RUN, tag="bench-3", purpose="install", plan=PLAN))
         background = background_of(self.book, "bench-3", "fake", TODAY, broken=broken)
         self.desk.stop_at, self.desk.asked = stop_at, []
         sheet = Sheet("bench-3", TODAY.isoformat())
-        ended = await self.run(walk(PLAN, "R. Okafor", background=background, sheet=sheet))
-        self.ends("stopped" if ended.outcome is Outcome.STOPPED else "", ended.outcome)
-        return ended
+        came_to = await self.run(walk(PLAN, "R. Okafor", background=background, sheet=sheet))
+        self.ends("stopped" if came_to.outcome is Outcome.STOPPED else "", came_to.outcome)
+        return came_to
 
     def ends(self, why: str, outcome: Outcome) -> None:
         """What the command writes at the end of a run."""
-        self.book.append(RUN, "run_ended", {"outcome": outcome.value, "verdict": "not judged", "why": why})
+        self.book.append(RUN, ended("not judged", outcome.value, why=why))
 
 
 def test_every_question_with_a_list_is_among_the_cases() -> None:
@@ -102,9 +104,9 @@ async def test_one_unknown_answer_ends_no_installation(tmp_path: Path, sensor: M
     """Whatever is not known, every sheet behind it is gone through, and the run comes to its end with a report."""
     bench = UnknowingBench(tmp_path, sensor, pattern)
 
-    ended = await bench.install()
+    came_to = await bench.install()
 
-    assert Outcome.COMPLETE is ended.outcome, ended
+    assert Outcome.COMPLETE is came_to.outcome, came_to
     assert bench.knowing.unknown
     assert {"claims.name", "mechanical.drag", "loop_check.ready", "sign_off.statement"} <= set(bench.desk.asked)
     assert draw(read_run(bench.book, RUN), "markdown")
@@ -114,9 +116,9 @@ async def test_nothing_known_at_all_ends_no_installation(tmp_path: Path) -> None
     """Not known at every question there is, from the kind of sensor on: the loop check is done all the same."""
     bench = UnknowingBench(tmp_path, SENSORS[0], "*")
 
-    ended = await bench.install()
+    came_to = await bench.install()
 
-    assert Outcome.COMPLETE is ended.outcome
+    assert Outcome.COMPLETE is came_to.outcome
     assert {"wiring.sensor", "claims.also"} == set(bench.knowing.unknown)
     assert Acceptance in bench.desk.findings
 
@@ -128,10 +130,10 @@ async def test_a_run_with_an_unknown_answer_is_taken_up(tmp_path: Path, stop_at:
     bench = UnknowingBench(tmp_path, SENSORS[0], pattern)
     assert Outcome.STOPPED is (await bench.install(stop_at=stop_at)).outcome
 
-    ended = await bench.install()
+    came_to = await bench.install()
 
-    assert Outcome.COMPLETE is ended.outcome
-    assert "identify" in {entry.facts["name"] for entry in bench.entries("phase_started")}
+    assert Outcome.COMPLETE is came_to.outcome
+    assert "identify" in {phase.name for phase in bench.entries(PhaseStarted)}
     assert [] == bench.book.verify()
 
 
@@ -141,19 +143,18 @@ async def test_a_book_that_an_earlier_release_broke_off_at_an_unknown_level_is_t
     earlier = UnknowingBench(tmp_path / "earlier", SENSORS[0], "wiring.absent")
     await earlier.install(stop_at="claims.name")
     bench = UnknowingBench(tmp_path, SENSORS[0], "wiring.absent")
-    for entry in takewhile(lambda entry: entry.kind != "interruption", earlier.book.entries()):
-        bench.book.append(entry.run, entry.kind, entry.facts, entry.raw)
-    bench.book.append(RUN, "answered", {"key": "claims.name", "answer": "X-MAX"})
+    for record in takewhile(lambda record: not isinstance(record.entry, Interrupted), earlier.book.records()):
+        bench.book.append(record.run, record.entry, record.about, record.raw)
+    bench.book.append(RUN, Answered(key="claims.name", answer="X-MAX"))
     for key, answer in (("claims.pin", ""), ("claims.also", "none")):
-        bench.book.append(RUN, "asked", {"key": key, "question": "", "lines": []})
-        bench.book.append(RUN, "answered", {"key": key, "answer": answer})
+        bench.book.append(RUN, Asked(key=key, question=""))
+        bench.book.append(RUN, Answered(key=key, answer=answer))
     bench.ends("Not finished: 'unknown' is not a valid Level", Outcome.BROKEN_OFF)
-    declared = [entry.facts["facts"] for entry in bench.entries("finding") if entry.facts["name"] == "wiring"]
-    assert UNKNOWN == declared[-1]["answers"]["absent"]
+    assert UNKNOWN == bench.found(Wiring)[-1].answers["absent"]
 
-    ended = await bench.install()
+    came_to = await bench.install()
 
-    assert Outcome.COMPLETE is ended.outcome
+    assert Outcome.COMPLETE is came_to.outcome
     assert "wiring.sensor" not in bench.desk.asked
     assert bench.desk.findings[InputClaims].absent is None
     assert "level for missing filament: not known" in bench.desk.findings[InputClaims].sentences[0]
@@ -165,8 +166,8 @@ async def test_a_wiring_that_was_not_known_is_asked_about_again(tmp_path: Path) 
     await bench.install(stop_at="loop_check.ready")
     bench.knowing.patterns = ()
 
-    ended = await bench.install()
+    came_to = await bench.install()
 
-    assert Outcome.COMPLETE is ended.outcome
+    assert Outcome.COMPLETE is came_to.outcome
     assert "wiring.contact" in bench.desk.asked
     assert "NO" == bench.desk.findings[Wiring].answers["contact"]

@@ -16,6 +16,7 @@ from commission.conductor.to_the_end import end, to_its_end
 from commission.conductor.way_out import MAKING_SAFE, WayOut
 from commission.desk.base import OperatorStop
 from commission.dialect.commands import FAN_ON, hotend_target
+from commission.evidence import runs
 from commission.procedure.message import Tell
 from commission.procedure.request import Confirm
 from commission.records.book import Book
@@ -89,7 +90,7 @@ class Hot:
 
     def written(self) -> list[tuple[str, bool]]:
         """What the book says of it: what the printer was doing, and whether all of it was done."""
-        return [(entry.facts["doing"], entry.facts["complete"]) for entry in self.book.entries(kind="made_safe")]
+        return [(each.entry.way_out.doing, each.entry.way_out.complete) for each in self.book.records(runs.MadeSafe)]
 
 
 async def test_it_is_said_before_it_begins(tmp_path: Path) -> None:

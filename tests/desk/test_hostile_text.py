@@ -54,6 +54,7 @@ async def print_everything(desk: Desk, text: str) -> None:
         await desk.tell(Tell((text, text), text, weight))
         await desk.tell(Tell((text,), weight=weight))
     await desk.establish(Establish(NoStorage(sentences=(text,))))
+    await desk.establish(Establish(NoStorage()))
     await desk.punch(Punch(PunchClass.UNSAFE, text, text))
     await desk.end_trial(TRIAL, TrialTaken((), readings(text), remark=text))
     await desk.end_trial(TRIAL, TrialTaken((), readings(text), void_reason=text or "x"))

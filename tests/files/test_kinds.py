@@ -59,7 +59,7 @@ def export(folder: Path) -> bytes:
     """A book as an export."""
     run = RUNS["complete"](folder)
     try:
-        return "".join(f"{line}\n" for line in export_lines(run.book.entries())).encode()
+        return "".join(f"{line}\n" for line in export_lines(run.book.rows())).encode()
     finally:
         run.book.close()
 

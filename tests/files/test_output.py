@@ -12,6 +12,7 @@ from typing import IO
 
 import pytest
 
+from commission.evidence.talk import Told
 from commission.files import kinds
 from commission.files.kinds import CALENDAR, EXPORT, PICTURE, Kind, picture
 from commission.files.output import OutputError, OutputRefused, keep_new, require_free, write_output
@@ -27,7 +28,7 @@ def _book(tmp_path: Path) -> Path:
     """A closed record book with one entry."""
     place = tmp_path / "book.sqlite3"
     with Book(place, FakeClock()) as book:
-        book.append("r1", "told", {})
+        book.append("r1", Told())
     return place
 
 

@@ -11,6 +11,11 @@ STOPPED, UNSAFE = 130, 1
 NEVER_SHOWN = ("Traceback", "Aborted!", "Exception ignored")
 
 
+def ways_out(after: Aftermath) -> list[dict[str, Any]]:
+    """What the book says was made safe."""
+    return [made["way_out"] for made in after.of_kind("made_safe")]
+
+
 def left_on(state: dict[str, Any]) -> list[str]:
     """What of the printer is hot by its target, moves, runs or is permitted, in truth."""
     on = [f"{name} heated to {target_c:g} °C" for name, target_c in state["targets_c"].items() if target_c]
@@ -28,7 +33,7 @@ def unmentioned(after: Aftermath, *, seen: bool = True) -> list[str]:
     if not on:
         return []
     said = "NOT made safe" in after.screen or not seen
-    written = any(not made["complete"] and made["attempted"] for made in after.of_kind("made_safe"))
+    written = any(not made["complete"] and made["attempted"] for made in ways_out(after))
     return [] if said and written else on
 
 
@@ -41,7 +46,7 @@ def faults(case: Case, after: Aftermath, *, seen: bool = True) -> list[str]:
         seen: whether the terminal was there to the end.
     """
     found = [f"{UNMENTIONED}: {what}" for what in unmentioned(after, seen=seen)]
-    ends, made = after.of_kind("run_ended"), after.of_kind("made_safe")
+    ends, made = after.of_kind("run_ended"), ways_out(after)
     if len(ends) != 1:
         found.append(f"the run has {len(ends)} ends in the book")
     elif ends[0]["exit_code"] != after.code:

@@ -98,7 +98,7 @@ class Aftermath:
         code: its exit code. screen: all that was printed; printed_after: since the first press.
         took_s: from the first press to the end.
         state, received: of the printer.
-        entries: kind and facts of every entry in the book.
+        entries: kind and values of every entry in the book.
     """
 
     code: int
@@ -110,8 +110,8 @@ class Aftermath:
     entries: list[tuple[str, dict[str, Any]]]
 
     def of_kind(self, kind: str) -> list[dict[str, Any]]:
-        """The facts of all entries of that kind."""
-        return [facts for each, facts in self.entries if each == kind]
+        """The values of all entries of that kind."""
+        return [values for each, values in self.entries if each == kind]
 
 
 Interrupt = Callable[[Case, ToolAtATerminal, FakeProcess], None]
@@ -246,4 +246,4 @@ def entries(book: Path) -> list[tuple[str, dict[str, Any]]]:
         rows = connection.execute("SELECT kind, payload FROM entries ORDER BY sequence").fetchall()
     finally:
         connection.close()
-    return [(kind, json.loads(payload)) for kind, payload in rows]
+    return [(kind, json.loads(payload)["entry"]) for kind, payload in rows]

@@ -13,7 +13,7 @@ from tests.interruptions.cases import Case, covering, pairs, possible_pairs
 
 pytest.importorskip("termios", reason="terminals of this kind exist on POSIX only")
 
-from tests.interruptions.judged import answers, changed, faults, left_on
+from tests.interruptions.judged import answers, changed, faults, left_on, ways_out
 from tests.interruptions.others import HEATING, IN_THE_SUITE, killed_then_interrupted
 from tests.interruptions.struck import Aftermath, Interrupt, press, strike
 
@@ -60,7 +60,7 @@ def test_a_lost_or_hurried_terminal_changes_nothing(name: str, outcomes: dict[ob
     after = outcomes[name].result()
 
     assert [] == left_on(after.state)
-    assert [True] == [made["complete"] for made in after.of_kind("made_safe")]
+    assert [True] == [made["complete"] for made in ways_out(after)]
     assert [130] == [end["exit_code"] for end in after.of_kind("run_ended")]
     assert 130 == after.code
 
@@ -79,5 +79,5 @@ def test_the_start_after_a_kill_makes_safe_to_the_end(outcomes: dict[object, "Fu
 
     assert -9 == after.code
     assert [] == left_on(after.state)
-    assert [True] == [made["complete"] for made in after.of_kind("made_safe")]
+    assert [True] == [made["complete"] for made in ways_out(after)]
     assert [130] == [end["exit_code"] for end in after.of_kind("run_ended")]

@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 from commission.evidence.findings import loop
 from commission.evidence.observations import Observed
 from commission.judge.diagnosis import Observation
-from commission.procedure.candidates import case_of, measured, observations_of, observed, on_record, restarted
+from commission.procedure.candidates import case_of, for_record, measured, observations_of, observed, restarted
 from commission.procedure.wiring import assessed
 from commission.vocabulary import Reading
 from commission.wiring.prediction import Probe
@@ -59,7 +59,7 @@ def test_observations_survive_the_record() -> None:
     """Written into the book and read back they are the same; a test nobody knows any more is left out."""
     kept = [restarted(Probe.FILAMENT_IN, 0), measured(Probe.METER_SUPPLY_IN, 1, joined=True)]
     unknown = Observed.of(Observation("held up to the light", 0, 5))
-    found = read_back(loop.TestsDone(observations=(*on_record(kept), unknown)))
+    found = read_back(loop.TestsDone(observations=(*for_record(kept), unknown)))
 
     assert kept == observations_of(found.observations)
 

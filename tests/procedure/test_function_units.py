@@ -17,6 +17,7 @@ from commission.evidence.findings.function import (
     RealRunout,
     WireWord,
 )
+from commission.evidence.talk import ReleaseAsked
 from commission.judge.volume import cross_section_mm2
 from commission.link.identity import PortIdentity
 from commission.procedure.change_over import ANSWERS_WITHIN_S
@@ -29,6 +30,7 @@ from commission.vocabulary import Outcome, PunchClass, Reading, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
 from tests.support.device_bench import RUN, DeviceBench
+from tests.support.made import begun
 
 MOTION = ("G0", "G1", "G28", "M600")
 HEAT = ("M104 S2", "M109", "M140 S6", "M190")
@@ -160,9 +162,9 @@ async def test_the_release_of_heat_names_the_material(tmp_path: Path) -> None:
 
     await function_job(bench, Mode.WARM, celsius=235.0)
 
-    (asked,) = bench.entries("release_asked")
-    assert "The nozzle is heated to 235 °C and PETG is extruded." in asked.facts["lines"]
-    assert "Hot plastic gives off fumes: ventilate. Stay with the printer until it is cool." in asked.facts["lines"]
+    (asked,) = bench.entries(ReleaseAsked)
+    assert "The nozzle is heated to 235 °C and PETG is extruded." in asked.lines
+    assert "Hot plastic gives off fumes: ventilate. Stay with the printer until it is cool." in asked.lines
 
 
 async def test_the_length_is_the_predicted_one_within_a_block_and_a_gap(tmp_path: Path) -> None:
@@ -203,7 +205,7 @@ async def test_another_printer_on_the_port_is_asked_nothing_but_who_it_is(tmp_pa
     bench.answers = lambda key: False if key == "identity.same" else None
     port = PortIdentity("0403:6001", "A50285BI", "1-2", "/dev/ttyUSB0")
     here = Surroundings("bench-3", port, others={"bench-4": PrinterMarks(port)})
-    bench.book.append(RUN, "run_started", {"tag": "bench-3", "purpose": "function"})
+    bench.book.append(RUN, begun(RUN, "function"))
 
     ended = await bench.run(function_walk(FunctionPlan(leftover_max_mm=22), "R. Okafor", here))
 

@@ -12,7 +12,7 @@ from commission.procedure.response import Interrupted
 from commission.procedure.resume import Change, Progress
 from commission.procedure.steps import Steps, establish
 from commission.procedure.tests_done import seen_before
-from commission.procedure.wiring import assessed, on_record
+from commission.procedure.wiring import assessed, wiring_found
 from commission.procedure.wiring_walk import explained, follow_up, prepare_wiring
 from commission.vocabulary import FailSafe, Presence, PunchClass, Reading, SwitchBehaviour, Verdict
 from tests.procedure.unit_hands import ScriptedHands
@@ -133,7 +133,7 @@ def test_trials_outlast_a_link_that_is_lost_in_the_unplug_test() -> None:
 
 
 def _declare(answers: dict[str, str]) -> Steps[None]:
-    yield from establish(on_record(assessed(answers)))
+    yield from establish(wiring_found(assessed(answers)))
 
 
 @pytest.mark.parametrize(

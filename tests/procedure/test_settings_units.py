@@ -19,7 +19,6 @@ from commission.evidence.findings.function import Reserve
 from commission.evidence.findings.meeting import LeftOut
 from commission.evidence.findings.settings import (
     Afresh,
-    FirmwareFile,
     FirmwareFiles,
     Reflash,
     Restore,
@@ -27,6 +26,7 @@ from commission.evidence.findings.settings import (
     SettingsAsLeft,
     SettingsSaved,
 )
+from commission.evidence.talk import FileMark
 from commission.judge import reserve as lengths
 from commission.procedure.as_found import AsFound
 from commission.procedure.backup import backup
@@ -252,7 +252,7 @@ def test_an_empty_file_is_no_way_back() -> None:
 
     assert ["empty.bin", "old.bin"] == asked
     assert "empty.bin is empty: there is no firmware in it. Check the path and type it again." in played.told
-    assert FirmwareFile(name="old.bin", place="shelf", sha256="0" * 64, bytes=131072) == (
+    assert FileMark(name="old.bin", place="shelf", sha256="0" * 64, bytes=131072) == (
         played.findings[FirmwareFiles].old
     )
 

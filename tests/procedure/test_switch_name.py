@@ -14,6 +14,7 @@ from commission.procedure.proof_test import periodic_check
 from commission.procedure.switch_name import REPLIES, settled
 from commission.vocabulary import Outcome
 from tests.support.fake_bench import FakeBench
+from tests.support.made import begun
 from tests.support.unread_bench import MISSING, RENAMED, SUBJECT
 
 UNATTENDED = replace(SUBJECT, unattended=True, steady_s=2.0)
@@ -138,7 +139,7 @@ async def test_the_name_of_the_run_before_is_the_record(tmp_path: Path) -> None:
     """An installation that finds another name than the run before it did says so."""
     bench = FakeBench(tmp_path)
     for number, name in enumerate(("filament", "filament_2"), 1):
-        bench.book.append(f"bench-3/2031-03-13/{number}", "run_started", {"number": "", "tag": "bench-3"})
+        bench.book.append(f"bench-3/2031-03-13/{number}", begun(f"bench-3/2031-03-13/{number}"))
         bench.switch = name
         await bench.run(as_found(), number=f"bench-3/2031-03-13/{number}")
 

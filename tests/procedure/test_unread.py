@@ -6,9 +6,10 @@ from pathlib import Path
 import pytest
 
 from commission.evidence.findings.loop import Acceptance, Wiggle
+from commission.evidence.measured import Trial, Watch
 from commission.judge.plan import MOST_REPEATS
 from commission.procedure.loop_check import loop_check
-from commission.vocabulary import Outcome
+from commission.vocabulary import Instruction, Outcome
 from tests.support.fake_bench import FakeBench
 from tests.support.unread_bench import MISSING, PARTS, PLAN, RENAMED, UnreadBench, UnreadPrinter, patterns
 
@@ -70,7 +71,7 @@ async def test_trials_that_cannot_be_read_end_soon(tmp_path: Path, part: str) ->
     bench = UnreadBench(tmp_path, PARTS[part], lambda _number: False)
     await bench.check()
 
-    assert 1 + MOST_REPEATS == len(bench.entries("trial"))
+    assert 1 + MOST_REPEATS == len(bench.entries(Trial))
     assert MOST_REPEATS == bench.desk.asked.count("trial.again")
     assert any("Too many trials could not be read (6)" in item.text for item in bench.desk.items)
     assert "unplug.ready" not in bench.desk.asked
@@ -82,12 +83,12 @@ async def test_a_poor_line_is_slower_and_not_refused(tmp_path: Path) -> None:
     bench = UnreadBench(tmp_path, PARTS["trials"], lambda number: not lost(number))
     await bench.check()
 
-    taken = [entry.facts for entry in bench.entries("trial")]
-    unread = [facts for facts in taken if facts["unread"] > 2]
+    taken = bench.entries(Trial)
+    unread = [trial for trial in taken if trial.unread > 2]
     assert unread
     assert bench.criteria["whole"] in PASSES
     assert "pass" == bench.criteria["trials set aside"]
-    assert 12 == sum(facts["instruction"] != "leave it" for facts in taken if facts not in unread)
+    assert 12 == sum(trial.instruction is not Instruction.LEAVE for trial in taken if trial not in unread)
 
 
 @pytest.mark.parametrize("part", ["wiggle", "unplugged watch", "start-up watch", "steady watch, unattended"])
@@ -97,9 +98,9 @@ async def test_no_watch_takes_more_than_twice_its_length(tmp_path: Path, part: s
     for pattern in ("0 readings", "50 % unread, by chance"):
         bench = UnreadBench(tmp_path / pattern[:2], PARTS[part], patterns(seed=7)[pattern])
         await bench.check()
-        watches = [entry.facts for entry in bench.entries("watch") if entry.facts["key"].startswith(PARTS[part].keys)]
-        longest = [facts for facts in watches if not facts["key"].endswith(".before")]
-        taken[pattern] = max(facts["taken_s"] / facts["seconds"] for facts in longest)
+        watches = [watch for watch in bench.entries(Watch) if watch.key.startswith(PARTS[part].keys)]
+        longest = [watch for watch in watches if not watch.key.endswith(".before")]
+        taken[pattern] = max(watch.taken_s / watch.seconds for watch in longest)
 
     assert pytest.approx(2.0, abs=0.1) == taken["0 readings"]
     assert 1.0 <= taken["50 % unread, by chance"] <= 2.1

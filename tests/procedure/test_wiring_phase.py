@@ -6,7 +6,7 @@ import pytest
 from msgspec import structs
 
 from commission.evidence.findings.wiring import Wiring
-from commission.procedure.wiring import TRIES, Declared, assessed, declared_before, on_record, wiring
+from commission.procedure.wiring import TRIES, Declared, assessed, declared_before, wiring, wiring_found
 from commission.vocabulary import PunchClass
 from tests.procedure.unit_hands import ScriptedHands
 
@@ -124,7 +124,7 @@ def test_the_wiring_of_the_last_time_need_not_be_typed_again() -> None:
     """Where an earlier run holds a declaration, one yes takes it over."""
     hands = ScriptedHands("sound")
     answers = {name: answer for name, answer in RECOMMENDED.items() if answer}
-    hands.earlier.keep(on_record(assessed(answers)))
+    hands.earlier.keep(wiring_found(assessed(answers)))
 
     found = hands.carry_out(wiring())
 
@@ -137,7 +137,7 @@ def test_the_wiring_of_the_last_time_need_not_be_typed_again() -> None:
 def test_a_record_that_cannot_be_used_is_no_declaration(answers: dict[str, str]) -> None:
     """A record without answers, or with words nobody knows any more, is taken for none."""
     hands = ScriptedHands("sound")
-    whole = on_record(assessed({name: answer for name, answer in RECOMMENDED.items() if answer}))
+    whole = wiring_found(assessed({name: answer for name, answer in RECOMMENDED.items() if answer}))
     hands.earlier.keep(structs.replace(whole, answers=answers))
 
     assert hands.carry_out(declared_before(earlier=True)) is None

@@ -10,21 +10,40 @@ import sys
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from commission.conductor.keeping import fingerprint
+from commission.evidence.codec import Unwritable
+from commission.evidence.entry import About, Entry, Unreadable
+from commission.evidence.findings.meeting import Repair
+from commission.evidence.found import Established
+from commission.evidence.measured import AckedMove, Moves, Trial
+from commission.evidence.runs import PhaseAbandoned, RunResumed, RunStarted
+from commission.evidence.talk import Told
+from commission.evidence.wire import Listening, Result
 from commission.files.kinds import PICTURE
 from commission.files.output import OutputRefused, write_output
 from commission.records.book import PAGE, Book, BookError
-from commission.records.chain import ORIGIN, Entry, check_chain, link_entry
+from commission.records.chain import ORIGIN, Row, canonical, check_chain, link_row
 from commission.records.history import Run, end_that_stands, newest_run, runs, tags
 from commission.records.place import book_path
 from commission.records.tables import entries, open_engine
 from commission.vocabulary import Outcome, Verdict
 from tests.support.fake_time import FakeClock
+from tests.support.made import begun, ended, found, made, on_record
+
+RUN = "bench-3/2031-03-14/1"
+STARTED = begun("a")
+RESUMED = RunResumed(number="a", tag="a", purpose="install")
+
+
+def told(text: str = "") -> Told:
+    """A message."""
+    return Told(heading=text)
 
 
 @pytest.fixture
@@ -35,31 +54,35 @@ def book(tmp_path: Path) -> Book:
 
 def begin(book: Book, number: str, tag: str = "bench-3") -> None:
     """Write the entry that begins a run."""
-    book.append(number, "run_started", {"number": number, "tag": tag, "purpose": "install"})
+    book.append(number, begun(number, tag=tag))
 
 
 def test_what_is_appended_is_read_back(book: Book) -> None:
-    """An entry comes back with its facts, its raw bytes and its moment."""
-    written = book.append("r1", "result", {"command": "M119", "lines": ["ok"]}, b"\x00\xffok\n")
+    """An entry comes back as it was, with what it belongs to, its raw bytes and its moment."""
+    entry, about = Result(command="M119", end="acknowledged", lines=("ok",)), About(sensor="filament", bench="north")
+    written = book.append("r1", entry, about, b"\x00\xffok\n")
+    (record,) = book.records()
 
-    assert [written] == list(book.entries())
-    assert {"command": "M119", "lines": ["ok"]} == written.facts
-    assert b"\x00\xffok\n" == written.raw
-    assert "2031-03-14T09:26:53.000+00:00" == written.at
+    assert [written] == list(book.rows())
+    assert (entry, about) == (record.entry, record.about)
+    assert b"\x00\xffok\n" == record.raw
+    assert "2031-03-14T09:26:53.000+00:00" == record.at
 
 
 def test_the_digest_is_sha_256_over_canonical_json(book: Book) -> None:
     """The first digest can be worked out by anyone with the standard library (SHA-256: FIPS 180-4, by hashlib)."""
-    written = book.append("r1", "told", {"b": 1, "a": "ä"})
+    written = book.append("r1", PhaseAbandoned(name="ä", why="b"))
 
-    text = json.dumps([1, "r1", "told", written.at, 0, '{"a":"\\u00e4","b":1}', None, ORIGIN], separators=(",", ":"))
+    payload = '{"entry":{"kind":"phase_abandoned","name":"\\u00e4","why":"b"},"format":2}'
+    fields = [1, "r1", "phase_abandoned", written.at, 0, payload, None, ORIGIN]
+    text = json.dumps(fields, separators=(",", ":"))
     assert hashlib.sha256(text.encode()).hexdigest() == written.digest
 
 
 def test_entries_form_a_chain(book: Book) -> None:
     """Each entry carries the digest of the one before it, and the whole is found whole."""
-    first = book.append("r1", "told", {"text": "one"})
-    second = book.append("r2", "told", {"text": "two"})
+    first = book.append("r1", told("one"))
+    second = book.append("r2", told("two"))
 
     assert ORIGIN == first.previous
     assert first.digest == second.previous
@@ -67,18 +90,20 @@ def test_entries_form_a_chain(book: Book) -> None:
 
 
 def test_entries_are_sought_by_run_and_kind(book: Book) -> None:
-    """A run's entries, or those of one kind, come in the order in which they were written."""
-    for run, kind in (("r1", "told"), ("r2", "told"), ("r1", "finding")):
-        book.append(run, kind, {})
+    """A run's entries, or those of some kinds, come in the order in which they were written."""
+    for run, entry in (("r1", told()), ("r2", told()), ("r1", found(Repair)), ("r3", told())):
+        book.append(run, entry)
 
-    assert [1, 3] == [entry.sequence for entry in book.entries("r1")]
-    assert [1, 2] == [entry.sequence for entry in book.entries(kind="told")]
+    assert [1, 3] == [record.sequence for record in book.records(run="r1")]
+    assert [1, 2, 4] == [record.sequence for record in book.records(Told)]
+    assert [2, 4] == [record.sequence for record in book.records(Told, Established, runs={"r2", "r3"})]
+    assert [1, 3] == [record.sequence for record in book.records(Established, Told, run="r1")]
 
 
 @pytest.mark.parametrize("statement", ["UPDATE entries SET kind = 'x'", "DELETE FROM entries"])
 def test_the_database_refuses_to_change_an_entry(book: Book, statement: str) -> None:
     """Nothing but appending is possible, by whatever program."""
-    book.append("r1", "told", {})
+    book.append("r1", told())
     with sqlite3.connect(book.path) as other, pytest.raises(sqlite3.DatabaseError, match="append-only"):
         other.execute(statement)
     other.close()
@@ -92,11 +117,20 @@ def test_durability_is_full(book: Book) -> None:
 
 
 def test_a_number_that_is_none_is_refused(book: Book) -> None:
-    """Facts that JSON cannot hold are an error, and nothing of them is kept."""
+    """Values that JSON cannot hold are an error, and nothing of them is kept."""
     with pytest.raises(ValueError, match="not JSON compliant"):
-        book.append("r1", "told", {"odds": float("nan")})
+        book.append("r1", made(Moves, moves=(AckedMove(0.0, float("nan")),)))
 
-    assert [] == list(book.entries())
+    assert [] == list(book.rows())
+
+
+@pytest.mark.parametrize("seconds", [-1.0, 1e9, float("nan"), "long"])
+def test_what_nobody_could_read_back_is_refused(book: Book, seconds: Any) -> None:
+    """An entry that is not what its type says is an error of this program, found before anything is written."""
+    with pytest.raises(Unwritable, match="An entry of kind listening cannot be written"):
+        book.append("r1", Listening(seconds=seconds))
+
+    assert [] == list(book.rows())
 
 
 def test_another_programs_database_is_left_alone(tmp_path: Path) -> None:
@@ -128,9 +162,9 @@ def test_an_empty_file_is_no_book(tmp_path: Path) -> None:
 def test_a_new_book_has_its_name_only_when_it_is_whole(tmp_path: Path) -> None:
     """Nothing else is left beside it, and a book that is there is opened, not begun again."""
     with Book(tmp_path / "book.sqlite3", FakeClock()) as first:
-        first.append("r1", "told", {})
+        first.append("r1", told())
     with Book(tmp_path / "book.sqlite3", FakeClock()) as again:
-        assert 1 == len(list(again.entries()))
+        assert 1 == len(list(again.rows()))
 
     assert ["book.sqlite3"] == [path.name for path in tmp_path.iterdir()]
 
@@ -141,7 +175,7 @@ from pathlib import Path
 from commission.clock import SystemClock
 from commission.records.book import Book
 with Book(Path(sys.argv[1]), SystemClock()) as book:
-    print(len(list(book.entries())))
+    print(len(list(book.rows())))
 """
 
 
@@ -174,21 +208,21 @@ def test_nothing_is_lost_when_the_open_book_is_touched_again(book: Book, touch: 
     On POSIX systems a process loses all its locks on a file when it closes any opening of it; another process would
     then take the book for unused, tidy away its log, and all that is written afterwards would be lost.
     """
-    book.append("r1", "told", {})
+    book.append("r1", told())
     touch(book)
     before = seen_elsewhere(book)
-    book.append("r1", "told", {})
+    book.append("r1", told())
 
     assert (1, 2) == (before, seen_elsewhere(book))
 
 
 def test_who_reads_and_who_writes_do_not_wait_for_each_other(book: Book) -> None:
     """While another process is in the middle of writing, the book is read as it was before."""
-    book.append("r1", "told", {})
+    book.append("r1", told())
     writing = sqlite3.connect(book.path, isolation_level=None)
     writing.execute("BEGIN IMMEDIATE")
     try:
-        assert 1 == len(list(book.entries()))
+        assert 1 == len(list(book.rows()))
         assert [] == Book(book.path, FakeClock()).verify()
     finally:
         writing.close()
@@ -218,10 +252,10 @@ def test_what_is_no_database_is_refused(tmp_path: Path) -> None:
 def test_an_altered_field_is_found(book: Book, field: str) -> None:
     """Whatever field of whichever entry is changed, the check names the entry."""
     for text in ("one", "two", "three"):
-        book.append("r1", "told", {"text": text}, b"raw")
-    kept = list(book.entries())
+        book.append("r1", told(text), raw=b"raw")
+    kept = list(book.rows())
     changed = {"elapsed_us": 7, "raw": b"row"}.get(field, "0" * 64)
-    altered = [kept[0], Entry(**{**vars(kept[1]), field: changed}), kept[2]]
+    altered = [kept[0], Row(**{**vars(kept[1]), field: changed}), kept[2]]
 
     assert 2 in {fault.sequence for fault in check_chain(altered)} | {
         fault.sequence - 1 for fault in check_chain(altered) if field == "digest"
@@ -232,11 +266,10 @@ def test_an_altered_field_is_found(book: Book, field: str) -> None:
 @given(st.integers(1, 6), st.data())
 def test_a_missing_or_moved_entry_is_found(count: int, data: st.DataObject) -> None:
     """Removing any entry but the last, or exchanging any two, breaks the chain."""
-    chain: list[Entry] = []
+    chain: list[Row] = []
     for number in range(count + 1):
-        chain.append(
-            link_entry(chain[-1] if chain else None, run="r", kind="k", at="t", elapsed_us=0, facts={"n": number})
-        )
+        previous, payload = chain[-1] if chain else None, canonical({"n": number})
+        chain.append(link_row(previous, run="r", kind="k", at="t", elapsed_us=0, payload=payload))
     gone = data.draw(st.integers(0, count - 1))
     moved = chain.copy()
     moved[gone], moved[gone + 1] = moved[gone + 1], moved[gone]
@@ -249,7 +282,7 @@ def test_a_missing_or_moved_entry_is_found(count: int, data: st.DataObject) -> N
 def test_runs_are_told_by_their_entries(book: Book) -> None:
     """A run that came to its end has its outcome and verdict; one that did not is broken off and not judged."""
     begin(book, "a")
-    book.append("a", "run_ended", {"outcome": "complete", "verdict": "pass"})
+    book.append("a", ended())
     begin(book, "b")
 
     at = "2031-03-14T09:26:53.000+00:00"
@@ -262,11 +295,11 @@ def test_runs_are_told_by_their_entries(book: Book) -> None:
 def test_numbers_are_never_given_twice(book: Book) -> None:
     """The number is the tag, the day and a count, and stands in the first entry; another tag counts for itself."""
     day = date(2031, 3, 14)
-    given = [book.start_run(tag, day, lambda number: {"number": number}) for tag in ("bench-3", "bench-3", "bench-1")]
+    given = [book.start_run(tag, day, begun) for tag in ("bench-3", "bench-3", "bench-1")]
 
     expected = ["bench-3/2031-03-14/1", "bench-3/2031-03-14/2", "bench-1/2031-03-14/1"]
-    assert expected == [entry.run for entry in given]
-    assert expected == [entry.facts["number"] for entry in book.entries(kind="run_started")]
+    assert expected == [row.run for row in given]
+    assert expected == [record.entry.number for record in book.records(RunStarted)]
     assert ["bench-1", "bench-3"] == tags(book)
 
 
@@ -283,31 +316,33 @@ def test_the_newest_run_is_known(book: Book) -> None:
 def test_a_run_has_one_end(book: Book) -> None:
     """A second end is refused by the book, and the first one stands; taken up again it may end again, once."""
     begin(book, "a")
-    book.append("a", "run_ended", {"outcome": "complete", "verdict": "pass"})
+    book.append("a", ended())
 
     with pytest.raises(BookError, match="The run a has come to its end already: what it came to stands"):
-        book.append("a", "run_ended", {"outcome": "broken off", "verdict": "not judged"})
-    assert 2 == len(list(book.entries()))
+        book.append("a", ended("not judged", "broken off"))
+    assert 2 == len(list(book.rows()))
     assert Verdict.PASS is runs(book)[0].verdict
-    book.append("a", "run_resumed", {})
+    book.append("a", RESUMED)
     assert Outcome.BROKEN_OFF is runs(book)[0].outcome
-    assert 4 == book.append("a", "run_ended", {"outcome": "stopped by the operator"}).sequence
+    assert 4 == book.append("a", ended("not judged", "stopped by the operator")).sequence
     assert Outcome.STOPPED is runs(book)[0].outcome
 
 
 @pytest.mark.parametrize(
-    ("kinds", "stands"),
+    ("marks", "stands"),
     [
-        (["run_started"], None),
-        (["run_started", "run_ended"], 1),
-        (["run_started", "run_ended", "run_ended"], 1),
-        (["run_started", "run_ended", "run_resumed"], None),
-        (["run_started", "run_ended", "run_ended", "run_resumed", "run_ended", "run_ended"], 4),
+        ([STARTED], None),
+        ([STARTED, ended()], 1),
+        ([STARTED, ended(), ended()], 1),
+        ([STARTED, ended(), RESUMED], None),
+        ([STARTED, ended(), ended(), RESUMED, ended(), ended()], 4),
     ],
 )
-def test_the_first_end_since_the_last_beginning_stands(kinds: list[str], stands: int | None) -> None:
+def test_the_first_end_since_the_last_beginning_stands(marks: list[Entry], stands: int | None) -> None:
     """Older books hold second ends, written when the reports could not be."""
-    assert stands == end_that_stands((kind, place) for place, kind in enumerate(kinds))
+    end = end_that_stands(on_record(mark, place) for place, mark in enumerate(marks))
+
+    assert stands == (None if end is None else end.sequence)
 
 
 def test_the_book_lies_where_it_was_said_to_lie(tmp_path: Path) -> None:
@@ -323,10 +358,11 @@ WRITER = """
 import sys
 from pathlib import Path
 from commission.clock import SystemClock
+from commission.evidence.talk import Told
 from commission.records.book import Book
 book = Book(Path(sys.argv[1]), SystemClock())
 for number in range(100000):
-    book.append("r1", "told", {"number": number})
+    book.append("r1", Told(heading=str(number)))
     print(number, flush=True)
 """
 
@@ -343,38 +379,55 @@ def test_a_killed_process_leaves_a_whole_book(tmp_path: Path, after: int) -> Non
 
     with Book(path, FakeClock()) as book:
         assert [] == book.verify()
-        kept = [entry.facts["number"] for entry in book.entries()]
+        kept = [int(record.entry.heading) for record in book.records(Told)]
     assert [int(line) for line in acknowledged] == kept[:after]
 
 
 def test_the_table_holds_what_an_entry_holds() -> None:
     """Column and field names are the same, so that an export loses nothing."""
-    assert set(Entry.__dataclass_fields__) == {column.name for column in entries.columns}
+    assert set(Row.__dataclass_fields__) == {column.name for column in entries.columns}
 
 
 def test_who_stops_reading_half_way_holds_nothing_up(book: Book) -> None:
     """A reader that is not read to its end keeps no lock: the next entry is written at once."""
     for number in range(3):
-        book.append("r1", "told", {"number": number})
-    reader = book.entries()
+        book.append("r1", told(str(number)))
+    reader = book.rows()
     next(reader)
 
-    assert 4 == book.append("r1", "told", {}).sequence
+    assert 4 == book.append("r1", told()).sequence
     assert [2, 3] == [entry.sequence for entry in reader]
 
 
 def test_a_long_book_is_read_whole(book: Book) -> None:
     """Entries come in order and without gaps over every page."""
     for number in range(PAGE + 3):
-        book.append("r1", "told", {"number": number})
+        book.append("r1", told(str(number)))
 
-    assert list(range(1, PAGE + 4)) == [entry.sequence for entry in book.entries()]
+    assert list(range(1, PAGE + 4)) == [row.sequence for row in book.rows()]
 
 
 def test_an_altered_run_is_still_told(book: Book) -> None:
     """A beginning or an end that can no longer be read leaves a run without verdict, not an error."""
-    book.append("bench-3/2031-03-14/1", "run_started", {"nothing": "known"})
-    book.append("bench-3/2031-03-14/1", "run_ended", {"outcome": 7, "verdict": "splendid"})
+    at = "2031-03-14T09:26:53.000+00:00"
+    first = link_row(None, run=RUN, kind="run_started", at=at, elapsed_us=0, payload='{"nothing":"known"}')
+    end = link_row(first, run=RUN, kind="run_ended", at=at, elapsed_us=0, payload='{"outcome":7}')
+    book.receive([first, end])
 
-    told = runs(book)[0]
+    (told,) = runs(book)
     assert ("bench-3", Outcome.BROKEN_OFF, Verdict.NOT_JUDGED) == (told.tag, told.outcome, told.verdict)
+    assert (at, 2) == (told.ended_at, told.ended)
+    assert told.unreadable.startswith("entry 1: Object missing required field `number`")
+
+
+def test_an_entry_that_cannot_be_read_is_an_error_that_names_it(book: Book) -> None:
+    """Who needs it is told which it is and why; who must go on gets it as what it is; other kinds do not matter."""
+    book.append("r1", told())
+    before = book.newest()
+    newer = link_row(before, run="r1", kind="trial", at="", elapsed_us=0, payload='{"format":99,"entry":{}}')
+    book.receive([newer])
+
+    with pytest.raises(BookError, match=r"Entry 2 \(trial\) of .* cannot be read: it was written in form 99; .*verify"):
+        list(book.records(Trial))
+    assert [Unreadable] == [type(record.entry) for record in book.every_record(Trial)]
+    assert 1 == len(list(book.records(Told)))

@@ -4,14 +4,25 @@ from pathlib import Path
 
 import pytest
 
+from commission.dialect.commands import Effect
+from commission.evidence.entry import Entry
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.loop import Polarity, Wiggle, WiggleLeftOut, WiggleSetAside
+from commission.evidence.findings.meeting import PrinterIdentity, Repair
+from commission.evidence.findings.reported import SwitchesAsFound
+from commission.evidence.findings.settings import SettingsAsFound
+from commission.evidence.runs import REWIRING, RunResumed
+from commission.evidence.talk import HoldReleased, Punched
+from commission.evidence.wire import Intent
 from commission.records.checks import check_records, history_before, last_switch, wiring_now
 from commission.records.continuation import broken_off
 from commission.records.history import runs
-from commission.records.notes import REWIRING, add_note
+from commission.records.notes import add_note
 from commission.records.open_items import open_items, still_open
 from commission.records.trend import trends
-from commission.vocabulary import Outcome, Presence, SwitchBehaviour
+from commission.vocabulary import Outcome, Presence, PunchClass, SwitchBehaviour
 from tests.records.books import Workshop
+from tests.support.made import on_record
 
 RUN = "bench-3/2031-03-14/1"
 
@@ -25,8 +36,8 @@ def workshop(tmp_path: Path) -> Workshop:
 def test_trials_are_counted_from_their_readings(workshop: Workshop) -> None:
     """Misreads, settle times and unwanted changes come from the readings; a voided trial is left out."""
     workshop.begin(RUN)
-    workshop.find(RUN, "polarity", behaviour="direct")
-    workshop.find(RUN, "identity", firmware_name="ExampleFW 2.1")
+    workshop.find(RUN, Polarity, behaviour=SwitchBehaviour.DIRECT)
+    workshop.find(RUN, PrinterIdentity, firmware_name="ExampleFW 2.1")
     chatter = ["inactive", "active", "inactive", "active"] + ["active"] * 5
     workshop.trial(RUN, Presence.IN, chatter)
     workshop.trial(RUN, Presence.OUT, ["active"] * 3 + ["inactive"] * 6)
@@ -50,7 +61,7 @@ def test_trials_are_counted_from_their_readings(workshop: Workshop) -> None:
 def test_a_phase_carried_out_twice_counts_as_it_was_the_second_time(workshop: Workshop) -> None:
     """Trials of a phase that was broken off and carried out again are not pooled with those that were judged."""
     workshop.begin(RUN)
-    workshop.find(RUN, "polarity", behaviour="direct")
+    workshop.find(RUN, Polarity, behaviour=SwitchBehaviour.DIRECT)
     workshop.phase(RUN, "proof_test", ended=False)
     workshop.trial(RUN, Presence.IN, ["inactive"] * 9)
     workshop.trial(RUN, Presence.OUT, ["inactive"] * 9)
@@ -66,10 +77,10 @@ def test_a_phase_carried_out_twice_counts_as_it_was_the_second_time(workshop: Wo
 def test_an_unplugged_input_may_change(workshop: Workshop) -> None:
     """Readings of an unplugged sensor, or of a look before the wiggle, are no unwanted changes; a wiggle's are."""
     workshop.begin(RUN)
-    rows = [[0.1 * i, "active" if i % 2 else "inactive", ""] for i in range(11)]
-    workshop.book.append(RUN, "watch", {"key": "unplugged.1", "readings": rows, "seconds": 2.0})
-    workshop.book.append(RUN, "watch", {"key": "wiggle.before", "readings": rows})
-    workshop.book.append(RUN, "watch", {"key": "wiggle", "readings": rows[:3], "seconds": 0.2})
+    chatter = ["active" if i % 2 else "inactive" for i in range(11)]
+    workshop.watch(RUN, "unplugged.1", chatter, 2.0)
+    workshop.watch(RUN, "wiggle.before", chatter)
+    workshop.watch(RUN, "wiggle", chatter[:3], 0.2)
     workshop.end(RUN)
 
     (record,) = check_records(workshop.book, "bench-3")
@@ -84,7 +95,7 @@ def test_rewiring_makes_another_wiring(workshop: Workshop) -> None:
     before = wiring_now(workshop.book, "bench-3")
     add_note(workshop.book, "bench-3", REWIRING, "new cable")
     workshop.whole_run("bench-3/2031-03-14/2")
-    workshop.find("bench-3/2031-03-14/3", "repair", repair="change the contact")
+    workshop.find("bench-3/2031-03-14/3", Repair, repair="change the contact")
     workshop.whole_run("bench-3/2031-03-14/3")
     first, second, third = (record.measured.wiring for record in check_records(workshop.book, "bench-3"))
 
@@ -120,7 +131,7 @@ def test_a_broken_off_run_keeps_its_done_phases(workshop: Workshop) -> None:
     workshop.begin(RUN)
     workshop.phase(RUN, "identify")
     workshop.phase(RUN, "as_found", switch="filament")
-    workshop.find(RUN, "switches_as_found", switches=[])
+    workshop.find(RUN, SwitchesAsFound, switches=())
     workshop.phase(RUN, "loop_check", ended=False)
     workshop.end(RUN, "not judged", "link lost", "Not finished: the link was lost")
     found = broken_off(workshop.book, "bench-3", "install")
@@ -128,7 +139,7 @@ def test_a_broken_off_run_keeps_its_done_phases(workshop: Workshop) -> None:
     assert found is not None
     assert {"as_found": {"switch": "filament"}} == found.done
     assert (RUN, "Not finished: the link was lost") == (found.number, found.why)
-    assert {"switches_as_found": {"switches": []}} == found.findings
+    assert found.newest(SwitchesAsFound) == (6, SwitchesAsFound(sentences=("Found.",), switches=()))
 
 
 def test_a_killed_run_is_broken_off_too(workshop: Workshop) -> None:
@@ -205,7 +216,7 @@ def test_a_run_taken_up_again_is_open_until_it_ends(workshop: Workshop) -> None:
     workshop.phase(RUN, "as_found")
     workshop.end(RUN, "not judged", "stopped by the operator")
     outcomes = [runs(workshop.book)[0].outcome]
-    workshop.book.append(RUN, "run_resumed", {"tag": "bench-3", "purpose": "install"})
+    workshop.book.append(RUN, RunResumed(number=RUN, tag="bench-3", purpose="install"))
     outcomes.append(runs(workshop.book)[0].outcome)
     workshop.end(RUN)
     outcomes.append(runs(workshop.book)[0].outcome)
@@ -217,13 +228,15 @@ def test_what_a_run_changed_itself_is_told_from_what_it_read(workshop: Workshop)
     """The place of the last command that did more than ask, and of each finding, are known."""
     workshop.begin(RUN)
     workshop.phase(RUN, "as_found")
-    workshop.find(RUN, "settings_as_found", digest="d")
-    workshop.book.append(RUN, "intent", {"command": "x", "effect": "changes a setting until the next restart"})
-    workshop.book.append(RUN, "intent", {"command": "y", "effect": "reads only"})
+    workshop.find(RUN, SettingsAsFound, digest="d")
+    workshop.book.append(RUN, Intent(command="x", purpose="", effect=Effect.SETTING))
+    workshop.book.append(RUN, Intent(command="y", purpose="", effect=Effect.READ_ONLY))
     found = broken_off(workshop.book, "bench-3", "install")
 
     assert found is not None
-    assert (5, {"settings_as_found": 4}) == (found.last_change, found.found_at)
+    newest = found.newest(SettingsAsFound)
+    assert newest is not None
+    assert (5, 4) == (found.last_change, newest[0])
 
 
 def test_what_is_open_is_what_nothing_since_has_looked_at(workshop: Workshop) -> None:
@@ -232,7 +245,7 @@ def test_what_is_open_is_what_nothing_since_has_looked_at(workshop: Workshop) ->
     def run_with(number: str, purpose: str, *texts: str, outcome: str = "complete") -> None:
         workshop.begin(number, purpose)
         for text in texts:
-            workshop.book.append(number, "punch", {"grade": "B", "text": text, "cure": "Mend it."})
+            workshop.book.append(number, Punched(grade=PunchClass.INCOMPLETE, text=text, cure="Mend it."))
         workshop.end(number, outcome=outcome)
 
     run_with("bench-3/2031-03-13/1", "install", "long ago")
@@ -252,30 +265,24 @@ def test_what_is_open_is_what_nothing_since_has_looked_at(workshop: Workshop) ->
 
 def test_an_item_is_settled_by_the_hold_point_it_names_and_by_no_other() -> None:
     """What an unplug test left open is settled once the sensor is plugged in again; a later break opens it anew."""
-    left = {"grade": "A", "text": "unplugged", "settled_by": "unplug.reconnect"}
-    other = {"grade": "B", "text": "label"}
-    entries: list[tuple[str, dict[str, str]]] = [
-        ("punch", other),
-        ("punch", left),
-        ("hold_released", {"key": "unplug.1"}),
-        ("hold_released", {"key": "unplug.reconnect"}),
-        ("punch", left),
-    ]
+    left = Punched(grade=PunchClass.UNSAFE, text="unplugged", settled_by="unplug.reconnect")
+    other = Punched(grade=PunchClass.INCOMPLETE, text="label")
+    told: list[Entry] = [other, left, HoldReleased(key="unplug.1"), HoldReleased(key="unplug.reconnect"), left]
+    records = [on_record(entry, place) for place, entry in enumerate(told, 1)]
 
-    assert [other, left] == still_open(entries[:3])
-    assert [other] == still_open(entries[:4])
-    assert [other, left] == still_open(entries)
+    assert [other, left] == [item.entry for item in still_open(records[:3])]
+    assert [other] == [item.entry for item in still_open(records[:4])]
+    assert [other, left] == [item.entry for item in still_open(records)]
 
 
-@pytest.mark.parametrize("taken_back", ["wiggle_set_aside", "wiggle_left_out"])
-def test_a_wiggle_that_was_set_aside_is_no_part_of_the_history(workshop: Workshop, taken_back: str) -> None:
+@pytest.mark.parametrize("taken_back", [WiggleSetAside, WiggleLeftOut])
+def test_a_wiggle_that_was_set_aside_is_no_part_of_the_history(workshop: Workshop, taken_back: type[Finding]) -> None:
     """What was read while the filament had slipped out is on record, and not held against later checks."""
-    changing = [[0.1 * at, "active" if at < 30 else "inactive", "word"] for at in range(60)]
-    steady = [[0.1 * at, "active", "word"] for at in range(60)]
+    changing, steady = ["active"] * 30 + ["inactive"] * 30, ["active"] * 60
     workshop.begin(RUN)
-    workshop.book.append(RUN, "phase_started", {"name": "loop_check", "title": "Loop check"})
-    for rows, finding in ((changing, taken_back), (steady, "wiggle")):
-        workshop.book.append(RUN, "watch", {"key": "wiggle", "readings": rows, "seconds": 5.0})
+    workshop.phase(RUN, "loop_check", ended=False)
+    for readings, finding in ((changing, taken_back), (steady, Wiggle)):
+        workshop.watch(RUN, "wiggle", readings, 5.0)
         workshop.find(RUN, finding)
     workshop.end(RUN)
     (record,) = check_records(workshop.book, "bench-3")

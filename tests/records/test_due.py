@@ -6,6 +6,8 @@ from pathlib import Path
 import pytest
 from icalendar import Calendar
 
+from commission.evidence.findings.meeting import Consent, NextCheck
+from commission.evidence.runs import Note
 from commission.records.consent import consent_on_record
 from commission.records.due import Due, Standing, due_list
 from commission.records.due_calendar import calendar_text
@@ -40,7 +42,7 @@ def test_the_usual_intervals_hold_without_an_agreement(workshop: Workshop) -> No
 def test_the_agreed_dates_come_first(workshop: Workshop) -> None:
     """What the owner agreed to is what is due."""
     workshop.begin("bench-3/2031-03-14/2", "full check")
-    workshop.find("bench-3/2031-03-14/2", "next_check", brief_due="2031-03-21", full_due="2031-05-01")
+    workshop.find("bench-3/2031-03-14/2", NextCheck, brief_due="2031-03-21", full_due="2031-05-01")
     workshop.end("bench-3/2031-03-14/2")
     found = due_on(workshop, FIRST_DAY)
 
@@ -92,8 +94,8 @@ def test_a_remark_changes_no_date(workshop: Workshop) -> None:
     """A plain remark is kept and makes nothing due."""
     written = add_note(workshop.book, "bench-3", REMARK, " dusty ")
 
-    assert [written] == notes(workshop.book.entries(), "bench-3")
-    assert "dusty" == written.text
+    (note,) = notes(workshop.book.records(Note), "bench-3")
+    assert (written.sequence, "dusty") == (note.sequence, note.entry.text)
     assert Standing.IN_DATE is due_on(workshop, FIRST_DAY).standing
 
 
@@ -127,25 +129,25 @@ def test_the_most_urgent_comes_first(workshop: Workshop) -> None:
 @pytest.mark.parametrize(("what", "text"), [("gossip", "x"), (REMARK, "  ")])
 def test_a_note_that_says_nothing_is_refused(workshop: Workshop, what: str, text: str) -> None:
     """An unknown kind and an empty text are refused, and nothing is written."""
-    before = list(workshop.book.entries())
+    before = list(workshop.book.rows())
 
     with pytest.raises(ValueError, match="note"):
         add_note(workshop.book, "bench-3", what, text)
-    assert before == list(workshop.book.entries())
+    assert before == list(workshop.book.rows())
 
 
 def test_consent_is_what_was_said_last(workshop: Workshop) -> None:
     """Without a word there is no consent; granted it holds until it is refused or withdrawn, for one printer only."""
     said = []
     said.append(consent_on_record(workshop.book, "bench-3").granted)
-    workshop.find("bench-3/2031-03-14/1", "consent", granted=True, by="R. Okafor")
+    workshop.find("bench-3/2031-03-14/1", Consent, granted=True, by="R. Okafor")
     said.append(consent_on_record(workshop.book, "bench-3").granted)
     said.append(consent_on_record(workshop.book, "bench-4").granted)
     add_note(workshop.book, "bench-3", CONSENT_WITHDRAWN, "people print at night now")
     said.append(consent_on_record(workshop.book, "bench-3").granted)
-    workshop.find("bench-3/2031-03-14/1", "consent", granted=True, by="R. Okafor")
+    workshop.find("bench-3/2031-03-14/1", Consent, granted=True, by="R. Okafor")
     said.append(consent_on_record(workshop.book, "bench-3").granted)
-    workshop.find("bench-3/2031-03-14/1", "consent", granted=False, by="R. Okafor")
+    workshop.find("bench-3/2031-03-14/1", Consent, granted=False, by="R. Okafor")
     said.append(consent_on_record(workshop.book, "bench-3").granted)
 
     assert [False, True, False, False, True, False] == said

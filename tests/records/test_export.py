@@ -8,8 +8,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from commission.evidence.talk import Told
+from commission.evidence.wire import Bytes, Stretch
 from commission.records.book import Book, BookError
-from commission.records.chain import Entry, canonical, link_entry
+from commission.records.chain import Row, canonical, link_row
 from commission.records.export import ImportRefused, export_lines, import_entries, read_export
 from tests.records.books import Workshop
 from tests.support.fake_time import FakeClock
@@ -17,10 +19,10 @@ from tests.support.fake_time import FakeClock
 
 def exported(book: Book) -> bytes:
     """The export as a file holds it."""
-    return "".join(f"{line}\n" for line in export_lines(book.entries())).encode()
+    return "".join(f"{line}\n" for line in export_lines(book.rows())).encode()
 
 
-def imported(data: bytes) -> list[Entry]:
+def imported(data: bytes) -> list[Row]:
     """The entries of an export."""
     return read_export(io.BytesIO(data))
 
@@ -30,8 +32,8 @@ def workshop(tmp_path: Path) -> Workshop:
     """A book with a run, raw bytes included."""
     workshop = Workshop(tmp_path)
     workshop.begin("bench-3/2031-03-14/1")
-    workshop.book.append("bench-3/2031-03-14/1", "traffic", {"parts": [[True, 1, 3]]}, b"\x00\xff\n")
-    workshop.book.append("bench-3/2031-03-14/1", "traffic", {"parts": []}, b"")
+    workshop.book.append("bench-3/2031-03-14/1", Bytes(parts=(Stretch(True, 1, 3),)), raw=b"\x00\xff\n")
+    workshop.book.append("bench-3/2031-03-14/1", Bytes(parts=()))
     workshop.end("bench-3/2031-03-14/1")
     return workshop
 
@@ -43,7 +45,7 @@ def test_an_import_brings_back_every_entry(workshop: Workshop, tmp_path: Path) -
     done = import_entries(other, imported(data))
 
     assert (4, 0) == (done.added, done.present)
-    assert list(workshop.book.entries()) == list(other.entries())
+    assert list(workshop.book.rows()) == list(other.rows())
     assert data == exported(other)
     assert [] == other.verify()
 
@@ -56,7 +58,7 @@ def test_a_newer_export_adds_only_what_is_new(workshop: Workshop, tmp_path: Path
     done = import_entries(other, imported(exported(workshop.book)))
 
     assert (1, 4) == (done.added, done.present)
-    assert list(workshop.book.entries()) == list(other.entries())
+    assert list(workshop.book.rows()) == list(other.rows())
 
 
 def test_an_older_export_adds_nothing(workshop: Workshop) -> None:
@@ -65,17 +67,17 @@ def test_an_older_export_adds_nothing(workshop: Workshop) -> None:
     workshop.begin("bench-3/2031-03-14/2")
 
     assert 0 == import_entries(workshop.book, older).added
-    assert 5 == len(list(workshop.book.entries()))
+    assert 5 == len(list(workshop.book.rows()))
 
 
 def test_two_books_are_not_merged(workshop: Workshop, tmp_path: Path) -> None:
     """Another book's export is refused, and the text says to use a new file."""
     other = Book(tmp_path / "other.sqlite3", FakeClock())
-    other.append("r1", "told", {"text": "something else"})
+    other.append("r1", Told(heading="something else"))
 
     with pytest.raises(ImportRefused, match=r"two different books.*--book"):
         import_entries(other, imported(exported(workshop.book)))
-    assert 1 == len(list(other.entries()))
+    assert 1 == len(list(other.rows()))
 
 
 def test_entries_that_do_not_follow_are_not_received(workshop: Workshop, tmp_path: Path) -> None:
@@ -83,8 +85,8 @@ def test_entries_that_do_not_follow_are_not_received(workshop: Workshop, tmp_pat
     other = Book(tmp_path / "other.sqlite3", FakeClock())
 
     with pytest.raises(BookError, match="do not follow"):
-        other.receive(list(workshop.book.entries())[1:])
-    assert [] == list(other.entries())
+        other.receive(list(workshop.book.rows())[1:])
+    assert [] == list(other.rows())
 
 
 def test_every_line_counts(workshop: Workshop) -> None:
@@ -139,11 +141,11 @@ def test_anything_else_is_refused(data: bytes) -> None:
 @settings(deadline=None, max_examples=50)
 def test_any_bytes_and_any_text_come_through(raws: list[bytes | None], text: str) -> None:
     """Whatever an entry holds comes back the same."""
-    entries: list[Entry] = []
+    rows: list[Row] = []
     for raw in raws:
-        previous = entries[-1] if entries else None
+        previous, payload = rows[-1] if rows else None, canonical({"text": text})
         at = "2031-03-14T09:26:53.000+00:00"
-        entries.append(link_entry(previous, run="r", kind="told", at=at, elapsed_us=0, facts={"text": text}, raw=raw))
-    data = "".join(f"{line}\n" for line in export_lines(entries)).encode()
+        rows.append(link_row(previous, run="r", kind="told", at=at, elapsed_us=0, payload=payload, raw=raw))
+    data = "".join(f"{line}\n" for line in export_lines(rows)).encode()
 
-    assert entries == imported(data)
+    assert rows == imported(data)

@@ -1,29 +1,66 @@
-"""Books that earlier states of the program wrote still open, verify, list and give their reports."""
+"""Books that earlier states of the program wrote still open, verify, list, give their reports and are continued."""
 
+import json
 import lzma
 from collections import Counter
 from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
+from datetime import date
 from pathlib import Path
 
 import pytest
 
+from commission.cli.background import background_of
+from commission.evidence.entry import FORMAT
+from commission.evidence.findings.meeting import TakenOver
+from commission.evidence.runs import RunResumed
+from commission.judge.plan import Plan
+from commission.link.identity import PortIdentity
+from commission.procedure.condition_check import Subject
+from commission.procedure.identity import Surroundings
+from commission.procedure.proof_test import periodic_check
+from commission.procedure.settings_record import Sheet
+from commission.procedure.walk import walk
 from commission.records.book import Book
 from commission.records.continuation import broken_off
-from commission.records.history import runs
+from commission.records.history import established, runs
 from commission.records.open_items import open_items
 from commission.report.write import write_reports
 from commission.vocabulary import Outcome, Verdict
+from tests.support.fake_bench import FakeBench
 from tests.support.fake_time import FakeClock
+from tests.support.made import ended
 
 BOOKS = Path(__file__).with_name("old_books")
+TODAY = date(2026, 11, 26)
+LIKE_THE_ONE_ON_RECORD = (
+    "FIRMWARE_NAME:ExampleFW 77.4-bench (Mar  9 2024 18:05:12) MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1 "
+    "UUID:6f1a4c1e-58b0-4c7c-9a39-0f3d2a7b9e51"
+)
+
+
+@contextmanager
+def unpacked(name: str, folder: Path) -> Iterator[Book]:
+    """One of the old books."""
+    folder.mkdir(exist_ok=True)
+    place = folder / "book.sqlite3"
+    place.write_bytes(lzma.decompress((BOOKS / f"{name}.sqlite3.xz").read_bytes()))
+    with Book(place, FakeClock()) as book:
+        yield book
 
 
 @pytest.fixture(name="book")
 def _book(tmp_path: Path) -> Iterator[Book]:
     """The book of November 2026, unpacked."""
-    place = tmp_path / "book.sqlite3"
-    place.write_bytes(lzma.decompress((BOOKS / "2026-11.sqlite3.xz").read_bytes()))
-    with Book(place, FakeClock()) as book:
+    with unpacked("2026-11", tmp_path) as book:
+        yield book
+
+
+@pytest.fixture(name="form_1")
+def _form_1(tmp_path: Path) -> Iterator[Book]:
+    """The book with every kind of entry as it was written before entries had types, unpacked."""
+    with unpacked("form-1", tmp_path / "form-1") as book:
         yield book
 
 
@@ -34,10 +71,10 @@ def test_every_old_book_is_described() -> None:
     assert [] == [path.name for path in BOOKS.glob("*.xz") if f"`{path.name}`" not in described]
 
 
-def test_an_old_book_is_as_it_was_written(book: Book) -> None:
+def test_an_old_book_is_as_it_was_written(book: Book, form_1: Book) -> None:
     """The chain is whole from the first entry to the last, and nothing was left out on the way."""
-    assert [] == book.verify()
-    assert 743 == sum(1 for _ in book.entries())
+    assert ([], []) == (book.verify(), form_1.verify())
+    assert (743, 2638) == (sum(1 for _ in book.rows()), sum(1 for _ in form_1.rows()))
 
 
 def test_the_runs_of_an_old_book_are_listed(book: Book) -> None:
@@ -67,11 +104,73 @@ def test_the_open_items_of_an_old_book_are_known(book: Book) -> None:
     assert item.startswith("2026-11-26, class A: ")
 
 
-def test_an_old_book_gives_its_reports(book: Book, tmp_path: Path) -> None:
+@pytest.mark.parametrize(("name", "count"), [("2026-11", 5), ("form-1", 14)])
+def test_an_old_book_gives_its_reports(name: str, count: int, tmp_path: Path) -> None:
     """Every run is drawn in every format, and nothing of it is left out as not understood."""
-    drawn = [path for run in runs(book) for path in write_reports(book, run.number, tmp_path / "reports")]
+    with unpacked(name, tmp_path / name) as book:
+        drawn = [path for run in runs(book) for path in write_reports(book, run.number, tmp_path / "reports")]
 
-    assert {".html": 5, ".md": 5, ".json": 5} == Counter(path.suffix for path in drawn)
-    for path in drawn:
-        if path.suffix == ".json":
-            assert '"unread": []' in path.read_text()
+    assert {".html": count, ".md": count, ".json": count} == Counter(path.suffix for path in drawn)
+    reports = [json.loads(path.read_text()) for path in drawn if path.suffix == ".json"]
+    assert [] == [each["number"] for each in reports if each["evidence"]["unread"] or each["no_trend"]]
+
+
+async def test_a_killed_check_of_an_old_book_is_taken_up(book: Book, tmp_path: Path) -> None:
+    """What its hands had shown stands, read back from the old entries; the rest is done and written in today's form."""
+    bench = bench_with(book, tmp_path)
+    bench.identity = LIKE_THE_ONE_ON_RECORD
+    broken = broken_off(book, "bench-3", "full check")
+    assert broken is not None
+    plan = broken.started.plan or Plan(seed=0)
+    book.append(broken.number, RunResumed(number=broken.number, tag="bench-3", purpose="full check", plan=plan))
+    known = background_of(book, "bench-3", "fake", TODAY, broken=broken)
+    here = Surroundings("bench-3", PortIdentity("", "", "", "fake"))
+    subject = Subject(here, "R. Okafor", TODAY, plan, switch="filament", steady_s=2.0, full=True)
+    steps = periodic_check(replace(subject, continuation=known.continuation))
+    came_to = await bench.run(steps, number=broken.number)
+    book.append(broken.number, ended("conditional pass"))
+
+    assert Outcome.COMPLETE is came_to.outcome
+    assert ["proof_test"] == taken_over(book, broken.number)
+    assert {"loop_check.ready", "wiggle.ready"}.isdisjoint(bench.desk.asked)
+    assert {1, FORMAT} == {json.loads(row.payload).get("format", 1) for row in book.rows(broken.number)}
+    assert_whole(book, broken.number, tmp_path)
+
+
+async def test_a_stopped_installation_of_an_old_book_is_taken_up(form_1: Book, tmp_path: Path) -> None:
+    """It was stopped inside its loop check: what came before stands, and the loop check is done again whole."""
+    bench = bench_with(form_1, tmp_path)
+    broken = broken_off(form_1, "bench-6", "install")
+    assert broken is not None
+    plan = broken.started.plan or Plan(seed=0)
+    form_1.append(broken.number, RunResumed(number=broken.number, tag="bench-6", purpose="install", plan=plan))
+    known = background_of(form_1, "bench-6", "fake", TODAY, broken=broken)
+    steps = walk(plan, "R. Okafor", background=known, sheet=Sheet("bench-6", TODAY.isoformat()))
+    came_to = await bench.run(steps, number=broken.number)
+    form_1.append(broken.number, ended("conditional pass"))
+
+    assert Outcome.COMPLETE is came_to.outcome
+    assert "loop_check.ready" in bench.desk.asked
+    assert ["as_found"] == taken_over(form_1, broken.number)
+    assert_whole(form_1, broken.number, tmp_path)
+
+
+def bench_with(book: Book, folder: Path) -> FakeBench:
+    """A bench in memory that writes into this book."""
+    bench = FakeBench(folder)
+    bench.book.close()
+    bench.book = book
+    return bench
+
+
+def taken_over(book: Book, number: str) -> list[str]:
+    """The phases of the run that still stood when it was taken up."""
+    return [finding.phase for _, finding in established(book, TakenOver, [number])]
+
+
+def assert_whole(book: Book, number: str, folder: Path) -> None:
+    """The chain goes on, and the report of the run leaves nothing out."""
+    (told,) = write_reports(book, number, folder / "reports", ["json"])
+
+    assert [] == book.verify()
+    assert [] == json.loads(told.read_text())["evidence"]["unread"]

@@ -5,8 +5,11 @@ from pathlib import Path
 
 import pytest
 
+from commission.evidence.runs import RunResumed
+from commission.evidence.talk import HoldReleased, Punched
 from commission.records.due import Standing, due_list
 from commission.records.unsettled import unsettled
+from commission.vocabulary import PunchClass
 from tests.records.books import Workshop
 
 FIRST_DAY = date(2031, 3, 14)
@@ -29,8 +32,8 @@ def has(workshop: Workshop, *runs: str) -> None:
 
 def item(workshop: Workshop, run: str, grade: str = "A", text: str = "It reads in.", settled_by: str = "") -> None:
     """An open item."""
-    facts = {"grade": grade, "text": text, "cure": "Put it right."}
-    workshop.book.append(run, "punch", facts | ({"settled_by": settled_by} if settled_by else {}))
+    opened = Punched(grade=PunchClass(grade), text=text, cure="Put it right.", settled_by=settled_by)
+    workshop.book.append(run, opened)
 
 
 def said(workshop: Workshop) -> list[str]:
@@ -142,7 +145,7 @@ def test_items_of_other_classes_stand_against_nothing(workshop: Workshop) -> Non
 def test_a_settled_item_is_no_open_one(workshop: Workshop) -> None:
     """The sensor that was left unplugged is plugged in again later in the same run."""
     item(workshop, "bench-3/2031-03-14/1", settled_by="unplug.reconnect")
-    workshop.book.append("bench-3/2031-03-14/1", "hold_released", {"key": "unplug.reconnect"})
+    workshop.book.append("bench-3/2031-03-14/1", HoldReleased(key="unplug.reconnect"))
 
     assert [] == said(workshop)
 
@@ -154,7 +157,7 @@ def test_a_run_taken_up_and_passed_clears_its_own_items(workshop: Workshop) -> N
     item(workshop, run)
     workshop.end(run, "not judged", "interrupted by the printer")
     before = len(said(workshop))
-    workshop.book.append(run, "run_resumed", {})
+    workshop.book.append(run, RunResumed(number=run, tag="bench-3", purpose="full check"))
     workshop.end(run, "pass")
 
     assert (1, []) == (before, said(workshop))

@@ -1,15 +1,18 @@
-"""The reports as they are to be, kept beside the tests.
+"""The reports as they are to be, kept beside the tests, and the schema of the JSON, published beside the code.
 
-Write them anew with `python -m tests.report.golden_files` after a change that is meant, and read the difference.
+Write both anew with `python -m tests.report.golden_files` after a change that is meant, and read the difference.
 """
 
 import tempfile
 from pathlib import Path
 
+import commission.report
+from commission.report.json_form import schema_text
 from commission.report.record import read_run
 from commission.report.write import FORMATS, draw
 from tests.report.scripted_run import RUNS
 
+SCHEMA_FILE = Path(commission.report.__file__).parent / "report.schema.json"
 FOLDER = Path(__file__).parent / "golden"
 ENDINGS = {"html": "html", "markdown": "md", "json": "json"}
 
@@ -29,6 +32,7 @@ def drawn(name: str, form: str, folder: Path) -> str:
 
 
 if __name__ == "__main__":
+    SCHEMA_FILE.write_text(schema_text(), encoding="utf-8")
     for each in RUNS:
         for form in FORMATS:
             with tempfile.TemporaryDirectory() as place:

@@ -7,6 +7,7 @@ import jsonschema
 import pytest
 
 import commission.report
+from commission.records.chain import link_row
 from commission.records.notes import NUISANCE, add_note
 from commission.report.record import read_run
 from commission.report.write import FORMATS, draw
@@ -28,6 +29,14 @@ def workshop(tmp_path: Path) -> Workshop:
     made.days_pass(90)
     made.whole_run(SECOND, "brief check")
     return made
+
+
+def unreadable(workshop: Workshop, number: str) -> None:
+    """An entry of the run that no version of the tool has written."""
+    newest = workshop.book.newest()
+    at = workshop.clock.now().isoformat()
+    text = '{"entry":{"kind":"trial","presence":"sideways"},"format":2}'
+    workshop.book.receive([link_row(newest, run=number, kind="trial", at=at, elapsed_us=0, payload=text)])
 
 
 def drawn(workshop: Workshop, number: str, form: str) -> str:
@@ -72,7 +81,7 @@ def test_the_json_holds_the_same_notes_and_trends(workshop: Workshop) -> None:
 
 def test_trends_that_cannot_be_worked_out_are_said_in_the_json_too(workshop: Workshop) -> None:
     """A reason stands where the trends would be."""
-    workshop.book.append(SECOND, "trial", {"void_reason": "", "presence": "sideways"})
+    unreadable(workshop, SECOND)
     report = json.loads(drawn(workshop, SECOND, "json"))
 
     assert [] == report["trends"]
@@ -92,7 +101,7 @@ def test_a_later_check_or_note_leaves_an_older_report_as_it_was(form: str, works
 
 def test_runs_that_cannot_be_read_take_the_trend_and_say_so(workshop: Workshop) -> None:
     """An entry of an unknown form leaves the report whole and the trend out, with the way to find it."""
-    workshop.book.append(SECOND, "trial", {"void_reason": "", "presence": "sideways"})
+    unreadable(workshop, SECOND)
 
     said = drawn(workshop, SECOND, "markdown")
 

@@ -2,6 +2,10 @@
 
 from pathlib import Path
 
+from commission.evidence.findings.base import Picture
+from commission.evidence.findings.cause import Diagnosis
+from commission.evidence.findings.meeting import TakenOver
+from commission.evidence.findings.wiring import Wiring
 from commission.report.document import Figure, Pairs, Paragraph
 from commission.report.findings import findings_section
 from commission.report.record import read_run
@@ -15,7 +19,8 @@ def test_what_was_declared_again_is_drawn_once(tmp_path: Path) -> None:
     """Both declarations are told, the earlier one says that it was made again, and only the newest is drawn."""
     run = RUNS["complete"](tmp_path)
     for number, said in enumerate(("two wires", "three wires"), 1):
-        run.finding("wiring", f"Declaration {number}: {said}.", picture=SVG.format(said), picture_description=said)
+        drawn = Picture(svg=SVG.format(said), description=said)
+        run.finding(Wiring, f"Declaration {number}: {said}.", drawn_before=drawn)
 
     section = findings_section(read_run(run.book, NUMBER))
     parts = [part for part in section.parts if part.heading == "Wiring"]
@@ -30,7 +35,7 @@ def test_the_first_page_tells_the_newest_diagnosis(tmp_path: Path) -> None:
     """A diagnosis that was weighed anew replaces the one before it; both stand among the findings."""
     run = RUNS["complete"](tmp_path)
     for said in ("Not decided.", "Found: the plug."):
-        run.finding("diagnosis", said)
+        run.finding(Diagnosis, said)
 
     rows = [
         row
@@ -45,8 +50,8 @@ def test_the_first_page_tells_the_newest_diagnosis(tmp_path: Path) -> None:
 def test_a_phase_that_stands_from_before_takes_no_room_on_the_first_page(tmp_path: Path) -> None:
     """Taken up again, the first page tells of what had to be done again and not of what stands."""
     run = RUNS["complete"](tmp_path)
-    run.finding("resume.backup", "Already done in this run and still valid: backup.", phase="backup")
-    run.finding("resume.as_found", "As found: void, the firmware has changed.", phase="as_found", void=True)
+    run.finding(TakenOver, "Already done in this run and still valid: backup.", phase="backup")
+    run.finding(TakenOver, "As found: void, the firmware has changed.", phase="as_found", void=True)
 
     rows = [
         row
@@ -55,4 +60,4 @@ def test_a_phase_that_stands_from_before_takes_no_room_on_the_first_page(tmp_pat
         for row in block.rows
     ]
 
-    assert ["As found: void, the firmware has changed."] == [said for title, said in rows if title.startswith("Resume")]
+    assert ["As found: void, the firmware has changed."] == [said for title, said in rows if title == "Taken over"]

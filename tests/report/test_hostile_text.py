@@ -65,7 +65,7 @@ def test_json_gives_the_text_back(tmp_path: Path) -> None:
     """A program that reads the JSON gets the text as it was, made printable and not escaped for any other format."""
     report = json.loads(drawn("hostile", "json", tmp_path))
 
-    assert [clean_text(text) for text in HOSTILE] == report["findings"][0]["sentences"]
+    assert [clean_text(text) for text in HOSTILE] == report["findings"][0]["finding"]["sentences"]
 
 
 def tokens(markdown: str) -> Iterator[Token]:

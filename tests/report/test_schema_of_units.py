@@ -2,7 +2,6 @@
 
 import asyncio
 import json
-from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -11,6 +10,7 @@ import pytest
 
 import commission.report
 from commission.conductor.ended import Ended
+from commission.evidence.runs import RunEnded
 from commission.judge.plan import Plan
 from commission.procedure.function_plan import FunctionPlan, Mode
 from commission.procedure.function_walk import function_walk
@@ -22,6 +22,7 @@ from commission.vocabulary import Outcome, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile, profile_names
 from tests.support.device_bench import RUN, DeviceBench
+from tests.support.made import begun
 
 SCHEMA = json.loads((Path(commission.report.__file__).parent / "report.schema.json").read_text(encoding="utf-8"))
 VALIDATOR = jsonschema.Draft202012Validator(SCHEMA, format_checker=jsonschema.FormatChecker())
@@ -68,15 +69,10 @@ def ended(bench: DeviceBench, came_to: "Ended[Walked]") -> dict[str, Any]:
     """Write the end of the run as the command does, and draw its JSON."""
     verdict = Verdict.NOT_JUDGED if came_to.result is None else came_to.result.verdict
     why = "" if came_to.interruption is None else came_to.interruption.detail
-    facts = {"outcome": came_to.outcome.value, "verdict": verdict.value, "why": why, "exit_code": 0}
-    bench.book.append(RUN, "run_ended", facts | {"make_safe": came_to.made_safe.facts()})
+    left = came_to.made_safe.on_record()
+    bench.book.append(RUN, RunEnded(outcome=came_to.outcome, verdict=verdict, why=why, way_out=left))
     report: dict[str, Any] = json.loads(draw(read_run(bench.book, RUN), "json"))
     return report
-
-
-def begun(bench: DeviceBench, purpose: str, **facts: Any) -> None:
-    """Write the beginning of the run."""
-    bench.book.append(RUN, "run_started", {"number": RUN, "tag": "bench-3", "purpose": purpose} | facts)
 
 
 @pytest.mark.parametrize("unit", profile_names())
@@ -84,7 +80,7 @@ def test_the_report_of_an_installation_is_valid_for_every_unit(unit: str, tmp_pa
     """Installed in memory, each unit gives JSON valid under the schema, formats included; a broken-off run does too."""
     bench = InstallBench(Printer(load_profile(unit)), tmp_path)
     bench.printer.perform("free-gear")
-    begun(bench, "install", plan=asdict(PLAN), plan_sentences=PLAN.describe())
+    bench.book.append(RUN, begun(RUN, "install", plan=PLAN, plan_sentences=tuple(PLAN.describe())))
 
     came_to = asyncio.run(bench.run(walk(PLAN, "R. Okafor", sheet=Sheet("bench-3", "2031-03-14"))))
     report = ended(bench, came_to)
@@ -101,7 +97,7 @@ def test_the_report_of_a_function_test_is_valid(unit: str, tmp_path: Path) -> No
     """A function test of the unit, made in memory, gives JSON valid under the schema, formats included."""
     bench = DeviceBench(Printer(load_profile(unit)), tmp_path)
     bench.printer.perform("free-gear")
-    begun(bench, "function")
+    bench.book.append(RUN, begun(RUN, "function"))
     plan = FunctionPlan(mode=Mode.DRY, leftover_max_mm=22)
 
     report = ended(bench, asyncio.run(bench.run(function_walk(plan, "R. Okafor"))))

@@ -4,14 +4,31 @@ from pathlib import Path
 
 import pytest
 
+from commission.evidence.findings import KINDS, loop
+from commission.evidence.findings.cause import CheckJudged
+from commission.evidence.findings.loop import Criterion, Polarity
+from commission.evidence.findings.meeting import PrinterMarks
+from commission.evidence.findings.settings import DoubtedLine, SettingsPlausibility
+from commission.evidence.findings.wiring import (
+    MechanicalCheck,
+    PredictedAndMeasured,
+    PredictedPair,
+    PredictionHeld,
+    SheetLine,
+    Wiring,
+    WiringAssessed,
+)
+from commission.evidence.observations import Observed
 from commission.report.as_json import as_json
 from commission.report.build import build
 from commission.report.document import Block, Document, Pairs, Section, Table
 from commission.report.record import read_run
+from commission.vocabulary import Verdict
 from tests.report.scripted_run import NUMBER, ScriptedRun
+from tests.support.made import made
 
-ROW = {"state": "filament in", "predicted": "active", "measured": "active", "tests": 3, "agrees": True}
-OTHERWISE = {"state": "unplugged", "predicted": "inactive", "measured": "active", "tests": 2, "agrees": False}
+ROW = PredictionHeld(state="filament in", predicted="active", measured="active", tests=3, agrees=True)
+OTHERWISE = PredictionHeld(state="unplugged", predicted="inactive", measured="active", tests=2, agrees=False)
 
 
 def report(run: ScriptedRun) -> Document:
@@ -42,15 +59,15 @@ def test_the_summary_leaves_out_what_is_as_it_ought_to_be(tmp_path: Path) -> Non
     """A printer known again and plausible settings take no room on the first page; doubts about either do."""
     run = ScriptedRun(tmp_path)
     run.start()
-    run.finding("printer_marks", "bench-3: the same printer.", match="the same printer", firmware_changed=False)
-    run.finding("settings_plausibility", "No value looks wrong.", findings=[])
-    run.finding("polarity", "Direct.")
+    run.finding(PrinterMarks, "bench-3: the same printer.", match="the same printer", firmware_changed=False)
+    run.finding(SettingsPlausibility, "No value looks wrong.", findings=())
+    run.finding(Polarity, "Direct.")
     assert {"Polarity": "Direct."} == rows(report(run))
 
     other = ScriptedRun(tmp_path / "other")
     other.start()
-    other.finding("printer_marks", "It may be another.", match="another printer", firmware_changed=False)
-    other.finding("settings_plausibility", "Looks wrong: steps.", findings=[{"line": "M92 X1"}])
+    other.finding(PrinterMarks, "It may be another.", match="another printer", firmware_changed=False)
+    other.finding(SettingsPlausibility, "Looks wrong: steps.", findings=(made(DoubtedLine, line="M92 X1"),))
     assert {"Printer marks", "Settings plausibility"} == set(rows(report(other)))
 
 
@@ -69,7 +86,7 @@ def test_a_prediction_that_was_not_met_stands_on_the_first_page(tmp_path: Path) 
     """The states as predicted are counted, each that is not is named with both readings."""
     run = ScriptedRun(tmp_path)
     run.start()
-    run.finding("predicted_and_measured", "A long sentence. " * 20, rows=[ROW, OTHERWISE])
+    run.finding(PredictedAndMeasured, "A long sentence. " * 20, rows=(ROW, OTHERWISE))
 
     assert (
         "1 of 2 states read as predicted; NOT as predicted: unplugged (predicted inactive, measured active)."
@@ -80,21 +97,21 @@ def test_a_prediction_that_was_not_met_stands_on_the_first_page(tmp_path: Path) 
 def test_with_many_findings_each_gets_less_room(tmp_path: Path) -> None:
     """A second sentence is printed where there is room for it, and left to the findings where there are many."""
     few, many = ScriptedRun(tmp_path / "few"), ScriptedRun(tmp_path / "many")
-    for run, count in ((few, 3), (many, 20)):
+    for run, kinds in ((few, list(KINDS)[-3:]), (many, list(KINDS)[-20:])):
         run.start()
-        for number in range(count):
-            run.finding(f"finding_{number}", f"First. {'Second, rather long ' * 6}end.")
+        for kind in kinds:
+            run.finding(kind, f"First. {'Second, rather long ' * 6}end.")
 
-    assert "Second" in rows(report(few))["Finding 0"]
-    assert "First." == rows(report(many))["Finding 0"]
+    assert "Second" in rows(report(few))["Diagnosis"]
+    assert "First." == rows(report(many))["Diagnosis"]
 
 
 def test_columns_that_hold_nothing_are_left_out(tmp_path: Path) -> None:
     """A column without a value in any row takes no paper; one with a single value stays."""
     run = ScriptedRun(tmp_path)
     run.start()
-    lines = [{"name": "a", "reason": "", "remark": []}, {"name": "b", "reason": "worn", "remark": []}]
-    run.finding("sheet", "Looked at.", lines=lines)
+    lines = tuple(SheetLine(name=name, question="", mark="", reason=why) for name, why in (("a", ""), ("b", "worn")))
+    run.finding(MechanicalCheck, "Looked at.", lines=lines)
 
     (table,) = tables(report(run), "findings")
     assert ("Name", "Reason") == table.head
@@ -105,27 +122,29 @@ def test_states_that_do_not_apply_have_no_row(tmp_path: Path) -> None:
     """Objects by name are one table, also where one of them is null."""
     run = ScriptedRun(tmp_path)
     run.start()
-    level = {"in": {"level": "low"}, "out": {"level": "high"}}
-    run.finding("wiring", "Direct.", states={"sound": level, "unplugged": level, "supply_broken": None})
+    level = made(PredictedPair)
+    states = {"sound": level, "unplugged": level, "supply_broken": None}
+    run.finding(Wiring, "Direct.", assessment=made(WiringAssessed, states=states))
 
     (table,) = tables(report(run), "findings")
-    assert (("sound", "low", "high"), ("unplugged", "low", "high")) == table.rows
+    assert ["sound", "unplugged"] == [row[0] for row in table.rows]
 
 
 def test_readings_kept_for_computing_stand_in_the_appendix(tmp_path: Path) -> None:
     """The finding says how many there are; the table is with the values."""
     run = ScriptedRun(tmp_path)
     run.start()
-    run.finding("tests_done", "Readings kept for a diagnosis: 1 test.", observations=[{"test": "filament in"}])
+    kept = (Observed(test="filament in", positives=1, readings=1),)
+    run.finding(loop.TestsDone, "Readings kept for a diagnosis: 1 test.", observations=kept)
     document = report(run)
 
     assert [] == tables(document, "findings")
-    assert [(("filament in",),)] == [table.rows for table in tables(document, "values")]
+    assert [(("filament in", "1", "0", "1", "no"),)] == [table.rows for table in tables(document, "values")]
 
 
-def criterion(name: str, verdict: str) -> dict[str, str]:
+def criterion(name: str, verdict: str) -> Criterion:
     """One criterion of a check."""
-    return {"name": name, "rule": "", "observed": "", "verdict": verdict}
+    return Criterion(name=name, rule="", observed="", verdict=Verdict(verdict))
 
 
 def test_the_words_under_the_verdict_name_what_was_judged_and_what_not(tmp_path: Path) -> None:
@@ -133,7 +152,7 @@ def test_the_words_under_the_verdict_name_what_was_judged_and_what_not(tmp_path:
     run = ScriptedRun(tmp_path)
     run.start(purpose="condition check")
     criteria = [criterion("watching", "pass"), criterion("misreads", "not judged"), criterion("pause", "not judged")]
-    run.finding("check", "Condition check: pass.", criteria=criteria)
+    run.finding(CheckJudged, "Condition check: pass.", criteria=criteria)
     run.end(verdict="pass")
 
     assert (
@@ -177,7 +196,7 @@ def test_the_rules_of_a_periodic_check_stand_where_those_of_a_loop_check_do(tmp_
     run = ScriptedRun(tmp_path)
     run.start(purpose="brief check")
     criteria = [criterion("watching", "pass"), criterion("pause", "not judged")]
-    run.finding("check", "Brief check: pass.", criteria=criteria)
+    run.finding(CheckJudged, "Brief check: pass.", criteria=criteria)
     document = report(run)
 
     assert [("watching", "pass"), ("pause", "not judged")] == [
@@ -185,4 +204,5 @@ def test_the_rules_of_a_periodic_check_stand_where_those_of_a_loop_check_do(tmp_
     ]
     assert "1 of 2 rules passed; not judged: pause." == rows(document)["Check"]
     assert "findings" not in [each.anchor for each in document.sections]
-    assert criteria == as_json(read_run(run.book, NUMBER))["acceptance"]
+    told = as_json(read_run(run.book, NUMBER))["acceptance"]
+    assert [("watching", "pass"), ("pause", "not judged")] == [(each["name"], each["verdict"]) for each in told]

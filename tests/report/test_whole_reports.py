@@ -7,15 +7,17 @@ from pathlib import Path
 import jsonschema
 import pytest
 
-import commission.report
+from commission.evidence.runs import RunResumed
 from commission.records.book import Book, BookError
 from commission.records.notes import CORRECTION, add_note
+from commission.report.json_form import schema_text
 from commission.report.record import read_run
 from commission.report.write import FORMATS, draw, write_reports
-from tests.report.golden_files import drawn, golden
+from tests.report.golden_files import SCHEMA_FILE, drawn, golden
 from tests.report.scripted_run import NUMBER, RUNS, complete
+from tests.support.made import begun
 
-SCHEMA = json.loads((Path(commission.report.__file__).parent / "report.schema.json").read_text(encoding="utf-8"))
+SCHEMA = json.loads(SCHEMA_FILE.read_text(encoding="utf-8"))
 
 
 @pytest.mark.parametrize("form", FORMATS)
@@ -32,6 +34,11 @@ def test_json_keeps_to_its_schema(name: str, tmp_path: Path) -> None:
     validator = jsonschema.Draft202012Validator(SCHEMA, format_checker=jsonschema.FormatChecker())
 
     assert [] == [error.message for error in validator.iter_errors(json.loads(drawn(name, "json", tmp_path)))]
+
+
+def test_the_published_schema_is_that_of_the_types() -> None:
+    """The file beside the code is what the types give; `python -m tests.report.golden_files` writes it anew."""
+    assert schema_text() == SCHEMA_FILE.read_text(encoding="utf-8")
 
 
 def test_the_schema_can_refuse(tmp_path: Path) -> None:
@@ -60,7 +67,7 @@ def test_a_report_is_the_same_however_late_it_is_drawn(tmp_path: Path) -> None:
     run = complete(tmp_path)
     before = [draw(read_run(run.book, NUMBER), form) for form in FORMATS]
     run.wait(3600)
-    run.book.append("bench-3/2031-03-14/2", "run_started", {"tag": "bench-3", "purpose": "install"})
+    run.book.append("bench-3/2031-03-14/2", begun("bench-3/2031-03-14/2"))
 
     assert before == [draw(read_run(run.book, NUMBER), form) for form in FORMATS]
 
@@ -103,7 +110,7 @@ def test_an_unfinished_run_says_so_first(name: str, said: str, tmp_path: Path) -
 def test_a_run_taken_up_again_is_unfinished_until_its_new_end(tmp_path: Path) -> None:
     """An end before the run was taken up again counts no more; the next one does."""
     run = RUNS["link-lost"](tmp_path)
-    run.write("run_resumed", {"tag": "bench-3", "operator": "A. Lind"})
+    run.write(RunResumed(number=NUMBER, tag="bench-3", purpose="install", operator="A. Lind"))
 
     unfinished = read_run(run.book, NUMBER)
     run.end(verdict="pass")

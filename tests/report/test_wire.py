@@ -7,22 +7,27 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from commission.evidence.entry import Record
+from commission.evidence.wire import Bytes, Stretch
 from commission.report.document import ConsoleLine
 from commission.report.folds import MOST_LINES, console_lines
-from commission.report.record import Event, read_run
+from commission.report.record import read_run
 from commission.report.wire import WireLine, wire_lines
 from tests.report.scripted_run import NUMBER, ScriptedRun
 from tests.support.fake_time import START
+from tests.support.made import on_record
 
 SAID = b"filament: open\r\nok\n"
 
 
-def event(sequence: int, pieces: list[tuple[bool, bytes]]) -> Event:
-    """One entry of traffic, its stretches a millisecond apart."""
-    parts = [[sent, 1000 * (sequence * 100 + place), len(data)] for place, (sent, data) in enumerate(pieces)]
+def event(sequence: int, pieces: list[tuple[bool, bytes]], hours: int = 0) -> Record[Bytes]:
+    """One entry of traffic, its stretches a millisecond apart; written so many hours later by the wall."""
+    parts = (Stretch(sent, 1000 * (sequence * 100 + place), len(data)) for place, (sent, data) in enumerate(pieces))
     raw = b"".join(data for _, data in pieces)
     at = START + timedelta(milliseconds=sequence * 100 + len(pieces))
-    return Event(sequence, "traffic", at, 1000 * (sequence * 100 + len(pieces)), {"parts": parts}, raw)
+    later = at + timedelta(hours=hours)
+    us = 1000 * (sequence * 100 + len(pieces))
+    return on_record(Bytes(parts=tuple(parts)), sequence + 100 * hours, later, elapsed_us=us, raw=raw)
 
 
 @pytest.mark.parametrize(
@@ -60,7 +65,7 @@ def test_a_stretch_has_the_wall_time_of_its_entry(tmp_path: Path) -> None:
     run.start()
     run.exchange("M119", ["ok"])
 
-    first, second = wire_lines(read_run(run.book, NUMBER).events)
+    first, second = wire_lines(read_run(run.book, NUMBER).records)
 
     # each stretch follows 2 ms after the one before, and the entry 1 ms after the last, which counts as nothing
     assert START + timedelta(milliseconds=3) == first.at
@@ -69,8 +74,7 @@ def test_a_stretch_has_the_wall_time_of_its_entry(tmp_path: Path) -> None:
 
 def test_a_second_process_begins_its_own_time() -> None:
     """When the run was taken up by another process, its moments are placed by its own entries."""
-    early, late = event(5, [(False, b"one\n")]), event(1, [(False, b"two\n")])
-    late = Event(9, "traffic", START + timedelta(hours=1), late.elapsed_us, late.facts, late.raw)
+    early, late = event(5, [(False, b"one\n")]), event(1, [(False, b"two\n")], hours=1)
 
     first, second = wire_lines([early, late])
 

@@ -2,6 +2,7 @@
 
 from pathlib import Path
 
+from commission.evidence.runs import PhaseEnded, PhaseStarted
 from commission.report.document import Paragraph, Section, Table
 from commission.report.record import read_run
 from commission.report.work import work_section
@@ -22,11 +23,11 @@ def rows(section: Section) -> list[str]:
 
 def phase(run: ScriptedRun, name: str, *findings: str, seconds: float = 0.0) -> None:
     """A phase that finds something and ends."""
-    run.write("phase_started", {"name": name, "title": name.capitalize()})
+    run.write(PhaseStarted(name=name, title=name.capitalize()))
     for finding in findings:
         run.finding(finding, "Found.")
     run.wait(seconds)
-    run.write("phase_ended", {"name": name, "facts": {}})
+    run.write(PhaseEnded(name=name))
 
 
 def test_a_phase_is_headed_by_its_time(tmp_path: Path) -> None:
@@ -35,7 +36,7 @@ def test_a_phase_is_headed_by_its_time(tmp_path: Path) -> None:
     run.start()
     phase(run, "first", "polarity", seconds=31)
     phase(run, "second", "advice")
-    run.write("phase_started", {"name": "third", "title": "Third"})
+    run.write(PhaseStarted(name="third", title="Third"))
 
     headings = [part.heading for part in parts(run)]
     assert ["First (09:26:53 to 09:27:24)", "Second (09:27:24)", "Third (09:27:24, without an end)"] == headings

@@ -8,14 +8,18 @@ import pytest
 
 from scripts.commissioning.chance import chance_of
 from scripts.commissioning.circuit import Link
-from scripts.commissioning.hands import Hands, Stopped
+from scripts.commissioning.hands import Errand, Hands, Look, Standing, Stopped
 from scripts.commissioning.person import LATE_S, Cheat, Habits, Person, Plug, Power, Prompt
-from scripts.commissioning.plant import Plant
+from scripts.commissioning.plant import Plant, beats
 from scripts.commissioning.unit import Unit
 
 INSERT = Prompt(inside=True, leave=False, countdown_s=5.0, readings=21, dwell_s=2.0, shown=True)
 LEAVE = replace(INSERT, leave=True)
 BLIND = replace(INSERT, shown=False)
+MOVED = replace(INSERT, voidable=False)
+LOOK = Look(beats(21, 0.1), 21, lambda _found: True)
+UNPLUG, LEAVE_OFF = Errand(Link.OFF_AT_BOARD, power_up=1), Errand(power_up=2)
+RECONNECT = Errand(Link.ON, inside=True)
 TRIES = 20_000
 
 
@@ -82,7 +86,7 @@ def test_a_slip_at_leave_it_moves_the_filament() -> None:
 def test_slips_can_be_kept_to_in_and_out() -> None:
     """With slips at in and out prompts only, leave-it prompts and plugs are followed without any."""
     found = hands(Habits(slips=1.0, in_out_only=True))
-    found.power_off(Link.OFF_AT_BOARD)
+    found.power_off(UNPLUG)
 
     assert found.person.act(LEAVE).inside is None
     assert found.person.act(INSERT) != found.person.act(INSERT)
@@ -155,7 +159,7 @@ def test_who_stops_has_seen_a_misread() -> None:
 def test_only_the_right_plug_unplugs_the_sensor(plug: Plug) -> None:
     """Another plug, or none, leaves the sensor on its input, though the power was off."""
     found = hands(Habits(pulls=plug))
-    found.power_off(Link.OFF_AT_BOARD)
+    found.power_off(UNPLUG)
 
     assert (plug is Plug.RIGHT) is (found.plant.link is Link.OFF_AT_BOARD)
     assert 2 == found.plant.power_ups
@@ -167,7 +171,137 @@ def test_only_the_right_plug_unplugs_the_sensor(plug: Plug) -> None:
 def test_a_power_off_shows_in_port_and_start(power: Power, starts: int, *, port_gone: bool) -> None:
     """Only with both out the board starts anew; with USB alone the port goes, and a banner may come all the same."""
     plain, restarting = hands(Habits(powers=power)), hands(Habits(powers=power), Unit(restarts_on_opening=True))
-    quiet, loud = plain.power_off(), restarting.power_off()
+    quiet, loud = plain.power_off(UNPLUG), restarting.power_off(UNPLUG)
 
     assert (starts, port_gone, starts == 2) == (plain.plant.power_ups, quiet.port_gone, quiet.banner)
     assert loud.banner
+
+
+def hung(habits: Habits, *errands: Errand) -> Link:
+    """Where the cable hangs after these errands."""
+    found = hands(habits)
+    for errand in errands:
+        found.power_off(errand)
+    return found.plant.link
+
+
+@pytest.mark.parametrize("plug", [Plug.WRONG, Plug.NONE])
+@pytest.mark.parametrize(("at", "first", "second"), [((1,), 0, 0), ((2,), 1, 0), ((1, 2), 0, 0), ((), 1, 1)])
+def test_a_wrong_plug_can_be_pulled_in_either(plug: Plug, at: tuple[int, ...], first: int, second: int) -> None:
+    """In the first power-up the sensor stays plugged in; in the second it stays so or is plugged in again."""
+    habits = Habits(pulls=plug, pulls_at=frozenset(at))
+
+    assert bool(first) is (hung(habits, UNPLUG) is Link.OFF_AT_BOARD)
+    assert bool(second) is (hung(habits, UNPLUG, LEAVE_OFF) is Link.OFF_AT_BOARD)
+
+
+@pytest.mark.parametrize("finds_it", [True, False])
+def test_who_is_told_may_find_the_plug(*, finds_it: bool) -> None:
+    """Told that it was another plug, one person pulls the sensor's, and the other pulls the same again."""
+    habits = Habits(pulls=Plug.WRONG, finds_it=finds_it)
+
+    assert Link.ON is hung(habits, UNPLUG)
+    assert finds_it is (hung(habits, UNPLUG, replace(UNPLUG, told=True)) is Link.OFF_AT_BOARD)
+
+
+def test_the_filament_goes_where_the_steps_say() -> None:
+    """Who takes it out unasked does so where nothing is said of it, and puts it in where that is asked."""
+    found = hands(Habits(takes_out=True))
+    found.place(inside=True)
+    found.power_off(UNPLUG)
+    unasked = found.plant.inside
+    found.power_off(RECONNECT)
+
+    assert (False, True) == (unasked, found.plant.inside)
+
+
+@pytest.mark.parametrize(
+    ("errand", "expected"),
+    [
+        # link, filament and power-ups after each slip that fits; each as often as the others
+        (UNPLUG, {("plugged in", False, 1), ("plugged in", False, 2), ("off at the board", False, 1)}),
+        (LEAVE_OFF, {("off at the board", False, 1), ("plugged in", False, 2)}),
+        (
+            RECONNECT,
+            {("off at the board", False, 1), ("off at the board", True, 2), ("plugged in", False, 2)}
+            | {("plugged in", True, 1)},
+        ),
+    ],
+    ids=["unplug", "leave it off", "reconnect"],
+)
+def test_every_slip_at_a_power_off_happens(errand: Errand, expected: set[tuple[str, bool, int]]) -> None:
+    """Nothing done, another plug, not plugged in again, filament not put in, power left on: whatever fits."""
+    after = set()
+    for seed in range(60):
+        found = hands(Habits(slips=1.0), seed=seed)
+        found.plant.move(inside=False)
+        found.plant.link = Link.ON if errand is UNPLUG else Link.OFF_AT_BOARD
+        found.power_off(errand)
+        after.add((str(found.plant.link), found.plant.inside, found.plant.power_ups))
+
+    assert expected == after
+
+
+def test_a_move_is_through_before_it_is_read() -> None:
+    """Without a slip every reading after the countdown shows the filament where the prompt put it."""
+    found = hands(Habits())
+    read = [found.move(replace(MOVED, inside=inside), LOOK) for inside in (True, False, True, False)]
+
+    assert [[True] * 21, [False] * 21] * 2 == read
+
+
+def test_slips_happen_at_the_moves_too() -> None:
+    """One in three does nothing, one moves it the other way, one is late; none can be declared spoilt."""
+    always = person(Habits(slips=1.0))
+    acts = [always.act(MOVED) for _ in range(3000)]
+    late = [act for act in acts if act.inside is True]
+
+    assert {True: 1000, False: 1000, None: 1000} == pytest.approx(Counter(act.inside for act in acts), rel=0.12)
+    assert all(act.at_s > MOVED.countdown_s for act in late)
+    assert {None} == {act.void_s for act in acts}
+
+
+def test_who_never_moves_leaves_the_reading() -> None:
+    """One who only waits at the moves reads the same through all of them, with the sensor plugged in."""
+    found = hands(Habits(moves=False))
+    found.plant.move(inside=False)
+    found.plant.pass_s(1.0)
+
+    assert not any(any(found.move(replace(MOVED, inside=inside), LOOK)) for inside in (True, False, True, False))
+
+
+def test_a_run_can_be_broken_off_at_a_move() -> None:
+    """Who ends the run at every prompt ends it there as well."""
+    with pytest.raises(Stopped):
+        hands(Habits(breaks_off=1.0)).move(MOVED, LOOK)
+
+
+@pytest.mark.parametrize(
+    ("link", "inside", "standing"),
+    [
+        (Link.ON, True, Standing.RIGHT),
+        (Link.ON, False, Standing.PUT),
+        (Link.OFF_AT_BOARD, True, Standing.UNPLUGGED),
+        (Link.OFF_AT_SENSOR, False, Standing.UNPLUGGED),
+    ],
+)
+def test_a_second_look_says_what_is_so(link: Link, standing: Standing, *, inside: bool) -> None:
+    """A plug that is out is said; filament that is out is put in; who slips says that all is right, and leaves it."""
+    for habits, said in ((Habits(), standing), (Habits(slips=1.0), Standing.RIGHT)):
+        found = hands(habits)
+        found.plant.move(inside=inside)
+        found.plant.link = link
+
+        assert said is found.looks_again(inside=True)
+        assert (said is Standing.PUT or inside) is found.plant.inside
+        assert link is found.plant.link
+
+
+def test_a_plug_is_seen_unless_one_slips() -> None:
+    """Asked whether the sensor is plugged in, a person says so; a slip is to say the opposite."""
+    for slips in (0.0, 1.0):
+        found = hands(Habits(slips=slips))
+        said = found.sees_plugged_in()
+        found.plant.link = Link.OFF_AT_BOARD
+
+        assert (said, found.sees_plugged_in()) == (slips == 0.0, slips == 1.0)

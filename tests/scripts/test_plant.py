@@ -100,6 +100,18 @@ def test_raw_noise_falls_on_single_readings() -> None:
     assert near(0.02**2, 40_000) == twice / 40_000
 
 
+def test_answers_are_lost_as_often_as_said() -> None:
+    """Of 40,000 answers 8 % cannot be understood, whatever they said, and the others come as they were."""
+    poor = plant(Unit(unread=0.08))
+    said = [number % 2 == 0 for number in range(40_000)]
+    found = poor.understood(said)
+    lost = [was for was, came in zip(said, found, strict=True) if came is None]
+
+    assert near(0.08, 40_000) == len(lost) / 40_000
+    assert near(0.5, len(lost)) == sum(lost) / len(lost)
+    assert all(came in (None, was) for was, came in zip(said, found, strict=True))
+
+
 @pytest.mark.parametrize("rate", [0.05, 0.5, 5.0])
 def test_a_floating_input_flips_like_a_telegraph(rate: float) -> None:
     """After a time t it reads otherwise with (1 - exp(-2rt)) / 2, the odd terms of the Poisson distribution."""

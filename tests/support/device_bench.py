@@ -19,15 +19,19 @@ from commission.conductor.left_open import nothing_to_ask
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Mark, OperatorStop
 from commission.dialect.identity import Identity
+from commission.evidence.entry import Entry
+from commission.evidence.findings.base import Finding
+from commission.evidence.found import Established
 from commission.link.base import LinkLost
 from commission.procedure.steps import Steps
 from commission.records.book import Book
-from commission.records.chain import Entry
 from fake_printer.printer import Printer
 from tests.support.fake_desk import Answers, FakeDesk
 from tests.support.fake_time import FakeClock
 
 _T = TypeVar("_T")
+Kind = TypeVar("Kind", bound=Entry)
+Found = TypeVar("Found", bound=Finding)
 RUN = "bench-3/2031-03-14/1"
 SHORTEST_S = 1e-6
 
@@ -199,9 +203,14 @@ class DeviceBench:
         finally:
             scribe.close()
 
-    def entries(self, kind: str) -> list[Entry]:
-        """The book's entries of one kind."""
-        return list(self.book.entries(kind=kind))
+    def entries(self, kind: type[Kind]) -> list[Kind]:
+        """What the book's entries of one kind tell."""
+        return [record.entry for record in self.book.records(kind)]
+
+    def found(self, kind: type[Found]) -> list[Found]:
+        """The book's findings of one kind."""
+        findings = [each.finding for each in self.entries(Established)]
+        return [finding for finding in findings if isinstance(finding, kind)]
 
     @property
     def received(self) -> list[str]:

@@ -8,16 +8,20 @@ from typing import TypeVar
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.scribe import Scribe
+from commission.evidence.entry import Entry
+from commission.evidence.findings.base import Finding
+from commission.evidence.found import Established
 from commission.link.base import PortUnusable
 from commission.procedure.request import Hold
 from commission.procedure.steps import Steps
 from commission.records.book import Book
-from commission.records.chain import Entry
 from tests.support.fake_desk import FakeDesk
 from tests.support.fake_link import FakeLink
 from tests.support.fake_time import FakeClock
 
 _T = TypeVar("_T")
+Kind = TypeVar("Kind", bound=Entry)
+Found = TypeVar("Found", bound=Finding)
 RUN = "bench-3/2031-03-14/1"
 
 
@@ -69,9 +73,14 @@ class FakeBench:
         finally:
             scribe.close()
 
-    def entries(self, kind: str) -> list[Entry]:
-        """The book's entries of one kind."""
-        return list(self.book.entries(kind=kind))
+    def entries(self, kind: type[Kind]) -> list[Kind]:
+        """What the book's entries of one kind tell."""
+        return [record.entry for record in self.book.records(kind)]
+
+    def found(self, kind: type[Found]) -> list[Found]:
+        """The book's findings of one kind."""
+        findings = [each.finding for each in self.entries(Established)]
+        return [finding for finding in findings if isinstance(finding, kind)]
 
     @property
     def reads_active(self) -> bool:

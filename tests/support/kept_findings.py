@@ -4,19 +4,32 @@ from collections.abc import Iterable, Iterator
 from typing import TypeVar
 
 from commission.evidence.findings.base import Finding
+from tests.support.codec import read_back
 
 _F = TypeVar("_F", bound=Finding)
 
 
 class KeptFindings:
-    """What was established, in order; `kept[Polarity]` is the newest polarity."""
+    """What was established, in order; `kept[Polarity]` is the newest polarity.
+
+    What is kept has been through the book: each finding that any procedure establishes in a test must come back as it
+    was written.
+    """
 
     def __init__(self, findings: Iterable[Finding] = ()) -> None:
-        self._kept = list(findings)
+        self._kept: list[Finding] = []
+        for finding in findings:
+            self.keep(finding)
 
     def keep(self, finding: Finding) -> None:
-        """Take one more."""
-        self._kept.append(finding)
+        """Take one more.
+
+        Raises:
+            AssertionError: the book does not give it back as it was.
+        """
+        back = read_back(finding)
+        assert finding == back, f"{finding} comes back as {back}"
+        self._kept.append(back)
 
     def of(self, kind: type[_F]) -> list[_F]:
         """All of this kind, in order."""

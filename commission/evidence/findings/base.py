@@ -21,6 +21,8 @@ class Finding(Struct, frozen=True, kw_only=True, tag_field="name"):
 
     title: ClassVar[str] = ""
     """Its heading in a report; empty for the name itself as a heading."""
+    newest_stands: ClassVar[bool] = False
+    """Whether it replaces what an earlier one of its kind said in the same run."""
 
     sentences: tuple[str, ...] = ()
 

@@ -1,5 +1,7 @@
 """What was established of the cause of a wrong reading, and of a printer at its periodic check."""
 
+from typing import ClassVar
+
 from msgspec import Struct
 
 from commission.evidence.findings.base import Finding, Picture
@@ -26,6 +28,7 @@ class Diagnosis(Finding, frozen=True, kw_only=True, tag="diagnosis"):
         unsafe: tests that would tell, and are not asked for.
     """
 
+    newest_stands: ClassVar[bool] = True
     decided: bool
     odds: float
     needed_odds: float
@@ -48,6 +51,7 @@ class CheckJudged(Judgement, frozen=True, kw_only=True, tag="check"):
         unsettled: what earlier runs found unsafe and this check cannot clear, each as a sentence.
     """
 
+    newest_stands: ClassVar[bool] = True
     kind: str
     switch: str | None
     unattended: bool

@@ -92,7 +92,7 @@ class Reserve(Finding, frozen=True, kw_only=True, tag="reserve"):
     time_limit_s: float | None = None
     air_mm: float | None = None
     reach_mm: float | None = None
-    refused: bool = False
+    refused: bool | None = None
     reasons: tuple[str, ...] = ()
     path: FilamentPathMeasured | None = None
     drawn_before: Picture | None = None
@@ -187,12 +187,12 @@ class FilamentChanged(Finding, frozen=True, kw_only=True, tag="change"):
 
 
 class FunctionTest(Finding, frozen=True, kw_only=True, tag="function_test"):
-    """The function test as a whole; `reason` says why it was left out, and the rest is empty then."""
+    """The function test as a whole; `reason` says why it was left out, and the rest is empty or None then."""
 
     verdict: Verdict
     mode: str = ""
-    pauses: int = 0
-    pauses_planned: int = 0
+    pauses: int | None = None
+    pauses_planned: int | None = None
     first_shut: str = ""
     left_out: tuple[str, ...] = ()
     reasons: tuple[str, ...] = ()

@@ -65,6 +65,7 @@ class Polarity(Finding, frozen=True, kw_only=True, tag="polarity"):
         weights: of each explanation, by its words.
     """
 
+    newest_stands: ClassVar[bool] = True
     behaviour: SwitchBehaviour
     decided: bool
     odds: float
@@ -96,15 +97,15 @@ class _Watched(Finding, frozen=True, kw_only=True):
     Attributes:
         readings, unread: queries that were understood, and those that brought no reading.
         seconds: the exposure; in runs before exposures were counted the time that went by.
-        planned_s: the exposure that was planned; None in those runs.
+        unread, planned_s, largest_gap_s: the rest of it; None in those runs, which did not tell.
     """
 
     changes: int
     readings: int
     seconds: float
-    unread: int = 0
+    unread: int | None = None
     planned_s: float | None = None
-    largest_gap_s: float = 0.0
+    largest_gap_s: float | None = None
 
 
 class WatchValues(TypedDict):
@@ -133,6 +134,7 @@ def watch_values(seen: Watched) -> WatchValues:
 class Wiggle(_Watched, frozen=True, kw_only=True, tag="wiggle"):
     """Cable and plugs were worked by hand."""
 
+    newest_stands: ClassVar[bool] = True
     misreads: int
 
 
@@ -145,6 +147,7 @@ class MovingWiggle(_Watched, frozen=True, kw_only=True, tag="moving_wiggle"):
 class Steady(_Watched, frozen=True, kw_only=True, tag="steady"):
     """Hands off, for a while."""
 
+    newest_stands: ClassVar[bool] = True
     switch: str
 
 
@@ -190,15 +193,23 @@ class MovingWiggleLeftOut(WatchLeftOut, frozen=True, kw_only=True, tag="moving_w
     """The reading while the machine moves is not known."""
 
 
-class StartUp(_Watched, frozen=True, kw_only=True, tag="start_up"):
-    """What the switch read just after a power cycle; unknown where it was unsteady or could not be read."""
+class StartUp(Finding, frozen=True, kw_only=True, tag="start_up"):
+    """What the switch read just after a power cycle; unknown where it was unsteady or could not be read.
+
+    Attributes:
+        expected: what it read before; None where that is not known.
+        changes, readings, unread, seconds, planned_s, largest_gap_s: as of any watch; None in runs that did not tell.
+    """
 
     presence: Presence
     reading: Reading
     expected: Reading | None
-    changes: int = 0
-    readings: int = 0
-    seconds: float = 0.0
+    changes: int | None = None
+    readings: int | None = None
+    unread: int | None = None
+    seconds: float | None = None
+    planned_s: float | None = None
+    largest_gap_s: float | None = None
 
 
 class PullProofBy(Enum):
@@ -270,6 +281,7 @@ class SwitchNamed(Finding, frozen=True, kw_only=True, tag="switch_name"):
         clear: whether nothing speaks against it.
     """
 
+    newest_stands: ClassVar[bool] = True
     switch: str | None
     on_record: str
     replies: dict[str, int]

@@ -1,6 +1,6 @@
 """What was established of the printer's identity, and of the run: taking up, consent, sign-off, the next check."""
 
-from typing import TypedDict
+from typing import ClassVar, TypedDict
 
 from msgspec import field
 
@@ -91,6 +91,7 @@ class TagShown(Finding, frozen=True, kw_only=True, tag="proved"):
 class ChangesSince(Finding, frozen=True, kw_only=True, tag="changes_since"):
     """What has changed since the run was broken off."""
 
+    newest_stands: ClassVar[bool] = True
     changes: tuple[str, ...]
 
 

@@ -1,7 +1,7 @@
-"""What the printer itself reported of its switches and of runout detection, at each moment of the job."""
+"""What the printer itself reported of its switches and of runout detection, at each moment of a job."""
 
 from collections.abc import Iterable
-from typing import Self, TypedDict
+from typing import ClassVar, Self, TypedDict
 
 from msgspec import Struct
 
@@ -52,6 +52,7 @@ class SwitchesAfterReflash(SwitchesReported, frozen=True, kw_only=True, tag="swi
 class SwitchesNow(Finding, frozen=True, kw_only=True, tag="switches_now"):
     """The names in the switch report at a periodic check."""
 
+    newest_stands: ClassVar[bool] = True
     names: tuple[str, ...]
 
 
@@ -108,9 +109,13 @@ class RunoutControlAfterReflash(RunoutControlled, frozen=True, kw_only=True, tag
 class RunoutControlNow(RunoutControlled, frozen=True, kw_only=True, tag="runout_control_now"):
     """At a periodic check, before anything else."""
 
+    newest_stands: ClassVar[bool] = True
+
 
 class RunoutControlAfterRestart(RunoutControlled, frozen=True, kw_only=True, tag="runout_control_after_restart"):
     """After the power cycle of a full check."""
+
+    newest_stands: ClassVar[bool] = True
 
 
 class NotReported(Finding, frozen=True, kw_only=True, tag="not_reported"):

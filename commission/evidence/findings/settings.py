@@ -1,12 +1,13 @@
 """What was established of the printer's settings, before and after a reflash."""
 
-from typing import TypedDict
+from typing import ClassVar, TypedDict
 
 from msgspec import Struct
 
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.compared import Compared
 from commission.evidence.findings.reported import RunoutControlled
+from commission.evidence.talk import FileMark
 from commission.vocabulary import Verdict
 
 
@@ -55,6 +56,8 @@ class SettingsAsFound(SettingsReported, frozen=True, kw_only=True, tag="settings
 
 class SettingsAtCheck(SettingsReported, frozen=True, kw_only=True, tag="settings_at_check"):
     """At a periodic check."""
+
+    newest_stands: ClassVar[bool] = True
 
 
 class SettingsAfterReflash(SettingsReported, frozen=True, kw_only=True, tag="settings_after_reflash"):
@@ -141,6 +144,7 @@ class Counters(Finding, frozen=True, kw_only=True, tag="counters"):
 class SettingsDrift(Finding, frozen=True, kw_only=True, tag="settings_drift"):
     """The settings held against the record; `against` is the name of the report they were held against."""
 
+    newest_stands: ClassVar[bool] = True
     judged: bool
     against: str = ""
     comparison: Compared | None = None
@@ -231,25 +235,11 @@ class ReflashWithoutBackup(Finding, frozen=True, kw_only=True, tag="reflash_with
     agreed: bool
 
 
-class FirmwareFile(Struct, frozen=True, kw_only=True):
-    """Which file a firmware is in, as it was read or as somebody typed it.
-
-    Attributes:
-        sha256: empty where it is not known.
-        bytes: its size; None for one that is elsewhere and was typed.
-    """
-
-    name: str
-    place: str
-    sha256: str
-    bytes: int | None
-
-
 class FirmwareFiles(Finding, frozen=True, kw_only=True, tag="way_back"):
     """The old and the new firmware's files; None where there is none at hand."""
 
-    old: FirmwareFile | None
-    new: FirmwareFile | None
+    old: FileMark | None
+    new: FileMark | None
 
 
 class RunoutControlAsLeft(RunoutControlled, frozen=True, kw_only=True, tag="watching_as_left"):

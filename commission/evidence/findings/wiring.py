@@ -1,5 +1,7 @@
 """What was established of wiring, input, mechanics and meter readings."""
 
+from typing import ClassVar
+
 from msgspec import Struct
 
 from commission.evidence.findings.base import Finding, Picture
@@ -69,6 +71,7 @@ class WiringAssessed(Struct, frozen=True, kw_only=True):
 class Wiring(Finding, frozen=True, kw_only=True, tag="wiring"):
     """How the sensor is wired, and what that wiring will read."""
 
+    newest_stands: ClassVar[bool] = True
     answers: dict[str, str]
     assessment: WiringAssessed
     margins: tuple[str, ...]
@@ -179,4 +182,5 @@ class PredictionHeld(Struct, frozen=True, kw_only=True):
 class PredictedAndMeasured(Finding, frozen=True, kw_only=True, tag="predicted_and_measured"):
     """The declared wiring's prediction beside the measurement."""
 
+    newest_stands: ClassVar[bool] = True
     rows: tuple[PredictionHeld, ...]

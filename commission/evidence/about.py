@@ -1,0 +1,30 @@
+"""What an entry belongs to, as far as it and the entries before it tell."""
+
+from commission.dialect.sources.report import SourceKind
+from commission.evidence.entry import About, Entry
+from commission.evidence.findings.loop import SwitchNamed
+from commission.evidence.found import Established
+from commission.evidence.measured import MovesBegan, Trial, TrialBegan, Watch, WatchBegan
+
+SOURCE = SourceKind.SWITCH_LINE.value
+"""How every reading is asked for so far: as one line of the switch report."""
+
+
+def told_by(entry: Entry, about: About) -> About:
+    """What this entry and those after it belong to, given what those before it did.
+
+    The sensor under test is the switch that was named last: when its name was settled, or by a prompt or watch.
+    """
+    sensor = _sensor(entry)
+    return About(sensor, SOURCE, about.series, about.bench) if sensor else about
+
+
+def _sensor(entry: Entry) -> str:
+    match entry:
+        case TrialBegan(switch=name) | Trial(switch=name) | WatchBegan(switch=name) | Watch(switch=name):
+            return name
+        case MovesBegan(switch=name):
+            return name
+        case Established(finding=SwitchNamed(switch=settled)):
+            return settled or ""
+    return ""

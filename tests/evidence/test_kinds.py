@@ -1,0 +1,59 @@
+"""Every kind of entry and finding that there is stands in its union, under a name of its own."""
+
+from collections.abc import Iterator
+from dataclasses import replace
+from pathlib import Path
+from typing import TypeVar, get_args
+
+from commission.evidence.entries import AnyEntry
+from commission.evidence.entry import Entry
+from commission.evidence.findings import KINDS, AnyFinding
+from commission.evidence.findings.base import Finding
+from commission.evidence.measured import Moves, Watch
+from commission.evidence.standing import AT_BOARD, AT_SENSOR, LOOK, MOVED, MOVING, STEADY, WIGGLE
+from commission.judge.plan import Plan
+from commission.procedure.proof_test import periodic_check
+from commission.procedure.walk import walk
+from tests.support.fake_bench import FakeBench
+from tests.support.unread_bench import SUBJECT
+
+_T = TypeVar("_T", Entry, Finding)
+PLAN = Plan(seed=20, cycles=6, countdown_s=1.0, readings_per_dwell=5, dwell_s=0.5, wiggle_s=1, wiggle_readings=10)
+
+
+def below(kind: type[_T]) -> Iterator[type[_T]]:
+    """Every kind below this one."""
+    for each in kind.__subclasses__():
+        yield each
+        yield from below(each)
+
+
+def test_the_unions_hold_every_kind() -> None:
+    """One that was given a name and forgotten there could be written by nobody."""
+    entries = {each for each in below(Entry) if each.kind() != each.__name__}
+    findings = {each for each in below(Finding) if each.name() != each.__name__}
+
+    assert entries == set(get_args(AnyEntry))
+    assert findings == set(get_args(AnyFinding)) == set(KINDS.values())
+
+
+def test_every_kind_has_a_name_of_its_own() -> None:
+    """Two kinds under one name could not be told apart in a book."""
+    tags = [kind.kind() for kind in get_args(AnyEntry)]
+    names = [kind.name() for kind in get_args(AnyFinding)]
+
+    assert sorted(set(tags)) == sorted(tags)
+    assert sorted(set(names)) == sorted(names)
+
+
+async def test_the_keys_that_count_are_those_the_procedures_use(tmp_path: Path) -> None:
+    """Each key by which a watch or moves count, or do not, is one that an installation or a check really asks by."""
+    bench = FakeBench(tmp_path)
+    told: dict[str, bool | str] = {"moving.how": "motors", "far_end.now": True, "walk.repair": "later"}
+    bench.answers = told.get
+    await bench.run(walk(PLAN, "R. Okafor"))
+    await bench.run(periodic_check(replace(SUBJECT, steady_s=1.0)))
+    used = {watch.key for watch in bench.entries(Watch)} | {moves.key for moves in bench.entries(Moves)}
+
+    assert {WIGGLE, STEADY, MOVING, WIGGLE + LOOK} <= used
+    assert [] == [begins for begins in (AT_BOARD, AT_SENSOR, MOVED) if not any(key.startswith(begins) for key in used)]
