@@ -22,6 +22,7 @@ from commission.procedure.cautions import BY_HAND
 from commission.procedure.filament_seen import steadily_out
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.moving_wiggle import MovingWiggle, offered_moving_wiggle
+from commission.procedure.pull_proof import CURE_PULL, CURE_WEAK, PULL_NOT_PROVEN
 from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds
 from commission.procedure.response import Interrupted, WatchTaken
 from commission.procedure.resume import Change
@@ -41,12 +42,6 @@ VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
 REPAIR = (
     "Find and repair the cause (cable, plug, lever, noise from other wires), then run the check again: a failed count "
     "is never pooled with a later one."
-)
-PULL_NOT_PROVEN = "Pull not proven: an unplugged input that nothing holds can rest at out by chance."
-CURE_PULL = "Run the check again with the unplug test, and prove the pull there: by 1 kΩ and 220 kΩ, or by a meter that reads µA."
-CURE_WEAK = (
-    "Switch the input's pull on in the firmware's configuration, or have a resistor of 4.7 to 10 kΩ fitted in its place; "
-    "then run the check again. A sound pull above about 90 kΩ fails with resistors too: prove it with the meter."
 )
 
 

@@ -65,12 +65,16 @@ DEEDS: dict[str, list[tuple[str, ...]]] = {
     "wiggle.before": [("insert",)],
     "wiggle": [("insert",), ("shake", "60")],
     "pull.free": [("take-away",)],
-    "pull.small": [("lay", "1k", "signal-ground")],
-    "pull.large": [("lay", "220k", "signal-ground")],
-    "pull.small_again": [("lay", "1k", "signal-ground")],
     "still_plugged.insert": [("insert",)],
     "still_plugged.withdraw": [("withdraw",)],
 }
+LAID: dict[str, list[tuple[str, ...]]] = {
+    "pull.lay.small": [("lay", "1k", "signal-ground")],
+    "pull.lay.large": [("lay", "220k", "signal-ground")],
+    "pull.lay.small_again": [("lay", "1k", "signal-ground")],
+    "pull.lay.large_again": [("lay", "220k", "signal-ground")],
+}
+"""What the hands lay between the leads before they answer."""
 TRIALS = {Instruction.INSERT: ("insert",), Instruction.WITHDRAW: ("withdraw",)}
 
 
@@ -96,6 +100,7 @@ class ScriptedHands:
         self.before_watch: Callable[[str], Any] = lambda _key: None
         self.deeds = dict(DEEDS)
         self.places = dict(PLACES)
+        self.laid = dict(LAID)
         self.before_hold: Callable[[str], Any] = lambda _key: None
         self.held: dict[str, list[Hold]] = {}
         self.powers_off: Callable[[str], bool] = lambda _key: True
@@ -154,6 +159,8 @@ class ScriptedHands:
                 return True if given is None else given
             case Confirm() | Choose() | Enter():
                 self.question = request.question
+                for deed in self.laid.get(request.key, []):
+                    self.host.do(*deed)
                 given = self._answer(request.key)
                 return self._usual(request) if given is None else given
         raise AssertionError(f"these hands know no {type(request).__name__}")

@@ -13,6 +13,7 @@ from commission.judge.advice import Advice
 from commission.judge.exposure import Watched
 from commission.judge.power import PowerSeen
 from commission.vocabulary import FailSafe, Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
+from commission.wiring.installation import Terminal
 
 
 class Criterion(Struct, frozen=True, kw_only=True):
@@ -217,6 +218,7 @@ class PullProofBy(Enum):
 
     RESISTORS = "resistors"
     METER = "meter"
+    VOLTMETER = "voltmeter"
     LEFT_OUT = "left out"
 
 
@@ -251,19 +253,26 @@ class PullProof(Finding, frozen=True, kw_only=True, tag="pull_proof"):
         how: by what it was tried.
         conclusion: what it came to; None where it was left out.
         current_a: through 1 kilohm, by a meter; None for none.
-        free, small, large, small_again: what the input read with nothing fitted, with 1 kilohm, with 220 kilohm and
-            with 1 kilohm once more; unknown where it was unsteady or not read, None where it was not tried.
+        to: the terminal that the resistor went to from signal; None where it was left out.
+        free, small, large, small_again, large_again: what the input read with nothing fitted, with 1 kilohm, with
+            220 kilohm, and with each once more; unknown where it was unsteady or not read, None where it was not tried.
+        small_v, large_v, small_again_v: across each resistor, by a meter, in volts; None for none.
     """
 
     title: ClassVar[str] = "Proof of the pull"
 
     how: PullProofBy
     conclusion: PullConclusion | None
+    to: Terminal | None = None
     current_a: float | None = None
     free: Reading | None = None
     small: Reading | None = None
     large: Reading | None = None
     small_again: Reading | None = None
+    large_again: Reading | None = None
+    small_v: float | None = None
+    large_v: float | None = None
+    small_again_v: float | None = None
 
     @property
     def result(self) -> evidence.PullResult | None:
