@@ -218,7 +218,7 @@ def _unplugged(plan: Plan, evidence: LoopEvidence) -> _Judged:
     return finding.verdict(plan.power_ups_for_pass), finding.sentence
 
 
-PULL_RULE = "Something holds the input when it is unplugged: shown by a resistor or a current"
+PULL_RULE = "Something holds the input when it is unplugged: shown by a resistor, a current or a voltage"
 PULL_LEFT_OUT = (
     "Nobody proved what holds the unplugged input: one that nothing holds can rest at out by chance, so this is no "
     "full pass."

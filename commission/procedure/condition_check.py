@@ -25,6 +25,7 @@ from commission.procedure.identify import identify
 from commission.procedure.identity import Match, SamePrinter, Surroundings, prove, same_printer
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.printing import not_printing
+from commission.procedure.pull_items import PULL, pull_item
 from commission.procedure.request import PhaseBegins, PhaseEnds, Watch
 from commission.procedure.response import TimedReading
 from commission.procedure.resume import Continuation
@@ -266,6 +267,8 @@ def open_items(criteria: Sequence[Criterion]) -> Steps[None]:
             text = f"{criterion.name.capitalize()}: {criterion.observed}"
             unseen = criterion.verdict is Verdict.CONDITIONAL and criterion.name in _UNSEEN
             cure = CURE_UNSEEN if unseen else _CURES.get(criterion.name, _CURE)
+            if criterion.name == PULL:
+                text, cure = pull_item(criterion)
             yield Punch(grades[criterion.verdict], text, cure)
 
 

@@ -22,7 +22,7 @@ from commission.procedure.cautions import BY_HAND
 from commission.procedure.filament_seen import steadily_out
 from commission.procedure.message import Punch, Tell, Weight
 from commission.procedure.moving_wiggle import MovingWiggle, offered_moving_wiggle
-from commission.procedure.pull_proof import CURE_PULL, CURE_WEAK, PULL_NOT_PROVEN
+from commission.procedure.pull_items import pull_item
 from commission.procedure.request import Confirm, PhaseBegins, PhaseEnds
 from commission.procedure.response import Interrupted, WatchTaken
 from commission.procedure.resume import Change
@@ -33,7 +33,7 @@ from commission.procedure.trials import Series, run_series
 from commission.procedure.unplug import Unplugged, unplug_test
 from commission.procedure.unplugged_reading import CURE_UNSEEN
 from commission.procedure.wiggle import wiggle_by_hand
-from commission.vocabulary import FailSafe, PullConclusion, PunchClass, SwitchBehaviour, Verdict
+from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour, Verdict
 
 _T = TypeVar("_T")
 
@@ -170,12 +170,14 @@ def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChec
     yield from establish(loop.Acceptance(sentences=accepted.reasons, verdict=accepted.verdict, criteria=criteria))
     if not safe.power_seen:
         yield Punch(PunchClass.INCOMPLETE, safe.sentence, CURE_UNSEEN)
-    if safe.fail_safe is FailSafe.SAFE and pull_criterion(evidence.pull).verdict is Verdict.CONDITIONAL:
-        yield Punch(PunchClass.INCOMPLETE, PULL_NOT_PROVEN, CURE_PULL)
+    held = pull_criterion(evidence.pull)
+    if safe.fail_safe is FailSafe.SAFE and held.verdict is Verdict.CONDITIONAL:
+        yield Punch(PunchClass.INCOMPLETE, *pull_item(held))
     if accepted.verdict is Verdict.FAIL:
         cure = REPAIR if what is Advice.NONE else why
-        unheld = evidence.pull is not None and evidence.pull.conclusion is PullConclusion.WEAK
-        yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), CURE_WEAK if unheld else cure)
+        if held.verdict is Verdict.FAIL:
+            cure = pull_item(held)[1]
+        yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), cure)
     return LoopChecked(accepted, behaviour, safe.fail_safe, what)
 
 

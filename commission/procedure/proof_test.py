@@ -25,6 +25,7 @@ from commission.procedure.identity import SamePrinter, same_as_in_run
 from commission.procedure.message import Tell, Weight
 from commission.procedure.next_check import Calendar
 from commission.procedure.proof_phases import powered_off, proven
+from commission.procedure.pull_items import pull_still_open
 from commission.procedure.request import PhaseBegins, PhaseEnds
 from commission.procedure.resume import Progress, take_up
 from commission.procedure.sign_off import sign_off
@@ -84,6 +85,7 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
         return worked
     off = yield from powered_off(subject.plan, switch, progress)
     worked.unplugged, worked.at_sensor = off.unplugged.at_board, off.unplugged.at_sensor
+    worked.pull = off.unplugged.pull
     worked.after_restart, worked.restart_seen = off.after_restart, off.restart_seen
     offered = offered_function_test(AsFound(switch, (), condition.runout), condition.identity)
     worked.tested = yield from progress.unless_done(
@@ -121,6 +123,8 @@ def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tupl
         )
     )
     yield from open_items(criteria)
+    if subject.history and not subject.full:
+        yield from pull_still_open()
     yield from _trends(subject, measured_now(subject, condition, worked))
     yield PhaseEnds("judgement", {"verdict": verdict.value})
     return verdict, missing_of_full(subject, criteria)

@@ -28,7 +28,6 @@ from commission.evidence.findings.loop import (
     MovingWiggleMisread,
     MovingWiggleSetAside,
     Polarity,
-    PullProof,
     StartUp,
     Steady,
     SwitchNamed,
@@ -55,6 +54,7 @@ from commission.evidence.findings.meeting import (
     TagShown,
     TakenOver,
 )
+from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.reported import (
     NotReported,
     RunoutControlAfterReflash,

@@ -1,19 +1,17 @@
 """What was established of the loop from the filament to the reading."""
 
 from collections.abc import Iterable
-from enum import Enum
 from typing import ClassVar, TypedDict
 
 from msgspec import Struct
 
 from commission.evidence.findings.base import Finding
 from commission.evidence.observations import Observed
-from commission.judge import acceptance, evidence
+from commission.judge import acceptance
 from commission.judge.advice import Advice
 from commission.judge.exposure import Watched
 from commission.judge.power import PowerSeen
-from commission.vocabulary import FailSafe, Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
-from commission.wiring.installation import Terminal
+from commission.vocabulary import FailSafe, Presence, Reading, SwitchBehaviour, Verdict
 
 
 class Criterion(Struct, frozen=True, kw_only=True):
@@ -213,15 +211,6 @@ class StartUp(Finding, frozen=True, kw_only=True, tag="start_up"):
     largest_gap_s: float | None = None
 
 
-class PullProofBy(Enum):
-    """By what the pull is proven."""
-
-    RESISTORS = "resistors"
-    METER = "meter"
-    VOLTMETER = "voltmeter"
-    LEFT_OUT = "left out"
-
-
 class UnpluggedAtBoard(Finding, frozen=True, kw_only=True, tag="unplugged_at_board"):
     """What stands of the power-ups with the sensor unplugged at the board; the newest holds them all.
 
@@ -244,40 +233,6 @@ class UnpluggedSetAside(Finding, frozen=True, kw_only=True, tag="unplugged_set_a
     """
 
     key: str
-
-
-class PullProof(Finding, frozen=True, kw_only=True, tag="pull_proof"):
-    """Whether something holds the input with the sensor unplugged.
-
-    Attributes:
-        how: by what it was tried.
-        conclusion: what it came to; None where it was left out.
-        current_a: through 1 kilohm, by a meter; None for none.
-        to: the terminal that the resistor went to from signal; None where it was left out.
-        free, small, large, small_again, large_again: what the input read with nothing fitted, with 1 kilohm, with
-            220 kilohm, and with each once more; unknown where it was unsteady or not read, None where it was not tried.
-        small_v, large_v, small_again_v: across each resistor, by a meter, in volts; None for none.
-    """
-
-    title: ClassVar[str] = "Proof of the pull"
-
-    how: PullProofBy
-    conclusion: PullConclusion | None
-    to: Terminal | None = None
-    current_a: float | None = None
-    free: Reading | None = None
-    small: Reading | None = None
-    large: Reading | None = None
-    small_again: Reading | None = None
-    large_again: Reading | None = None
-    small_v: float | None = None
-    large_v: float | None = None
-    small_again_v: float | None = None
-
-    @property
-    def result(self) -> evidence.PullResult | None:
-        """It as the judge takes it."""
-        return None if self.conclusion is None else evidence.PullResult(self.conclusion, " ".join(self.sentences))
 
 
 class SwitchNamed(Finding, frozen=True, kw_only=True, tag="switch_name"):
