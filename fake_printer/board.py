@@ -15,7 +15,7 @@ class FreeInput:
     def __init__(self, spec: InputSpec, rng: Random) -> None:
         self._rate_per_s = spec.flips_per_s
         self._rng = rng
-        self.high = rng.random() < 0.5
+        self.high = rng.random() < spec.rests_high
         self._sticks = rng.random() < spec.sticks_per_power_up
         self._left_s = rng.expovariate(self._rate_per_s)
 

@@ -9,6 +9,7 @@ from dataclasses import dataclass, replace
 
 from commission.evidence.findings.pull import PullProof as PullProofFound
 from commission.evidence.findings.pull import PullProofBy
+from commission.judge.exposure import watched
 from commission.judge.plan import Plan
 from commission.procedure.message import Tell, Weight
 from commission.procedure.request import Confirm, Enter, EntryKind, Watch
@@ -148,6 +149,7 @@ def _with(resistor: str, plan: Plan, switch: str, key: str) -> Steps[tuple[Readi
 
 
 def _watched(plan: Plan, switch: str, key: str, title: str) -> Steps[tuple[Reading, ...]]:
+    """The readings that could be understood; none where too little could."""
     taken = yield from watch(
         Watch(
             key=key,
@@ -160,7 +162,9 @@ def _watched(plan: Plan, switch: str, key: str, title: str) -> Steps[tuple[Readi
             interval_s=plan.dwell_beat_s,
         )
     )
-    return tuple(reading.reading for reading in taken.readings)
+    if not watched(taken.readings, plan.dwell_s).complete:
+        return ()
+    return tuple(reading.reading for reading in taken.readings if reading.reading is not Reading.UNKNOWN)
 
 
 def _one(readings: Sequence[Reading] | None) -> Reading | None:

@@ -133,7 +133,12 @@ def test_bridge_at_the_header() -> None:
 
 @pytest.mark.parametrize(
     ("unit", "small", "large"),
-    [("sound", "TRIGGERED", "open"), ("pull-weak", "TRIGGERED", "TRIGGERED"), ("floating", "TRIGGERED", "TRIGGERED")],
+    [
+        ("sound", "TRIGGERED", "open"),
+        ("pull-weak", "TRIGGERED", "TRIGGERED"),
+        ("floating", "TRIGGERED", "TRIGGERED"),
+        ("three-wire-unheld", "TRIGGERED", "TRIGGERED"),
+    ],
 )
 def test_a_resistor_against_the_pull(unit: str, small: str, large: str) -> None:
     """1 kΩ to ground overrules every pull; 220 kΩ only one that is weak, or none (voltage divider; Kirchhoff)."""

@@ -24,6 +24,7 @@ TABLE = {
     "thin-filament": (INACTIVE, INACTIVE, INACTIVE),
     "input-driven": (ACTIVE, ACTIVE, ACTIVE),
     "three-wire": (ACTIVE, INACTIVE, INACTIVE),
+    "three-wire-unheld": (ACTIVE, INACTIVE, INACTIVE),
     "three-wire-no-signal": (INACTIVE, INACTIVE, INACTIVE),
     "three-wire-no-ground": (INACTIVE, INACTIVE, INACTIVE),
     "three-wire-no-supply": (ACTIVE, INACTIVE, INACTIVE),

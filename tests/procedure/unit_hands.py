@@ -97,6 +97,7 @@ class ScriptedHands:
         self.earlier = KeptFindings()
         self.sent: list[str] = []
         self.question = ""
+        self.lines: list[str] = []
         self.before_watch: Callable[[str], Any] = lambda _key: None
         self.deeds = dict(DEEDS)
         self.places = dict(PLACES)
@@ -159,6 +160,7 @@ class ScriptedHands:
                 return True if given is None else given
             case Confirm() | Choose() | Enter():
                 self.question = request.question
+                self.lines += request.lines
                 for deed in self.laid.get(request.key, []):
                     self.host.do(*deed)
                 given = self._answer(request.key)
