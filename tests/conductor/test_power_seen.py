@@ -114,7 +114,7 @@ class SlowHands(FakeDesk):
         await super().hold(request)
         clock, self._bench.dark = self._bench.clock, True
         until_s = clock.monotonic() + self._dark_s
-        while clock.monotonic() < until_s:  # time passes while the line is listened to
+        while clock.monotonic() < until_s:  # noqa: ASYNC110 - time passes while the line is listened to
             await asyncio.sleep(0)
         self._bench.dark = False
         self._bench.links[-1].say(b"start\n")
