@@ -1,20 +1,30 @@
 """The proof of the pull, carried out on simulated units by hands that lay resistors and read meters."""
 
+from dataclasses import replace
+from datetime import date
+from random import Random
 from typing import Any
 
 import pytest
 
+from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.pull import PullProof, PullProofBy
 from commission.evidence.findings.wiring import Wiring, WiringAssessed
+from commission.judge.condition import Measured
 from commission.judge.evidence import PullResult
 from commission.judge.plan import Plan
+from commission.link.identity import PortIdentity
+from commission.procedure.condition_check import Subject
+from commission.procedure.identity import Surroundings
 from commission.procedure.loop_check import loop_check
+from commission.procedure.proof_test import periodic_check
 from commission.procedure.pull_items import CURE_PULL, CURE_WEAK, PULL_NOT_PROVEN, pull_still_open
 from commission.procedure.pull_proof import proven_pull
 from commission.procedure.wiring import assessed
 from commission.vocabulary import PullConclusion, PunchClass, Reading, Verdict
 from commission.wiring.installation import Terminal
 from tests.procedure.unit_hands import LAID, ScriptedHands
+from tests.support.fake_workshop import FakeWorkshop, Unit
 
 SWITCH = "filament"
 PLAN = Plan(seed=20)
@@ -238,3 +248,50 @@ def test_the_item_is_carried_until_the_pull_is_proven(before: Any, items: int) -
     hands.carry_out(pull_still_open())
 
     assert [(PunchClass.INCOMPLETE, PULL_NOT_PROVEN)] * items == [(item.grade, item.text) for item in hands.items]
+
+
+HERE = Surroundings("bench-3", PortIdentity("", "", "", "memory"))
+BRIEF = Subject(
+    HERE,
+    "R. Okafor",
+    date(2031, 3, 14),
+    Plan(seed=20, cycles=6, readings_per_dwell=5, dwell_s=0.5, wiggle_s=1, wiggle_readings=10),
+    history=(Measured("2030-03-14"),),
+    steady_s=1.0,
+)
+
+
+def checked(subject: Subject, **answers: Any) -> FakeWorkshop:
+    """A periodic check of a sound sensor, with every question answered with yes but for these."""
+    given = {"far_end.now": False, "sensor.plugged_in": True} | {
+        key.replace("__", "."): each for key, each in answers.items()
+    }
+    workshop = FakeWorkshop(Random(1), Unit(), given, yes=1.0)  # noqa: S311 - repeatable, not secret
+    assert workshop.carry_out(periodic_check(subject)) is not None
+    return workshop
+
+
+def items(workshop: FakeWorkshop) -> list[tuple[PunchClass, str]]:
+    """The open items on the pull."""
+    return [(item.grade, item.cure) for item in workshop.items if item.text == PULL_NOT_PROVEN]
+
+
+@pytest.mark.parametrize("unattended", [False, True])
+def test_a_check_without_the_unplug_test_carries_the_item(unattended: bool) -> None:
+    """Brief or unattended, after a pass that proved no pull: a B item, and the pull is no part of its verdict."""
+    workshop = checked(replace(BRIEF, unattended=unattended))
+    names = [criterion.name for criterion in workshop.findings[CheckJudged].criteria]
+
+    assert [(PunchClass.INCOMPLETE, CURE_PULL)] == items(workshop)
+    assert "pull" not in names
+    assert [] == items(checked(replace(BRIEF, history=())))
+
+
+def test_a_full_check_offers_the_proof_and_judges_it() -> None:
+    """Left out there it is conditional, with the item once; the question comes after the power-ups."""
+    workshop = checked(replace(BRIEF, full=True), pull__how="left_out", pull__direction="up", pull__logic="3.3")
+    pull = [each for each in workshop.findings[CheckJudged].criteria if each.name == "pull"]
+
+    assert [Verdict.CONDITIONAL] == [each.verdict for each in pull]
+    assert [(PunchClass.INCOMPLETE, CURE_PULL)] == items(workshop)
+    assert workshop.asked.index("unplugged.2") < workshop.asked.index("pull.how")
