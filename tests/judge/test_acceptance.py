@@ -291,9 +291,10 @@ def test_the_plan_describes_its_own_limits() -> None:
         "30 trials with filament in",
         "at 90 % confidence",
         "at most 7.4 %",
+        "1 kΩ changes the reading and 220 kΩ does not",
     ):
         assert stated in text
-    assert 10 == len(Plan(seed=1).describe())
+    assert 11 == len(Plan(seed=1).describe())
 
 
 @pytest.mark.parametrize(
