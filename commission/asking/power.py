@@ -18,7 +18,7 @@ from collections.abc import Callable, Sequence
 from enum import Enum
 from typing import TypeVar
 
-from commission.asking.message import Punch
+from commission.asking.message import Punch, Tell, Weight
 from commission.asking.request import Hold
 from commission.asking.response import HoldReleased, Interrupted, Interruption, InterruptionKind
 from commission.asking.steps import Steps, hold
@@ -122,12 +122,20 @@ def by_itself(request: Hold) -> Steps[HoldReleased]:
 
 
 def power_cycle(key: str, title: str = "Power off and on again") -> Steps[HoldReleased]:
-    """Have the power taken away and given back, with nothing touched, and make sure that it is the same printer.
+    """Have the power taken away and given back, with nothing touched; say what of it was seen.
 
     Raises:
         Interrupted: another printer answers.
     """
-    return (yield from same_printer(Hold(key, title, _CYCLE, "Is the printer on and USB plugged in?", power=True)))
+    cycle = Hold(key, title, _CYCLE, "Is the printer on and USB plugged in?", power=True)
+    released = yield from same_printer(cycle)
+    yield from say_seen(released)
+    return released
+
+
+def say_seen(released: HoldReleased) -> Steps[None]:
+    """Say what of a power-off was seen."""
+    yield Tell((released.power.sentence,), weight=Weight.NOTE if released.power.restart else Weight.CAUTION)
 
 
 def put_together(

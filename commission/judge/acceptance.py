@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from commission import units
 from commission.judge.advice import Advice, advice
 from commission.judge.demonstration import bound_sentence
-from commission.judge.evidence import LoopEvidence, StartUp, Tally, WiggleResult, tally
+from commission.judge.evidence import LoopEvidence, PullResult, StartUp, Tally, WiggleResult, tally
 from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe, far_end_sentence
 from commission.judge.plan import Plan
 from commission.judge.polarity import LEAST_CYCLES
 from commission.judge.power import PowerSeen
 from commission.judge.wording import counted
-from commission.vocabulary import FailSafe, Presence, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import FailSafe, Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
 
 __all__ = [
     "Acceptance",
@@ -32,6 +32,7 @@ __all__ = [
     "advice",
     "at_sensor_criterion",
     "fail_safe",
+    "pull_criterion",
     "tally",
 ]
 
@@ -99,6 +100,7 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
             f"Reads steadily out in {counted(plan.power_ups_for_pass, 'power-up')}, wherever the filament is",
             lambda: _unplugged(plan, evidence),
         ),
+        ("pull", PULL_RULE, lambda: _pull(evidence.pull)),
         ("trials set aside", set_aside_rule(plan), lambda: _set_aside(plan, evidence)),
     )
     if evidence.start_up is not None:
@@ -208,12 +210,31 @@ def _start_up(started: StartUp) -> _Judged:
     """A start that reads otherwise than before is an item left to do, not yet a danger: the trials read right."""
     if not started.watched.complete or started.as_before is None:
         return Verdict.NOT_JUDGED, started.sentence
-    return (Verdict.PASS if started.as_before else Verdict.CONDITIONAL), started.sentence
+    return (Verdict.PASS if started.as_before and started.seen else Verdict.CONDITIONAL), started.sentence
 
 
 def _unplugged(plan: Plan, evidence: LoopEvidence) -> _Judged:
     finding = fail_safe(evidence.unplugged, evidence.polarity)
     return finding.verdict(plan.power_ups_for_pass), finding.sentence
+
+
+PULL_RULE = "Something holds the input when it is unplugged: shown by a resistor, a current or a voltage"
+PULL_LEFT_OUT = (
+    "Nobody proved what holds the unplugged input: one that nothing holds can rest at out by chance, so this is no "
+    "full pass."
+)
+
+
+def pull_criterion(result: PullResult | None) -> Criterion:
+    """Whether the unplugged input is held; without a proof at best conditional, since reading alone cannot tell."""
+    return _criterion("pull", PULL_RULE, lambda: _pull(result))
+
+
+def _pull(result: PullResult | None) -> _Judged:
+    if result is None:
+        return Verdict.CONDITIONAL, PULL_LEFT_OUT
+    verdicts = {PullConclusion.PROVEN: Verdict.PASS, PullConclusion.WEAK: Verdict.FAIL}
+    return verdicts.get(result.conclusion, Verdict.CONDITIONAL), result.sentence
 
 
 def at_sensor_criterion(result: UnpluggedResult, at_board: Sequence[UnpluggedResult] = ()) -> Criterion:

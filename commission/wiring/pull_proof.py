@@ -13,10 +13,9 @@ Source: Kirchhoff's current law. The two values are common practice, no source; 
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from enum import Enum
 from math import isfinite
 
-from commission.vocabulary import Level, Pull, Reading
+from commission.vocabulary import Level, Pull, PullConclusion, Reading
 from commission.wiring.installation import Installation, PullBy, Terminal, WiringError
 from commission.wiring.parts import InputClass, parts
 
@@ -27,20 +26,15 @@ SAFETY = (
     "the controller.",
     "Clip the two leads on with mains and USB both out, and lead their free ends out of the housing, apart.",
     "Close the cover, or leave the mains plug out, and plug only USB back in. From then on touch only the free ends.",
+    "A board that USB does not power needs mains for this: only with the leads led out and the cover closed, and by "
+    "somebody competent to do it under the rules that apply where you are.",
 )
+LEAST_A = 15e-6
+"""A pull that gives at least so much through the small resistor holds its input, leakage included, in every class."""
 _STRONGEST_SHARE = 1.1
 """So much more than the strongest pull anyone fits, and it is no pull: common practice, no source."""
 _LEAST_KNOWN = 0.9
 """A dwell is steady only when at least so much of it was read: 19 of 21."""
-
-
-class PullConclusion(Enum):
-    """What the proof came to."""
-
-    PROVEN = "pull proven"
-    WEAK = "too weak or absent"
-    NOT_FITTED = "nothing was fitted"
-    NOT_JUDGED = "not judged"
 
 
 @dataclass(frozen=True)
@@ -166,15 +160,14 @@ class PullProof:
                 "a current is a number from 0 up; see that the leads of the meter are the right way round"
             )
         least_a, greatest_a = self.sound_a
-        limit_a = self.through_a(self.weakest_ohm)
         shown, expected = f"{1e6 * current_a:.0f} µA", f"{1e6 * least_a:.0f} to {1e6 * greatest_a:.0f} µA are expected"
         if current_a > _STRONGEST_SHARE * self.through_a(min(self.pull_ohm[0], parts().model.board_pull_ohm[0])):
             return _not_judged(f"{shown} are more than a pull gives: see that the lead is on signal and not on supply")
-        if current_a < limit_a:
+        if current_a < LEAST_A:
             return PullFinding(
                 PullConclusion.WEAK,
                 f"Too weak or absent, or a lead does not touch: {shown} flow through 1 kΩ; {expected}, and below "
-                f"{1e6 * limit_a:.0f} µA it holds nothing.",
+                f"{1e6 * LEAST_A:.0f} µA it holds nothing.",
             )
         return PullFinding(PullConclusion.PROVEN, f"The pull is proven: {shown} flow through 1 kΩ; {expected}.")
 
@@ -182,14 +175,46 @@ class PullProof:
         """What a voltage across the small resistor comes to, in volts: as many millivolts as microamperes."""
         return self.judge_current(across_v / parts().model.bridge_ohm)
 
-    def _not_fitted(self) -> PullFinding:
-        limit_v = self.input.vil.at_v(self.logic_v)
-        if self.pull is Pull.DOWN:
-            limit_v = self.logic_v - self.input.vih.at_v(self.logic_v)
+    @property
+    def overruled_v(self) -> float:
+        """At most so much stands across the small resistor where it overrules the pull, in volts."""
+        if self.pull is Pull.UP:
+            return self.input.vil.at_v(self.logic_v)
+        return self.logic_v - self.input.vih.at_v(self.logic_v)
+
+    @property
+    def held_v(self) -> float:
+        """At least so much stands across the large resistor where the pull holds, in volts."""
+        if self.pull is Pull.UP:
+            return self.input.vih.at_v(self.logic_v)
+        return self.logic_v - self.input.vil.at_v(self.logic_v)
+
+    def judge_voltages(self, small_v: float, large_v: float, small_again_v: float) -> PullFinding:
+        """What a voltmeter across the resistors comes to: the small one, the large one, the small one again, in volts.
+
+        A bare meter proves nothing: it hardly loads the input. The small resistor shows that the leads touch.
+        """
+        read_v = (small_v, large_v, small_again_v)
+        if not all(isfinite(volts) and 0 <= volts <= _STRONGEST_SHARE * self.logic_v for volts in read_v):
+            return _not_judged(
+                f"a voltage here is a number from 0 to {self.logic_v:g} V; see that the leads of the meter are the "
+                "right way round and on no other terminal"
+            )
+        if small_v > self.overruled_v:
+            return self._not_fitted(f"1 kΩ left {small_v:.2f} V across it")
+        if small_again_v > self.overruled_v:
+            return _not_judged("1 kΩ did not bring the voltage down a second time: the leads do not hold")
+        stood = f"with 220 kΩ {large_v:.2f} V stood across it, and it takes {self.held_v:.2f} V"
+        if large_v < self.held_v:
+            return PullFinding(PullConclusion.WEAK, f"Too weak or absent: {stood} to be sure of the level.")
+        return PullFinding(PullConclusion.PROVEN, f"The pull is proven: {stood} to be sure of the level.")
+
+    def _not_fitted(self, how: str = "1 kΩ did not change the reading") -> PullFinding:
+        limit_v = self.overruled_v
         strongest_ohm = parts().model.bridge_ohm * (self.logic_v - limit_v) / limit_v
         return PullFinding(
             PullConclusion.NOT_FITTED,
-            "Nothing was fitted: 1 kΩ did not change the reading. The leads do not touch this input, or it is not the "
+            f"Nothing was fitted: {how}. The leads do not touch this input, or it is not the "
             f"input that is read, or something holds it harder than {_kilohm(strongest_ohm)}, or nothing holds it.",
         )
 

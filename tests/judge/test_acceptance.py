@@ -7,13 +7,13 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from commission.judge.acceptance import Acceptance, accept
-from commission.judge.evidence import LoopEvidence, StartUp, WiggleResult, tally
+from commission.judge.evidence import LoopEvidence, PullResult, StartUp, WiggleResult, tally
 from commission.judge.exposure import Watched
 from commission.judge.failsafe import UnpluggedResult, far_end_sentence
 from commission.judge.plan import Plan
 from commission.judge.polarity import TrialResult
 from commission.judge.power import PowerSeen
-from commission.vocabulary import Presence, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
 from tests.judge.trials import counted, cycles
 
 ON, OFF, LOST = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
@@ -48,6 +48,7 @@ CLEAN = LoopEvidence(
     wiggle=wiggle(612, 60.4),
     unplugged=(RESTS_OUT, RESTS_OUT),
     polarity_odds=2703,
+    pull=PullResult(PullConclusion.PROVEN, "The pull is proven."),
 )
 
 
@@ -103,6 +104,7 @@ def test_clean_evidence_passes() -> None:
         ({"moving": wiggle(600, 60, misreads=1)}, Verdict.FAIL),
         ({"moving": wiggle(0, 0)}, Verdict.NOT_JUDGED),
         ({"start_up": StartUp(Watched(21, 2, 2), True, "As before.")}, Verdict.PASS),
+        ({"start_up": StartUp(Watched(21, 2, 2), True, "As before.", seen=False)}, Verdict.CONDITIONAL),
         ({"start_up": StartUp(Watched(21, 2, 2), False, "Not as before.")}, Verdict.CONDITIONAL),
         ({"start_up": StartUp(Watched(21, 2, 2), None, "Nothing was expected.")}, Verdict.NOT_JUDGED),
         ({"start_up": StartUp(Watched(2, 2, 0.1), True, "Hardly read.")}, Verdict.NOT_JUDGED),
@@ -115,6 +117,10 @@ def test_clean_evidence_passes() -> None:
         ({"unplugged": (RESTS_OUT, unplugged(*(OFF,) * 21, power=PowerSeen.RESTART))}, Verdict.CONDITIONAL),
         ({"unplugged": (unplugged(*(OFF,) * 21, power=PowerSeen.WORD), RESTS_OUT)}, Verdict.CONDITIONAL),
         ({"unplugged": (unplugged(*(ON,) * 21, power=PowerSeen.WORD), RESTS_OUT)}, Verdict.FAIL),
+        ({"pull": None}, Verdict.CONDITIONAL),
+        ({"pull": PullResult(PullConclusion.NOT_FITTED, "Nothing was fitted.")}, Verdict.CONDITIONAL),
+        ({"pull": PullResult(PullConclusion.NOT_JUDGED, "Too little was read.")}, Verdict.CONDITIONAL),
+        ({"pull": PullResult(PullConclusion.WEAK, "It gave way.")}, Verdict.FAIL),
         ({"voided_trials": 4}, Verdict.PASS),
         ({"voided_trials": 5}, Verdict.NOT_JUDGED),
         ({"voided_trials": 4, "unread_trials": 40}, Verdict.PASS),
@@ -285,9 +291,10 @@ def test_the_plan_describes_its_own_limits() -> None:
         "30 trials with filament in",
         "at 90 % confidence",
         "at most 7.4 %",
+        "1 kΩ changes the reading and 220 kΩ does not",
     ):
         assert stated in text
-    assert 10 == len(Plan(seed=1).describe())
+    assert 11 == len(Plan(seed=1).describe())
 
 
 @pytest.mark.parametrize(

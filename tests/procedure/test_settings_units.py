@@ -46,7 +46,7 @@ from commission.settings.plan_items import Decision
 from commission.settings.restore_plan import plan_restore
 from commission.settings.table_reader import standard_table
 from commission.vocabulary import PunchClass, Verdict
-from tests.procedure.settings_bench import SHEET, Answers, FakeUnit, Played, SettingsBench
+from tests.procedure.settings_bench import NOTHING_DONE, SHEET, Answers, FakeUnit, Played, SettingsBench
 from tests.settings.reports import snapshot
 from tests.support.scripted_phase import ScriptedPhase
 
@@ -301,6 +301,16 @@ def test_watching_that_is_not_stored_is_unsafe() -> None:
     assert played.result.lasts is False
     assert [PunchClass.UNSAFE] == [item.grade for item in played.punches]
     assert "watching is off" in played.punches[0].text
+
+
+def test_watching_is_not_proven_by_a_power_cycle_nobody_saw() -> None:
+    """With nothing done at the hold point it is on as it was before, and whether it lasts stays open."""
+    played = watched(FakeUnit("tuned"), {"watching.power": NOTHING_DONE})
+
+    assert played.result is not None
+    assert played.result.lasts is None
+    assert [PunchClass.INCOMPLETE] == [item.grade for item in played.punches]
+    assert "not proven" in played.punches[0].text
 
 
 @pytest.mark.parametrize("release", ["watching.set", "watching.save"])

@@ -5,10 +5,10 @@ from dataclasses import replace
 
 import pytest
 
-from commission.vocabulary import Level, Pull, Reading
+from commission.vocabulary import Level, Pull, PullConclusion, Reading
 from commission.wiring.installation import PullBy, WiringError
 from commission.wiring.parts import InputClass, parts
-from commission.wiring.pull_proof import SAFETY, PullConclusion, PullFinding, PullProof, pull_proof
+from commission.wiring.pull_proof import SAFETY, PullFinding, PullProof, pull_proof
 from tests.wiring.cases import GROUND, HIGH, LOW, NO, SUPPLY, two_wire, wired
 
 ACTIVE, INACTIVE, UNKNOWN = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
@@ -181,8 +181,8 @@ def test_leads_that_let_go_prove_nothing() -> None:
     [
         (83, PROVEN),
         (40, PROVEN),
-        (31, PROVEN),
-        (30, WEAK),
+        (15.1, PROVEN),
+        (14.9, WEAK),
         (1, WEAK),
         (0, WEAK),
         (1700, PROVEN),
@@ -193,9 +193,62 @@ def test_leads_that_let_go_prove_nothing() -> None:
     ],
 )
 def test_a_current_proves_the_pull_or_does_not(microampere: float, conclusion: PullConclusion) -> None:
-    """Through 1 kΩ at 3.3 V: from 30.4 µA up, the current of a 107 kΩ pull; 3.3 mA is the supply and no pull."""
+    """Through 1 kΩ at 3.3 V: from 15 µA up, the current of a 219 kΩ pull; 3.3 mA is the supply and no pull."""
     assert conclusion is PROOF.judge_current(microampere / 1e6).conclusion
     assert conclusion is PROOF.judge_voltage(microampere / 1e3).conclusion
+
+
+@pytest.mark.parametrize("proof", PULLED, ids=name)
+def test_what_gives_15_microamperes_holds_the_input(proof: PullProof) -> None:
+    """In every class: 15 µA, a part of them leakage, come of a pull that still holds against leakage the other way.
+
+    No pull at all gives at most the leakage, which is 3 µA or less.
+    """
+    leak_a = proof.input.leakage_a
+    weakest_ohm = proof.logic_v / (15e-6 - leak_a) - 1000
+    off_by_v = leak_a * weakest_ohm
+
+    assert leak_a < 15e-6 / 4
+    if proof.pull is Pull.UP:
+        assert proof.logic_v - off_by_v >= proof.input.vih.at_v(proof.logic_v)
+    else:
+        assert off_by_v <= proof.input.vil.at_v(proof.logic_v)
+
+
+@pytest.mark.parametrize("proof", OWN, ids=name)
+def test_voltages_prove_a_sound_pull(proof: PullProof) -> None:
+    """Across each resistor, the meter's 10 MΩ beside it, leakage against it: a sound pull is proven, none is not."""
+    leak_a = proof.input.leakage_a
+
+    def across_v(pull_ohm: float, resistor_ohm: float, sign: int) -> float:
+        loaded_ohm = resistor_ohm * 10e6 / (resistor_ohm + 10e6)
+        return (proof.logic_v / pull_ohm + sign * leak_a) / (1 / pull_ohm + 1 / loaded_ohm)
+
+    for pull_ohm in proof.pull_ohm:
+        small_v, large_v = across_v(pull_ohm, 1e3, 1), across_v(pull_ohm, 220e3, -1)
+        assert PROVEN is proof.judge_voltages(small_v, large_v, small_v).conclusion
+    small_v, large_v = across_v(1e12, 1e3, 1), across_v(1e12, 220e3, 1)
+    assert WEAK is proof.judge_voltages(small_v, large_v, small_v).conclusion
+
+
+@pytest.mark.parametrize(
+    ("volts", "conclusion"),
+    [
+        ((0.08, 2.9, 0.08), PROVEN),
+        ((0.0, 2.9, 0.0), PROVEN),
+        ((0.08, 2.0, 0.08), WEAK),
+        ((3.3, 3.3, 3.3), NOT_FITTED),
+        ((2.0, 2.9, 0.08), NOT_FITTED),
+        ((0.08, 3.3, 3.3), NOT_JUDGED),
+        ((0.08, 5.0, 0.08), NOT_JUDGED),
+        ((-0.08, 2.9, 0.08), NOT_JUDGED),
+        ((0.08, math.nan, 0.08), NOT_JUDGED),
+        ((0.08, math.inf, 0.08), NOT_JUDGED),
+    ],
+)
+def test_a_voltmeter_alone_proves_nothing(volts: tuple[float, float, float], conclusion: PullConclusion) -> None:
+    """With 220 kΩ it takes 2.31 V (0.7 of 3.3 V); before and after, 1 kΩ must bring it down, else nothing is fitted."""
+    assert conclusion is PROOF.judge_voltages(*volts).conclusion
 
 
 def test_each_conclusion_has_its_sentence() -> None:
@@ -211,7 +264,7 @@ def test_each_conclusion_has_its_sentence() -> None:
         PullFinding(
             WEAK,
             "Too weak or absent, or a lead does not touch: 12 µA flow through 1 kΩ; 64 to 107 µA are expected, and "
-            "below 30 µA it holds nothing.",
+            "below 15 µA it holds nothing.",
         ),
         PullFinding(
             NOT_FITTED,

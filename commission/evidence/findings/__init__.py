@@ -54,6 +54,7 @@ from commission.evidence.findings.meeting import (
     TagShown,
     TakenOver,
 )
+from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.reported import (
     NotReported,
     RunoutControlAfterReflash,
@@ -150,6 +151,7 @@ AnyFinding = (
     | StartUp
     | UnpluggedAtBoard
     | UnpluggedSetAside
+    | PullProof
     | SwitchNamed
     | UnpluggedAtSensor
     | TestsDone

@@ -251,7 +251,7 @@ class PowerCycle(BesideThePause, frozen=True, kw_only=True, tag="power_cycle"):
 
 
 class EnabledAfterPower(Finding, frozen=True, kw_only=True, tag="enabled_after_power"):
-    """Whether runout detection was on after a power cycle; None when not stated."""
+    """Whether runout detection was on after a power cycle; None when not stated, or when no restart was seen."""
 
     enabled: bool | None
 
