@@ -7,14 +7,14 @@ every row can be checked on any machine.
 """
 
 import errno
-import os
 import socket
+import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from commission.link.base import LinkError, LinkLost, PortBusy, PortForbidden, PortMissing, PortUnusable
 
-if os.name == "posix":
+if sys.platform != "win32":
     import termios
 
     _TERMINAL_TROUBLES: tuple[type[Exception], ...] = (termios.error,)
