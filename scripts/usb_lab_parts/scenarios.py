@@ -1,0 +1,183 @@
+"""What is tried on the emulated PC. Each scenario yields its checks in the order in which they are made."""
+
+from __future__ import annotations
+
+import subprocess
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from scripts.usb_lab_parts.lab import FIRST, SECOND, Check, Lab
+from scripts.usb_lab_parts.operator_scripts import answer, demo_script
+from scripts.usb_lab_parts.pc import Said
+
+QUICK = "--cycles 6 --countdown 2 --dwell 0.5 --wiggle 6 --seed 20"
+GUIDED_WITHIN_S = 600.0
+_SPEED = """
+import array, fcntl, os, sys
+line = os.open(sys.argv[1], os.O_RDONLY | os.O_NONBLOCK | os.O_NOCTTY)
+settings = array.array("I", [0] * 11)  # the kernel's struct termios2: the speeds are its last two words
+fcntl.ioctl(line, 0x802C542A, settings)  # TCGETS2
+print(settings[9], settings[10])
+"""
+
+
+@dataclass(frozen=True)
+class Scenario:
+    """One of them.
+
+    Attributes:
+        name: for the command line.
+        about: one line.
+        play: yields the checks.
+        short: whether it takes less than a minute.
+    """
+
+    name: str
+    about: str
+    play: Callable[[Lab], Iterator[Check]]
+    short: bool = True
+
+
+def names(lab: Lab) -> Iterator[Check]:
+    """What the kernel says of an adapter: its name, serial number and place, and whether it is in use."""
+    yield Check("ports before", [], lab.ports())
+    with lab.adapter("first", "sound", "LAB0001", "2"):
+        lab.wait_for(FIRST)
+        port = lab.ports()[0]
+        yield Check("name", FIRST, port["device"])
+        yield Check("serial number", "LAB0001", port["serial_number"])
+        yield Check("place ends with the socket", "2", port["location"].rpartition("-")[2])
+        yield Check("USB id", "two numbers", "two numbers" if ":" in port["usb_id"] else port["usb_id"])
+        yield Check("in use", "no", _in_use(lab))
+    lab.wait_until_gone(FIRST)
+    yield Check("ports after", [], lab.ports())
+
+
+def backup(lab: Lab) -> Iterator[Check]:
+    """The settings are read, and the book that comes back is whole."""
+    with lab.adapter("first", "sound", "LAB0001", "1"):
+        lab.wait_for(FIRST)
+        done = lab.tool(f"backup bench-3 --port {FIRST} {lab.script('hands', demo_script(lab.project))}")
+        yield Check("exit code", 0, done.code)
+    yield from _brought_back(lab, ["*.gcode", "*settings*.txt", "*.html", "*.json", "*.md"])
+
+
+def install(lab: Lab) -> Iterator[Check]:
+    """The whole guided check, with the cable pulled and put back at each hold point that asks for it."""
+    yield from _installed(lab, "", "")
+
+
+def install_elsewhere(lab: Lab) -> Iterator[Check]:
+    """As `install`, but at the first hold point another adapter takes the name, and the printer gets another."""
+    with lab.adapter("other", "old-forms", "LAB0002", "2", plugged=False):
+        deeds = [("mains", "off"), ("usb", "out"), ("unplug", "board"), ("plug", "other"), ("wait", FIRST)]
+        yield from _installed(lab, answer("unplug.1", "released", [*deeds, ("usb", "in")], times=1), SECOND)
+
+
+def _installed(lab: Lab, first: str, moved_to: str) -> Iterator[Check]:
+    with lab.adapter("first", "sound", "LAB0001", "1"):
+        lab.wait_for(FIRST)
+        script = lab.script("hands", demo_script(lab.project, first))
+        done = lab.tool(f"install bench-3 --port {FIRST} {QUICK} {script}", GUIDED_WITHIN_S)
+        yield Check("exit code", 4, done.code)
+        yield Check("verdict", (said := "Verdict: conditional pass."), _found(said, done))
+        if moved_to:
+            yield Check("port at the end", [moved_to], _ports_with(lab, "LAB0001"))
+    yield from _brought_back(lab, ["*.html", "*.json", "*.md"])
+
+
+def _ports_with(lab: Lab, serial_number: str) -> list[str]:
+    return [port["device"] for port in lab.ports() if port["serial_number"] == serial_number]
+
+
+def exclusive(lab: Lab) -> Iterator[Check]:
+    """While one program holds the port a second one is refused, and gets it afterwards."""
+    with lab.adapter("first", "sound", "LAB0001", "1") as adapter:
+        lab.wait_for(FIRST)
+        holding = answer("backup.working_enough", "yes", [("wait-for-release",)])
+        script = lab.script("holding", demo_script(lab.project, holding))
+        holder = lab.start(f"backup bench-3 --port {FIRST} {script}")
+        lab.pc.until(lambda: "M503" in "".join(adapter.printer.heard()), "the first program's questions", 120)
+        yield Check("in use", "yes", _in_use(lab))
+        plain = lab.script("plain", demo_script(lab.project))
+        second = lab.tool(f"backup bench-4 --port {FIRST} {plain}")
+        yield Check("second program", 5, second.code)
+        yield Check("it says so", (said := f"The port {FIRST} is in use by another program."), _found(said, second))
+        lab.released.set()
+        yield Check("first program", 0, holder.wait(120).code)
+        yield Check("second program afterwards", 0, lab.tool(f"backup bench-4 --port {FIRST} {plain}").code)
+
+
+def odd_speed(lab: Lab) -> Iterator[Check]:
+    """A speed that no table has goes through the driver: the kernel says what the line is set to."""
+    with lab.adapter("first", "sound", "LAB0001", "1") as adapter:
+        lab.wait_for(FIRST)
+        holding = answer("backup.working_enough", "yes", [("wait-for-release",)])
+        script = lab.script("holding", demo_script(lab.project, holding))
+        run = lab.start(f"backup bench-3 --port {FIRST} --speed 250000 {script}")
+        lab.pc.until(lambda: "M503" in "".join(adapter.printer.heard()), "the program's questions", 120)
+        told = lab.pc.run(f"cat > {lab.work}/speed.py <<'END'\n{_SPEED}END\npython3 {lab.work}/speed.py {FIRST}")
+        yield Check("speeds in and out", "250000 250000", told.out.strip() or told.err)
+        lab.released.set()
+        yield Check("exit code", 0, run.wait(120).code)
+
+
+def two_adapters(lab: Lab) -> Iterator[Check]:
+    """Two adapters at once: each printer is told by its own serial number, whichever name it has."""
+    with lab.adapter("first", "sound", "LAB0001", "1") as one:
+        lab.wait_for(FIRST)
+        with lab.adapter("second", "old-forms", "LAB0002", "2") as other:
+            lab.wait_for(SECOND)
+            named = {port["serial_number"]: port["device"] for port in lab.ports()}
+            yield Check("names", {"LAB0001": FIRST, "LAB0002": SECOND}, named)
+            script = lab.script("hands", demo_script(lab.project))
+            done = lab.tool(f"backup bench-4 --port {SECOND} {script}")
+            yield Check("exit code", 0, done.code)
+            yield Check("the first printer heard nothing", [], one.printer.heard())
+            for adapter in (one, other):
+                lab.unplug(adapter)
+            lab.wait_until_gone(SECOND)
+            lab.plug(other)
+            lab.wait_for(FIRST)
+            lab.plug(one)
+            lab.wait_for(SECOND)
+            named = {port["serial_number"]: port["device"] for port in lab.ports()}
+            yield Check("names in the other order", {"LAB0001": SECOND, "LAB0002": FIRST}, named)
+
+
+def _in_use(lab: Lab) -> str:
+    return {True: "yes", False: "no", None: "not known"}[lab.ports()[0]["in_use"]]
+
+
+def _found(sentence: str, said: Said) -> str:
+    """The sentence if it was said, else the last that was."""
+    spoken = f"{said.out}\n{said.err}"
+    return sentence if sentence in spoken else " ".join(spoken.split("\n")[-3:])
+
+
+def _brought_back(lab: Lab, patterns: list[str]) -> Iterator[Check]:
+    """The scenario's folder is fetched: every file is there, and the book is whole, judged on this machine."""
+    fetched = lab.fetch()
+    missing = [pattern for pattern in patterns if not any(file.stat().st_size for file in fetched.glob(pattern))]
+    yield Check("files missing", [], missing)
+    yield Check("book whole", 0, _verified(lab, fetched / "book.sqlite3"))
+
+
+def _verified(lab: Lab, book: Path) -> int:
+    command = [str(lab.python), "-m", "commission", "book", "verify", "--book", str(book)]
+    return subprocess.run(command, cwd=lab.project, capture_output=True, check=False, timeout=60).returncode
+
+
+SCENARIOS = {
+    scenario.name: scenario
+    for scenario in (
+        Scenario("names", "names, serial number and place, as the kernel gives them", names),
+        Scenario("backup", "a whole backup", backup),
+        Scenario("exclusive", "a second program is refused while the first has the port", exclusive),
+        Scenario("odd-speed", "250000 baud through the driver", odd_speed),
+        Scenario("two-adapters", "two adapters, then in the other order", two_adapters),
+        Scenario("install", "a whole guided check, cable pulled at its hold points", install, short=False),
+        Scenario("install-elsewhere", "the same, back under another name", install_elsewhere, short=False),
+    )
+}
