@@ -33,7 +33,8 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from scripts._environment import ROOT, ready
-from scripts.usb_lab_parts.lab import Check, Lab
+from scripts.usb_lab_parts.check import Check
+from scripts.usb_lab_parts.lab import Lab
 from scripts.usb_lab_parts.monitor import Refused
 from scripts.usb_lab_parts.needs import Missing, Needs, found_needs
 from scripts.usb_lab_parts.pc import TooSlow, running_pc, shares_of

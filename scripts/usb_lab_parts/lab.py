@@ -18,26 +18,11 @@ from scripts.usb_lab_parts.printer import Printer, running
 
 TOOL = "python3 -m commission"
 FIRST, SECOND = "/dev/ttyUSB0", "/dev/ttyUSB1"
+FIRST_ADAPTER = "first"
+"""The adapter whose cable the words `usb out` and `usb in` mean."""
+
+FIRST_SERIAL, OTHER_SERIAL = "LAB0001", "LAB0002"
 THERE_WITHIN_S = 30.0
-
-
-@dataclass(frozen=True)
-class Check:
-    """One thing that has to be so.
-
-    Attributes:
-        what: in a few words.
-        expected, got: compared as they are.
-    """
-
-    what: str
-    expected: object
-    got: object
-
-    @property
-    def held(self) -> bool:
-        """Whether it is so."""
-        return self.expected == self.got
 
 
 @dataclass
@@ -98,6 +83,13 @@ class Lab:
                 self.pc.forget(name)
                 del self.adapters[name]
 
+    @contextlib.contextmanager
+    def first(self) -> Iterator[Adapter]:
+        """The first adapter, at a sound printer, for the length of a `with` block; its port is there."""
+        with self.adapter(FIRST_ADAPTER, "sound", FIRST_SERIAL, "1") as adapter:
+            self.wait_for(FIRST)
+            yield adapter
+
     def plug(self, adapter: Adapter) -> None:
         """Plug it in."""
         if not adapter.plugged:
@@ -109,6 +101,18 @@ class Lab:
         if adapter.plugged:
             self.pc.pull(adapter.name)
             adapter.plugged = False
+
+    def pull_cable(self) -> None:
+        """Pull the cable of the first adapter, at both of its ends as it were: the board loses that supply too."""
+        first = self.adapters[FIRST_ADAPTER]
+        self.unplug(first)
+        _accepted(first.printer.ask("usb out"))
+
+    def put_back(self) -> None:
+        """Plug the cable of the first adapter in again."""
+        first = self.adapters[FIRST_ADAPTER]
+        _accepted(first.printer.ask("usb in"))
+        self.plug(first)
 
     def wait_for(self, *devices: str) -> None:
         """Wait until the emulated PC has these ports."""
@@ -150,14 +154,13 @@ class Lab:
 
     def _deed(self, words: str) -> str:
         """What a script on the emulated PC asks for; `usb out` and `usb in` are the cable of the first adapter."""
-        first = next(iter(self.adapters.values()))
         match words.split():
             case ["usb", "out"]:
-                self.unplug(first)
+                self.pull_cable()
+                return "the cable is out"
             case ["usb", "in"]:
-                told = _accepted(first.printer.ask(words))
-                self.plug(first)
-                return told
+                self.put_back()
+                return "the cable is in"
             case ["wait", device]:
                 self.wait_for(device)
                 return f"{device} is there"
@@ -170,7 +173,7 @@ class Lab:
             case ["pull", name]:
                 self.unplug(self.adapters[name])
                 return f"{name} is pulled out"
-        return _accepted(first.printer.ask(words))
+        return _accepted(self.adapters[FIRST_ADAPTER].printer.ask(words))
 
 
 def _accepted(answer: str) -> str:

@@ -170,9 +170,9 @@ class Pc:
                 part.rename(asked.with_suffix(".answer"))
 
     def _last_words(self) -> str:
-        log = self._folder / "console.log"
-        lines = log.read_text(errors="replace").splitlines() if log.exists() else []
-        return "Its console: " + " | ".join(lines[-5:])
+        logs = [self._folder / name for name in ("emulator.log", "console.log")]
+        told = [" | ".join(log.read_text(errors="replace").splitlines()[-5:]) for log in logs if log.exists()]
+        return f"The emulator and its console said last: {' || '.join(told)}"
 
 
 def shares_of(project: Path, python: PythonHere, folder: Path) -> list[Share]:
@@ -205,9 +205,11 @@ def running_pc(needs: Needs, python: PythonHere, shares: Sequence[Share], folder
         end_s: when everything has to be over, by the monotonic clock.
     """
     ramdisk = make_ramdisk(needs, python, shares, folder)
-    with subprocess.Popen(
-        _emulator(needs, ramdisk, shares, folder), stdin=subprocess.DEVNULL, stderr=subprocess.STDOUT
-    ) as process:
+    command = _emulator(needs, ramdisk, shares, folder)
+    with (
+        (folder / "emulator.log").open("wb") as log,
+        subprocess.Popen(command, stdin=subprocess.DEVNULL, stdout=log, stderr=log) as process,
+    ):
         try:
             pc = Pc(folder, process, end_s)
             yield pc

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import subprocess
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from pathlib import Path
 
-from scripts.usb_lab_parts.lab import FIRST, SECOND, Check, Lab
+from scripts.usb_lab_parts import pulled
+from scripts.usb_lab_parts.books import brought_back
+from scripts.usb_lab_parts.check import Check, sentence
+from scripts.usb_lab_parts.lab import FIRST, FIRST_SERIAL, OTHER_SERIAL, SECOND, Lab
 from scripts.usb_lab_parts.operator_scripts import answer, demo_script
-from scripts.usb_lab_parts.pc import Said
 
 QUICK = "--cycles 6 --countdown 2 --dwell 0.5 --wiggle 6 --seed 20"
 GUIDED_WITHIN_S = 600.0
@@ -42,12 +42,11 @@ class Scenario:
 def names(lab: Lab) -> Iterator[Check]:
     """What the kernel says of an adapter: its name, serial number and place, and whether it is in use."""
     yield Check("ports before", [], lab.ports())
-    with lab.adapter("first", "sound", "LAB0001", "2"):
-        lab.wait_for(FIRST)
+    with lab.first():
         port = lab.ports()[0]
         yield Check("name", FIRST, port["device"])
-        yield Check("serial number", "LAB0001", port["serial_number"])
-        yield Check("place ends with the socket", "2", port["location"].rpartition("-")[2])
+        yield Check("serial number", FIRST_SERIAL, port["serial_number"])
+        yield Check("place ends with the socket", "1", port["location"].rpartition("-")[2])
         yield Check("USB id", "two numbers", "two numbers" if ":" in port["usb_id"] else port["usb_id"])
         yield Check("in use", "no", _in_use(lab))
     lab.wait_until_gone(FIRST)
@@ -56,11 +55,10 @@ def names(lab: Lab) -> Iterator[Check]:
 
 def backup(lab: Lab) -> Iterator[Check]:
     """The settings are read, and the book that comes back is whole."""
-    with lab.adapter("first", "sound", "LAB0001", "1"):
-        lab.wait_for(FIRST)
+    with lab.first():
         done = lab.tool(f"backup bench-3 --port {FIRST} {lab.script('hands', demo_script(lab.project))}")
         yield Check("exit code", 0, done.code)
-    yield from _brought_back(lab, ["*.gcode", "*settings*.txt", "*.html", "*.json", "*.md"])
+    yield from brought_back(lab, ["*.gcode", "*settings*.txt", "*.html", "*.json", "*.md"])
 
 
 def install(lab: Lab) -> Iterator[Check]:
@@ -70,21 +68,20 @@ def install(lab: Lab) -> Iterator[Check]:
 
 def install_elsewhere(lab: Lab) -> Iterator[Check]:
     """As `install`, but at the first hold point another adapter takes the name, and the printer gets another."""
-    with lab.adapter("other", "old-forms", "LAB0002", "2", plugged=False):
+    with lab.adapter("other", "old-forms", OTHER_SERIAL, "2", plugged=False):
         deeds = [("mains", "off"), ("usb", "out"), ("unplug", "board"), ("plug", "other"), ("wait", FIRST)]
         yield from _installed(lab, answer("unplug.1", "released", [*deeds, ("usb", "in")], times=1), SECOND)
 
 
 def _installed(lab: Lab, first: str, moved_to: str) -> Iterator[Check]:
-    with lab.adapter("first", "sound", "LAB0001", "1"):
-        lab.wait_for(FIRST)
+    with lab.first():
         script = lab.script("hands", demo_script(lab.project, first))
         done = lab.tool(f"install bench-3 --port {FIRST} {QUICK} {script}", GUIDED_WITHIN_S)
         yield Check("exit code", 4, done.code)
-        yield Check("verdict", (said := "Verdict: conditional pass."), _found(said, done))
+        yield sentence(done, "verdict", "Verdict: conditional pass.")
         if moved_to:
-            yield Check("port at the end", [moved_to], _ports_with(lab, "LAB0001"))
-    yield from _brought_back(lab, ["*.html", "*.json", "*.md"])
+            yield Check("port at the end", [moved_to], _ports_with(lab, FIRST_SERIAL))
+    yield from brought_back(lab, ["*.html", "*.json", "*.md"])
 
 
 def _ports_with(lab: Lab, serial_number: str) -> list[str]:
@@ -93,8 +90,7 @@ def _ports_with(lab: Lab, serial_number: str) -> list[str]:
 
 def exclusive(lab: Lab) -> Iterator[Check]:
     """While one program holds the port a second one is refused, and gets it afterwards."""
-    with lab.adapter("first", "sound", "LAB0001", "1") as adapter:
-        lab.wait_for(FIRST)
+    with lab.first() as adapter:
         holding = answer("backup.working_enough", "yes", [("wait-for-release",)])
         script = lab.script("holding", demo_script(lab.project, holding))
         holder = lab.start(f"backup bench-3 --port {FIRST} {script}")
@@ -103,7 +99,7 @@ def exclusive(lab: Lab) -> Iterator[Check]:
         plain = lab.script("plain", demo_script(lab.project))
         second = lab.tool(f"backup bench-4 --port {FIRST} {plain}")
         yield Check("second program", 5, second.code)
-        yield Check("it says so", (said := f"The port {FIRST} is in use by another program."), _found(said, second))
+        yield sentence(second, "it says so", f"The port {FIRST} is in use by another program.")
         lab.released.set()
         yield Check("first program", 0, holder.wait(120).code)
         yield Check("second program afterwards", 0, lab.tool(f"backup bench-4 --port {FIRST} {plain}").code)
@@ -111,8 +107,7 @@ def exclusive(lab: Lab) -> Iterator[Check]:
 
 def odd_speed(lab: Lab) -> Iterator[Check]:
     """A speed that no table has goes through the driver: the kernel says what the line is set to."""
-    with lab.adapter("first", "sound", "LAB0001", "1") as adapter:
-        lab.wait_for(FIRST)
+    with lab.first() as adapter:
         holding = answer("backup.working_enough", "yes", [("wait-for-release",)])
         script = lab.script("holding", demo_script(lab.project, holding))
         run = lab.start(f"backup bench-3 --port {FIRST} --speed 250000 {script}")
@@ -125,48 +120,27 @@ def odd_speed(lab: Lab) -> Iterator[Check]:
 
 def two_adapters(lab: Lab) -> Iterator[Check]:
     """Two adapters at once: each printer is told by its own serial number, whichever name it has."""
-    with lab.adapter("first", "sound", "LAB0001", "1") as one:
+    with lab.first() as one, lab.adapter("second", "old-forms", OTHER_SERIAL, "2") as other:
+        lab.wait_for(SECOND)
+        named = {port["serial_number"]: port["device"] for port in lab.ports()}
+        yield Check("names", {FIRST_SERIAL: FIRST, OTHER_SERIAL: SECOND}, named)
+        script = lab.script("hands", demo_script(lab.project))
+        done = lab.tool(f"backup bench-4 --port {SECOND} {script}")
+        yield Check("exit code", 0, done.code)
+        yield Check("the first printer heard nothing", [], one.printer.heard())
+        for adapter in (one, other):
+            lab.unplug(adapter)
+        lab.wait_until_gone(SECOND)
+        lab.plug(other)
         lab.wait_for(FIRST)
-        with lab.adapter("second", "old-forms", "LAB0002", "2") as other:
-            lab.wait_for(SECOND)
-            named = {port["serial_number"]: port["device"] for port in lab.ports()}
-            yield Check("names", {"LAB0001": FIRST, "LAB0002": SECOND}, named)
-            script = lab.script("hands", demo_script(lab.project))
-            done = lab.tool(f"backup bench-4 --port {SECOND} {script}")
-            yield Check("exit code", 0, done.code)
-            yield Check("the first printer heard nothing", [], one.printer.heard())
-            for adapter in (one, other):
-                lab.unplug(adapter)
-            lab.wait_until_gone(SECOND)
-            lab.plug(other)
-            lab.wait_for(FIRST)
-            lab.plug(one)
-            lab.wait_for(SECOND)
-            named = {port["serial_number"]: port["device"] for port in lab.ports()}
-            yield Check("names in the other order", {"LAB0001": SECOND, "LAB0002": FIRST}, named)
+        lab.plug(one)
+        lab.wait_for(SECOND)
+        named = {port["serial_number"]: port["device"] for port in lab.ports()}
+        yield Check("names in the other order", {FIRST_SERIAL: SECOND, OTHER_SERIAL: FIRST}, named)
 
 
 def _in_use(lab: Lab) -> str:
     return {True: "yes", False: "no", None: "not known"}[lab.ports()[0]["in_use"]]
-
-
-def _found(sentence: str, said: Said) -> str:
-    """The sentence if it was said, else the last that was."""
-    spoken = f"{said.out}\n{said.err}"
-    return sentence if sentence in spoken else " ".join(spoken.split("\n")[-3:])
-
-
-def _brought_back(lab: Lab, patterns: list[str]) -> Iterator[Check]:
-    """The scenario's folder is fetched: every file is there, and the book is whole, judged on this machine."""
-    fetched = lab.fetch()
-    missing = [pattern for pattern in patterns if not any(file.stat().st_size for file in fetched.glob(pattern))]
-    yield Check("files missing", [], missing)
-    yield Check("book whole", 0, _verified(lab, fetched / "book.sqlite3"))
-
-
-def _verified(lab: Lab, book: Path) -> int:
-    command = [str(lab.python), "-m", "commission", "book", "verify", "--book", str(book)]
-    return subprocess.run(command, cwd=lab.project, capture_output=True, check=False, timeout=60).returncode
 
 
 SCENARIOS = {
@@ -177,6 +151,10 @@ SCENARIOS = {
         Scenario("exclusive", "a second program is refused while the first has the port", exclusive),
         Scenario("odd-speed", "250000 baud through the driver", odd_speed),
         Scenario("two-adapters", "two adapters, then in the other order", two_adapters),
+        Scenario("pulled-identify", "pulled with the first question", pulled.in_identify),
+        Scenario("pulled-dwell", "pulled while a trial is read", pulled.in_a_dwell, short=False),
+        Scenario("pulled-wiggle", "pulled while the cable is wiggled", pulled.in_a_wiggle, short=False),
+        Scenario("pulled-elsewhere", "pulled in a trial, back under another name", pulled.back_elsewhere, short=False),
         Scenario("install", "a whole guided check, cable pulled at its hold points", install, short=False),
         Scenario("install-elsewhere", "the same, back under another name", install_elsewhere, short=False),
     )

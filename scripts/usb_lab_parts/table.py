@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from scripts.usb_lab_parts.lab import Check
+from scripts.usb_lab_parts.check import Check
 
 HEADINGS = ("scenario", "what", "expected", "got", "held")
 WIDEST = 44
