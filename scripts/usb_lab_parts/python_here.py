@@ -34,6 +34,10 @@ print(json.dumps({
 """Asked of the environment's Python: where its parts are, and the compiled modules of the packages that are needed."""
 
 
+_LOADED_LATE = ("libgcc_s.so.1",)
+"""What the C library loads by itself when a thread ends, and which no file names."""
+
+
 @dataclass(frozen=True)
 class PythonHere:
     """Where its parts are.
@@ -61,6 +65,10 @@ def python_here(environment: Path) -> PythonHere:
     program, library = Path(told["program"]).resolve(), Path(told["library"])
     compiled = [*library.glob("lib-dynload/*.so"), *map(Path, told["modules"])]
     libraries, loader = _libraries([program, *compiled])
+    for name in _LOADED_LATE:
+        beside = libraries["libc.so.6"].with_name(name)
+        if beside.exists():
+            libraries[name] = beside
     return PythonHere(told["version"], program, library, Path(told["packages"]), libraries, loader)
 
 

@@ -151,7 +151,7 @@ SCENARIOS = {
         Scenario("exclusive", "a second program is refused while the first has the port", exclusive),
         Scenario("odd-speed", "250000 baud through the driver", odd_speed),
         Scenario("two-adapters", "two adapters, then in the other order", two_adapters),
-        Scenario("pulled-identify", "pulled with the first question", pulled.in_identify),
+        Scenario("pulled-identify", "pulled while the printer is asked who it is", pulled.in_identify),
         Scenario("pulled-dwell", "pulled while a trial is read", pulled.in_a_dwell, short=False),
         Scenario("pulled-wiggle", "pulled while the cable is wiggled", pulled.in_a_wiggle, short=False),
         Scenario("pulled-elsewhere", "pulled in a trial, back under another name", pulled.back_elsewhere, short=False),
