@@ -30,13 +30,15 @@ class Scenario:
         name: for the command line.
         about: one line.
         play: yields the checks.
-        short: whether it takes less than a minute.
+        short: whether it takes a minute and not minutes.
+        fault: what the tool does wrong here, as known; such a scenario is played only when it is named.
     """
 
     name: str
     about: str
     play: Callable[[Lab], Iterator[Check]]
     short: bool = True
+    fault: str = ""
 
 
 def names(lab: Lab) -> Iterator[Check]:
@@ -68,9 +70,20 @@ def install(lab: Lab) -> Iterator[Check]:
 
 def install_elsewhere(lab: Lab) -> Iterator[Check]:
     """As `install`, but at the first hold point another adapter takes the name, and the printer gets another."""
-    with lab.adapter("other", "old-forms", OTHER_SERIAL, "2", plugged=False):
+    yield from _moved(lab, [("wait", SECOND)])
+
+
+def stranger_first(lab: Lab) -> Iterator[Check]:
+    """As `install_elsewhere`, but released while only the other adapter is there: the tool has to wait for its own."""
+    yield from _moved(lab, [])
+
+
+def _moved(lab: Lab, before_release: list[tuple[str, str]]) -> Iterator[Check]:
+    with lab.adapter("other", "old-forms", OTHER_SERIAL, "2", plugged=False) as other:
         deeds = [("mains", "off"), ("usb", "out"), ("unplug", "board"), ("plug", "other"), ("wait", FIRST)]
-        yield from _installed(lab, answer("unplug.1", "released", [*deeds, ("usb", "in")], times=1), SECOND)
+        deeds += [("usb", "in"), *before_release]
+        yield from _installed(lab, answer("unplug.1", "released", deeds, times=1), SECOND)
+        yield Check("the other printer heard nothing", [], other.printer.heard())
 
 
 def _installed(lab: Lab, first: str, moved_to: str) -> Iterator[Check]:
@@ -157,5 +170,12 @@ SCENARIOS = {
         Scenario("pulled-elsewhere", "pulled in a trial, back under another name", pulled.back_elsewhere, short=False),
         Scenario("install", "a whole guided check, cable pulled at its hold points", install, short=False),
         Scenario("install-elsewhere", "the same, back under another name", install_elsewhere, short=False),
+        Scenario(
+            "stranger-first",
+            "the same, while for a moment only another adapter is there",
+            stranger_first,
+            short=False,
+            fault="the port name of before is opened although another adapter has it now",
+        ),
     )
 }
