@@ -15,9 +15,9 @@ import pytest
 def needs_program(name: str) -> str:
     """The path of a program; without it the test is skipped, or fails when REQUIRE_TOOLS=1 is set."""
     path = shutil.which(name)
-    if path is not None:
-        return path
-    unrunnable(f"the program {name} is not installed")
+    if path is None:
+        unrunnable(f"the program {name} is not installed")
+    return path
 
 
 def unrunnable(missing: str) -> NoReturn:
