@@ -2,18 +2,20 @@
 
 import contextlib
 import io
+import platform
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from scripts.usb_lab import HELD, main
+from scripts.usb_lab import HELD, LACKS, main
 from scripts.usb_lab_parts.check import Check
 from scripts.usb_lab_parts.needs import PACKAGES, Missing, Needs, found_needs, install_words
 from scripts.usb_lab_parts.operator_scripts import answer, demo_script
 from scripts.usb_lab_parts.scenarios import SCENARIOS
 from scripts.usb_lab_parts.table import Played, lines
+from tests.support.patience import PATIENCE_S
 from tests.support.programs import unrunnable
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -56,6 +58,20 @@ def test_a_missing_kernel_is_named(tmp_path: Path) -> None:
     with pytest.raises(Missing, match=r"linux-image-amd64.*apt-get install|needs Linux on x86-64"):
         found_needs(boot=tmp_path, modules=tmp_path)
     assert all(package in install_words() for package in PACKAGES)
+
+
+@pytest.mark.skipif(platform.system() != "Linux", reason="elsewhere the reason for the skip is the system itself")
+def test_without_the_packages_it_is_skipped(tmp_path: Path) -> None:
+    """On a machine without them it ends at once with exit code 3, and names them in one command."""
+    command = [sys.executable, str(ROOT / "scripts" / "usb_lab.py"), "names"]
+
+    done = subprocess.run(
+        command, env={"PATH": str(tmp_path)}, capture_output=True, text=True, check=False, timeout=PATIENCE_S
+    )
+
+    assert (LACKS, "") == (done.returncode, done.stdout)
+    assert done.stderr.startswith("Skipped. ")
+    assert "qemu-system-x86" in done.stderr or "x86-64" in done.stderr
 
 
 def test_a_table_shows_what_is_off() -> None:
