@@ -123,9 +123,10 @@ class Lab:
         """Have what a printer said by itself read by another program, which leaves the port without an echo.
 
         The kernel echoes whatever comes between the opening of a port and its setting to raw: a start-up text that
-        waits in the chip goes back to the printer, whatever program opens the port first.
+        waits in the chip goes back to the printer, whatever program opens the port first. An end of line keeps what
+        came back from being the beginning of the next command.
         """
-        self.pc.run(f"stty -F {device} raw -echo; timeout 2 cat {device} >/dev/null; true")
+        self.pc.run(f"stty -F {device} raw -echo; echo >{device}; timeout 2 cat {device} >/dev/null; true")
 
     def wait_until_gone(self, device: str) -> None:
         """Wait until the emulated PC has that port no more."""
