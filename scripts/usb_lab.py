@@ -38,11 +38,14 @@ from scripts.usb_lab_parts.lab import Lab
 from scripts.usb_lab_parts.monitor import Refused
 from scripts.usb_lab_parts.needs import Missing, Needs, found_needs
 from scripts.usb_lab_parts.pc import TooSlow, running_pc, shares_of
+from scripts.usb_lab_parts.printer import NotStarted
 from scripts.usb_lab_parts.python_here import python_here
 from scripts.usb_lab_parts.scenarios import SCENARIOS, Scenario
 from scripts.usb_lab_parts.table import Played, lines
 
 HELD, OFF, LACKS = 0, 1, 3
+BREAKS_OFF = (TooSlow, Refused, NotStarted, OSError, subprocess.SubprocessError, LookupError, ValueError)
+"""What ends one scenario and not the others: also a port that is not listed and an answer that is no JSON."""
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -54,11 +57,10 @@ def main(arguments: Sequence[str]) -> int:
     usual = [each for each in SCENARIOS.values() if not each.fault and (each.short or not options.short)]
     wanted = [SCENARIOS[name] for name in options.scenario] or usual
     try:
-        needs = found_needs()
+        played = _play(wanted, found_needs(), time.monotonic() + options.timeout, options.keep)
     except Missing as missing:
         print(f"Skipped. {missing}", file=sys.stderr)
         return LACKS
-    played = _play(wanted, needs, time.monotonic() + options.timeout, options.keep)
     print("\n".join(lines(played)))
     return HELD if all(each.held for each in played) else OFF
 
@@ -123,7 +125,7 @@ def _played(scenario: Scenario, lab: Lab) -> Played:
         for check in scenario.play(lab):
             checks.append(check)
             print(f"   {'held' if check.held else 'OFF '}  {check.what}", flush=True)
-    except (TooSlow, Refused, OSError) as error:
+    except BREAKS_OFF as error:
         why = f"{type(error).__name__}: {error}"
         print(f"   broken off: {why}", file=sys.stderr, flush=True)
     return Played(scenario.name, checks, time.monotonic() - began_s, why)

@@ -8,7 +8,7 @@ import shutil
 import subprocess
 import threading
 import time
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -85,6 +85,7 @@ class Pc:
         began_s = time.monotonic()
         self.until((folder / "monitor").exists, "the emulator's monitor", BOOT_WITHIN_S)
         self._monitor = Monitor(folder / "monitor")
+        self._version = self._monitor.do("query-version")["qemu"]
         self._one_at_a_time = threading.Lock()
         self.until((self.exchange / "ended" / "boot").exists, "the start of the emulated PC", BOOT_WITHIN_S)
         self.boot_s = time.monotonic() - began_s
@@ -137,7 +138,7 @@ class Pc:
         with self._one_at_a_time:
             if wire not in self._wires:
                 address = {"type": "inet", "data": {"host": "127.0.0.1", "port": str(port)}}
-                socket = {"addr": address, "server": False, "nodelay": True, "reconnect": 1}
+                socket = {"addr": address, "server": False, "nodelay": True, **again_each_second(self._version)}
                 self._monitor.do("chardev-add", id=wire, backend={"type": "socket", "data": socket})
                 self._wires.add(wire)
             chip = {"id": name, "chardev": wire, "serial": serial_number, "bus": "usb.0", "port": place}
@@ -163,7 +164,7 @@ class Pc:
                 asked.unlink()
                 try:
                     answer = self.deed(words)
-                except (OSError, Refused) as error:
+                except (OSError, Refused, TooSlow, LookupError) as error:
                     answer = f"not done: {error}"
                 part = asked.with_suffix(".part")
                 part.write_text(answer + "\n", encoding="utf-8")
@@ -173,6 +174,12 @@ class Pc:
         logs = [self._folder / name for name in ("emulator.log", "console.log")]
         told = [" | ".join(log.read_text(errors="replace").splitlines()[-5:]) for log in logs if log.exists()]
         return f"The emulator and its console said last: {' || '.join(told)}"
+
+
+def again_each_second(version: Mapping[str, int]) -> dict[str, int]:
+    """How the emulator is told to knock again each second; the option got another unit and name in its release 9.2."""
+    newer = (version["major"], version["minor"]) >= (9, 2)
+    return {"reconnect-ms": 1000} if newer else {"reconnect": 1}
 
 
 def shares_of(project: Path, python: PythonHere, folder: Path) -> list[Share]:
@@ -212,8 +219,10 @@ def running_pc(needs: Needs, python: PythonHere, shares: Sequence[Share], folder
     ):
         try:
             pc = Pc(folder, process, end_s)
-            yield pc
-            pc.close()
+            try:
+                yield pc
+            finally:
+                pc.close()
         finally:
             process.kill()
 

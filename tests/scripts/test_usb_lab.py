@@ -13,6 +13,7 @@ from scripts.usb_lab import HELD, LACKS, main
 from scripts.usb_lab_parts.check import Check
 from scripts.usb_lab_parts.needs import PACKAGES, Missing, Needs, found_needs, install_words
 from scripts.usb_lab_parts.operator_scripts import answer, demo_script
+from scripts.usb_lab_parts.pc import again_each_second
 from scripts.usb_lab_parts.scenarios import SCENARIOS
 from scripts.usb_lab_parts.table import Played, lines
 from tests.support.patience import PATIENCE_S
@@ -72,6 +73,14 @@ def test_without_the_packages_it_is_skipped(tmp_path: Path) -> None:
     assert (LACKS, "") == (done.returncode, done.stdout)
     assert done.stderr.startswith("Skipped. ")
     assert "qemu-system-x86" in done.stderr or "x86-64" in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("major", "minor", "told"), [(7, 2, {"reconnect": 1}), (9, 1, {"reconnect": 1}), (9, 2, {"reconnect-ms": 1000})]
+)
+def test_the_wire_knocks_again(major: int, minor: int, told: dict[str, int]) -> None:
+    """The emulator's option changed its name in release 9.2 (from its list of changes, from memory)."""
+    assert told == again_each_second({"major": major, "minor": minor})
 
 
 def test_a_table_shows_what_is_off() -> None:
