@@ -78,6 +78,15 @@ def stranger_first(lab: Lab) -> Iterator[Check]:
     yield from _moved(lab, [])
 
 
+def rest_of_a_line(lab: Lab) -> Iterator[Check]:
+    """As `install`, while the rest of a line waits in the printer and spoils the first question.
+
+    So it is where a program was broken off in a line, or where the kernel echoed a start-up text while the port was
+    being opened.
+    """
+    yield from _installed(lab, "", "", rest="echo:")
+
+
 def _moved(lab: Lab, before_release: list[tuple[str, str]]) -> Iterator[Check]:
     with lab.adapter("other", "old-forms", OTHER_SERIAL, "2", plugged=False) as other:
         deeds = [("mains", "off"), ("usb", "out"), ("unplug", "board"), ("plug", "other"), ("wait", FIRST)]
@@ -86,8 +95,11 @@ def _moved(lab: Lab, before_release: list[tuple[str, str]]) -> Iterator[Check]:
         yield Check("the other printer heard nothing", [], other.printer.heard())
 
 
-def _installed(lab: Lab, first: str, moved_to: str) -> Iterator[Check]:
+def _installed(lab: Lab, first: str, moved_to: str, rest: str = "") -> Iterator[Check]:
     with lab.first():
+        lab.drain(FIRST)
+        if rest:
+            lab.pc.run(f"printf '{rest}' >{FIRST}")
         script = lab.script("hands", demo_script(lab.project, first))
         done = lab.tool(f"install bench-3 --port {FIRST} {QUICK} {script}", GUIDED_WITHIN_S)
         yield Check("exit code", 4, done.code)
@@ -176,6 +188,13 @@ SCENARIOS = {
             stranger_first,
             short=False,
             fault="the port name of before is opened although another adapter has it now",
+        ),
+        Scenario(
+            "rest-of-a-line",
+            "a whole guided check, the first question spoilt by the rest of a line",
+            rest_of_a_line,
+            short=False,
+            fault="who did not say its name at first is taken for another printer after the first hold point",
         ),
     )
 }
