@@ -89,6 +89,15 @@ class FailSafe(Enum):
     NOT_TESTED = "not tested"
 
 
+class PullConclusion(Enum):
+    """What a proof of the input's pull came to."""
+
+    PROVEN = "pull proven"
+    WEAK = "too weak or absent"
+    NOT_FITTED = "nothing was fitted"
+    NOT_JUDGED = "not judged"
+
+
 class Verdict(Enum):
     """A finding held against the plan. Silence never passes: every verdict begins as not judged."""
 

@@ -159,7 +159,7 @@ class Watch:
 
     It ends when both the time and the number of readings are reached, each of known readings only (see `exposure`), or
     when it has taken twice the time. `lead_s` is the countdown before the first reading that counts, in which hands get
-    to where they are needed; `word` says in one word what they do then.
+    to where they are needed; `word` says in one word what they do then. With `marks` it takes the keys of a trial.
     """
 
     key: str
@@ -172,6 +172,7 @@ class Watch:
     interval_s: float = 0.1
     lead_s: float = 0.0
     word: str = ""
+    marks: bool = False
 
 
 @dataclass(frozen=True)

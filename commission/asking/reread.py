@@ -62,7 +62,8 @@ def _trial(trial: measured.Trial) -> TrialTaken:
 
 
 def _watch(watch: measured.Watch) -> WatchTaken:
-    return WatchTaken(_readings(watch.readings), watch.taken_s, watch.largest_gap_s, watch.unread)
+    said = (watch.void_reason, watch.remark)
+    return WatchTaken(_readings(watch.readings), watch.taken_s, watch.largest_gap_s, watch.unread, *said)
 
 
 def _hold(held: talk.HoldReleased) -> HoldReleased:

@@ -81,12 +81,19 @@ class TrialTaken:
 
 @dataclass(frozen=True)
 class WatchTaken:
-    """What came of a watch; `largest_gap_s` is the longest time between two readings."""
+    """What came of a watch; `largest_gap_s` is the longest time between two readings.
+
+    Attributes:
+        void_reason: why the operator declared it spoilt before it began; it has no readings then.
+        remark: what else the operator marked.
+    """
 
     readings: tuple[TimedReading, ...]
     seconds: float
     largest_gap_s: float
     unread: int = 0
+    void_reason: str = ""
+    remark: str = ""
 
 
 @dataclass(frozen=True)

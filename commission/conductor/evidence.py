@@ -106,7 +106,10 @@ def after(request: Request, response: Response) -> Entry | None:  # noqa: C901, 
             )
         case Watch(), WatchTaken():
             readings, gap_s = _readings(response.readings), response.largest_gap_s
-            return measured.Watch.of(_watch_began(request), readings, response.seconds, gap_s, response.unread)
+            void_reason, remark = response.void_reason, response.remark
+            return measured.Watch.of(
+                _watch_began(request), readings, response.seconds, gap_s, response.unread, void_reason, remark
+            )
         case RunMoves(), MovesRun():
             return _moves(request.key, response)
         case Listen(), Heard():

@@ -87,10 +87,17 @@ class HandsFree:
 
     async def watch(self, request: Watch) -> WatchTaken:
         """Read until so long was watched and so often read, or until it has taken twice its length."""
-        self._marks = set()
-        await self._desk.begin_watch(request)
-        if request.lead_s > 0:
-            await self._count_down(request.switch, self._clock.monotonic(), request.lead_s, request.word)
+        while True:
+            self._marks = set()
+            await self._desk.begin_watch(request)
+            if request.lead_s > 0:
+                await self._count_down(request.switch, self._clock.monotonic(), request.lead_s, request.word)
+            if Mark.PAUSE not in self._marks:
+                break
+            await self._desk.confirm(Confirm("watch.paused", "Waiting. Go on with this from its beginning?"))
+        if Mark.SPOILT in self._marks:  # said before it began: later it would choose by what was read
+            reason = await self._desk.enter(Enter("watch.void_reason", "What spoilt it?"))
+            return WatchTaken((), 0.0, 0.0, void_reason=reason)
         began_s = self._clock.monotonic()
         seen = Exposure()
 
@@ -107,7 +114,8 @@ class HandsFree:
 
         readings = await self._collect(request.switch, began_s, request.interval_s, enough, status)
         elapsed_s = self._clock.monotonic() - began_s
-        return WatchTaken(readings, elapsed_s, largest_gap_s(readings), _unread(readings))
+        remark = Mark.NOTHING_CHANGED.value if Mark.NOTHING_CHANGED in self._marks else ""
+        return WatchTaken(readings, elapsed_s, largest_gap_s(readings), _unread(readings), remark=remark)
 
     async def _count_down(
         self, switch: str, began_s: float, countdown_s: float, word: str = "", *, hidden: bool = False

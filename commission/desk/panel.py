@@ -63,7 +63,7 @@ def panel(request: TakeTrial | Watch, status: Status, noted: tuple[Mark, ...], s
         ("bold", _place(request, status)),
         ("bold", _reading(request, status)),
         ("reverse" if noted or status.note else "", _remarks(status, noted)),
-        ("", wording.WATCH_KEYS_LINE if isinstance(request, Watch) else wording.KEYS_LINE),
+        ("", wording.WATCH_KEYS_LINE if isinstance(request, Watch) and not request.marks else wording.KEYS_LINE),
     ]
     room = max(0, space.rows - len(below) - 1)
     lines = [*_frame(_framed(request, status, space), space)[:room], *below]

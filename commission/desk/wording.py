@@ -204,13 +204,15 @@ def watch(request: Watch) -> list[str]:
 
 def watch_taken(request: Watch, taken: WatchTaken) -> str:
     """What a watch saw, in one line."""
+    if taken.void_reason:
+        return f"{clean(request.title)}: set aside, {clean(taken.void_reason)}."
     seen = (
         f"{clean(request.title)}: {tally(taken.readings)} in {seconds(taken.seconds)}, "
         f"{count(changes(taken.readings), 'change')}, largest gap {seconds(taken.largest_gap_s)}."
     )
-    if not taken.unread:
-        return seen
-    return f"{seen}{_unread(taken.unread)} Watched: {seconds(exposure_s(taken.readings))}."
+    if taken.unread:
+        seen = f"{seen}{_unread(taken.unread)} Watched: {seconds(exposure_s(taken.readings))}."
+    return seen + _remark(taken.remark)
 
 
 def tally(readings: Sequence[TimedReading]) -> str:

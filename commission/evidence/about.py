@@ -2,7 +2,8 @@
 
 from commission.dialect.sources.report import SourceKind
 from commission.evidence.entry import About, Entry
-from commission.evidence.findings.loop import SwitchNamed, TrialSeries
+from commission.evidence.findings.loop import SwitchNamed
+from commission.evidence.findings.series import TrialSeries
 from commission.evidence.found import Established
 from commission.evidence.measured import MovesBegan, Trial, TrialBegan, Watch, WatchBegan
 
@@ -13,7 +14,8 @@ SOURCE = SourceKind.SWITCH_LINE.value
 def told_by(entry: Entry, about: About) -> About:
     """What this entry and those after it belong to, given what those before it did.
 
-    The series is the one that was named last. The sensor under test is the switch that was named last: when its name was settled, or by a prompt or watch.
+    The series is the one that was named last. The sensor under test is the switch that was named last: when its name
+    was settled, or by a prompt or watch.
     """
     match entry:
         case Established(finding=TrialSeries(series=series)):

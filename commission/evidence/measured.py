@@ -120,12 +120,21 @@ class WatchBegan(_Watching, frozen=True, kw_only=True, tag="watch_began"):
 
 
 class Watch(_Watching, frozen=True, kw_only=True, tag="watch"):
-    """What came of a watch; `largest_gap_s` is the longest time between two readings."""
+    """What came of a watch.
+
+    Attributes:
+        largest_gap_s: the longest time between two readings.
+        unread: queries that brought no reading of this switch.
+        void_reason: why the operator declared it spoilt before it began; empty when it stands.
+        remark: what else the operator marked.
+    """
 
     readings: Readings
     taken_s: Seconds
     largest_gap_s: Seconds
     unread: Count = 0
+    void_reason: str = ""
+    remark: str = ""
 
     @property
     def changes(self) -> int:
@@ -133,10 +142,26 @@ class Watch(_Watching, frozen=True, kw_only=True, tag="watch"):
         return unwanted_changes([each.reading for each in self.readings])
 
     @classmethod
-    def of(cls, began: WatchBegan, readings: Readings, taken_s: float, largest_gap_s: float, unread: int) -> "Watch":
+    def of(
+        cls,
+        began: WatchBegan,
+        readings: Readings,
+        taken_s: float,
+        largest_gap_s: float,
+        unread: int,
+        void_reason: str = "",
+        remark: str = "",
+    ) -> "Watch":
         """What came of that watch."""
-        asked = structs.asdict(began)
-        return cls(**asked, readings=readings, taken_s=taken_s, largest_gap_s=largest_gap_s, unread=unread)
+        return cls(
+            **structs.asdict(began),
+            readings=readings,
+            taken_s=taken_s,
+            largest_gap_s=largest_gap_s,
+            unread=unread,
+            void_reason=void_reason,
+            remark=remark,
+        )
 
 
 class WatchBrokenOff(_Watching, frozen=True, kw_only=True, tag="watch_broken_off"):

@@ -10,8 +10,11 @@ from commission.vocabulary import Outcome, Verdict
 
 REWIRING = "rewiring"
 """What a note says that sensor, cable or plug was changed or moved: another wiring begins with it."""
-RULES = 1
-"""Number of the rules that verdicts are given by; raised whenever the same evidence would be judged otherwise."""
+RULES = 2
+"""Number of the rules that verdicts are given by; raised whenever the same evidence would be judged otherwise.
+
+2: a pass needs the proof of the pull; 1: it did not.
+"""
 
 
 class _Beginning(Entry, frozen=True, kw_only=True):

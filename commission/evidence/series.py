@@ -12,6 +12,7 @@ from commission.evidence.findings import loop
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.meeting import Repair
+from commission.evidence.findings.series import ChangeMade, ExaminedNothingFound
 from commission.evidence.found import Established
 from commission.evidence.measured import Moves, Trial, TrialBegan, Watch, WatchBrokenOff
 from commission.evidence.runs import (
@@ -162,9 +163,9 @@ class AllSeries:
         match finding:
             case Repair(repair=repair):
                 self._now[run.tag] = series.changed(repair.value)
-            case loop.ChangeMade(what=what):
+            case ChangeMade(what=what):
                 self._now[run.tag] = series.changed(what)
-            case loop.ExaminedNothingFound():
+            case ExaminedNothingFound():
                 self._now[run.tag] = series.examined()
             case loop.Acceptance(verdict=verdict):
                 self._judged(number, run, failed=verdict is Verdict.FAIL)

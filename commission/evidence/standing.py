@@ -87,7 +87,7 @@ class RunStanding:
             case Moves():
                 self._keep(record)
             case Watch() as watch:
-                why = Why.LOOK if watch.key.endswith(LOOK) else None
+                why = Why.VOIDED if watch.void_reason else Why.LOOK if watch.key.endswith(LOOK) else None
                 self._unplugged(cast("Item[Watch]", self._keep(record, why)))
             case Established(finding=finding):
                 self._establish(finding)

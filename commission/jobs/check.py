@@ -28,6 +28,7 @@ from commission.procedure.function.function_test import NAME as FUNCTION_TEST
 from commission.procedure.function.function_test import VOIDED_BY as FUNCTION_TEST_VOIDED_BY
 from commission.procedure.function.function_test import function_tested_again
 from commission.procedure.function.offer import offered_function_test
+from commission.procedure.loop.pull_items import pull_still_open
 from commission.procedure.loop.series import continued, named
 from commission.procedure.meeting.as_found import AsFound
 from commission.procedure.meeting.identity import SamePrinter, same_as_in_run
@@ -91,7 +92,8 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
         return worked
     off = yield from powered_off(subject.plan, switch, progress)
     worked.unplugged, worked.at_sensor = off.unplugged.at_board, off.unplugged.at_sensor
-    worked.after_restart = off.after_restart
+    worked.pull = off.unplugged.pull
+    worked.after_restart, worked.restart_seen = off.after_restart, off.restart_seen
     offered = offered_function_test(AsFound(switch, (), condition.runout), condition.identity)
     worked.tested = yield from progress.unless_done(
         FUNCTION_TEST, FUNCTION_TEST_VOIDED_BY, offered, function_tested_again
@@ -128,6 +130,8 @@ def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tupl
         )
     )
     yield from open_items(criteria)
+    if subject.history and not subject.full:
+        yield from pull_still_open()
     yield from _trends(subject, measured_now(subject, condition, worked))
     yield PhaseEnds("judgement", {"verdict": verdict.value})
     return verdict, missing_of_full(subject, criteria)

@@ -9,7 +9,8 @@ from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
 from commission.judge.wording import counted
 from commission.procedure.cause.bench_tests import OFF_AT_BOARD, PLUGGED
-from commission.procedure.cause.diagnose import diagnose, may_be_tested, weigh
+from commission.procedure.cause.diagnose import may_be_tested, weigh
+from commission.procedure.cause.find_cause import find_cause, read_only
 from commission.procedure.loop.tests_done import seen_before
 from commission.procedure.meeting.as_found import as_found, not_reported
 from commission.procedure.meeting.identify import identify
@@ -43,7 +44,7 @@ def diagnose_run(plan: Plan, surroundings: Surroundings | None = None) -> Steps[
     if declared is not None and (yield from may_be_tested(declared)):
         seen = yield from _still_holds()
         place = PLUGGED if (yield from plugged_in()) else OFF_AT_BOARD
-        yield from diagnose(declared, seen, plan, found.switch, place)
+        yield from find_cause(declared, seen, plan, found.switch, place)
     return Walked(Verdict.NOT_JUDGED)
 
 
@@ -58,7 +59,7 @@ def paper_run() -> Steps[Walked]:
 
 
 def _still_holds() -> Steps[list[Observation]]:
-    seen = yield from seen_before(earlier=True)
+    seen = read_only((yield from seen_before(earlier=True)))
     if not seen:
         return []
     lines = (

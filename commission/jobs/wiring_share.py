@@ -8,12 +8,14 @@ from commission.asking.message import Tell
 from commission.asking.phase import Change, Progress
 from commission.asking.request import Confirm
 from commission.asking.response import Interrupted
-from commission.asking.steps import Steps, confirm
+from commission.asking.steps import Steps, confirm, establish
+from commission.evidence.findings.wiring import NoMeter
 from commission.jobs.settings_share import skipped
 from commission.judge.plan import Plan
 from commission.procedure.cause.diagnose import NAME as DIAGNOSE
 from commission.procedure.cause.diagnose import VOIDED_BY as DIAGNOSE_VOIDED_BY
-from commission.procedure.cause.diagnose import diagnose, may_be_tested, weigh
+from commission.procedure.cause.diagnose import may_be_tested, weigh
+from commission.procedure.cause.find_cause import find_cause
 from commission.procedure.cause.predicted import compare_with_prediction
 from commission.procedure.loop.by_hand import worked_by_hand
 from commission.procedure.loop.loop_check import NAME as LOOP_CHECK
@@ -102,7 +104,7 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress 
         yield Tell(("Already done in this run and still valid: the diagnosis.",))
         return
     lines = (
-        "The diagnosis weighs whatever can be wrong against what was read, and asks for the test that tells most.",
+        "The diagnosis weighs whatever can be wrong against what was read, and asks for what tells most for its cost.",
         "Only tests that cannot restart the board are asked for; you may stop at any of them.",
     )
     if not (yield from confirm(Confirm("diagnose.now", "Look for the cause now?", lines))):
@@ -112,7 +114,7 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress 
         yield Tell(("A diagnosis needs to know how it is meant to be wired.",))
         declared = yield from wiring(tested=True)
     if declared is not None and (yield from may_be_tested(declared)):
-        yield from diagnose(declared, (yield from seen_before()), plan, switch)
+        yield from find_cause(declared, (yield from seen_before()), plan, switch)
 
 
 def _wiring(progress: Progress) -> Steps[Declared | None]:
@@ -137,6 +139,7 @@ def _metered(progress: Progress, declared: Declared | None) -> Steps[Verdict | N
     question = "Is a meter at hand, to check the sensor's cable off the board?"
     if (yield from _offered(progress, METER, "meter", question)):
         return (yield from meter(declared.installation)).verdict
+    yield from establish(NoMeter())
     return None
 
 

@@ -9,15 +9,14 @@ from dataclasses import dataclass
 
 from commission import units
 from commission.judge.advice import Advice, advice
-from commission.judge.demonstration import bound_sentence
-from commission.judge.double_sampling import Decision, SamplingPlan, decide, for_cycles
-from commission.judge.evidence import LoopEvidence, StartUp, Tally, WiggleResult, tally
+from commission.judge.double_sampling import for_cycles
+from commission.judge.evidence import LoopEvidence, PullResult, StartUp, Tally, WiggleResult, tally
 from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe, far_end_sentence
+from commission.judge.misreads import kind_judged
 from commission.judge.plan import Plan
 from commission.judge.power import PowerSeen
-from commission.judge.trial import Came
 from commission.judge.wording import counted
-from commission.vocabulary import FailSafe, Presence, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import FailSafe, Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
 
 __all__ = [
     "Acceptance",
@@ -33,6 +32,7 @@ __all__ = [
     "advice",
     "at_sensor_criterion",
     "fail_safe",
+    "pull_criterion",
     "tally",
 ]
 
@@ -101,6 +101,7 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
             f"Reads steadily out in {counted(plan.power_ups_for_pass, 'power-up')}, wherever the filament is",
             lambda: _unplugged(plan, evidence),
         ),
+        ("pull", PULL_RULE, lambda: _pull(evidence.pull)),
         ("trials set aside", set_aside_rule(plan), lambda: _set_aside(plan, evidence)),
     )
     if evidence.start_up is not None:
@@ -163,39 +164,6 @@ def _misreads(plan: Plan, evidence: LoopEvidence, presence: Presence) -> _Judged
     return kind_judged(for_cycles(evidence.sampling, plan.cycles), what, (trials, misreads, aside), plan.confidence)
 
 
-def kind_judged(sampling: SamplingPlan, what: str, counts: tuple[int, int, int], confidence: float = 0.95) -> _Judged:
-    """The verdict on the trials of one kind, and what they show.
-
-    Args:
-        sampling: the numbers of trials that a pass takes.
-        what: a misread of this kind in words.
-        counts: trials that stand, those of them that were misread, and those set aside before their dwell.
-        confidence: of the bound.
-    """
-    trials, misreads, aside = counts
-    came = [Came.WRONG] * misreads + [Came.SET_ASIDE] * aside + [Came.RIGHT] * (trials - misreads)
-    kind = decide(sampling, came)
-    apart = f" {counted(aside, 'trial')} set aside before its dwell, or not finished." if aside else ""
-    observed = bound_sentence(what, misreads, trials, confidence) + apart
-    match kind.decision:
-        case Decision.ACCEPTED:
-            return Verdict.PASS, f"{what}: {misreads} of {counted(trials, 'trial')}.{apart} {sampling.shows}."
-        case Decision.REJECTED:
-            return Verdict.FAIL, f"{observed} The second misread of a kind ends the series."
-        case Decision.SPOILT:
-            return Verdict.NOT_JUDGED, f"{observed} Only one of a kind may be misread or set aside."
-        case Decision.CONDITIONAL:
-            return (
-                Verdict.CONDITIONAL,
-                f"{observed} {kind.still_needed} more of this kind without a misread make a pass.",
-            )
-    least = sampling.clean if kind.blemished else sampling.conditional
-    return (
-        Verdict.NOT_JUDGED,
-        f"{observed} Fewer than {least} trials decide nothing{' then' if kind.blemished else ''}.",
-    )
-
-
 def _broken_off(evidence: LoopEvidence) -> _Judged:
     changes = counted(evidence.broken_off_changes, "unwanted change")
     return Verdict.FAIL, f"{changes} in a watch of this series that was broken off. Stopping deletes nothing."
@@ -253,12 +221,31 @@ def _start_up(started: StartUp) -> _Judged:
     """A start that reads otherwise than before is an item left to do, not yet a danger: the trials read right."""
     if not started.watched.complete or started.as_before is None:
         return Verdict.NOT_JUDGED, started.sentence
-    return (Verdict.PASS if started.as_before else Verdict.CONDITIONAL), started.sentence
+    return (Verdict.PASS if started.as_before and started.seen else Verdict.CONDITIONAL), started.sentence
 
 
 def _unplugged(plan: Plan, evidence: LoopEvidence) -> _Judged:
     finding = fail_safe(evidence.unplugged, evidence.polarity)
     return finding.verdict(plan.power_ups_for_pass), finding.sentence
+
+
+PULL_RULE = "Something holds the input when it is unplugged: shown by a resistor, a current or a voltage"
+PULL_LEFT_OUT = (
+    "Nobody proved what holds the unplugged input: one that nothing holds can rest at out by chance, so this is no "
+    "full pass."
+)
+
+
+def pull_criterion(result: PullResult | None) -> Criterion:
+    """Whether the unplugged input is held; without a proof at best conditional, since reading alone cannot tell."""
+    return _criterion("pull", PULL_RULE, lambda: _pull(result))
+
+
+def _pull(result: PullResult | None) -> _Judged:
+    if result is None:
+        return Verdict.CONDITIONAL, PULL_LEFT_OUT
+    verdicts = {PullConclusion.PROVEN: Verdict.PASS, PullConclusion.WEAK: Verdict.FAIL}
+    return verdicts.get(result.conclusion, Verdict.CONDITIONAL), result.sentence
 
 
 def at_sensor_criterion(result: UnpluggedResult, at_board: Sequence[UnpluggedResult] = ()) -> Criterion:

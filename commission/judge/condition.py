@@ -12,9 +12,10 @@ from dataclasses import dataclass
 from statistics import fmean
 
 from commission import units
-from commission.judge.acceptance import Criterion, kind_judged
+from commission.judge.acceptance import Criterion
 from commission.judge.comparison import Alternative, CheckCounts, PooledCounts, fisher_exact, pool
-from commission.judge.double_sampling import FIRST_SERIES, SamplingPlan
+from commission.judge.double_sampling import FIRST_SERIES
+from commission.judge.misreads import MISREADS_RULE, Trials, misreads_judged
 from commission.judge.stability import rate_sentence
 from commission.judge.wording import counted
 from commission.vocabulary import Verdict
@@ -114,26 +115,6 @@ def baseline_of(history: Sequence[Measured], now: Measured) -> list[Measured]:
     return same[::-1]
 
 
-@dataclass(frozen=True)
-class Trials:
-    """The trials of a series as a check judges them.
-
-    Attributes:
-        sampling: the numbers of trials that a pass takes.
-        filament_in, filament_out: of each kind the trials that stand, those misread, and those set aside before their
-            dwell.
-    """
-
-    sampling: SamplingPlan
-    filament_in: tuple[int, int, int]
-    filament_out: tuple[int, int, int]
-
-    @classmethod
-    def of(cls, now: Measured) -> "Trials":
-        """Those of one check alone."""
-        return cls(FIRST_SERIES, (now.in_trials, now.in_misreads, 0), (now.out_trials, now.out_misreads, 0))
-
-
 def misread_criteria(
     history: Sequence[Measured], now: Measured, trials: Trials | None = None
 ) -> tuple[Criterion, Criterion]:
@@ -147,27 +128,13 @@ def misread_criteria(
     if not now.trials:
         none = "This check took no trials."
         return (
-            Criterion("misreads", _MISREADS_RULE, none, Verdict.NOT_JUDGED),
+            Criterion("misreads", MISREADS_RULE, none, Verdict.NOT_JUDGED),
             Criterion("misreads against the record", _SHARE_RULE, none, Verdict.NOT_JUDGED),
         )
-    own = _own(Trials.of(now) if trials is None else trials)
+    alone = Trials(FIRST_SERIES, (now.in_trials, now.in_misreads, 0), (now.out_trials, now.out_misreads, 0))
+    verdict, observed = misreads_judged(alone if trials is None else trials)
+    own = Criterion("misreads", MISREADS_RULE, observed, verdict)
     return own, _share(baseline_of(history, now), history, now)
-
-
-def _own(trials: Trials) -> Criterion:
-    """A check without a blemish passes with as few trials as it takes; with one it takes what a pass takes."""
-    kinds = ((_IN, trials.filament_in), (_OUT, trials.filament_out))
-    judged = [kind_judged(trials.sampling, what, counts) for what, counts in kinds if sum(counts)]
-    verdicts = {verdict for verdict, _ in judged} or {Verdict.NOT_JUDGED}
-    clean = not any(misreads or aside for _, (_, misreads, aside) in kinds)
-    worst = next(verdict for verdict in _WORST if verdict in verdicts)
-    verdict = Verdict.PASS if clean and worst is Verdict.CONDITIONAL else worst
-    return Criterion("misreads", _MISREADS_RULE, " ".join(said for _, said in judged), verdict)
-
-
-_IN, _OUT = "Read out with filament in", "Read in with filament out"
-_WORST = (Verdict.FAIL, Verdict.NOT_JUDGED, Verdict.CONDITIONAL, Verdict.PASS)
-_MISREADS_RULE = f"No misread; with one of a kind, {FIRST_SERIES.with_one} trials of it; at the second the series ends"
 
 
 _SHARE_RULE = f"Share of misreads not larger than before (exact test, p below {SIGNIFICANCE:g} counts)"

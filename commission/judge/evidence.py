@@ -8,7 +8,7 @@ from commission.judge.exposure import Watched, watched
 from commission.judge.failsafe import UnpluggedResult
 from commission.judge.polarity import PREDICTIONS, TrialResult
 from commission.judge.stability import Sample
-from commission.vocabulary import Presence, Reading, SwitchBehaviour
+from commission.vocabulary import Presence, PullConclusion, Reading, SwitchBehaviour
 
 
 @dataclass(frozen=True)
@@ -76,11 +76,26 @@ class StartUp:
         watched: what of it counts.
         as_before: whether it read what it read before; None where that is not known.
         sentence: the same for a person.
+        seen: whether the printer was seen to begin anew before it.
     """
 
     watched: Watched
     as_before: bool | None
     sentence: str
+    seen: bool = True
+
+
+@dataclass(frozen=True)
+class PullResult:
+    """What a proof of the pull came to, with the sentence for a person."""
+
+    conclusion: PullConclusion
+    sentence: str
+
+    @property
+    def proven(self) -> bool:
+        """Whether the input is known to be held with the sensor unplugged."""
+        return self.conclusion is PullConclusion.PROVEN
 
 
 @dataclass(frozen=True)
@@ -109,6 +124,7 @@ class LoopEvidence:
         start_up: what was read after the power came back; None if the power was not off.
         moving: the second wiggle, hands off with the machine moving; None if it was not done.
         at_sensor: unplugged at the sensor, the cable still on the board; None if it was not done.
+        pull: what holds the unplugged input; None if nobody proved it.
     """
 
     polarity: SwitchBehaviour
@@ -133,6 +149,7 @@ class LoopEvidence:
     start_up: StartUp | None = None
     moving: WiggleResult | None = None
     at_sensor: UnpluggedResult | None = None
+    pull: PullResult | None = None
 
     def __post_init__(self) -> None:
         pairs = (

@@ -115,6 +115,8 @@ class Plan:
             f"A pass takes an unplugged input that reads out at every reading in {self.power_ups_for_pass} power-ups, "
             "while the filament is moved in and out twice, each after a power-off that was seen; one that rests on the "
             "operator's word is a conditional pass.",
+            "A pass takes a proof that something holds the unplugged input: 1 kΩ changes the reading and 220 kΩ does "
+            "not, or a meter shows it; without one it is a conditional pass.",
             f"A trial needs {needed_readings(self.readings_per_dwell)} known readings of {self.readings_per_dwell}; "
             f"with fewer it is unread, counts for nothing and is taken again, at most {MOST_REPEATS} times in a row "
             f"and {self.unread_limit} times in all. At most {counted(self.set_aside_limit, 'trial')} that read right "

@@ -7,9 +7,10 @@ something was changed after it that is signed for, or when the next check failed
 from collections.abc import Sequence
 from itertools import pairwise
 
-from commission.evidence.findings import loop, meeting
+from commission.evidence.findings import meeting
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.cause import Diagnosis
+from commission.evidence.findings.series import ChangeMade
 from commission.evidence.found import Established
 from commission.records.book import Book
 from commission.records.checks import CheckRecord
@@ -49,4 +50,4 @@ def _shows_a_cause(finding: Finding) -> bool:
     match finding:
         case Diagnosis(decided=decided):
             return decided
-    return isinstance(finding, meeting.Repair | loop.ChangeMade)
+    return isinstance(finding, meeting.Repair | ChangeMade)

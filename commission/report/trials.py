@@ -107,7 +107,7 @@ def _watch_row(item: Item[Watch]) -> tuple[str, ...]:
         watch.title,
         clock_of(item.record),
         "not declared" if watch.presence is None else watch.presence.value,
-        run_length(readings_of(watch.readings)),
+        f"void: {watch.void_reason}" if watch.void_reason else run_length(readings_of(watch.readings)),
         f"{watch.taken_s:.1f} s",
         f"{watched_s(watch):.1f} s",
         f"{1000 * watch.largest_gap_s:.0f} ms",

@@ -139,6 +139,18 @@ class Hands:
             self._move(inside=inside)
         self.plant.pass_s(ANSWER_S)
 
+    def lay(self, ohms: float) -> None:
+        """Lay a resistor between the test leads, in place of what lies there; a slip is to leave all as it is.
+
+        It goes from signal to the rail that the pull is meant to lead away from. Leads on another header, and resistors
+        that are never laid, bring nothing to this input.
+        """
+        habits = self.person.habits
+        if self.person.slip(Slip.NOTHING) is None:
+            there = habits.fits and habits.clips_right and ohms not in habits.leaves_out
+            self.plant.clip = Clip(ohms, self.plant.unit.wiring.meant.other) if there else None
+        self.plant.pass_s(ANSWER_S)
+
     def sees_in(self) -> bool:
         """Where the filament is, as the person sees it; a slip is to say the opposite."""
         return self.plant.inside is (self.person.slip(Slip.OPPOSITE) is None)

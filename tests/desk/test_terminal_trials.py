@@ -1,6 +1,7 @@
 """Trials and watches of the desk that draws, seen through a terminal emulator."""
 
 import asyncio
+from dataclasses import replace
 
 import pytest
 
@@ -153,6 +154,19 @@ async def test_marks(key: str, mark: Mark) -> None:
 
         assert (mark,) == await at.desk.take_marks()
         assert () == await at.desk.take_marks()
+
+
+async def test_a_watch_of_hands_takes_the_keys_of_a_trial() -> None:
+    """Where it is done by hand, the same keys are offered and heard as in a trial."""
+    async with place() as at:
+        await at.desk.begin_watch(replace(WIGGLE, marks=True))
+        await at.sees("v: it was spoilt")
+        at.keys.send_text("v")
+        await at.sees(f"noted: {Mark.SPOILT.value}")
+        marks = await at.desk.take_marks()
+        await at.desk.end_watch(WIGGLE, WATCHED)
+
+    assert (Mark.SPOILT,) == marks
 
 
 @pytest.mark.parametrize("key", ["q", "Q", "\x03", "\x04"])

@@ -8,13 +8,13 @@ from hypothesis import strategies as st
 
 from commission.judge.acceptance import Acceptance, accept
 from commission.judge.double_sampling import SECOND_SERIES
-from commission.judge.evidence import LoopEvidence, StartUp, WiggleResult, tally
+from commission.judge.evidence import LoopEvidence, PullResult, StartUp, WiggleResult, tally
 from commission.judge.exposure import Watched
 from commission.judge.failsafe import UnpluggedResult, far_end_sentence
 from commission.judge.plan import Plan
 from commission.judge.polarity import TrialResult
 from commission.judge.power import PowerSeen
-from commission.vocabulary import Presence, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
 from tests.judge.trials import counted, cycles
 
 ON, OFF, LOST = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
@@ -49,6 +49,7 @@ CLEAN = LoopEvidence(
     wiggle=wiggle(612, 60.4),
     unplugged=(RESTS_OUT, RESTS_OUT),
     polarity_odds=2703,
+    pull=PullResult(PullConclusion.PROVEN, "The pull is proven."),
 )
 
 
@@ -118,6 +119,7 @@ def test_clean_evidence_passes() -> None:
         ({"moving": wiggle(600, 60, misreads=1)}, Verdict.FAIL),
         ({"moving": wiggle(0, 0)}, Verdict.NOT_JUDGED),
         ({"start_up": StartUp(Watched(21, 2, 2), True, "As before.")}, Verdict.PASS),
+        ({"start_up": StartUp(Watched(21, 2, 2), True, "As before.", seen=False)}, Verdict.CONDITIONAL),
         ({"start_up": StartUp(Watched(21, 2, 2), False, "Not as before.")}, Verdict.CONDITIONAL),
         ({"start_up": StartUp(Watched(21, 2, 2), None, "Nothing was expected.")}, Verdict.NOT_JUDGED),
         ({"start_up": StartUp(Watched(2, 2, 0.1), True, "Hardly read.")}, Verdict.NOT_JUDGED),
@@ -130,6 +132,10 @@ def test_clean_evidence_passes() -> None:
         ({"unplugged": (RESTS_OUT, unplugged(*(OFF,) * 21, power=PowerSeen.RESTART))}, Verdict.CONDITIONAL),
         ({"unplugged": (unplugged(*(OFF,) * 21, power=PowerSeen.WORD), RESTS_OUT)}, Verdict.CONDITIONAL),
         ({"unplugged": (unplugged(*(ON,) * 21, power=PowerSeen.WORD), RESTS_OUT)}, Verdict.FAIL),
+        ({"pull": None}, Verdict.CONDITIONAL),
+        ({"pull": PullResult(PullConclusion.NOT_FITTED, "Nothing was fitted.")}, Verdict.CONDITIONAL),
+        ({"pull": PullResult(PullConclusion.NOT_JUDGED, "Too little was read.")}, Verdict.CONDITIONAL),
+        ({"pull": PullResult(PullConclusion.WEAK, "It gave way.")}, Verdict.FAIL),
         ({"voided_trials": 4}, Verdict.PASS),
         ({"voided_trials": 5}, Verdict.NOT_JUDGED),
         ({"voided_trials": 4, "unread_trials": 44}, Verdict.PASS),
@@ -179,8 +185,8 @@ def test_reasons_begin_with_what_keeps_it_from_a_pass() -> None:
     reasons = judged(out_misreads=2, wiggle=None).reasons
 
     assert (
-        "Missed runouts, fail: Read in with filament out: 2 of 22; at 95 % confidence the true share is at most 25.9 %. "
-        "The second misread of a kind ends the series." == reasons[0]
+        "Missed runouts, fail: Read in with filament out: 2 of 22; at 95 % confidence the true share is at most "
+        "25.9 %. The second misread of a kind ends the series." == reasons[0]
     )
     assert "Wiggle, not judged: No wiggle was done." == reasons[1]
     assert "a clog, a tangle" in reasons[-1]
@@ -222,7 +228,7 @@ def test_only_a_steady_rest_at_out_ever_passes(behaviour: SwitchBehaviour, resul
 
 def test_impossible_evidence_is_refused() -> None:
     """More misreads than trials, negative counts and more changes than readings allow cannot be written down."""
-    for changes in ({"in_misreads": 21}, {"out_misreads": -1}, {"leave_it_changes": 14}):
+    for changes in ({"in_misreads": 23}, {"out_misreads": -1}, {"leave_it_changes": 15}):
         with pytest.raises(ValueError, match="There cannot be"):
             replace(CLEAN, **changes)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="begin at 0"):
@@ -301,9 +307,10 @@ def test_the_plan_describes_its_own_limits() -> None:
         "27 trials without a misread, or 44 with one",
         "at 90 % confidence",
         "at most 7.4 %",
+        "1 kΩ changes the reading and 220 kΩ does not",
     ):
         assert stated in text
-    assert 13 == len(Plan(seed=1).describe())
+    assert 14 == len(Plan(seed=1).describe())
 
 
 @pytest.mark.parametrize(

@@ -166,6 +166,8 @@ class Played(Generic[T]):
 
 
 Answers = Mapping[str, object]
+NOTHING_DONE = "nothing done"
+"""The answer to a hold point that is released with nothing done at it."""
 
 
 class SettingsBench:
@@ -244,6 +246,8 @@ class SettingsBench:
         answer = next((said for pattern, said in self._answers.items() if fnmatchcase(request.key, pattern)), True)
         match request:
             case Hold():
+                if answer == NOTHING_DONE:
+                    return HoldReleased(port="fake")
                 heard = self.printer.reflash() if request.reflash else self.printer.power_cycle()
                 return HoldReleased(restarted=True, port="fake", heard=tuple(heard))
             case Release():

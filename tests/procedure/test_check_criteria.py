@@ -137,6 +137,15 @@ def test_what_is_stored_is_known_after_a_restart_only() -> None:
     assert "not restarted" in criterion.observed
 
 
+@pytest.mark.parametrize(("runout", "verdict"), [(ON, Verdict.NOT_JUDGED), (OFF, Verdict.FAIL)])
+def test_a_restart_that_nobody_saw_shows_nothing_stored(runout: RunoutControl, verdict: Verdict) -> None:
+    """That it is on then tells nothing of the memory; that it is off is a fail all the same."""
+    criterion = restart_criterion(runout, seen=False)
+
+    assert verdict is criterion.verdict
+    assert ("not seen to begin anew" in criterion.observed) is (verdict is Verdict.NOT_JUDGED)
+
+
 @pytest.mark.parametrize(
     ("match", "verdict"),
     [

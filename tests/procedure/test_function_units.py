@@ -8,6 +8,7 @@ from commission.asking.response import InterruptionKind
 from commission.conductor.conductor import Ended
 from commission.conductor.made_safe import Doing
 from commission.evidence.findings.function import (
+    EnabledAfterPower,
     FilamentChanged,
     FunctionTest,
     Gates,
@@ -238,6 +239,16 @@ async def test_what_is_left_out_stands_with_its_reason(tmp_path: Path) -> None:
     assert ended.result is not None
     assert Verdict.CONDITIONAL is ended.result.verdict
     assert "left out: no switch in reach." == bench.desk.findings[PowerCycle].reason
+
+
+async def test_a_power_cycle_nobody_saw_does_not_show_it_enabled(tmp_path: Path) -> None:
+    """A port that is no bridge says nothing of the start: watching is on, and whether it is stored stays unknown."""
+    bench = bench_of("native-port", tmp_path)
+    await function_job(bench)
+
+    assert bench.desk.findings[EnabledAfterPower].enabled is None
+    assert Verdict.NOT_JUDGED is bench.desk.findings[PowerCycle].verdict
+    assert "not seen to begin anew" in bench.desk.findings[PowerCycle].reason
 
 
 async def test_the_choice_that_disables_the_sensor_is_never_made(tmp_path: Path) -> None:

@@ -96,6 +96,7 @@ HOLD_POINTS = {
     "meter.leave_out",
     "unplug.1",
     "unplug.2",
+    "pull.clips",
     "far_end.hold",
     "unplug.reconnect",
     "proof.power_cycle",
@@ -171,6 +172,8 @@ class Person:
         off_board = world.readable and not world.at_board
         if key.startswith("unplugged.") or key == "diagnose.unplugged_at_board":
             return off_board and not world.bridged
+        if key.startswith("pull."):
+            return off_board and world.leads
         if key == "diagnose.bridged":
             return off_board and world.bridged
         if key in ("far_end", "diagnose.unplugged_at_sensor"):

@@ -4,12 +4,14 @@ import pytest
 
 from commission.asking.replay import played_back
 from commission.asking.request import Confirm, TakeTrial
-from commission.asking.reread import Given
-from commission.asking.response import TimedReading, TrialTaken
+from commission.asking.reread import Given, given_by
+from commission.asking.response import TimedReading, TrialTaken, WatchTaken
 from commission.asking.steps import Steps, confirm, establish, take
 from commission.evidence.findings import loop
+from commission.evidence.measured import Watch
 from commission.judge.plan import Plan
 from commission.vocabulary import Instruction, Presence, Reading
+from tests.support.made import made
 
 TAKEN = TrialTaken((), (TimedReading(0.0, Reading.ACTIVE, "shut"),))
 YES = Given(("answered", "ready"), True)
@@ -46,3 +48,12 @@ def test_the_same_answers_come_to_the_same_result() -> None:
 def test_answers_that_do_not_fit_are_no_result(given: list[Given], switch: str) -> None:
     """A phase that asks otherwise than it did has no result in the book."""
     assert played_back(phase(switch), given) is None
+
+
+def test_a_watch_that_was_spoilt_is_read_back_as_spoilt() -> None:
+    """What the operator said of it stands in the answer as it did before the run was broken off."""
+    held = made(Watch, key="diagnose.filament_in", readings=(), void_reason="the finger slipped", remark="late")
+    taken = given_by(held).response
+
+    assert isinstance(taken, WatchTaken)
+    assert ("the finger slipped", "late") == (taken.void_reason, taken.remark)

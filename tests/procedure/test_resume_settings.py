@@ -124,7 +124,7 @@ def test_watching_that_was_set_is_not_asked_for_again() -> None:
 def test_a_reserve_comes_back() -> None:
     """Every value is the one that was worked out; one that was left out has nothing to give back."""
     found = reserve(Path(60.0, gear_to_nozzle_mm=45.0, leftover_mm=20.0))
-    answers = {"reserve.trip_to_gear": "60", "reserve.gear_to_nozzle": "45"}
+    answers = {"reserve.trip_to_gear": "60", "reserve.gear_to_nozzle": "45", "reserve.job": "short"}
     kept = ScriptedPhase(answers).play(offered_reserve(20.0)).findings[Reserve]
     again = ScriptedPhase(recalled_here=[read_back(kept)]).play(reserved_again({})).result
 

@@ -46,7 +46,7 @@ from commission.settings.plan_items import Decision
 from commission.settings.restore_plan import plan_restore
 from commission.settings.table_reader import standard_table
 from commission.vocabulary import PunchClass, Verdict
-from tests.procedure.settings_bench import SHEET, Answers, FakeUnit, Played, SettingsBench
+from tests.procedure.settings_bench import NOTHING_DONE, SHEET, Answers, FakeUnit, Played, SettingsBench
 from tests.settings.reports import snapshot
 from tests.support.scripted_phase import ScriptedPhase
 
@@ -303,6 +303,16 @@ def test_watching_that_is_not_stored_is_unsafe() -> None:
     assert "watching is off" in played.punches[0].text
 
 
+def test_watching_is_not_proven_by_a_power_cycle_nobody_saw() -> None:
+    """With nothing done at the hold point it is on as it was before, and whether it lasts stays open."""
+    played = watched(FakeUnit("tuned"), {"watching.power": NOTHING_DONE})
+
+    assert played.result is not None
+    assert played.result.lasts is None
+    assert [PunchClass.INCOMPLETE] == [item.grade for item in played.punches]
+    assert "not proven" in played.punches[0].text
+
+
 @pytest.mark.parametrize("release", ["watching.set", "watching.save"])
 def test_watching_without_a_release_is_an_open_item(release: str) -> None:
     """A refused release leaves things as they are and says so."""
@@ -323,12 +333,12 @@ def test_unknown_control_is_said() -> None:
     assert "does not know the command" in played.punches[0].text
 
 
-@pytest.mark.parametrize(("allowed_mm", "most_mm", "unsafe"), [(25.0, 25.0, False), (-3.0, 0.0, True)])
-def test_the_path_bounds_the_leftover_distance(allowed_mm: float, most_mm: float, unsafe: bool) -> None:
+@pytest.mark.parametrize(("to_gear_mm", "most_mm", "unsafe"), [(50.0, 25.0, False), (17.0, 0.0, True)])
+def test_the_path_bounds_the_leftover_distance(to_gear_mm: float, most_mm: float, unsafe: bool) -> None:
     """Where the reserve was worked out, no more than the path allows can be typed; a path too short is unsafe."""
 
     def steps() -> Steps[Watching]:
-        path = lengths.Path(allowed_mm + 20.0)  # less the usual queue, grip and uncertainty
+        path = lengths.Path(to_gear_mm)  # less the usual 5 queued, 12 of grip, 3 of uncertainty, 5 of a retraction
         yield from establish(Reserve.of(path, lengths.reserve(path), ()))
         return (yield from watching())
 

@@ -52,20 +52,29 @@ PLACES: dict[str, list[tuple[str, ...]]] = {
     "sensor.unplug": [("unplug", "board")],
     "unplug.1": [("unplug", "board")],
     "unplug.2": [("unplug", "board")],
+    "pull.clips": [],
     "far_end.hold": [("plug",), ("unplug", "sensor")],
     "unplug.reconnect": [("plug",), ("insert",)],
 }
 DEEDS: dict[str, list[tuple[str, ...]]] = {
-    "diagnose.filament_in": [("insert",)],
-    "diagnose.filament_out": [("withdraw",)],
+    "diagnose.filament_in": [("withdraw",), ("insert",)],
+    "diagnose.filament_out": [("insert",), ("withdraw",)],
     "diagnose.cable_worked": [("insert",), ("shake", "20")],
     "diagnose.worked_by_hand": [("withdraw",), ("press-lever",)],
     "moving_wiggle.before": [("insert",)],
     "wiggle.before": [("insert",)],
     "wiggle": [("insert",), ("shake", "60")],
+    "pull.free": [("take-away",)],
     "still_plugged.insert": [("insert",)],
     "still_plugged.withdraw": [("withdraw",)],
 }
+LAID: dict[str, list[tuple[str, ...]]] = {
+    "pull.lay.small": [("lay", "1k", "signal-ground")],
+    "pull.lay.large": [("lay", "220k", "signal-ground")],
+    "pull.lay.small_again": [("lay", "1k", "signal-ground")],
+    "pull.lay.large_again": [("lay", "220k", "signal-ground")],
+}
+"""What the hands lay between the leads before they answer."""
 TRIALS = {Instruction.INSERT: ("insert",), Instruction.WITHDRAW: ("withdraw",)}
 
 
@@ -88,9 +97,12 @@ class ScriptedHands:
         self.earlier = KeptFindings()
         self.sent: list[str] = []
         self.question = ""
+        self.questions: list[str] = []
+        self.lines: list[str] = []
         self.before_watch: Callable[[str], Any] = lambda _key: None
         self.deeds = dict(DEEDS)
         self.places = dict(PLACES)
+        self.laid = dict(LAID)
         self.before_hold: Callable[[str], Any] = lambda _key: None
         self.held: dict[str, list[Hold]] = {}
         self.powers_off: Callable[[str], bool] = lambda _key: True
@@ -149,6 +161,10 @@ class ScriptedHands:
                 return True if given is None else given
             case Confirm() | Choose() | Enter():
                 self.question = request.question
+                self.questions += [request.question, *request.lines]
+                self.lines += request.lines
+                for deed in self.laid.get(request.key, []):
+                    self.host.do(*deed)
                 given = self._answer(request.key)
                 return self._usual(request) if given is None else given
         raise AssertionError(f"these hands know no {type(request).__name__}")
@@ -173,7 +189,13 @@ class ScriptedHands:
         self.held.setdefault(request.key, []).append(request)
         self.before_hold(request.key)
         off = request.power and self.powers_off(request.key)
-        before: list[tuple[str, ...]] = [("mains", "off"), ("usb", "out"), ("release-short",), ("release-lever",)]
+        before: list[tuple[str, ...]] = [
+            ("mains", "off"),
+            ("usb", "out"),
+            ("release-short",),
+            ("take-away",),
+            ("release-lever",),
+        ]
         for deed in before if off else before[2:]:
             self.host.do(*deed)
         gone = not self.host.printer.usb_attached

@@ -29,8 +29,9 @@ class FakeBench:
     """A printer that answers the questions of a loop check, and hands that follow every prompt.
 
     Steer it by `follows` (the switch), `inverted` (the firmware's logic), `unplugged_is_active`, `switch` (the name in
-    the reply; empty for none), `port` (the only address at which it is) and by `surprise`: called with the number of
-    switch queries so far; what it returns is sent instead of the answer, b"" for silence. At a hold point with power
+    the reply; empty for none), `address` (where it is looked for), `port` (the only one at which it is), `dark` (it
+    answers nothing, and its port stays) and by `surprise`: called with the number of switch queries so far; what it
+    returns is sent instead of the answer, b"" for silence. At a hold point with power
     off the port goes and the board begins anew, unless `powers_off` says no for its key; `pulls` says whether the right
     plug is pulled at it.
     """
@@ -39,7 +40,8 @@ class FakeBench:
         self.clock = FakeClock()
         self.book = Book(folder / "book.sqlite3", self.clock)
         self.folder = folder
-        self.port = "fake"
+        self.port = self.address = "fake"
+        self.dark = False
         self.switch = "filament"
         self.present = False
         self.unplugged = False
@@ -61,7 +63,7 @@ class FakeBench:
         """Conduct the steps from opening the port to letting it go, into the run of that number."""
         scribe = Scribe(self.book, number)
         connection = Connection(
-            "fake",
+            self.address,
             make_link=self._link,
             find=lambda address: address,
             speeds_baud=(115200,),
@@ -105,6 +107,8 @@ class FakeBench:
             self._boots = True
 
     def _printer(self, line: str) -> bytes | None:
+        if self.dark:
+            return None
         line = re.sub(r"^N\d+ |\*\d+$", "", line)
         if line == "M115":
             return f"{self.identity}\nCap:RUNOUT:1\nok\n".encode()

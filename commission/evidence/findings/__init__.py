@@ -22,8 +22,6 @@ from commission.evidence.findings.function import (
 from commission.evidence.findings.loop import (
     Acceptance,
     Advised,
-    ChangeMade,
-    ExaminedNothingFound,
     FailSafeFound,
     MovingWiggle,
     MovingWiggleLeftOut,
@@ -34,7 +32,6 @@ from commission.evidence.findings.loop import (
     Steady,
     SwitchNamed,
     TestsDone,
-    TrialSeries,
     UnpluggedAtBoard,
     UnpluggedAtSensor,
     UnpluggedSetAside,
@@ -57,6 +54,7 @@ from commission.evidence.findings.meeting import (
     TagShown,
     TakenOver,
 )
+from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.reported import (
     NotReported,
     RunoutControlAfterReflash,
@@ -67,6 +65,7 @@ from commission.evidence.findings.reported import (
     SwitchesAsFound,
     SwitchesNow,
 )
+from commission.evidence.findings.series import ChangeMade, ExaminedNothingFound, TrialSeries
 from commission.evidence.findings.settings import (
     Afresh,
     BackupProven,
@@ -101,6 +100,7 @@ from commission.evidence.findings.wiring import (
     InputClaims,
     MechanicalCheck,
     MeterCheck,
+    NoMeter,
     PinReported,
     PredictedAndMeasured,
     Wiring,
@@ -134,6 +134,7 @@ AnyFinding = (
     | PinReported
     | MechanicalCheck
     | MeterCheck
+    | NoMeter
     | PredictedAndMeasured
     | TrialSeries
     | ChangeMade
@@ -154,6 +155,7 @@ AnyFinding = (
     | StartUp
     | UnpluggedAtBoard
     | UnpluggedSetAside
+    | PullProof
     | SwitchNamed
     | UnpluggedAtSensor
     | TestsDone

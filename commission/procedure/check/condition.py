@@ -6,7 +6,7 @@ whether the reading follows the filament, whether the printer pauses.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from commission.asking.message import Punch, Tell, Weight
@@ -23,6 +23,8 @@ from commission.judge.acceptance import Criterion
 from commission.judge.condition import Measured, nuisance_criterion
 from commission.judge.exposure import watched
 from commission.judge.plan import Plan
+from commission.judge.power import NOT_SEEN
+from commission.procedure.loop.pull_items import PULL, pull_item
 from commission.procedure.loop.unplugged_reading import CURE_UNSEEN
 from commission.procedure.meeting.as_found import pick_switch, runout_sentences, switch_sentences
 from commission.procedure.meeting.background import NO_SERIES, Continuation, SeriesOnRecord
@@ -226,17 +228,22 @@ def watching_criterion(runout: RunoutControl) -> Criterion:
     return _watching("watching", runout)
 
 
-def restart_criterion(runout: RunoutControl | None) -> Criterion:
+def restart_criterion(runout: RunoutControl | None, *, seen: bool = True) -> Criterion:
     """Whether runouts are watched for after a restart, which only a restart shows.
 
     Args:
         runout: the state of runout control after one; None without one.
+        seen: whether the printer was seen to begin anew; unseen, that it watches now shows nothing stored.
     """
     name = "watching after a restart"
     if runout is None:
         said = "It was not restarted: what is stored cannot be seen from here."
         return Criterion(name, _WATCHING_RULE, said, Verdict.NOT_JUDGED)
-    return _watching(name, runout)
+    found = _watching(name, runout)
+    if found.verdict is Verdict.PASS and not seen:
+        said = f"{NOT_SEEN}: that watching is on does not show that it is stored."
+        return replace(found, observed=said, verdict=Verdict.NOT_JUDGED)
+    return found
 
 
 _WATCHING_RULE = "Watching is on, and the printer itself reacts"
@@ -262,6 +269,8 @@ def open_items(criteria: Sequence[Criterion]) -> Steps[None]:
             text = f"{criterion.name.capitalize()}: {criterion.observed}"
             unseen = criterion.verdict is Verdict.CONDITIONAL and criterion.name in _UNSEEN
             cure = CURE_UNSEEN if unseen else _CURES.get(criterion.name, _CURE)
+            if criterion.name == PULL:
+                text, cure = pull_item(criterion)
             yield Punch(grades[criterion.verdict], text, cure)
 
 

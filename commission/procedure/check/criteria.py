@@ -4,11 +4,13 @@ from dataclasses import dataclass
 
 from commission.asking.response import WatchTaken
 from commission.dialect.runout import RunoutControl
-from commission.judge.acceptance import Criterion, at_sensor_criterion, set_aside, set_aside_rule
-from commission.judge.condition import Measured, Trials, condition_criteria
+from commission.judge.acceptance import Criterion, at_sensor_criterion, pull_criterion, set_aside, set_aside_rule
+from commission.judge.condition import Measured, condition_criteria
+from commission.judge.evidence import PullResult
 from commission.judge.exposure import watched
 from commission.judge.failsafe import UnpluggedResult, fail_safe
 from commission.judge.measuring import Circumstances, TimedWatch, measure
+from commission.judge.misreads import Trials
 from commission.judge.plan import Plan
 from commission.judge.polarity import PREDICTIONS
 from commission.judge.trial import Came
@@ -28,7 +30,9 @@ class Worked:
     wiggle: WatchTaken | None = None
     unplugged: tuple[UnpluggedResult, ...] = ()
     at_sensor: UnpluggedResult | None = None
+    pull: PullResult | None = None
     after_restart: RunoutControl | None = None
+    restart_seen: bool = True
     tested: FunctionTested | None = None
     time_to_pause_s: float | None = None
 
@@ -38,10 +42,11 @@ def criteria_of(subject: Subject, condition: Condition, worked: Worked) -> list[
     now = measured_now(subject, condition, worked)
     return [
         *condition.criteria,
-        restart_criterion(worked.after_restart),
+        restart_criterion(worked.after_restart, seen=worked.restart_seen),
         *_trials(subject.plan, worked),
         *condition_criteria(subject.history, now, _of_series(subject.plan, worked.series)),
         _unplugged(subject.plan, worked),
+        *([pull_criterion(worked.pull)] if subject.full else []),
         *([] if worked.at_sensor is None else [at_sensor_criterion(worked.at_sensor, worked.unplugged)]),
         _pauses(worked.tested),
     ]

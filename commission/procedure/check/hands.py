@@ -50,6 +50,7 @@ class PoweredOff:
 
     unplugged: Unplugged
     after_restart: RunoutControl
+    restart_seen: bool
 
 
 def proven(plan: Plan, switch: str, progress: Progress, so_far: SeriesSoFar = NOTHING_SO_FAR) -> Steps[Proven]:
@@ -95,9 +96,10 @@ def _power_off(plan: Plan, switch: str) -> Steps[PoweredOff]:
     unplugged = Unplugged()
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
         unplugged = yield from unplug_test(plan, switch)
+        seen = unplugged.back.restart
     else:
-        yield from power_cycle("proof.power_cycle")
+        seen = (yield from power_cycle("proof.power_cycle")).power.restart
     after = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
     yield from establish(RunoutControlAfterRestart(sentences=runout_sentences(after), **runout_values(after)))
     yield PhaseEnds(POWER_OFF_NAME, {"switch": switch})
-    return PoweredOff(unplugged, after)
+    return PoweredOff(unplugged, after, seen)

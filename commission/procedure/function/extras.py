@@ -19,6 +19,7 @@ from commission.evidence.findings.function import (
     RunoutInChange,
     StartWithoutFilament,
 )
+from commission.judge.power import NOT_SEEN
 from commission.procedure.function.change_over import change_over
 from commission.procedure.function.fault import AGAIN, EMPTY_START, NEVER_SAVED, Fault
 from commission.procedure.function.moves import restart_job
@@ -128,8 +129,12 @@ def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, l
 def after_power_cycle() -> Steps[Extra]:
     """Take the power off and read whether watching came back with it."""
     title = POWER
-    yield from power_cycle("function.power")
+    released = yield from power_cycle("function.power")
     enabled = runout_of((yield from ask(RUNOUT_CONTROL)).lines).enabled
+    if enabled and not released.power.restart:
+        said = f"{NOT_SEEN}: that watching is on does not show that it is stored."
+        yield from establish(EnabledAfterPower(sentences=(said,), enabled=None))
+        return Extra("power", title, Verdict.NOT_JUDGED, f"{said[0].lower()}{said[1:]}")
     said = "After a power cycle watching was " + {True: "on.", False: "off.", None: "not stated."}[enabled]
     yield from establish(EnabledAfterPower(sentences=(said,), enabled=enabled))
     if enabled is None:

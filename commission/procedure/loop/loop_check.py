@@ -17,7 +17,7 @@ from commission.asking.response import Interrupted, WatchTaken
 from commission.asking.steps import Steps, confirm, establish, recall
 from commission.evidence.findings import loop
 from commission.evidence.findings.base import MOST_ODDS
-from commission.judge.acceptance import Acceptance, accept
+from commission.judge.acceptance import Acceptance, accept, pull_criterion
 from commission.judge.advice import Advice, advice
 from commission.judge.evidence import LoopEvidence, wiggled
 from commission.judge.failsafe import fail_safe
@@ -28,6 +28,7 @@ from commission.judge.trial_series import NOTHING_SO_FAR, SeriesSoFar, Tally
 from commission.procedure.loop.by_hand import worked_by_hand
 from commission.procedure.loop.filament_seen import steadily_out
 from commission.procedure.loop.moving_wiggle import MovingWiggle, offered_moving_wiggle
+from commission.procedure.loop.pull_items import pull_item
 from commission.procedure.loop.start_up import read_start_up
 from commission.procedure.loop.tests_done import broken_off, keep_tests, of_loop_check
 from commission.procedure.loop.trials import Series, run_series
@@ -70,10 +71,12 @@ def loop_check(plan: Plan, switch: str, so_far: SeriesSoFar = NOTHING_SO_FAR) ->
     series = Series(Tally(so_far))
     wiggle, moving = yield from _worked(plan, switch, series)
     unplugged = yield from _kept(_unplugged(plan, switch, series), series, wiggle)
-    started = (yield from read_start_up(plan, switch, series.behaviour)) if unplugged.at_board else None
+    started = None
+    if unplugged.at_board:
+        started = yield from read_start_up(plan, switch, series.behaviour, unplugged.back)
     yield from keep_tests(of_loop_check(series, wiggle, unplugged, moving))
     evidence = replace(_evidence(plan, series, wiggle, moving), start_up=started)
-    evidence = replace(evidence, unplugged=unplugged.at_board, at_sensor=unplugged.at_sensor)
+    evidence = replace(evidence, unplugged=unplugged.at_board, at_sensor=unplugged.at_sensor, pull=unplugged.pull)
     checked = yield from _judge(plan, series, evidence)
     yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
     return checked
@@ -175,8 +178,13 @@ def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChec
     yield from establish(loop.Acceptance(sentences=accepted.reasons, verdict=accepted.verdict, criteria=criteria))
     if not safe.power_seen:
         yield Punch(PunchClass.INCOMPLETE, safe.sentence, CURE_UNSEEN)
+    held = pull_criterion(evidence.pull)
+    if safe.fail_safe is FailSafe.SAFE and held.verdict is Verdict.CONDITIONAL:
+        yield Punch(PunchClass.INCOMPLETE, *pull_item(held))
     if accepted.verdict is Verdict.FAIL:
         cure = REPAIR if what is Advice.NONE else why
+        if held.verdict is Verdict.FAIL:
+            cure = pull_item(held)[1]
         yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), cure)
     return LoopChecked(accepted, behaviour, safe.fail_safe, what)
 

@@ -3,7 +3,7 @@
 from commission.asking.message import Tell, Weight
 from commission.asking.request import Choose, Enter, Option
 from commission.asking.steps import Steps, choose, enter, establish
-from commission.evidence.findings import loop
+from commission.evidence.findings.series import ChangeMade, ExaminedNothingFound, TrialSeries
 from commission.judge.plan import Plan
 from commission.judge.trial import Came
 from commission.judge.trial_series import Counts, SeriesSoFar
@@ -27,12 +27,12 @@ def continued(series: SeriesSoFar, operator: str) -> Steps[SeriesSoFar]:
     if answer == CHANGED:
         what = yield from enter(Enter("series.what", "What was repaired or changed?"))
         said = f"Changed since the trials before: {what.rstrip('.')}, says {operator}. A new series of trials begins."
-        yield from establish(loop.ChangeMade(sentences=(said,), what=what, by=operator))
+        yield from establish(ChangeMade(sentences=(said,), what=what, by=operator))
         return series.changed(what)
     if answer == EXAMINED:
         what = yield from enter(Enter("series.examined", "What was looked at?"))
         said = f"Examined, nothing found, says {operator}: {what.rstrip('.')}. One second series of trials begins."
-        yield from establish(loop.ExaminedNothingFound(sentences=(said,), what=what, by=operator))
+        yield from establish(ExaminedNothingFound(sentences=(said,), what=what, by=operator))
         return series.examined()
     if series.came_to is Verdict.FAIL:
         said = "The failed series stands: whatever is read now, this check does not pass without a recorded change."
@@ -55,7 +55,7 @@ def named(series: SeriesSoFar, tag: str, plan: Plan) -> Steps[None]:
     if series.failed_before:
         said.append(f"Earlier series failed in: {', '.join(series.failed_before)}.")
     yield from establish(
-        loop.TrialSeries(
+        TrialSeries(
             sentences=(*said, f"A pass takes, of each kind, {rule}."),
             series=f"{tag}/{series.number}",
             begun=series.begun,

@@ -24,6 +24,7 @@ from commission.evidence.findings.settings import (
     SettingsAfterReflash,
     SettingsLostSightOf,
 )
+from commission.judge.power import NOT_SEEN
 from commission.procedure.meeting.identify import sentences as identity_sentences
 from commission.procedure.settings.after_reflash import Aftermath, Fate, aftermath
 from commission.procedure.settings.backup import proven
@@ -264,6 +265,9 @@ def _checked(defaults: SettingsRead, returned: HoldReleased) -> Steps[bool]:
     if errors or differs:
         yield from _memory_fails(f"errors {errors or 'none'}, {len(differs)} values differ after the power cycle")
         return False
+    if not returned.power.restart:
+        yield from _begun(f"{NOT_SEEN}: whether the new firmware's memory holds is not proven.", done=False)
+        return True
     yield from _begun("The new firmware's memory holds: its defaults came back after a power-off.", done=True)
     return True
 

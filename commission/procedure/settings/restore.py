@@ -15,6 +15,7 @@ from commission.dialect.commands import RELOAD_STORED, Effect
 from commission.dialect.storage import storage_events_of
 from commission.evidence.findings.compared import Compared
 from commission.evidence.findings.settings import ReloadFailed, Restore, RestoreSent, SettingsAfterRestore
+from commission.judge.power import NOT_SEEN
 from commission.procedure.settings.reading import TIMEOUT_S, SettingsRead, read_settings
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.restore_batch import SAFE_KEY, Batch, batches, plan_lines
@@ -35,6 +36,8 @@ NOTHING_TO_SEND = (
     "That does not tell whether they are stored: what is only in working memory is lost with the power.",
     "So they can be saved once, and proven from storage. If they are known to be stored, say no to the save.",
 )
+UNPROVEN = "It is not proven that the restored settings last."
+READ_FROM_STORAGE = "The settings were read again from storage and compared with the record."
 PROOFS = (
     Option("power", "power cycle", "the real thing: the printer starts from what is stored"),
     Option("reload", "reload", "quicker: the printer is told to load what is stored; it gets a release of its own"),
@@ -162,25 +165,26 @@ def _judged(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: 
             else f"Find out why the memory does not take them (its size, its chip, the build). {GO_ON}",
         )
         return Restored(Verdict.FAIL, f"The lines are in working memory, but the save: {saved.value}.")
-    if saved is Saved.DECLINED or not (yield from _started_from_storage()):
-        yield Punch(PunchClass.INCOMPLETE, "It is not proven that the restored settings last.", GO_ON)
+    started = None if saved is Saved.DECLINED else (yield from _started_from_storage())
+    if started is None:
+        yield Punch(PunchClass.INCOMPLETE, UNPROVEN, GO_ON)
         return Restored(Verdict.NOT_JUDGED, "It was not proven that the values are stored.")
-    return (yield from _proven(record, progress, sheet, firmware))
+    return (yield from _proven(record, progress, sheet, firmware, seen=started))
 
 
 def _names(progress: Progress) -> str:
     return ", ".join(progress.declined)
 
 
-def _started_from_storage() -> Steps[bool]:
-    """Have the printer load what it stores; false when the operator does not want to."""
+def _started_from_storage() -> Steps[bool | None]:
+    """Have the printer load what it stores: whether that was seen; None when the operator does not want to."""
     how = yield from choose(Choose("restore.proof", "How is it proven that the values are stored?", PROOFS))
     if how == "none":
-        return False
+        return None
     if how == "power":
-        yield from power_cycle("restore.power", "Power off and on: does the printer start with the restored values?")
-        return True
-    return (yield from reload("restore.reload", "to prove that the saved values are there"))
+        title = "Power off and on: does the printer start with the restored values?"
+        return (yield from power_cycle("restore.power", title)).power.restart
+    return (yield from reload("restore.reload", "to prove that the saved values are there")) or None
 
 
 def reload(key: str, why: str) -> Steps[bool]:
@@ -197,15 +201,17 @@ def reload(key: str, why: str) -> Steps[bool]:
     return True
 
 
-def _proven(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: str) -> Steps[Restored]:
+def _proven(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: str, *, seen: bool) -> Steps[Restored]:
+    """What stands after the printer began anew, or, unseen, what stands now: then nothing is proven from storage."""
     final = yield from read_settings()
     if final.snapshot is None or final.trouble:
         return Restored(Verdict.NOT_JUDGED, f"{final.trouble} Whether the values lasted is not known.")
     lost = [said for line in progress.proven for said in not_taken(line, final.snapshot)]
     comparison = compare(record.snapshot, final.snapshot)
-    yield Tell(tuple(side_by_side(comparison)), heading="As found beside as it is now, from storage")
+    heading = "As found beside as it is now, from storage" if seen else "As found beside as it is now"
+    yield Tell(tuple(side_by_side(comparison)), heading=heading)
     left = plan_restore(record.snapshot, final.snapshot)
-    told = "The settings were read again from storage and compared with the record."
+    told = READ_FROM_STORAGE if seen else f"{NOT_SEEN}: the settings read now are not proven from storage."
     yield from establish(
         SettingsAfterRestore(
             sentences=(told, *(f"Did not last: {said}" for said in lost)),
@@ -217,6 +223,9 @@ def _proven(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: 
     if lost:
         yield Punch(PunchClass.INCOMPLETE, "Restored settings were not there after the restart.", GO_ON)
         return Restored(Verdict.FAIL, f"{len(lost)} restored values did not last.")
+    if not seen:
+        yield Punch(PunchClass.INCOMPLETE, UNPROVEN, GO_ON)
+        return Restored(Verdict.NOT_JUDGED, f"{NOT_SEEN}: it is not proven that the values are stored.")
     return (yield from _of_the_rest(left))
 
 

@@ -15,6 +15,7 @@ from commission.dialect.runout import RunoutControl, runout_of
 from commission.evidence.findings.function import Reserve
 from commission.evidence.findings.reported import runout_values
 from commission.evidence.findings.settings import RunoutControlAsLeft
+from commission.judge.power import NOT_SEEN
 from commission.judge.reserve import chosen_leftover_mm
 from commission.procedure.meeting.as_found import runout_sentences
 from commission.procedure.settings.saving import save
@@ -33,15 +34,16 @@ GEOMETRY = (
 )
 
 LASTS = {
-    None: "Whether it lasts was not tried.",
+    None: "Whether it lasts is not proven.",
     True: "It lasts: read again after a power-off.",
     False: "It does not last: after the power-off it was otherwise.",
 }
+UNSEEN_CURE = "Take mains and USB both away for ten seconds, and read it again by the next check."
 
 
 @dataclass(frozen=True)
 class Watching:
-    """How the printer is left: `lasts` is None when it was not tried."""
+    """How the printer is left: `lasts` is None where nothing has shown it."""
 
     control: RunoutControl
     lasts: bool | None
@@ -95,9 +97,12 @@ def _set(before: RunoutControl) -> Steps[Watching]:
 
 
 def _after_power_off(distance_mm: float) -> Steps[Watching]:
-    yield from power_cycle("watching.power", "Power off and on: is it still watching?")
+    released = yield from power_cycle("watching.power", "Power off and on: is it still watching?")
     now = yield from _ask()
     wrong = _wrong(now, distance_mm)
+    if not wrong and not released.power.restart:
+        yield Punch(PunchClass.INCOMPLETE, f"{NOT_SEEN}: that watching lasts is not proven.", UNSEEN_CURE)
+        return Watching(now, None)
     if not wrong:
         return Watching(now, lasts=True)
     yield Punch(

@@ -21,11 +21,14 @@ from commission.wiring.declaration import (
     next_question,
     sensor_kind,
 )
-from commission.wiring.installation import Installation, WiringError
+from commission.wiring.installation import LEAST_SUPPLY_V, MOST_SUPPLY_V, Installation, WiringError
 from commission.wiring.parts import SensorKind, parts
 
 NAME = "wiring"
-TAKEN = "the level that suits the wiring is taken, and named; the check shows what the firmware has"
+TAKEN = {
+    "absent": "the level that suits the wiring is taken, and named; the check shows what the firmware has",
+    "own-pull": "it is taken to be there",
+}
 TRIES = 3
 OFF_FIRST = "If it is plugged in now: choose below to keep or to change it, and it is unplugged with the power off."
 _MEANINGS = {
@@ -121,13 +124,14 @@ def _same_as_before() -> Steps[Declared | None]:
     before = yield from declared_before(earlier=True)
     if before is None or (yield from recall(Wiring)) is not None:
         return None
-    lines = ("As it was declared for this printer the last time:", *_words(before.answers))
+    lines = ("As it was declared for this printer the last time:", *words_of(before.answers))
     same = yield from confirm(Confirm("wiring.same", "Is the sensor still wired like that?", lines))
     return before if same else None
 
 
-def _words(answers: Mapping[str, str]) -> list[str]:
-    return [f"  {name}: {answer}" for name, answer in answers.items()]
+def words_of(answers: Mapping[str, str]) -> tuple[str, ...]:
+    """The answers as a list for a person."""
+    return tuple(f"  {name}: {answer}" for name, answer in answers.items())
 
 
 def _declare() -> Steps[Declared | None]:
@@ -161,10 +165,19 @@ def _ask(question: Question) -> Steps[str]:
     key = f"wiring.{question.name}"
     if not question.choices:
         text = f"{question.text} (empty: {question.default})"
-        request = Enter(key, text, EntryKind.NUMBER, unit="V", least=0.1, most=60, optional=True)
+        request = Enter(
+            key,
+            text,
+            EntryKind.NUMBER,
+            unit="V",
+            least=LEAST_SUPPLY_V,
+            most=MOST_SUPPLY_V,
+            optional=True,
+            lines=question.cautions,
+        )
         return (yield from enter(request)) or question.default
     options = [Option(choice, *_option(question, choice)) for choice in question.choices if choice != UNKNOWN]
-    then = TAKEN if UNKNOWN in question.choices else "the wiring is then not assessed"
+    then = TAKEN.get(question.name, "the wiring is then not assessed")
     return (yield from choose(Choose(key, question.text, (*options, Option(UNKNOWN, "I do not know", then)))))
 
 
