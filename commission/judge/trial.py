@@ -135,6 +135,11 @@ def counted_trials(trials: Sequence[TimedTrial], behaviour: SwitchBehaviour) -> 
     return tuple(done)
 
 
+def came_to(trial: TimedTrial, before: TimedTrial | None = None) -> Came:
+    """What one trial came to as far as the direct polarity says, given the one before it."""
+    return counted_trials([trial] if before is None else [before, trial], SwitchBehaviour.DIRECT)[-1].came
+
+
 def _count(trial: TimedTrial, expected: Mapping[Presence, Reading], *, late: bool) -> Counted:
     """One trial; `late` says that the one before it, of the same kind, was misread."""
     if not trial.finished or trial.spoken is Spoken.BEFORE:

@@ -73,6 +73,8 @@ LAID: Mapping[str, float] = {
 TOLD: Mapping[str, Errand] = {"unplug.2": Errand(Link.OFF_AT_BOARD, power_up=2)}
 """What else is to be done where the same hold point comes again, because the sensor was not unplugged."""
 CHOSEN = {"moving.how": "no", "pull.how": "resistors"}
+CLAIMED = {"series.since": ("nothing", "changed"), "walk.repair": ("later", "now")}
+"""What is answered by others, and by who claims a repair that was none."""
 DIRECTIONS = {Rail.SUPPLY: "up", Rail.GROUND: "down"}
 STANDINGS = {Standing.RIGHT: "yes", Standing.PUT: "now", Standing.UNPLUGGED: "out"}
 KINDS = {Restarted: InterruptionKind.BOARD_RESTARTED, Stopped: InterruptionKind.OPERATOR_STOP}
@@ -281,10 +283,8 @@ class Adapter:
                 return DIRECTIONS[self._hands.plant.unit.wiring.meant]
             case "pull.logic":
                 return f"{self._hands.plant.unit.wiring.supply_v:g}"
-            case "series.since":
-                return "changed" if self._hands.person.habits.cheat is Cheat.REPAIR else "nothing"
-            case "walk.repair":
-                return "now" if self._hands.person.habits.cheat is Cheat.REPAIR else "later"
+            case "series.since" | "walk.repair" as key:
+                return CLAIMED[key][self._hands.person.habits.cheat is Cheat.REPAIR]
         raise Untaught.by(request)
 
 

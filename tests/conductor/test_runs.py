@@ -25,7 +25,7 @@ from commission.vocabulary import Instruction, Outcome, Verdict
 from tests.support.fake_bench import FakeBench
 
 SHORT = Plan(seed=20, cycles=6, countdown_s=1.0)
-FULL = Plan(seed=20, cycles=20, countdown_s=1.0)
+FULL = Plan(seed=20, cycles=22, countdown_s=1.0)
 
 
 @pytest.fixture
@@ -42,11 +42,11 @@ async def check(bench: FakeBench, plan: Plan = SHORT) -> Ended[Walked]:
 
 
 async def test_a_sound_unit_passes_the_full_plan(bench: FakeBench) -> None:
-    """Twenty clean cycles, a clean wiggle and two power-ups unplugged are a pass."""
+    """Twenty-two clean cycles, a clean wiggle, two power-ups unplugged and a proven pull are a pass."""
     ended = await check(bench, FULL)
 
     assert Ended(Outcome.COMPLETE, Walked(Verdict.PASS)) == ended
-    assert 40 == sum(trial.instruction is not Instruction.LEAVE for trial in bench.entries(Trial))
+    assert 44 == sum(trial.instruction is not Instruction.LEAVE for trial in bench.entries(Trial))
     assert [] == bench.desk.items
     assert [] == bench.book.verify()
 

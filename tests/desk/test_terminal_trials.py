@@ -27,7 +27,7 @@ async def test_trial_from_prompt_to_result() -> None:
     async with place() as at:
         await at.desk.begin_trial(INSERT)
         at.desk.show(COUNTING)
-        await at.sees("INACTIVE (open)")
+        await at.sees("4 s left")
         counting = at.terminal.screen
         at.keys.send_text("n")
         await at.sees("noted")
@@ -60,7 +60,7 @@ async def test_trial_from_prompt_to_result() -> None:
 │                                        ██                                   │
 └─────────────────────────────────────────────────────────────────────────────┘
 Prompt 1 of 27, cycle 1   4 s left
-Reading: INACTIVE (open)
+The reading is shown after the dwell.
 
 v: it was spoilt   n: did it, nothing changed   p: wait for me   q: stop"""
             == counting
@@ -87,7 +87,7 @@ v: it was spoilt   n: did it, nothing changed   p: wait for me   q: stop"""
 │                  █████      ██     ██████  ███████  ███████                 │
 └─────────────────────────────────────────────────────────────────────────────┘
 Prompt 1 of 27, cycle 1   reading 1 of 3
-Reading: ACTIVE (TRIGGERED)
+The reading is shown after the dwell.
 noted: I did it and nothing changed
 v: it was spoilt   n: did it, nothing changed   p: wait for me   q: stop"""
             == dwelling
@@ -233,9 +233,9 @@ async def test_panel_fits_the_terminal(columns: int, rows: int) -> None:
     """At any size nothing of the panel is lost above the screen, and nothing of it stays behind."""
     async with place(columns=columns, rows=rows) as at:
         await at.desk.begin_trial(WITHDRAW)
-        await at.sees("Reading: not read")
+        await at.sees("The reading is")
         at.desk.show(DWELLING)
-        await at.sees("ACTIVE")
+        await at.sees("The reading is")
         await at.desk._put_away()
 
     assert "" == at.terminal.screen

@@ -45,6 +45,7 @@ class FakeBench:
         self.switch = "filament"
         self.present = False
         self.unplugged = False
+        self.laid = ""
         self.follows = True
         self.inverted = False
         self.unplugged_is_active = False
@@ -88,7 +89,7 @@ class FakeBench:
     def reads_active(self) -> bool:
         """What the firmware would say of the switch now."""
         if self.unplugged:
-            return self.unplugged_is_active
+            return self.unplugged_is_active != (self.laid == "small")  # a sound pull gives way to 1 kilohm only
         return (self.present and self.follows) != self.inverted
 
     def _link(self, address: str) -> FakeLink:
@@ -132,9 +133,13 @@ class FakeBench:
             self.present = True
         elif key in ("trial.withdraw", "loop_check.ready", "still_plugged.withdraw"):
             self.present = False
-        elif key in ("unplug.1", "unplug.2"):
+        elif key.startswith("pull.lay."):
+            self.laid = "small" if "small" in key else "large"
+        elif key in ("pull.free", "unplug.reconnect"):
+            self.laid = ""
+        if key in ("unplug.1", "unplug.2"):
             self.unplugged = self.pulls(key)
-        elif key == "unplug.reconnect":
+        if key == "unplug.reconnect":
             self.unplugged, self.present = False, True
         answer = self.answers(key)
         return False if answer is None and key.endswith(".now") else answer  # what is only offered is left out

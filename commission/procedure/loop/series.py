@@ -47,13 +47,13 @@ def named(series: SeriesSoFar, tag: str, plan: Plan) -> Steps[None]:
     wrong = {presence: sum(came is not Came.RIGHT for came in kind) for presence, kind in kinds.items()}
     rule = series.sampling(plan).rule
     said = [f"Series {series.number} of this printer, begun by: {series.begun.value}{_named(series.change)}."]
+    if series.failed_before:
+        said.append(f"Earlier series failed in: {', '.join(series.failed_before)}.")
     if series.trials:
         said.append(
             f"It holds {len(kinds[Presence.IN])} trials with filament in ({wrong[Presence.IN]} misread or set aside) "
             f"and {len(kinds[Presence.OUT])} with filament out ({wrong[Presence.OUT]}), from {', '.join(series.runs)}."
         )
-    if series.failed_before:
-        said.append(f"Earlier series failed in: {', '.join(series.failed_before)}.")
     yield from establish(
         TrialSeries(
             sentences=(*said, f"A pass takes, of each kind, {rule}."),
