@@ -38,6 +38,7 @@ CAMPAIGNS = (
     Campaign("unread", "scripts.campaigns.unread", 120, HOUR_S),
     Campaign("tamper", "scripts.campaigns.tamper", 120, HOUR_S),
     Campaign("restore", "scripts.campaigns.restore", 120, HOUR_S),
+    Campaign("kills", "scripts.campaigns.kills", 170, 3 * HOUR_S),
     Campaign("concurrency", "scripts.campaigns.concurrency", 120, HOUR_S),
     Campaign("commissioning", "scripts.simulate_commissioning", 120, HOUR_S, alone=True),
 )

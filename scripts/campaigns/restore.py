@@ -49,11 +49,8 @@ CASES, QUICK_CASES = 500, 24
 AT_ONCE = 3
 QUESTIONS = frozenset({"M105", "M115", "M119", "M503", "M503 S0", "M412", "M31", "M27"})
 SAVES = frozenset({"M500"})
-SETTINGS = frozenset(
-    f"M{number}"
-    for number in (92, 145, 200, 201, 203, 204, 205, 206, 207, 208, 209)
-    + (301, 304, 420, 421, 603, 851, 900, 906, 913, 914)
-)
+_PLAIN = (92, 145, 200, 201, 203, 204, 205, 206, 207, 208, 209, 301, 304, 420, 421, 603, 851, 900, 906, 913, 914)
+SETTINGS = frozenset(f"M{number}" for number in _PLAIN)
 """They set a value and do nothing else: from the printers' own command lists, written down here anew."""
 MOST = {"M92": 20000, "M145": 400, "M203": 5000, "M906": 5000, "M914": 1024}
 MOST_OF_ALL = 1_000_000
