@@ -41,6 +41,7 @@ CAMPAIGNS = (
     Campaign("kills", "scripts.campaigns.kills", 170, 3 * HOUR_S),
     Campaign("link", "scripts.campaigns.link", 170, 3 * HOUR_S),
     Campaign("hostile", "scripts.campaigns.hostile", 170, HOUR_S),
+    Campaign("fuzz", "scripts.campaigns.fuzz", 150, HOUR_S),
     Campaign("concurrency", "scripts.campaigns.concurrency", 120, HOUR_S),
     Campaign("commissioning", "scripts.simulate_commissioning", 120, HOUR_S, alone=True),
 )

@@ -44,7 +44,7 @@ from tests.support.fake_process import running_printer  # noqa: E402
 NAME = "hostile"
 AT_ONCE = 4
 GUIDED_S = 200.0
-TOGETHER = ("colour and clear", "script", "direction marks", "Markdown table", "odd line breaks", "formula")
+TOGETHER = ("colour and clear", "script", "direction marks", "Markdown table")
 """What is typed in one line, which may not be long."""
 CAPTURE = "echo:; Steps per unit:\necho:  M92 X80.00 Y80.00 Z400.00 E97.50\necho:; {text}\n{text}\nok\n"
 GUIDED = """\
