@@ -69,7 +69,10 @@ def waited_for(child, seconds):
         if done:
             return os.waitstatus_to_exitcode(status)
         if time.monotonic() > end:
-            os.killpg(child, signal.SIGKILL)
+            try:
+                os.killpg(child, signal.SIGKILL)
+            except ProcessLookupError:  # it has no group of its own yet
+                os.kill(child, signal.SIGKILL)
             os.waitpid(child, 0)
             return -9
         time.sleep(pause)

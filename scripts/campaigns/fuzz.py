@@ -32,6 +32,7 @@ import tempfile
 import tomllib
 from collections import Counter
 from collections.abc import Callable, Iterator
+from functools import cached_property
 from pathlib import Path
 from random import Random
 
@@ -97,8 +98,16 @@ class Bench:
     def __init__(self, tool: Tool, folder: Path) -> None:
         self.tool = tool
         self.folder = folder
-        self.book = make_book(folder, tool)
-        self.export = tool.run("book", "export", "-", "--book", self.book, folder=folder).out.encode()
+
+    @cached_property
+    def book(self) -> Path:
+        """A sound record book, made when it is first asked for."""
+        return make_book(self.folder, self.tool)
+
+    @cached_property
+    def export(self) -> bytes:
+        """That book as it is exported."""
+        return self.tool.run("book", "export", "-", "--book", self.book, folder=self.folder).out.encode()
 
 
 def run(*, quick: bool, seed: int, only: str = "") -> Result:

@@ -99,7 +99,8 @@ def cases(*, quick: bool) -> list[Case]:
 def run(*, quick: bool, seed: int, only: str = "") -> Result:
     """Type every payload everywhere, and look at what comes of it."""
     chosen = [case for case in cases(quick=quick) if only in case.name]
-    with tempfile.TemporaryDirectory(prefix="hostile-") as folder, Tools(AT_ONCE) as tools:
+    at_once = min(AT_ONCE, len(chosen) or 1)
+    with tempfile.TemporaryDirectory(prefix="hostile-") as folder, Tools(at_once) as tools:
         place = Path(folder)
 
         def written(case: Case) -> Written:
@@ -109,7 +110,7 @@ def run(*, quick: bool, seed: int, only: str = "") -> Result:
                 return _written(case, mine, tool)
 
         kinds = sorted({case.where for case in chosen})
-        with ThreadPoolExecutor(AT_ONCE) as pool:
+        with ThreadPoolExecutor(at_once) as pool:
             plain = dict(
                 zip(kinds, pool.map(written, [Case("harmless", kind, HARMLESS) for kind in kinds]), strict=True)
             )

@@ -54,7 +54,7 @@ SETTINGS = frozenset(f"M{number}" for number in _PLAIN)
 """They set a value and do nothing else: from the printers' own command lists, written down here anew."""
 MOST = {"M92": 20000, "M145": 400, "M203": 5000, "M906": 5000, "M914": 1024}
 MOST_OF_ALL = 1_000_000
-_LINE = re.compile(r"(M\d+)((?: [A-Z]-?\d+(?:\.\d+)?)*)")
+_LINE = re.compile(r"(M\d+)((?: [A-FH-LO-Z]-?\d+(?:\.\d+)?)*)")  # G, M and N would begin another command or number it
 _WORD = re.compile(r"([A-Z])(-?\d+(?:\.\d+)?)")
 _LOGGED = re.compile(r" *[\d.]+ s host   > (.*)")
 _COMMENT = re.compile(r"[MG]\d+")
@@ -99,10 +99,11 @@ def run(*, quick: bool, seed: int, only: str = "", cases: int = 0) -> Result:
         cases: so many instead.
     """
     numbers = [n for n in range(cases or (QUICK_CASES if quick else CASES)) if only in _name(n)]
+    at_once = min(AT_ONCE, len(numbers) or 1)
     with tempfile.TemporaryDirectory(prefix="restore-") as folder, ExitStack() as stack:
-        tools = stack.enter_context(Tools(AT_ONCE))
+        tools = stack.enter_context(Tools(at_once))
         benches: SimpleQueue[tuple[FakeProcess, Path]] = SimpleQueue()
-        for number in range(min(AT_ONCE, len(numbers))):
+        for number in range(at_once):
             log = Path(folder) / f"printer-{number}.log"
             words = ("--tcp", "0", "--unpaced", "--speed-factor", "20", "--log", str(log))
             benches.put((stack.enter_context(running_printer("sound", *words)), log))
@@ -114,7 +115,7 @@ def run(*, quick: bool, seed: int, only: str = "", cases: int = 0) -> Result:
             finally:
                 benches.put((printer, log))
 
-        with ThreadPoolExecutor(AT_ONCE) as pool:
+        with ThreadPoolExecutor(at_once) as pool:
             came = list(pool.map(one, numbers))
     return _result(numbers, came, quick=quick, seed=seed, demanding=not only)
 
