@@ -101,6 +101,7 @@ def carry_out(
     pool = ThreadPoolExecutor(os.cpu_count() or 1)
     try:
         together = [each for each in campaigns if not each.alone]
+        together.sort(key=lambda each: -each.limit_s(quick=quick))  # the longest first, so that nobody waits at the end
         found |= {outcome.name: outcome for outcome in pool.map(one, together)}
         found |= {each.name: one(each) for each in campaigns if each.alone}
     except BaseException:
