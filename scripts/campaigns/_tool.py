@@ -27,7 +27,7 @@ DOCUMENTED = frozenset({0, 1, 2, 3, 4, 5, 6, 7, 8, 9, 130})
 _EXCEPTION = re.compile(r"[A-Za-z_][\w.]*(?:Error|Exception|Interrupt)\b")
 
 _SERVER = """\
-import importlib, json, os, signal, sys, time
+import importlib, json, os, signal, sys, termios, time
 sys.argv[0] = "commission"
 from commission.cli import COMMANDS
 for place in COMMANDS.values():
@@ -36,13 +36,13 @@ for each in ("commission.cli.running", "commission.records.book", "commission.re
     importlib.import_module(each)
 from commission.__main__ import run
 
-def carry_out(asked):
+def carry_out(asked, screen):
     os.setsid()
     os.chdir(asked["folder"])
     os.environ.update(asked["environment"])
     for name, number in (("input", 0), ("output", 1), ("complaints", 2)):
         flags = os.O_RDONLY if number == 0 else os.O_WRONLY | os.O_CREAT | os.O_TRUNC
-        os.dup2(os.open(asked[name], flags, 0o600), number)
+        os.dup2(screen if screen is not None and number else os.open(asked[name], flags, 0o600), number)
     sys.argv = ["commission", *asked["words"]]
     code = 1
     try:
@@ -61,10 +61,21 @@ def carry_out(asked):
                 pass
         os._exit(code)
 
-def waited_for(child, seconds):
+def shown(viewer, output):
+    while viewer is not None:
+        try:
+            data = os.read(viewer, 65536)
+        except OSError:  # nothing to read now, or nobody holds the other end any more
+            return
+        if not data:
+            return
+        output.write(data)
+
+def waited_for(child, seconds, viewer, output):
     end = time.monotonic() + seconds
     pause = 0.002
     while True:
+        shown(viewer, output)
         done, status = os.waitpid(child, os.WNOHANG)
         if done:
             return os.waitstatus_to_exitcode(status)
@@ -80,10 +91,22 @@ def waited_for(child, seconds):
 
 for line in sys.stdin:
     asked = json.loads(line)
+    viewer, screen = os.openpty() if asked["terminal"] else (None, None)
+    if screen is not None:
+        os.set_blocking(viewer, False)
+        as_it_is = termios.tcgetattr(screen)
+        as_it_is[1] &= ~termios.OPOST
+        termios.tcsetattr(screen, termios.TCSANOW, as_it_is)
     child = os.fork()
     if child == 0:
-        carry_out(asked)
-    sys.__stdout__.write(str(waited_for(child, asked["seconds"])) + "\\n")
+        carry_out(asked, screen)
+    with open(os.devnull if viewer is None else asked["output"], "wb") as output:
+        code = waited_for(child, asked["seconds"], viewer, output)
+        shown(viewer, output)
+    for each in (viewer, screen):
+        if each is not None:
+            os.close(each)
+    sys.__stdout__.write(str(code) + "\\n")
     sys.__stdout__.flush()
 """
 
@@ -135,6 +158,7 @@ class Tool:
         typed: bytes = b"",
         seconds: float = 60.0,
         environment: Mapping[str, str] | None = None,
+        terminal: bool = False,
     ) -> Ended:
         """Carry out one command.
 
@@ -144,17 +168,21 @@ class Tool:
             typed: its standard input, which is no terminal.
             seconds: after which it is killed.
             environment: added to this process's own.
+            terminal: write to a terminal, which shows both outputs as one, and not to files.
 
         Raises:
             RuntimeError: the tool could not be loaded.
         """
         place = Path(self._files.name)
         (place / "input").write_bytes(typed)
+        for name in ("output", "complaints"):
+            (place / name).write_bytes(b"")
         asked = {
             "words": list(map(str, words)),
             "folder": str(folder),
             "seconds": seconds,
             "environment": dict(environment or {}),
+            "terminal": terminal,
         }
         asked |= {name: str(place / name) for name in ("input", "output", "complaints")}
         if self._process.stdin is None or self._process.stdout is None:

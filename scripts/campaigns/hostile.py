@@ -6,7 +6,8 @@ Each payload is typed as the name of a printer, as its place, as a name, as a no
 capture, and as every reason and remark that a guided run asks for. Then everything the tool writes is looked at, with
 parsers that are not its own, and compared with what it writes for a harmless text in the same place. Held means:
 
-- terminal: nothing but printable text and line ends, no control character and no mark that turns the direction of text;
+- terminal: what a terminal is given is printable text and line ends, no control character and no mark that turns the
+  direction of text;
 - page: no element and no attribute that the harmless one has not, no address, no control character, and in a browser
   not one request to a server that listens for it; without a browser this is said and not counted;
 - Markdown: read as CommonMark with HTML and tables, as many links, pictures, headings, cells and pieces of HTML;
@@ -144,15 +145,15 @@ def _written(case: Case, folder: Path, tool: Tool) -> Written:
     book = ("--book", "book.sqlite3")
     if (folder / "book.sqlite3").exists():
         if case.where == "fields":
-            ended += [tool.run("note", "--by", case.text, *book, "--", tag, case.text, folder=folder)]
-        ended += [tool.run("book", "list", *book, folder=folder)]
+            ended += [tool.run("note", "--by", case.text, *book, "--", tag, case.text, folder=folder, terminal=True)]
+        ended += [tool.run("book", "list", *book, folder=folder, terminal=True)]
         run_number = _run_number(folder, tool)
         for word in ("--all", ""):
             words = ["book", "show", *([word] if word else []), *book, "--", run_number]
-            ended += [tool.run(*words, folder=folder)]
-        ended += [tool.run("book", "due", "--ics", "due.ics", *book, folder=folder)]
-        ended += [tool.run("report", *book, "--out", "reports", "--", tag, folder=folder)]
-    ended += [tool.run("note", "--book", "book.sqlite3", "--", f"no {case.text}", "x", folder=folder)]
+            ended += [tool.run(*words, folder=folder, terminal=True)]
+        ended += [tool.run("book", "due", "--ics", "due.ics", *book, folder=folder, terminal=True)]
+        ended += [tool.run("report", *book, "--out", "reports", "--", tag, folder=folder, terminal=True)]
+    ended += [tool.run("note", "--book", "book.sqlite3", "--", f"no {case.text}", "x", folder=folder, terminal=True)]
     return Written(tuple(ended), dict(_files(folder)))
 
 
@@ -170,7 +171,7 @@ def _backup(case: Case, folder: Path, tool: Tool) -> Ended:
     name = "".join(each for each in text if each not in "/\\\0")[:60] + ".txt"
     (folder / name).write_text(CAPTURE.format(text=text), errors="surrogateescape")
     words = ("--site", text, "--by", text, "--from", f"./{name}", "--reports", "reports", "--book", "book.sqlite3")
-    return tool.run("backup", *words, "--", tag, folder=folder)
+    return tool.run("backup", *words, "--", tag, folder=folder, terminal=True)
 
 
 def _guided(text: str, folder: Path, tool: Tool) -> Ended:
@@ -188,7 +189,7 @@ def _guided(text: str, folder: Path, tool: Tool) -> Ended:
             f"control={printer.control}",
         ]
         words += ["--site", text, "--by", text, "--reports", "reports", "--book", "book.sqlite3", *HURRY]
-        return tool.run(*words, "--", "bench-3", folder=folder, seconds=GUIDED_S)
+        return tool.run(*words, "--", "bench-3", folder=folder, seconds=GUIDED_S, terminal=True)
 
 
 def _quoted(text: str) -> str:

@@ -201,9 +201,11 @@ def test_a_command_is_a_process_of_its_own(tmp_path: Path) -> None:
         wrong = tool.run("read", "missing.txt", folder=tmp_path)
         read = tool.run("read", "-", folder=tmp_path, typed=b"filament: open\nok\n")
         cut = tool.run("read", "capture.txt", folder=tmp_path, seconds=0)
+        shown = tool.run("read", "missing.txt", folder=tmp_path, terminal=True)
 
     assert (version.code, version.crashed, version.out[:11]) == (0, False, "commission,")
     assert (wrong.code, wrong.out) == (2, "")
     assert "missing.txt" in wrong.complaints
     assert (read.code, "filament" in read.out) == (0, True)
     assert (cut.code, cut.crashed) == (-9, True)
+    assert (shown.code, shown.out.split()) == (2, wrong.complaints.split())
