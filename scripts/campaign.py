@@ -47,6 +47,8 @@ CAMPAIGNS = (
     Campaign("commissioning", "scripts.simulate_commissioning", 300, HOUR_S, alone=True),
 )
 """All there are, in the order of the table."""
+OFF = ("BROKEN", "OFF", "too few")
+"""How the lines begin that say what did not hold, or could not be shown."""
 HEAD = ("campaign", "tried", "held", "broken", "seed", "seconds", "")
 
 
@@ -104,7 +106,7 @@ def report(outcomes: Sequence[Outcome], *, quick: bool) -> list[str]:
 
 def _broken(outcome: Outcome, *, quick: bool) -> list[str]:
     found = list(outcome.lines)
-    told = [line for line in found if line.startswith("BROKEN")] if outcome.ended == WHOLE else found
+    told = [line for line in found if line.startswith(OFF)] if outcome.ended == WHOLE else found
     again = f"python3 scripts/campaign.py {outcome.name}{' --quick' if quick else ''} --seed {outcome.seed}"
     return [f"{outcome.name}:", *(f"  {line}" for line in told or found), f"  to repeat: {again}", ""]
 
