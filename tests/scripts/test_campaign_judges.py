@@ -146,6 +146,7 @@ def test_a_lost_entry_and_finding_are_named(tmp_path: Path) -> None:
         (link.SOUND, 3, "link lost", "not judged", "clear stop"),
         (link.SOUND, 4, "link lost", "conditional pass", "stopped, and passes"),
         (link.SOUND, 70, "complete", "pass", "crashed"),
+        (link.SOUND, 2, "broken off", "not judged", "not carried out"),
     ],
 )
 def test_a_wrong_result_is_told_from_a_stop(
@@ -161,7 +162,7 @@ def test_a_wrong_result_is_told_from_a_stop(
     case = link.Case("made by hand", unit, "late", "dwell")
 
     assert came == link._judged(case, Ended(code, "said", ""), tmp_path, None, 1.0)[0]
-    assert link._judged(case, Ended(code, "said", ""), tmp_path, None, link.LIMIT_S)[0] == "no end"
+    assert link._judged(case, Ended(code, "said", ""), tmp_path, None, case.limit_s)[0] == "no end"
 
 
 def test_a_reading_that_was_made_up_is_named() -> None:
