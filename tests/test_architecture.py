@@ -176,8 +176,6 @@ OTHER_MEANINGS = {
     ("cli/__init__.py", "note"): "a subcommand",
     ("asking/message.py", "note"): "how a message is to be taken",
     ("asking/message.py", "finding"): "how a message is to be taken",
-    ("procedure/settings/reflash.py", "opened"): "what the phase keeps of its hold point",
-    ("jobs/settings_share.py", "opened"): "what the phase keeps of its hold point",
     ("report/as_markdown.py", "note"): "a line of ours between those of the wire",
     ("report/document.py", "note"): "a line of ours between those of the wire",
     ("report/folds.py", "note"): "a line of ours between those of the wire",

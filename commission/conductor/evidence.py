@@ -25,6 +25,7 @@ from commission.asking.reread import Reread
 from commission.asking.response import HoldReleased, Interruption, TimedReading, TrialTaken, WatchTaken
 from commission.conductor.keeping import Kept
 from commission.dialect.commands import Command
+from commission.dialect.pausing import Question
 from commission.evidence import measured, runs, talk, wire
 from commission.evidence.entry import Entry
 from commission.evidence.found import Established
@@ -74,7 +75,7 @@ def before(request: Request) -> Entry:  # noqa: C901, PLR0911, PLR0912 - one cas
         case PhaseBegins():
             return runs.PhaseStarted(name=request.name, title=request.title)
         case PhaseEnds():
-            return runs.PhaseEnded(name=request.name, kept=dict(request.facts))
+            return runs.PhaseEnded(name=request.name)
 
 
 def after(request: Request, response: Response) -> Entry | None:  # noqa: C901, PLR0911 - one case a request
@@ -102,7 +103,7 @@ def after(request: Request, response: Response) -> Entry | None:  # noqa: C901, 
         case RunMoves(), MovesRun():
             return _moves(request.key, response)
         case Listen(), Heard():
-            return wire.Heard(signs=_signs(response.signs))
+            return wire.Heard(signs=_signs(response.signs), open=_open(response.question))
         case Hold(), HoldReleased():
             return _released(request.key, response)
     return None
@@ -189,6 +190,7 @@ def _moves(key: str, run: MovesRun) -> measured.Moves:
         taken_s=run.seconds,
         signs=_signs(run.signs),
         silent=run.silent,
+        open=_open(run.question),
     )
 
 
@@ -205,6 +207,10 @@ def _released(key: str, released: HoldReleased) -> talk.HoldReleased:
 
 def _readings(readings: Iterable[TimedReading]) -> measured.Readings:
     return tuple(measured.TimedReading(round(each.at_s, DIGITS), each.reading, each.wire_word) for each in readings)
+
+
+def _open(question: Question | None) -> wire.Open:
+    return () if question is None else (wire.OpenQuestion(question.text, question.buttons),)
 
 
 def _signs(signs: Iterable[TimedSign]) -> tuple[wire.HeardSign, ...]:

@@ -3,7 +3,7 @@
 from msgspec import Struct, structs
 
 from commission.evidence.entry import Count, Entry, Seconds
-from commission.evidence.wire import HeardSign
+from commission.evidence.wire import HeardSign, Open
 from commission.judge.measuring import TimedTrial
 from commission.judge.stability import Sample
 from commission.vocabulary import Instruction, Presence, Reading
@@ -140,6 +140,7 @@ class Moves(Entry, frozen=True, kw_only=True, tag="moves"):
     Attributes:
         end: how they ended, in words.
         silent: the printer said nothing at all from some moment on.
+        open: the question that was open at the end.
     """
 
     key: str
@@ -149,3 +150,4 @@ class Moves(Entry, frozen=True, kw_only=True, tag="moves"):
     taken_s: Seconds
     signs: tuple[HeardSign, ...] = ()
     silent: bool = False
+    open: Open = None

@@ -8,8 +8,7 @@ from dataclasses import replace
 
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
-from commission.asking.phase import Progress
-from commission.asking.request import PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, Progress, steps_of
 from commission.asking.steps import Steps, establish, recall
 from commission.drawing.trend import as_text
 from commission.evidence.findings import loop
@@ -24,9 +23,6 @@ from commission.procedure.check.condition import Condition, Subject, condition_c
 from commission.procedure.check.criteria import Worked, criteria_of, measured_now
 from commission.procedure.check.hands import powered_off, proven
 from commission.procedure.check.trends import trends_of
-from commission.procedure.function.function_test import NAME as FUNCTION_TEST
-from commission.procedure.function.function_test import VOIDED_BY as FUNCTION_TEST_VOIDED_BY
-from commission.procedure.function.function_test import function_tested_again
 from commission.procedure.function.offer import offered_function_test
 from commission.procedure.meeting.as_found import AsFound
 from commission.procedure.meeting.identity import SamePrinter, same_as_in_run
@@ -34,6 +30,7 @@ from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.sign_off import sign_off
 from commission.vocabulary import Verdict
 
+JUDGEMENT = Phase("judgement", "Held against the record", "the judgement")
 NEEDS_HANDS = {
     "misreads": "whether the reading follows the filament",
     "unplugged": "what a broken wire reads",
@@ -86,17 +83,15 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
     off = yield from powered_off(subject.plan, switch, progress)
     worked.unplugged, worked.at_sensor = off.unplugged.at_board, off.unplugged.at_sensor
     worked.after_restart = off.after_restart
-    offered = offered_function_test(AsFound(switch, (), condition.runout), condition.identity)
-    worked.tested = yield from progress.unless_done(
-        FUNCTION_TEST, FUNCTION_TEST_VOIDED_BY, offered, function_tested_again
-    )
+    found = AsFound(switch, (), condition.runout)
+    worked.tested = yield from offered_function_test(found, condition.identity, progress=progress)
     pause = None if worked.tested is None else (yield from recall(Pause))
     worked.time_to_pause_s = None if pause is None else pause.announced_after_s
     return worked
 
 
+@steps_of(JUDGEMENT)
 def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tuple[Verdict, tuple[str, ...]]]:
-    yield PhaseBegins("judgement", "Held against the record")
     criteria = criteria_of(subject, condition, worked)
     verdict, missing = verdict_of(subject, criteria), left_open(criteria, _beyond(subject))
     stands = subject.unsettled if subject.unattended else ()
@@ -123,7 +118,6 @@ def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tupl
     )
     yield from open_items(criteria)
     yield from _trends(subject, measured_now(subject, condition, worked))
-    yield PhaseEnds("judgement", {"verdict": verdict.value})
     return verdict, missing_of_full(subject, criteria)
 
 

@@ -1,12 +1,13 @@
 """The order of the phases, what a fail blocks, and where an inverted polarity leads back to."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from commission.asking import power
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
-from commission.asking.phase import Progress
-from commission.asking.request import Choose, Option, PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, Progress, carried_out
+from commission.asking.request import Choose, Hold, Option
 from commission.asking.response import HoldReleased
 from commission.asking.steps import Steps, choose, establish, hold
 from commission.dialect.identity import Identity
@@ -22,33 +23,22 @@ from commission.jobs.taking_up import take_up
 from commission.jobs.wiring_share import explained, follow_up, prepare_wiring
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
-from commission.judge.reserve import Reserve
-from commission.procedure.function.function_test import NAME as FUNCTION_TEST
-from commission.procedure.function.function_test import VOIDED_BY as FUNCTION_TEST_VOIDED_BY
-from commission.procedure.function.function_test import function_tested_again
 from commission.procedure.function.offer import not_offered, offered_function_test, with_function
-from commission.procedure.function.reserve import NAME as RESERVE
-from commission.procedure.function.reserve import VOIDED_BY as RESERVE_VOIDED_BY
-from commission.procedure.function.reserve import offered_reserve, reserve_after_repair, reserved_again
+from commission.procedure.function.reserve import offered_reserve, reserve_after_repair
 from commission.procedure.function.verdict import FunctionTested
-from commission.procedure.loop.loop_check import NAME as LOOP_CHECK
-from commission.procedure.loop.loop_check import VOIDED_BY as LOOP_CHECK_VOIDED_BY
-from commission.procedure.loop.loop_check import LoopChecked, loop_check, loop_checked_again
+from commission.procedure.loop.loop_check import LOOP_CHECK, LoopChecked, loop_check
 from commission.procedure.loop.repair_steps import REFLASHING, REPAIRS
-from commission.procedure.meeting.as_found import NAME as AS_FOUND
-from commission.procedure.meeting.as_found import VOIDED_BY as AS_FOUND_VOIDED_BY
-from commission.procedure.meeting.as_found import as_found, as_found_again, not_reported
+from commission.procedure.meeting.as_found import AS_FOUND, as_found, not_reported
 from commission.procedure.meeting.background import Background
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import prove, same_printer
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.sign_off import sign_off
-from commission.procedure.settings.backup import NAME as BACKUP
-from commission.procedure.settings.backup import VOIDED_BY as BACKUP_VOIDED_BY
-from commission.procedure.settings.backup import kept_again
-from commission.procedure.settings.record import Sheet
+from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.reflash import look_after
 from commission.vocabulary import Verdict
+
+REPAIR = Phase("repair", "Repair", "the repair")
 
 
 @dataclass(frozen=True)
@@ -86,12 +76,10 @@ def walk(
         yield from _repair(repair, sheet, background)
     identity = yield from identify()
     progress = yield from _known(background, identity)
-    found = yield from progress.unless_done(AS_FOUND, AS_FOUND_VOIDED_BY, as_found(), as_found_again)
+    found = yield from progress.do(AS_FOUND, as_found)
     record = None
     if sheet is not None:
-        record = yield from progress.unless_done(
-            BACKUP, BACKUP_VOIDED_BY, keep_settings(sheet, identity, found), kept_again
-        )
+        record = yield from keep_settings(sheet, identity, found, progress)
         if repair not in REFLASHING:  # else that has just been done
             found = (yield from offered_reflash(sheet, record, identity, progress)) or found
     if found.switch is None:
@@ -103,32 +91,29 @@ def walk(
             yield from settings_as_left(sheet, record)
         yield from sign_off(operator)
         return Walked(Verdict.FAIL)
-    checked = yield from progress.unless_done(
-        LOOP_CHECK, LOOP_CHECK_VOIDED_BY, explained(loop_check(plan, found.switch)), loop_checked_again
-    )
+    checked = yield from _checked(plan, found.switch, progress)
     yield from follow_up(checked, plan, found.switch, progress)
     verdict = checked.acceptance.verdict
     if sheet is not None:
         failed = verdict is Verdict.FAIL
-        room = yield from reserve_after_repair() if failed else _reserve(progress, found.runout.distance_mm)
+        room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm, progress)
         yield from offered_watching(found.runout, progress)
-        verdict = yield from _function(progress, verdict, offered_function_test(found, identity, room))
+        verdict = yield from _function(verdict, offered_function_test(found, identity, room, progress))
         yield from settings_as_left(sheet, record)
     yield from sign_off(operator, _calendar(background, verdict))
     return Walked(verdict, (yield from _offer(checked)))
 
 
-def _reserve(progress: Progress, leftover_mm: float | None) -> Steps[Reserve | None]:
-    return (yield from progress.unless_done(RESERVE, RESERVE_VOIDED_BY, offered_reserve(leftover_mm), reserved_again))
+def _checked(plan: Plan, switch: str, progress: Progress) -> Steps[LoopChecked]:
+    return (yield from progress.do(LOOP_CHECK, lambda: explained(loop_check(plan, switch))))
 
 
-def _function(progress: Progress, verdict: Verdict, test: Steps[FunctionTested | None]) -> Steps[Verdict]:
+def _function(verdict: Verdict, test: Steps[FunctionTested | None]) -> Steps[Verdict]:
     """What reads wrong needs no function test; that none was offered is said."""
     if verdict not in (Verdict.PASS, Verdict.CONDITIONAL):
         yield from not_offered(verdict)
         return verdict
-    tested = yield from progress.unless_done(FUNCTION_TEST, FUNCTION_TEST_VOIDED_BY, test, function_tested_again)
-    return with_function(verdict, tested)
+    return with_function(verdict, (yield from test))
 
 
 def _known(background: Background | None, identity: Identity | None) -> Steps[Progress]:
@@ -159,7 +144,17 @@ def _repair(repair: Advice, sheet: Sheet | None, background: Background | None) 
         if background is not None:
             yield from same_printer(background.surroundings, identity)
         record = yield from keep_settings(sheet, identity, None)
-    yield PhaseBegins("repair", title)
+    steps = _repaired(repair, hold_points, sheet, record, identity)
+    yield from carried_out(REPAIR.titled(title), steps)
+
+
+def _repaired(
+    repair: Advice,
+    hold_points: Sequence[Hold],
+    sheet: Sheet | None,
+    record: SettingsRecord | None,
+    identity: Identity | None,
+) -> Steps[None]:
     released = HoldReleased()
     for hold_point in hold_points:
         released = yield from (hold(hold_point) if hold_point.reflash else power.by_itself(hold_point))
@@ -167,7 +162,6 @@ def _repair(repair: Advice, sheet: Sheet | None, background: Background | None) 
     if sheet is not None and record is not None:
         reflashed = yield from look_after(sheet, record, identity, released)
         yield from restored(sheet, record, reflashed)
-    yield PhaseEnds("repair", {"repair": repair.value})
 
 
 def _offer(checked: LoopChecked) -> Steps[Advice]:

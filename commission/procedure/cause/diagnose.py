@@ -9,9 +9,9 @@ from dataclasses import dataclass
 
 from commission.asking.cautions import SUPPLY_SHORT
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.phase import Change
+from commission.asking.phase import Phase, Voiding, carried_out
 from commission.asking.power import HANDS, put_together
-from commission.asking.request import Choose, Option, PhaseBegins, PhaseEnds
+from commission.asking.request import Choose, Option
 from commission.asking.response import Interrupted
 from commission.asking.steps import Steps, choose, establish
 from commission.drawing.shares import Share, shares_text
@@ -31,8 +31,12 @@ from commission.vocabulary import PunchClass
 from commission.wiring.installation import Installation, WiringError
 from commission.wiring.prediction import Probe
 
-NAME = "diagnosis"
-VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
+DIAGNOSIS = Phase(
+    "diagnosis",
+    "Diagnosis: what is wrong, and what to try next",
+    "the diagnosis",
+    frozenset({Voiding.FIRMWARE, Voiding.WIRING}),
+)
 LEAST_SHOWN = 0.005
 """Classes below this share are put together in the table: nobody acts on them."""
 MOST_ON_SCREEN = 4
@@ -108,14 +112,19 @@ def diagnose(
         switch: what is read.
         place: how the sensor's cable stands at first.
     """
-    yield PhaseBegins(NAME, "Diagnosis: what is wrong, and what to try next")
+    return (yield from carried_out(DIAGNOSIS, diagnose_steps(declared, seen, plan, switch, place)))
+
+
+def diagnose_steps(
+    declared: Declared, seen: Sequence[Observation], plan: Plan, switch: str, place: Place = PLUGGED
+) -> Steps[Weighed]:
+    """The same without the phase's boundaries, for a phase that begins with what was seen before."""
     weighed = Weighed(declared, tuple(seen), tuple(bench_tests()))
     bench = Bench(plan, switch, 1 + max((one.power_up for one in seen), default=0), place)
     asked = _tests_asked_for(weighed, bench)
     weighed = yield from put_together(asked, LEFT_APART, LEFT_APART_STEPS, f"{RECONNECT}.hold", lambda: bench.apart)
     yield from keep_tests(weighed.seen)
     yield from _record(weighed)
-    yield PhaseEnds(NAME, {"decided": weighed.choice.diagnosis.decided})
     return weighed
 
 

@@ -5,16 +5,15 @@ restarts or falls silent, or a port that vanishes, while the sensor is being wor
 it ends the phase.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from commission.asking.cautions import BY_HAND
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.phase import Change
-from commission.asking.request import Confirm, PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, Voiding, steps_of
+from commission.asking.request import Confirm
 from commission.asking.response import Interrupted, WatchTaken
-from commission.asking.steps import Steps, confirm, establish, recall
+from commission.asking.steps import Steps, confirm, establish
 from commission.evidence.findings import loop
 from commission.evidence.findings.base import MOST_ODDS
 from commission.judge.acceptance import Acceptance, accept
@@ -36,8 +35,12 @@ from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour, Verdict
 
 _T = TypeVar("_T")
 
-NAME = "loop_check"
-VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
+LOOP_CHECK = Phase(
+    "loop_check",
+    "Loop check: from the filament to the reading and back",
+    "the loop check",
+    frozenset({Voiding.FIRMWARE, Voiding.WIRING}),
+)
 REPAIR = (
     "Find and repair the cause (cable, plug, lever, noise from other wires), then run the check again: a failed count "
     "is never pooled with a later one."
@@ -54,9 +57,9 @@ class LoopChecked:
     advice: Advice
 
 
+@steps_of(LOOP_CHECK)
 def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
     """Carry out the plan on one switch and hold what was seen against it."""
-    yield PhaseBegins(NAME, "Loop check: from the filament to the reading and back")
     yield Tell(tuple(plan.describe()), heading="The plan, fixed before anything is measured")
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
     series = Series()
@@ -66,9 +69,7 @@ def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
     yield from keep_tests(of_loop_check(series, wiggle, unplugged, moving))
     evidence = replace(_evidence(plan, series, wiggle, moving), start_up=started)
     evidence = replace(evidence, unplugged=unplugged.at_board, at_sensor=unplugged.at_sensor)
-    checked = yield from _judge(plan, series, evidence)
-    yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
-    return checked
+    return (yield from _judge(plan, series, evidence))
 
 
 def _worked(plan: Plan, switch: str, series: Series) -> Steps[tuple[WatchTaken | None, MovingWiggle | None]]:
@@ -96,18 +97,6 @@ def _kept(steps: Steps[_T], series: Series, wiggle: WatchTaken | None) -> Steps[
     except Interrupted:
         yield from keep_tests(of_loop_check(series, wiggle))
         raise
-
-
-def loop_checked_again(_kept: Mapping[str, Any]) -> Steps[LoopChecked | None]:
-    """The phase's result as the book holds it, for a run that is taken up again."""
-    acceptance = yield from recall(loop.Acceptance)
-    safe = yield from recall(loop.FailSafeFound)
-    advised = yield from recall(loop.Advised)
-    if acceptance is None or safe is None or advised is None:
-        return None
-    polarity = yield from recall(loop.Polarity)
-    behaviour = SwitchBehaviour.UNDECIDED if polarity is None else polarity.behaviour
-    return LoopChecked(acceptance.accepted, behaviour, safe.fail_safe, advised.advice)
 
 
 def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Steps[Series]:

@@ -7,9 +7,9 @@ under a release; they are read back, saved once, and proven from the printer's m
 from dataclasses import dataclass
 
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.phase import Change
+from commission.asking.phase import Phase, Voiding, carried_out
 from commission.asking.power import power_cycle
-from commission.asking.request import Choose, Confirm, Option, PhaseBegins, PhaseEnds, Release
+from commission.asking.request import Choose, Confirm, Option, Release
 from commission.asking.steps import Steps, ask, choose, confirm, establish, release
 from commission.dialect.commands import RELOAD_STORED, Effect
 from commission.dialect.storage import storage_events_of
@@ -27,8 +27,12 @@ from commission.settings.restore_plan import plan_restore
 from commission.settings.side_by_side import side_by_side
 from commission.vocabulary import PunchClass, Verdict
 
-NAME = "restore"
-VOIDED_BY = frozenset({Change.FIRMWARE, Change.SETTINGS})
+RESTORE = Phase(
+    "restore",
+    "Restore the recorded settings",
+    "putting the settings back",
+    frozenset({Voiding.FIRMWARE, Voiding.SETTINGS}),
+)
 SETTING = frozenset({Effect.SETTING})
 NOTHING_TO_SEND = (
     "Every working value that may be put back is as recorded already: nothing was sent.",
@@ -63,7 +67,11 @@ def restore(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Restor
         sheet: the printer and the day.
         firmware: as announced now.
     """
-    yield PhaseBegins(NAME, f"Restore the settings recorded on {record.day}")
+    phase = RESTORE.titled(f"Restore the settings recorded on {record.day}")
+    return (yield from carried_out(phase, _restored(record, sheet, firmware)))
+
+
+def _restored(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Restored]:
     now = yield from read_settings()
     if now.snapshot is None or now.trouble:
         restored = yield from _impossible(now)
@@ -72,7 +80,6 @@ def restore(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Restor
         restored = yield from _judged(record, progress, sheet, firmware)
     said = f"Restore: {restored.verdict.value}. {restored.why}"
     yield from establish(Restore(sentences=(said,), verdict=restored.verdict))
-    yield PhaseEnds(NAME, {"verdict": restored.verdict.value})
     return restored
 
 
