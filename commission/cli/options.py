@@ -78,6 +78,17 @@ class Context:
     sheet: Sheet = field(default_factory=lambda: Sheet("", ""))
     background: Background | None = None
 
+    @property
+    def known(self) -> Background:
+        """What is known of the printer beforehand.
+
+        Raises:
+            ValueError: it is a job without a printer.
+        """
+        if self.background is None:
+            raise ValueError("A job without a printer has no background")
+        return self.background
+
 
 @dataclass(frozen=True)
 class Job:

@@ -56,20 +56,16 @@ class Walked:
 
 
 def walk(
-    plan: Plan,
-    operator: str,
-    repair: Advice = Advice.NONE,
-    background: Background | None = None,
-    sheet: Sheet | None = None,
+    plan: Plan, operator: str, background: Background, sheet: Sheet, repair: Advice = Advice.NONE
 ) -> Steps[Walked]:
-    """The whole job as far as it is built: identify, as found, settings, loop check, watching, function test, sign-off.
+    """The whole job: identify, as found, settings, wiring, loop check, watching, function test, sign-off.
 
     Args:
         plan: what the loop check will be, fixed beforehand.
         operator: who does it.
+        background: what is known of the printer beforehand.
+        sheet: what heads the settings files.
         repair: what a run before this one advised; its hold point then comes first.
-        background: what is known of the printer beforehand; without it no record is compared with.
-        sheet: what heads the settings files; without it the settings are left alone.
     """
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     if repair is not Advice.NONE:
@@ -77,29 +73,25 @@ def walk(
     identity = yield from identify()
     progress = yield from _known(background, identity)
     found = yield from progress.do(AS_FOUND, as_found)
-    record = None
-    if sheet is not None:
-        record = yield from keep_settings(sheet, identity, found, progress)
-        if repair not in REFLASHING:  # else that has just been done
-            found = (yield from offered_reflash(sheet, record, identity, progress)) or found
+    record = yield from keep_settings(sheet, identity, found, progress)
+    if repair not in REFLASHING:  # else that has just been done
+        found = (yield from offered_reflash(sheet, record, identity, progress)) or found
     if found.switch is None:
         yield from not_reported(identity, found.runout)
         yield from sign_off(operator)
         return Walked(Verdict.NOT_JUDGED)
     if (yield from prepare_wiring(found.switch, progress)).forbidden:
-        if sheet is not None:
-            yield from settings_as_left(sheet, record)
+        yield from settings_as_left(sheet, record)
         yield from sign_off(operator)
         return Walked(Verdict.FAIL)
     checked = yield from _checked(plan, found.switch, progress)
     yield from follow_up(checked, plan, found.switch, progress)
     verdict = checked.acceptance.verdict
-    if sheet is not None:
-        failed = verdict is Verdict.FAIL
-        room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm, progress)
-        yield from offered_watching(found.runout, progress)
-        verdict = yield from _function(verdict, offered_function_test(found, identity, room, progress))
-        yield from settings_as_left(sheet, record)
+    failed = verdict is Verdict.FAIL
+    room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm, progress)
+    yield from offered_watching(found.runout, progress)
+    verdict = yield from _function(verdict, offered_function_test(found, identity, room, progress))
+    yield from settings_as_left(sheet, record)
     yield from sign_off(operator, _calendar(background, verdict))
     return Walked(verdict, (yield from _offer(checked)))
 
@@ -116,10 +108,8 @@ def _function(verdict: Verdict, test: Steps[FunctionTested | None]) -> Steps[Ver
     return with_function(verdict, (yield from test))
 
 
-def _known(background: Background | None, identity: Identity | None) -> Steps[Progress]:
+def _known(background: Background, identity: Identity | None) -> Steps[Progress]:
     """Whether it is the printer on record, and what of a broken-off run still stands."""
-    if background is None:
-        return Progress()
     continuation = background.continuation
     before = None if continuation is None else continuation.marks
     same = yield from same_printer(background.surroundings, identity, before)
@@ -128,38 +118,29 @@ def _known(background: Background | None, identity: Identity | None) -> Steps[Pr
     return (yield from take_up(continuation, same.marks, same.match))
 
 
-def _calendar(background: Background | None, verdict: Verdict) -> Calendar | None:
+def _calendar(background: Background, verdict: Verdict) -> Calendar | None:
     """The next date is agreed only where the printer may be used."""
-    if background is None or verdict not in (Verdict.PASS, Verdict.CONDITIONAL):
-        return None
-    return background.calendar
+    return background.calendar if verdict in (Verdict.PASS, Verdict.CONDITIONAL) else None
 
 
-def _repair(repair: Advice, sheet: Sheet | None, background: Background | None) -> Steps[None]:
+def _repair(repair: Advice, sheet: Sheet, background: Background) -> Steps[None]:
     title, hold_points = REPAIRS[repair]
-    reflashing = repair in REFLASHING
     identity, record = None, None
-    if reflashing and sheet is not None:
+    if repair in REFLASHING:
         identity = yield from identify()
-        if background is not None:
-            yield from same_printer(background.surroundings, identity)
+        yield from same_printer(background.surroundings, identity)
         record = yield from keep_settings(sheet, identity, None)
-    steps = _repaired(repair, hold_points, sheet, record, identity)
-    yield from carried_out(REPAIR.titled(title), steps)
+    yield from carried_out(REPAIR.titled(title), _repaired(repair, hold_points, sheet, record, identity))
 
 
 def _repaired(
-    repair: Advice,
-    hold_points: Sequence[Hold],
-    sheet: Sheet | None,
-    record: SettingsRecord | None,
-    identity: Identity | None,
+    repair: Advice, hold_points: Sequence[Hold], sheet: Sheet, record: SettingsRecord | None, identity: Identity | None
 ) -> Steps[None]:
     released = HoldReleased()
     for hold_point in hold_points:
         released = yield from (hold(hold_point) if hold_point.reflash else power.by_itself(hold_point))
     yield from establish(Repair(sentences=(f"Repaired before this run: {repair.value}.",), repair=repair))
-    if sheet is not None and record is not None:
+    if record is not None:
         reflashed = yield from look_after(sheet, record, identity, released)
         yield from restored(sheet, record, reflashed)
 

@@ -23,6 +23,7 @@ from commission.evidence.runs import PhaseAbandoned, RunEnded, RunResumed, RunSt
 from commission.jobs.install import walk
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
+from commission.procedure.settings.record import Sheet
 from commission.records.answers import given_in
 from commission.records.book import Book, BookError
 from commission.records.chain import Row, canonical, link_row
@@ -200,7 +201,7 @@ def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Cam
         book.append(number, _beginning(RunResumed, number, plan))
     record = Written(book, number, hands)
     known = background_of(book, TAG, PORT, TODAY, broken=broken)
-    came = Adapter(hands, record).drive(walk(plan, OPERATOR, repair, known))
+    came = Adapter(hands, record).drive(walk(plan, OPERATOR, known, Sheet(TAG, TODAY.isoformat()), repair))
     judged = Acceptance.name()
     if came.result is not None and judged not in came.findings:  # the loop check stood from an earlier sitting
         stands = newest_finding(book, Acceptance, [number])

@@ -11,18 +11,18 @@ from commission.conductor.conductor import Ended, Unreleased
 from commission.desk.base import Mark
 from commission.dialect.commands import SAVE_STORED, Effect
 from commission.evidence.findings.function import Reserve
-from commission.evidence.findings.loop import Advised, Polarity
+from commission.evidence.findings.loop import Acceptance, Advised, Polarity
 from commission.evidence.findings.reported import NotReported
 from commission.evidence.measured import Trial, TrialBegan
 from commission.evidence.runs import Interrupted, PhaseAbandoned, PhaseStarted
 from commission.evidence.talk import HoldOpened
 from commission.evidence.wire import Bytes, Intent, Result
-from commission.jobs.install import Walked, walk
+from commission.jobs.install import Walked
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
-from commission.procedure.settings.record import Sheet
 from commission.vocabulary import Instruction, Outcome, Verdict
 from tests.support.fake_bench import FakeBench
+from tests.support.installed import installation
 
 SHORT = Plan(seed=20, cycles=6, countdown_s=1.0)
 FULL = Plan(seed=20, cycles=20, countdown_s=1.0)
@@ -38,16 +38,17 @@ def bench(tmp_path: Path) -> FakeBench:
 
 async def check(bench: FakeBench, plan: Plan = SHORT) -> Ended[Walked]:
     """Walk through the job."""
-    return await bench.run(walk(plan, "R. Okafor"))
+    return await bench.run(installation(plan))
 
 
 async def test_a_sound_unit_passes_the_full_plan(bench: FakeBench) -> None:
-    """Twenty clean cycles, a clean wiggle and two power-ups unplugged are a pass."""
+    """Twenty clean cycles, a clean wiggle and two power-ups unplugged are a pass of the loop check."""
     ended = await check(bench, FULL)
 
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.PASS)) == ended
+    assert Verdict.PASS is bench.desk.findings[Acceptance].verdict
+    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended, "no function test was done"
     assert 40 == sum(trial.instruction is not Instruction.LEAVE for trial in bench.entries(Trial))
-    assert [] == bench.desk.items
+    assert ["Whether the printer pauses was not tested."] == [item.text for item in bench.desk.items]
     assert [] == bench.book.verify()
 
 
@@ -91,7 +92,7 @@ async def test_a_repair_done_at_once_leads_to_a_hold_point_and_a_new_run(bench: 
     assert first.result is not None
     bench.inverted = bench.unplugged_is_active = False
 
-    second = await bench.run(walk(SHORT, "R. Okafor", first.result.repair))
+    second = await bench.run(installation(SHORT, first.result.repair))
 
     assert Advice.INVERT_LOGIC is first.result.repair
     assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == second
@@ -100,7 +101,7 @@ async def test_a_repair_done_at_once_leads_to_a_hold_point_and_a_new_run(bench: 
 
 async def test_both_repairs_are_done_one_after_the_other(bench: FakeBench) -> None:
     """Contact and logic: the contact is changed with the power off, and with the printer on again it is reflashed."""
-    await bench.run(walk(SHORT, "R. Okafor", Advice.CHANGE_BOTH))
+    await bench.run(installation(SHORT, Advice.CHANGE_BOTH))
 
     holds = [hold for hold in bench.entries(HoldOpened) if hold.key.startswith("repair.")]
     assert ["repair.change_contact", "repair.invert_logic"] == [hold.key for hold in holds]
@@ -411,7 +412,7 @@ async def test_lengths_are_asked_for_only_where_nothing_failed(bench: FakeBench,
     """After a failed loop check the reserve is left for the run after the repair, and that is in the record."""
     bench.inverted = inverted
 
-    await bench.run(walk(SHORT, "R. Okafor", sheet=Sheet("bench-3", "2031-03-14")))
+    await bench.run(installation(SHORT))
 
     assert ("reserve.now" in bench.desk.asked) is not inverted
     assert not bench.desk.findings[Reserve].done

@@ -85,7 +85,7 @@ class TalkingBench(FakeBench):
 def install(background: Background) -> Steps[Walked]:
     """The whole job; it goes on another day than it began."""
     day = TODAY.isoformat() if background.continuation is None else NEXT_DAY
-    return walk(PLAN, "R. Okafor", background=background, sheet=Sheet("bench-3", day))
+    return walk(PLAN, "R. Okafor", background, Sheet("bench-3", day))
 
 
 def full_check(background: Background) -> Steps[Walked]:
@@ -176,4 +176,4 @@ async def test_a_run_taken_up_at_its_end_asks_nothing_twice(tmp_path: Path) -> N
     await carried_out(bench, "install")
 
     again = {"resume.wiring_untouched", "next_check.usual", "next_check.agreed", "consent.unattended"}
-    assert set(bench.desk.asked) == again | {"sign_off.remark", "sign_off.statement", "function.skip_reason"}
+    assert set(bench.desk.asked) == again | {"sign_off.remark", "sign_off.statement"}

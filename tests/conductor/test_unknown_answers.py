@@ -81,7 +81,7 @@ class UnknowingBench(FakeBench):
         background = background_of(self.book, "bench-3", "fake", TODAY, broken=broken)
         self.desk.stop_at, self.desk.asked = stop_at, []
         sheet = Sheet("bench-3", TODAY.isoformat())
-        came_to = await self.run(walk(PLAN, "R. Okafor", background=background, sheet=sheet))
+        came_to = await self.run(walk(PLAN, "R. Okafor", background, sheet))
         self.ends("stopped" if came_to.outcome is Outcome.STOPPED else "", came_to.outcome)
         return came_to
 
