@@ -93,7 +93,7 @@ def hold_point(key: str, title: str, steps: Sequence[str], release: str) -> Hold
     return Hold(key, f"Power off: {title}", tuple(steps), release, power=True, cautions=(HANDS,))
 
 
-def same_printer(request: Hold) -> Steps[HoldReleased]:
+def hold_same_printer(request: Hold) -> Steps[HoldReleased]:
     """Hold with the power off, and ask nothing more of a printer that is another one afterwards.
 
     Raises:
@@ -126,7 +126,7 @@ def power_cycle(key: str, title: str = "Power off and on again") -> Steps[HoldRe
     Raises:
         Interrupted: another printer answers.
     """
-    return (yield from same_printer(Hold(key, title, _CYCLE, "Is the printer on and USB plugged in?", power=True)))
+    return (yield from hold_same_printer(Hold(key, title, _CYCLE, "Is the printer on and USB plugged in?", power=True)))
 
 
 def put_together(

@@ -39,15 +39,15 @@ from commission.conductor.connection import Connection, Returned
 from commission.conductor.ear import Ear
 from commission.conductor.ended import OUTCOMES, Ended
 from commission.conductor.guard import guarded
-from commission.conductor.hands_free import HandsFree
 from commission.conductor.holding import Holding
 from commission.conductor.keeping import fingerprint, keep_file
 from commission.conductor.ledger import Ledger
-from commission.conductor.left_open import LEFT_ON, nothing_to_ask
 from commission.conductor.made_safe import NOTHING_TO_DO
 from commission.conductor.moving import Moving
+from commission.conductor.previous_run import LEFT_ON, nothing_to_ask
 from commission.conductor.scribe import Scribe
 from commission.conductor.sending import Sending, Unreleased, changes_something
+from commission.conductor.timed_readings import TimedReadings
 from commission.conductor.to_the_end import to_its_end
 from commission.conductor.way_out import WayOut
 from commission.desk.base import Desk
@@ -72,7 +72,7 @@ class Conductor:
         clock: Clock,
         folder: Path,
         ledger: Ledger | None = None,
-        known_again: Callable[[Identity | None], Steps[None]] = nothing_to_ask,
+        confirm_printer: Callable[[Identity | None], Steps[None]] = nothing_to_ask,
     ) -> None:
         self._connection = connection
         self._desk = desk
@@ -82,7 +82,7 @@ class Conductor:
         self._phase = ""
         self._unsafe_items = 0
         self.ledger = Ledger() if ledger is None else ledger
-        self._known_again = known_again
+        self._confirm_printer = confirm_printer
         ear = Ear(clock)
         connection.listeners.append(ear.hear)
         connection.waits = lambda _reply: ear.waits
@@ -171,7 +171,7 @@ class Conductor:
         self._holding.remember(returned)
         await self._came_back(returned)
         if self._left_on.needs_make_safe:
-            await self._drive(self._known_again(self._holding.identity))
+            await self._drive(self._confirm_printer(self._holding.identity))
             self.ledger.take_over(self._left_on)
             self._left_on = Ledger()
             await self._desk.tell(LEFT_ON)
@@ -229,10 +229,11 @@ class Conductor:
         if isinstance(request, Hold):
             released = await self._holding.hold(request)
             if request.power and (released.restarted or not released.same_identity):
-                self.ledger.settle()  # nothing survives a restart, and nothing of it was switched on at another printer
+                # nothing survives a restart, and nothing of it was switched on at another printer
+                self.ledger.close_accounts()
             return released
-        hands_free = HandsFree(self._attention.poller(), self._desk, self._clock, self._scribe)
-        return await (hands_free.trial(request) if isinstance(request, TakeTrial) else hands_free.watch(request))
+        timed = TimedReadings(self._attention.poller(), self._desk, self._clock, self._scribe)
+        return await (timed.trial(request) if isinstance(request, TakeTrial) else timed.watch(request))
 
     async def _kept(self, request: Release | Recall | Reread | Keep | Fingerprint) -> Response:
         match request:

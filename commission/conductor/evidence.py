@@ -23,7 +23,7 @@ from commission.asking.request import (
 )
 from commission.asking.reread import Reread
 from commission.asking.response import HoldReleased, Interruption, TimedReading, TrialTaken, WatchTaken
-from commission.conductor.keeping import Kept
+from commission.conductor.keeping import KeptFile
 from commission.dialect.commands import Command
 from commission.dialect.pausing import Question
 from commission.evidence import measured, runs, talk, wire
@@ -119,7 +119,7 @@ def instead(interruption: Interruption, request: Request) -> runs.Interrupted:
     )
 
 
-def file_kept(request: Keep, kept: Kept) -> talk.FileKept:
+def file_kept(request: Keep, kept: KeptFile) -> talk.FileKept:
     """The entry of a file that was written."""
     return talk.FileKept(path=str(kept.path), purpose=request.purpose, sha256=kept.sha256, bytes=kept.bytes_written)
 

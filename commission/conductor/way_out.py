@@ -73,7 +73,7 @@ class WayOut:
 
     async def _account_for(self, made: MadeSafe) -> None:
         if made.complete:
-            self._ledger.settle()
+            self._ledger.close_accounts()
         weight = Weight.FINDING if made.complete else Weight.DANGER
         try:
             await self._tell(Tell(made.sentences[1:], heading=made.sentences[0], weight=weight))

@@ -14,12 +14,12 @@ from commission.drawing.trend import as_text
 from commission.evidence.findings import loop
 from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.function import Pause
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.jobs.taking_up import take_up
 from commission.judge.acceptance import Criterion
 from commission.judge.advice import Advice
 from commission.judge.condition import Measured, left_open, overall
-from commission.procedure.check.condition import Condition, Subject, condition_check, meet, open_items
+from commission.procedure.check.condition import Condition, Subject, condition_check, identify_subject, open_items
 from commission.procedure.check.criteria import Worked, criteria_of, measured_now
 from commission.procedure.check.hands import powered_off, proven
 from commission.procedure.check.trends import trends_of
@@ -47,13 +47,13 @@ BEYOND_UNATTENDED = (*BEYOND_BRIEF, "misreads", "misreads against the record", "
 """What such a check does not stand for: it says so, beside its verdict."""
 
 
-def periodic_check(subject: Subject) -> Steps[Walked]:
+def periodic_check(subject: Subject) -> Steps[JobResult]:
     """The whole check: brief, full or unattended, as the subject says; or the rest of one that was broken off.
 
     The condition is looked at each time, since it tells how the printer is now; what took hands stays done.
     """
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
-    identity, same = yield from meet(subject)
+    identity, same = yield from identify_subject(subject)
     progress = yield from _progress(subject, same)
     condition = yield from condition_check(subject, identity, same)
     worked = Worked()
@@ -61,9 +61,9 @@ def periodic_check(subject: Subject) -> Steps[Walked]:
         worked = yield from _worked(subject, condition, condition.switch, progress)
     verdict, missing = yield from _judge(subject, condition, worked)
     if subject.unattended:
-        return Walked(verdict, Advice.NONE, unsettled=len(subject.unsettled))
+        return JobResult(verdict, Advice.NONE, unsettled=len(subject.unsettled))
     yield from _sign_off(subject, verdict, full=subject.full and not missing)
-    return Walked(verdict, Advice.NONE)
+    return JobResult(verdict, Advice.NONE)
 
 
 def _progress(subject: Subject, same: SamePrinter) -> Steps[Progress]:

@@ -42,7 +42,7 @@ REPAIR = Phase("repair", "Repair", "the repair")
 
 
 @dataclass(frozen=True)
-class Walked:
+class JobResult:
     """What a walk came to.
 
     Attributes:
@@ -57,7 +57,7 @@ class Walked:
 
 def walk(
     plan: Plan, operator: str, background: Background, sheet: Sheet, repair: Advice = Advice.NONE
-) -> Steps[Walked]:
+) -> Steps[JobResult]:
     """The whole job: identify, as found, settings, wiring, loop check, watching, function test, sign-off.
 
     Args:
@@ -79,11 +79,11 @@ def walk(
     if found.switch is None:
         yield from not_reported(identity, found.runout)
         yield from sign_off(operator)
-        return Walked(Verdict.NOT_JUDGED)
+        return JobResult(Verdict.NOT_JUDGED)
     if (yield from prepare_wiring(found.switch, progress)).forbidden:
         yield from settings_as_left(sheet, record)
         yield from sign_off(operator)
-        return Walked(Verdict.FAIL)
+        return JobResult(Verdict.FAIL)
     checked = yield from _checked(plan, found.switch, progress)
     yield from follow_up(checked, plan, found.switch, progress)
     verdict = checked.acceptance.verdict
@@ -93,7 +93,7 @@ def walk(
     verdict = yield from _function(verdict, offered_function_test(found, identity, room, progress))
     yield from settings_as_left(sheet, record)
     yield from sign_off(operator, _calendar(background, verdict))
-    return Walked(verdict, (yield from _offer(checked)))
+    return JobResult(verdict, (yield from _offer(checked)))
 
 
 def _checked(plan: Plan, switch: str, progress: Progress) -> Steps[LoopChecked]:

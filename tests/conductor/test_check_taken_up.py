@@ -14,7 +14,7 @@ from commission.evidence.findings.meeting import TakenOver
 from commission.evidence.measured import Trial, Watch
 from commission.evidence.runs import RunResumed, RunStarted
 from commission.jobs.check import periodic_check
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
 from commission.procedure.check.condition import Subject
@@ -32,7 +32,7 @@ FULL = Subject(Surroundings("bench-3", PORT), "R. Okafor", TODAY, PLAN, steady_s
 BRIEF = replace(FULL, full=False)
 
 
-async def run(bench: FakeBench, subject: Subject, *, stop_at: str = "") -> Ended[Walked]:
+async def run(bench: FakeBench, subject: Subject, *, stop_at: str = "") -> Ended[JobResult]:
     """One call of the command: a run from the start, or the broken-off one taken up again."""
     purpose = "full check" if subject.full else "brief check"
     broken = broken_off(bench.book, "bench-3", purpose)

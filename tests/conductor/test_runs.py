@@ -17,7 +17,7 @@ from commission.evidence.measured import Trial, TrialBegan
 from commission.evidence.runs import Interrupted, PhaseAbandoned, PhaseStarted
 from commission.evidence.talk import HoldOpened
 from commission.evidence.wire import Bytes, Intent, Result
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.vocabulary import Instruction, Outcome, Verdict
@@ -36,7 +36,7 @@ def bench(tmp_path: Path) -> FakeBench:
     return bench
 
 
-async def check(bench: FakeBench, plan: Plan = SHORT) -> Ended[Walked]:
+async def check(bench: FakeBench, plan: Plan = SHORT) -> Ended[JobResult]:
     """Walk through the job."""
     return await bench.run(installation(plan))
 
@@ -46,7 +46,7 @@ async def test_a_sound_unit_passes_the_full_plan(bench: FakeBench) -> None:
     ended = await check(bench, FULL)
 
     assert Verdict.PASS is bench.desk.findings[Acceptance].verdict
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended, "no function test was done"
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.CONDITIONAL)) == ended, "no function test was done"
     assert 40 == sum(trial.instruction is not Instruction.LEAVE for trial in bench.entries(Trial))
     assert ["Whether the printer pauses was not tested."] == [item.text for item in bench.desk.items]
     assert [] == bench.book.verify()
@@ -56,7 +56,7 @@ async def test_a_short_plan_is_a_conditional_pass(bench: FakeBench) -> None:
     """Six clean cycles decide the polarity and bound little."""
     ended = await check(bench)
 
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.CONDITIONAL)) == ended
     said = bench.desk.findings[Polarity].sentences[0]
     assert (
         "The switch is direct: 2703 to 1 against the next explanation (no relation shown); "
@@ -80,7 +80,7 @@ async def test_a_wrong_unit_fails_with_its_own_advice(
 
     ended = await check(bench)
 
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.FAIL), unsafe_items=1) == ended
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.FAIL), unsafe_items=1) == ended
     assert advice is bench.desk.findings[Advised].advice
 
 
@@ -95,7 +95,7 @@ async def test_a_repair_done_at_once_leads_to_a_hold_point_and_a_new_run(bench: 
     second = await bench.run(installation(SHORT, first.result.repair))
 
     assert Advice.INVERT_LOGIC is first.result.repair
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == second
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.CONDITIONAL)) == second
     assert "repair.invert_logic" in bench.desk.asked
 
 
@@ -115,7 +115,7 @@ async def test_a_switch_that_is_not_reported_is_not_judged(bench: FakeBench) -> 
 
     ended = await check(bench)
 
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.NOT_JUDGED), unsafe_items=1) == ended
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.NOT_JUDGED), unsafe_items=1) == ended
     assert [] == bench.entries(Trial)
     assert NotReported in bench.desk.findings
 
@@ -128,7 +128,7 @@ async def test_a_stuck_switch_fails(bench: FakeBench, *, active: bool) -> None:
 
     ended = await check(bench)
 
-    assert Verdict.FAIL is (ended.result or Walked(Verdict.PASS)).verdict
+    assert Verdict.FAIL is (ended.result or JobResult(Verdict.PASS)).verdict
     assert f"stuck {'active' if active else 'inactive'}" == bench.desk.findings[Polarity].behaviour.value
 
 
@@ -243,7 +243,7 @@ async def test_a_few_lost_answers_do_not_spoil_a_run(bench: FakeBench) -> None:
 
     ended = await check(bench)
 
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.CONDITIONAL)) == ended
 
 
 async def test_a_hostile_switch_name_is_only_text(bench: FakeBench) -> None:
@@ -317,7 +317,7 @@ async def test_a_spoilt_trial_is_taken_again_and_stays_in_the_book(bench: FakeBe
 
     voided = [trial.void_reason for trial in bench.entries(Trial) if trial.void_reason]
     assert ["the filament slipped"] == voided
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.CONDITIONAL)) == ended
 
 
 async def test_nothing_changed_and_i_did_it_is_an_answer(bench: FakeBench) -> None:

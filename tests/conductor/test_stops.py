@@ -131,10 +131,10 @@ async def test_a_run_stopped_before_it_knows_the_printer_names_what_is_on(tmp_pa
     left.note("M104 S200", Effect.HEAT)
     bench.desk.stop_at = "identity.same"
 
-    def known_again(_identity: object) -> Steps[None]:
+    def confirm_printer(_identity: object) -> Steps[None]:
         yield from confirm(Confirm("identity.same", "Is this bench-3?"))
 
-    ended = await bench.run(identify(), ledger=left, known_again=known_again)
+    ended = await bench.run(identify(), ledger=left, confirm_printer=confirm_printer)
 
     assert (Doing.LEFT_ON, False) == (ended.made_safe.doing, ended.made_safe.complete)
     assert [False] == [made.way_out.complete for made in bench.entries(MadeSafe)]

@@ -21,7 +21,7 @@ from commission.evidence.findings.settings import SettingsFiles, SettingsReporte
 from commission.evidence.found import Established
 from commission.evidence.runs import RunResumed, RunStarted
 from commission.jobs.check import periodic_check
-from commission.jobs.install import Walked, walk
+from commission.jobs.install import JobResult, walk
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
 from commission.procedure.check.condition import Subject
@@ -66,7 +66,7 @@ ANSWERS: dict[str, bool | str] = {
     "function.mode": "dry",
     "walk.repair": "later",
 }
-Job = Callable[[Background], Steps[Walked]]
+Job = Callable[[Background], Steps[JobResult]]
 
 
 class TalkingBench(FakeBench):
@@ -82,13 +82,13 @@ class TalkingBench(FakeBench):
         return super()._printer(line)
 
 
-def install(background: Background) -> Steps[Walked]:
+def install(background: Background) -> Steps[JobResult]:
     """The whole job; it goes on another day than it began."""
     day = TODAY.isoformat() if background.continuation is None else NEXT_DAY
     return walk(PLAN, "R. Okafor", background, Sheet("bench-3", day))
 
 
-def full_check(background: Background) -> Steps[Walked]:
+def full_check(background: Background) -> Steps[JobResult]:
     """The whole check."""
     return periodic_check(replace(SUBJECT, continuation=background.continuation))
 
@@ -118,7 +118,7 @@ def broken_at(steps: Steps[_T], number: int, count: list[int]) -> Steps[_T]:
             broken = thrown
 
 
-async def carried_out(bench: FakeBench, purpose: str, number: int = NEVER) -> tuple[Ended[Walked], int]:
+async def carried_out(bench: FakeBench, purpose: str, number: int = NEVER) -> tuple[Ended[JobResult], int]:
     """One call of the command, from the start or taken up again, broken off at a request; how many there were."""
     broken = broken_off(bench.book, "bench-3", purpose)
     kind = RunStarted if broken is None else RunResumed

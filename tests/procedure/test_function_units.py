@@ -19,7 +19,7 @@ from commission.evidence.findings.function import (
 )
 from commission.evidence.talk import ReleaseAsked
 from commission.jobs.function import function_walk
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.judge.volume import cross_section_mm2
 from commission.link.identity import PortIdentity
 from commission.procedure.function.change_over import ANSWERS_WITHIN_S
@@ -36,7 +36,7 @@ HEAT = ("M104 S2", "M109", "M140 S6", "M190")
 SAVE = ("M500", "M501", "M502")
 
 
-async def function_job(bench: DeviceBench, mode: Mode = Mode.DRY, **plan: object) -> Ended[Walked]:
+async def function_job(bench: DeviceBench, mode: Mode = Mode.DRY, **plan: object) -> Ended[JobResult]:
     """The whole job on this bench."""
     return await bench.run(
         function_walk(FunctionPlan(mode=mode, leftover_max_mm=22, **plan), "R. Okafor")  # type: ignore[arg-type]

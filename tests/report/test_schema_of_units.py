@@ -12,7 +12,7 @@ import commission.report
 from commission.conductor.ended import Ended
 from commission.evidence.runs import RunEnded
 from commission.jobs.function import function_walk
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.judge.plan import Plan
 from commission.procedure.function.plan import FunctionPlan, Mode
 from commission.report.record import read_run
@@ -65,7 +65,7 @@ class InstallBench(DeviceBench):
         return super()._operator(key)
 
 
-def ended(bench: DeviceBench, came_to: "Ended[Walked]") -> dict[str, Any]:
+def ended(bench: DeviceBench, came_to: "Ended[JobResult]") -> dict[str, Any]:
     """Write the end of the run as the command does, and draw its JSON."""
     verdict = Verdict.NOT_JUDGED if came_to.result is None else came_to.result.verdict
     why = "" if came_to.interruption is None else came_to.interruption.detail

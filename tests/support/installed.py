@@ -3,7 +3,7 @@
 from datetime import date
 
 from commission.asking.steps import Steps
-from commission.jobs.install import Walked, walk
+from commission.jobs.install import JobResult, walk
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
@@ -16,6 +16,6 @@ TODAY = date(2031, 3, 14)
 UNKNOWN = Background(Surroundings("bench-3", PortIdentity("", "", "", "fake")), Calendar(TODAY, TODAY))
 
 
-def installation(plan: Plan, repair: Advice = Advice.NONE) -> Steps[Walked]:
+def installation(plan: Plan, repair: Advice = Advice.NONE) -> Steps[JobResult]:
     """The whole job on a printer of which nothing is on record."""
     return walk(plan, "R. Okafor", UNKNOWN, Sheet("bench-3", TODAY.isoformat()), repair)

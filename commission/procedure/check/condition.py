@@ -106,7 +106,7 @@ class Condition:
     watched: tuple[TimedReading, ...] | None = None
 
 
-def meet(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
+def identify_subject(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
     """Whether it is the printer on record, and what is known of it."""
     identity = yield from identify()
     same = yield from same_printer(subject.surroundings, identity)

@@ -20,7 +20,7 @@ from commission.judge.plan import Plan
 from commission.procedure.loop.by_hand import worked_by_hand
 from commission.procedure.loop.loop_check import trials_by_hand
 from commission.procedure.loop.trials import Series
-from commission.procedure.loop.unplug import Unplugged, unplug_test
+from commission.procedure.loop.unplug import UnplugResult, unplug_test
 from commission.procedure.loop.wiggle import wiggle_by_hand
 from commission.procedure.meeting.as_found import runout_sentences
 
@@ -39,7 +39,7 @@ POWER_OFF_TEST = Phase(
 
 
 @dataclass(frozen=True)
-class Proven:
+class ProofResult:
     """What the trials and the wiggle showed; without a wiggle where the trials left nothing clean to lose."""
 
     series: Series
@@ -50,11 +50,11 @@ class Proven:
 class PoweredOff:
     """What was read with the sensor off, if it was unplugged, and whether the printer watches after the restart."""
 
-    unplugged: Unplugged
+    unplugged: UnplugResult
     after_restart: RunoutControl
 
 
-def proven(plan: Plan, switch: str, progress: Progress) -> Steps[Proven]:
+def proven(plan: Plan, switch: str, progress: Progress) -> Steps[ProofResult]:
     """The trials and the wiggle, or what this run has shown by them already."""
     return (yield from progress.do(PROOF_TEST, lambda: _by_hand(plan, switch)))
 
@@ -65,12 +65,12 @@ def powered_off(plan: Plan, switch: str, progress: Progress) -> Steps[PoweredOff
 
 
 @steps_of(PROOF_TEST)
-def _by_hand(plan: Plan, switch: str) -> Steps[Proven]:
+def _by_hand(plan: Plan, switch: str) -> Steps[ProofResult]:
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
     series = yield from worked_by_hand(trials_by_hand(plan, switch))
     spoilt = series.blemished or series.given_up
     wiggle = None if spoilt else (yield from worked_by_hand(wiggle_by_hand(plan, switch)))
-    return Proven(series, wiggle)
+    return ProofResult(series, wiggle)
 
 
 @steps_of(POWER_OFF_TEST)
@@ -79,7 +79,7 @@ def _power_off(plan: Plan, switch: str) -> Steps[PoweredOff]:
         f"It takes the power off {plan.power_ups + 1} times and shows what a broken wire would do. With the sensor "
         "unplugged the filament is moved in and out twice, to see that it was the sensor's plug.",
     )
-    unplugged = Unplugged()
+    unplugged = UnplugResult()
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
         unplugged = yield from unplug_test(plan, switch)
     else:

@@ -28,7 +28,7 @@ from commission.procedure.loop.moving_wiggle import MovingWiggle, offered_moving
 from commission.procedure.loop.start_up import read_start_up
 from commission.procedure.loop.tests_done import broken_off, keep_tests, of_loop_check
 from commission.procedure.loop.trials import Series, run_series
-from commission.procedure.loop.unplug import Unplugged, unplug_test
+from commission.procedure.loop.unplug import UnplugResult, unplug_test
 from commission.procedure.loop.unplugged_reading import CURE_UNSEEN
 from commission.procedure.loop.wiggle import wiggle_by_hand
 from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour, Verdict
@@ -77,7 +77,7 @@ def _worked(plan: Plan, switch: str, series: Series) -> Steps[tuple[WatchTaken |
     wiggling = False
     try:
         yield from worked_by_hand(trials_by_hand(plan, switch, series))
-        if not worth_wiggling(series):
+        if not wiggle_can_still_pass(series):
             return None, None
         wiggling = True
         wiggle = yield from worked_by_hand(wiggle_by_hand(plan, switch))
@@ -117,7 +117,7 @@ def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Ste
     return series
 
 
-def worth_wiggling(series: Series) -> bool:
+def wiggle_can_still_pass(series: Series) -> bool:
     """Whether there is still something clean to lose, and it can be read."""
     finding = series.finding
     if finding is None or series.given_up:
@@ -125,9 +125,9 @@ def worth_wiggling(series: Series) -> bool:
     return finding.decided and finding.behaviour is SwitchBehaviour.DIRECT and not series.blemished
 
 
-def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[Unplugged]:
+def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[UnplugResult]:
     if series.finding is None or series.given_up:
-        return Unplugged()
+        return UnplugResult()
     lines = (
         "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do, and only "
         f"this tells a safe wiring from two errors that cancel. It takes the power off {plan.power_ups + 1} times. "
@@ -140,7 +140,7 @@ def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[Unplugged]:
         "The sensor was not unplugged: what a broken wire reads is not known.",
         "Run the check again with the unplug test before the printer is trusted unattended.",
     )
-    return Unplugged()
+    return UnplugResult()
 
 
 def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChecked]:

@@ -27,7 +27,7 @@ from commission.evidence.findings.settings import (
 from commission.procedure.meeting.identify import sentences as identity_sentences
 from commission.procedure.settings.after_reflash import Aftermath, Fate, aftermath
 from commission.procedure.settings.backup import proven
-from commission.procedure.settings.firmware_files import way_back
+from commission.procedure.settings.firmware_files import firmware_files
 from commission.procedure.settings.reading import TIMEOUT_S, SettingsRead, read_settings
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.saving import Saved, save
@@ -83,7 +83,7 @@ def reflash(sheet: Sheet, record: SettingsRecord | None) -> Steps[Reflashed | No
         What answers now; None when the hold point was not opened, and nothing was changed.
     """
     before = identity_of((yield from ask(IDENTITY)).lines)
-    yield from way_back()
+    yield from firmware_files()
     ready = (yield from _worklist()) and (yield from _settings_safe(record))
     if not ready:
         said = "The hold point was not opened: nothing was changed."

@@ -18,7 +18,7 @@ from commission.evidence.findings.settings import ReloadFailed, Restore, Restore
 from commission.procedure.settings.reading import TIMEOUT_S, SettingsRead, read_settings
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.restore_batch import SAFE_KEY, Batch, batches, plan_lines
-from commission.procedure.settings.restore_sending import GO_ON, Progress, send
+from commission.procedure.settings.restore_sending import GO_ON, RestoreProgress, send
 from commission.procedure.settings.saving import Saved, save
 from commission.settings.comparison import compare
 from commission.settings.plan_items import Decision, RestorePlan
@@ -83,7 +83,7 @@ def _restored(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Rest
     return restored
 
 
-def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[Progress]:
+def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[RestoreProgress]:
     """Show the plan, have it released, and send what was released into the working memory.
 
     Raises:
@@ -102,7 +102,7 @@ def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[Progress]:
     return progress
 
 
-def _sent(plan: RestorePlan, progress: Progress) -> RestoreSent:
+def _sent(plan: RestorePlan, progress: RestoreProgress) -> RestoreSent:
     sent = tuple(line.text for line in progress.proven)
     said = [f"Sent and read back: {', '.join(sent) or 'nothing'}."]
     said += [f"Left as it is by the operator: {_names(progress)}."] if progress.declined else []
@@ -151,7 +151,7 @@ def _impossible(now: SettingsRead) -> Steps[Restored]:
     return Restored(Verdict.NOT_JUDGED, why)
 
 
-def _judged(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: str) -> Steps[Restored]:
+def _judged(record: SettingsRecord, progress: RestoreProgress, sheet: Sheet, firmware: str) -> Steps[Restored]:
     if progress.trouble:
         return Restored(Verdict.FAIL, f"It stopped. Nothing of it was saved. {GO_ON}")
     if not progress.proven:
@@ -175,7 +175,7 @@ def _judged(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: 
     return (yield from _proven(record, progress, sheet, firmware))
 
 
-def _names(progress: Progress) -> str:
+def _names(progress: RestoreProgress) -> str:
     return ", ".join(progress.declined)
 
 
@@ -204,7 +204,7 @@ def reload(key: str, why: str) -> Steps[bool]:
     return True
 
 
-def _proven(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: str) -> Steps[Restored]:
+def _proven(record: SettingsRecord, progress: RestoreProgress, sheet: Sheet, firmware: str) -> Steps[Restored]:
     final = yield from read_settings()
     if final.snapshot is None or final.trouble:
         return Restored(Verdict.NOT_JUDGED, f"{final.trouble} Whether the values lasted is not known.")

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.phase import Phase, Voiding, steps_of
-from commission.asking.power import End, around, hold_point, plug_in, put_together, same_printer, unplug
+from commission.asking.power import End, around, hold_point, hold_same_printer, plug_in, put_together, unplug
 from commission.asking.request import Choose, Enter, EntryKind, Option
 from commission.asking.steps import Steps, choose, enter, establish
 from commission.evidence.findings.wiring import MeterCheck, MeterLine
@@ -105,7 +105,7 @@ def meter(installation: Installation) -> Steps[Metered]:
 
 def _metered_and_closed(installation: Installation) -> Steps[Metered]:
     """From the printer in use, over the free cable, to the printer in use again."""
-    yield from same_printer(hold_point(UNPLUG, "free the sensor's cable for the meter", FREE_STEPS, FREED))
+    yield from hold_same_printer(hold_point(UNPLUG, "free the sensor's cable for the meter", FREE_STEPS, FREED))
     yield Tell(("Set the meter to ohms. Probe the free end of the cable: it is on nothing, so nothing can happen.",))
     lines: list[Line] = []
     seen = []
@@ -239,7 +239,7 @@ def _closed(metered: Metered) -> Steps[None]:
     if metered.verdict is Verdict.FAIL:
         yield Tell(("Leave the sensor unplugged: a line of the sheet failed.",), weight=Weight.DANGER)
         left = "Is the sensor still unplugged, the printer closed, and on?"
-        yield from same_printer(hold_point("meter.leave_out", "the sensor stays unplugged", LEAVE_STEPS, left))
+        yield from hold_same_printer(hold_point("meter.leave_out", "the sensor stays unplugged", LEAVE_STEPS, left))
         return
     plugged = "Is the sensor plugged in and the printer on?"
-    yield from same_printer(hold_point("meter.plug_in", "plug the sensor in", PLUG_STEPS, plugged))
+    yield from hold_same_printer(hold_point("meter.plug_in", "plug the sensor in", PLUG_STEPS, plugged))

@@ -23,7 +23,7 @@ FLUSH_S = 1.0
 Readings = list[TimedReading]
 
 
-class HandsFree:
+class TimedReadings:
     """Carries out one trial or watch."""
 
     def __init__(self, poller: Poller, desk: Desk, clock: Clock, scribe: Scribe) -> None:
