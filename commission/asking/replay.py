@@ -11,7 +11,8 @@ from typing import TypeVar
 from commission.asking.reread import RecordedAnswer
 from commission.asking.response import Interrupted
 from commission.asking.steps import Steps, reread
-from commission.asking.taken_back import ANSWERED, AnotherAnswer, response_of
+from commission.asking.table import ANSWERED, response_of
+from commission.asking.taken_back import AnotherAnswer
 
 _T = TypeVar("_T")
 

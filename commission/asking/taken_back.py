@@ -1,7 +1,6 @@
 """The way back from what the book holds of an answer to the response that it was."""
 
 from collections.abc import Iterable
-from typing import TypeVar
 
 from commission.asking.moving import Heard, Listen, MoveDone, MovesEnd, MovesRun, RunMoves, TimedSign
 from commission.asking.request import (
@@ -12,102 +11,41 @@ from commission.asking.request import (
     Fingerprint,
     Hold,
     Keep,
-    Recall,
     Release,
-    Request,
     Response,
     TakeTrial,
     Watch,
 )
-from commission.asking.reread import RecordedAnswer
 from commission.asking.response import HoldReleased, TimedReading, TrialTaken, WatchTaken
 from commission.dialect.framing import RawLine
 from commission.dialect.pausing import Question, Sign
 from commission.dialect.replies import classify
 from commission.evidence import measured, talk, wire
-from commission.evidence.entry import Entry
 from commission.session import End, Exchange
-
-ANSWERED = (
-    Confirm,
-    Choose,
-    Enter,
-    Release,
-    TakeTrial,
-    Watch,
-    Hold,
-    Ask,
-    RunMoves,
-    Listen,
-    Keep,
-    Fingerprint,
-    Recall,
-)
-"""The requests whose answers the book holds; what else a phase yields is answered by nothing."""
-ANSWERS: tuple[type[Entry], ...] = (
-    talk.Answered,
-    talk.ReleaseAnswered,
-    talk.HoldReleased,
-    talk.FileKept,
-    talk.Fingerprinted,
-    talk.RecallAsked,
-    measured.Trial,
-    measured.Watch,
-    measured.Moves,
-    wire.Result,
-    wire.Heard,
-)
-"""The entries that hold them."""
-_E = TypeVar("_E", bound=Entry)
 
 
 class AnotherAnswer(Exception):
     """The book's next answer is none to this request, or does not hold all of it."""
 
 
-def response_of(request: Request, recorded: RecordedAnswer) -> Response:  # noqa: C901, PLR0911 - one case a request
-    """The response that this request got.
-
-    Raises:
-        AnotherAnswer: the recorded answer is none to this request, or does not hold all of it.
-    """
-    entry = recorded.entry
-    match request:
-        case Confirm() | Choose() | Enter():
-            answered = _of(entry, talk.Answered)
-            return _fits(answered.key == request.key, answered.answer)
-        case Release():
-            released = _of(entry, talk.ReleaseAnswered)
-            return _fits(released.key == request.key, released.granted)
-        case TakeTrial():
-            return _trial(request, _of(entry, measured.Trial))
-        case Watch():
-            return _watch(request, _of(entry, measured.Watch))
-        case Hold():
-            return _hold(request, _of(entry, talk.HoldReleased))
-        case Ask():
-            return _exchange(request, _of(entry, wire.Result))
-        case RunMoves():
-            return _moves(request, _of(entry, measured.Moves))
-        case Listen():
-            heard = _of(entry, wire.Heard)
-            return Heard(_signs(heard.signs), _question(heard.open))
-        case Keep():
-            kept = _of(entry, talk.FileKept)
-            return _fits(kept.purpose == request.purpose, kept.path)
-        case Fingerprint():
-            return _fingerprint(request, _of(entry, talk.Fingerprinted))
-        case Recall():
-            asked = _of(entry, talk.RecallAsked)
-            fits = (asked.name, asked.earlier) == (request.kind.name(), request.earlier)
-            return _fits(fits, recorded.finding)
-    raise AnotherAnswer
+def answer(request: Confirm | Choose | Enter, answered: talk.Answered) -> Response:
+    """The answer as it was given."""
+    return _fits(answered.key == request.key, answered.answer)
 
 
-def _of(entry: Entry, kind: type[_E]) -> _E:
-    if not isinstance(entry, kind):
-        raise AnotherAnswer
-    return entry
+def granted(request: Release, answered: talk.ReleaseAnswered) -> Response:
+    """The operator's word on the release."""
+    return _fits(answered.key == request.key, answered.granted)
+
+
+def heard(_request: Listen, told: wire.Heard) -> Response:
+    """What was heard."""
+    return Heard(_signs(told.signs), _question(told.open))
+
+
+def path(request: Keep, kept: talk.FileKept) -> Response:
+    """Where the file was written; its name may hold another day by now."""
+    return _fits(kept.purpose == request.purpose, kept.path)
 
 
 def _fits(fits: bool, response: Response) -> Response:  # noqa: FBT001 - the one condition
@@ -116,31 +54,35 @@ def _fits(fits: bool, response: Response) -> Response:  # noqa: FBT001 - the one
     return response
 
 
-def _trial(request: TakeTrial, trial: measured.Trial) -> Response:
+def trial(request: TakeTrial, taken: measured.Trial) -> Response:
+    """The trial as it was taken."""
     asked = (request.number, request.cycle, request.instruction, request.presence, request.switch)
-    fits = asked == (trial.number, trial.cycle, trial.instruction, trial.presence, trial.switch)
-    before, dwell = _readings(trial.before), _readings(trial.dwell)
-    return _fits(fits, TrialTaken(before, dwell, trial.unread, trial.void_reason, trial.remark))
+    fits = asked == (taken.number, taken.cycle, taken.instruction, taken.presence, taken.switch)
+    before, dwell = _readings(taken.before), _readings(taken.dwell)
+    return _fits(fits, TrialTaken(before, dwell, taken.unread, taken.void_reason, taken.remark))
 
 
-def _watch(request: Watch, watch: measured.Watch) -> Response:
-    taken = WatchTaken(_readings(watch.readings), watch.taken_s, watch.largest_gap_s, watch.unread)
-    return _fits((request.key, request.switch) == (watch.key, watch.switch), taken)
+def watch(request: Watch, seen: measured.Watch) -> Response:
+    """The watch as it was taken."""
+    taken = WatchTaken(_readings(seen.readings), seen.taken_s, seen.largest_gap_s, seen.unread)
+    return _fits((request.key, request.switch) == (seen.key, seen.switch), taken)
 
 
-def _hold(request: Hold, held: talk.HoldReleased) -> Response:
+def hold(request: Hold, held: talk.HoldReleased) -> Response:
+    """What was seen at the hold point."""
     released = HoldReleased(held.restarted, held.port, held.heard, held.same_identity, held.port_gone)
     return _fits(request.key == held.key, released)
 
 
-def _exchange(request: Ask, result: wire.Result) -> Response:
+def exchange(request: Ask, result: wire.Result) -> Response:
     """The answer as printable lines; its bytes, asides and moments are not read back."""
     answer = tuple(classify(RawLine.of(line)) for line in result.lines)
     exchange = Exchange(request.command, answer, (), End(result.end), 0.0, result.took_s)
     return _fits(request.command.text == result.command, exchange)
 
 
-def _moves(request: RunMoves, run: measured.Moves) -> Response:
+def moves(request: RunMoves, run: measured.Moves) -> Response:
+    """What came of the moves."""
     block_s = request.pattern.block_s
     done = MovesRun(
         end=MovesEnd(run.end),
@@ -154,7 +96,8 @@ def _moves(request: RunMoves, run: measured.Moves) -> Response:
     return _fits(request.key == run.key, done)
 
 
-def _fingerprint(request: Fingerprint, found: talk.Fingerprinted) -> Response:
+def fingerprint(request: Fingerprint, found: talk.Fingerprinted) -> Response:
+    """Which file it was."""
     file = found.file
     known = None if file is None else {each: getattr(file, each) for each in file.__struct_fields__}
     return _fits(request.path == found.path, known)

@@ -5,33 +5,28 @@ What interrupts a request is written too and thrown into the procedure, which ma
 
 import asyncio
 import contextlib
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
+from commission.asking import table
 from commission.asking.message import Establish, Punch, Tell, Weight
-from commission.asking.moving import Listen, RunMoves, Say
 from commission.asking.request import (
-    Ask,
-    Choose,
-    Confirm,
-    Enter,
     Fingerprint,
     Hold,
     Keep,
     PhaseBegins,
     PhaseEnds,
-    Recall,
     Release,
     Request,
     Response,
     TakeTrial,
     Watch,
 )
-from commission.asking.reread import Reread
 from commission.asking.response import Interrupted, Interruption, InterruptionKind, TrialTaken, WatchTaken
 from commission.asking.steps import Steps
+from commission.asking.table import By
 from commission.clock import Clock
 from commission.conductor import evidence
 from commission.conductor.attention import Attention
@@ -101,6 +96,16 @@ class Conductor:
             self._takes_emergency_words,
             lambda: self._left_on.needs_make_safe,
         )
+
+        self._fulfillers: Mapping[By, Callable[[Any], Awaitable[Response]]] = {
+            By.SAYING: self._say,
+            By.QUESTION: self._attention.question,
+            By.HANDS: self._by_hand,
+            By.RELEASE: self._release,
+            By.LINE: self._sending.fulfil,
+            By.BOOK: self._scribe.read_back,
+            By.FILES: self._file,
+        }
 
     @property
     def effects_sent(self) -> set[Effect]:
@@ -193,10 +198,10 @@ class Conductor:
     async def _fulfil(self, request: Request) -> Response:
         if self._desk.stop_asked and changes_something(request):
             await guarded(self._desk, self._desk.take_marks())  # before the book says that it is sent
-        await self._scribe.write(evidence.before(request))
+        await self._scribe.write(table.before(request))
         response = await guarded(self._desk, self._dispatch(request))
         await self._scribe.flush()
-        answer = evidence.after(request, response)
+        answer = table.after(request, response)
         if answer is not None:
             await self._scribe.write(answer)
         await guarded(self._desk, self._show_done(request, response))
@@ -211,19 +216,7 @@ class Conductor:
                 await self._desk.end_watch(request, response)
 
     async def _dispatch(self, request: Request) -> Response:
-        match request:
-            case Confirm() | Choose() | Enter():
-                return await self._attention.question(request)
-            case TakeTrial() | Watch() | Hold():
-                return await self._by_hand(request)
-            case Ask():
-                return await self._sending.exchange(request)
-            case Release() | Recall() | Reread() | Keep() | Fingerprint():
-                return await self._kept(request)
-            case RunMoves() | Say() | Listen():
-                return await self._sending.move(request)
-        await self._say(request)
-        return None
+        return await self._fulfillers[table.TABLE[type(request)].by](request)
 
     async def _by_hand(self, request: TakeTrial | Watch | Hold) -> Response:
         if isinstance(request, Hold):
@@ -235,20 +228,17 @@ class Conductor:
         timed = TimedReadings(self._attention.poller(), self._desk, self._clock, self._scribe)
         return await (timed.trial(request) if isinstance(request, TakeTrial) else timed.watch(request))
 
-    async def _kept(self, request: Release | Recall | Reread | Keep | Fingerprint) -> Response:
-        match request:
-            case Release():
-                granted = await self._attention.release(request)
-                self._sending.released[request.key] = request.effects if granted else frozenset()
-                return granted
-            case Recall() | Reread():
-                return await self._scribe.read_back(request)
-            case Fingerprint():
-                return await asyncio.to_thread(fingerprint, request.path)
-            case Keep():
-                kept = await asyncio.to_thread(keep_file, request, self._folder)
-                await self._scribe.write(evidence.file_kept(request, kept))
-                return str(kept.path)
+    async def _release(self, request: Release) -> bool:
+        granted = await self._attention.release(request)
+        self._sending.released[request.key] = request.effects if granted else frozenset()
+        return granted
+
+    async def _file(self, request: Keep | Fingerprint) -> Response:
+        if isinstance(request, Fingerprint):
+            return await asyncio.to_thread(fingerprint, request.path)
+        kept = await asyncio.to_thread(keep_file, request, self._folder)
+        await self._scribe.write(evidence.file_kept(request, kept))
+        return str(kept.path)
 
     async def _say(self, request: Tell | Establish | Punch | PhaseBegins | PhaseEnds) -> None:
         match request:

@@ -3,7 +3,7 @@
 from collections.abc import Iterator, Sequence
 
 from commission.asking.reread import RecordedAnswer
-from commission.asking.taken_back import ANSWERS
+from commission.asking.table import ANSWERS
 from commission.evidence.entry import Entry, Record
 from commission.evidence.findings import KINDS
 from commission.evidence.findings.base import Finding

@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any, TypeVar
 
+from commission.asking import table
 from commission.asking.request import Ask, Recall, Request
 from commission.asking.reread import Reread
 from commission.asking.response import Interruption, InterruptionKind
@@ -131,11 +132,11 @@ class Written(Record):
 
     def before(self, request: Request) -> None:
         """Write what is asked."""
-        self.write(evidence.before(request))
+        self.write(table.before(request))
 
     def after(self, request: Request, response: Any) -> None:
         """Write what came of it."""
-        entry = evidence.after(request, response)
+        entry = table.after(request, response)
         if entry is not None:
             self.write(entry)
 

@@ -12,7 +12,7 @@ from msgspec import structs
 from commission.asking.moving import Say
 from commission.asking.response import Interrupted, Interruption, InterruptionKind
 from commission.asking.steps import Steps
-from commission.asking.taken_back import ANSWERED
+from commission.asking.table import ANSWERED
 from commission.cli.background import background_of
 from commission.conductor.conductor import Ended
 from commission.evidence.findings.base import Finding
@@ -110,7 +110,7 @@ def broken_at(steps: Steps[_T], number: int, count: list[int]) -> Steps[_T]:
         count[0] += isinstance(request, (*ANSWERED, Say))
         if count[0] == number:
             count[0] += 1
-            broken = Interrupted(Interruption(InterruptionKind.LINK_LOST, "The cable was pulled."))
+            broken = Interrupted(Interruption(InterruptionKind.OPERATOR_STOP, "Somebody had to go."))
             continue
         try:
             response = yield request
@@ -127,7 +127,7 @@ async def carried_out(bench: FakeBench, purpose: str, number: int = NEVER) -> tu
     count = [0]
     came_to = await bench.run(broken_at(JOBS[purpose](background), number, count))
     verdict = "not judged" if came_to.result is None else came_to.result.verdict.value
-    bench.book.append(RUN, ended(verdict, came_to.outcome.value, why="The cable was pulled."))
+    bench.book.append(RUN, ended(verdict, came_to.outcome.value, why="Somebody had to go."))
     return came_to, count[0]
 
 

@@ -27,8 +27,8 @@ from commission.asking.request import (
 from commission.asking.reread import RecordedAnswer
 from commission.asking.response import HoldReleased, TimedReading, TrialTaken, WatchTaken
 from commission.asking.steps import Steps, confirm, establish, take
-from commission.asking.taken_back import AnotherAnswer, response_of
-from commission.conductor.evidence import after
+from commission.asking.table import after, response_of
+from commission.asking.taken_back import AnotherAnswer
 from commission.dialect.commands import COUNTERS, IDENTITY, Effect
 from commission.dialect.pausing import Question, Sign
 from commission.evidence import talk, wire

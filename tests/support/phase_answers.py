@@ -1,9 +1,9 @@
 """What each phase was answered, as the book would hold it, for tests without one."""
 
+from commission.asking import table
 from commission.asking.request import Keep, PhaseBegins, PhaseEnds, Recall, Request
 from commission.asking.reread import RecordedAnswer
-from commission.asking.taken_back import ANSWERED
-from commission.conductor import evidence
+from commission.asking.table import ANSWERED
 from commission.evidence.findings.base import Finding
 from commission.evidence.talk import FileKept
 
@@ -24,12 +24,12 @@ class PhaseAnswers:
                 self._done[request.name] = tuple(self._now)
             case Recall():
                 found = response if isinstance(response, Finding) else None
-                self._now.append(RecordedAnswer(evidence.before(request), found))
+                self._now.append(RecordedAnswer(table.before(request), found))
             case Keep():
                 kept = FileKept(path=str(response), purpose=request.purpose, sha256="0" * 64, bytes=1)
                 self._now.append(RecordedAnswer(kept))
         if isinstance(request, ANSWERED):
-            entry = evidence.after(request, response)  # type: ignore[arg-type]
+            entry = table.after(request, response)  # type: ignore[arg-type]
             if entry is not None and not isinstance(request, Recall):
                 self._now.append(RecordedAnswer(entry))
 
