@@ -35,7 +35,7 @@ def samples_of(readings: Readings) -> tuple[Sample, ...]:
 
 
 class _Prompt(Entry, frozen=True, kw_only=True):
-    """What a trial asks for; see `procedure.request.TakeTrial`."""
+    """What a trial asks for; see `asking.request.TakeTrial`."""
 
     number: Count
     cycle: Count
@@ -84,7 +84,7 @@ class Trial(_Prompt, frozen=True, kw_only=True, tag="trial"):
 
 
 class _Watching(Entry, frozen=True, kw_only=True):
-    """What a watch is for; see `procedure.request.Watch`."""
+    """What a watch is for; see `asking.request.Watch`."""
 
     title: str
     presence: Presence | None
