@@ -154,4 +154,7 @@ def response_of(request: Request, recorded: RecordedAnswer) -> Response:
         return recorded.finding
     if row.back is None:
         raise AnotherAnswer
-    return row.back(request, entry)
+    try:
+        return row.back(request, entry)
+    except ValueError as error:  # a word that this version does not know
+        raise AnotherAnswer from error

@@ -29,8 +29,16 @@ class AnotherAnswer(Exception):
 
 
 def answer(request: Confirm | Choose | Enter, answered: talk.Answered) -> Response:
-    """The answer as it was given."""
-    return _fits(answered.key == request.key, answered.answer)
+    """The answer as it was given, where the question still takes it."""
+    given = answered.answer
+    match request:
+        case Confirm():
+            takes_it = isinstance(given, bool)
+        case Choose():
+            takes_it = given in [option.key for option in request.options]
+        case Enter():
+            takes_it = isinstance(given, str) and (request.optional or bool(given))
+    return _fits(answered.key == request.key and takes_it, given)
 
 
 def granted(request: Release, answered: talk.ReleaseAnswered) -> Response:

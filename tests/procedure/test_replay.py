@@ -123,6 +123,27 @@ def test_an_answer_comes_back_as_it_was(request_: Request, response: Response) -
     assert not any(fits(other, recorded) for other in others)
 
 
+WHICH = Choose("b", "Which?", (Option("x", "x"), Option("y", "y")))
+
+
+@pytest.mark.parametrize(
+    ("request_", "entry"),
+    [
+        (WHICH, talk.Answered(key="b", answer="z")),
+        (WHICH, talk.Answered(key="b", answer=True)),
+        (Confirm("a", "So?"), talk.Answered(key="a", answer="yes")),
+        (Confirm("a", "So?"), talk.Answered(key="b", answer=True)),
+        (Enter("c", "What?"), talk.Answered(key="c", answer="")),
+        (Enter("c", "What?"), talk.Answered(key="c", answer=False)),
+        (Ask(IDENTITY), wire.Result(command=IDENTITY.text, end="in a word of another version")),
+        (Listen(1.0, frozenset()), wire.Heard(signs=(wire.HeardSign(0.0, "a sign of another version", ""),), open=())),
+    ],
+)
+def test_an_answer_that_is_not_taken_any_more_fits_nothing(request_: Request, entry: Entry) -> None:
+    """An option that is gone, another kind of answer or a word of another version has the phase done again."""
+    assert not fits(request_, RecordedAnswer(entry))
+
+
 def fits(request_: Request, recorded: RecordedAnswer) -> bool:
     """Whether it is taken for an answer to that request."""
     try:
