@@ -27,7 +27,7 @@ from tests.support.made import ended
 TODAY = date(2031, 3, 14)
 PLAN = Plan(seed=20, cycles=6, countdown_s=1.0, wiggle_s=5, wiggle_readings=50)
 PORT = PortIdentity("", "", "", "fake")
-NOT_RELEASED = {"function.now": True, "function.release": False}
+NOT_RELEASED = {"function.now": True, "function.release": False, "function.power.reason": "no time"}
 FULL = Subject(Surroundings("bench-3", PORT), "R. Okafor", TODAY, PLAN, steady_s=2.0, full=True)
 BRIEF = replace(FULL, full=False)
 
