@@ -54,6 +54,7 @@ ANSWERS: dict[str, bool | str] = {
     "claims.name": "RUNOUT",
     "claims.also": "none",
     "meter.signal_ground_in": "joined",
+    "meter.reason": "it is behind the board",
     "mechanical.drag": "declared",
     "moving.how": "motors",
     "reserve.trip_to_gear": "60",
