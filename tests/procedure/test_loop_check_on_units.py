@@ -27,6 +27,7 @@ SHORTED: dict[str, object] = {
     "wiring.wires": "2",
     "claims.name": "RUNOUT",
     "claims.also": "none",
+    "meter.reason": "not reached",
     "meter.signal_ground_in": "open",
     "meter.signal_ground_out": "joined",
 }

@@ -40,7 +40,7 @@ def taken_up(
     bench: SettingsBench, progress: Progress, record: SettingsRecord | None, **answers: object
 ) -> Played[AsFound | None]:
     """The reflash as it is offered to a run that is taken up again."""
-    bench.answers = {key.replace("_", "."): answer for key, answer in answers.items()}
+    bench.answers = {"way_back.*": False, **{key.replace("_", "."): answer for key, answer in answers.items()}}
     return bench.play(offered_reflash(SHEET, record, identity_of(bench.printer.ask("M115")), progress))
 
 
