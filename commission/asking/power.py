@@ -94,7 +94,7 @@ def hold_point(key: str, title: str, steps: Sequence[str], release: str) -> Hold
     return Hold(key, f"Power off: {title}", tuple(steps), release, power=True, cautions=(HANDS,))
 
 
-def same_printer(request: Hold) -> Steps[HoldReleased]:
+def hold_same_printer(request: Hold) -> Steps[HoldReleased]:
     """Hold with the power off, and ask nothing more of a printer that is another one afterwards.
 
     Raises:
@@ -128,7 +128,7 @@ def power_cycle(key: str, title: str = "Power off and on again") -> Steps[HoldRe
         Interrupted: another printer answers.
     """
     cycle = Hold(key, title, _CYCLE, "Is the printer on and USB plugged in?", power=True)
-    released = yield from same_printer(cycle)
+    released = yield from hold_same_printer(cycle)
     yield from say_seen(released)
     return released
 

@@ -14,7 +14,7 @@ from commission.procedure.meeting.background import Background, Continuation, Se
 from commission.procedure.meeting.identity import PrinterMarks, Surroundings
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.settings.record import SNAPSHOTS
-from commission.procedure.settings.reflash import NAME as REFLASH
+from commission.procedure.settings.reflash import REFLASH
 from commission.records.book import Book, BookError
 from commission.records.checks import check_records
 from commission.records.continuation import BrokenOff, broken_off
@@ -148,7 +148,7 @@ def _marks(broken: BrokenOff) -> PrinterMarks | None:
     if found is None:
         return None
     marks = PrinterMarks.on_record(found[1])
-    if flashed is None or flashed[0] < found[0] or REFLASH not in broken.done:
+    if flashed is None or flashed[0] < found[0] or REFLASH.name not in broken.done:
         return marks
     return replace(marks, firmware=flashed[1].firmware_name or "")
 

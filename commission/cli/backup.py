@@ -10,7 +10,7 @@ from commission.cli.guided_options import guided_options
 if TYPE_CHECKING:
     from commission.asking.steps import Steps
     from commission.cli.options import Context
-    from commission.jobs.install import Walked
+    from commission.jobs.install import JobResult
 
 LARGEST_CAPTURE_BYTES = 16 * 1024 * 1024
 """A console left open for a week stays below this; a greater file was given by mistake."""
@@ -70,13 +70,13 @@ def capture_lines(path: Path) -> tuple[str, ...]:
     return lines
 
 
-def _from_printer(run: "Context") -> "Steps[Walked]":
+def _from_printer(run: "Context") -> "Steps[JobResult]":
     from commission.jobs.settings import backup_run
 
     return backup_run(run.sheet, run.background)
 
 
-def _from_capture(run: "Context", lines: tuple[str, ...], name: str) -> "Steps[Walked]":
+def _from_capture(run: "Context", lines: tuple[str, ...], name: str) -> "Steps[JobResult]":
     from commission.jobs.settings import capture_run
 
     return capture_run(run.sheet, lines, name)

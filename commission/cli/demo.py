@@ -85,7 +85,7 @@ def _check(printer: _Simulated, folder: Path, cycles: int) -> int:
             book=folder / "record-book.sqlite3",
             reports=folder,
         ),
-        Job("install", lambda run: walk(run.plan, run.person, run.repair, run.background, run.sheet)),
+        Job("install", lambda run: walk(run.plan, run.person, run.known, run.sheet, run.repair)),
     )
 
 

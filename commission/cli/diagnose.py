@@ -12,7 +12,7 @@ from commission.cli.numbers import Number
 if TYPE_CHECKING:
     from commission.asking.steps import Steps
     from commission.cli.options import Context
-    from commission.jobs.install import Walked
+    from commission.jobs.install import JobResult
 
 
 @click.command(epilog="Examples: commission diagnose bench-3 --port /dev/ttyUSB0;  commission diagnose bench-3")
@@ -45,13 +45,13 @@ def diagnose(context: click.Context, /, tag: str, **options: Any) -> None:
     context.exit(run_guided(Settings.of(tag, options), job))
 
 
-def _at_the_printer(run: "Context") -> "Steps[Walked]":
+def _at_the_printer(run: "Context") -> "Steps[JobResult]":
     from commission.jobs.diagnosis import diagnose_run
 
     return diagnose_run(run.plan, None if run.background is None else run.background.surroundings)
 
 
-def _on_paper(_run: "Context") -> "Steps[Walked]":
+def _on_paper(_run: "Context") -> "Steps[JobResult]":
     from commission.jobs.diagnosis import paper_run
 
     return paper_run()

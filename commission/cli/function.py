@@ -10,7 +10,7 @@ from commission.cli.numbers import Count, Number
 if TYPE_CHECKING:
     from commission.asking.steps import Steps
     from commission.cli.options import Context
-    from commission.jobs.install import Walked
+    from commission.jobs.install import JobResult
     from commission.procedure.function.plan import FunctionPlan
 
 MODES = ("dry", "warm", "card", "host")
@@ -76,7 +76,7 @@ def _plan(options: dict[str, object]) -> "FunctionPlan":
     return plan.with_room(path.leftover_max_mm)
 
 
-def _steps(run: "Context", plan: "FunctionPlan") -> "Steps[Walked]":
+def _steps(run: "Context", plan: "FunctionPlan") -> "Steps[JobResult]":
     from commission.jobs.function import function_walk
 
     return function_walk(plan, run.person, None if run.background is None else run.background.surroundings)

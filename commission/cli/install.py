@@ -53,5 +53,5 @@ def install(context: click.Context, /, tag: str, **options: object) -> None:
     from commission.cli.running import run_guided
     from commission.jobs.install import walk
 
-    job = Job("install", lambda run: walk(run.plan, run.person, run.repair, run.background, run.sheet), resumable=True)
+    job = Job("install", lambda run: walk(run.plan, run.person, run.known, run.sheet, run.repair), resumable=True)
     context.exit(run_guided(Settings.of(tag, options), job))

@@ -26,8 +26,8 @@ from commission.clock import Clock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
-from commission.conductor.left_open import nothing_to_ask
 from commission.conductor.on_paper import OnPaper
+from commission.conductor.previous_run import nothing_to_ask
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk, OperatorStop
 from commission.desk.choosing import make_desk, silent_desk
@@ -36,7 +36,7 @@ from commission.dialect.commands import Effect
 from commission.evidence.entry import About
 from commission.evidence.runs import RULES, RunEnded, RunResumed, RunStarted
 from commission.files.output import OutputError
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.base import PortMissing, PortUnusable
@@ -177,12 +177,12 @@ class _Guided:
             )
         return Context(person, plan, repair, Sheet(settings.tag, today.isoformat()), background)
 
-    async def _one_run(self, context: Context, follows: str) -> tuple[str, int, Walked | None]:
-        left_open = Ledger.from_record(accounts(self._book, self._settings.tag))
+    async def _one_run(self, context: Context, follows: str) -> tuple[str, int, JobResult | None]:
+        previous_run = Ledger.from_record(accounts(self._book, self._settings.tag))
         number = self._begin(context, follows)
         scribe = Scribe(self._book, number, self._about)
         try:
-            conductor = self._conductor(scribe, left_open, context) if self._job.has_printer else None
+            conductor = self._conductor(scribe, previous_run, context) if self._job.has_printer else None
             ended, effects = await self._carried_out(self._job.steps(context), scribe, conductor)
             code = await self._end(scribe, ended, effects)
         except Exception as error:
@@ -225,15 +225,15 @@ class _Guided:
             await scribe.write(end)
 
     async def _carried_out(
-        self, steps: Steps[Walked], scribe: Scribe, conductor: Conductor | None
-    ) -> tuple[Ended[Walked], frozenset[Effect]]:
+        self, steps: Steps[JobResult], scribe: Scribe, conductor: Conductor | None
+    ) -> tuple[Ended[JobResult], frozenset[Effect]]:
         if conductor is None:
             return await OnPaper(self._desk, scribe, self._settings.reports).run(steps), frozenset()
         return await conductor.run(steps), frozenset(conductor.effects_sent)
 
-    def _conductor(self, scribe: Scribe, left_open: Ledger, context: Context) -> Conductor:
+    def _conductor(self, scribe: Scribe, previous_run: Ledger, context: Context) -> Conductor:
         settings, background = self._settings, context.background
-        known_again = nothing_to_ask if background is None else partial(left_on_here, background.surroundings)
+        confirm_printer = nothing_to_ask if background is None else partial(left_on_here, background.surroundings)
         connection = Connection(
             settings.port,
             make_link=lambda address: self._make_link(address, reset=settings.reset_lines),
@@ -242,9 +242,9 @@ class _Guided:
             clock=self._clock,
             on_traffic=scribe.overheard,
         )
-        return Conductor(connection, self._desk, scribe, self._clock, settings.reports, left_open, known_again)
+        return Conductor(connection, self._desk, scribe, self._clock, settings.reports, previous_run, confirm_printer)
 
-    async def _end(self, scribe: Scribe, ended: Ended[Walked], effects: frozenset[Effect]) -> int:
+    async def _end(self, scribe: Scribe, ended: Ended[JobResult], effects: frozenset[Effect]) -> int:
         verdict = Verdict.NOT_JUDGED if ended.result is None else ended.result.verdict
         kind = None if ended.interruption is None else ended.interruption.kind
         unsettled = 0 if ended.result is None else ended.result.unsettled
@@ -266,7 +266,7 @@ class _Guided:
             await self._desk.tell(Tell(tuple(lines), heading="Result", weight=Weight.FINDING))
         return code
 
-    def _open_in(self, number: str, ended: Ended[Walked]) -> int:
+    def _open_in(self, number: str, ended: Ended[JobResult]) -> int:
         """Items of class A: those that a run left which came to its own end, else what all parts of it left."""
         if ended.result is not None:
             return ended.unsafe_items

@@ -4,7 +4,7 @@ import asyncio
 from concurrent.futures import ThreadPoolExecutor
 
 from commission.asking.request import Recall
-from commission.asking.reread import Given, Reread
+from commission.asking.reread import RecordedAnswer, Reread
 from commission.evidence.about import told_by
 from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.base import Finding
@@ -12,7 +12,7 @@ from commission.evidence.wire import Bytes, Stretch
 from commission.records.answers import given_in
 from commission.records.book import Book
 from commission.records.chain import Row
-from commission.records.history import newest_finding, runs
+from commission.records.history import newest_finding, same_printer_before
 from commission.session import Traffic
 
 
@@ -40,7 +40,7 @@ class Scribe:
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._hand, self._book.append, self.run, entry, self._about, raw)
 
-    async def read_back(self, request: Recall | Reread) -> Finding | tuple[Given, ...] | None:
+    async def read_back(self, request: Recall | Reread) -> Finding | tuple[RecordedAnswer, ...] | None:
         """What a procedure wants to know again, from the disk."""
         if isinstance(request, Reread):
             return await self.reread(request.phase)
@@ -52,7 +52,7 @@ class Scribe:
         runs = self._earlier_runs if earlier else self._this_run
         return await loop.run_in_executor(self._hand, lambda: newest_finding(self._book, kind, runs()))
 
-    async def reread(self, phase: str) -> tuple[Given, ...]:
+    async def reread(self, phase: str) -> tuple[RecordedAnswer, ...]:
         """What that phase of this run was answered, from the disk; empty where it came to no end."""
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._hand, given_in, self._book, self.run, phase)
@@ -61,9 +61,7 @@ class Scribe:
         return [self.run]
 
     def _earlier_runs(self) -> list[str]:
-        known = runs(self._book)
-        tags = {run.tag for run in known if run.number == self.run}
-        return [run.number for run in known if run.tag in tags and run.number != self.run]
+        return same_printer_before(self._book, self.run)
 
     def overheard(self, traffic: Traffic) -> None:
         """Keep bytes for the next `flush`."""

@@ -3,7 +3,7 @@
 from msgspec import Struct, structs
 
 from commission.evidence.entry import Count, Entry, Seconds
-from commission.evidence.wire import HeardSign
+from commission.evidence.wire import HeardSign, Open
 from commission.judge.stability import Sample, unwanted_changes
 from commission.judge.trial import TimedTrial
 from commission.vocabulary import Instruction, Presence, Reading, Spoken
@@ -35,7 +35,7 @@ def samples_of(readings: Readings) -> tuple[Sample, ...]:
 
 
 class _Prompt(Entry, frozen=True, kw_only=True):
-    """What a trial asks for; see `procedure.request.TakeTrial`."""
+    """What a trial asks for; see `asking.request.TakeTrial`."""
 
     number: Count
     cycle: Count
@@ -105,7 +105,7 @@ class Trial(_Prompt, frozen=True, kw_only=True, tag="trial"):
 
 
 class _Watching(Entry, frozen=True, kw_only=True):
-    """What a watch is for; see `procedure.request.Watch`."""
+    """What a watch is for; see `asking.request.Watch`."""
 
     title: str
     presence: Presence | None
@@ -207,6 +207,7 @@ class Moves(Entry, frozen=True, kw_only=True, tag="moves"):
     Attributes:
         end: how they ended, in words.
         silent: the printer said nothing at all from some moment on.
+        open: the question that was open at the end.
     """
 
     key: str
@@ -216,3 +217,4 @@ class Moves(Entry, frozen=True, kw_only=True, tag="moves"):
     taken_s: Seconds
     signs: tuple[HeardSign, ...] = ()
     silent: bool = False
+    open: Open = None

@@ -109,7 +109,7 @@ class PhaseStarted(Entry, frozen=True, kw_only=True, tag="phase_started"):
 
 
 class PhaseEnded(Entry, frozen=True, kw_only=True, tag="phase_ended"):
-    """A phase came to its own end; `kept` is what a run that is taken up again needs of it."""
+    """A phase came to its own end; `kept` is what earlier releases noted of it beside its findings."""
 
     name: str
     kept: dict[str, Any] = field(default_factory=dict)

@@ -16,7 +16,7 @@ from commission.judge.misreads import kind_judged
 from commission.judge.plan import Plan
 from commission.judge.power import PowerSeen
 from commission.judge.wording import counted
-from commission.vocabulary import FailSafe, Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
 
 __all__ = [
     "Acceptance",
@@ -77,7 +77,6 @@ _POLARITY_VERDICTS = {
     SwitchBehaviour.UNDECIDED: Verdict.NOT_JUDGED,
     SwitchBehaviour.NOT_REPORTED: Verdict.NOT_JUDGED,
 }
-_FAIL_SAFE_VERDICTS = {FailSafe.SAFE: Verdict.PASS, FailSafe.NOT_TESTED: Verdict.NOT_JUDGED}
 
 
 def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:

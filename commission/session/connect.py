@@ -46,12 +46,12 @@ async def _try_speed(session: Session, speed_baud: int, tries: int) -> Exchange 
         raise
     except PortUnusable:
         return None
-    await session.settle()
+    await session.wait_for_quiet()
     for _ in range(tries):
         try:
             done = await session.once(IDENTITY, IDENTITY_TIMEOUT_S)
         except ConversationBroken:
-            await session.settle()
+            await session.wait_for_quiet()
             continue
         noisy = any(_is_noise(reply) for reply in (*done.answer, *done.asides))
         if done.end is End.ACKNOWLEDGED and not any(_is_noise(reply) for reply in done.answer):

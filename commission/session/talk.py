@@ -107,7 +107,7 @@ class Session:
                 heard.append(self._aside(self._heard.popleft()))
         return tuple(heard)
 
-    async def settle(self) -> tuple[Reply, ...]:
+    async def wait_for_quiet(self) -> tuple[Reply, ...]:
         """Wait until the line is quiet, ten seconds at most, and begin a new conversation.
 
         A restart is heard here without complaint: after opening a port it is to be expected.
@@ -217,7 +217,7 @@ class Session:
 
     async def _become_numbered(self, timeout_s: float) -> None:
         self.numbered = True
-        await self.settle()
+        await self.wait_for_quiet()
         await self._once(RESET_LINE_NUMBER, timeout_s)
 
     async def _begin(self, command: Command) -> Opened:
@@ -257,7 +257,7 @@ class Session:
         if self._talk.state is not ConversationState.LINGERING or self._talk.pending:
             return False
         if silence.passed or self._clock.monotonic() - opened.sent_s >= LINGER_S:
-            self._talk.settle()
+            self._talk.end_lingering()
             return True
         return False
 

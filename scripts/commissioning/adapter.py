@@ -52,7 +52,16 @@ WORKED, MOVED = "wiggle", ("still_plugged.insert", "still_plugged.withdraw")
 """The watch in which the cable is worked, and those before which the filament is moved."""
 STILL = ("unplugged.", "far_end", "start_up", "wiggle.before", "pull.")
 """Watches with the hands off."""
-PAPER = ("resume.", "identity.", "sign_off.", "next_check.", "consent.", "unplug.ready")
+PAPER = (
+    "resume.",
+    "identity.",
+    "sign_off.",
+    "next_check.",
+    "consent.",
+    "unplug.ready",
+    "reflash.stays",
+    "watching.stays",
+)
 """Questions that are answered with yes and touch nothing."""
 ERRANDS: Mapping[str, Errand] = {
     "unplug.1": Errand(Link.OFF_AT_BOARD, power_up=1),
@@ -247,7 +256,7 @@ class Adapter:
             return self._hands.sees_plugged_in()
         if request.key == "far_end.now":
             return self._hands.plant.unit.plug_at_sensor
-        if request.key.startswith(PAPER):
+        if request.key.startswith(PAPER) or request.key.endswith(".stays"):
             return True
         if request.key.endswith(".now"):
             return False  # what is only offered is left out

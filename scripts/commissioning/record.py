@@ -7,6 +7,7 @@ from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from typing import Any, TypeVar
 
+from commission.asking import table
 from commission.asking.request import Ask, Recall, Request
 from commission.asking.reread import Reread
 from commission.asking.response import Interruption, InterruptionKind
@@ -23,6 +24,7 @@ from commission.evidence.runs import PhaseAbandoned, RunEnded, RunResumed, RunSt
 from commission.jobs.install import walk
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
+from commission.procedure.settings.record import Sheet
 from commission.records.answers import given_in
 from commission.records.book import Book, BookError
 from commission.records.chain import Row, canonical, link_row
@@ -130,11 +132,11 @@ class Written(Record):
 
     def before(self, request: Request) -> None:
         """Write what is asked."""
-        self.write(evidence.before(request))
+        self.write(table.before(request))
 
     def after(self, request: Request, response: Any) -> None:
         """Write what came of it."""
-        entry = evidence.after(request, response)
+        entry = table.after(request, response)
         if entry is not None:
             self.write(entry)
 
@@ -200,7 +202,7 @@ def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Cam
         book.append(number, _beginning(RunResumed, number, plan))
     record = Written(book, number, hands)
     known = background_of(book, TAG, PORT, TODAY, broken=broken)
-    came = Adapter(hands, record).drive(walk(plan, OPERATOR, repair, known))
+    came = Adapter(hands, record).drive(walk(plan, OPERATOR, known, Sheet(TAG, TODAY.isoformat()), repair))
     judged = Acceptance.name()
     if came.result is not None and judged not in came.findings:  # the loop check stood from an earlier sitting
         stands = newest_finding(book, Acceptance, [number])

@@ -24,7 +24,7 @@ from commission.clock import SystemClock
 from commission.desk.base import DeskError
 from commission.evidence.runs import RULES, RunEnded
 from commission.files.output import OutputError, OutputRefused
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.link.base import PortBusy, PortMissing
 from commission.records.book import Book, BookError
 from commission.records.run_lock import RunUnderWay
@@ -167,7 +167,7 @@ def test_an_error_of_the_program_ends_in_a_sentence(folder: Folder) -> None:
 def test_a_run_that_breaks_off_by_an_error_has_its_end(tmp_path: Path) -> None:
     """The book holds an end with the code of an internal error, and the error goes on to whoever calls."""
 
-    def broken(_context: Context) -> Steps[Walked]:
+    def broken(_context: Context) -> Steps[JobResult]:
         yield from ()
         raise ZeroDivisionError("made on purpose")
 

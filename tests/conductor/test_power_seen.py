@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from commission.asking.replay import played_back
 from commission.asking.request import Hold, PhaseBegins, PhaseEnds
 from commission.asking.response import HoldReleased
 from commission.asking.steps import Steps, hold
@@ -89,7 +90,7 @@ async def test_what_was_seen_is_read_back_from_the_book(tmp_path: Path, *, power
     bench.powers_off = lambda _key: powered_off
     released = await released_at(bench)
 
-    assert [released] == [given.response for given in given_in(bench.book, RUN, "power")]
+    assert released == played_back(held(), given_in(bench.book, RUN, "power"))
 
 
 async def test_a_stop_at_a_hold_point_lets_the_port_go(tmp_path: Path) -> None:

@@ -69,7 +69,7 @@ JOBS: dict[str, Callable[[], Steps[Any]]] = {
     "backup": lambda: backup_run(SHEET, KNOWN),
     "restore": lambda: restore_run(SHEET, [("1", RECORD)], KNOWN),
 }
-JOBS |= {f"install, {repair.value}": partial(walk, PLAN, "me", repair, KNOWN, SHEET) for repair in REPAIRS}
+JOBS |= {f"install, {repair.value}": partial(walk, PLAN, "me", KNOWN, SHEET, repair) for repair in REPAIRS}
 JOBS |= {f"function, {mode.value}": partial(function_walk, FunctionPlan(mode), "me", HERE) for mode in Mode}
 NOBODY_KNOWS = ("diagnose", "install, nothing to change")
 """The jobs that may begin with the sensor unplugged; in the others it was plugged in when it was tested before."""

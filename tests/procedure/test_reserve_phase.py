@@ -118,8 +118,8 @@ def test_a_reserve_left_out_is_said() -> None:
     reserve, asked = played(offered_reserve(20.0), {"reserve.now": False})
 
     assert reserve is None
-    said = "The filament reserve was left out: whether the leftover fits is not known."
-    assert function.Reserve(sentences=(said,), done=False) == found_in(asked, function.Reserve)
+    said = ("Left out by the operator: the filament reserve.", "Whether the leftover fits is not known.")
+    assert function.Reserve(sentences=said, done=False) == found_in(asked, function.Reserve)
 
 
 def test_a_function_test_left_out_stands_with_its_reason() -> None:

@@ -34,7 +34,7 @@ from commission.jobs.settings_share import keep_settings, offered_reflash, offer
 from commission.judge import reserve as lengths
 from commission.procedure.meeting.as_found import AsFound
 from commission.procedure.settings.backup import backup
-from commission.procedure.settings.firmware_files import way_back
+from commission.procedure.settings.firmware_files import firmware_files
 from commission.procedure.settings.record import SettingsRecord
 from commission.procedure.settings.reflash import look_after
 from commission.procedure.settings.watching import Watching, watching
@@ -248,7 +248,7 @@ def test_an_empty_file_is_no_way_back() -> None:
         return whole | {"bytes": 0} if request.path == "empty.bin" else whole
 
     answers = {"way_back.old_path": ["empty.bin", "old.bin"], "way_back.new": False}
-    played = ScriptedPhase(answers, other=respond).play(way_back())
+    played = ScriptedPhase(answers, other=respond).play(firmware_files())
 
     assert ["empty.bin", "old.bin"] == asked
     assert "empty.bin is empty: there is no firmware in it. Check the path and type it again." in played.told

@@ -19,6 +19,7 @@ from commission.asking.request import (
     TakeTrial,
     Watch,
 )
+from commission.asking.reread import Reread
 from commission.asking.response import (
     HoldReleased,
     Interrupted,
@@ -37,6 +38,7 @@ from commission.vocabulary import Instruction, Reading
 from fake_printer.circuit import Link, solve
 from tests.fake_printer.line import Host
 from tests.support.kept_findings import KeptFindings
+from tests.support.phase_answers import PhaseAnswers
 
 _T = TypeVar("_T")
 SILENT_LIMIT = 5
@@ -86,6 +88,7 @@ class ScriptedHands:
     requests, `held` the hold points by key, `findings` what was established, `sent` the commands that do more than
     read. `before_watch` and `before_hold` are called with the key of each watch and hold point; `deeds` holds what the
     hands do in a watch, `places` what they do at a hold point, and `powers_off` says whether the power is off at it.
+    `remembered` gives a done phase its answers again.
     """
 
     def __init__(self, unit: str, answer: Callable[[str], Any] = lambda _key: None, *, seed: int = 0) -> None:
@@ -106,6 +109,7 @@ class ScriptedHands:
         self.before_hold: Callable[[str], Any] = lambda _key: None
         self.held: dict[str, list[Hold]] = {}
         self.powers_off: Callable[[str], bool] = lambda _key: True
+        self.remembered = PhaseAnswers()
         self._answer = answer
 
     def answer_with(self, answer: Callable[[str], Any]) -> None:
@@ -125,6 +129,7 @@ class ScriptedHands:
             response, interruption = None, None
             try:
                 response = self._fulfil(request)
+                self.remembered.note(request, response)
             except Interrupted as broken:
                 interruption = broken.interruption
 
@@ -144,6 +149,8 @@ class ScriptedHands:
                 return None
             case Recall():
                 return self._recalled(request)
+            case Reread():
+                return self.remembered.of(request.phase)
             case Watch():
                 return self._watch(request)
             case Hold():

@@ -14,7 +14,7 @@ async def test_a_second_of_silence_is_quiet() -> None:
     """With nothing said the wait for quiet takes one second."""
     talk = Talk()
 
-    assert () == await talk.session.settle()
+    assert () == await talk.session.wait_for_quiet()
     assert pytest.approx(1.0) == talk.clock.monotonic()
 
 
@@ -24,7 +24,7 @@ async def test_a_board_that_still_prints_is_heard_out() -> None:
     for number in range(6):
         talk.link.say(SETTING, after_s=0.9 * number)
 
-    assert 6 == len(await talk.session.settle())
+    assert 6 == len(await talk.session.wait_for_quiet())
     assert pytest.approx(0.9 * 5 + 1.0) == talk.clock.monotonic()
 
 
@@ -35,7 +35,7 @@ async def test_what_a_printer_says_by_itself_is_quiet_too(line: bytes) -> None:
     for number in range(6):
         talk.link.say(line, after_s=0.3 * number)
 
-    assert 4 == len(await talk.session.settle())
+    assert 4 == len(await talk.session.wait_for_quiet())
     assert pytest.approx(1.0) == talk.clock.monotonic()
 
 
@@ -45,7 +45,7 @@ async def test_quiet_is_waited_for_ten_seconds_at_most() -> None:
     for number in range(40):
         talk.link.say(SETTING, after_s=0.5 * number)
 
-    await talk.session.settle()
+    await talk.session.wait_for_quiet()
 
     assert pytest.approx(10.0) == talk.clock.monotonic()
 

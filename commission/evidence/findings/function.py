@@ -10,7 +10,7 @@ from commission.evidence.wire import HeardSign
 from commission.judge import reserve
 from commission.judge.gates import Gate, GateState, How
 from commission.judge.pause_length import PauseMeasured
-from commission.judge.pause_verdict import Side
+from commission.judge.pause_verdict import PauseSide
 from commission.judge.volume import Queue
 from commission.vocabulary import Reading, Verdict
 
@@ -185,7 +185,7 @@ class Pause(Finding, frozen=True, kw_only=True, tag="pause"):
     kind: str
     end: str
     verdict: Verdict
-    side: Side
+    side: PauseSide
     predicted_mm: float | None
     agrees: bool | None
     shut: str

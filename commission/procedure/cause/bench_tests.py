@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 
 from commission.asking.message import Tell, Weight
 from commission.asking.moving import MovesRun
-from commission.asking.power import End, around, hold_point, plug_in, same_printer, unplug
+from commission.asking.power import End, around, hold_point, hold_same_printer, plug_in, unplug
 from commission.asking.request import Choose, Confirm, Option, Watch
 from commission.asking.response import Interrupted, WatchTaken
 from commission.asking.steps import Steps, choose, confirm, watch
@@ -196,7 +196,7 @@ class Bench:
             title = "plug the sensor in again" if place == PLUGGED else "the sensor stays unplugged"
             released = "Is it done, the printer closed, and on?"
         self.apart = True
-        yield from same_printer(hold_point(f"{name}.hold", title, steps, released))
+        yield from hold_same_printer(hold_point(f"{name}.hold", title, steps, released))
         self.place, self.apart = place, not closes
         self.power_up += 1
 

@@ -9,9 +9,9 @@ from dataclasses import replace
 
 from commission.asking.cautions import SUPPLY_SHORT
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.phase import Change
+from commission.asking.phase import Phase, Voiding, carried_out
 from commission.asking.power import put_together
-from commission.asking.request import Choose, Option, PhaseBegins, PhaseEnds
+from commission.asking.request import Choose, Option
 from commission.asking.response import Interrupted
 from commission.asking.steps import Steps, choose, establish, recall
 from commission.evidence.findings.wiring import NoMeter
@@ -26,8 +26,12 @@ from commission.procedure.wiring.declaration import Declared, words_of
 from commission.vocabulary import PunchClass
 from commission.wiring.prediction import Probe
 
-NAME = "diagnosis"
-VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
+DIAGNOSIS = Phase(
+    "diagnosis",
+    "Diagnosis: what is wrong, and what to try next",
+    "the diagnosis",
+    frozenset({Voiding.FIRMWARE, Voiding.WIRING}),
+)
 
 
 def weigh(declared: Declared, seen: Sequence[Observation], *, asks: bool = True) -> Steps[Weighed]:
@@ -67,7 +71,13 @@ def diagnose(
         switch: what is read.
         place: how the sensor's cable stands at first.
     """
-    yield PhaseBegins(NAME, "Diagnosis: what is wrong, and what to try next")
+    return (yield from carried_out(DIAGNOSIS, diagnose_steps(declared, seen, plan, switch, place)))
+
+
+def diagnose_steps(
+    declared: Declared, seen: Sequence[Observation], plan: Plan, switch: str, place: Place = PLUGGED
+) -> Steps[Weighed]:
+    """The same without the phase's boundaries, for a phase that begins with what was seen before."""
     no_meter = (yield from recall(NoMeter)) is not None
     weighed = Weighed(declared, tuple(seen), tuple(bench_tests(meter=not no_meter)))
     newest = max((one.power_up for one in seen), default=0)
@@ -76,7 +86,6 @@ def diagnose(
     weighed = yield from put_together(asked, LEFT_APART, LEFT_APART_STEPS, f"{RECONNECT}.hold", lambda: bench.apart)
     yield from keep_tests(weighed.seen)
     yield from record(weighed)
-    yield PhaseEnds(NAME, {"decided": weighed.choice.diagnosis.decided})
     return weighed
 
 

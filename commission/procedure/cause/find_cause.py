@@ -28,6 +28,11 @@ def find_cause(
         place: how the sensor's cable stands at first.
     """
     weighed = yield from diagnose(declared, seen, plan, switch, place)
+    return (yield from declared_anew(weighed, plan, switch))
+
+
+def declared_anew(weighed: Weighed, plan: Plan, switch: str) -> Steps[Weighed]:
+    """Where the second look found another wiring, offer to declare it anew and to weigh what was read once more."""
     if not weighed.denied or not (yield from confirm(Confirm("diagnose.declare_again", AGAIN))):
         return weighed
     again = yield from wiring(tested=True)

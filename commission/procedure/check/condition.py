@@ -10,7 +10,8 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.request import PhaseBegins, PhaseEnds, Watch
+from commission.asking.phase import Phase, steps_of
+from commission.asking.request import Watch
 from commission.asking.response import TimedReading
 from commission.asking.steps import Steps, ask, establish, watch
 from commission.dialect.commands import RUNOUT_CONTROL
@@ -35,7 +36,7 @@ from commission.procedure.meeting.switch_name import Reported, ask_switches, dif
 from commission.procedure.settings.drift import settings_drift
 from commission.vocabulary import PunchClass, Verdict
 
-NAME = "condition_check"
+CONDITION = Phase("condition_check", "Condition: what the printer's own answers tell", "the condition check")
 READINGS_PER_S = 10
 MOST_OPEN = 8
 """Open items of earlier runs that are told; the rest is counted."""
@@ -109,7 +110,7 @@ class Condition:
     watched: tuple[TimedReading, ...] | None = None
 
 
-def meet(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
+def identify_subject(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
     """Whether it is the printer on record, and what is known of it."""
     identity = yield from identify()
     same = yield from same_printer(subject.surroundings, identity)
@@ -125,9 +126,9 @@ def meet(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
     return identity, same
 
 
+@steps_of(CONDITION)
 def condition_check(subject: Subject, identity: Identity | None, same: SamePrinter) -> Steps[Condition]:
     """Everything that needs no hands, once the printer has been met."""
-    yield PhaseBegins(NAME, "Condition: what the printer's own answers tell")
     reported = yield from ask_switches()
     runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
     yield from establish(RunoutControlNow(sentences=runout_sentences(runout), **runout_values(runout)))
@@ -141,7 +142,6 @@ def condition_check(subject: Subject, identity: Identity | None, same: SamePrint
     condition.criteria.append(switch_criterion(subject, reported, switch))
     if switch is not None:
         condition.watched = yield from _steady(subject, switch)
-    yield PhaseEnds(NAME, {"switch": switch})
     return condition
 
 

@@ -1,12 +1,10 @@
 """Phase: the lengths along the filament path, and whether the pause comes while the gear still holds the filament."""
 
-from collections.abc import Mapping
-from typing import Any
-
+from commission.asking.leave_out import said_left_out
 from commission.asking.message import Punch, Tell
-from commission.asking.phase import Change
-from commission.asking.request import Choose, Confirm, Enter, EntryKind, Option, PhaseBegins, PhaseEnds
-from commission.asking.steps import Steps, choose, confirm, enter, establish, recall
+from commission.asking.phase import FROM_THE_START, Phase, Progress, Voiding, steps_of
+from commission.asking.request import Choose, Confirm, Enter, EntryKind, Option
+from commission.asking.steps import Steps, choose, enter, establish
 from commission.drawing.filament_path import FilamentPath, path_text
 from commission.evidence.findings import function
 from commission.judge.reserve import Path, Reserve, reserve
@@ -15,8 +13,7 @@ from commission.units import millimetres as mm
 from commission.units import seconds
 from commission.vocabulary import PunchClass
 
-NAME = "reserve"
-VOIDED_BY = frozenset({Change.WIRING})
+RESERVE = Phase("reserve", "Reserve: does the pause come in time?", "the filament reserve", frozenset({Voiding.WIRING}))
 """A sensor that was moved has other lengths."""
 LONGEST_MM = 10_000.0
 LINES = (
@@ -26,30 +23,28 @@ LINES = (
 )
 
 
-def offered_reserve(leftover_mm: float | None) -> Steps[Reserve | None]:
+def offered_reserve(leftover_mm: float | None, progress: Progress = FROM_THE_START) -> Steps[Reserve | None]:
     """Ask whether the path was measured, work the reserve out and record it; None when it was left out.
 
     Args:
         leftover_mm: the leftover distance that the printer reports; None when it does not.
+        progress: what of a run that is taken up again still stands.
     """
-    if not (
-        yield from confirm(Confirm("reserve.now", "Work out the filament reserve now? It takes two lengths.", LINES))
-    ):
-        said = "The filament reserve was left out: whether the leftover fits is not known."
-        yield from establish(function.Reserve(sentences=(said,), done=False))
-        return None
-    yield PhaseBegins(NAME, "Reserve: does the pause come in time?")
+    question = Confirm("reserve.now", "Work out the filament reserve now? It takes two lengths.", LINES)
+    return (yield from progress.offered(RESERVE, question, lambda: _worked_out(leftover_mm), _left_out))
+
+
+@steps_of(RESERVE)
+def _worked_out(leftover_mm: float | None) -> Steps[Reserve]:
     path = yield from _measured(leftover_mm)
     found = reserve(path)
     yield from _record(path, found)
-    yield PhaseEnds(NAME, {"leftover_max_mm": found.leftover_max_mm, "refused": found.refused})
     return found
 
 
-def reserved_again(_kept: Mapping[str, Any]) -> Steps[Reserve | None]:
-    """The phase's result as the book holds it, for a run that is taken up again."""
-    recorded = yield from recall(function.Reserve)
-    return None if recorded is None else recorded.found
+def _left_out(reason: str) -> function.Reserve:
+    said = (said_left_out(RESERVE.what, reason), "Whether the leftover fits is not known.")
+    return function.Reserve(sentences=said, done=False)
 
 
 def reserve_after_repair() -> Steps[None]:

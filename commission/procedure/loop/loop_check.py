@@ -5,16 +5,15 @@ restarts or falls silent, or a port that vanishes, while the sensor is being wor
 it ends the phase.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from commission.asking.cautions import BY_HAND
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.phase import Change
-from commission.asking.request import Confirm, PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, Voiding, steps_of
+from commission.asking.request import Confirm
 from commission.asking.response import Interrupted, WatchTaken
-from commission.asking.steps import Steps, confirm, establish, recall
+from commission.asking.steps import Steps, confirm, establish
 from commission.evidence.findings import loop
 from commission.evidence.findings.base import MOST_ODDS
 from commission.judge.acceptance import Acceptance, accept, pull_criterion
@@ -32,15 +31,19 @@ from commission.procedure.loop.pull_items import pull_item
 from commission.procedure.loop.start_up import read_start_up
 from commission.procedure.loop.tests_done import broken_off, keep_tests, of_loop_check
 from commission.procedure.loop.trials import Series, run_series
-from commission.procedure.loop.unplug import Unplugged, unplug_test
+from commission.procedure.loop.unplug import UnplugResult, unplug_test
 from commission.procedure.loop.unplugged_reading import CURE_UNSEEN
 from commission.procedure.loop.wiggle import wiggle_by_hand
 from commission.vocabulary import FailSafe, Presence, PunchClass, SwitchBehaviour, Verdict
 
 _T = TypeVar("_T")
 
-NAME = "loop_check"
-VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
+LOOP_CHECK = Phase(
+    "loop_check",
+    "Loop check: from the filament to the reading and back",
+    "the loop check",
+    frozenset({Voiding.FIRMWARE, Voiding.WIRING}),
+)
 REPAIR = (
     "Look for the cause: lever and filament path, cable, plugs, noise from other wires, and a hand that came late or "
     "did something else. Repair it, then run the check again and say what was done: that begins a new series of trials."
@@ -57,6 +60,7 @@ class LoopChecked:
     advice: Advice
 
 
+@steps_of(LOOP_CHECK)
 def loop_check(plan: Plan, switch: str, so_far: SeriesSoFar = NOTHING_SO_FAR) -> Steps[LoopChecked]:
     """Carry out the plan on one switch and hold what was seen against it.
 
@@ -65,7 +69,6 @@ def loop_check(plan: Plan, switch: str, so_far: SeriesSoFar = NOTHING_SO_FAR) ->
         switch: what is read.
         so_far: the series that the trials are counted in, as the record has it.
     """
-    yield PhaseBegins(NAME, "Loop check: from the filament to the reading and back")
     yield Tell(tuple(plan.describe()), heading="The plan, fixed before anything is measured")
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
     series = Series(Tally(so_far))
@@ -77,9 +80,7 @@ def loop_check(plan: Plan, switch: str, so_far: SeriesSoFar = NOTHING_SO_FAR) ->
     yield from keep_tests(of_loop_check(series, wiggle, unplugged, moving))
     evidence = replace(_evidence(plan, series, wiggle, moving), start_up=started)
     evidence = replace(evidence, unplugged=unplugged.at_board, at_sensor=unplugged.at_sensor, pull=unplugged.pull)
-    checked = yield from _judge(plan, series, evidence)
-    yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
-    return checked
+    return (yield from _judge(plan, series, evidence))
 
 
 def _worked(plan: Plan, switch: str, series: Series) -> Steps[tuple[WatchTaken | None, MovingWiggle | None]]:
@@ -87,7 +88,7 @@ def _worked(plan: Plan, switch: str, series: Series) -> Steps[tuple[WatchTaken |
     wiggling = False
     try:
         yield from worked_by_hand(trials_by_hand(plan, switch, series))
-        if not worth_wiggling(series, plan):
+        if not wiggle_can_still_pass(series, plan):
             return None, None
         wiggling = True
         wiggle = yield from worked_by_hand(wiggle_by_hand(plan, switch))
@@ -107,18 +108,6 @@ def _kept(steps: Steps[_T], series: Series, wiggle: WatchTaken | None) -> Steps[
     except Interrupted:
         yield from keep_tests(of_loop_check(series, wiggle))
         raise
-
-
-def loop_checked_again(_kept: Mapping[str, Any]) -> Steps[LoopChecked | None]:
-    """The phase's result as the book holds it, for a run that is taken up again."""
-    acceptance = yield from recall(loop.Acceptance)
-    safe = yield from recall(loop.FailSafeFound)
-    advised = yield from recall(loop.Advised)
-    if acceptance is None or safe is None or advised is None:
-        return None
-    polarity = yield from recall(loop.Polarity)
-    behaviour = SwitchBehaviour.UNDECIDED if polarity is None else polarity.behaviour
-    return LoopChecked(acceptance.accepted, behaviour, safe.fail_safe, advised.advice)
 
 
 def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Steps[Series]:
@@ -141,15 +130,15 @@ def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Ste
     return series
 
 
-def worth_wiggling(series: Series, plan: Plan) -> bool:
+def wiggle_can_still_pass(series: Series, plan: Plan) -> bool:
     """Whether a pass is still within reach, and the switch can be read."""
     finding = series.finding
     return finding is not None and finding.decided and not series.given_up and series.can_pass(plan)
 
 
-def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[Unplugged]:
+def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[UnplugResult]:
     if series.finding is None or series.given_up:
-        return Unplugged()
+        return UnplugResult()
     lines = (
         "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do, and only "
         f"this tells a safe wiring from two errors that cancel. It takes the power off {plan.power_ups + 1} times. "
@@ -162,7 +151,7 @@ def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[Unplugged]:
         "The sensor was not unplugged: what a broken wire reads is not known.",
         "Run the check again with the unplug test before the printer is trusted unattended.",
     )
-    return Unplugged()
+    return UnplugResult()
 
 
 def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChecked]:

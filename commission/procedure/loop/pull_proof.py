@@ -8,7 +8,7 @@ through 1 kilohm, or the voltage across each of the two. It may be left out, and
 from dataclasses import replace
 
 from commission.asking.message import Tell, Weight
-from commission.asking.power import HANDS, around, hold_point, same_printer
+from commission.asking.power import HANDS, around, hold_point, hold_same_printer
 from commission.asking.request import Choose, Confirm, Enter, EntryKind, Hold, Option
 from commission.asking.steps import Steps, choose, confirm, enter, establish
 from commission.drawing.pull_proof import PullProofPicture, pull_proof_text
@@ -111,7 +111,7 @@ def _carried_out(
     tried = 0
     while True:
         tried += 1
-        yield from same_printer(_clips(proof))
+        yield from hold_same_printer(_clips(proof))
         if proof.pull is Pull.DOWN and (refused := (yield from _supply_refused(installation))):
             return (yield from _left_out(refused))
         found = yield from _by(how, proof, plan, switch)

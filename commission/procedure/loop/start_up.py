@@ -1,7 +1,7 @@
 """What the switch reads right after the power came back, with the sensor plugged in and the filament in again."""
 
 from commission.asking.message import Punch
-from commission.asking.power import same_printer
+from commission.asking.power import hold_same_printer
 from commission.asking.request import Choose, Option, Watch
 from commission.asking.steps import Steps, choose, establish, watch
 from commission.evidence.findings import loop
@@ -74,7 +74,7 @@ def _looked_again(switch: str, power: PowerSeen) -> Steps[PowerSeen | None]:
     lines = ("It does not read as before the power cycle.",)
     answer = yield from choose(Choose("start_up.as_before", question, options, lines, watch=switch))
     if answer == "out":
-        return (yield from same_printer(PLUG_BACK_IN)).power
+        return (yield from hold_same_printer(PLUG_BACK_IN)).power
     return None if answer == "yes" else power
 
 

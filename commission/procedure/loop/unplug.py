@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from commission.asking.message import Punch
-from commission.asking.power import PLUG_BACK, End, around, hold_point, plug_in, same_printer, unplug
+from commission.asking.power import PLUG_BACK, End, around, hold_point, hold_same_printer, plug_in, unplug
 from commission.asking.request import Confirm
 from commission.asking.response import Interrupted
 from commission.asking.steps import Steps, confirm, establish
@@ -40,7 +40,7 @@ PLUG_BACK_IN = hold_point(
 
 
 @dataclass(frozen=True)
-class Unplugged:
+class UnplugResult:
     """What was read with the sensor off.
 
     Attributes:
@@ -56,7 +56,7 @@ class Unplugged:
     pull: PullResult | None = None
 
 
-def unplug_test(plan: Plan, switch: str) -> Steps[Unplugged]:
+def unplug_test(plan: Plan, switch: str) -> Steps[UnplugResult]:
     """Unplug at the board, read in each planned power-up, at the sensor too where it has a plug, and plug back in.
 
     The filament is put in before it is plugged in again. What breaks the test off leaves a sensor unplugged and a
@@ -73,7 +73,7 @@ def unplug_test(plan: Plan, switch: str) -> Steps[Unplugged]:
         raise
 
 
-def _powered_up(plan: Plan, switch: str) -> Steps[Unplugged]:
+def _powered_up(plan: Plan, switch: str) -> Steps[UnplugResult]:
     results: list[UnpluggedResult] = []
     for power_up in range(1, plan.power_ups + 1):
         found = yield from surely_unplugged(plan, switch, _at_board(plan, power_up))
@@ -83,8 +83,8 @@ def _powered_up(plan: Plan, switch: str) -> Steps[Unplugged]:
         yield from _keep(results)
     pull = (yield from proven_pull(plan, switch)) if _rests_at_out(plan, results) else None
     far_end = (yield from _far_end(plan, switch, results)) if results else None
-    released = yield from same_printer(PLUG_BACK_IN)
-    return Unplugged(tuple(results), far_end, released.power, pull)
+    released = yield from hold_same_printer(PLUG_BACK_IN)
+    return UnplugResult(tuple(results), far_end, released.power, pull)
 
 
 def _rests_at_out(plan: Plan, results: Sequence[UnpluggedResult]) -> bool:

@@ -1,8 +1,7 @@
 """What is known of a printer before a run begins: handed to the procedure, which reads no book beyond its findings."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from commission.judge.trial_series import NOTHING_SO_FAR, SeriesSoFar
 from commission.procedure.meeting.identity import PrinterMarks, Surroundings
@@ -17,7 +16,7 @@ class Continuation:
         run: its number.
         broken_off_at: wall time of its last entry, ISO 8601.
         why: what became of it.
-        done: the phases that came to their own end, with what each kept.
+        done: the phases that came to their own end, in order.
         marks: of the printer it was done on; None when it did not get so far.
         settings_digest: of its last settings report; empty when none was read, or the run changed settings after it.
     """
@@ -25,7 +24,7 @@ class Continuation:
     run: str
     broken_off_at: str
     why: str
-    done: Mapping[str, Mapping[str, Any]]
+    done: Collection[str]
     marks: PrinterMarks | None = None
     settings_digest: str = ""
 

@@ -7,9 +7,9 @@ under a release; they are read back, saved once, and proven from the printer's m
 from dataclasses import dataclass
 
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.phase import Change
+from commission.asking.phase import Phase, Voiding, carried_out
 from commission.asking.power import power_cycle
-from commission.asking.request import Choose, Confirm, Option, PhaseBegins, PhaseEnds, Release
+from commission.asking.request import Choose, Confirm, Option, Release
 from commission.asking.steps import Steps, ask, choose, confirm, establish, release
 from commission.dialect.commands import RELOAD_STORED, Effect
 from commission.dialect.storage import storage_events_of
@@ -19,7 +19,7 @@ from commission.judge.power import NOT_SEEN
 from commission.procedure.settings.reading import TIMEOUT_S, SettingsRead, read_settings
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.restore_batch import SAFE_KEY, Batch, batches, plan_lines
-from commission.procedure.settings.restore_sending import GO_ON, Progress, send
+from commission.procedure.settings.restore_sending import GO_ON, RestoreProgress, send
 from commission.procedure.settings.saving import Saved, save
 from commission.settings.comparison import compare
 from commission.settings.plan_items import Decision, RestorePlan
@@ -28,8 +28,12 @@ from commission.settings.restore_plan import plan_restore
 from commission.settings.side_by_side import side_by_side
 from commission.vocabulary import PunchClass, Verdict
 
-NAME = "restore"
-VOIDED_BY = frozenset({Change.FIRMWARE, Change.SETTINGS})
+RESTORE = Phase(
+    "restore",
+    "Restore the recorded settings",
+    "putting the settings back",
+    frozenset({Voiding.FIRMWARE, Voiding.SETTINGS}),
+)
 SETTING = frozenset({Effect.SETTING})
 NOTHING_TO_SEND = (
     "Every working value that may be put back is as recorded already: nothing was sent.",
@@ -66,7 +70,11 @@ def restore(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Restor
         sheet: the printer and the day.
         firmware: as announced now.
     """
-    yield PhaseBegins(NAME, f"Restore the settings recorded on {record.day}")
+    phase = RESTORE.titled(f"Restore the settings recorded on {record.day}")
+    return (yield from carried_out(phase, _restored(record, sheet, firmware)))
+
+
+def _restored(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Restored]:
     now = yield from read_settings()
     if now.snapshot is None or now.trouble:
         restored = yield from _impossible(now)
@@ -75,11 +83,10 @@ def restore(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Restor
         restored = yield from _judged(record, progress, sheet, firmware)
     said = f"Restore: {restored.verdict.value}. {restored.why}"
     yield from establish(Restore(sentences=(said,), verdict=restored.verdict))
-    yield PhaseEnds(NAME, {"verdict": restored.verdict.value})
     return restored
 
 
-def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[Progress]:
+def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[RestoreProgress]:
     """Show the plan, have it released, and send what was released into the working memory.
 
     Raises:
@@ -98,7 +105,7 @@ def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[Progress]:
     return progress
 
 
-def _sent(plan: RestorePlan, progress: Progress) -> RestoreSent:
+def _sent(plan: RestorePlan, progress: RestoreProgress) -> RestoreSent:
     sent = tuple(line.text for line in progress.proven)
     said = [f"Sent and read back: {', '.join(sent) or 'nothing'}."]
     said += [f"Left as it is by the operator: {_names(progress)}."] if progress.declined else []
@@ -147,7 +154,7 @@ def _impossible(now: SettingsRead) -> Steps[Restored]:
     return Restored(Verdict.NOT_JUDGED, why)
 
 
-def _judged(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: str) -> Steps[Restored]:
+def _judged(record: SettingsRecord, progress: RestoreProgress, sheet: Sheet, firmware: str) -> Steps[Restored]:
     if progress.trouble:
         return Restored(Verdict.FAIL, f"It stopped. Nothing of it was saved. {GO_ON}")
     if not progress.proven:
@@ -172,7 +179,7 @@ def _judged(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: 
     return (yield from _proven(record, progress, sheet, firmware, seen=started))
 
 
-def _names(progress: Progress) -> str:
+def _names(progress: RestoreProgress) -> str:
     return ", ".join(progress.declined)
 
 
@@ -201,7 +208,9 @@ def reload(key: str, why: str) -> Steps[bool]:
     return True
 
 
-def _proven(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: str, *, seen: bool) -> Steps[Restored]:
+def _proven(
+    record: SettingsRecord, progress: RestoreProgress, sheet: Sheet, firmware: str, *, seen: bool
+) -> Steps[Restored]:
     """What stands after the printer began anew, or, unseen, what stands now: then nothing is proven from storage."""
     final = yield from read_settings()
     if final.snapshot is None or final.trouble:

@@ -6,9 +6,9 @@ Both are set fresh, never from an old report: they are the very thing that is be
 from dataclasses import dataclass
 
 from commission.asking.message import Punch, Tell
-from commission.asking.phase import Change
+from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.power import power_cycle
-from commission.asking.request import Enter, EntryKind, PhaseBegins, PhaseEnds, Release
+from commission.asking.request import Enter, EntryKind, Release
 from commission.asking.steps import Steps, ask, enter, establish, recall, release
 from commission.dialect.commands import RUNOUT_CONTROL, Effect, enable_runout, leftover_distance
 from commission.dialect.runout import RunoutControl, runout_of
@@ -21,8 +21,12 @@ from commission.procedure.meeting.as_found import runout_sentences
 from commission.procedure.settings.saving import save
 from commission.vocabulary import PunchClass
 
-NAME = "watching"
-VOIDED_BY = frozenset({Change.FIRMWARE, Change.SETTINGS})
+WATCHING = Phase(
+    "watching",
+    "Watching on, leftover distance set",
+    "watching and leftover distance",
+    frozenset({Voiding.FIRMWARE, Voiding.SETTINGS}),
+)
 MOST_MM = 500.0
 TOLERANCE_MM = 0.01
 """Printed with two decimals by every form of the report that states it."""
@@ -49,9 +53,9 @@ class Watching:
     lasts: bool | None
 
 
+@steps_of(WATCHING)
 def watching() -> Steps[Watching]:
     """Set both, save, and prove them after a power cycle."""
-    yield PhaseBegins(NAME, "Watching on, leftover distance set")
     control = yield from _ask()
     yield Tell(runout_sentences(control), heading="Now")
     if control.supported is not True:
@@ -61,7 +65,6 @@ def watching() -> Steps[Watching]:
         left = yield from _set(control)
     said = (*runout_sentences(left.control), LASTS[left.lasts])
     yield from establish(RunoutControlAsLeft(sentences=said, lasts=left.lasts, **runout_values(left.control)))
-    yield PhaseEnds(NAME, {"lasts": left.lasts})
     return left
 
 

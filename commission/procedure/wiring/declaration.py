@@ -4,8 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from commission.asking.message import Punch, Tell, Weight
+from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.power import End, around, by_itself, hold_point, unplug
-from commission.asking.request import Choose, Confirm, Enter, EntryKind, Hold, Option, PhaseBegins, PhaseEnds
+from commission.asking.request import Choose, Confirm, Enter, EntryKind, Hold, Option
 from commission.asking.steps import Steps, choose, confirm, enter, establish, recall
 from commission.drawing.wiring import WiringPicture, wiring_text
 from commission.evidence.findings.wiring import Wiring, WiringAssessed, WiringNotKnown
@@ -24,7 +25,7 @@ from commission.wiring.declaration import (
 from commission.wiring.installation import LEAST_SUPPLY_V, MOST_SUPPLY_V, Installation, WiringError
 from commission.wiring.parts import SensorKind, parts
 
-NAME = "wiring"
+WIRING = Phase("wiring", "Wiring: what it will read", "the wiring", frozenset({Voiding.WIRING}))
 TAKEN = {
     "absent": "the level that suits the wiring is taken, and named; the check shows what the firmware has",
     "own-pull": "it is taken to be there",
@@ -73,13 +74,13 @@ class Declared:
         return self.assessment.polarity is Polarity.DIRECT and self.assessment.fail_safe is True
 
 
+@steps_of(WIRING)
 def wiring(*, tested: bool = False) -> Steps[Declared | None]:
     """Ask how the sensor is wired, assess it, and record both; None when it is not known well enough.
 
     Args:
         tested: it was tested already as it is wired, so it is not changed now.
     """
-    yield PhaseBegins(NAME, "Wiring: what it will read")
     while True:
         declared = yield from _same_as_before()
         if declared is None:
@@ -92,7 +93,6 @@ def wiring(*, tested: bool = False) -> Steps[Declared | None]:
             if declared.forbidden:
                 yield from have_unplugged()
             break
-    yield PhaseEnds(NAME, {"answers": dict(declared.answers) if declared else {}})
     return declared
 
 

@@ -27,7 +27,7 @@ THIS, BEFORE_IT, NEITHER = "this", "before", "neither"
 Readings = list[TimedReading]
 
 
-class HandsFree:
+class TimedReadings:
     """Carries out one trial or watch.
 
     Attributes:
