@@ -73,7 +73,7 @@ async def test_when_a_trial_was_declared_spoilt_is_recorded(tmp_path: Path, word
 async def test_the_key_says_which_trial_it_meant(tmp_path: Path) -> None:
     """Pressed a moment late, it may mean the one before: the trial it was pressed in stands."""
     bench = MarkingBench(tmp_path, Mark.SPOILT, COUNTDOWN, times=33)  # in the countdown of the second one
-    bench.answers = lambda key: {"trial.which": "before", "trial.void_reason": "dropped it"}.get(key)
+    bench.answers = {"trial.which": "before", "trial.void_reason": "dropped it"}.get
     first, second = await taken(bench)
 
     assert (None, None, "dropped it") == (first.spoken, second.spoken, second.void_before)
