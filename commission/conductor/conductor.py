@@ -217,7 +217,9 @@ class Conductor:
             case TakeTrial() | Watch() | Hold():
                 return await self._by_hand(request)
             case Ask():
-                return await self._sending.exchange(request)
+                exchange = await self._sending.exchange(request)
+                self._holding.learn(exchange)
+                return exchange
             case Release() | Recall() | Reread() | Keep() | Fingerprint():
                 return await self._kept(request)
             case RunMoves() | Say() | Listen():

@@ -33,6 +33,7 @@ class Connection:
         address: the port as the operator named it.
         make_link: builds a link to an address.
         find: says where the printer is now, given where it was; the same address when it has no identity to follow.
+            Raises LinkError when it is surely not there.
         speeds_baud: the speeds to try, the likeliest first.
     """
 
@@ -87,8 +88,8 @@ class Connection:
         """
         limit = Deadline.after(self._clock, COME_BACK_S)
         while True:
-            self.address = self._find(self.address)
             try:
+                self.address = self._find(self.address)
                 return await self.open()
             except LinkError:
                 if limit.passed:

@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from commission.dialect.commands import IDENTITY
+from commission.dialect.identity import identity_of
 from commission.dialect.replies import Reply
 from commission.link.base import LinkLost, PortUnusable
 from commission.session.exchange import ConversationBroken, End, Exchange, SpeedNotFound
@@ -11,6 +12,8 @@ from commission.session.talk import Session
 IDENTITY_TIMEOUT_S = 2.5
 FIRST_TRIES = 3
 """How often the likeliest speed is tried at first: a board behind a bridge is deaf for seconds after the opening."""
+ASK_AGAIN = 2
+"""How often a printer that answered without saying who it is is asked again: the rest of a line spoils a question."""
 
 
 async def connect(session: Session, speeds_baud: Sequence[int]) -> Exchange:
@@ -53,12 +56,29 @@ async def _try_speed(session: Session, speed_baud: int, tries: int) -> Exchange 
         except ConversationBroken:
             await session.settle()
             continue
-        noisy = any(_is_noise(reply) for reply in (*done.answer, *done.asides))
-        if done.end is End.ACKNOWLEDGED and not any(_is_noise(reply) for reply in done.answer):
-            return done
-        if noisy:
+        if _is_clean(done):
+            return await _who_it_is(session, done)
+        if any(_is_noise(reply) for reply in (*done.answer, *done.asides)):
             break
     return None
+
+
+async def _who_it_is(session: Session, answered: Exchange) -> Exchange:
+    """An answer that names somebody, if there is one to be had; else what was answered last."""
+    for _ in range(ASK_AGAIN):
+        if identity_of(answered.lines) is not None:
+            break
+        try:
+            again = await session.once(IDENTITY, IDENTITY_TIMEOUT_S)
+        except ConversationBroken:
+            await session.settle()
+            continue
+        answered = again if _is_clean(again) else answered
+    return answered
+
+
+def _is_clean(done: Exchange) -> bool:
+    return done.end is End.ACKNOWLEDGED and not any(_is_noise(reply) for reply in done.answer)
 
 
 def _is_noise(reply: Reply) -> bool:

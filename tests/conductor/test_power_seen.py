@@ -8,7 +8,8 @@ import pytest
 
 from commission.asking.request import Hold, PhaseBegins, PhaseEnds
 from commission.asking.response import HoldReleased
-from commission.asking.steps import Steps, hold
+from commission.asking.steps import Steps, ask, hold
+from commission.dialect.commands import IDENTITY
 from commission.judge.power import PowerSeen
 from commission.records.answers import given_in
 from commission.vocabulary import Outcome
@@ -150,3 +151,46 @@ async def test_a_network_printer_that_answers_all_along_was_never_off(tmp_path: 
     bench.powers_off = lambda _key: False
 
     assert PowerSeen.WORD is (await released_at(bench)).power
+
+
+@pytest.mark.parametrize("asks", [True, False], ids=["said before the hold point", "said after it"])
+async def test_who_did_not_say_its_name_at_first_is_no_other_printer(tmp_path: Path, *, asks: bool) -> None:
+    """No name at the opening, and a whole one later: it is the same printer as far as anybody can tell."""
+    bench = FakeBench(tmp_path)
+    name, bench.identity = bench.identity, ""
+    bench.announces = False
+
+    def steps() -> Steps[HoldReleased]:
+        yield PhaseBegins("power", "Power")
+        bench.identity, bench.announces = name, True
+        if asks:
+            yield from ask(IDENTITY)
+        released = yield from hold(OFF)
+        yield PhaseEnds("power")
+        return released
+
+    ended = await bench.run(steps())
+
+    assert ended.result is not None
+    assert ended.result.same_identity
+
+
+async def test_another_name_after_the_hold_point_is_another_printer(tmp_path: Path) -> None:
+    """Learnt by a later answer, the name counts: who says another one afterwards is another printer."""
+    bench = FakeBench(tmp_path)
+    name, bench.identity = bench.identity, ""
+    bench.announces = False
+
+    def steps() -> Steps[HoldReleased]:
+        yield PhaseBegins("power", "Power")
+        bench.identity, bench.announces = name, True
+        yield from ask(IDENTITY)
+        bench.identity = "FIRMWARE_NAME:OtherFW 5.1"
+        released = yield from hold(OFF)
+        yield PhaseEnds("power")
+        return released
+
+    ended = await bench.run(steps())
+
+    assert ended.result is not None
+    assert not ended.result.same_identity
