@@ -215,6 +215,7 @@ def import_(file: Path, place: Path | None) -> None:
 def verify(context: click.Context, digests: tuple[str, ...], place: Path | None) -> None:
     """Check that no entry was altered, removed or moved, and say which.
 
+    The file is checked too: damaged places, and tables, indexes or triggers that are not as this tool makes them.
     Entries cut off at the end leave no gap: give the digest from a signed report, of several reports if you have them,
     and the book must still hold it.
     """
@@ -223,7 +224,8 @@ def verify(context: click.Context, digests: tuple[str, ...], place: Path | None)
 
     with opened_book(place) as opened:
         try:
-            found = verified(opened.rows(), *digests)
+            rows, damage = opened.survey()
+            found = verified(rows, *digests, damage=damage)
         except NoDigest as wrong:
             raise click.BadParameter(str(wrong), param_hint="--digest") from wrong
     for sentence in found.sentences:

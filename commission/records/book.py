@@ -1,17 +1,15 @@
 """The record book on disk: append an entry, read entries back."""
 
-import heapq
 import itertools
 from collections.abc import Callable, Collection, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from datetime import date
-from operator import attrgetter
 from pathlib import Path
 from types import TracebackType
 from typing import Any, TypeVar, overload
 
 import sqlalchemy
-from sqlalchemy import Connection, Select, desc, insert, select
+from sqlalchemy import Connection, Engine, Select, desc, insert, select
 from sqlalchemy.exc import DatabaseError
 
 from commission.clock import Clock
@@ -20,7 +18,11 @@ from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Entry, Rec
 from commission.evidence.runs import RunEnded, RunResumed, RunStarted
 from commission.files.book_file import closed, opened
 from commission.records.chain import ORIGIN, ChainFault, Row, canonical, check_chain, link_row
+from commission.records.read_only import reading_engine
+from commission.records.survey import Damage, survey
 from commission.records.tables import (
+    BY_SEQUENCE,
+    PATIENCE_S,
     BookError,
     begin_book,
     bring_up_to_date,
@@ -29,6 +31,7 @@ from commission.records.tables import (
     reading,
     require_book,
 )
+from commission.records.trouble import NOT_OPENED, NOT_READ, NOT_WRITTEN, advice, reason
 
 __all__ = ["Book", "BookError", "record_of"]
 
@@ -46,8 +49,14 @@ class Book:
     Not for use by several threads at once; several processes may append in turn.
     """
 
-    def __init__(self, path: Path, clock: Clock) -> None:
+    def __init__(self, path: Path, clock: Clock, *, reads_only: bool = False, patience_s: float = PATIENCE_S) -> None:
         """Open or create the book.
+
+        Args:
+            path: its file.
+            clock: for what is appended.
+            reads_only: nothing is made, written or locked; appending is an error then.
+            patience_s: so long it is waited for a program that has the book locked.
 
         Raises:
             BookError: the file is not a book this program can use, or cannot be written.
@@ -55,18 +64,29 @@ class Book:
         self.path = path
         self._clock = clock
         self._opened_s = clock.monotonic()
+        self._reads_only = reads_only
+        self._open = ExitStack()
         try:
-            if not path.exists():
+            if not path.exists() and not reads_only:
                 begin_book(path)
             require_book(path)
-            self._number: tuple[int, int] | None = opened(path)
-            self._engine = open_engine(path)
-            self._bring_up_to_date()
+            self._open.callback(closed, opened(path))
+            self._engine = self._engine_on(path, patience_s)
+            self._open.callback(self._engine.dispose)
+            bring_up_to_date(self._engine, path, reads_only=reads_only)
         except (DatabaseError, OSError) as error:
+            self._open.close()
             raise BookError(
-                f"The record book {path} cannot be opened ({_reason(error)}). Check that the folder can be written "
-                "and that the file is a record book, or name another file with --book."
+                f"The record book {path} cannot be opened ({reason(error)}). {advice(error, NOT_OPENED)}"
             ) from error
+        except BookError:
+            self._open.close()
+            raise
+
+    def _engine_on(self, path: Path, patience_s: float) -> Engine:
+        if self._reads_only:
+            return reading_engine(path, self._open, patience_s)
+        return open_engine(path, patience_s)
 
     def __enter__(self) -> "Book":
         return self
@@ -78,17 +98,7 @@ class Book:
 
     def close(self) -> None:
         """Close the file."""
-        self._engine.dispose()
-        if self._number is not None:
-            closed(self._number)
-            self._number = None
-
-    def _bring_up_to_date(self) -> None:
-        try:
-            bring_up_to_date(self._engine, self.path)
-        except BaseException:
-            self.close()
-            raise
+        self._open.close()
 
     def append(self, run: str, entry: Entry, about: About = NOTHING_TOLD, raw: bytes = b"") -> Row:
         """Write one entry behind the newest and return its row once it is on the disk.
@@ -123,6 +133,7 @@ class Book:
         with self._writing() as connection:
             begins = f"{tag}/{day.isoformat()}/"
             query = select(entries.c.run).where(entries.c.run.startswith(begins, autoescape=True)).distinct()
+            query = query.with_hint(entries, BY_SEQUENCE)
             taken = set(connection.scalars(query))
             number = next(number for count in itertools.count(1) if (number := f"{begins}{count}") not in taken)
             return self._insert(connection, number, begin(number), about)
@@ -147,21 +158,20 @@ class Book:
                 yield connection
         except DatabaseError as error:
             raise BookError(
-                f"The record book {self.path} cannot be read ({_reason(error)}). Look at it with `commission book "
-                "verify`, and take a copy of it before anything else."
+                f"The record book {self.path} cannot be read ({reason(error)}). {advice(error, NOT_READ)}"
             ) from error
 
     @contextmanager
     def _writing(self) -> Iterator[Connection]:
         """One transaction, kept whole or not at all."""
+        if self._reads_only:
+            raise BookError(f"The record book {self.path} was opened to be read only: nothing is written into it.")
         try:
             with self._engine.begin() as connection:
                 yield connection
         except DatabaseError as error:
-            reason = _reason(error)
-            busy = "Another program keeps it locked: wait until that is done, then try again."
-            advice = busy if "locked" in reason else "Free disk space or check the file."
-            raise BookError(f"The record book {self.path} cannot be written ({reason}). {advice}") from error
+            said = f"The record book {self.path} cannot be written ({reason(error)}). {advice(error, NOT_WRITTEN)}"
+            raise BookError(said) from error
 
     def receive(self, imported: Sequence[Row]) -> None:
         """Write rows of an export behind the newest, all or none of them, digests and all as they are.
@@ -208,17 +218,16 @@ class Book:
         self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
     ) -> Iterator[AnyRecord]:
         """The same for who must go on: what cannot be read comes through as `Unreadable`, to be told."""
-        of_each = [self.rows(run, kind.kind()) for kind in kinds] or [self.rows(run)]
-        in_order = heapq.merge(*of_each, key=attrgetter("sequence"))
-        return (record_of(row) for row in in_order if runs is None or row.run in runs)
+        found = self.rows(run, *(kind.kind() for kind in kinds))
+        return (record_of(row) for row in found if runs is None or row.run in runs)
 
-    def rows(self, run: str | None = None, kind: str | None = None) -> Iterator[Row]:
-        """Rows in order, as they are on the disk; of one run, of one kind, or all."""
-        query = select(entries).order_by(entries.c.sequence)
+    def rows(self, run: str | None = None, *kinds: str) -> Iterator[Row]:
+        """Rows in order, as they are on the disk; of one run, of some kinds, or all."""
+        query = select(entries).with_hint(entries, BY_SEQUENCE).order_by(entries.c.sequence)
         if run is not None:
             query = query.where(entries.c.run == run)
-        if kind is not None:
-            query = query.where(entries.c.kind == kind)
+        if kinds:
+            query = query.where(entries.c.kind.in_(kinds))
         return self._read(query)
 
     def newest(self) -> Row | None:
@@ -226,9 +235,19 @@ class Book:
         with self._reading() as connection:
             return _newest(connection)
 
+    def survey(self) -> tuple[list[Row], Damage]:
+        """Everything that can be read of the book, and what is wrong with its file; no fault ends it.
+
+        Raises:
+            BookError: the file cannot be opened any more.
+        """
+        with self._reading() as connection:
+            return survey(connection)
+
     def verify(self) -> list[ChainFault]:
-        """Every fault of the chain, from the first entry on."""
-        return check_chain(self.rows())
+        """Every fault of the file and of the chain, from the first entry on."""
+        rows, damage = self.survey()
+        return [*damage.faults, *check_chain(rows, damage.unread)]
 
     def _read(self, query: Select[Any]) -> Iterator[Row]:
         # Page by page, each in a transaction that is over before anybody sees a row: who stops reading half-way
@@ -266,13 +285,11 @@ def _newest(connection: Connection) -> Row | None:
 def _newest_mark(connection: Connection, run: str) -> str | None:
     """Whether the run's last beginning or its end was written last."""
     kinds = [mark.kind() for mark in MARKS]
-    marks = select(entries.c.kind).where(entries.c.run == run, entries.c.kind.in_(kinds))
+    marks = (
+        select(entries.c.kind).with_hint(entries, BY_SEQUENCE).where(entries.c.run == run, entries.c.kind.in_(kinds))
+    )
     return connection.execute(marks.order_by(desc(entries.c.sequence)).limit(1)).scalar()
 
 
 def _row(row: sqlalchemy.Row[Any]) -> Row:
     return Row(**row._mapping)  # noqa: SLF001 - SQLAlchemy's documented way to a row's names
-
-
-def _reason(error: Exception) -> str:
-    return str(getattr(error, "orig", None) or error)

@@ -1,9 +1,11 @@
 """Commissionings of several runs: each is written to a record book and taken up from it as the tool does."""
 
+import heapq
 import itertools
 import random
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, timedelta
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -111,9 +113,10 @@ class Pages(Book):
         number = next(number for number in numbers if number not in taken)
         return self.append(number, begin(number), about)
 
-    def rows(self, run: str | None = None, kind: str | None = None) -> Iterator[Row]:
-        """Rows in order; of one run, of one kind, or all."""
-        found = self._kept if kind is None else self._by_kind.get(kind, [])
+    def rows(self, run: str | None = None, *kinds: str) -> Iterator[Row]:
+        """Rows in order; of one run, of some kinds, or all."""
+        of_each = [self._by_kind.get(kind, []) for kind in kinds]
+        found = heapq.merge(*of_each, key=attrgetter("sequence")) if kinds else self._kept
         return iter([row for row in found if run is None or row.run == run])
 
     def close(self) -> None:
