@@ -1,5 +1,6 @@
 """The tables, and how the database is opened and brought up to date; SQLAlchemy Core lives in this room only."""
 
+import os
 import secrets
 from contextlib import suppress
 from pathlib import Path
@@ -27,6 +28,7 @@ from commission.files.book_file import APPLICATION_ID, SIDE_FILES, application_o
 SCHEMA_VERSION = 1
 PATIENCE_S = 30.0
 """So long a writer waits for others. They take no turns: with two dozen at once one was seen to wait above 5 s."""
+OWNER_ALONE = 0o600
 BY_SEQUENCE = "NOT INDEXED"
 """How evidence is read: from the table itself, in order. An index could hide entries, by damage or on purpose."""
 READS = "commission_reads"
@@ -125,12 +127,16 @@ def require_book(path: Path) -> None:
 def begin_book(path: Path) -> None:
     """Make a new book that has its name only when it is whole, so that nobody ever sees half of one.
 
+    It is for its owner alone, whatever the user's mask allows: it holds names, and what was done where. The database
+    gives its side files the same permissions.
+
     Raises:
         OSError, DatabaseError: it cannot be made.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
     draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
     try:
+        os.close(os.open(draft, os.O_CREAT | os.O_EXCL, OWNER_ALONE))
         engine = open_engine(draft)
         bring_up_to_date(engine, draft)
         engine.dispose()
