@@ -8,17 +8,17 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any, TypeVar, overload
 
-import sqlalchemy
-from sqlalchemy import Connection, Engine, Select, desc, insert, select
+from sqlalchemy import Connection, Engine, Select, insert, select
 from sqlalchemy.exc import DatabaseError
 
 from commission.clock import Clock
-from commission.evidence.codec import Each, record, written
+from commission.evidence.codec import written
 from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Entry, Record, Unreadable
-from commission.evidence.runs import RunEnded, RunResumed, RunStarted
+from commission.evidence.runs import RunEnded, RunStarted
 from commission.files.book_file import closed, opened
 from commission.records.chain import ORIGIN, ChainFault, Row, canonical, check_chain, link_row
 from commission.records.read_only import reading_engine
+from commission.records.rows import MARKS, Moment, newest_mark, newest_row, record_of, row_of
 from commission.records.survey import Damage, survey
 from commission.records.tables import (
     BY_SEQUENCE,
@@ -33,12 +33,9 @@ from commission.records.tables import (
 )
 from commission.records.trouble import NOT_OPENED, NOT_READ, NOT_WRITTEN, advice, reason
 
-__all__ = ["Book", "BookError", "record_of"]
+__all__ = ["MARKS", "Book", "BookError", "record_of"]
 
 _Kind = TypeVar("_Kind", bound=Entry)
-MARKS = (RunStarted, RunResumed, RunEnded)
-"""The entries that begin a run, take it up again, and end it."""
-
 PAGE = 500
 """Entries read at a time: a wiggle's readings and bytes make some of them large."""
 
@@ -100,7 +97,19 @@ class Book:
         """Close the file."""
         self._open.close()
 
-    def append(self, run: str, entry: Entry, about: About = NOTHING_TOLD, raw: bytes = b"") -> Row:
+    def moment(self) -> Moment:
+        """Now, as an entry keeps it."""
+        elapsed_us = round(1e6 * (self._clock.monotonic() - self._opened_s))
+        return Moment(self._clock.now().isoformat(timespec="milliseconds"), elapsed_us)
+
+    def append(
+        self,
+        run: str,
+        entry: Entry,
+        about: About = NOTHING_TOLD,
+        raw: bytes = b"",
+        moment: Moment | None = None,
+    ) -> Row:
         """Write one entry behind the newest and return its row once it is on the disk.
 
         Args:
@@ -108,15 +117,16 @@ class Book:
             entry: what happened.
             about: what it belongs to, as far as that is known.
             raw: bytes that went over the wire.
+            moment: when it happened, where it is written later.
 
         Raises:
             BookError: it could not be written, or is a second end of a run; nothing of it was kept.
             ValueError: it could not be read back; nothing of it was kept.
         """
         with self._writing() as connection:
-            if isinstance(entry, RunEnded) and _newest_mark(connection, run) == RunEnded.kind():
+            if isinstance(entry, RunEnded) and newest_mark(connection, run) == RunEnded.kind():
                 raise BookError(f"The run {run} has come to its end already: what it came to stands.")
-            return self._insert(connection, run, entry, about, raw)
+            return self._insert(connection, run, entry, about, raw, moment)
 
     def start_run(self, tag: str, day: date, begin: Callable[[str], RunStarted], about: About = NOTHING_TOLD) -> Row:
         """Give a new run its number and write its beginning, both at once: no two runs get the same number.
@@ -138,13 +148,22 @@ class Book:
             number = next(number for count in itertools.count(1) if (number := f"{begins}{count}") not in taken)
             return self._insert(connection, number, begin(number), about)
 
-    def _insert(self, connection: Connection, run: str, entry: Entry, about: About, raw: bytes = b"") -> Row:
+    def _insert(
+        self,
+        connection: Connection,
+        run: str,
+        entry: Entry,
+        about: About,
+        raw: bytes = b"",
+        moment: Moment | None = None,
+    ) -> Row:
+        happened = moment or self.moment()
         row = link_row(
-            _newest(connection),
+            newest_row(connection),
             run=run,
             kind=entry.kind(),
-            at=self._clock.now().isoformat(timespec="milliseconds"),
-            elapsed_us=round(1e6 * (self._clock.monotonic() - self._opened_s)),
+            at=happened.at,
+            elapsed_us=happened.elapsed_us,
             payload=canonical(written(entry, about)),
             raw=raw or None,
         )
@@ -182,7 +201,7 @@ class Book:
         if not imported:
             return
         with self._writing() as connection:
-            newest = _newest(connection)
+            newest = newest_row(connection)
             follows = (0, ORIGIN) if newest is None else (newest.sequence, newest.digest)
             if (imported[0].sequence - 1, imported[0].previous) != follows:
                 raise BookError(f"The entries do not follow the newest one of {self.path}: import them again.")
@@ -233,7 +252,7 @@ class Book:
     def newest(self) -> Row | None:
         """The last row written."""
         with self._reading() as connection:
-            return _newest(connection)
+            return newest_row(connection)
 
     def survey(self) -> tuple[list[Row], Damage]:
         """Everything that can be read of the book, and what is wrong with its file; no fault ends it.
@@ -256,40 +275,8 @@ class Book:
         while True:
             with self._reading() as connection:
                 page = query.where(entries.c.sequence > last).limit(PAGE)
-                found = [_row(each) for each in connection.execute(page)]
+                found = [row_of(each) for each in connection.execute(page)]
             yield from found
             if len(found) < PAGE:
                 return
             last = found[-1].sequence
-
-
-def record_of(row: Row, each: Each | None = None) -> AnyRecord:
-    """What a row tells; `each` is applied to its JSON value before it is understood."""
-    return record(
-        row.kind,
-        row.payload,
-        sequence=row.sequence,
-        run=row.run,
-        at=row.at,
-        elapsed_us=row.elapsed_us,
-        raw=row.raw or b"",
-        each=each,
-    )
-
-
-def _newest(connection: Connection) -> Row | None:
-    row = connection.execute(select(entries).order_by(desc(entries.c.sequence)).limit(1)).first()
-    return None if row is None else _row(row)
-
-
-def _newest_mark(connection: Connection, run: str) -> str | None:
-    """Whether the run's last beginning or its end was written last."""
-    kinds = [mark.kind() for mark in MARKS]
-    marks = (
-        select(entries.c.kind).with_hint(entries, BY_SEQUENCE).where(entries.c.run == run, entries.c.kind.in_(kinds))
-    )
-    return connection.execute(marks.order_by(desc(entries.c.sequence)).limit(1)).scalar()
-
-
-def _row(row: sqlalchemy.Row[Any]) -> Row:
-    return Row(**row._mapping)  # noqa: SLF001 - SQLAlchemy's documented way to a row's names

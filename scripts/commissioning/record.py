@@ -30,6 +30,7 @@ from commission.records.book import Book, BookError
 from commission.records.chain import Row, canonical, link_row
 from commission.records.continuation import broken_off
 from commission.records.history import newest_finding, runs
+from commission.records.rows import Moment
 from commission.session import End, Exchange
 from commission.vocabulary import Outcome, Verdict
 from scripts.commissioning.adapter import Adapter, Record
@@ -81,10 +82,18 @@ class Pages(Book):
     def __init__(self, clock: Clock) -> None:
         self.path = NOWHERE  # runs are looked for there that a process is at work on: there are none
         self._clock = clock
+        self._opened_s = 0.0
         self._kept: list[Row] = []
         self._by_kind: dict[str, list[Row]] = {}
 
-    def append(self, run: str, entry: Entry, about: About = NOTHING_TOLD, raw: bytes = b"") -> Row:
+    def append(
+        self,
+        run: str,
+        entry: Entry,
+        about: About = NOTHING_TOLD,
+        raw: bytes = b"",
+        moment: Moment | None = None,
+    ) -> Row:
         """Link one entry to the newest and keep it.
 
         Raises:
@@ -93,12 +102,13 @@ class Pages(Book):
         marks = (row.kind for row in reversed(self._kept) if row.run == run and row.kind in MARKS)
         if isinstance(entry, RunEnded) and next(marks, "") == RunEnded.kind():
             raise BookError(f"The run {run} has come to its end already.")
+        happened = moment or self.moment()
         row = link_row(
             self._kept[-1] if self._kept else None,
             run=run,
             kind=entry.kind(),
-            at=self._clock.now().isoformat(timespec="milliseconds"),
-            elapsed_us=round(1e6 * self._clock.monotonic()),
+            at=happened.at,
+            elapsed_us=happened.elapsed_us,
             payload=canonical(written(entry, about)),
             raw=raw or None,
         )
