@@ -16,6 +16,7 @@ from commission.cli.beginning import beginning
 from commission.cli.bench_name import bench_name
 from commission.cli.endings import FORESEEN, code_of, end_with
 from commission.cli.exit_codes import NOT_FINISHED, WRONG_USAGE, exit_code
+from commission.cli.heads import head_kept
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
 from commission.cli.signals import Signals
@@ -50,6 +51,7 @@ from commission.records.place import book_path
 from commission.records.run_lock import RunLock
 from commission.records.unfinished import accounts
 from commission.records.unsettled import unsettled as unsettled_things
+from commission.session.patience import LONGEST_TOLD_WAIT_S, LONGEST_WAIT_S
 from commission.vocabulary import Outcome, Verdict
 
 STOPPED_BEFORE = ("Stopped before a run began.", "Nothing was sent to the printer and nothing was recorded.")
@@ -76,6 +78,7 @@ def _run_guided(settings: Settings, job: Job, signals: Signals, out: TextIO) -> 
         desk = silent_desk(out) if not job.has_printer else _desk(settings, out, around.clock)
         with (
             Book(book_path(settings.book), around.clock) as book,
+            head_kept(book),
             RunLock(book.path, settings.tag) as lock,
             asyncio.Runner(loop_factory=around.new_loop) as runner,
         ):
@@ -247,6 +250,7 @@ class _Guided:
             speeds_baud=settings.speeds_baud,
             clock=self._clock,
             on_traffic=scribe.overheard,
+            longest_wait_s=LONGEST_TOLD_WAIT_S if settings.script is None else LONGEST_WAIT_S,
         )
         return Conductor(connection, self._desk, scribe, self._clock, settings.reports, left_open, known_again)
 
