@@ -231,7 +231,7 @@ def verify(context: click.Context, digests: tuple[str, ...], heads: Path | None,
             found = verified(rows, *digests, damage=damage)
         except NoDigest as wrong:
             raise click.BadParameter(str(wrong), param_hint="--digest") from wrong
-    kept = compare_heads(heads_path(heads), opened.path, rows)
+        kept = compare_heads(heads_path(heads), opened.path, rows)
     for sentence in (*found.sentences, *kept.sentences):
         tell(sentence)
     context.exit(PASSED if found.sound and kept.sound else FAILED)

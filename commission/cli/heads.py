@@ -12,6 +12,7 @@ if TYPE_CHECKING:
 def head_kept(book: "Book") -> Iterator[None]:
     """Keep it at the end, however that comes; that it cannot be kept is said, and changes nothing of the work."""
     from commission.cli.telling import complain
+    from commission.files.output import OutputRefused
     from commission.records.book import BookError
     from commission.records.heads import heads_path, keep_head
 
@@ -23,5 +24,5 @@ def head_kept(book: "Book") -> Iterator[None]:
             keep_head(place, book)
         except OSError as error:
             complain(f"Where the record book ends was not kept in {place}: {error.strerror or error}.")
-        except BookError as error:
+        except (BookError, OutputRefused) as error:
             complain(f"Where the record book ends was not kept: {error}")

@@ -12,6 +12,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from commission.dialect.sanitise import clean_text
+from commission.files.book_file import is_open_book
+from commission.files.output import OutputRefused
 from commission.records.book import Book
 from commission.records.chain import Row, canonical
 from commission.records.tables import OWNER_ALONE
@@ -67,15 +69,18 @@ def keep_head(place: Path, book: Book) -> None:
 
     Raises:
         BookError: the book cannot be read.
+        OutputRefused: another file is there.
         OSError: the file cannot be written.
     """
     first, newest = next(book.rows(), None), book.newest()
     if first is None or newest is None:
         return
     head = Head(first.digest, newest.sequence, newest.digest, newest.at, str(book.path.resolve()))
-    known, _ = kept_heads(place)
-    if known and head in known:
+    known, strange = kept_heads(place)
+    if head in known:
         return
+    if strange and not known:
+        raise OutputRefused(f"{place} is there already and is no file of heads: nothing is added to it.")
     place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     handle = os.open(place, os.O_WRONLY | os.O_APPEND | os.O_CREAT, OWNER_ALONE)
     try:
@@ -88,14 +93,16 @@ def kept_heads(place: Path) -> tuple[list[Head], list[int]]:
     """The heads in the file, and the numbers of the lines that hold none; nothing where there is no file.
 
     Raises:
+        OutputRefused: it is the book itself.
         OSError: it is there and cannot be read.
     """
     heads: list[Head] = []
     strange: list[int] = []
-    try:
-        lines = place.read_bytes().splitlines()
-    except FileNotFoundError:
+    if not place.exists():
         return heads, strange
+    if is_open_book(place):
+        raise OutputRefused(f"{place} is the record book: its heads must be kept in another file.")
+    lines = place.read_bytes().splitlines()
     for number, line in enumerate(lines, start=1):
         try:
             heads.append(_head(json.loads(line)))
@@ -126,6 +133,8 @@ def compare_heads(place: Path, path: Path, rows: Sequence[Row]) -> HeadsCompared
     """
     try:
         heads, strange = kept_heads(place)
+    except OutputRefused as error:
+        return HeadsCompared(sound=False, sentences=(str(error),))
     except OSError as error:
         return HeadsCompared(sound=False, sentences=(f"The heads in {place} cannot be read: {error.strerror}.",))
     first = rows[0].digest if rows else ""

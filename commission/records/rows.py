@@ -9,10 +9,13 @@ from commission.evidence.codec import Each, record
 from commission.evidence.entry import AnyRecord
 from commission.evidence.runs import RunEnded, RunResumed, RunStarted
 from commission.records.chain import Row
-from commission.records.tables import BY_SEQUENCE, entries
+from commission.records.tables import BY_SEQUENCE, BookError, entries
 
 MARKS = (RunStarted, RunResumed, RunEnded)
 """The entries that begin a run, take it up again, and end it."""
+
+_NUMBERS, _TEXTS = ("sequence", "elapsed_us"), ("run", "kind", "at", "payload", "previous", "digest")
+_TYPES = dict.fromkeys(_NUMBERS, int) | dict.fromkeys(_TEXTS, str) | {"raw": bytes | None}
 
 
 class Moment(NamedTuple):
@@ -52,5 +55,16 @@ def newest_mark(connection: Connection, run: str) -> str | None:
 
 
 def row_of(row: sqlalchemy.Row[Any]) -> Row:
-    """A row of the database as a row of the chain."""
-    return Row(**row._mapping)  # noqa: SLF001 - SQLAlchemy's documented way to a row's names
+    """A row of the database as a row of the chain.
+
+    Raises:
+        BookError: a value is of another type than a book keeps.
+    """
+    values = row._mapping  # noqa: SLF001 - SQLAlchemy's documented way to a row's names
+    for name, value in values.items():
+        if not isinstance(value, _TYPES[name]):
+            raise BookError(
+                f"Entry {values['sequence']} of the record book cannot be read: its {name} is of another type. "
+                "`commission book verify` names everything that is wrong."
+            )
+    return Row(**values)

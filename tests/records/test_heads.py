@@ -9,6 +9,7 @@ from click.testing import CliRunner, Result
 
 from commission.cli import main
 from commission.evidence.talk import Told
+from commission.files.output import OutputRefused
 from commission.records.book import Book
 from commission.records.heads import VARIABLE, compare_heads, heads_path, keep_head, kept_heads
 from tests.records.books import Workshop
@@ -169,3 +170,32 @@ def test_a_head_that_cannot_be_kept_is_said(tmp_path: Path) -> None:
 
     assert 0 == noted.exit_code
     assert "Where the record book ends was not kept in" in " ".join(noted.output.split())
+
+
+def test_no_other_file_is_added_to(tmp_path: Path) -> None:
+    """A file of heads that is named by mistake, be it a text or the book itself, stays as it is; that is said."""
+    workshop = Workshop(tmp_path)
+    workshop.whole_run(RUN)
+    workshop.book.close()
+    (tmp_path / "heads").write_text("keep me\n")
+    other = call(tmp_path, "note", "bench-3", "dusty sensor")
+    (tmp_path / "heads").unlink()
+    (tmp_path / "heads").symlink_to("book.sqlite3")
+    itself = call(tmp_path, "note", "bench-3", "dusty again")
+    verified = call(tmp_path, "book", "verify")
+
+    assert (0, 0, 1) == (other.exit_code, itself.exit_code, verified.exit_code)
+    assert "is no file of heads: nothing is added to it." in " ".join(other.output.split())
+    assert "is the record book: its heads must be kept in another file." in " ".join(itself.output.split())
+    assert "none was altered" in verified.output
+
+
+def test_a_file_of_another_kind_is_left_whole(tmp_path: Path) -> None:
+    """Not a byte is added to what is no file of heads."""
+    workshop = Workshop(tmp_path)
+    workshop.whole_run(RUN)
+    (tmp_path / "heads").write_text("keep me\n")
+
+    with pytest.raises(OutputRefused):
+        keep_head(tmp_path / "heads", workshop.book)
+    assert "keep me\n" == (tmp_path / "heads").read_text()

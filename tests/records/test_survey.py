@@ -5,7 +5,9 @@ import sqlite3
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
 
+from commission.cli import main
 from commission.evidence.talk import Punched
 from commission.records.book import Book, BookError
 from commission.records.verify import Verified, verify
@@ -198,3 +200,17 @@ def test_an_entry_put_before_the_first_is_found(place: Path) -> None:
     change(place, "UPDATE entries SET sequence = -7 WHERE sequence = 3")
 
     assert "entry 1 is missing or moved; entry -7 stands in its place" in told(place)
+
+
+@pytest.mark.parametrize(
+    "value", ["payload = x'7b7d'", "at = x'00'", "raw = 'words'", "elapsed_us = 'soon'", "run = CAST(x'62ff' AS TEXT)"]
+)
+@pytest.mark.parametrize("words", [("list",), ("show", RUN, "--all"), ("due",), ("export", "-")])
+def test_no_command_trips_over_a_value(place: Path, value: str, words: tuple[str, ...]) -> None:
+    """A command that needs the entry says in a sentence that the book cannot be read, and what names the faults."""
+    change(place, f"UPDATE entries SET {value} WHERE sequence = 1")  # noqa: S608 - our own statements
+    done = CliRunner().invoke(main, ["book", *words, "--book", str(place)])
+
+    assert done.exit_code in (0, 1, 9), done.output
+    assert (done.exit_code == 9) == ("cannot be read" in " ".join(done.output.split()))
+    assert done.exception is None or isinstance(done.exception, SystemExit)
