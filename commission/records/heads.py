@@ -124,7 +124,9 @@ def _head(value: object) -> Head:
 
 
 def compare_heads(place: Path, path: Path, rows: Sequence[Row]) -> HeadsCompared:
-    """Hold the book against what is kept of it.
+    """Hold the book against what is kept of it: under its path, or under one at which nothing lies any more.
+
+    A copy that lies elsewhere and goes on by itself has heads of its own.
 
     Args:
         place: the file of heads.
@@ -137,9 +139,9 @@ def compare_heads(place: Path, path: Path, rows: Sequence[Row]) -> HeadsCompared
         return HeadsCompared(sound=False, sentences=(str(error),))
     except OSError as error:
         return HeadsCompared(sound=False, sentences=(f"The heads in {place} cannot be read: {error.strerror}.",))
-    first = rows[0].digest if rows else ""
-    own = [head for head in heads if head.book == first]
-    others = [head for head in heads if head.book != first and head.path == str(path.resolve())]
+    first, here = rows[0].digest if rows else "", str(path.resolve())
+    own = [head for head in heads if head.book == first and (head.path == here or not Path(head.path).exists())]
+    others = [head for head in heads if head.book != first and head.path == here]
     said = [f"{place}, line {number}, holds no head: it is left out." for number in strange]
     gone = _gone(own, rows)
     if gone:

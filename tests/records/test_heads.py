@@ -107,6 +107,26 @@ def test_another_book_at_the_same_place_is_found(place: Path) -> None:
     ) == compared(place)
 
 
+def test_a_copy_that_goes_on_by_itself_has_its_own_heads(place: Path) -> None:
+    """A copy grew elsewhere and is still there: this book is not held against what that one came to."""
+    copy = place.with_name("copy.sqlite3")
+    copy.write_bytes(place.read_bytes())
+    with Book(copy, FakeClock()) as book:
+        book.append(RUN, Told(heading="only here"))
+        keep_head(place.with_name("heads"), book)
+
+    assert (True, ["The book holds every head that is kept of it in heads: 2, the last of entry 3."]) == compared(place)
+
+
+def test_a_book_that_was_moved_is_held_against_its_heads(place: Path) -> None:
+    """At its old place nothing lies any more: what was kept of it there counts here."""
+    moved = place.with_name("moved.sqlite3")
+    place.rename(moved)
+    cut(moved, 2)
+
+    assert not compared(moved)[0]
+
+
 def test_a_head_is_kept_once(place: Path) -> None:
     """Where nothing was written since, no line is added."""
     before = place.with_name("heads").read_bytes()
