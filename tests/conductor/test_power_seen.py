@@ -153,10 +153,8 @@ async def test_a_network_printer_that_answers_all_along_was_never_off(tmp_path: 
     assert PowerSeen.WORD is (await released_at(bench)).power
 
 
-@pytest.mark.parametrize("asks", [True, False], ids=["said before the hold point", "said after it"])
-async def test_who_did_not_say_its_name_at_first_is_no_other_printer(tmp_path: Path, *, asks: bool) -> None:
-    """No name at the opening, and a whole one later: it is the same printer as far as anybody can tell."""
-    bench = FakeBench(tmp_path)
+async def named_later(bench: FakeBench, *, asks: bool, afterwards: str = "") -> HoldReleased:
+    """A hold point at a printer that said no name at the opening: asked for it before, or not; it may change then."""
     name, bench.identity = bench.identity, ""
     bench.announces = False
 
@@ -165,32 +163,24 @@ async def test_who_did_not_say_its_name_at_first_is_no_other_printer(tmp_path: P
         bench.identity, bench.announces = name, True
         if asks:
             yield from ask(IDENTITY)
+        bench.identity = afterwards or name
         released = yield from hold(OFF)
         yield PhaseEnds("power")
         return released
 
     ended = await bench.run(steps())
-
     assert ended.result is not None
-    assert ended.result.same_identity
+    return ended.result
+
+
+@pytest.mark.parametrize("asks", [True, False], ids=["said before the hold point", "said after it"])
+async def test_who_did_not_say_its_name_at_first_is_no_other_printer(tmp_path: Path, *, asks: bool) -> None:
+    """No name at the opening, and a whole one later: it is the same printer as far as anybody can tell."""
+    assert (await named_later(FakeBench(tmp_path), asks=asks)).same_identity
 
 
 async def test_another_name_after_the_hold_point_is_another_printer(tmp_path: Path) -> None:
     """Learnt by a later answer, the name counts: who says another one afterwards is another printer."""
-    bench = FakeBench(tmp_path)
-    name, bench.identity = bench.identity, ""
-    bench.announces = False
+    released = await named_later(FakeBench(tmp_path), asks=True, afterwards="FIRMWARE_NAME:OtherFW 5.1")
 
-    def steps() -> Steps[HoldReleased]:
-        yield PhaseBegins("power", "Power")
-        bench.identity, bench.announces = name, True
-        yield from ask(IDENTITY)
-        bench.identity = "FIRMWARE_NAME:OtherFW 5.1"
-        released = yield from hold(OFF)
-        yield PhaseEnds("power")
-        return released
-
-    ended = await bench.run(steps())
-
-    assert ended.result is not None
-    assert not ended.result.same_identity
+    assert not released.same_identity
