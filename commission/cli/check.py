@@ -90,7 +90,7 @@ def _subject(place: Path | None, run: "Context", steady_s: float, *, full: bool,
     from commission.records.book import Book
     from commission.records.place import book_path
 
-    with Book(book_path(place), SystemClock()) as book:
+    with Book(book_path(place), SystemClock(), reads_only=True) as book:
         return subject_of(book, run, steady_s, full=full, unattended=unattended)
 
 

@@ -31,7 +31,7 @@ def note(tag: str, text: str, *, what: str, person: str, about: int | None, plac
 
     if (about is not None) is not (what == CORRECTION):
         raise click.UsageError("--what correction and --about ENTRY belong together.")
-    with opened_book(place) as book:
+    with opened_book(place, writes=True) as book:
         if tag not in tags(book):
             known = ", ".join(tags(book)) or "none yet"
             raise click.UsageError(f"No printer {tag} is on record. On record: {known}.")

@@ -50,6 +50,7 @@ from commission.dialect.commands import Effect
 from commission.dialect.identity import Identity
 from commission.evidence.measured import WatchBrokenOff
 from commission.evidence.runs import Opened, Opening, PhaseAbandoned
+from commission.session import Exchange
 from commission.vocabulary import Outcome, PunchClass
 
 __all__ = ["Conductor", "Ended", "Unreleased"]
@@ -104,7 +105,7 @@ class Conductor:
             By.QUESTION: self._attention.question,
             By.HANDS: self._by_hand,
             By.RELEASE: self._release,
-            By.LINE: self._sending.fulfil,
+            By.LINE: self._line,
             By.BOOK: self._scribe.read_back,
             By.FILES: self._file,
         }
@@ -222,6 +223,12 @@ class Conductor:
 
     async def _dispatch(self, request: Request) -> Response:
         return await self._fulfillers[table.TABLE[type(request)].by](request)
+
+    async def _line(self, request: Any) -> Response:
+        response = await self._sending.fulfil(request)
+        if isinstance(response, Exchange):
+            self._holding.learn(response)
+        return response
 
     async def _by_hand(self, request: TakeTrial | Watch | Hold) -> Response:
         if isinstance(request, Hold):

@@ -22,7 +22,7 @@ from commission.dialect.conversation import Interruption
 from commission.dialect.identity import Identity, identity_of
 from commission.link.address import Kind, parse_address
 from commission.link.base import LinkError
-from commission.session import ConversationBroken, End
+from commission.session import ConversationBroken, End, Exchange
 
 _T = TypeVar("_T")
 ASK_AGAIN = 2
@@ -75,6 +75,11 @@ class Holding:
     def remember(self, returned: Returned) -> None:
         """Keep who answered when the run began."""
         self._identity = identity_of(returned.exchange.lines)
+
+    def learn(self, answered: Exchange) -> None:
+        """Keep who it is from a later answer, where the first one did not say."""
+        if self._identity is None and answered.command == IDENTITY:
+            self._identity = identity_of(answered.lines)
 
     async def hold(self, request: Hold) -> HoldReleased:
         """Wait for the release.
@@ -153,6 +158,7 @@ class Holding:
         return same
 
     async def _is_same(self, returned: Returned) -> bool:
+        self.learn(returned.exchange)  # who never said a name is not told to be another one by saying it now
         if identity_of(returned.exchange.lines) == self._identity:
             return True
         for _ in range(ASK_AGAIN):

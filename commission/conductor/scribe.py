@@ -1,7 +1,7 @@
 """Writes a run's entries, in order and off the event loop, and collects the bytes that went over the wire."""
 
 import asyncio
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 
 from commission.asking.request import Recall
 from commission.asking.reread import RecordedAnswer, Reread
@@ -14,6 +14,9 @@ from commission.records.book import Book
 from commission.records.chain import Row
 from commission.records.history import newest_finding, same_printer_before
 from commission.session import Traffic
+
+KEEP_EVERY_S = 1.0
+"""Bytes wait no longer than this for the book, as long as more of them come: a wait can be long, and end in a kill."""
 
 
 class Scribe:
@@ -29,6 +32,7 @@ class Scribe:
         self._about = about
         self._hand = ThreadPoolExecutor(max_workers=1, thread_name_prefix="scribe")
         self._parts: list[Traffic] = []
+        self._ahead: list[Future[Row]] = []
 
     async def write(self, entry: Entry, raw: bytes = b"") -> Row:
         """Append one entry, with what it belongs to as far as that is known by then.
@@ -36,6 +40,7 @@ class Scribe:
         Raises:
             BookError: the book cannot be written; the run must end.
         """
+        await self._written_ahead()
         self._about = told_by(entry, self._about)
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._hand, self._book.append, self.run, entry, self._about, raw)
@@ -64,20 +69,36 @@ class Scribe:
         return same_printer_before(self._book, self.run)
 
     def overheard(self, traffic: Traffic) -> None:
-        """Keep bytes for the next `flush`."""
+        """Keep bytes for the next `flush`; those of more than a second go on their way to the disk at once."""
         self._parts.append(traffic)
+        if traffic.at_s - self._parts[0].at_s >= KEEP_EVERY_S:
+            entry, raw = self._taken()
+            moment = self._book.moment()
+            self._ahead.append(self._hand.submit(self._book.append, self.run, entry, self._about, raw, moment))
 
     async def flush(self) -> None:
         """Write the bytes heard and sent since the last time, if there were any.
 
         The entry holds all of them in one piece; `parts` says for each stretch whether it was sent, when (microseconds
         of monotonic time) and how long it is.
+
+        Raises:
+            BookError: these, or some before them, cannot be written.
         """
-        if not self._parts:
-            return
+        await self._written_ahead()
+        if self._parts:
+            await self.write(*self._taken())
+
+    def _taken(self) -> tuple[Bytes, bytes]:
         parts, self._parts = self._parts, []
         stretches = tuple(Stretch(part.sent, round(1e6 * part.at_s), len(part.data)) for part in parts)
-        await self.write(Bytes(parts=stretches), b"".join(part.data for part in parts))
+        return Bytes(parts=stretches), b"".join(part.data for part in parts)
+
+    async def _written_ahead(self) -> None:
+        """Wait for the bytes that are on their way to the disk; what went wrong there is raised here."""
+        ahead, self._ahead = self._ahead, []
+        for each in ahead:
+            await asyncio.wrap_future(each)
 
     def close(self) -> None:
         """Finish what is being written."""

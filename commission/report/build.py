@@ -115,6 +115,7 @@ def build(run: RunFacts) -> Document:
         alarms=tuple(alarms(run)),
         sections=tuple(section for section in sections if section.blocks or section.parts),
         digest=run.head.digest,
+        entries=run.head.sequence,
     )
 
 

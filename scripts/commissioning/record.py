@@ -1,9 +1,11 @@
 """Commissionings of several runs: each is written to a record book and taken up from it as the tool does."""
 
+import heapq
 import itertools
 import random
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, timedelta
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, TypeVar
 
@@ -30,6 +32,7 @@ from commission.records.book import Book, BookError
 from commission.records.chain import Row, canonical, link_row
 from commission.records.continuation import broken_off
 from commission.records.history import newest_finding, runs
+from commission.records.rows import Moment
 from commission.session import End, Exchange
 from commission.vocabulary import Outcome, Verdict
 from scripts.commissioning.adapter import Adapter, Record
@@ -81,10 +84,18 @@ class Pages(Book):
     def __init__(self, clock: Clock) -> None:
         self.path = NOWHERE  # runs are looked for there that a process is at work on: there are none
         self._clock = clock
+        self._opened_s = 0.0
         self._kept: list[Row] = []
         self._by_kind: dict[str, list[Row]] = {}
 
-    def append(self, run: str, entry: Entry, about: About = NOTHING_TOLD, raw: bytes = b"") -> Row:
+    def append(
+        self,
+        run: str,
+        entry: Entry,
+        about: About = NOTHING_TOLD,
+        raw: bytes = b"",
+        moment: Moment | None = None,
+    ) -> Row:
         """Link one entry to the newest and keep it.
 
         Raises:
@@ -93,12 +104,13 @@ class Pages(Book):
         marks = (row.kind for row in reversed(self._kept) if row.run == run and row.kind in MARKS)
         if isinstance(entry, RunEnded) and next(marks, "") == RunEnded.kind():
             raise BookError(f"The run {run} has come to its end already.")
+        happened = moment or self.moment()
         row = link_row(
             self._kept[-1] if self._kept else None,
             run=run,
             kind=entry.kind(),
-            at=self._clock.now().isoformat(timespec="milliseconds"),
-            elapsed_us=round(1e6 * self._clock.monotonic()),
+            at=happened.at,
+            elapsed_us=happened.elapsed_us,
             payload=canonical(written(entry, about)),
             raw=raw or None,
         )
@@ -113,9 +125,10 @@ class Pages(Book):
         number = next(number for number in numbers if number not in taken)
         return self.append(number, begin(number), about)
 
-    def rows(self, run: str | None = None, kind: str | None = None) -> Iterator[Row]:
-        """Rows in order; of one run, of one kind, or all."""
-        found = self._kept if kind is None else self._by_kind.get(kind, [])
+    def rows(self, run: str | None = None, *kinds: str) -> Iterator[Row]:
+        """Rows in order; of one run, of some kinds, or all."""
+        of_each = [self._by_kind.get(kind, []) for kind in kinds]
+        found = heapq.merge(*of_each, key=attrgetter("sequence")) if kinds else self._kept
         return iter([row for row in found if run is None or row.run == run])
 
     def close(self) -> None:

@@ -187,14 +187,12 @@ SCENARIOS = {
             "the same, while for a moment only another adapter is there",
             stranger_first,
             short=False,
-            fault="the port name of before is opened although another adapter has it now",
         ),
         Scenario(
             "rest-of-a-line",
             "a whole guided check, the first question spoilt by the rest of a line",
             rest_of_a_line,
             short=False,
-            fault="who did not say its name at first is taken for another printer after the first hold point",
         ),
     )
 }

@@ -391,3 +391,14 @@ def test_a_full_disk_is_told_as_the_books_trouble(folder: Folder) -> None:
 
     assert (9, True) == (said.code, "The record book" in said.error), said
     assert "Traceback" not in said.error
+
+
+@pytest.mark.parametrize("question", ["install.open_port", "backup.working_enough"])
+def test_a_stop_does_not_hide_what_is_open(folder: Folder, question: str) -> None:
+    """A printer that failed before is still failed after a stop, before the run begins or in it: 1, and it is said."""
+    folder.on_record("install: fail")
+    with running_printer("sound", "--unpaced") as printer:
+        said = folder.call("backup", "bench-3", "--port", printer.link, *folder.script(question, "operator stop"))
+
+    assert 1 == said.code, said
+    assert "Found wrong by earlier runs and not cleared since: 1." in said.output

@@ -9,7 +9,8 @@ import pytest
 from commission.asking.replay import played_back
 from commission.asking.request import Hold, PhaseBegins, PhaseEnds
 from commission.asking.response import HoldReleased
-from commission.asking.steps import Steps, hold
+from commission.asking.steps import Steps, ask, hold
+from commission.dialect.commands import IDENTITY
 from commission.judge.power import PowerSeen
 from commission.records.answers import given_in
 from commission.vocabulary import Outcome
@@ -151,3 +152,36 @@ async def test_a_network_printer_that_answers_all_along_was_never_off(tmp_path: 
     bench.powers_off = lambda _key: False
 
     assert PowerSeen.WORD is (await released_at(bench)).power
+
+
+async def named_later(bench: FakeBench, *, asks: bool, afterwards: str = "") -> HoldReleased:
+    """A hold point at a printer that said no name at the opening: asked for it before, or not; it may change then."""
+    name, bench.identity = bench.identity, ""
+    bench.announces = False
+
+    def steps() -> Steps[HoldReleased]:
+        yield PhaseBegins("power", "Power")
+        bench.identity, bench.announces = name, True
+        if asks:
+            yield from ask(IDENTITY)
+        bench.identity = afterwards or name
+        released = yield from hold(OFF)
+        yield PhaseEnds("power")
+        return released
+
+    ended = await bench.run(steps())
+    assert ended.result is not None
+    return ended.result
+
+
+@pytest.mark.parametrize("asks", [True, False], ids=["said before the hold point", "said after it"])
+async def test_who_did_not_say_its_name_at_first_is_no_other_printer(tmp_path: Path, *, asks: bool) -> None:
+    """No name at the opening, and a whole one later: it is the same printer as far as anybody can tell."""
+    assert (await named_later(FakeBench(tmp_path), asks=asks)).same_identity
+
+
+async def test_another_name_after_the_hold_point_is_another_printer(tmp_path: Path) -> None:
+    """Learnt by a later answer, the name counts: who says another one afterwards is another printer."""
+    released = await named_later(FakeBench(tmp_path), asks=True, afterwards="FIRMWARE_NAME:OtherFW 5.1")
+
+    assert not released.same_identity

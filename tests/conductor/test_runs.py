@@ -4,12 +4,12 @@ from pathlib import Path
 
 import pytest
 
-from commission.asking.request import Release
+from commission.asking.request import PhaseBegins, PhaseEnds, Release
 from commission.asking.response import InterruptionKind
 from commission.asking.steps import Steps, ask, release
 from commission.conductor.conductor import Ended, Unreleased
 from commission.desk.base import Mark
-from commission.dialect.commands import SAVE_STORED, Effect
+from commission.dialect.commands import SAVE_STORED, SWITCHES, Effect
 from commission.evidence.findings.function import Reserve
 from commission.evidence.findings.loop import Acceptance, Advised, Polarity
 from commission.evidence.findings.reported import NotReported
@@ -25,6 +25,7 @@ from tests.support.fake_bench import FakeBench
 from tests.support.installed import installation
 
 SHORT = Plan(seed=20, cycles=6, countdown_s=1.0)
+BUSY = b"echo:busy: processing\n"
 FULL = Plan(seed=20, cycles=22, countdown_s=1.0)
 
 
@@ -416,3 +417,28 @@ async def test_lengths_are_asked_for_only_where_nothing_failed(bench: FakeBench,
 
     assert ("reserve.now" in bench.desk.asked) is not inverted
     assert not bench.desk.findings[Reserve].done
+
+
+async def test_a_printer_that_is_busy_for_ever_ends_the_run(bench: FakeBench) -> None:
+    """The wait has a limit, whoever waits is told why, and what the printer said is in the book long before the end."""
+    bench.surprise = lambda _queries: b""
+
+    def steps() -> Steps[None]:
+        yield PhaseBegins("asking", "Asking")
+        for beat in range(1, 1000):
+            bench.links[-1].say(BUSY, after_s=2.0 * beat)
+        yield from ask(SWITCHES)
+        yield PhaseEnds("asking")
+
+    ended = await bench.run(steps())
+
+    assert ended.interruption is not None
+    assert InterruptionKind.NO_END is ended.interruption.kind
+    assert "the last of them 'echo:busy: processing'" in ended.interruption.detail
+    assert 600.0 <= bench.clock.monotonic() < 700.0
+    notes = [status.note for status in bench.desk.statuses if "busy" in status.note]
+    assert "The printer says that it is busy, for 6 s now" == notes[0]
+    assert 290 < len(notes) < 310
+    kept = [record for record in bench.book.records(Bytes) if BUSY in record.raw]
+    assert max(part.at_us for record in kept for part in record.entry.parts) > 599e6
+    assert max(record.entry.parts[-1].at_us - record.entry.parts[0].at_us for record in kept) < 3e6

@@ -124,3 +124,21 @@ async def test_questions_that_bring_the_answers_in_step_are_not_asked_for_ever()
     assert End.SILENT is done.end
     assert End.ACKNOWLEDGED is later.end
     assert talk.link.sent.count("M115") < 4
+
+
+@pytest.mark.parametrize("line", [b"echo:busy: processing\n", b"echo:busy: paused for user\n"])
+@pytest.mark.parametrize("longest_s", [600.0, 1800.0])
+async def test_a_printer_that_is_busy_for_ever_is_given_up(line: bytes, longest_s: float) -> None:
+    """However often it says that it is busy, the wait has a limit; meanwhile it is told how long it has been."""
+    talk = Talk(M119=None)
+    talk.session.longest_wait_s = longest_s
+    waited: list[float] = []
+    talk.session.on_busy = waited.append
+    for beat in range(1, 2000):
+        talk.link.say(line, after_s=2.0 * beat)
+
+    done = await talk.session.exchange(SWITCHES, timeout_s=5.0)
+
+    assert End.ENDLESS is done.end
+    assert longest_s <= talk.clock.monotonic() <= longest_s + 5.0
+    assert pytest.approx([2.0, 4.0, 6.0]) == waited[:3]

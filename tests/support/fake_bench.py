@@ -30,10 +30,10 @@ class FakeBench:
 
     Steer it by `follows` (the switch), `inverted` (the firmware's logic), `unplugged_is_active`, `switch` (the name in
     the reply; empty for none), `address` (where it is looked for), `port` (the only one at which it is), `dark` (it
-    answers nothing, and its port stays) and by `surprise`: called with the number of switch queries so far; what it
-    returns is sent instead of the answer, b"" for silence. At a hold point with power
-    off the port goes and the board begins anew, unless `powers_off` says no for its key; `pulls` says whether the right
-    plug is pulled at it.
+    answers nothing, and its port stays), `announces` (whether it says who it is) and by `surprise`: called with the
+    number of switch queries so far; what it returns is sent instead of the answer, b"" for silence. At a hold point
+    with power off the port goes and the board begins anew, unless `powers_off` says no for its key; `pulls` says
+    whether the right plug is pulled at it.
     """
 
     def __init__(self, folder: Path) -> None:
@@ -51,6 +51,7 @@ class FakeBench:
         self.unplugged_is_active = False
         self.queries = 0
         self.identity = "FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1"
+        self.announces = True
         self.surprise: Callable[[int], bytes | None] = lambda _queries: None
         self.answers: Callable[[str], bool | str | None] = lambda _key: None
         self.powers_off: Callable[[str], bool] = lambda _key: True
@@ -111,7 +112,7 @@ class FakeBench:
         if self.dark:
             return None
         line = re.sub(r"^N\d+ |\*\d+$", "", line)
-        if line == "M115":
+        if line == "M115" and self.announces:
             return f"{self.identity}\nCap:RUNOUT:1\nok\n".encode()
         if line == "M412":
             return b"echo:Filament runout ON ; Distance 20.00mm ; Host handling OFF\nok\n"
