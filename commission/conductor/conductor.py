@@ -31,6 +31,7 @@ from commission.asking.request import (
 )
 from commission.asking.reread import Reread
 from commission.asking.response import Interrupted, Interruption, InterruptionKind, TrialTaken, WatchTaken
+from commission.asking.soak import Soak
 from commission.asking.steps import Steps
 from commission.clock import Clock
 from commission.conductor import evidence
@@ -48,6 +49,7 @@ from commission.conductor.made_safe import NOTHING_TO_DO
 from commission.conductor.moving import Moving
 from commission.conductor.scribe import Scribe
 from commission.conductor.sending import Sending, Unreleased, changes_something
+from commission.conductor.soaking import Soaking
 from commission.conductor.to_the_end import to_its_end
 from commission.conductor.way_out import WayOut
 from commission.desk.base import Desk
@@ -193,7 +195,9 @@ class Conductor:
     async def _fulfil(self, request: Request) -> Response:
         if self._desk.stop_asked and changes_something(request):
             await guarded(self._desk, self._desk.take_marks())  # before the book says that it is sent
-        await self._scribe.write(evidence.before(request))
+        begins = evidence.before(request)
+        if begins is not None:
+            await self._scribe.write(begins)
         response = await guarded(self._desk, self._dispatch(request))
         await self._scribe.flush()
         answer = evidence.after(request, response)
@@ -214,7 +218,7 @@ class Conductor:
         match request:
             case Confirm() | Choose() | Enter():
                 return await self._attention.question(request)
-            case TakeTrial() | Watch() | Hold():
+            case TakeTrial() | Watch() | Soak() | Hold():
                 return await self._by_hand(request)
             case Ask():
                 return await self._sending.exchange(request)
@@ -225,7 +229,9 @@ class Conductor:
         await self._say(request)
         return None
 
-    async def _by_hand(self, request: TakeTrial | Watch | Hold) -> Response:
+    async def _by_hand(self, request: TakeTrial | Watch | Soak | Hold) -> Response:
+        if isinstance(request, Soak):
+            return await Soaking(request, self._attention, self._desk, self._clock, self._scribe).soak()
         if isinstance(request, Hold):
             released = await self._holding.hold(request)
             if request.power and (released.restarted or not released.same_identity):

@@ -23,6 +23,7 @@ from commission.asking.request import (
 )
 from commission.asking.reread import Reread
 from commission.asking.response import HoldReleased, Interruption, TimedReading, TrialTaken, WatchTaken
+from commission.asking.soak import Soak
 from commission.conductor.keeping import Kept
 from commission.dialect.commands import Command
 from commission.evidence import measured, runs, talk, wire
@@ -34,8 +35,8 @@ DIGITS = 4
 """Decimals of a moment in seconds: a tenth of a millisecond."""
 
 
-def before(request: Request) -> Entry:  # noqa: C901, PLR0911, PLR0912 - one case a request
-    """The entry written before a request is fulfilled."""
+def before(request: Request) -> Entry | None:  # noqa: C901, PLR0911, PLR0912 - one case a request
+    """The entry written before a request is fulfilled; None for a soak, which writes its own as it goes."""
     match request:
         case Tell():
             return talk.Told(heading=request.heading, lines=request.lines, weight=request.weight.value)
@@ -61,6 +62,8 @@ def before(request: Request) -> Entry:  # noqa: C901, PLR0911, PLR0912 - one cas
             return _trial_began(request)
         case Watch():
             return _watch_began(request)
+        case Soak():
+            return None
         case Hold():
             return talk.HoldOpened(key=request.key, title=request.title, steps=request.steps, power=request.power)
         case RunMoves():

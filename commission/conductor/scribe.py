@@ -5,6 +5,7 @@ from concurrent.futures import ThreadPoolExecutor
 
 from commission.asking.request import Recall
 from commission.asking.reread import Given, Reread
+from commission.conductor.counting import counted_bytes
 from commission.evidence.about import told_by
 from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.base import Finding
@@ -80,6 +81,12 @@ class Scribe:
         parts, self._parts = self._parts, []
         stretches = tuple(Stretch(part.sent, round(1e6 * part.at_s), len(part.data)) for part in parts)
         await self.write(Bytes(parts=stretches), b"".join(part.data for part in parts))
+
+    async def flush_counted(self) -> None:
+        """The same for a soak, where one exchange is like the other: see `counting`."""
+        if self._parts:
+            parts, self._parts = self._parts, []
+            await self.write(*counted_bytes(parts))
 
     def close(self) -> None:
         """Finish what is being written."""

@@ -10,7 +10,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.request import PhaseBegins, PhaseEnds, Watch
+from commission.asking.request import AS_FAST_AS_IT_GOES, PhaseBegins, PhaseEnds, Watch
 from commission.asking.response import TimedReading
 from commission.asking.steps import Steps, ask, establish, watch
 from commission.dialect.commands import RUNOUT_CONTROL
@@ -186,6 +186,7 @@ def _steady(subject: Subject, switch: str) -> Steps[tuple[TimedReading, ...]]:
             presence=None,
             seconds=subject.steady_s,
             readings=round(READINGS_PER_S * subject.steady_s),
+            interval_s=AS_FAST_AS_IT_GOES,
         )
     )
     seen = watched(taken.readings, subject.steady_s)
