@@ -195,9 +195,7 @@ class Conductor:
     async def _fulfil(self, request: Request) -> Response:
         if self._desk.stop_asked and changes_something(request):
             await guarded(self._desk, self._desk.take_marks())  # before the book says that it is sent
-        begins = evidence.before(request)
-        if begins is not None:
-            await self._scribe.write(begins)
+        await self._scribe.write(evidence.before(request))
         response = await guarded(self._desk, self._dispatch(request))
         await self._scribe.flush()
         answer = evidence.after(request, response)

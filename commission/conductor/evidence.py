@@ -26,7 +26,7 @@ from commission.asking.response import HoldReleased, Interruption, TimedReading,
 from commission.asking.soak import Soak
 from commission.conductor.keeping import Kept
 from commission.dialect.commands import Command
-from commission.evidence import measured, runs, talk, wire
+from commission.evidence import measured, runs, soaked, talk, wire
 from commission.evidence.entry import Entry
 from commission.evidence.found import Established
 from commission.session import Exchange
@@ -35,8 +35,8 @@ DIGITS = 4
 """Decimals of a moment in seconds: a tenth of a millisecond."""
 
 
-def before(request: Request) -> Entry | None:  # noqa: C901, PLR0911, PLR0912 - one case a request
-    """The entry written before a request is fulfilled; None for a soak, which writes its own as it goes."""
+def before(request: Request) -> Entry:  # noqa: C901, PLR0911, PLR0912 - one case a request
+    """The entry written before a request is fulfilled."""
     match request:
         case Tell():
             return talk.Told(heading=request.heading, lines=request.lines, weight=request.weight.value)
@@ -63,7 +63,7 @@ def before(request: Request) -> Entry | None:  # noqa: C901, PLR0911, PLR0912 - 
         case Watch():
             return _watch_began(request)
         case Soak():
-            return None
+            return _soak_began(request)
         case Hold():
             return talk.HoldOpened(key=request.key, title=request.title, steps=request.steps, power=request.power)
         case RunMoves():
@@ -168,6 +168,15 @@ def _watch_began(request: Watch) -> measured.WatchBegan:
         presence=request.presence,
         seconds=request.seconds,
         planned_readings=request.readings,
+    )
+
+
+def _soak_began(request: Soak) -> soaked.SoakBegan:
+    return soaked.SoakBegan(
+        switch=request.switch,
+        seconds=request.seconds,
+        beside_print=request.beside_print,
+        follows=request.follows,
     )
 
 

@@ -11,12 +11,12 @@ from commission.asking.response import TimedReading, WatchTaken
 from commission.asking.soak import Soak, SoakTaken
 from commission.clock import Clock
 from commission.conductor.attention import Attention
-from commission.conductor.polling import Poller, largest_gap_s
+from commission.conductor.polling import Poller
 from commission.conductor.scribe import Scribe
 from commission.conductor.stretches import Stretch, told
 from commission.desk.base import Desk, SoakNow, Status
 from commission.dialect.jobs import CARD, CardState, card_of
-from commission.evidence.soaked import SoakBegan, SoakStretch
+from commission.evidence.soaked import SoakStretch
 from commission.judge.exposure import LONGEST, reached
 from commission.judge.nuisance import Around, clean_bound_per_hour, length, rate
 from commission.session import End
@@ -50,6 +50,7 @@ class Soaking:
         self._asks_card = request.asks_card
         self._last: TimedReading | None = None
         self._done: list[SoakStretch] = []
+        self._watched_s = 0.0
 
     async def soak(self) -> SoakTaken:
         """Read until so much was watched, the operator ends it, or it has taken twice its length.
@@ -57,15 +58,7 @@ class Soaking:
         Raises:
             LinkLost, ConversationBroken, NoAnswer: the soak ends there; what was read before stands in the book.
         """
-        request = self._request
-        began = SoakBegan(
-            switch=request.switch,
-            seconds=request.seconds,
-            beside_print=request.beside_print,
-            follows=request.follows,
-        )
         await self._scribe.flush()
-        await self._scribe.write(began)
         await self._desk.begin_watch(self._panel())
         self._began_s = self._clock.monotonic()
         stretch = Stretch(self._around, 0.0)
@@ -78,7 +71,7 @@ class Soaking:
             if stretch.readings:  # in memory: not on disk yet, and true all the same
                 await self._write(stretch, card_known=False)
             raise
-        await self._desk.end_watch(self._panel(), WatchTaken((), self._now_s, 0.0))
+        await self._desk.end_watch(self._panel(), self._so_far())
         return SoakTaken(tuple(self._done), self._now_s, stopped=self._desk.stop_asked)
 
     @property
@@ -86,14 +79,14 @@ class Soaking:
         return self._clock.monotonic() - self._began_s
 
     @property
-    def _watched_s(self) -> float:
-        return sum(each.exposure_s for each in self._done)
-
-    @property
     def _is_over(self) -> bool:
         request = self._request
         whole = reached(self._watched_s, request.seconds) or self._now_s >= LONGEST * request.seconds
         return whole or self._desk.stop_asked
+
+    def _so_far(self) -> WatchTaken:
+        said = f"{length(self._watched_s)} watched in {length(self._now_s)}"
+        return WatchTaken((), self._now_s, 0.0, summary=said)
 
     def _panel(self) -> Watch:
         request = self._request
@@ -123,7 +116,7 @@ class Soaking:
                 changed.append((before, newest))
             if newest.reading is not Reading.UNKNOWN:
                 self._last = newest
-            left = newest.at_s + interval_s >= end_s or interval_s >= PRINT_BEAT_S or self._desk.stop_asked
+            left = newest.at_s + interval_s >= end_s or interval_s >= PRINT_BEAT_S or self._over_with(stretch)
             return left or bool(changed) or (dense and newest.at_s >= self._dense_until_s)
 
         began_s, count = self._clock.monotonic(), stretch.readings
@@ -148,8 +141,7 @@ class Soaking:
         told_so_far = sum(len(each.changes) for each in self._done)
         if told_so_far >= MOST_TOLD:
             return
-        taken = (now,) if before is None else (before, now)
-        await self._desk.end_watch(self._panel(), WatchTaken(taken, self._now_s, largest_gap_s(taken)))
+        await self._desk.end_watch(self._panel(), self._so_far())
         await self._desk.tell(Tell((told(before, now),), heading="The reading changed", weight=Weight.CAUTION))
         await self._desk.begin_watch(self._panel())
 
@@ -174,6 +166,7 @@ class Soaking:
             stretch.set_aside = "it was broken off before the card was asked again"
         entry = stretch.entry(self._now_s)
         self._done.append(entry)
+        self._watched_s += entry.exposure_s
         await self._scribe.flush_counted()
         await self._scribe.write(entry)
 

@@ -8,13 +8,14 @@ from heapq import merge
 from operator import attrgetter
 
 from commission.evidence.entry import Entry
+from commission.evidence.exposed import HELD_AGAINST_THE_RECORD
 from commission.evidence.findings.function import Pause
 from commission.evidence.findings.loop import Polarity
 from commission.evidence.findings.meeting import PrinterIdentity
 from commission.evidence.found import Established
 from commission.evidence.measured import Trial, Watch, samples_of
 from commission.evidence.runs import Note, PhaseStarted, RunStarted
-from commission.evidence.standing import HELD_AGAINST_THE_RECORD, RunStanding, Standing
+from commission.evidence.standing import RunStanding, Standing
 from commission.judge.condition import Measured
 from commission.judge.measuring import Circumstances, TimedWatch, measure
 from commission.records.book import Book

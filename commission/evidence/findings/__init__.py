@@ -95,6 +95,7 @@ from commission.evidence.findings.settings import (
     SettingsSaved,
     StoredValues,
 )
+from commission.evidence.findings.soak import Soaked
 from commission.evidence.findings.wiring import (
     InputClaims,
     MechanicalCheck,
@@ -142,6 +143,7 @@ AnyFinding = (
     | Wiggle
     | MovingWiggle
     | Steady
+    | Soaked
     | WiggleSetAside
     | MovingWiggleSetAside
     | WiggleMisread
