@@ -22,7 +22,7 @@ class JsonLinesDesk(ScriptedDesk):
     """Answers from a script as its base does, and prints objects with `event` and the values that belong to it.
 
     `progress` has watched_s, left_s, changes, at_most_per_hour, around, reading; `said` has heading and lines;
-    `finding` has name and sentences; `open_item` has class, text and cure. Anything else that is printed is `said`.
+    `established` has name and sentences; `open_item` has class, text and cure. Anything else that is printed is `said`.
     """
 
     def __init__(self, script: OperatorScript, out: TextIO, clock: Clock, variables: Mapping[str, str]) -> None:
@@ -69,7 +69,7 @@ class _JsonNarrator(Narrator):
     def establish(self, finding: Establish) -> None:
         """Say a finding."""
         found = finding.finding
-        self.event("finding", name=found.name(), sentences=[clean(each) for each in found.sentences])
+        self.event("established", name=found.name(), sentences=[clean(each) for each in found.sentences])
 
     def punch(self, item: Punch) -> None:
         """Say an open item."""
