@@ -102,6 +102,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
     from commission.records.checks import history_before, last_switch, wiring_now
     from commission.records.notes import NUISANCE, notes
     from commission.records.open_items import open_items
+    from commission.records.soaks import exposed_on_record
     from commission.records.unsettled import unsettled
 
     if run.background is None:
@@ -125,6 +126,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         first_day=calendar.first_day,
         full_due=calendar.full_due,
         hidden_failures=calendar.hidden_failures,
+        exposed=tuple(exposed_on_record(book, tag)),
         steady_s=steady_s,
         full=full,
         unattended=unattended,

@@ -18,7 +18,7 @@ from commission.desk.base import Desk, SoakNow, Status
 from commission.dialect.jobs import CARD, CardState, card_of
 from commission.evidence.soaked import SoakStretch
 from commission.judge.exposure import LONGEST, reached
-from commission.judge.nuisance import Around, clean_bound_per_hour, length, rate
+from commission.judge.nuisance import Around, bound_per_hour, length, rate
 from commission.session import End
 from commission.vocabulary import Presence, Reading
 
@@ -175,7 +175,7 @@ class Soaking:
         changes = sum(len(each.changes) for each in self._done) + len(stretch.changes)
         at_rest_s = sum(each.exposure_s for each in self._done if each.around is self._around)
         here = sum(len(each.changes) for each in self._done if each.around is self._around)
-        per_hour = clean_bound_per_hour(at_rest_s, here)
+        per_hour = bound_per_hour(at_rest_s, here)
         bound = "" if per_hour is None else f", at most {rate(per_hour)} an hour {self._around.value}"
         left_s = max(0.0, self._request.seconds - watched_s)
         now = SoakNow(round(watched_s, 1), round(left_s, 1), changes, per_hour, self._around.value)

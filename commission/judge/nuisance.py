@@ -74,7 +74,7 @@ def rate_bounds(exposed: Iterable[Exposed], confidence: float = 0.95) -> tuple[R
     return tuple(bounds)
 
 
-def clean_bound_per_hour(seconds: float, changes: int = 0, confidence: float = 0.95) -> float | None:
+def bound_per_hour(seconds: float, changes: int = 0, confidence: float = 0.95) -> float | None:
     """The bound after so long; None before anything was watched."""
     return HOUR_S * poisson_upper(changes, seconds, confidence) if seconds > 0 else None
 

@@ -10,7 +10,7 @@ from commission.evidence.measured import Moves, Watch
 from commission.evidence.runs import Note, PhaseStarted, RunStarted
 from commission.evidence.soaked import SoakBegan, SoakStretch
 from commission.evidence.standing import Standing
-from commission.judge.nuisance import Around, RateBound, rate_bounds
+from commission.judge.nuisance import Around, Exposed, RateBound, rate_bounds
 from commission.records.book import Book
 from commission.records.history import runs
 from commission.vocabulary import Outcome
@@ -56,6 +56,20 @@ def unfinished_soak(book: Book, tag: str) -> LastSoak | None:
     )
 
 
+def exposed_on_record(book: Book, tag: str, upto: int | None = None) -> list[Exposed]:
+    """All that was watched of a printer since the last recorded change.
+
+    Args:
+        book: the record book.
+        tag: the printer.
+        upto: place of the last entry to take; all of them when left out.
+    """
+    numbers = {run.number for run in runs(book, tag)}
+    of_runs = book.records(*_KINDS, runs=numbers)
+    every = merge(of_runs, book.records(Note), key=attrgetter("sequence"))
+    return Standing(record for record in every if upto is None or record.sequence <= upto).exposed(tag)
+
+
 def bounds_on_record(book: Book, tag: str, upto: int | None = None, confidence: float = 0.95) -> tuple[RateBound, ...]:
     """What all watches since the last recorded change show, each condition for itself.
 
@@ -65,8 +79,4 @@ def bounds_on_record(book: Book, tag: str, upto: int | None = None, confidence: 
         upto: place of the last entry to take; all of them when left out.
         confidence: of the bounds.
     """
-    numbers = {run.number for run in runs(book, tag)}
-    of_runs = book.records(*_KINDS, runs=numbers)
-    every = merge(of_runs, book.records(Note), key=attrgetter("sequence"))
-    standing = Standing(record for record in every if upto is None or record.sequence <= upto)
-    return rate_bounds(standing.exposed(tag), confidence)
+    return rate_bounds(exposed_on_record(book, tag, upto), confidence)

@@ -8,6 +8,7 @@ from commission.report.findings import findings_section, values_section
 from commission.report.folds import console_lines
 from commission.report.predicted import predicted_section
 from commission.report.record import RunFacts
+from commission.report.soak import soak_section
 from commission.report.summary import alarms, remaining_reasons, summary_section, worklist_section
 from commission.report.timeline import timeline_section
 from commission.report.trials import trials_section
@@ -100,6 +101,7 @@ def build(run: RunFacts) -> Document:
         work_section(run),
         trials_section(run),
         timeline_section(run),
+        soak_section(run),
         predicted_section(run),
         findings_section(run),
         _acceptance(run),

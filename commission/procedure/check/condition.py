@@ -22,6 +22,7 @@ from commission.evidence.findings.reported import RunoutControlNow, SwitchesNow,
 from commission.judge.acceptance import Criterion
 from commission.judge.condition import Measured, nuisance_criterion
 from commission.judge.exposure import watched
+from commission.judge.nuisance import Exposed
 from commission.judge.plan import Plan
 from commission.judge.power import NOT_SEEN
 from commission.procedure.loop.pull_items import PULL, pull_item
@@ -60,6 +61,7 @@ class Subject:
         first_day: of the first check that was passed.
         full_due: when the full check is due by the record.
         hidden_failures: failures that earlier checks found.
+        exposed: what was watched since the last recorded change, without this check.
         steady_s: how long the reading is watched with hands off, in seconds.
         full: whether unplug, pause and power cycle are part of it.
         unattended: nobody is there: nothing is asked.
@@ -81,6 +83,7 @@ class Subject:
     first_day: date | None = None
     full_due: date | None = None
     hidden_failures: int = 0
+    exposed: tuple[Exposed, ...] = ()
     steady_s: float = 30.0
     full: bool = False
     unattended: bool = False
