@@ -30,6 +30,7 @@ DENSE_S = 60.0
 MOST_TOLD = 20
 """Changes that are told one by one; those that follow are counted, shown and recorded."""
 CARD_TIMEOUT_S = 5.0
+LEAST_WAIT_S = 0.001
 PRINT_BEGAN = "a print from the card began in it"
 PRINT_ENDED = "The print from the card has ended."
 
@@ -129,7 +130,7 @@ class Soaking:
 
     async def _pause(self, until_s: float) -> None:
         """Wait, in pieces: a stop waits for nobody."""
-        while (left_s := until_s - self._clock.monotonic()) > 0 and not self._desk.stop_asked:
+        while (left_s := until_s - self._clock.monotonic()) > LEAST_WAIT_S and not self._desk.stop_asked:
             await self._clock.sleep(min(left_s, BEAT_S))
 
     @property
