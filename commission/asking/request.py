@@ -12,7 +12,7 @@ power hold point expects one.
     Enter        the text, checked; empty only where that is allowed
     Ask          Exchange, from the conversation with the printer
     TakeTrial    TrialTaken
-    Watch        WatchTaken
+    Watch        WatchTaken; a Soak, from `soak`, SoakTaken
     Hold         HoldReleased
     Release      bool
     Recall       the finding, or None
@@ -35,6 +35,7 @@ from commission.asking.message import Establish, Punch, Tell, Weight
 from commission.asking.moving import Heard, Listen, MovesRun, RunMoves, Say
 from commission.asking.reread import RecordedAnswer, Reread
 from commission.asking.response import HoldReleased, TrialTaken, WatchTaken
+from commission.asking.soak import Soak, SoakTaken
 from commission.dialect.commands import Command, Effect
 from commission.evidence.findings.base import Finding
 from commission.session import Exchange
@@ -151,6 +152,10 @@ class TakeTrial:
     def key(self) -> str:
         """The request's name for a scripted operator."""
         return f"trial.{self.instruction.name.lower()}"
+
+
+AS_FAST_AS_IT_GOES = 0.0
+"""The interval of a watch that is read at the rate of the wire, one query ahead."""
 
 
 @dataclass(frozen=True)
@@ -272,27 +277,10 @@ class PhaseEnds:
     name: str
 
 
-Request = (
-    PhaseBegins
-    | PhaseEnds
-    | Recall
-    | Reread
-    | Keep
-    | Fingerprint
-    | Release
-    | RunMoves
-    | Say
-    | Listen
-    | Tell
-    | Confirm
-    | Choose
-    | Enter
-    | Ask
-    | TakeTrial
-    | Watch
-    | Hold
-    | Establish
-    | Punch
-)
-Taken = Exchange | TrialTaken | WatchTaken | HoldReleased | MovesRun | Heard
+_OfAPerson = Confirm | Choose | Enter | Release | TakeTrial | Watch | Soak | Hold
+_OfThePrinter = Ask | RunMoves | Say | Listen
+_OfTheRecord = Recall | Reread | Keep | Fingerprint
+_Said = PhaseBegins | PhaseEnds | Tell | Establish | Punch
+Request = _OfAPerson | _OfThePrinter | _OfTheRecord | _Said
+Taken = Exchange | TrialTaken | WatchTaken | HoldReleased | MovesRun | Heard | SoakTaken
 Response = None | bool | str | Finding | Mapping[str, Any] | tuple[RecordedAnswer, ...] | Taken

@@ -86,6 +86,7 @@ class WatchTaken:
     Attributes:
         void_reason: why the operator declared it spoilt before it began; it has no readings then.
         remark: what else the operator marked.
+        summary: said in place of the readings, where they were too many to keep; empty for none.
     """
 
     readings: tuple[TimedReading, ...]
@@ -94,6 +95,7 @@ class WatchTaken:
     unread: int = 0
     void_reason: str = ""
     remark: str = ""
+    summary: str = ""
 
 
 @dataclass(frozen=True)

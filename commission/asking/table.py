@@ -31,6 +31,7 @@ from commission.asking.request import (
     Watch,
 )
 from commission.asking.reread import RecordedAnswer, Reread
+from commission.asking.soak import Soak
 from commission.asking.taken_back import AnotherAnswer
 from commission.evidence import measured, runs, talk, wire
 from commission.evidence.entry import Entry
@@ -79,6 +80,7 @@ TABLE: Mapping[type, Row] = {
     Enter: Row(By.QUESTION, written.asked, written.answered, talk.Answered, back.answer),
     TakeTrial: Row(By.HANDS, written.trial_began, written.trial, measured.Trial, back.trial),
     Watch: Row(By.HANDS, written.watch_began, written.watch, measured.Watch, back.watch),
+    Soak: Row(By.HANDS, written.soak_began),
     Hold: Row(
         By.HANDS,
         lambda request: talk.HoldOpened(key=request.key, title=request.title, steps=request.steps, power=request.power),

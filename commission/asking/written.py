@@ -18,8 +18,9 @@ from commission.asking.request import (
     Watch,
 )
 from commission.asking.response import HoldReleased, TimedReading, TrialTaken, WatchTaken
+from commission.asking.soak import Soak
 from commission.dialect.pausing import Question
-from commission.evidence import measured, talk, wire
+from commission.evidence import measured, soaked, talk, wire
 from commission.session import Exchange
 
 DIGITS = 4
@@ -139,6 +140,16 @@ def watch_began(request: Watch) -> measured.WatchBegan:
         presence=request.presence,
         seconds=request.seconds,
         planned_readings=request.readings,
+    )
+
+
+def soak_began(request: Soak) -> soaked.SoakBegan:
+    """What a soak is for."""
+    return soaked.SoakBegan(
+        switch=request.switch,
+        seconds=request.seconds,
+        beside_print=request.beside_print,
+        follows=request.follows,
     )
 
 

@@ -56,7 +56,7 @@ def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, 
     if unattended and options["prove"]:
         raise click.UsageError("To look at the display somebody must be there: leave out --unattended, or --prove.")
     if unattended:
-        _demand_consent(options["book"], tag)
+        demand_consent(options["book"], tag)
         options |= {"script": UNATTENDED, "person": options["person"] or "nobody (unattended)"}
     purpose = "condition check" if unattended else "full check" if full else "brief check"
     settings = Settings.of(tag, options | {"cycles": CHECK_CYCLES})
@@ -70,7 +70,8 @@ def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, 
     context.exit(run_guided(settings, job))
 
 
-def _demand_consent(place: Path | None, tag: str) -> None:
+def demand_consent(place: Path | None, tag: str) -> None:
+    """End the command unless the owner's consent to open the port with nobody near is on record."""
     from commission.cli.opening import opened_book
     from commission.cli.telling import Ending
     from commission.records.consent import consent_on_record
@@ -79,8 +80,8 @@ def _demand_consent(place: Path | None, tag: str) -> None:
         found = consent_on_record(book, tag)
     if not found.granted:
         raise Ending(
-            f"{found.sentence} Opening a port can restart a printer and kill a print, so without consent no unattended "
-            f"check is made. Run `commission check {tag} --port PORT` once: it asks for the consent at its end.",
+            f"{found.sentence} Opening a port can restart a printer and kill a print, so without consent nothing is "
+            f"done unattended. Run `commission check {tag} --port PORT` once: it asks for the consent at its end.",
             NO_CONSENT,
         )
 
@@ -101,6 +102,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
     from commission.records.checks import history_before, last_switch, wiring_now
     from commission.records.notes import NUISANCE, notes
     from commission.records.open_items import open_items
+    from commission.records.soaks import exposed_on_record
     from commission.records.unsettled import unsettled
 
     if run.background is None:
@@ -124,6 +126,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         first_day=calendar.first_day,
         full_due=calendar.full_due,
         hidden_failures=calendar.hidden_failures,
+        exposed=tuple(exposed_on_record(book, tag)),
         steady_s=steady_s,
         full=full,
         unattended=unattended,

@@ -39,6 +39,7 @@ class Settings:
     book: Path | None = None
     reports: Path = Path()
     prove: bool = False
+    as_json: bool = False
 
     def __post_init__(self) -> None:
         if not self.tag.strip() or not self.tag.isprintable() or len(self.tag) > 60:

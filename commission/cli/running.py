@@ -95,6 +95,7 @@ def _desk(settings: Settings, out: TextIO, clock: Clock) -> Desk:
         variables=settings.variables,
         bell=settings.bell,
         clock=clock,
+        as_json=settings.as_json,
     )
 
 

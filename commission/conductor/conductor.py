@@ -25,6 +25,7 @@ from commission.asking.request import (
     Watch,
 )
 from commission.asking.response import Interrupted, Interruption, InterruptionKind, TrialTaken, WatchTaken
+from commission.asking.soak import Soak
 from commission.asking.steps import Steps
 from commission.asking.table import By
 from commission.clock import Clock
@@ -42,6 +43,7 @@ from commission.conductor.moving import Moving
 from commission.conductor.previous_run import LEFT_ON, nothing_to_ask
 from commission.conductor.scribe import Scribe
 from commission.conductor.sending import Sending, Unreleased, changes_something
+from commission.conductor.soaking import Soaking
 from commission.conductor.timed_readings import TimedReadings
 from commission.conductor.to_the_end import to_its_end
 from commission.conductor.way_out import WayOut
@@ -230,7 +232,9 @@ class Conductor:
             self._holding.learn(response)
         return response
 
-    async def _by_hand(self, request: TakeTrial | Watch | Hold) -> Response:
+    async def _by_hand(self, request: TakeTrial | Watch | Soak | Hold) -> Response:
+        if isinstance(request, Soak):
+            return await Soaking(request, self._attention, self._desk, self._clock, self._scribe).soak()
         if isinstance(request, Hold):
             released = await self._holding.hold(request)
             if request.power and (released.restarted or not released.same_identity):

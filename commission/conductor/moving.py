@@ -6,9 +6,10 @@ for a person and answers no question; that is heard, and no time-out.
 """
 
 from collections.abc import Callable
+from contextlib import aclosing
 
 from commission.asking.moving import Heard, Listen, MoveDone, MovesEnd, MovesRun, RunMoves, Say, TimedSign
-from commission.asking.request import Watch
+from commission.asking.request import AS_FAST_AS_IT_GOES, Watch
 from commission.asking.response import TimedReading, WatchTaken
 from commission.clock import Clock
 from commission.conductor.attention import Attention
@@ -49,6 +50,11 @@ class _Log:
         self.silent = False
         self.flushed_s = began_s
         self.next_reading_s = began_s
+
+    def take(self, reading: TimedReading) -> None:
+        """Keep a reading."""
+        self.readings.append(reading)
+        self.seen.add(reading)
 
     def queued_s(self, now_s: float) -> float:
         """How long the queued moves will still take."""
@@ -124,13 +130,14 @@ class Moving:
         log = _Log(request, self._clock.monotonic())
         while (end := self._end(log)) is None:
             now_s = self._clock.monotonic()
-            if request.sends and log.queued_s(now_s) < request.pattern.queue_blocks * request.pattern.block_s:
+            if self._move_is_due(log):
                 await self._move(log)
+            elif request.steady:
+                await self._read_on(log)
             elif now_s >= log.next_reading_s:
                 await self._read(log)
             else:
                 await self._clock.sleep(max(0.0, min(log.next_reading_s - now_s, BEAT_S)))
-            log.signs += self._ear.take(log.began_s)
             await self._beat(log)
         elapsed_s = self._clock.monotonic() - log.began_s
         run = MovesRun(
@@ -146,6 +153,7 @@ class Moving:
         return run
 
     async def _beat(self, log: _Log) -> None:
+        log.signs += self._ear.take(log.began_s)
         await self._desk.take_marks()
         self._desk.show(_status(log, self._clock.monotonic() - log.began_s))
         if self._clock.monotonic() - log.flushed_s >= FLUSH_S:
@@ -162,11 +170,40 @@ class Moving:
         log.next_reading_s = self._clock.monotonic() + BEAT_S
         done = await self._unless_waiting(log, SWITCHES)
         if done.end is End.ACKNOWLEDGED:
-            log.readings.append(reading_of(done, log.request.switch, log.began_s))
-            log.seen.add(log.readings[-1])
+            log.take(reading_of(done, log.request.switch, log.began_s))
+
+    async def _read_on(self, log: _Log) -> None:
+        """Read as fast as the wire allows until a move is due, or it is over."""
+        session = self._attention.session
+        session.waits, waited = self._waits(log), session.waits
+        try:
+            async with aclosing(session.poll(SWITCHES, AS_FAST_AS_IT_GOES, SILENCE_S)) as exchanges:
+                async for done in exchanges:
+                    self._take_note(log, done)
+                    if done.end is End.ACKNOWLEDGED:
+                        log.take(reading_of(done, log.request.switch, log.began_s))
+                    await self._beat(log)
+                    if self._move_is_due(log) or self._end(log) is not None:
+                        break
+        finally:
+            session.waits = waited
+
+    def _move_is_due(self, log: _Log) -> bool:
+        pattern = log.request.pattern
+        queued_s = log.queued_s(self._clock.monotonic())
+        return log.request.sends and queued_s < pattern.queue_blocks * pattern.block_s
 
     async def _unless_waiting(self, log: _Log, command: Command) -> Exchange:
         done = await self._attention.session.unless_waiting(command, SILENCE_S, self._waits(log))
+        self._take_note(log, done)
+        return done
+
+    def _take_note(self, log: _Log, done: Exchange) -> None:
+        """What an exchange says of a printer that has stopped taking anything.
+
+        Raises:
+            NoAnswer: it has, and nothing explains it.
+        """
         if done.end is End.LEFT:
             log.left = True
         elif done.end in (End.SILENT, End.ENDLESS):
@@ -175,7 +212,6 @@ class Moving:
                     raise NoEnd.of(done)
                 raise NoAnswer("The printer stopped answering while test moves ran, before the switch changed.")
             log.left = log.silent = True
-        return done
 
     def _waits(self, log: _Log) -> Callable[[Reply], bool]:
         """Says of a line whether the printer waits for a person, or has been busy for too long to hope."""

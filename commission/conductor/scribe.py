@@ -5,6 +5,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 
 from commission.asking.request import Recall
 from commission.asking.reread import RecordedAnswer, Reread
+from commission.conductor.counting import counted_bytes
 from commission.evidence.about import told_by
 from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.base import Finding
@@ -24,6 +25,9 @@ class Scribe:
 
     One thread, so that a slow disk never holds up the conversation and the order stays as it was. Every call returns
     once its entry is on the disk.
+
+    Attributes:
+        counting: exchanges are kept as counts, so that their bytes wait for `flush_counted`.
     """
 
     def __init__(self, book: Book, run: str, about: About = NOTHING_TOLD) -> None:
@@ -31,6 +35,7 @@ class Scribe:
         self._book = book
         self._about = about
         self._hand = ThreadPoolExecutor(max_workers=1, thread_name_prefix="scribe")
+        self.counting = False
         self._parts: list[Traffic] = []
         self._ahead: list[Future[Row]] = []
 
@@ -71,7 +76,7 @@ class Scribe:
     def overheard(self, traffic: Traffic) -> None:
         """Keep bytes for the next `flush`; those of more than a second go on their way to the disk at once."""
         self._parts.append(traffic)
-        if traffic.at_s - self._parts[0].at_s >= KEEP_EVERY_S:
+        if not self.counting and traffic.at_s - self._parts[0].at_s >= KEEP_EVERY_S:
             entry, raw = self._taken()
             moment = self._book.moment()
             self._ahead.append(self._hand.submit(self._book.append, self.run, entry, self._about, raw, moment))
@@ -99,6 +104,12 @@ class Scribe:
         ahead, self._ahead = self._ahead, []
         for each in ahead:
             await asyncio.wrap_future(each)
+
+    async def flush_counted(self) -> None:
+        """The same for a soak, where one exchange is like the other: see `counting`."""
+        if self._parts:
+            parts, self._parts = self._parts, []
+            await self.write(*counted_bytes(parts))
 
     def close(self) -> None:
         """Finish what is being written."""

@@ -32,6 +32,17 @@ class Mark(Enum):
 
 
 @dataclass(frozen=True)
+class SoakNow:
+    """How far a soak is: seconds watched and left, changes, the bound an hour (None at first), the condition."""
+
+    watched_s: float
+    left_s: float
+    changes: int
+    at_most_per_hour: float | None
+    around: str
+
+
+@dataclass(frozen=True)
 class Status:
     """What is true at this moment, for the live line.
 
@@ -42,6 +53,7 @@ class Status:
         progress: where in the work this is, as `reading 12 of 21`.
         note: anything else worth a few words, as `the printer is busy`.
         word: what to do now in one word, drawn as large as there is room for; empty for none.
+        soak: how far a soak is, for who reads it as values.
     """
 
     reading: Reading | None = None
@@ -50,6 +62,7 @@ class Status:
     progress: str = ""
     note: str = ""
     word: str = ""
+    soak: SoakNow | None = None
 
 
 class Desk(Protocol):

@@ -8,6 +8,7 @@ from typing import TextIO
 
 from commission.clock import Clock, SystemClock
 from commission.desk.base import Desk, DeskError
+from commission.desk.json_lines import JsonLinesDesk
 from commission.desk.plain import NO_TERMINAL, PlainDesk
 from commission.desk.script import OperatorScript
 from commission.desk.scripted import ScriptedDesk
@@ -21,6 +22,7 @@ def make_desk(
     variables: Mapping[str, str],
     bell: bool,
     clock: Clock | None = None,
+    as_json: bool = False,
 ) -> Desk:
     """The desk for this process's own input and output.
 
@@ -31,10 +33,13 @@ def make_desk(
         variables: what fills the names in braces of a script.
         bell: whether the terminal bell may sound.
         clock: by which a script waits; the machine's own if left out.
+        as_json: print one JSON object a line; needs a script.
 
     Raises:
         DeskError: the script is not valid, or there is neither a script nor a terminal.
     """
+    if operator_file is not None and as_json:
+        return JsonLinesDesk(OperatorScript.load(operator_file), out, clock or SystemClock(), variables)
     if operator_file is not None:
         return ScriptedDesk(OperatorScript.load(operator_file), out, clock or SystemClock(), variables)
     if not (_is_terminal(sys.stdin) and _is_terminal(out)):

@@ -206,6 +206,8 @@ def watch_taken(request: Watch, taken: WatchTaken) -> str:
     """What a watch saw, in one line."""
     if taken.void_reason:
         return f"{clean(request.title)}: set aside, {clean(taken.void_reason)}."
+    if taken.summary:
+        return f"{clean(request.title)}: {clean(taken.summary)}."
     seen = (
         f"{clean(request.title)}: {tally(taken.readings)} in {seconds(taken.seconds)}, "
         f"{count(changes(taken.readings), 'change')}, largest gap {seconds(taken.largest_gap_s)}."

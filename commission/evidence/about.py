@@ -6,6 +6,7 @@ from commission.evidence.findings.loop import SwitchNamed
 from commission.evidence.findings.series import TrialSeries
 from commission.evidence.found import Established
 from commission.evidence.measured import MovesBegan, Trial, TrialBegan, Watch, WatchBegan
+from commission.evidence.soaked import SoakBegan
 
 SOURCE = SourceKind.SWITCH_LINE.value
 """How every reading is asked for so far: as one line of the switch report."""
@@ -28,7 +29,7 @@ def _sensor(entry: Entry) -> str:
     match entry:
         case TrialBegan(switch=name) | Trial(switch=name) | WatchBegan(switch=name) | Watch(switch=name):
             return name
-        case MovesBegan(switch=name):
+        case MovesBegan(switch=name) | SoakBegan(switch=name):
             return name
         case Established(finding=SwitchNamed(switch=settled)):
             return settled or ""

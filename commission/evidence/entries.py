@@ -15,6 +15,7 @@ from commission.evidence.runs import (
     RunResumed,
     RunStarted,
 )
+from commission.evidence.soaked import SoakBegan, SoakStretch
 from commission.evidence.talk import (
     Answered,
     Asked,
@@ -33,7 +34,7 @@ from commission.evidence.talk import (
     RereadDone,
     Told,
 )
-from commission.evidence.wire import Bytes, Heard, Intent, Listening, Result
+from commission.evidence.wire import Bytes, CountedBytes, Heard, Intent, Listening, Result
 
 AnyEntry = (
     RunStarted
@@ -66,6 +67,9 @@ AnyEntry = (
     | Intent
     | Result
     | Bytes
+    | CountedBytes
+    | SoakBegan
+    | SoakStretch
     | Listening
     | Heard
     | TrialBegan

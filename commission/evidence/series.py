@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
 from commission.evidence.entry import AnyRecord, Entry
+from commission.evidence.exposed import MOVING, WIGGLE
 from commission.evidence.findings import loop
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.cause import CheckJudged
@@ -25,7 +26,7 @@ from commission.evidence.runs import (
     RunResumed,
     RunStarted,
 )
-from commission.evidence.standing import MOVING, TAKEN_BACK, WIGGLE
+from commission.evidence.standing import TAKEN_BACK
 from commission.judge.double_sampling import Decision
 from commission.judge.plan import Plan
 from commission.judge.stability import unwanted_changes

@@ -14,14 +14,17 @@ from dataclasses import replace
 from typing import TypeVar, cast
 
 from commission.evidence.entry import AnyRecord, Entry, Record
+from commission.evidence.exposed import MOVING, WIGGLE, exposed_of
 from commission.evidence.findings import loop
 from commission.evidence.findings.base import Finding
-from commission.evidence.findings.meeting import Repair
+from commission.evidence.findings.meeting import IdentityAfterReflash, Repair
 from commission.evidence.found import Established
 from commission.evidence.measured import Moves, Trial, Watch
 from commission.evidence.runs import REWIRING, Note, PhaseStarted, RunStarted, tag_in
+from commission.evidence.soaked import SoakStretch
 from commission.evidence.stands import Item, PowerUp, Why
 from commission.evidence.talk import HoldReleased
+from commission.judge.nuisance import Exposed
 from commission.judge.power import PowerSeen
 from commission.judge.trial import Came, came_to
 from commission.vocabulary import Reading, Spoken
@@ -30,10 +33,6 @@ _E = TypeVar("_E", bound=Entry)
 _F = TypeVar("_F", bound=Finding)
 LOOK = ".before"
 """How the key of a watch ends that only looks before something is begun."""
-WIGGLE, STEADY, MOVING = "wiggle", "steady", "moving"
-"""Keys of the watches, and of the test moves, in which no change is wanted."""
-HELD_AGAINST_THE_RECORD = frozenset({WIGGLE, STEADY})
-"""Watches that every check takes alike; a start-up, or an unplugged input that may float, is none of them."""
 AT_BOARD, AT_SENSOR, MOVED = "unplugged", "far_end", "still_plugged"
 """What the keys of watches begin with while the sensor is unplugged: hands off, and while the filament is moved."""
 TAKEN_BACK: tuple[tuple[type[Finding], str, Why], ...] = (
@@ -87,7 +86,7 @@ class RunStanding:
                 if trial.void_before:
                     self._set_before_aside()
                 self._keep(record, _why_not(trial, self._before()))
-            case Moves():
+            case Moves() | SoakStretch():
                 self._keep(record)
             case Watch() as watch:
                 why = Why.VOIDED if watch.void_reason else Why.LOOK if watch.key.endswith(LOOK) else None
@@ -199,19 +198,25 @@ class Standing:
     def __init__(self, records: Iterable[AnyRecord] = ()) -> None:
         self._runs: dict[str, RunStanding] = {}
         self._wirings: Counter[str] = Counter()
+        self._changed: dict[str, int] = {}
         for record in records:
             self.take(record)
 
     def take(self, record: AnyRecord) -> None:
         """Take the next record of the book."""
         if isinstance(record.entry, Note):
-            self._wirings[record.entry.tag_of_printer] += record.entry.what == REWIRING
+            if record.entry.what == REWIRING:
+                self._wirings[record.entry.tag_of_printer] += 1
+                self._changed[record.entry.tag_of_printer] = record.sequence
             return
         run = self.run(record.run)
         run.take(record)
         match record.entry:
             case Established(finding=Repair()):
                 self._wirings[run.tag] += 1
+                self._changed[run.tag] = record.sequence
+            case Established(finding=IdentityAfterReflash()):
+                self._changed[run.tag] = record.sequence
         run.wiring = self._wirings[run.tag]
 
     def run(self, number: str) -> RunStanding:
@@ -221,3 +226,17 @@ class Standing:
     def wiring(self, tag: str) -> int:
         """How often the printer's wiring is known to have been changed: by repairs, and as noted."""
         return self._wirings[tag]
+
+    def exposed(self, tag: str) -> list[Exposed]:
+        """What was watched of a printer since the last recorded change of its wiring or firmware, as far as it counts.
+
+        Watches without a wanted change, the machine moving, and soaks; see `judge.nuisance` for what may be added up.
+        """
+        since = self._changed.get(tag, 0)
+        return [
+            each
+            for run in self._runs.values()
+            if run.tag == tag
+            for item in run.of(Entry)
+            if item.counts and item.record.sequence > since and (each := exposed_of(item.entry)) is not None
+        ]

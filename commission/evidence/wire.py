@@ -3,7 +3,7 @@
 from msgspec import Struct
 
 from commission.dialect.commands import Effect
-from commission.evidence.entry import Count, Entry, Seconds
+from commission.evidence.entry import Count, Entry, Seconds, Size
 
 
 class Intent(Entry, frozen=True, kw_only=True, tag="intent"):
@@ -49,6 +49,30 @@ class Bytes(Entry, frozen=True, kw_only=True, tag="traffic"):
     def size(self) -> int:
         """How many bytes there are in all."""
         return sum(part.size for part in self.parts)
+
+
+class Exchanged(Struct, frozen=True, array_like=True):
+    """Bytes sent, and what came back for them: how many of each there are."""
+
+    sent: Size
+    received: Size
+
+
+class CountedBytes(Entry, frozen=True, kw_only=True, tag="counted_traffic"):
+    """Every byte both ways since the entry before it, where the same exchange comes again and again.
+
+    Attributes:
+        began_us, ended_us: monotonic time of the first and of the last byte, in microseconds.
+        exchanges: each one that differs, with its sizes; its bytes stand in the record's `raw`, compressed by zlib.
+        order: which exchange came when: its place in the list, and how often in a row.
+        sha256: of all bytes as they went over the wire, in order, in hexadecimal.
+    """
+
+    began_us: int
+    ended_us: int
+    exchanges: tuple[Exchanged, ...]
+    order: tuple[tuple[Count, Count], ...]
+    sha256: str
 
 
 class HeardSign(Struct, frozen=True, array_like=True):

@@ -19,6 +19,8 @@ from commission.jobs.taking_up import take_up
 from commission.judge.acceptance import Criterion
 from commission.judge.advice import Advice
 from commission.judge.condition import Measured, left_open, overall
+from commission.judge.exposure import watched
+from commission.judge.nuisance import Around, Exposed, not_shown_yet, rate_bounds
 from commission.procedure.check.condition import Condition, Subject, condition_check, identify_subject, open_items
 from commission.procedure.check.criteria import Worked, criteria_of, measured_now
 from commission.procedure.check.hands import PROOF_TEST, powered_off, proven
@@ -128,6 +130,7 @@ def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tupl
     if subject.history and not subject.full:
         yield from pull_still_open()
     yield from _trends(subject, measured_now(subject, condition, worked))
+    yield from _rates(subject, condition, worked)
     return verdict, missing_of_full(subject, criteria)
 
 
@@ -153,6 +156,17 @@ def _trends(subject: Subject, now: Measured) -> Steps[None]:
         return
     for trend in trends_of([*subject.history, replace(now, label=f"{now.label} (now)")]):
         yield Tell(tuple(as_text(trend)[1:]), heading=as_text(trend)[0])
+
+
+def _rates(subject: Subject, condition: Condition, worked: Worked) -> Steps[None]:
+    """How rarely the reading changes by itself, with all that was watched before on the same wiring."""
+    watches = [] if condition.watched is None else [condition.watched]
+    watches += [] if worked.wiggle is None else [worked.wiggle.readings]
+    now = [watched(readings, 0.0) for readings in watches]
+    bounds = rate_bounds([*subject.exposed, *(Exposed(Around.AT_REST, seen.exposure_s, seen.changes) for seen in now)])
+    open_yet = not_shown_yet(bounds, subject.surroundings.tag)
+    said = (*(bound.sentence for bound in bounds), *([open_yet] if open_yet else []))
+    yield Tell(said, heading="How rarely the reading changes by itself")
 
 
 def kind_of(subject: Subject) -> str:

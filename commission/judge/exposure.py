@@ -12,12 +12,14 @@ from fractions import Fraction
 from itertools import pairwise
 
 from commission import units
-from commission.judge.stability import Sample, glitch_sentence, rate_sentence, unwanted_changes
+from commission.judge.stability import Sample, glitch_sentence, rate_sentence, shortest_glitch_s, unwanted_changes
 from commission.judge.wording import counted
 from commission.vocabulary import Reading
 
 GAP_LIMIT_S = 0.5
 """The time between two known readings that are further apart was not watched."""
+PRINT_GAP_LIMIT_S = 1.5
+"""The same beside a print, where at most one question a second is asked: it shows changes that last for a second."""
 READ_SHARE = Fraction(19, 21)
 """The share of a dwell's readings that must be known; rounded up to whole readings."""
 LONGEST = 2
@@ -36,6 +38,7 @@ class Watched:
         changes: times that a known reading differs from the known one before it, however long before.
         largest_gap_s: the longest time between two readings that counts as watched; 0 where none does.
         unread: queries that brought no reading of the switch.
+        shortest_glitch_s: the shortest that was seen with 95 %; None where that was not worked out.
     """
 
     readings: int
@@ -44,6 +47,7 @@ class Watched:
     changes: int = 0
     largest_gap_s: float = 0.0
     unread: int = 0
+    shortest_glitch_s: float | None = None
 
     def __post_init__(self) -> None:
         if not 0 <= self.changes <= max(0, self.readings - 1) or not self.exposure_s >= 0 or self.unread < 0:
@@ -61,8 +65,19 @@ class Watched:
         if not self.exposure_s > 0:
             changed = f" {counted(self.changes, 'unwanted change')} all the same." if self.changes else ""
             return (f"Nothing was watched: {self._understood}.{changed}",)
-        said = [rate_sentence(self.changes, self.exposure_s, confidence), glitch_sentence(self.largest_gap_s)]
+        said = [rate_sentence(self.changes, self.exposure_s, confidence), *self._glitch]
         return tuple(said if self.complete else [self._short, *said])
+
+    @property
+    def per_s(self) -> float:
+        """Known readings in a second of exposure; 0 without any."""
+        return self.readings / self.exposure_s if self.exposure_s > 0 else 0.0
+
+    @property
+    def _glitch(self) -> tuple[str, ...]:
+        if self.shortest_glitch_s is None:
+            return ()
+        return (glitch_sentence(self.per_s, self.shortest_glitch_s, self.largest_gap_s),)
 
     @property
     def _short(self) -> str:
@@ -77,22 +92,29 @@ class Watched:
 class Exposure:
     """The exposure of a watch that is under way, reading by reading.
 
+    Args:
+        limit_s: the time between two known readings that are further apart was not watched.
+
     Attributes:
         seconds: watched so far.
         known: readings that were known so far.
+        gaps_s: the times between two of them that count.
     """
 
-    def __init__(self) -> None:
+    def __init__(self, limit_s: float = GAP_LIMIT_S) -> None:
         self.seconds = 0.0
         self.known = 0
+        self.gaps_s: list[float] = []
+        self._limit_s = limit_s
         self._last_s: float | None = None
 
     def add(self, sample: Sample) -> None:
         """Take the next one, known or not."""
         if sample.reading is Reading.UNKNOWN:
             return
-        if self._last_s is not None and _counts(sample.at_s - self._last_s):
-            self.seconds += sample.at_s - self._last_s
+        if self._last_s is not None and _counts(sample.at_s - self._last_s, self._limit_s):
+            self.gaps_s.append(sample.at_s - self._last_s)
+            self.seconds += self.gaps_s[-1]
         self._last_s = sample.at_s
         self.known += 1
 
@@ -124,6 +146,7 @@ def watched(samples: Sequence[Sample], planned_s: float) -> Watched:
         changes=unwanted_changes(readings),
         largest_gap_s=max(gaps, default=0.0),
         unread=len(readings) - known,
+        shortest_glitch_s=shortest_glitch_s(gaps) if sum(gaps) > 0 else None,
     )
 
 
@@ -144,5 +167,5 @@ def _watched_gaps(samples: Sequence[Sample]) -> Iterator[float]:
     return filter(_counts, gaps)
 
 
-def _counts(gap_s: float) -> bool:
-    return 0 <= gap_s <= GAP_LIMIT_S + _ROUNDING_S
+def _counts(gap_s: float, limit_s: float = GAP_LIMIT_S) -> bool:
+    return 0 <= gap_s <= limit_s + _ROUNDING_S

@@ -1,7 +1,7 @@
 """How steady a reading was, and how little a steady minute proves.
 
 The rate bound is exact for events that come by themselves at a constant rate (Poisson); the glitch figures hold for
-one poll per gap. A serial poll cannot see bounce of a few milliseconds, and says so through its largest gap.
+gaps as they were. A serial poll cannot see bounce of a few milliseconds, and says so through its largest gap.
 """
 
 import math
@@ -109,28 +109,41 @@ def poisson_upper(changes: int, duration_s: float, confidence: float) -> float:
     return rate_per_s
 
 
-def glitch_seen_probability(width_s: float, gap_s: float) -> float:
-    """Chance that a glitch of that width meets a poll: min(1, w / T); no unit.
+def glitch_seen_probability(width_s: float, gaps_s: Sequence[float]) -> float:
+    """Chance that a glitch of that width meets a poll: sum of min(w, T) over the sum of T; no unit.
 
-    Formula: the glitch begins at a moment that has nothing to do with the polls. Source: common practice.
+    Formula: the glitch begins at a moment that has nothing to do with the polls, so it begins in a gap T with T's share
+    of the time, and then meets the poll at its end with min(1, w / T). Source: common practice.
 
-    Raises:
-        ValueError: a width below 0 s or a gap that is not above 0 s.
-    """
-    if width_s < 0 or not gap_s > 0:
-        raise ValueError(f"A glitch needs a width from 0 s and a poll gap above 0 s, not {width_s} s and {gap_s} s.")
-    return min(1.0, width_s / gap_s)
-
-
-def shortest_glitch_s(gap_s: float, probability: float = 0.95) -> float:
-    """The shortest glitch in seconds that polls with this largest gap see with that probability: w = P · T.
+    Args:
+        width_s: how long it lasts.
+        gaps_s: the times between neighbouring polls.
 
     Raises:
-        ValueError: a gap that is not above 0 s or a probability outside 0 to 1.
+        ValueError: a width below 0 s, a gap below 0 s, or no time at all.
     """
-    if not gap_s > 0 or not 0 < probability <= 1:
-        raise ValueError(f"A poll gap above 0 s and a probability up to 1 are needed, not {gap_s} s, {probability}.")
-    return probability * gap_s
+    if width_s < 0 or min(gaps_s, default=0.0) < 0 or not sum(gaps_s) > 0:
+        raise ValueError(f"A glitch needs a width from 0 s and poll gaps above 0 s, not {width_s} s.")
+    return math.fsum(min(width_s, gap) for gap in gaps_s) / math.fsum(gaps_s)
+
+
+def shortest_glitch_s(gaps_s: Sequence[float], probability: float = 0.95) -> float:
+    """The shortest glitch in seconds that polls with these gaps see with that probability; at most the largest gap.
+
+    Formula: the inverse of `glitch_seen_probability`, which is a straight line between two neighbouring gaps.
+
+    Raises:
+        ValueError: a gap below 0 s, no time at all, or a probability outside 0 to 1.
+    """
+    if min(gaps_s, default=0.0) < 0 or not sum(gaps_s) > 0 or not 0 < probability <= 1:
+        raise ValueError(f"Poll gaps above 0 s and a probability up to 1 are needed, not {probability}.")
+    wanted_s, left = probability * math.fsum(gaps_s), len(gaps_s)
+    for gap in sorted(gaps_s):
+        if wanted_s <= gap * left:
+            return wanted_s / left
+        wanted_s -= gap
+        left -= 1
+    return max(gaps_s)
 
 
 def rate_sentence(changes: int, duration_s: float, confidence: float = 0.95) -> str:
@@ -142,10 +155,10 @@ def rate_sentence(changes: int, duration_s: float, confidence: float = 0.95) -> 
     return f"{seen}, which at {confidence_words(confidence)} confidence {still} up to {per_hour:.{digits}f} an hour."
 
 
-def glitch_sentence(gap_s: float, probability: float = 0.95) -> str:
-    """The shortest glitch that this poll would have shown."""
-    width = units.seconds(shortest_glitch_s(gap_s, probability))
+def glitch_sentence(per_s: float, shortest_s: float, gap_s: float, probability: float = 0.95) -> str:
+    """How often it was read, and the shortest glitch that this shows; the largest gap stands beside it."""
     return (
-        f"With {units.seconds(gap_s)} between readings at most, a glitch shorter than {width} was seen with less than "
+        f"Read {per_s:.{0 if per_s >= 10 else 1}f} times a second, with {units.seconds(gap_s)} between two readings at "
+        f"most: a glitch shorter than {units.seconds(shortest_s)} was seen with less than "
         f"{confidence_words(probability)} probability."
     )

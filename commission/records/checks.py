@@ -2,21 +2,24 @@
 
 from collections import deque
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from heapq import merge
 from operator import attrgetter
 
 from commission.evidence.entry import Entry
+from commission.evidence.exposed import HELD_AGAINST_THE_RECORD
 from commission.evidence.findings.function import Pause
 from commission.evidence.findings.loop import Polarity
 from commission.evidence.findings.meeting import PrinterIdentity
 from commission.evidence.found import Established
 from commission.evidence.measured import Trial, Watch, samples_of
 from commission.evidence.runs import Note, PhaseStarted, RunStarted
-from commission.evidence.standing import HELD_AGAINST_THE_RECORD, RunStanding, Standing
+from commission.evidence.soaked import SoakStretch
+from commission.evidence.standing import RunStanding, Standing
 from commission.judge.condition import Measured
 from commission.judge.measuring import Circumstances, TimedWatch, measure
+from commission.judge.nuisance import Around
 from commission.records.book import Book
 from commission.records.history import Run, runs
 from commission.vocabulary import Outcome, SwitchBehaviour, Verdict
@@ -45,7 +48,7 @@ class CheckRecord:
 def check_records(book: Book, tag: str) -> list[CheckRecord]:
     """Every run of the printer, oldest first."""
     done = runs(book, tag)
-    standing = _standing(book, done, RunStarted, PhaseStarted, Trial, Watch, Established)
+    standing = _standing(book, done, RunStarted, PhaseStarted, Trial, Watch, SoakStretch, Established)
     return [_record(run, standing.run(run.number)) for run in done]
 
 
@@ -90,7 +93,15 @@ def _record(run: Run, stands: RunStanding) -> CheckRecord:
         time_to_pause_s=None if pause is None else pause.announced_after_s,
     )
     timed = [TimedWatch(samples_of(watch.readings), watch.seconds) for watch in watches]
-    return CheckRecord(run, measure(trials, timed, behaviour, around), behaviour)
+    measured = measure(trials, timed, behaviour, around)
+    soaked = [item.entry.exposed for item in stands.of(SoakStretch)]
+    at_rest = [each for each in soaked if each.around is Around.AT_REST]
+    measured = replace(
+        measured,
+        watched_s=measured.watched_s + sum(each.seconds for each in at_rest),
+        unwanted_changes=measured.unwanted_changes + sum(each.changes for each in at_rest),
+    )
+    return CheckRecord(run, measured, behaviour)
 
 
 def _measured_something(measured: Measured) -> bool:

@@ -5,9 +5,10 @@ from commission.evidence.findings.meeting import PrinterIdentity, SignOff
 from commission.report.document import Block, Bullets, Console, Document, Pairs, Paragraph, Section, Signature, Table
 from commission.report.findings import findings_section, values_section
 from commission.report.folds import console_lines
-from commission.report.history import notes_section, trends_section
+from commission.report.history import notes_section, nuisance_section, trends_section
 from commission.report.predicted import predicted_section
 from commission.report.record import RunFacts
+from commission.report.soak import soak_section
 from commission.report.summary import alarms, remaining_reasons, summary_section, worklist_section
 from commission.report.timeline import timeline_section
 from commission.report.trials import trials_section
@@ -20,6 +21,7 @@ TITLES = {
     **dict.fromkeys(("brief check", "full check", "condition check"), "Periodic test report"),
     "function": "Function test report",
     "diagnose": "Fault-finding report",
+    "soak": "Soak test report",
     "backup": "Settings report",
     "restore": "Settings report",
 }
@@ -27,6 +29,7 @@ PURPOSES = {
     "install": "new installation",
     "function": "function test",
     "diagnose": "fault finding",
+    "soak": "soak: does the reading change by itself?",
     "backup": "record of the settings",
     "restore": "settings put back",
 }
@@ -49,6 +52,10 @@ JUDGED = {
 PASSED = {
     "backup": "The settings are in the record. The sensor was not tested in this run.",
     "restore": "The recorded settings are back, proven from storage. The sensor was not tested in this run.",
+    "soak": (
+        "The reading did not change by itself for as long as was planned, with filament in. Whether it follows the "
+        "filament was not tested in this run."
+    ),
     "function": (
         "The printer paused at each runout that was provoked. What a broken wire does, and how often the switch "
         "misreads, was not tested in this run."
@@ -94,9 +101,11 @@ def build(run: RunFacts) -> Document:
         work_section(run),
         trials_section(run),
         timeline_section(run),
+        soak_section(run),
         predicted_section(run),
         findings_section(run),
         _acceptance(run),
+        nuisance_section(run),
         trends_section(run),
         notes_section(run),
         _list("blind-spots", "What this check cannot show", run.started.blind_spots),

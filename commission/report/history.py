@@ -1,7 +1,9 @@
 """What lies beyond the one run: the notes people made on the printer, and what its checks measured over time."""
 
 from commission.drawing.trend import Trend, as_svg, as_text
+from commission.judge.nuisance import length, not_shown_yet, rate
 from commission.records.notes import WHATS
+from commission.records.purposes import HANDS_ON as TESTED
 from commission.report.document import Block, Figure, Paragraph, Section, Table
 from commission.report.record import RunFacts
 
@@ -13,6 +15,25 @@ def notes_section(run: RunFacts) -> Section:
     head = ("Day", "Kind", "Note", "By")
     table = Table("Notes made on this printer until the end of this run", head, rows)
     return Section("notes", "Notes on this printer", (table,) if rows else ())
+
+
+def nuisance_section(run: RunFacts) -> Section:
+    """How rarely the reading changes by itself: each condition for itself, since the last recorded change."""
+    if not run.bounds and run.started.purpose not in TESTED:
+        return Section("nuisance", "", ())
+    rows = tuple(
+        (each.around.value, length(each.seconds), str(each.changes), f"{rate(each.per_hour)} an hour")
+        for each in run.bounds
+    )
+    head = ("Condition", "Watched", "Unwanted changes", "At most, at 95 % confidence")
+    caption = "All that was watched since the last recorded change of wiring or firmware; conditions are never added up"
+    open_yet = not_shown_yet(run.bounds, run.tag)
+    blocks: list[Block] = [Table(caption, head, rows)] if rows else []
+    return Section(
+        "nuisance",
+        "How rarely the reading changes by itself",
+        (*blocks, *([Paragraph(open_yet)] if open_yet else [])),
+    )
 
 
 def trends_section(run: RunFacts) -> Section:

@@ -15,11 +15,13 @@ from commission.evidence.runs import Note, RunEnded, RunStarted, tag_in
 from commission.evidence.standing import RunStanding
 from commission.evidence.stands import Item
 from commission.evidence.talk import Punched
+from commission.judge.nuisance import RateBound
 from commission.records.book import Book, BookError, record_of
 from commission.records.chain import ChainFault, Row, check_chain
 from commission.records.history import end_that_stands
 from commission.records.notes import CORRECTION
 from commission.records.open_items import still_open
+from commission.records.soaks import bounds_on_record
 from commission.records.trend import trends
 from commission.vocabulary import Outcome, Verdict
 
@@ -44,6 +46,7 @@ class RunFacts:
         corrections: notes that put right an entry of this run, whenever they were written.
         notes: every other note on the printer, up to the run's newest entry.
         trends: what the printer's runs measured, up to and including this one.
+        bounds: how often the reading can change by itself, of each condition, by all that was watched until then.
         no_trend: why the trends could not be worked out; empty when they were.
     """
 
@@ -59,6 +62,7 @@ class RunFacts:
     corrections: tuple[Record[Note], ...] = ()
     notes: tuple[Record[Note], ...] = ()
     trends: tuple[Trend, ...] = ()
+    bounds: tuple[RateBound, ...] = ()
     no_trend: str = ""
 
     @property
@@ -148,6 +152,7 @@ def read_run(book: Book, number: str) -> RunFacts:
     before = (row for row in book.rows() if row.sequence <= head.sequence)
     noted = of_kind([record_of(row, cleaned) for row in book.rows(None, Note.kind())], Note)
     drawn, no_trend = _trends(book, started.tag, number)
+    bounds = _bounds(book, started.tag, head.sequence)
     return RunFacts(
         number=number,
         started=started,
@@ -161,6 +166,7 @@ def read_run(book: Book, number: str) -> RunFacts:
         corrections=tuple(_corrections(noted, rows)),
         notes=tuple(_others(noted, started.tag, head.sequence)),
         trends=drawn,
+        bounds=bounds,
         no_trend=no_trend,
     )
 
@@ -196,6 +202,14 @@ def _trends(book: Book, tag: str, number: str) -> tuple[tuple[Trend, ...], str]:
         return tuple(trends(book, tag, upto=number)), ""
     except (BookError, ValueError) as error:
         return (), f"The entries of the printer's runs cannot all be read ({type(error).__name__})"
+
+
+def _bounds(book: Book, tag: str, upto: int) -> tuple[RateBound, ...]:
+    """What all watches until then show; none where an entry they need cannot be read, which is told of the trends."""
+    try:
+        return bounds_on_record(book, tag, upto)
+    except (BookError, ValueError):
+        return ()
 
 
 def cleaned(value: object, name: str = "") -> object:

@@ -14,6 +14,7 @@ from commission.dialect.commands import RESET_LINE_NUMBER, Command, Effect
 from commission.dialect.conversation import Conversation, ConversationState, Happening, Interruption, OutOfTurn
 from commission.dialect.replies import Reply, ReplyKind
 from commission.link.base import Link
+from commission.session.ahead import BEAT_S, Line, poll_ahead
 from commission.session.exchange import ConversationBroken, End, Exchange, Traffic
 from commission.session.opened import Opened
 from commission.session.patience import KEEPALIVES, LONGEST_WAIT_S, Patience
@@ -128,32 +129,23 @@ class Session:
         return tuple(heard)
 
     async def poll(self, command: Command, interval_s: float, timeout_s: float) -> AsyncGenerator[Exchange, None]:
-        """Ask again and again on a fixed beat; with an interval of zero one query is queued ahead of its answer.
+        """Ask again and again on a fixed beat; with an interval of zero as fast as the wire allows, see `ahead`.
 
         The caller ends it by closing the iterator; what was queued is then heard to its end before anything else.
         """
-        if interval_s <= 0 and self._talk.may_queue_ahead:
-            async with aclosing(self._poll_ahead(command, timeout_s)) as ahead:
-                async for done in ahead:
-                    yield done
+        if interval_s <= 0:
+            interval_s = BEAT_S
+            if self._talk.may_queue_ahead:
+                line = Line(lambda: self._talk, lambda: not self._heard, self._begin, self._finish)
+                async with aclosing(poll_ahead(line, command, timeout_s)) as ahead:
+                    async for done in ahead:
+                        self._count_trouble(done)
+                        yield done
         beat_s = self._clock.monotonic()
         while True:
             yield await self._in_step(command, timeout_s)
             beat_s = max(beat_s + interval_s, self._clock.monotonic())
             await self._clock.sleep(beat_s - self._clock.monotonic())
-
-    async def _poll_ahead(self, command: Command, timeout_s: float) -> AsyncGenerator[Exchange, None]:
-        """Two queries on the way at a time, until the conversation forbids it."""
-        current = await self._begin(command)
-        try:
-            while self._talk.may_queue_ahead:
-                ahead = Opened(command, self._clock.monotonic())
-                await self._hand_over(self._talk.queue_ahead(command))
-                yield await self._finish(current, timeout_s)
-                current = ahead
-        finally:
-            while self._talk.in_flight is not None:
-                await self._finish(current, timeout_s)
 
     async def once(self, command: Command, timeout_s: float) -> Exchange:
         """Send one command a single time; silence is an answer here.
@@ -209,21 +201,23 @@ class Session:
         opened = await self._begin(command)
         opened.leave = waits or opened.leave
         done = await self._finish(opened, timeout_s)
+        self._count_trouble(done)
+        return done
+
+    def _count_trouble(self, done: Exchange) -> None:
         garbled = any(
-            reply.kind is ReplyKind.UNKNOWN_COMMAND and reply.command not in (None, command.text)
+            reply.kind is ReplyKind.UNKNOWN_COMMAND and reply.command not in (None, done.command.text)
             for reply in done.answer
         )
-        if garbled or done.end is End.SILENT:
-            self._troubles += 1
-        return done
+        self._troubles += garbled or done.end is End.SILENT
 
     async def _become_numbered(self, timeout_s: float) -> None:
         self.numbered = True
         await self.wait_for_quiet()
         await self._once(RESET_LINE_NUMBER, timeout_s)
 
-    async def _begin(self, command: Command) -> Opened:
-        await self._hand_over(self._talk.command(command))
+    async def _begin(self, command: Command, ahead: bool = False) -> Opened:  # noqa: FBT001, FBT002 - a callback
+        await self._hand_over((self._talk.queue_ahead if ahead else self._talk.command)(command))
         return Opened(command, self._clock.monotonic(), leave=self.waits)
 
     async def _finish(self, opened: Opened, timeout_s: float) -> Exchange:

@@ -7,10 +7,11 @@ from typing import TypeVar, get_args
 
 from commission.evidence.entries import AnyEntry
 from commission.evidence.entry import Entry
+from commission.evidence.exposed import MOVING, STEADY, WIGGLE
 from commission.evidence.findings import KINDS, AnyFinding
 from commission.evidence.findings.base import Finding
 from commission.evidence.measured import Moves, Watch
-from commission.evidence.standing import AT_BOARD, AT_SENSOR, LOOK, MOVED, MOVING, STEADY, WIGGLE
+from commission.evidence.standing import AT_BOARD, AT_SENSOR, LOOK, MOVED
 from commission.jobs.check import periodic_check
 from commission.judge.plan import Plan
 from tests.support.fake_bench import FakeBench

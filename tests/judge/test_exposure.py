@@ -103,7 +103,8 @@ def test_bounds_come_from_the_exposure() -> None:
     assert (301, 301, 0.2) == (seen.readings, seen.unread, pytest.approx(seen.largest_gap_s))
     assert (
         "0 unwanted changes in 1.0 min, which at 95 % confidence still allows up to 180 an hour.",
-        "With 200 ms between readings at most, a glitch shorter than 190 ms was seen with less than 95 % probability.",
+        "Read 5.0 times a second, with 200 ms between two readings at most: a glitch shorter than 190 ms was seen with "
+        "less than 95 % probability.",
     ) == seen.sentences()
 
 

@@ -1,6 +1,9 @@
 """Unwanted changes, bounds on their rate, and what polling can see."""
 
 import math
+import random
+from bisect import bisect_right
+from itertools import accumulate
 
 import pytest
 from hypothesis import given, settings
@@ -68,23 +71,49 @@ def test_a_rate_without_time_is_refused() -> None:
 @pytest.mark.parametrize(("width_s", "expected"), [(0, 0), (0.05, 0.5), (0.095, 0.95), (0.1, 1), (3, 1)])
 def test_a_glitch_is_seen_in_proportion_to_its_width(width_s: float, expected: float) -> None:
     """At a poll every 0.1 s a glitch is seen with its width over the gap, at most surely."""
-    assert expected == pytest.approx(glitch_seen_probability(width_s, 0.1))
+    assert expected == pytest.approx(glitch_seen_probability(width_s, [0.1] * 7))
+
+
+def test_one_long_gap_weighs_by_its_time() -> None:
+    """Ninety gaps of 10 ms and one of 100 ms: 10 ms meets a poll in 0.91 s of 1 s; worked out by hand."""
+    gaps_s = [0.1, *[0.01] * 90]
+
+    assert 0.91 == pytest.approx(glitch_seen_probability(0.01, gaps_s))
+    assert 0.05 == pytest.approx(shortest_glitch_s(gaps_s))
 
 
 def test_the_shortest_glitch_is_the_inverse() -> None:
-    """The shortest glitch seen with 95 % is 0.95 of the largest gap."""
-    assert 0.114 == pytest.approx(shortest_glitch_s(0.12))
-    assert 0.95 == pytest.approx(glitch_seen_probability(shortest_glitch_s(0.12), 0.12))
+    """With equal gaps the shortest glitch seen with 95 % is 0.95 of the gap."""
+    assert 0.114 == pytest.approx(shortest_glitch_s([0.12] * 3))
+    assert 0.12 == shortest_glitch_s([0.12], 1.0)
+
+
+@given(st.lists(st.floats(0.0, 0.5), min_size=1, max_size=40).filter(lambda gaps: sum(gaps) > 1e-3), st.floats(0.01, 1))
+def test_the_shortest_glitch_is_seen_as_often_as_asked(gaps_s: list[float], probability: float) -> None:
+    """Whatever the gaps: put into the sum of min(w, gap) over the sum of gaps it gives the probability back."""
+    assert probability == pytest.approx(glitch_seen_probability(shortest_glitch_s(gaps_s, probability), gaps_s))
+
+
+def test_glitches_thrown_at_polls_are_seen_as_often() -> None:
+    """20,000 glitches of that width at moments of their own meet a poll in 95 %: the model is not its own judge."""
+    chance = random.Random(11)  # noqa: S311 - a simulation, nothing secret
+    gaps_s = [chance.choice((0.008, 0.009, 0.011, 0.045)) for _ in range(500)]
+    polls_s = list(accumulate(gaps_s, initial=0.0))
+    width_s = shortest_glitch_s(gaps_s)
+    begun_s = [chance.uniform(0.0, polls_s[-1]) for _ in range(20_000)]
+    seen = sum(bisect_right(polls_s, at_s + width_s) > bisect_right(polls_s, at_s) for at_s in begun_s)
+
+    assert 0.95 == pytest.approx(seen / len(begun_s), abs=0.008)
 
 
 def test_polling_without_a_gap_is_refused() -> None:
-    """A gap of 0 s, a negative width and a probability above 1 are errors."""
+    """Gaps of 0 s, a negative width and a probability above 1 are errors."""
     with pytest.raises(ValueError, match="gap"):
-        glitch_seen_probability(0.1, 0)
+        glitch_seen_probability(0.1, [0.0])
     with pytest.raises(ValueError, match="width"):
-        glitch_seen_probability(-0.1, 1)
+        glitch_seen_probability(-0.1, [1.0])
     with pytest.raises(ValueError, match="probability"):
-        shortest_glitch_s(0.1, 1.5)
+        shortest_glitch_s([0.1], 1.5)
 
 
 def samples(*readings: Reading, every_s: float = 0.1) -> list[Sample]:
@@ -133,11 +162,12 @@ def test_sentences_say_what_steadiness_leaves_open() -> None:
     """A clean minute is worded with the rate it still allows, and polling with the glitch it may have missed."""
     rate = "0 unwanted changes in 1.0 min, which at 95 % confidence still allows up to 180 an hour."
     glitch = (
-        "With 120 ms between readings at most, a glitch shorter than 114 ms was seen with less than 95 % probability."
+        "Read 97 times a second, with 31 ms between two readings at most: a glitch shorter than 11 ms was seen with "
+        "less than 95 % probability."
     )
 
     assert rate == rate_sentence(0, 60)
-    assert glitch == glitch_sentence(0.12)
+    assert glitch == glitch_sentence(97.2, 0.0108, 0.031)
     assert "1 unwanted change in 60.0 min, which at 95 % confidence allows up to 4.74 an hour." == rate_sentence(
         1, 3600
     )

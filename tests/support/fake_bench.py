@@ -22,6 +22,8 @@ from tests.support.fake_time import FakeClock
 _T = TypeVar("_T")
 Kind = TypeVar("Kind", bound=Entry)
 Found = TypeVar("Found", bound=Finding)
+SLOW_WIRE_S = 0.04
+"""An answer on the wire of this bench: so that a minute read as fast as it goes is 1500 readings, not 6000."""
 RUN = "bench-3/2031-03-14/1"
 
 
@@ -30,10 +32,10 @@ class FakeBench:
 
     Steer it by `follows` (the switch), `inverted` (the firmware's logic), `unplugged_is_active`, `switch` (the name in
     the reply; empty for none), `address` (where it is looked for), `port` (the only one at which it is), `dark` (it
-    answers nothing, and its port stays), `announces` (whether it says who it is) and by `surprise`: called with the
-    number of switch queries so far; what it returns is sent instead of the answer, b"" for silence. At a hold point
-    with power off the port goes and the board begins anew, unless `powers_off` says no for its key; `pulls` says
-    whether the right plug is pulled at it.
+    answers nothing, and its port stays), `announces` (whether it says who it is), `prints_from_s` and `prints_to_s` (a
+    print from its card) and by `surprise`: called with the number of switch queries so far; what it returns is sent
+    instead of the answer, b"" for silence. At a hold point with power off the port goes and the board begins anew,
+    unless `powers_off` says no for its key; `pulls` says whether the right plug is pulled at it.
     """
 
     def __init__(self, folder: Path) -> None:
@@ -50,6 +52,7 @@ class FakeBench:
         self.inverted = False
         self.unplugged_is_active = False
         self.queries = 0
+        self.prints_from_s = self.prints_to_s = 0.0
         self.identity = "FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1"
         self.announces = True
         self.surprise: Callable[[int], bytes | None] = lambda _queries: None
@@ -96,7 +99,7 @@ class FakeBench:
     def _link(self, address: str) -> FakeLink:
         if address != self.port:
             raise PortUnusable(f"{address} is not there", "Name another port.")
-        link = FakeLink(self._printer, self.clock)
+        link = FakeLink(self._printer, self.clock, line_s=SLOW_WIRE_S)
         self.links.append(link)
         if self._boots:
             link.say(b"start\n")
@@ -116,6 +119,9 @@ class FakeBench:
             return f"{self.identity}\nCap:RUNOUT:1\nok\n".encode()
         if line == "M412":
             return b"echo:Filament runout ON ; Distance 20.00mm ; Host handling OFF\nok\n"
+        if line == "M27" and self.prints_to_s > 0:
+            at_work = self.prints_from_s <= self.clock.monotonic() < self.prints_to_s
+            return b"SD printing byte 123/4567\nok\n" if at_work else b"Not SD printing\nok\n"
         if line == "M119":
             return self._states()
         return b"ok\n"

@@ -11,14 +11,14 @@ LINE_S = 0.01
 
 
 class FakeLink:
-    """Answers every line sent with what the function says, a hundredth of a second later.
+    """Answers every line sent with what the function says, one answer after the other, each `line_s` on the wire.
 
     Steer it by the function (None: no answer at all), by `say` (bytes that come by themselves) and by `lose` (the next
     call finds the pipe gone). `sent` holds every line; `speeds` every speed that was set; `closed` says whether it was
     let go.
     """
 
-    def __init__(self, answers: Answers, clock: FakeClock, name: str = "fake") -> None:
+    def __init__(self, answers: Answers, clock: FakeClock, name: str = "fake", *, line_s: float = LINE_S) -> None:
         self.name = name
         self.sent: list[str] = []
         self.speeds: list[int] = []
@@ -26,6 +26,8 @@ class FakeLink:
         self.lost = False
         self.closed = False
         self._answers = answers
+        self._line_s = line_s
+        self._free_s = 0.0
         self._clock = clock
         self._coming: deque[tuple[float, bytes]] = deque()
 
@@ -54,7 +56,8 @@ class FakeLink:
             self.sent.append(line)
             answer = self._answers(line)
             if answer is not None:
-                self._coming.append((self._clock.monotonic() + LINE_S, answer))
+                self._free_s = max(self._free_s, self._clock.monotonic()) + self._line_s
+                self._coming.append((self._free_s, answer))
 
     async def receive(self, timeout_s: float) -> bytes:
         """What comes within that time; the clock moves to the moment it comes, or by the whole time."""

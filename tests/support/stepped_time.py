@@ -36,6 +36,8 @@ from tests.support.patience import PATIENCE_S
 LAUNCHER = Path(__file__)
 KILLED = '["{python}", "-c", "import os, signal; os.kill(os.getppid(), signal.SIGKILL)"]'
 """What a script says to have hands kill the very process they work for, at that moment."""
+BYTES_PER_S = 11_520
+"""What a wire at 115200 baud carries: without it a watch that reads as fast as it goes would take no time at all."""
 _UNDER_WAY_S = 0.001
 _NO_PORT = -1
 _T = TypeVar("_T")
@@ -235,6 +237,7 @@ class SteppedLink:
                     await self._news.wait()
         if self._lost is not None and not self._got:
             raise self._lost
+        await asyncio.sleep(len(self._got) / BYTES_PER_S)
         data = bytes(self._got)
         self._got.clear()
         return data

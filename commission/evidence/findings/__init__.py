@@ -96,6 +96,7 @@ from commission.evidence.findings.settings import (
     SettingsSaved,
     StoredValues,
 )
+from commission.evidence.findings.soak import Soaked
 from commission.evidence.findings.wiring import (
     InputClaims,
     MechanicalCheck,
@@ -146,6 +147,7 @@ AnyFinding = (
     | Wiggle
     | MovingWiggle
     | Steady
+    | Soaked
     | WiggleSetAside
     | MovingWiggleSetAside
     | WiggleMisread

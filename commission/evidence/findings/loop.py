@@ -97,6 +97,7 @@ class _Watched(Finding, frozen=True, kw_only=True):
         readings, unread: queries that were understood, and those that brought no reading.
         seconds: the exposure; in runs before exposures were counted the time that went by.
         unread, planned_s, largest_gap_s: the rest of it; None in those runs, which did not tell.
+        shortest_glitch_s: the shortest seen with 95 %; None where the gaps between readings were not looked at.
     """
 
     changes: int
@@ -105,6 +106,7 @@ class _Watched(Finding, frozen=True, kw_only=True):
     unread: int | None = None
     planned_s: float | None = None
     largest_gap_s: float | None = None
+    shortest_glitch_s: float | None = None
 
 
 class WatchValues(TypedDict):
@@ -116,6 +118,7 @@ class WatchValues(TypedDict):
     seconds: float
     planned_s: float | None
     largest_gap_s: float
+    shortest_glitch_s: float | None
 
 
 def watch_values(seen: Watched) -> WatchValues:
@@ -127,6 +130,7 @@ def watch_values(seen: Watched) -> WatchValues:
         "seconds": seen.exposure_s,
         "planned_s": seen.planned_s,
         "largest_gap_s": seen.largest_gap_s,
+        "shortest_glitch_s": seen.shortest_glitch_s,
     }
 
 
@@ -197,7 +201,8 @@ class StartUp(Finding, frozen=True, kw_only=True, tag="start_up"):
 
     Attributes:
         expected: what it read before; None where that is not known.
-        changes, readings, unread, seconds, planned_s, largest_gap_s: as of any watch; None in runs that did not tell.
+        changes, readings, unread, seconds, planned_s, largest_gap_s, shortest_glitch_s: as of any watch; None
+            in runs that did not tell.
     """
 
     presence: Presence
@@ -209,6 +214,7 @@ class StartUp(Finding, frozen=True, kw_only=True, tag="start_up"):
     seconds: float | None = None
     planned_s: float | None = None
     largest_gap_s: float | None = None
+    shortest_glitch_s: float | None = None
 
 
 class UnpluggedAtBoard(Finding, frozen=True, kw_only=True, tag="unplugged_at_board"):

@@ -11,7 +11,7 @@ from datetime import date
 
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.phase import Phase, steps_of
-from commission.asking.request import Watch
+from commission.asking.request import AS_FAST_AS_IT_GOES, Watch
 from commission.asking.response import TimedReading
 from commission.asking.steps import Steps, ask, establish, watch
 from commission.dialect.commands import RUNOUT_CONTROL
@@ -23,6 +23,7 @@ from commission.evidence.findings.reported import RunoutControlNow, SwitchesNow,
 from commission.judge.acceptance import Criterion
 from commission.judge.condition import Measured, nuisance_criterion
 from commission.judge.exposure import watched
+from commission.judge.nuisance import Exposed
 from commission.judge.plan import Plan
 from commission.judge.power import NOT_SEEN
 from commission.procedure.loop.pull_items import PULL, pull_item
@@ -61,6 +62,7 @@ class Subject:
         first_day: of the first check that was passed.
         full_due: when the full check is due by the record.
         hidden_failures: failures that earlier checks found.
+        exposed: what was watched since the last recorded change, without this check.
         steady_s: how long the reading is watched with hands off, in seconds.
         full: whether unplug, pause and power cycle are part of it.
         unattended: nobody is there: nothing is asked.
@@ -83,6 +85,7 @@ class Subject:
     first_day: date | None = None
     full_due: date | None = None
     hidden_failures: int = 0
+    exposed: tuple[Exposed, ...] = ()
     steady_s: float = 30.0
     full: bool = False
     unattended: bool = False
@@ -188,6 +191,7 @@ def _steady(subject: Subject, switch: str) -> Steps[tuple[TimedReading, ...]]:
             presence=None,
             seconds=subject.steady_s,
             readings=round(READINGS_PER_S * subject.steady_s),
+            interval_s=AS_FAST_AS_IT_GOES,
         )
     )
     seen = watched(taken.readings, subject.steady_s)

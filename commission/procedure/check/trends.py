@@ -4,6 +4,7 @@ from collections.abc import Sequence
 
 from commission.drawing.trend import Trend
 from commission.judge.condition import Measured, baseline_of, settle_limit_s
+from commission.judge.nuisance import bound_per_hour
 
 
 def trends_of(checks: Sequence[Measured]) -> list[Trend]:
@@ -18,9 +19,15 @@ def trends_of(checks: Sequence[Measured]) -> list[Trend]:
         Trend("Misread trials", "%", labels, misreads, limit=0.0, digits=1),
         Trend("Mean settle time", "ms", labels, settle_ms, limit=1000 * limit_s),
         Trend("Unwanted changes", "an hour", labels, per_hour, limit=0.0, digits=1),
+        Trend("Unwanted changes, at most", "an hour", labels, tuple(map(_at_most, checks)), digits=1),
         Trend("Time to pause", "s", labels, pause_s, digits=1),
     )
     return [trend for trend in found if any(value is not None for value in trend.values)]
+
+
+def _at_most(check: Measured) -> float | None:
+    """The bound of one check at rest, by its own exposure."""
+    return bound_per_hour(check.watched_s, check.unwanted_changes) if check.watched_s > 0 else None
 
 
 def _labels(checks: Sequence[Measured]) -> list[str]:

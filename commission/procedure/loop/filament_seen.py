@@ -20,8 +20,8 @@ from commission.vocabulary import Presence, Reading
 
 TRIES = 3
 """So often the filament may be put in again before a wiggle is left out."""
-LAST_READINGS = 5
-"""Half a second of readings at the usual rate: longer than any bounce, shorter than a hand."""
+LAST_READINGS, LAST_S = 5, 0.4
+"""The end of a wiggle: so many readings and so long, whichever is more. Longer than any bounce, shorter than a hand."""
 
 
 class Standing(Enum):
@@ -69,8 +69,11 @@ def steadily_out(readings: Sequence[TimedReading]) -> bool:
 
 def ends_out(readings: Sequence[TimedReading]) -> bool:
     """Whether the last readings all say out: it did not come back, as a connection that lets go for a moment does."""
-    known = _known(readings)
-    return len(known) >= LAST_READINGS and set(known[-LAST_READINGS:]) == {Reading.INACTIVE}
+    known = [each for each in readings if each.reading is not Reading.UNKNOWN]
+    if len(known) < LAST_READINGS:
+        return False
+    since_s = min(known[-LAST_READINGS].at_s, known[-1].at_s - LAST_S)
+    return {each.reading for each in known if each.at_s >= since_s} == {Reading.INACTIVE}
 
 
 def look_first(plan: Plan, switch: str, kind: WiggleKind) -> Steps[Looked]:

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.power import hold_same_printer
-from commission.asking.request import Hold, Watch
+from commission.asking.request import AS_FAST_AS_IT_GOES, Hold, Watch
 from commission.asking.response import TimedReading
 from commission.asking.steps import Steps, establish, watch
 from commission.evidence.findings.loop import UnpluggedSetAside
@@ -132,7 +132,7 @@ def _hands_off(plan: Plan, switch: str, unplugging: Unplugging) -> Watch:
         presence=None,
         seconds=plan.dwell_s,
         readings=plan.readings_per_dwell,
-        interval_s=plan.dwell_beat_s,
+        interval_s=AS_FAST_AS_IT_GOES,
     )
 
 
@@ -145,7 +145,7 @@ def _prompt(plan: Plan, switch: str, presence: Presence) -> Watch:
         presence=presence,
         seconds=plan.dwell_s,
         readings=plan.readings_per_dwell,
-        interval_s=plan.dwell_beat_s,
+        interval_s=AS_FAST_AS_IT_GOES,
         lead_s=plan.countdown_s,
         word=WORDS[presence],
     )

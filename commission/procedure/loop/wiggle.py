@@ -1,7 +1,7 @@
 """The wiggle by hand: cable and plugs are worked with filament in, motors held still, and the reading must stay."""
 
 from commission.asking.message import Tell
-from commission.asking.request import Confirm, Watch
+from commission.asking.request import AS_FAST_AS_IT_GOES, Confirm, Watch
 from commission.asking.response import WatchTaken
 from commission.asking.steps import Steps, confirm, establish, watch
 from commission.evidence.findings import loop
@@ -57,6 +57,7 @@ def _request(plan: Plan, switch: str) -> Watch:
         presence=Presence.IN,
         seconds=plan.wiggle_s,
         readings=plan.wiggle_readings,
+        interval_s=AS_FAST_AS_IT_GOES,
         lead_s=LEAD_S,
     )
 

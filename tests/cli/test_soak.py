@@ -1,0 +1,114 @@
+"""The soak as a command: real process and port, and time simulated, see tests/support/stepped_time.py."""
+
+import json
+import subprocess
+from collections.abc import Iterator
+from pathlib import Path
+
+import pytest
+
+from commission.clock import SystemClock
+from commission.evidence.soaked import SoakBegan, SoakStretch
+from commission.judge.nuisance import Around
+from commission.records.book import Book
+from tests.cli.bench import Folder
+from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.made import begun
+from tests.support.patience import PATIENCE_S
+from tests.support.stepped_time import stepped
+
+pytestmark = pytest.mark.timeout(120)
+
+
+@pytest.fixture(name="printer")
+def _printer() -> Iterator[FakeProcess]:
+    """A sound printer whose time passes as it is told to, with filament in."""
+    with running_printer("sound", "--tcp", "0", "--unpaced", "--stepped") as printer:
+        printer.do("insert")
+        printer.pass_time(5.0)
+        yield printer
+
+
+@pytest.fixture(name="folder")
+def _folder(tmp_path: Path) -> Folder:
+    """A folder whose printer passed, with the owner's consent on record."""
+    folder = Folder(tmp_path)
+    folder.on_record("install: pass", consent=True)
+    return folder
+
+
+def soak(folder: Folder, printer: FakeProcess, *words: str) -> "subprocess.CompletedProcess[str]":
+    """An unattended soak of a minute."""
+    command = ["soak", "bench-3", "--unattended", "--port", printer.link, "--for", "1m", "--book", str(folder.book)]
+    line = stepped(printer.control, *command, "--reports", str(folder.place), *words)
+    return subprocess.run(line, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
+
+
+def test_an_unattended_soak_asks_only_questions(folder: Folder, printer: FakeProcess) -> None:
+    """It passes, its report draws it on one line, and the printer was only asked."""
+    done = soak(folder, printer)
+
+    assert 0 == done.returncode, done.stdout + done.stderr
+    assert {"M115", "M119", "M27"} >= {line.split("*")[0] for line in printer.received()}
+    (report,) = folder.place.glob("*.md")
+    text = report.read_text(encoding="utf-8")
+    assert "# Soak test report" in text
+    assert "=" * 72 in text
+    assert "Not shown yet: how rarely the reading changes by itself" in text
+
+
+def test_json_is_one_object_a_line(folder: Folder, printer: FakeProcess) -> None:
+    """Progress has its values, and what was found its sentences."""
+    done = soak(folder, printer, "--json")
+
+    assert 0 == done.returncode, done.stdout + done.stderr
+    events = [json.loads(line) for line in done.stdout.splitlines()]
+    progress = [each for each in events if each["event"] == "progress"]
+    assert 5 <= len(progress) <= 8
+    assert ["at rest"] * len(progress) == [each["around"] for each in progress]
+    left_s = [each["left_s"] for each in progress]
+    assert sorted(left_s, reverse=True) == left_s
+    assert ["soaked"] == [
+        each["name"] for each in events if each["event"] == "established" and each["name"] == "soaked"
+    ]
+
+
+def test_without_consent_nothing_is_opened(tmp_path: Path, printer: FakeProcess) -> None:
+    """As for an unattended check."""
+    folder = Folder(tmp_path)
+    folder.on_record("install: pass")
+
+    assert 7 == soak(folder, printer).returncode
+    assert [] == printer.received()
+
+
+def test_a_soak_that_held_a_print_is_not_taken_up_alone(folder: Folder, printer: FakeProcess) -> None:
+    """The print may still run, and opening the port can kill it."""
+    with Book(folder.book, SystemClock()) as book:
+        run = "bench-3/2031-03-15/1"
+        book.append(run, begun(run, "soak"))
+        book.append(run, SoakBegan(switch="filament", seconds=7200.0))
+        beside = SoakStretch(began_s=0.0, ended_s=10.0, around=Around.PRINTING, repeated=(), exposure_s=9.0)
+        book.append(run, beside)
+
+    done = soak(folder, printer)
+
+    assert 6 == done.returncode, done.stdout + done.stderr
+    assert "begin the soak by hand" in " ".join(done.stderr.split())
+    assert [] == printer.received()
+
+
+@pytest.mark.parametrize("words", [("--for", "2"), ("--for", "10s"), ("--for", "nan"), ("--for", "30d")])
+def test_a_length_that_is_none_is_wrong_usage(folder: Folder, words: tuple[str, ...]) -> None:
+    """A soak takes a minute to a week."""
+    said = folder.call("soak", "bench-3", "--port", "socket://127.0.0.1:9", *words)
+
+    assert 2 == said.code
+    assert "1m to 7d" in " ".join(said.error.split())
+
+
+def test_json_with_a_person_is_wrong_usage(folder: Folder) -> None:
+    """Nobody can be asked between objects."""
+    said = folder.call("soak", "bench-3", "--port", "socket://127.0.0.1:9", "--json")
+
+    assert 2 == said.code

@@ -1,0 +1,112 @@
+"""A soak: what is read and sent, what is told, what ends it, and what the book has of it."""
+
+from pathlib import Path
+
+import pytest
+
+from commission.asking.request import Request
+from commission.asking.soak import Soak, SoakTaken
+from commission.asking.steps import Steps, checked
+from commission.conductor.counting import unpacked
+from commission.evidence.soaked import SoakBegan, SoakStretch
+from commission.evidence.wire import CountedBytes
+from commission.judge.nuisance import Around
+from commission.vocabulary import Outcome, Reading
+from tests.support.fake_bench import FakeBench
+
+HOUR_S = 3600.0
+
+
+def soaked(seconds: float, *, beside_print: bool = False, asks_card: bool = False) -> Steps[SoakTaken]:
+    """One soak and nothing else."""
+    request: Request = Soak("soak", "Soak", (), "filament", seconds, asks_card=asks_card, beside_print=beside_print)
+    return checked((yield request), SoakTaken, request)
+
+
+async def test_a_clean_soak_is_watched_whole(tmp_path: Path) -> None:
+    """Ten readings a second, all of it exposure at rest; nothing but the switch question was sent."""
+    bench = FakeBench(tmp_path)
+    bench.present = True
+
+    ended = await bench.run(soaked(120.0))
+
+    taken = ended.result
+    assert taken is not None
+    assert 120.0 <= taken.exposure_s < 131.0
+    assert {Around.AT_REST} == {each.around for each in taken.stretches}
+    assert {"M115", "M119"} == set(bench.links[-1].sent)
+    assert taken.stretches == tuple(bench.entries(SoakStretch))
+    assert ["filament"] == [each.switch for each in bench.entries(SoakBegan)]
+    assert [1] * len(taken.stretches) == [len(each.repeated) for each in taken.stretches]
+
+
+async def test_a_flip_is_timed_to_within_one_reading(tmp_path: Path) -> None:
+    """A switch that opens for two seconds shows two changes, each between two readings, and is read densely then."""
+    bench = FakeBench(tmp_path)
+    bench.present = True
+    bench.surprise = lambda _queries: _opened(bench, 60.0, 62.0)
+
+    ended = await bench.run(soaked(200.0))
+
+    taken = ended.result
+    assert taken is not None
+    changes = [change for each in taken.stretches for change in each.changes]
+    assert [Reading.INACTIVE, Reading.ACTIVE] == [change.reading for change in changes]
+    for change in changes:
+        assert 0 < change.at_s - change.before_s <= 0.2
+    rates = [each.readings / (each.ended_s - each.began_s) for each in taken.stretches]
+    assert max(rates) > 2 * min(rates)
+    assert 2 == bench.desk.told.count("The reading changed")
+
+
+def _opened(bench: FakeBench, from_s: float, to_s: float) -> None:
+    bench.present = not from_s <= bench.clock.monotonic() < to_s
+
+
+async def test_two_hours_fit_into_five_megabytes(tmp_path: Path) -> None:
+    """Two simulated hours: bound 1.5 an hour, counts instead of readings, and every byte can be had back."""
+    bench = FakeBench(tmp_path)
+    bench.present = True
+
+    ended = await bench.run(soaked(2 * HOUR_S))
+
+    taken = ended.result
+    assert taken is not None
+    (bound,) = taken.bounds
+    assert (Around.AT_REST, 0) == (bound.around, bound.changes)
+    assert 1.5 == pytest.approx(bound.per_hour, abs=0.01)  # -ln 0.05 / 2 h = 1.498 an hour
+    whole = b"".join(unpacked(record.entry, record.raw) for record in bench.book.records(CountedBytes))
+    assert whole.count(b"M119\n") == sum(each.readings + each.unread for each in taken.stretches)
+    bench.book.close()
+    size = bench.book.path.stat().st_size
+    assert size < 5_000_000
+
+
+async def test_a_lost_link_ends_a_soak(tmp_path: Path) -> None:
+    """What was read before stands in the book; nothing is opened again."""
+    bench = FakeBench(tmp_path)
+    bench.present = True
+    bench.surprise = lambda queries: _lost(bench) if queries == 355 else None
+
+    ended = await bench.run(soaked(HOUR_S))
+
+    assert Outcome.LINK_LOST is ended.outcome
+    assert 34.0 < sum(each.exposure_s for each in bench.entries(SoakStretch)) < 36.0
+    assert 1 == len(bench.links)
+
+
+def _lost(bench: FakeBench) -> bytes:
+    bench.links[-1].lose()
+    return b""
+
+
+async def test_beside_a_print_one_question_a_second_goes_out(tmp_path: Path) -> None:
+    """With a print announced, at most one question a second is sent from the start."""
+    bench = FakeBench(tmp_path)
+    bench.present = True
+
+    ended = await bench.run(soaked(60.0, beside_print=True, asks_card=True))
+
+    assert ended.result is not None
+    sent = [line for line in bench.links[-1].sent if line != "M115"]
+    assert len(sent) <= ended.result.seconds + 1
