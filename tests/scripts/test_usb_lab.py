@@ -40,6 +40,7 @@ def needed() -> Needs:
         unrunnable(str(missing))
 
 
+@pytest.mark.alone
 @pytest.mark.timeout(600)
 def test_the_short_scenarios_hold() -> None:
     """Names, exclusive use, an odd speed, two adapters and a cable pulled: all as a real kernel has them."""
