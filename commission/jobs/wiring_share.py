@@ -50,8 +50,8 @@ def prepare_wiring(switch: str, progress: Progress = FROM_THE_START) -> Steps[Pr
     declared = yield from progress.offered(WIRING, question, wiring)
     answers: Mapping[str, str] = {} if declared is None else declared.answers
     question = Confirm("claims.now", "Note the input, and what else may be on it, now?")
-    yield from progress.offered(CLAIMS, question, lambda: input_claims(answers))
-    if declared is not None and declared.forbidden:
+    noted = yield from progress.offered(CLAIMS, question, lambda: input_claims(answers))
+    if (declared is not None and declared.forbidden) or (noted is not None and noted.forbidden):
         return Prepared(declared, forbidden=True)
     metered = yield from _metered(progress, declared)
     if metered is Verdict.FAIL:
