@@ -102,6 +102,9 @@ class FakeStoppableDesk(FakeDesk):
         return await super().take_marks()
 
 
+BITS_A_BYTE, BAUD = 10, 115_200
+
+
 class FakeDeviceLink:
     """The wire: bytes go straight to the printer and come straight back.
 
@@ -147,6 +150,9 @@ class FakeDeviceLink:
         while not (data := self._printer.take_output()) and self._clock.elapsed_s < until_s - 1e-9:
             self._clock.pass_time(min(self._clock.until_next_s(), until_s - self._clock.elapsed_s))
             self._check()
+        self._clock.pass_time(
+            len(data) * BITS_A_BYTE / BAUD
+        )  # on the wire: who asks without a pause gets no further else
         return self._wire(data)
 
     async def close(self) -> None:
