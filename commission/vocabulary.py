@@ -23,6 +23,13 @@ class Instruction(Enum):
     LEAVE = "leave it"
 
 
+class Spoken(Enum):
+    """When the operator had a trial set aside: before its dwell began, or later, when the reading may be known."""
+
+    BEFORE = "before its dwell"
+    LATER = "after its dwell began"
+
+
 class Reading(Enum):
     """What the firmware reports of one switch."""
 
@@ -80,6 +87,15 @@ class FailSafe(Enum):
     DANGER = "fail-danger"
     UNSTEADY = "unsteady"
     NOT_TESTED = "not tested"
+
+
+class PullConclusion(Enum):
+    """What a proof of the input's pull came to."""
+
+    PROVEN = "pull proven"
+    WEAK = "too weak or absent"
+    NOT_FITTED = "nothing was fitted"
+    NOT_JUDGED = "not judged"
 
 
 class Verdict(Enum):

@@ -1,6 +1,7 @@
 """The board: its supply and the input pin. Whether the firmware runs is decided here; what it does is not."""
 
 from collections.abc import Iterable
+from dataclasses import dataclass
 from random import Random
 
 from fake_printer.circuit import Circuit, Link, solve
@@ -14,7 +15,7 @@ class FreeInput:
     def __init__(self, spec: InputSpec, rng: Random) -> None:
         self._rate_per_s = spec.flips_per_s
         self._rng = rng
-        self.high = rng.random() < 0.5
+        self.high = rng.random() < spec.rests_high
         self._sticks = rng.random() < spec.sticks_per_power_up
         self._left_s = rng.expovariate(self._rate_per_s)
 
@@ -31,12 +32,32 @@ class FreeInput:
         return NEVER_S if self._sticks else self._left_s
 
 
+@dataclass(frozen=True)
+class Laid:
+    """A resistor between two leads at the header: from signal to ground, or to supply."""
+
+    ohm: float
+    to: str
+
+    def share_high(self, pull: str, pull_ohm: float) -> float:
+        """The part of the supply voltage at the signal, with this pull and no leakage."""
+        own_high, pull_high = float(self.to == "supply"), {"up": 1.0, "down": 0.0}.get(pull)
+        if pull_high is None:
+            return own_high
+        return (own_high / self.ohm + pull_high / pull_ohm) / (1 / self.ohm + 1 / pull_ohm)
+
+
+_READS_HIGH, _READS_LOW = 0.7, 0.3
+"""Parts of the supply voltage: from memory, as common inputs state them."""
+
+
 class Board:
     """Supply and input, and what the wiring makes of them.
 
     Attributes:
         mains_on, usb_in: what feeds the logic supply; either is enough.
         bridges: terminals of the header that a hand has bridged.
+        laid: the resistor between two leads at the header; None for none.
         disturbed: what the cable picks up turns the level at the input round at this instant.
         shorted_elsewhere: what is plugged into another socket shorts the supply.
     """
@@ -47,6 +68,7 @@ class Board:
         self.mains_on = True
         self.usb_in = True
         self.bridges: set[Link] = set()
+        self.laid: Laid | None = None
         self.disturbed = False
         self.shorted_elsewhere = False
         self._seed = seed
@@ -83,6 +105,9 @@ class Board:
             return self.input.driven
         if self._circuit.held is not None:
             return self._circuit.held
+        if self.laid is not None:
+            share = self.laid.share_high(self.input.pull, self.input.pull_ohm)
+            return "high" if share >= _READS_HIGH else "low" if share <= _READS_LOW else "floating"
         return {"up": "high", "down": "low", "none": "floating"}[self.input.pull]
 
     @property

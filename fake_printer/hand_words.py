@@ -21,6 +21,8 @@ HANDS: dict[str, str] = {
     "mend-wire": "signal|ground|supply: mend it",
     "short": "signal-ground|signal-supply|supply-ground: bridge two terminals at the board's header",
     "release-short": "take every bridge off the header",
+    "lay": "1k|220k signal-ground|signal-supply: lay that resistor between two leads clipped to the board's header",
+    "take-away": "take that resistor away",
     "shake": "SECONDS: shake the cable",
     "mains": "on|off: the power switch",
     "usb": "in|out: the USB plug",

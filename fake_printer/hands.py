@@ -6,6 +6,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from fake_printer import hands_sockets
+from fake_printer.board import Laid
 from fake_printer.disturbance import BY_NAME
 from fake_printer.hand_words import HANDS, HandsError, nothing_more, number, one_of
 from fake_printer.planned import Deed
@@ -15,6 +16,7 @@ from fake_printer.workpiece import Workpiece
 __all__ = ["HANDS", "HandsError", "perform"]
 
 _POWER_CYCLE_S = 2.0
+_RESISTORS = {"1k": 1_000.0, "220k": 220_000.0}
 _TERMINALS = ("signal", "ground", "supply")
 _ANSWERS = {"continue": 1, "purge": 0, "disable": 1}
 
@@ -131,6 +133,21 @@ def _release_short(printer: Workpiece, words: tuple[str, ...]) -> str:
     return "No bridge is left at the board's header."
 
 
+def _lay(printer: Workpiece, words: tuple[str, ...]) -> str:
+    if len(words) != 2:
+        raise HandsError("Say 'lay' with a resistor and two terminals, for example: lay 220k signal-ground")
+    size = one_of("lay", words[:1], tuple(_RESISTORS))
+    pair = one_of("lay", words[1:], ("signal-ground", "signal-supply"))
+    printer.board.laid = Laid(_RESISTORS[size], pair.partition("-")[2])
+    return f"{size} lies between signal and {printer.board.laid.to} at the board's header."
+
+
+def _take_away(printer: Workpiece, words: tuple[str, ...]) -> str:
+    nothing_more("take-away", words)
+    printer.board.laid = None
+    return "No resistor is left at the board's header."
+
+
 def _shake(printer: Workpiece, words: tuple[str, ...]) -> str:
     seconds = number("shake", words, "seconds")
     printer.plant.cable.shaken_for_s = seconds
@@ -236,6 +253,8 @@ _DOING: dict[str, Callable[[Workpiece, tuple[str, ...]], str]] = {
     "mend-wire": _mend_wire,
     "short": _short,
     "release-short": _release_short,
+    "lay": _lay,
+    "take-away": _take_away,
     "shake": _shake,
     "mains": _mains,
     "usb": _usb,

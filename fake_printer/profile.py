@@ -1,12 +1,12 @@
 """Profiles: a simulated unit read from a TOML file, by name from the shipped ones or by path."""
 
-import tomllib
 from pathlib import Path
 
 from fake_printer.disturbance import BY_NAME
 from fake_printer.firmware.settings import all_entries
 from fake_printer.specs import Profile
 from fake_printer.tables import TableError, merged, record_from
+from fake_printer.toml_file import NotReadable, read_tables
 
 __all__ = ["FORMAT", "Profile", "ProfileError", "load_profile", "profile_names"]
 
@@ -79,11 +79,9 @@ def _with_base(path: Path, steps_left: int) -> dict[str, object]:
 
 def _read(path: Path) -> dict[str, object]:
     try:
-        table: dict[str, object] = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as unreadable:
-        raise ProfileError(f"{path}: cannot be read ({unreadable.strerror}). Check the path.") from unreadable
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as malformed:
-        raise ProfileError(f"{path}: is not valid TOML ({malformed}). Correct that line.") from malformed
+        table = read_tables(path)
+    except NotReadable as problem:
+        raise ProfileError(str(problem)) from problem
     _check_format(path, table.get("format"))
     return table
 

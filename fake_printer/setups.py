@@ -5,7 +5,6 @@ are the attributes of `Setup`; `profiles/README.md` explains them.
 """
 
 import dataclasses
-import tomllib
 from collections import Counter
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -13,6 +12,7 @@ from pathlib import Path
 
 from fake_printer.checks import require
 from fake_printer.tables import TableError, record_from
+from fake_printer.toml_file import NotReadable, read_tables
 
 FORMAT = 1
 MOST_UNITS = 1000
@@ -152,11 +152,9 @@ def _check_names(path: Path, names: list[str]) -> None:
 
 def _read(path: Path) -> Mapping[str, object]:
     try:
-        table: dict[str, object] = tomllib.loads(path.read_text(encoding="utf-8"))
-    except OSError as unreadable:
-        raise FleetError(f"{path}: cannot be read ({unreadable.strerror}). Check the path.") from unreadable
-    except (UnicodeDecodeError, tomllib.TOMLDecodeError) as malformed:
-        raise FleetError(f"{path}: is not valid TOML ({malformed}). Correct that line.") from malformed
+        table = read_tables(path)
+    except NotReadable as problem:
+        raise FleetError(str(problem)) from problem
     stated = table.pop("format", None)
     if stated != FORMAT:
         raise FleetError(f"{path}: 'format' is {stated}. The first line of a fleet is: format = {FORMAT}")

@@ -140,9 +140,11 @@ class InputSpec:
 
     Attributes:
         pull: the resistor that is really there.
+        pull_ohm: its resistance; a large one gives way to what is laid against it.
         absent_level: the level the build takes to mean that there is no filament.
         flips_per_s: mean rate at which the input changes by itself while nothing holds it.
         sticks_per_power_up: probability that a free input keeps one level from one power-up to the next.
+        rests_high: probability that it comes to rest high after a power-up.
         driven: another part of the board holds the line at this level.
         number, port, names: what a pin report calls it; a second name is a second user of the pin.
     """
@@ -152,6 +154,8 @@ class InputSpec:
     flips_per_s: float = 1.0
     sticks_per_power_up: float = 0.0
     driven: Literal["no", "high", "low"] = "no"
+    pull_ohm: float = 40_000.0
+    rests_high: float = 0.5
     number: int = 42
     port: str = "C10"
     names: tuple[str, ...] = ("RUNOUT_PIN",)
@@ -159,6 +163,8 @@ class InputSpec:
     def __post_init__(self) -> None:
         require(0 < self.flips_per_s <= 200, "flips_per_s must be above 0, at most 200")
         require(0 <= self.sticks_per_power_up <= 1, "sticks_per_power_up is a probability, 0 to 1")
+        require(0 <= self.rests_high <= 1, "rests_high is a probability, 0 to 1")
+        require(self.pull_ohm > 0, "pull_ohm must be above 0")
         require(self.number >= 0, "number must not be negative")
         require(len(self.names) > 0, "names must hold at least one name")
 

@@ -29,8 +29,9 @@ from commission.judge.condition import (
     condition_criteria,
     overall,
 )
-from commission.judge.measuring import Circumstances, TimedTrial, measure
+from commission.judge.measuring import Circumstances, measure
 from commission.judge.stability import Sample
+from commission.judge.trial import TimedTrial
 from commission.vocabulary import Presence, Reading, SwitchBehaviour, Verdict
 
 NEEDED = ("misreads", "steadiness")

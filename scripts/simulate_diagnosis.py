@@ -1,15 +1,22 @@
-"""Play the diagnosis on simulated faults: every condition on every wiring that works when it is sound.
+"""Play the diagnosis on simulated units: how often it is right, and how often it is wrong and sure.
 
-Usage: python scripts/simulate_diagnosis.py [--runs 1000] [--seed 1] [--no-meter]
+Usage: python scripts/simulate_diagnosis.py [--runs 1000] [--seed 1] [--no-meter] [--only PART]
 
-Each run draws a wiring, a condition (all alike, not by their priors), and a noise of up to 2 % per reading; tests are
-asked for one by one until the diagnosis stops. Printed: how often the true class comes out alone in front, the ceiling
-(the same with every safe test done as often as the rules allow), the tests asked against a fixed order with the same
-stopping rule, the sizes of the classes, and the confusion table.
+Each run draws a wiring, what is wrong with it, and up to 2 % of noise on every raw reading; half of the runs begin from
+a loop check, half from nothing; tests are asked for one by one until the diagnosis stops. Printed, each with its number
+of runs:
 
-Each unit also goes through a full loop check without noise, held against the plan: printed are the passes, those among
-them that did not read out at every unplugged reading (none, or the program ends with 1), and those whose unplugged
-input is not held and stuck at out in both power-ups by chance, which no reading can tell.
+    faults       single faults that showed at least once, all alike and with the stated priors five times off: how often
+                 the true class is first, and how often another one is with more than 90 %
+    slips        sound units with one slip of the hand: how often a fault is named with more than 90 %
+    declarations sound units whose contact, pull or absent level was declared wrong, and showed it: how often it is
+                 named first that they are not as declared
+    sticking     levers that stick in 10 to 30 % of all withdrawals: how often they are called sound with more than 90 %
+    double       two faults at once, which the diagnosis does not know: how often it is sure of one that is neither
+
+Each unit of the first line also goes through a full loop check without noise, held against the plan: printed are the
+passes, those among them that did not read out at every unplugged reading (none, or the program ends with 1), and those
+whose unplugged input is not held and stuck at out in both power-ups by chance, which no reading can tell.
 """
 
 from __future__ import annotations
@@ -17,36 +24,33 @@ from __future__ import annotations
 import argparse
 import random
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
-from itertools import permutations, product
+
+from diagnosis_units import Unit, working_wirings
 
 from commission.judge.acceptance import accept
-from commission.judge.diagnosis import BenchTest, Diagnosis, Observation, classes, diagnose, posterior
+from commission.judge.diagnosis import BenchTest, Diagnosis
 from commission.judge.evidence import LoopEvidence, wiggled
 from commission.judge.evidence import tally as tally_trials
 from commission.judge.expectation import Expectation, Sign
+from commission.judge.explanations import Observation
 from commission.judge.failsafe import UnpluggedResult
-from commission.judge.next_test import DEFAULT_RULES, choose, next_power_up, unsafe_tests
+from commission.judge.next_test import choose, next_power_up
 from commission.judge.plan import Plan
 from commission.judge.polarity import TrialResult, majority, weigh
 from commission.judge.power import PowerSeen
 from commission.judge.stability import Sample, unwanted_changes
-from commission.procedure.wiring.candidates import Case, bench_tests, case_of
-from commission.vocabulary import Contact, Level, Polarity, Presence, Pull, Reading, Verdict
-from commission.wiring.assessment import assess
-from commission.wiring.installation import (
-    Changeover,
-    DryContact,
-    Installation,
-    OpenCollector,
-    PullBy,
-    PushPull,
-    Sensor,
-    Terminal,
-)
-from commission.wiring.parts import SensorKind, parts
+from commission.judge.weighing import CONFIDENT
+from commission.procedure.wiring.candidates import SLIPPED, SOUND, Case, bench_tests, case_of
+from commission.vocabulary import Presence, Reading, Verdict
 from commission.wiring.prediction import Probe
+
+WHOLE = frozenset({"lever-sticky"})
+SOUND_ONES = frozenset({SOUND, SLIPPED})
+CYCLES = 22
+PARTS = ("faults", "skewed", "slips", "declarations", "sticking", "double")
+TITLES = {"faults": "faults, all alike", "skewed": "faults, the stated priors five times off"}
 
 
 @dataclass
@@ -55,156 +59,177 @@ class Tally:
 
     runs: int = 0
     right: int = 0
-    ceiling: int = 0
+    wrong_and_sure: int = 0
+    fault_and_sure: int = 0
+    sound_and_sure: int = 0
     asked: int = 0
-    fixed_asked: int = 0
-    fixed_right: int = 0
+    minutes: float = 0.0
     decided: int = 0
     passed: int = 0
     passed_unsteady: int = 0
     passed_by_chance: int = 0
-    sizes: Counter[int] = field(default_factory=Counter)
     confusion: Counter[tuple[str, str]] = field(default_factory=Counter)
 
 
-def working_wirings() -> list[Installation]:
-    """Every wiring that reads right when it is sound, on a 3.3 V board."""
-    sensors: list[Sensor] = [
-        *(DryContact(c, to, p) for c, to, p in product(Contact, (Terminal.GROUND, Terminal.SUPPLY), Presence)),
-        *(Changeover(a, b, c, pressed) for (a, b, c), pressed in product(permutations(Terminal), Presence)),
-        *(OpenCollector(presence) for presence in Presence),
-        *(PushPull(level) for level in (Level.HIGH, Level.LOW)),
-    ]
-    levels = (Level.HIGH, Level.LOW)
-    wired = [_wired(*choice) for choice in product(sensors, Pull, PullBy, levels)]
-    return [installation for installation in wired if assess(installation).polarity is Polarity.DIRECT]
+def played(
+    case: Case, unit: Unit, tests: Sequence[BenchTest], *, from_loop_check: bool
+) -> tuple[Diagnosis, int, float]:
+    """Ask until it stops; the diagnosis, the tests asked for, and what they cost in minutes."""
+    seen = loop_check(unit, tests) if from_loop_check else []
+    begun, cost_s = len(seen), 0.0
+    while (choice := choose(case.explanations, tests, seen)).test is not None:
+        for _ in range(choice.times):
+            seen.append(unit.answer(choice.test, next_power_up(tests, seen, choice.test)))
+            cost_s += choice.test.cost_s
+    return choice.diagnosis, len(seen) - begun, cost_s / 60
 
 
-def simulate(runs: int, seed: int, *, meter: bool) -> Tally:
-    """Play that many faults."""
-    wirings, tests, tally = working_wirings(), bench_tests(meter=meter), Tally()
-    for number in range(runs):
-        chance = random.Random(f"{seed}-{number}")  # noqa: S311 - a simulation that can be repeated
+def loop_check(unit: Unit, tests: Sequence[BenchTest]) -> list[Observation]:
+    """Trials until the plan is met or a kind is misread twice, a wiggle, and two power-ups unplugged."""
+    named = {test.name: test for test in tests}
+    seen: list[Observation] = []
+    expected = {Probe.FILAMENT_IN: True, Probe.FILAMENT_OUT: False}
+    misread: Counter[Probe] = Counter()
+    for probe in list(expected) * CYCLES:
+        seen.append(unit.answer(named[probe.value], 0))
+        misread[probe] += seen[-1].mostly is not expected[probe]
+        if seen[-1].restarted or max(misread.values()) > 1:
+            return seen
+    seen.append(unit.answer(named[Probe.CABLE_WORKED.value], 0))
+    if not seen[-1].restarted:
+        seen += [unit.answer(named[Probe.UNPLUGGED_AT_BOARD.value], number) for number in (1, 2)]
+    return seen
+
+
+def faults(runs: int, seed: int, tests: Sequence[BenchTest], *, off: float, passes: bool) -> Tally:
+    """Single faults that showed at least once; each prior is taken `off` times too large or too small."""
+    wirings, tally = working_wirings(), Tally()
+    weights = random.Random(f"{seed}-weights-{off}")  # noqa: S311 - a simulation that can be repeated
+    factor: dict[str, float] = {}
+    number = 0
+    while tally.runs < runs:
+        number += 1
+        chance = random.Random(f"{seed}-{off}-{number}")  # noqa: S311
         case = case_of(chance.choice(wirings))
-        truth = chance.choice(sorted(case.table))
-        unit = Unit(case.table[truth], chance.uniform(0.0, 0.02), f"{seed}-{number}")
-        _play(case, truth, unit, tests, tally)
+        names = sorted(set(case.conditions) - SOUND_ONES)
+        for name in names:
+            factor.setdefault(name, weights.choice((off, 1 / off)))
+        stated = [1.0 if off == 1 else case.conditions[name].prior * factor[name] for name in names]
+        truth = chance.choices(names, stated)[0]
+        unit = _unit(case, truth, chance, f"{seed}-{off}-{number}")
+        found, asked, minutes = played(case, unit, tests, from_loop_check=chance.random() < 0.5)
+        if unit.showed:
+            _count(tally, found, truth, asked, minutes)
+        if passes:
+            through_loop_check(unit.row, unit.seed, tally)
     return tally
 
 
-@dataclass
-class Unit:
-    """A simulated unit: it answers a test as its condition has it, with noise, and remembers where it sticks."""
-
-    row: Mapping[str, Expectation]
-    noise: float
-    seed: str
-
-    def answer(self, test: BenchTest, power_up: int, repeat: int) -> Observation:
-        """What the test shows; the same test in the same power-up and repeat shows the same again."""
-        chance = random.Random(f"{self.seed}-{test.name}-{power_up}-{repeat}")  # noqa: S311
-        expected = self.row[test.name]
-        signs = self._signs(expected, test.readings, chance)
-        if Sign.RESTART in signs:
-            return Observation(test.name, 0, test.readings, restarted=True, power_up=power_up)
-        positives = sum(self._reading(sign, power_up, chance) for sign in signs)
-        return Observation(test.name, positives, test.readings, power_up=power_up)
-
-    def _signs(self, expected: Expectation, readings: int, chance: random.Random) -> list[Sign]:
-        if expected.sometimes is None:
-            return [expected.sign] * readings
-        how = chance.random()
-        if how < 0.4:
-            return [expected.sign] * readings
-        if how < 0.6:
-            return [expected.sometimes] * readings
-        return [chance.choice((expected.sign, expected.sometimes)) for _ in range(readings)]
-
-    def _reading(self, sign: Sign, power_up: int, chance: random.Random) -> bool:
-        if sign is Sign.FLOATING:
-            held = random.Random(f"{self.seed}-power-up-{power_up}").random()  # noqa: S311
-            if held < 0.5:
-                return chance.random() < 0.5
-            sign = Sign.POSITIVE if held < 0.75 else Sign.NEGATIVE
-        return (sign is Sign.POSITIVE) is not (chance.random() < self.noise)
+def slips(runs: int, seed: int, tests: Sequence[BenchTest]) -> Tally:
+    """Sound units whose person slips once, at some trial of the loop check."""
+    return _sound(runs, f"{seed}-slip", tests, lambda chance: (SOUND, frozenset({chance.randrange(2 * CYCLES)}), 0.0))
 
 
-def asked_for(case: Case, unit: Unit, tests: Sequence[BenchTest]) -> tuple[Diagnosis, int]:
-    """Ask by expected gain until it stops."""
-    seen: list[Observation] = []
-    while (choice := choose(case.table, case.priors, tests, seen)).test is not None:
-        _see(unit, choice.test, tests, seen)
-    return choice.diagnosis, len(seen)
+def sticking(runs: int, seed: int, tests: Sequence[BenchTest]) -> Tally:
+    """Levers that stick in 10 to 30 % of all withdrawals."""
+    return _sound(runs, f"{seed}-stick", tests, lambda chance: ("lever-sticky", frozenset(), chance.uniform(0.1, 0.3)))
 
 
-def in_fixed_order(case: Case, unit: Unit, tests: Sequence[BenchTest]) -> tuple[Diagnosis, int]:
-    """Ask in the same order every time, leaving out what is not safe, with the same rule for stopping."""
-    seen: list[Observation] = []
-    for test in [*tests] * DEFAULT_RULES.repeats:
-        choice = choose(case.table, case.priors, tests, seen)
-        if choice.test is None:
-            break
-        if test.name not in choice.unsafe:
-            _see(unit, test, tests, seen)
-    return choose(case.table, case.priors, tests, seen).diagnosis, len(seen)
+def _sound(
+    runs: int,
+    seed: str,
+    tests: Sequence[BenchTest],
+    draw: Callable[[random.Random], tuple[str, frozenset[int], float]],
+) -> Tally:
+    wirings, tally = working_wirings(), Tally()
+    for number in range(runs):
+        chance = random.Random(f"{seed}-{number}")  # noqa: S311 - a simulation that can be repeated
+        case = case_of(chance.choice(wirings))
+        truth, slipping, departing = draw(chance)
+        row = case.explanations.candidates[truth].row
+        sound = case.explanations.candidates[SOUND].row
+        unit = Unit(row, sound, chance.uniform(0, 0.02), departing, f"{seed}-{number}", whole=True, slips=slipping)
+        begins = bool(slipping) or number % 2 == 0
+        found, asked, minutes = played(case, unit, tests, from_loop_check=begins)
+        _count(tally, found, SLIPPED if slipping else truth, asked, minutes)
+    return tally
 
 
-def exhaustive(case: Case, unit: Unit, tests: Sequence[BenchTest]) -> Diagnosis:
-    """Do every safe test as often as the rules allow: the best these tables can give."""
-    seen: list[Observation] = []
-    for test in [*tests] * DEFAULT_RULES.repeats:
-        if test.name not in _unsafe(case, tests, seen):
-            _see(unit, test, tests, seen)
-    unsafe = _unsafe(case, tests, seen)
-    return diagnose(case.table, case.priors, seen, [test.name for test in tests if test.name not in unsafe])
+def declarations(runs: int, seed: int, tests: Sequence[BenchTest]) -> Tally:
+    """Sound units of which contact, pull or absent level was declared wrong."""
+    wirings, tally, number = working_wirings(), Tally(), 0
+    while tally.runs < runs:
+        number += 1
+        chance = random.Random(f"{seed}-declared-{number}")  # noqa: S311 - a simulation that can be repeated
+        case = case_of(chance.choice(wirings))
+        wrong = [name for name, condition in case.conditions.items() if len(condition.denies) == 1]
+        truth = chance.choice(sorted(wrong))
+        unit = _unit(case, truth, chance, f"{seed}-declared-{number}")
+        found, asked, minutes = played(case, unit, tests, from_loop_check=chance.random() < 0.5)
+        if unit.showed:
+            named = next((name for name in found.groups[0].members if case.conditions[name].denies), "")
+            _count(tally, found, named or truth, asked, minutes)
+    return tally
 
 
-def _unsafe(case: Case, tests: Sequence[BenchTest], seen: Sequence[Observation]) -> tuple[str, ...]:
-    return unsafe_tests(case.table, posterior(case.table, case.priors, seen), tests)
+def double(runs: int, seed: int, tests: Sequence[BenchTest]) -> Tally:
+    """Two faults at once: each test shows what either of them makes of it."""
+    wirings, tally = working_wirings(), Tally()
+    for number in range(runs):
+        chance = random.Random(f"{seed}-double-{number}")  # noqa: S311 - a simulation that can be repeated
+        case = case_of(chance.choice(wirings))
+        one, two = chance.sample(sorted(set(case.conditions) - SOUND_ONES), 2)
+        rows = [case.explanations.candidates[name].row for name in (SOUND, one, two)]
+        row = {test: rows[2][test] if rows[1][test] == rows[0][test] else rows[1][test] for test in rows[0]}
+        unit = Unit(row, rows[0], chance.uniform(0, 0.02), chance.uniform(0.1, 0.6), f"{seed}-double-{number}")
+        found, asked, minutes = played(case, unit, tests, from_loop_check=chance.random() < 0.5)
+        _count(tally, found, one if _first(found, one) else two, asked, minutes)
+    return tally
 
 
-def _see(unit: Unit, test: BenchTest, tests: Sequence[BenchTest], seen: list[Observation]) -> None:
-    repeat = sum(one.test == test.name for one in seen)
-    seen.append(unit.answer(test, next_power_up(tests, seen, test), repeat))
+def _unit(case: Case, truth: str, chance: random.Random, seed: str) -> Unit:
+    row, sound = (case.explanations.candidates[name].row for name in (truth, SOUND))
+    whole = truth in WHOLE
+    lapses = 0.0 if whole or chance.random() < 0.5 else chance.uniform(0.04, 0.2)
+    return Unit(row, sound, chance.uniform(0, 0.02), chance.uniform(0.1, 0.6), seed, whole=whole, lapses=lapses)
 
 
-def _play(case: Case, truth: str, unit: Unit, tests: Sequence[BenchTest], tally: Tally) -> None:
-    found, asked = asked_for(case, unit, tests)
-    fixed, fixed_asked = in_fixed_order(case, unit, tests)
+def _count(tally: Tally, found: Diagnosis, truth: str, asked: int, minutes: float) -> None:
+    first = found.groups[0]
     tally.runs += 1
     tally.asked += asked
-    tally.fixed_asked += fixed_asked
-    tally.right += _first(found, truth)
-    tally.fixed_right += _first(fixed, truth)
-    tally.ceiling += _first(exhaustive(case, unit, tests), truth)
+    tally.minutes += minutes
     tally.decided += found.decided
-    through_loop_check(unit.row, unit.seed, tally)
-    tally.confusion[truth, "right" if _first(found, truth) else found.groups[0].members[0]] += 1
-    for members in classes(case.table, [test.name for test in tests]):
-        tally.sizes[len(members)] += truth in members
+    right = _first(found, truth)
+    tally.right += right
+    sure, sound = first.weight > CONFIDENT, bool(SOUND_ONES & set(first.members))
+    tally.wrong_and_sure += sure and not right
+    tally.fault_and_sure += sure and not sound
+    tally.sound_and_sure += sure and sound
+    tally.confusion[truth, "right" if right else first.members[0]] += 1
 
 
 def through_loop_check(row: Mapping[str, Expectation], seed: str, tally: Tally) -> None:
     """A full loop check on the unit, held against the plan as the tool does."""
-    unit, plan = Unit(row, 0.0, f"{seed}-loop"), Plan(seed=0)
+    unit, plan = Unit(row, row, 0.0, 0.6, f"{seed}-loop"), Plan(seed=0)
 
-    def read(probe: Probe, power_up: int, repeat: int, readings: int) -> tuple[Reading, ...]:
-        seen = unit.answer(BenchTest(probe.value, readings), power_up, repeat)
+    def read(probe: Probe, power_up: int, readings: int) -> tuple[Reading, ...]:
+        seen = unit.answer(BenchTest(probe.value, readings), power_up)
         active = 0 if seen.restarted else seen.positives
         lost = readings if seen.restarted else 0
         inactive = readings - active - lost
         return (Reading.ACTIVE,) * active + (Reading.INACTIVE,) * inactive + (Reading.UNKNOWN,) * lost
 
     dwells = [
-        (presence, read(probe, 0, cycle, plan.readings_per_dwell))
-        for cycle in range(plan.cycles)
+        (presence, read(probe, 0, plan.readings_per_dwell))
+        for _ in range(plan.cycles)
         for presence, probe in ((Presence.IN, Probe.FILAMENT_IN), (Presence.OUT, Probe.FILAMENT_OUT))
     ]
     trials = [TrialResult(presence, majority(readings)) for presence, readings in dwells]
-    wiggle = read(Probe.CABLE_WORKED, 0, 0, plan.wiggle_readings)
+    wiggle = read(Probe.CABLE_WORKED, 0, plan.wiggle_readings)
     unplugged = tuple(
         UnpluggedResult(
-            read(Probe.UNPLUGGED_AT_BOARD, number, 0, plan.readings_per_dwell), watched=True, power=PowerSeen.POWER_OFF
+            read(Probe.UNPLUGGED_AT_BOARD, number, plan.readings_per_dwell), watched=True, power=PowerSeen.POWER_OFF
         )
         for number in range(1, plan.power_ups + 1)
     )
@@ -237,35 +262,36 @@ def _first(found: Diagnosis, truth: str) -> bool:
     return truth in found.groups[0].members and found.odds > 1
 
 
-def _wired(sensor: Sensor, pull: Pull, pull_by: PullBy, absent: Level) -> Installation:
-    kinds = {OpenCollector: SensorKind.OPEN_COLLECTOR, PushPull: SensorKind.PUSH_PULL}
-    kind = kinds.get(type(sensor), SensorKind.SWITCH)
-    return Installation(kind, sensor, pull, pull_by, absent, 3.3, 3.3, parts().inputs["32-bit"])
-
-
-def report(tally: Tally, *, meter: bool) -> str:
+def report(title: str, tally: Tally, *, names: bool = False, passes: bool = False) -> str:
     """The figures as text."""
+    runs = max(1, tally.runs)
     lines = [
-        f"{tally.runs} faults, {'with' if meter else 'without'} a meter",
-        f"  true class alone first    {tally.right / tally.runs:7.1%}",
-        f"  ceiling of these tables   {tally.ceiling / tally.runs:7.1%}",
-        f"  share of the ceiling      {tally.right / tally.ceiling:7.1%}",
-        f"  decided at 20 to 1        {tally.decided / tally.runs:7.1%}",
-        f"  tests asked on average    {tally.asked / tally.runs:7.2f}",
-        f"  in a fixed order          {tally.fixed_asked / tally.runs:7.2f}",
-        f"    and right               {tally.fixed_right / tally.runs:7.1%}",
+        f"{title}: {tally.runs} runs",
+        f"  true class first          {tally.right / runs:7.1%}",
+        f"  another one above 90 %    {tally.wrong_and_sure / runs:7.1%}   ({tally.wrong_and_sure})",
+        f"  a fault above 90 %        {tally.fault_and_sure / runs:7.1%}   ({tally.fault_and_sure})",
+        f"  called sound above 90 %   {tally.sound_and_sure / runs:7.1%}   ({tally.sound_and_sure})",
+        f"  tests asked on average    {tally.asked / runs:7.2f}",
+        f"  minutes on average        {tally.minutes / runs:7.1f}",
+    ]
+    return "\n".join([*lines, *(_passes(tally) if passes else []), *(_confusion(tally) if names else [])])
+
+
+def _passes(tally: Tally) -> list[str]:
+    return [
         f"  passes of a loop check    {tally.passed:5}",
         f"    not steadily out        {tally.passed_unsteady:5}   (unplugged; must be none)",
         f"    stuck at out by chance  {tally.passed_by_chance:5}   (nothing holds the input; no reading can tell)",
-        "  size of the true class    "
-        + ", ".join(f"{n}: {count}" for n, count in sorted(tally.sizes.items()) if count),
-        "  confusion, by the true condition:",
     ]
+
+
+def _confusion(tally: Tally) -> list[str]:
+    lines = ["  by the true condition:"]
     for truth in sorted({truth for truth, _ in tally.confusion}):
         row = {found: count for (true, found), count in tally.confusion.items() if true == truth}
         wrong = ", ".join(f"{found} {count}" for found, count in sorted(row.items()) if found != "right")
         lines.append(f"    {truth:<20} right {row.get('right', 0):>3} of {sum(row.values()):>3}   {wrong}".rstrip())
-    return "\n".join(lines)
+    return lines
 
 
 def main() -> None:
@@ -274,10 +300,24 @@ def main() -> None:
     options.add_argument("--runs", type=int, default=1000)
     options.add_argument("--seed", type=int, default=1)
     options.add_argument("--no-meter", action="store_true", help="leave the meter out")
+    options.add_argument("--only", choices=PARTS, action="append", help="this part alone; may be given more than once")
     given = options.parse_args()
-    tally = simulate(given.runs, given.seed, meter=not given.no_meter)
-    print(report(tally, meter=not given.no_meter))
-    if tally.passed_unsteady:
+    tests, few = bench_tests(meter=not given.no_meter), max(1, given.runs // 5)
+    print(f"seed {given.seed}, {'without' if given.no_meter else 'with'} a meter", flush=True)
+    play: dict[str, Callable[[], Tally]] = {
+        "faults": lambda: faults(given.runs, given.seed, tests, off=1, passes=True),
+        "skewed": lambda: faults(given.runs, given.seed, tests, off=5, passes=False),
+        "slips": lambda: slips(few, given.seed, tests),
+        "declarations": lambda: declarations(few, given.seed, tests),
+        "sticking": lambda: sticking(few, given.seed, tests),
+        "double": lambda: double(few, given.seed, tests),
+    }
+    unsteady = 0
+    for part in given.only or PARTS:
+        tally = play[part]()
+        print(report(TITLES.get(part, part), tally, names=part in TITLES, passes=part == "faults"), flush=True)
+        unsteady += tally.passed_unsteady
+    if unsteady:
         raise SystemExit(1)
 
 

@@ -17,6 +17,8 @@ CHECKS = (
     ("lint", ["-m", "ruff", "check", "."]),
     ("format", ["-m", "ruff", "format", "--check", "."]),
     ("types", ["-m", "mypy", "commission", "fake_printer", "tests"]),
+    ("types on Windows", ["-m", "mypy", "--platform", "win32", "commission"]),
+    ("types on macOS", ["-m", "mypy", "--platform", "darwin", "commission"]),
     ("types of the scripts", ["-m", "mypy", "scripts"]),
 )
 TESTS = ["-m", "pytest", "-n", "auto", "--dist", "worksteal"]

@@ -9,6 +9,9 @@ from typing import get_args
 
 import pytest
 
+from commission.asking.request import Recall, Request
+from commission.asking.table import TABLE as REQUESTS
+from commission.asking.table import By
 from commission.evidence.entries import AnyEntry
 from commission.evidence.findings import KINDS
 
@@ -176,8 +179,6 @@ OTHER_MEANINGS = {
     ("cli/__init__.py", "note"): "a subcommand",
     ("asking/message.py", "note"): "how a message is to be taken",
     ("asking/message.py", "finding"): "how a message is to be taken",
-    ("procedure/settings/reflash.py", "opened"): "what the phase keeps of its hold point",
-    ("jobs/settings_share.py", "opened"): "what the phase keeps of its hold point",
     ("report/as_markdown.py", "note"): "a line of ours between those of the wire",
     ("report/document.py", "note"): "a line of ours between those of the wire",
     ("report/folds.py", "note"): "a line of ours between those of the wire",
@@ -231,3 +232,12 @@ def test_a_word_with_another_meaning_is_there(place: tuple[str, str]) -> None:
     path, word = place
 
     assert {word} == named_kinds(ROOT / "commission" / path, {word})
+
+
+def test_every_request_stands_in_the_table() -> None:
+    """Each has one row, by somebody who fulfils it; what is written of an answer is what gives the answer back."""
+    assert set(get_args(Request)) == set(REQUESTS)
+    answered = {request for request, row in REQUESTS.items() if row.holds is not None}
+    assert {request for request, row in REQUESTS.items() if row.back is not None} == answered - {Recall}
+    assert {By.SAYING, By.BOOK, By.LINE} >= {row.by for request, row in REQUESTS.items() if request not in answered}
+    assert set(By) == {row.by for row in REQUESTS.values()}

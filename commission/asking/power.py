@@ -18,15 +18,16 @@ from collections.abc import Callable, Sequence
 from enum import Enum
 from typing import TypeVar
 
-from commission.asking.message import Punch
+from commission.asking.message import Punch, Tell, Weight
 from commission.asking.request import Hold
 from commission.asking.response import HoldReleased, Interrupted, Interruption, InterruptionKind
 from commission.asking.steps import Steps, hold
 from commission.vocabulary import PunchClass
+from commission.wiring.cautions import HANDS_AT_A_PLUG
 
 _T = TypeVar("_T")
 
-HANDS = "Hands go to the connector only with mains and USB both out."
+HANDS = HANDS_AT_A_PLUG
 RUNNING = "See that the printer is on and the USB cable is in."
 UNPLUG_AT_ONCE = (
     "Power switch off and USB cable out first. Then pull the mains plug, let hot parts cool, open the cover and unplug "
@@ -93,7 +94,7 @@ def hold_point(key: str, title: str, steps: Sequence[str], release: str) -> Hold
     return Hold(key, f"Power off: {title}", tuple(steps), release, power=True, cautions=(HANDS,))
 
 
-def same_printer(request: Hold) -> Steps[HoldReleased]:
+def hold_same_printer(request: Hold) -> Steps[HoldReleased]:
     """Hold with the power off, and ask nothing more of a printer that is another one afterwards.
 
     Raises:
@@ -121,12 +122,20 @@ def by_itself(request: Hold) -> Steps[HoldReleased]:
 
 
 def power_cycle(key: str, title: str = "Power off and on again") -> Steps[HoldReleased]:
-    """Have the power taken away and given back, with nothing touched, and make sure that it is the same printer.
+    """Have the power taken away and given back, with nothing touched; say what of it was seen.
 
     Raises:
         Interrupted: another printer answers.
     """
-    return (yield from same_printer(Hold(key, title, _CYCLE, "Is the printer on and USB plugged in?", power=True)))
+    cycle = Hold(key, title, _CYCLE, "Is the printer on and USB plugged in?", power=True)
+    released = yield from hold_same_printer(cycle)
+    yield from say_seen(released)
+    return released
+
+
+def say_seen(released: HoldReleased) -> Steps[None]:
+    """Say what of a power-off was seen."""
+    yield Tell((released.power.sentence,), weight=Weight.NOTE if released.power.restart else Weight.CAUTION)
 
 
 def put_together(

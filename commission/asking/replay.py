@@ -8,26 +8,13 @@ written.
 from collections.abc import Sequence
 from typing import TypeVar
 
-from commission.asking.message import Establish, Punch, Tell
-from commission.asking.request import (
-    Ask,
-    Choose,
-    Confirm,
-    Enter,
-    Hold,
-    PhaseBegins,
-    PhaseEnds,
-    Request,
-    TakeTrial,
-    Watch,
-)
-from commission.asking.reread import Given
+from commission.asking.reread import RecordedAnswer
 from commission.asking.response import Interrupted
 from commission.asking.steps import Steps, reread
-from commission.evidence import measured, talk, wire
+from commission.asking.table import ANSWERED, response_of
+from commission.asking.taken_back import AnotherAnswer
 
 _T = TypeVar("_T")
-SAID = (Tell, Establish, Punch, PhaseBegins, PhaseEnds)
 
 
 def worked_out_again(steps: Steps[_T], phase: str) -> Steps[_T | None]:
@@ -40,43 +27,22 @@ def worked_out_again(steps: Steps[_T], phase: str) -> Steps[_T | None]:
     return played_back(steps, (yield from reread(phase)))
 
 
-def played_back(steps: Steps[_T], given: Sequence[Given]) -> _T | None:
+def played_back(steps: Steps[_T], answers: Sequence[RecordedAnswer]) -> _T | None:
     """Give the steps these answers; None when they ask for anything else, or for more, or for less.
 
     So a phase that asks other questions than it did, of another version or with another switch, is done again.
     """
-    left = list(given)
+    left = list(answers)
     response: object = None
-    while True:
-        try:
+    try:
+        while True:
             request = steps.send(response)
-        except StopIteration as end:
-            result: _T = end.value
-            return None if left else result
-        except Interrupted:  # what the answers hold ends the phase, so it was no done one
-            return None
-        response = None
-        if isinstance(request, SAID):
-            continue
-        if not left or left[0].to != asked_by(request):
-            steps.close()
-            return None
-        response = left.pop(0).response
-
-
-def asked_by(request: Request) -> tuple[str, ...] | None:
-    """What tells a request from the next one, as `Given.to` has it; None for one that is not read back."""
-    match request:
-        case Confirm() | Choose() | Enter():
-            return (talk.Answered.kind(), request.key)
-        case TakeTrial():
-            number, cycle = str(request.number), str(request.cycle)
-            asked = (number, cycle, request.instruction.value, request.presence.value, request.switch)
-            return (measured.Trial.kind(), *asked)
-        case Watch():
-            return (measured.Watch.kind(), request.key, request.switch)
-        case Hold():
-            return (talk.HoldReleased.kind(), request.key)
-        case Ask():
-            return (wire.Result.kind(), request.command.text)
-    return None
+            response = None
+            if isinstance(request, ANSWERED):
+                response = response_of(request, left.pop(0))
+    except StopIteration as end:
+        result: _T = end.value
+        return None if left else result
+    except (AnotherAnswer, IndexError, Interrupted):  # what is thrown by the answers ended no phase that is done
+        steps.close()
+        return None

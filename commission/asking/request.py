@@ -16,7 +16,7 @@ power hold point expects one.
     Hold         HoldReleased
     Release      bool
     Recall       the finding, or None
-    Reread       what a done phase was answered, from `reread`: tuple of Given
+    Reread       what a done phase was answered, from `reread`: tuple of RecordedAnswer
     Keep         the path of the file, as text
     Fingerprint  Mapping with name, place, sha256 and bytes, or None when it cannot be read
     RunMoves     MovesRun, from `moving`; so are Say (None) and Listen (Heard)
@@ -27,13 +27,13 @@ power hold point expects one.
 """
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from enum import Enum
 from typing import Any
 
 from commission.asking.message import Establish, Punch, Tell, Weight
 from commission.asking.moving import Heard, Listen, MovesRun, RunMoves, Say
-from commission.asking.reread import Given, Reread
+from commission.asking.reread import RecordedAnswer, Reread
 from commission.asking.response import HoldReleased, TrialTaken, WatchTaken
 from commission.dialect.commands import Command, Effect
 from commission.evidence.findings.base import Finding
@@ -159,7 +159,7 @@ class Watch:
 
     It ends when both the time and the number of readings are reached, each of known readings only (see `exposure`), or
     when it has taken twice the time. `lead_s` is the countdown before the first reading that counts, in which hands get
-    to where they are needed; `word` says in one word what they do then.
+    to where they are needed; `word` says in one word what they do then. With `marks` it takes the keys of a trial.
     """
 
     key: str
@@ -172,6 +172,7 @@ class Watch:
     interval_s: float = 0.1
     lead_s: float = 0.0
     word: str = ""
+    marks: bool = False
 
 
 @dataclass(frozen=True)
@@ -266,10 +267,9 @@ class PhaseBegins:
 
 @dataclass(frozen=True)
 class PhaseEnds:
-    """The phase came to its own end; `facts` is what later phases and a resumed run need of it."""
+    """The phase came to its own end."""
 
     name: str
-    facts: Mapping[str, Any] = field(default_factory=dict)
 
 
 Request = (
@@ -295,4 +295,4 @@ Request = (
     | Punch
 )
 Taken = Exchange | TrialTaken | WatchTaken | HoldReleased | MovesRun | Heard
-Response = None | bool | str | Finding | Mapping[str, Any] | tuple[Given, ...] | Taken
+Response = None | bool | str | Finding | Mapping[str, Any] | tuple[RecordedAnswer, ...] | Taken

@@ -5,6 +5,7 @@ from enum import Enum
 
 from commission.judge.power import PowerSeen, power_seen
 from commission.judge.stability import Sample
+from commission.vocabulary import Spoken
 
 
 class InterruptionKind(Enum):
@@ -63,7 +64,9 @@ class TrialTaken:
         before: readings during the countdown, for the timeline only.
         dwell: the readings that count, in order.
         unread: queries of the dwell that brought no reading of this switch.
-        void_reason: why the operator declared it spoilt; empty when it stands.
+        void_reason: why the operator declared it spoilt, or had it wait; empty when it stands.
+        spoken: when the operator did so; None when it stands.
+        void_before: why the operator declared the trial before it spoilt, during this one; empty when not.
         remark: what else the operator marked, as `I did it and nothing changed`.
     """
 
@@ -72,16 +75,25 @@ class TrialTaken:
     unread: int = 0
     void_reason: str = ""
     remark: str = ""
+    spoken: Spoken | None = None
+    void_before: str = ""
 
 
 @dataclass(frozen=True)
 class WatchTaken:
-    """What came of a watch; `largest_gap_s` is the longest time between two readings."""
+    """What came of a watch; `largest_gap_s` is the longest time between two readings.
+
+    Attributes:
+        void_reason: why the operator declared it spoilt before it began; it has no readings then.
+        remark: what else the operator marked.
+    """
 
     readings: tuple[TimedReading, ...]
     seconds: float
     largest_gap_s: float
     unread: int = 0
+    void_reason: str = ""
+    remark: str = ""
 
 
 @dataclass(frozen=True)

@@ -19,7 +19,7 @@ from commission.asking.request import (
     TakeTrial,
     Watch,
 )
-from commission.asking.reread import Given, Reread
+from commission.asking.reread import RecordedAnswer, Reread
 from commission.asking.response import HoldReleased, TrialTaken, WatchTaken
 from commission.dialect.commands import Command
 from commission.evidence.findings.base import Finding
@@ -102,7 +102,7 @@ def recall(kind: type[_F], *, earlier: bool = False) -> Steps[_F | None]:
     return None if response is None else checked(response, kind, request)
 
 
-def reread(phase: str) -> Steps[tuple[Given, ...]]:
+def reread(phase: str) -> Steps[tuple[RecordedAnswer, ...]]:
     """Read back what the phase was answered when this run last carried it out to its end; empty where it did not."""
     request = Reread(phase)
     return checked((yield request), tuple, request)

@@ -10,16 +10,18 @@ from commission.evidence.findings.settings import SettingsAtCheck, SettingsRepor
 from commission.judge.plan import Plan
 from commission.link.discover import FoundPort, found_ports, identify
 from commission.link.identity import PortIdentity
-from commission.procedure.meeting.background import Background, Continuation
+from commission.procedure.meeting.background import Background, Continuation, SeriesOnRecord
 from commission.procedure.meeting.identity import PrinterMarks, Surroundings
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.settings.record import SNAPSHOTS
-from commission.procedure.settings.reflash import NAME as REFLASH
+from commission.procedure.settings.reflash import REFLASH
 from commission.records.book import Book, BookError
 from commission.records.checks import check_records
 from commission.records.continuation import BrokenOff, broken_off
 from commission.records.due import due_list
+from commission.records.hidden_failures import hidden_failures
 from commission.records.history import newest_finding, runs, tags
+from commission.records.series import all_series
 from commission.vocabulary import Outcome, Verdict
 
 SETTINGS: tuple[type[SettingsReported], ...] = (*SNAPSHOTS, SettingsAtCheck)
@@ -52,8 +54,18 @@ def background_of(
         surroundings=surroundings_of(book, tag, port, found_ports(), attended=attended),
         calendar=calendar_of(book, tag, today),
         continuation=None if broken is None else _continuation(broken),
+        series=series_of(book, tag, broken),
         prove=prove,
     )
+
+
+def series_of(book: Book, tag: str, broken: BrokenOff | None = None) -> SeriesOnRecord:
+    """The printer's series of trials: that of the run which is taken up, or the one that a new run goes on with."""
+    series = all_series(book, tag)
+    if broken is None:
+        return SeriesOnRecord(series.next_run(tag))
+    series.settle(broken.number)
+    return SeriesOnRecord(series.of(tag), {name: series.at_start_of(broken.number, name) for name in broken.done})
 
 
 def surroundings_of(book: Book, tag: str, port: str, ports: list[FoundPort], *, attended: bool = True) -> Surroundings:
@@ -80,12 +92,11 @@ def calendar_of(book: Book, tag: str, today: date, *, full: bool = True) -> Cale
     """Since when the printer is protected, how often that failed unnoticed, and what is due already."""
     records = [record for record in check_records(book, tag) if record.run.outcome is Outcome.COMPLETE]
     passed = [record.day for record in records if record.run.verdict in PASSED and record.measured.trials]
-    failed = [r for r in records if r.run.verdict is Verdict.FAIL and r.run.purpose != "install"]
     due = next((due for due in due_list(book, today) if due.tag == tag), None)
     return Calendar(
         today=today,
         first_day=min([*passed, today]),
-        hidden_failures=len(failed),
+        hidden_failures=hidden_failures(book, records),
         full=full,
         full_due=None if due is None else due.full_on,
     )
@@ -137,7 +148,7 @@ def _marks(broken: BrokenOff) -> PrinterMarks | None:
     if found is None:
         return None
     marks = PrinterMarks.on_record(found[1])
-    if flashed is None or flashed[0] < found[0] or REFLASH not in broken.done:
+    if flashed is None or flashed[0] < found[0] or REFLASH.name not in broken.done:
         return marks
     return replace(marks, firmware=flashed[1].firmware_name or "")
 

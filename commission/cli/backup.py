@@ -5,15 +5,13 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.captures import read_capture
 from commission.cli.guided_options import guided_options
 
 if TYPE_CHECKING:
     from commission.asking.steps import Steps
     from commission.cli.options import Context
-    from commission.jobs.install import Walked
-
-LARGEST_CAPTURE_BYTES = 16 * 1024 * 1024
-"""A console left open for a week stays below this; a greater file was given by mistake."""
+    from commission.jobs.install import JobResult
 
 
 @click.command(
@@ -57,26 +55,21 @@ def capture_lines(path: Path) -> tuple[str, ...]:
     from commission.settings.snapshot import NoReport
 
     try:
-        if path.stat().st_size > LARGEST_CAPTURE_BYTES:
-            said = f"{path} is larger than 16 MiB: give the capture of one report."
-            raise click.BadParameter(said, param_hint="--from")
-        lines = printed_part([line.text for line in split_lines(path.read_bytes())])
+        lines = printed_part([line.text for line in split_lines(read_capture(path, "--from"))])
         SettingsRecord(lines, path.name, "")
-    except OSError as unreadable:
-        raise click.BadParameter(f"{path} cannot be read: {unreadable.strerror}.", param_hint="--from") from unreadable
     except NoReport as empty:
         said = f"{path}: {empty} Save the printer's answer to its settings report and give that file."
         raise click.BadParameter(said, param_hint="--from") from empty
     return lines
 
 
-def _from_printer(run: "Context") -> "Steps[Walked]":
+def _from_printer(run: "Context") -> "Steps[JobResult]":
     from commission.jobs.settings import backup_run
 
     return backup_run(run.sheet, run.background)
 
 
-def _from_capture(run: "Context", lines: tuple[str, ...], name: str) -> "Steps[Walked]":
+def _from_capture(run: "Context", lines: tuple[str, ...], name: str) -> "Steps[JobResult]":
     from commission.jobs.settings import capture_run
 
     return capture_run(run.sheet, lines, name)

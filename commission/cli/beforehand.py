@@ -7,10 +7,11 @@ from commission.asking.message import Weight
 from commission.asking.request import Choose, Confirm, Option
 from commission.cli.options import Job, Settings
 from commission.desk.base import Desk, OperatorStop
-from commission.judge.plan import Plan
+from commission.judge.plan import PASS_CYCLES, Plan
+from commission.judge.polarity import LEAST_CYCLES
 
 READINGS_PER_S = 10
-PLANS = {"full": 20, "short": 6}
+PLANS = {"full": PASS_CYCLES, "short": LEAST_CYCLES}
 
 
 async def cycles_wanted(desk: Desk, settings: Settings, job: Job) -> int:
@@ -18,7 +19,7 @@ async def cycles_wanted(desk: Desk, settings: Settings, job: Job) -> int:
     if settings.cycles is not None or not job.has_trials:
         return settings.cycles or PLANS["short"]
     options = (
-        Option("full", "full: 20 cycles", "what a pass takes; about seven minutes of inserting and withdrawing"),
+        Option("full", "full: 22 cycles", "what a pass takes; about seven minutes of inserting and withdrawing"),
         Option("short", "short: 6 cycles", "enough for the polarity; at best a conditional pass"),
     )
     return PLANS[await desk.choose(Choose("install.plan", "Which plan?", options))]

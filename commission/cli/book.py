@@ -209,26 +209,32 @@ def import_(file: Path, place: Path | None) -> None:
 @click.option(
     "--digest", "digests", multiple=True, help="Digest printed on a signed report, or its first 12 digits; repeatable."
 )
+@click.option("--heads", type=click.Path(path_type=Path), help="File of kept heads (else $COMMISSION_HEADS).")
 @_BOOK
 @click.pass_context
-@exits({PASSED: "sound", FAILED: "it is not as it was written, or does not hold a digest"})
-def verify(context: click.Context, digests: tuple[str, ...], place: Path | None) -> None:
+@exits({PASSED: "sound", FAILED: "it is not as it was written, or does not hold a digest or a kept head"})
+def verify(context: click.Context, digests: tuple[str, ...], heads: Path | None, place: Path | None) -> None:
     """Check that no entry was altered, removed or moved, and say which.
 
+    The file is checked too: damaged places, and tables, indexes or triggers that are not as this tool makes them.
     Entries cut off at the end leave no gap: give the digest from a signed report, of several reports if you have them,
-    and the book must still hold it.
+    and the book must still hold it. Where the book ended after each command that wrote is kept in a second file, and
+    compared too; have that file on another disk, or where only you can write.
     """
+    from commission.records.heads import compare_heads, heads_path
     from commission.records.verify import NoDigest
     from commission.records.verify import verify as verified
 
     with opened_book(place) as opened:
         try:
-            found = verified(opened.rows(), *digests)
+            rows, damage = opened.survey()
+            found = verified(rows, *digests, damage=damage)
         except NoDigest as wrong:
             raise click.BadParameter(str(wrong), param_hint="--digest") from wrong
-    for sentence in found.sentences:
+        kept = compare_heads(heads_path(heads), opened.path, rows)
+    for sentence in (*found.sentences, *kept.sentences):
         tell(sentence)
-    context.exit(PASSED if found.sound else FAILED)
+    context.exit(PASSED if found.sound and kept.sound else FAILED)
 
 
 def _tell_where(path: Path) -> None:

@@ -8,6 +8,7 @@ import click
 
 from commission.cli.exit_codes import NO_CONSENT
 from commission.cli.guided_options import guided_options
+from commission.cli.numbers import Count, Number
 
 if TYPE_CHECKING:
     from commission.cli.options import Context
@@ -24,11 +25,11 @@ UNATTENDED = Path(__file__).with_name("unattended.toml")
 @click.option("--full", is_flag=True, help="Also unplug the sensor, cycle the power and provoke a pause.")
 @click.option("--unattended", is_flag=True, help="Only what needs no hands; takes the consent on record.")
 @click.option("--prove", is_flag=True, help="Show TAG on the printer's display first; nothing moves.")
-@click.option("--countdown", type=click.FloatRange(0, 60), default=5.0, show_default=True, help="Seconds to act.")
-@click.option("--dwell", type=click.FloatRange(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
-@click.option("--wiggle", type=click.FloatRange(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
-@click.option("--steady", type=click.FloatRange(1, 3600), default=30.0, show_default=True, help="Seconds hands off.")
-@click.option("--seed", type=click.IntRange(0), help="Seed of the order of prompts; else drawn, and recorded.")
+@click.option("--countdown", type=Number(0, 60), default=5.0, show_default=True, help="Seconds to act.")
+@click.option("--dwell", type=Number(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
+@click.option("--wiggle", type=Number(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
+@click.option("--steady", type=Number(1, 3600), default=30.0, show_default=True, help="Seconds hands off.")
+@click.option("--seed", type=Count(0), help="Seed of the order of prompts; else drawn, and recorded.")
 @click.pass_context
 def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, steady: float, **options: Any) -> None:
     """Check the printer TAG again and compare with its record.
@@ -89,7 +90,7 @@ def _subject(place: Path | None, run: "Context", steady_s: float, *, full: bool,
     from commission.records.book import Book
     from commission.records.place import book_path
 
-    with Book(book_path(place), SystemClock()) as book:
+    with Book(book_path(place), SystemClock(), reads_only=True) as book:
         return subject_of(book, run, steady_s, full=full, unattended=unattended)
 
 
@@ -128,6 +129,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         unattended=unattended,
         prove=run.background.prove,
         continuation=run.background.continuation,
+        series=run.background.series,
     )
 
 

@@ -6,14 +6,12 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.captures import read_capture
 from commission.cli.exit_codes import FAILED, PASSED, exits
 
 if TYPE_CHECKING:
     from commission.cli.settings_records import Recorded
     from commission.settings.snapshot import Snapshot
-
-LARGEST_CAPTURE_BYTES = 16 * 1024 * 1024
-"""A console left open for a week stays below this; a greater file was given by mistake."""
 
 
 @click.command(epilog="Example: commission compare --before as-found.txt --after reflashed.txt")
@@ -108,12 +106,6 @@ def _snapshot(path: Path, option: str) -> "Snapshot":
     from commission.settings.snapshot import NoReport, snapshot_of_capture
 
     try:
-        if path.stat().st_size > LARGEST_CAPTURE_BYTES:
-            raise click.BadParameter(
-                f"{path} is larger than 16 MiB: give one capture of one report.", param_hint=option
-            )
-        return snapshot_of_capture(path.read_bytes())
-    except OSError as unreadable:
-        raise click.BadParameter(f"{path} cannot be read: {unreadable.strerror}.", param_hint=option) from unreadable
+        return snapshot_of_capture(read_capture(path, option))
     except NoReport as empty:
         raise click.BadParameter(f"{path}: {empty}", param_hint=option) from empty

@@ -7,18 +7,19 @@ import click
 
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, exits
 from commission.cli.guided_options import guided_options
+from commission.cli.numbers import Number
 
 if TYPE_CHECKING:
     from commission.asking.steps import Steps
     from commission.cli.options import Context
-    from commission.jobs.install import Walked
+    from commission.jobs.install import JobResult
 
 
 @click.command(epilog="Examples: commission diagnose bench-3 --port /dev/ttyUSB0;  commission diagnose bench-3")
 @click.argument("tag")
 @guided_options(port_required=False)
-@click.option("--countdown", type=click.FloatRange(0, 60), default=5.0, show_default=True, help="Seconds to act.")
-@click.option("--dwell", type=click.FloatRange(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
+@click.option("--countdown", type=Number(0, 60), default=5.0, show_default=True, help="Seconds to act.")
+@click.option("--dwell", type=Number(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
 @click.pass_context
 @exits({FAILED: "a cause was found that makes it unsafe to go on", NOT_A_PASS: "it ended, and passes nothing"})
 def diagnose(context: click.Context, /, tag: str, **options: Any) -> None:
@@ -44,13 +45,13 @@ def diagnose(context: click.Context, /, tag: str, **options: Any) -> None:
     context.exit(run_guided(Settings.of(tag, options), job))
 
 
-def _at_the_printer(run: "Context") -> "Steps[Walked]":
+def _at_the_printer(run: "Context") -> "Steps[JobResult]":
     from commission.jobs.diagnosis import diagnose_run
 
     return diagnose_run(run.plan, None if run.background is None else run.background.surroundings)
 
 
-def _on_paper(_run: "Context") -> "Steps[Walked]":
+def _on_paper(_run: "Context") -> "Steps[JobResult]":
     from commission.jobs.diagnosis import paper_run
 
     return paper_run()

@@ -5,11 +5,12 @@ from typing import TYPE_CHECKING
 import click
 
 from commission.cli.guided_options import guided_options
+from commission.cli.numbers import Count, Number
 
 if TYPE_CHECKING:
     from commission.asking.steps import Steps
     from commission.cli.options import Context
-    from commission.jobs.install import Walked
+    from commission.jobs.install import JobResult
     from commission.procedure.function.plan import FunctionPlan
 
 MODES = ("dry", "warm", "card", "host")
@@ -21,17 +22,16 @@ MODES = ("dry", "warm", "card", "host")
 )
 @click.argument("tag")
 @click.option("--mode", type=click.Choice(MODES), default="dry", show_default=True, help="How the moves are made.")
-@click.option("--flow", type=click.FloatRange(0, 50, min_open=True), default=5.0, show_default=True, help="mm³/s fed.")
-@click.option("--diameter", type=click.FloatRange(0, 5, min_open=True), default=1.75, show_default=True, help="mm.")
-@click.option("--temperature", type=click.FloatRange(150, 300), default=200.0, show_default=True, help="°C, if warm.")
+@click.option("--flow", type=Number(0, 50, min_open=True), default=5.0, show_default=True, help="mm³/s fed.")
+@click.option("--diameter", type=Number(0, 5, min_open=True), default=1.75, show_default=True, help="mm.")
+@click.option("--temperature", type=Number(150, 300), default=200.0, show_default=True, help="°C, if warm.")
 @click.option("--material", default="", help="What is extruded in a warm test; named in the release.")
-@click.option("--pauses", type=click.IntRange(1, 20), default=3, show_default=True, help="Runouts; a pass takes 3.")
+@click.option("--pauses", type=Count(1, 20), default=3, show_default=True, help="Runouts; a pass takes 3.")
 @click.option("--homed", is_flag=True, help="The axes are homed already; else the tool homes them first.")
-@click.option(
-    "--trip-to-gear", type=click.FloatRange(0, 100_000), help="mm from trip point to drive gear, if measured."
-)
-@click.option("--grip", type=click.FloatRange(0, 1000), default=12.0, show_default=True, help="mm kept for the gear.")
-@click.option("--queue", type=click.FloatRange(0, 1000), default=5.0, show_default=True, help="mm queued in your jobs.")
+@click.option("--trip-to-gear", type=Number(0, 100_000), help="mm from trip point to drive gear, if measured.")
+@click.option("--grip", type=Number(0, 1000), default=12.0, show_default=True, help="mm kept for the gear.")
+@click.option("--retract", type=Number(0, 1000), default=5.0, show_default=True, help="mm of the longest retraction.")
+@click.option("--queue", type=Number(0, 1000), default=5.0, show_default=True, help="mm queued in your jobs.")
 @guided_options()
 @click.pass_context
 def function(context: click.Context, /, tag: str, **options: object) -> None:
@@ -55,10 +55,11 @@ def function(context: click.Context, /, tag: str, **options: object) -> None:
 def _plan(options: dict[str, object]) -> "FunctionPlan":
     """The plan from the options, which are taken out of them."""
     from commission.judge.reserve import Path as FilamentPath
+    from commission.judge.volume import Queue
     from commission.procedure.function.plan import FunctionPlan, Mode
 
     to_gear = options.pop("trip_to_gear")
-    grip, queue = float(str(options.pop("grip"))), float(str(options.pop("queue")))
+    grip, queue, retract = (float(str(options.pop(name))) for name in ("grip", "queue", "retract"))
     plan = FunctionPlan(
         mode=Mode(options.pop("mode")),
         flow_mm3_s=float(str(options.pop("flow"))),
@@ -70,11 +71,12 @@ def _plan(options: dict[str, object]) -> "FunctionPlan":
     )
     if to_gear is None:
         return plan
-    path = FilamentPath(float(str(to_gear)), grip_mm=grip, queue_mm=queue)
+    as_given = Queue(queue, "a queue as given")
+    path = FilamentPath(float(str(to_gear)), grip_mm=grip, queue=as_given, retract_mm=retract)
     return plan.with_room(path.leftover_max_mm)
 
 
-def _steps(run: "Context", plan: "FunctionPlan") -> "Steps[Walked]":
+def _steps(run: "Context", plan: "FunctionPlan") -> "Steps[JobResult]":
     from commission.jobs.function import function_walk
 
     return function_walk(plan, run.person, None if run.background is None else run.background.surroundings)

@@ -6,6 +6,8 @@ from typing import Any, TypeVar
 
 import click
 
+from commission.cli.numbers import MOST_BAUD, Count
+
 _F = TypeVar("_F", bound=Callable[..., Any])
 
 
@@ -32,7 +34,7 @@ def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
     port = click.option("--port", required=True, help=_PORT_HELP)
     options = (
         port if port_required else click.option("--port", default="", help=_PORT_HELP),
-        click.option("--speed", type=click.IntRange(min=300), help=_SPEED_HELP),
+        click.option("--speed", type=Count(300, MOST_BAUD), help=_SPEED_HELP),
         click.option("--site", default="", help="Where the printer stands; printed on the report."),
         click.option("--by", "person", default="", help="Who does it; asked for if not given."),
         click.option("--bench", default="", metavar="NAME", help=BENCH_HELP),

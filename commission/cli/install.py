@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from commission.cli.guided_options import BENCH_HELP
+from commission.cli.numbers import MOST_BAUD, Count, Number
 
 
 def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tuple[str, ...]) -> dict[str, str]:
@@ -19,15 +20,15 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 )
 @click.argument("tag")
 @click.option("--port", required=True, help="Device name, socket://HOST:PORT or rfc2217://HOST:PORT (see `ports`).")
-@click.option("--speed", type=click.IntRange(min=300), help="Speed in baud to try first; else the usual ones in turn.")
+@click.option("--speed", type=Count(300, MOST_BAUD), help="Speed in baud to try first; else the usual ones in turn.")
 @click.option("--site", default="", help="Where the printer stands; printed on the report.")
 @click.option("--by", "person", default="", help="Who does it; asked for if not given.")
 @click.option("--bench", default="", metavar="NAME", help=BENCH_HELP)
-@click.option("--cycles", type=click.IntRange(6, 100), help="Cycles of in and out: 20 for a pass, 6 for a short check.")
-@click.option("--countdown", type=click.FloatRange(0, 60), default=5.0, show_default=True, help="Seconds to act.")
-@click.option("--dwell", type=click.FloatRange(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
-@click.option("--wiggle", type=click.FloatRange(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
-@click.option("--seed", type=click.IntRange(0), help="Seed of the order of prompts; else drawn, and recorded.")
+@click.option("--cycles", type=Count(6, 100), help="Cycles of in and out: 22 for a pass, 6 for a short check.")
+@click.option("--countdown", type=Number(0, 60), default=5.0, show_default=True, help="Seconds to act.")
+@click.option("--dwell", type=Number(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
+@click.option("--wiggle", type=Number(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
+@click.option("--seed", type=Count(0), help="Seed of the order of prompts; else drawn, and recorded.")
 @click.option("--reset/--no-reset", default=None, help="Pulse, or try not to touch, the lines that restart the board.")
 @click.option(
     "--operator", "script", type=click.Path(path_type=Path, exists=True, dir_okay=False), help="Script that answers."
@@ -52,5 +53,5 @@ def install(context: click.Context, /, tag: str, **options: object) -> None:
     from commission.cli.running import run_guided
     from commission.jobs.install import walk
 
-    job = Job("install", lambda run: walk(run.plan, run.person, run.repair, run.background, run.sheet), resumable=True)
+    job = Job("install", lambda run: walk(run.plan, run.person, run.known, run.sheet, run.repair), resumable=True)
     context.exit(run_guided(Settings.of(tag, options), job))

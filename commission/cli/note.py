@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from commission.cli.numbers import Count
 from commission.records.notes import CORRECTION, REMARK, TRIGGERS, WHATS, add_note
 
 _ABOUT_HELP = "Number of the entry that a correction is about (see `book show`)."
@@ -19,7 +20,7 @@ _ABOUT_HELP = "Number of the entry that a correction is about (see `book show`).
 @click.argument("text")
 @click.option("--what", type=click.Choice(list(WHATS)), default=REMARK, show_default=True, help="What kind of note.")
 @click.option("--by", "person", default="", help="Who writes it.")
-@click.option("--about", type=click.IntRange(1), help=_ABOUT_HELP)
+@click.option("--about", type=Count(1), help=_ABOUT_HELP)
 @click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
 def note(tag: str, text: str, *, what: str, person: str, about: int | None, place: Path | None) -> None:
     """Write the note and say what it changes."""
@@ -30,7 +31,7 @@ def note(tag: str, text: str, *, what: str, person: str, about: int | None, plac
 
     if (about is not None) is not (what == CORRECTION):
         raise click.UsageError("--what correction and --about ENTRY belong together.")
-    with opened_book(place) as book:
+    with opened_book(place, writes=True) as book:
         if tag not in tags(book):
             known = ", ".join(tags(book)) or "none yet"
             raise click.UsageError(f"No printer {tag} is on record. On record: {known}.")

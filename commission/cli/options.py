@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from commission.asking.steps import Steps
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.port import SPEEDS_BAUD, ResetLines
@@ -78,6 +78,17 @@ class Context:
     sheet: Sheet = field(default_factory=lambda: Sheet("", ""))
     background: Background | None = None
 
+    @property
+    def known(self) -> Background:
+        """What is known of the printer beforehand.
+
+        Raises:
+            ValueError: it is a job without a printer.
+        """
+        if self.background is None:
+            raise ValueError("A job without a printer has no background")
+        return self.background
+
 
 @dataclass(frozen=True)
 class Job:
@@ -93,7 +104,7 @@ class Job:
     """
 
     purpose: str
-    steps: Callable[[Context], Steps[Walked]]
+    steps: Callable[[Context], Steps[JobResult]]
     has_trials: bool = True
     has_printer: bool = True
     resumable: bool = False

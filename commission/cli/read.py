@@ -8,14 +8,13 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.captures import name_of, read_capture
 from commission.cli.exit_codes import PASSED, WRONG_USAGE, exits
 
 if TYPE_CHECKING:
     from commission.dialect.identity import Identity
     from commission.dialect.understanding import RunoutControl, SettingsLine, SourceReport, Understanding
 
-LARGEST_CAPTURE_BYTES = 16 * 1024 * 1024
-"""A console left open for a week stays below this; a greater file was given by mistake."""
 PAGE_COLUMNS = 100
 MOST_LISTED, LONGEST_LISTED = 40, 200
 _TEXT_MARKS = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16", b"\xef\xbb\xbf": "utf-8-sig"}
@@ -68,17 +67,9 @@ def _capture(file: Path) -> bytes:
     Raises:
         click.BadParameter: it cannot be read, is too large or is empty.
     """
-    try:
-        with click.open_file(str(file), "rb") as stream:
-            data = stream.read(LARGEST_CAPTURE_BYTES + 1)
-    except OSError as failure:
-        reason = failure.strerror or type(failure).__name__
-        raise click.BadParameter(f"{_name(file)} cannot be read: {reason}.", param_hint="FILE") from failure
-    if len(data) > LARGEST_CAPTURE_BYTES:
-        limit = LARGEST_CAPTURE_BYTES // 2**20
-        raise click.BadParameter(f"{_name(file)} is larger than {limit} MiB: no capture.", param_hint="FILE")
+    data = read_capture(file, "FILE")
     if not data:
-        raise click.BadParameter(f"{_name(file)} is empty. Save the printer's replies in it.", param_hint="FILE")
+        raise click.BadParameter(f"{name_of(file)} is empty. Save the printer's replies in it.", param_hint="FILE")
     return _plain_bytes(data, file)
 
 
@@ -88,15 +79,9 @@ def _plain_bytes(data: bytes, file: Path) -> bytes:
             try:
                 return data.decode(encoding).encode("utf-8")
             except UnicodeDecodeError as failure:
-                problem = f"{_name(file)} begins as {encoding} text but is damaged. Save it as plain text."
+                problem = f"{name_of(file)} begins as {encoding} text but is damaged. Save it as plain text."
                 raise click.BadParameter(problem, param_hint="FILE") from failure
     return data
-
-
-def _name(file: Path) -> str:
-    from commission.dialect.sanitise import clean_text
-
-    return "The standard input" if str(file) == "-" else clean_text(str(file))
 
 
 def _page(read_: "Understanding") -> Iterator[str]:

@@ -7,28 +7,37 @@ from pathlib import Path as FilePath
 import click
 
 from commission.cli.exit_codes import FAILED, PASSED, exits
+from commission.cli.numbers import Count, Number
 from commission.drawing.filament_path import path_svg, path_text
 from commission.files.kinds import PICTURE, picture
 from commission.files.output import write_output
 from commission.judge.reserve import Path, Reserve, reserve
-from commission.judge.volume import queue_of_moves_mm, usual_queue_mm
+from commission.judge.volume import (
+    Bead,
+    Queue,
+    bead_of_nozzle,
+    queue_of_moves,
+    usual_moves,
+)
+from commission.judge.volume import long_moves as long_moves_of
 from commission.procedure.function.reserve import picture_of
 from commission.units import millimetres, seconds
 
-_LENGTH = click.FloatRange(0, 100_000)
-_ABOVE_ZERO = click.FloatRange(0, 100_000, min_open=True)
+_LENGTH = Number(0, 100_000)
+_ABOVE_ZERO = Number(0, 100_000, min_open=True)
 _BEAD = re.compile(r"(\d{0,3}(?:\.\d{1,3})?)\s*[xX]\s*(\d{0,3}(?:\.\d{1,3})?)$")
-WIDTH_OF_NOZZLE, HEIGHT_OF_NOZZLE = 1.125, 0.5
-"""The bead assumed for a nozzle: 9/8 of its bore wide and half of it high. Common practice, no source."""
 
 
-def _bead(_context: click.Context, _parameter: click.Parameter, text: str | None) -> tuple[float, float] | None:
+def _bead(_context: click.Context, _parameter: click.Parameter, text: str | None) -> Bead | None:
     if text is None:
         return None
     found = _BEAD.match(text.strip())
     if found is None or not found[1] or not found[2]:
         raise click.BadParameter("write WIDTHxHEIGHT in mm, as in 0.45x0.2")
-    return float(found[1]), float(found[2])
+    try:
+        return Bead(float(found[1]), float(found[2]))
+    except ValueError as error:
+        raise click.BadParameter(str(error)) from error
 
 
 @click.command(name="reserve", epilog="Example: commission reserve --trip-to-gear 40 --gear-to-nozzle 60 --flow 5")
@@ -39,7 +48,9 @@ def _bead(_context: click.Context, _parameter: click.Parameter, text: str | None
 @click.option("--nozzle", type=_ABOVE_ZERO, help="mm of bore: work the queue out instead of naming it.")
 @click.option("--bead", callback=_bead, metavar="WxH", help="Bead in mm, with --move: work the queue out.")
 @click.option("--move", type=_ABOVE_ZERO, help="mm of travel of each queued move, with --bead or --nozzle.")
-@click.option("--blocks", type=click.IntRange(1, 1024), default=16, show_default=True, help="Moves the queue holds.")
+@click.option("--long-moves", is_flag=True, help="Reckon with long straight moves, of 100 mm each.")
+@click.option("--blocks", type=Count(1, 1024), default=16, show_default=True, help="Moves the queue holds.")
+@click.option("--retract", type=_LENGTH, default=5.0, show_default=True, help="mm of the longest retraction.")
 @click.option("--grip", type=_LENGTH, default=12.0, show_default=True, help="mm kept upstream of the gear to pull at.")
 @click.option("--leftover", type=_LENGTH, help="mm still printed after the trip; chosen if not given.")
 @click.option("--unload", type=_LENGTH, help="mm the printer unloads; 0 when the tail is pushed out.")
@@ -57,8 +68,9 @@ def reserve_command(
     /,
     *,
     nozzle: float | None,
-    bead: tuple[float, float] | None,
+    bead: Bead | None,
     move: float | None,
+    long_moves: bool,
     blocks: int,
     as_json: bool,
     svg_file: FilePath | None,
@@ -69,8 +81,17 @@ def reserve_command(
     All lengths are millimetres of filament along the path. Nothing is sent to a printer. When the lengths do not fit,
     the cures are listed.
     """
-    queue = _queue_mm(lengths.pop("queue"), nozzle, bead, move, blocks, lengths["diameter"] or 1.75)
-    path = _path(lengths, queue)
+    diameter = lengths["diameter"] or 1.75
+    printed = bead or bead_of_nozzle(nozzle or 0.4)
+    harder = long_moves_of(printed, diameter_mm=diameter, blocks=blocks)
+    named = lengths.pop("queue")
+    if long_moves:
+        if named is not None or move is not None:
+            raise click.UsageError("--long-moves is a queue by itself: leave --queue and --move out.")
+        queue = harder
+    else:
+        queue = _queue(named, nozzle, bead, move, blocks, diameter)
+    path = _path(lengths, queue, harder)
     found = reserve(path)
     if svg_file is not None:
         write_output(svg_file, picture(path_svg(picture_of(path, found))), PICTURE)
@@ -78,35 +99,26 @@ def reserve_command(
     context.exit(FAILED if found.refused else PASSED)
 
 
-def _queue_mm(
-    queue: float | None,
-    nozzle: float | None,
-    bead: tuple[float, float] | None,
-    move: float | None,
-    blocks: int,
-    diameter: float,
-) -> float:
+def _queue(
+    queue: float | None, nozzle: float | None, bead: Bead | None, move: float | None, blocks: int, diameter: float
+) -> Queue:
     """The queue as named, or worked out from what is queued."""
     if queue is not None:
         if nozzle is not None or bead is not None or move is not None:
             raise click.UsageError("Give either --queue, or --nozzle / --bead with --move; not both.")
-        return queue
+        return Queue(queue, "a queue as given")
     if move is None:
         if bead is not None:
-            raise click.UsageError("--bead needs --move: how long each queued move is.")
-        return 5.0 if nozzle is None else usual_queue_mm(nozzle)
+            raise click.UsageError("--bead needs --move: how long each queued move is. Or take --long-moves.")
+        return usual_moves(nozzle or 0.4, diameter_mm=diameter)
     if bead is None and nozzle is None:
         raise click.UsageError("--move needs --bead or --nozzle: how thick the bead is.")
-    width, height = bead or ((nozzle or 0) * WIDTH_OF_NOZZLE, (nozzle or 0) * HEIGHT_OF_NOZZLE)
-    try:
-        return queue_of_moves_mm(width, height, move, diameter_mm=diameter, blocks=blocks)
-    except ValueError as error:
-        raise click.UsageError(str(error)) from error
+    return queue_of_moves(bead or bead_of_nozzle(nozzle or 0.4), move, diameter_mm=diameter, blocks=blocks)
 
 
-def _path(lengths: dict[str, float | None], queue: float) -> Path:
+def _path(lengths: dict[str, float | None], queue: Queue, harder: Queue) -> Path:
     named = {f"{name}_mm": value for name, value in lengths.items() if name != "flow" and value is not None}
-    return Path(**named, queue_mm=queue, flow_mm3_s=lengths["flow"] or 5.0)
+    return Path(**named, queue=queue, harder=harder, flow_mm3_s=lengths["flow"] or 5.0)
 
 
 def screen(path: Path, found: Reserve) -> str:
@@ -121,14 +133,22 @@ def screen(path: Path, found: Reserve) -> str:
         ("queued moves", millimetres(path.queue_mm)),
         ("pause after", f"{millimetres(found.pause_after_mm)} of filament, {seconds(found.pause_after_s)}"),
         ("at a flow of", f"{path.flow_mm3_s:g} mm³/s, {path.speed_mm_s:.2f} mm/s of filament"),
+        ("at the latest after", f"{millimetres(found.latest_mm)} of filament"),
         ("a test waits", f"{seconds(found.time_limit_s)} at most"),
     ]
     if found.air_mm:
-        rows.append(("printed as air", f"up to {millimetres(found.air_mm)}"))
+        rows.append(("with no filament left", f"up to {millimetres(found.air_mm)} print"))
     if found.reach_mm is not None:
         rows.append(("tail after unloading", f"{millimetres(found.reach_mm)} beyond the trip point"))
     lines = [f"  {name:<22}{value}" for name, value in rows]
-    verdict = "Refused: it does not fit." if found.refused else "It fits."
+    verdict = "Refused: it does not fit." if found.refused else "It fits for this job."
     return "\n".join(
-        [path_text(picture_of(path, found)), *lines, "", *(f"  {line}" for line in found.reasons), verdict, ""]
+        [
+            path_text(picture_of(path, found)),
+            *lines,
+            "",
+            *(click.wrap_text(line, 78, "  ", "  ") for line in (*found.reasons, *found.assumes)),
+            verdict,
+            "",
+        ]
     )

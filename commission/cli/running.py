@@ -15,7 +15,8 @@ from commission.cli.beforehand import consent_to_open, cycles_wanted, planned
 from commission.cli.beginning import beginning
 from commission.cli.bench_name import bench_name
 from commission.cli.endings import FORESEEN, code_of, end_with
-from commission.cli.exit_codes import NOT_FINISHED, STOPPED, WRONG_USAGE, exit_code
+from commission.cli.exit_codes import NOT_FINISHED, WRONG_USAGE, exit_code
+from commission.cli.heads import head_kept
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
 from commission.cli.signals import Signals
@@ -26,8 +27,8 @@ from commission.clock import Clock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
-from commission.conductor.left_open import nothing_to_ask
 from commission.conductor.on_paper import OnPaper
+from commission.conductor.previous_run import nothing_to_ask
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk, OperatorStop
 from commission.desk.choosing import make_desk, silent_desk
@@ -36,7 +37,7 @@ from commission.dialect.commands import Effect
 from commission.evidence.entry import About
 from commission.evidence.runs import RULES, RunEnded, RunResumed, RunStarted
 from commission.files.output import OutputError
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.base import PortMissing, PortUnusable
@@ -49,6 +50,8 @@ from commission.records.open_items import unsafe_in
 from commission.records.place import book_path
 from commission.records.run_lock import RunLock
 from commission.records.unfinished import accounts
+from commission.records.unsettled import unsettled as unsettled_things
+from commission.session.patience import LONGEST_TOLD_WAIT_S, LONGEST_WAIT_S
 from commission.vocabulary import Outcome, Verdict
 
 STOPPED_BEFORE = ("Stopped before a run began.", "Nothing was sent to the printer and nothing was recorded.")
@@ -75,6 +78,7 @@ def _run_guided(settings: Settings, job: Job, signals: Signals, out: TextIO) -> 
         desk = silent_desk(out) if not job.has_printer else _desk(settings, out, around.clock)
         with (
             Book(book_path(settings.book), around.clock) as book,
+            head_kept(book),
             RunLock(book.path, settings.tag) as lock,
             asyncio.Runner(loop_factory=around.new_loop) as runner,
         ):
@@ -92,6 +96,10 @@ def _desk(settings: Settings, out: TextIO, clock: Clock) -> Desk:
         bell=settings.bell,
         clock=clock,
     )
+
+
+def _still_open(count: int) -> list[str]:
+    return [f"Found wrong by earlier runs and not cleared since: {count}."] if count else []
 
 
 class _Guided:
@@ -121,8 +129,9 @@ class _Guided:
         try:
             return await self._runs()
         except OperatorStop:
-            await self._desk.tell(Tell(STOPPED_BEFORE))
-            return STOPPED
+            open_still = self._left_by_earlier_runs()
+            await self._desk.tell(Tell((*STOPPED_BEFORE, *_still_open(open_still))))
+            return exit_code(Outcome.STOPPED, Verdict.NOT_JUDGED, open_still)
         finally:
             await self._desk.close()
 
@@ -177,12 +186,12 @@ class _Guided:
             )
         return Context(person, plan, repair, Sheet(settings.tag, today.isoformat()), background)
 
-    async def _one_run(self, context: Context, follows: str) -> tuple[str, int, Walked | None]:
-        left_open = Ledger.from_record(accounts(self._book, self._settings.tag))
+    async def _one_run(self, context: Context, follows: str) -> tuple[str, int, JobResult | None]:
+        previous_run = Ledger.from_record(accounts(self._book, self._settings.tag))
         number = self._begin(context, follows)
         scribe = Scribe(self._book, number, self._about)
         try:
-            conductor = self._conductor(scribe, left_open, context) if self._job.has_printer else None
+            conductor = self._conductor(scribe, previous_run, context) if self._job.has_printer else None
             ended, effects = await self._carried_out(self._job.steps(context), scribe, conductor)
             code = await self._end(scribe, ended, effects)
         except Exception as error:
@@ -225,15 +234,15 @@ class _Guided:
             await scribe.write(end)
 
     async def _carried_out(
-        self, steps: Steps[Walked], scribe: Scribe, conductor: Conductor | None
-    ) -> tuple[Ended[Walked], frozenset[Effect]]:
+        self, steps: Steps[JobResult], scribe: Scribe, conductor: Conductor | None
+    ) -> tuple[Ended[JobResult], frozenset[Effect]]:
         if conductor is None:
             return await OnPaper(self._desk, scribe, self._settings.reports).run(steps), frozenset()
         return await conductor.run(steps), frozenset(conductor.effects_sent)
 
-    def _conductor(self, scribe: Scribe, left_open: Ledger, context: Context) -> Conductor:
+    def _conductor(self, scribe: Scribe, previous_run: Ledger, context: Context) -> Conductor:
         settings, background = self._settings, context.background
-        known_again = nothing_to_ask if background is None else partial(left_on_here, background.surroundings)
+        confirm_printer = nothing_to_ask if background is None else partial(left_on_here, background.surroundings)
         connection = Connection(
             settings.port,
             make_link=lambda address: self._make_link(address, reset=settings.reset_lines),
@@ -241,13 +250,16 @@ class _Guided:
             speeds_baud=settings.speeds_baud,
             clock=self._clock,
             on_traffic=scribe.overheard,
+            longest_wait_s=LONGEST_TOLD_WAIT_S if settings.script is None else LONGEST_WAIT_S,
         )
-        return Conductor(connection, self._desk, scribe, self._clock, settings.reports, left_open, known_again)
+        return Conductor(connection, self._desk, scribe, self._clock, settings.reports, previous_run, confirm_printer)
 
-    async def _end(self, scribe: Scribe, ended: Ended[Walked], effects: frozenset[Effect]) -> int:
+    async def _end(self, scribe: Scribe, ended: Ended[JobResult], effects: frozenset[Effect]) -> int:
         verdict = Verdict.NOT_JUDGED if ended.result is None else ended.result.verdict
         kind = None if ended.interruption is None else ended.interruption.kind
         unsettled = 0 if ended.result is None else ended.result.unsettled
+        if ended.outcome is Outcome.STOPPED:
+            unsettled = self._left_by_earlier_runs(scribe.run)
         unsafe_items = self._open_in(scribe.run, ended)
         code = exit_code(ended.outcome, verdict, unsafe_items + unsettled, kind)
         why = why_unfinished(ended)
@@ -257,8 +269,7 @@ class _Guided:
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
         if unsafe_items:
             lines.append(f"Open items of class A (unsafe to go on): {unsafe_items}.")
-        if unsettled:
-            lines.append(f"Found wrong by earlier runs and not cleared since: {unsettled}.")
+        lines += _still_open(unsettled)
         lines.append(safe.sentence)
         try:
             lines += self._reports(scribe.run)
@@ -266,7 +277,11 @@ class _Guided:
             await self._desk.tell(Tell(tuple(lines), heading="Result", weight=Weight.FINDING))
         return code
 
-    def _open_in(self, number: str, ended: Ended[Walked]) -> int:
+    def _left_by_earlier_runs(self, number: str = "") -> int:
+        """What other runs than this one found wrong with the printer and nothing has cleared since."""
+        return sum(each.run.number != number for each in unsettled_things(self._book, self._settings.tag))
+
+    def _open_in(self, number: str, ended: Ended[JobResult]) -> int:
         """Items of class A: those that a run left which came to its own end, else what all parts of it left."""
         if ended.result is not None:
             return ended.unsafe_items

@@ -3,7 +3,7 @@
 from commission.conductor.conductor import Ended
 from commission.dialect.commands import Effect
 from commission.evidence.runs import WayOut
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.vocabulary import Outcome
 
 EFFECTS_SAID = (
@@ -14,7 +14,7 @@ EFFECTS_SAID = (
 )
 
 
-def why_unfinished(ended: Ended[Walked]) -> str:
+def why_unfinished(ended: Ended[JobResult]) -> str:
     """Why the run did not come to its end, in one sentence; empty when it did."""
     interruption = ended.interruption
     if interruption is None:
@@ -25,7 +25,7 @@ def why_unfinished(ended: Ended[Walked]) -> str:
     return "Not finished: " + ": ".join(part for part in parts if part).rstrip(".") + "."
 
 
-def make_safe(ended: Ended[Walked], effects: frozenset[Effect] = frozenset(), *, has_printer: bool = True) -> WayOut:
+def make_safe(ended: Ended[JobResult], effects: frozenset[Effect] = frozenset(), *, has_printer: bool = True) -> WayOut:
     """What was made safe on the way out: nothing, where nothing moves or heats; said, not implied.
 
     Args:

@@ -9,6 +9,7 @@ from typing import Any
 import click
 
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, PASSED, exits
+from commission.cli.numbers import Number
 from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
 from commission.files.kinds import PICTURE
 from commission.files.kinds import picture as marked
@@ -25,14 +26,14 @@ from commission.wiring.declaration import (
     next_question,
     sensor_kind,
 )
-from commission.wiring.installation import WiringError
+from commission.wiring.installation import LEAST_SUPPLY_V, MOST_SUPPLY_V, WiringError
 from commission.wiring.parts import parts
 
 
 def _options(command: Callable[..., None]) -> Callable[..., None]:
     """One option per question, so that whatever can be asked can also be given."""
     for question in reversed(QUESTIONS.values()):
-        kind = click.Choice(question.choices) if question.choices else click.FloatRange(0, 60, min_open=True)
+        kind = click.Choice(question.choices) if question.choices else Number(LEAST_SUPPLY_V, MOST_SUPPLY_V)
         usual = f"  [usual: {question.default}]" if question.default and question.name != "sensor" else ""
         command = click.option(f"--{question.name}", type=kind, help=question.text + usual)(command)
     return command
@@ -103,8 +104,8 @@ def _asked() -> dict[str, str]:
 
 
 def _ask(question: Question) -> str:
-    kind = click.Choice(question.choices) if question.choices else click.FloatRange(0, 60, min_open=True)
-    click.echo("\n".join(["", question.text, *_listed_choices(question)]), err=True)
+    kind = click.Choice(question.choices) if question.choices else Number(LEAST_SUPPLY_V, MOST_SUPPLY_V)
+    click.echo("\n".join(["", question.text, *question.cautions, *_listed_choices(question)]), err=True)
     default = question.default or None
     return _plain(click.prompt("Answer", type=kind, default=default, show_choices=False, err=True))
 

@@ -18,6 +18,8 @@ from commission.session import End, Exchange, Session
 _T = TypeVar("_T")
 LISTEN_S = 0.05
 """While a question is open the line is heard in slices of this length, so that a restart is noticed at once."""
+TELL_AFTER_S = 5.0
+"""A printer that says for so long that it is busy is told of: who waits knows why, and can stop."""
 
 
 class Attention:
@@ -67,7 +69,9 @@ class Attention:
         Raises:
             NoAnswer: nothing came back, or no end of it.
         """
-        exchange = await self.session.exchange(request.command, request.timeout_s)
+        session = self.session
+        session.on_busy = self._tell_busy
+        exchange = await session.exchange(request.command, request.timeout_s)
         if exchange.end is End.SILENT:
             raise NoAnswer(f"The printer did not answer. What was to be done: {request.command.purpose}.")
         if exchange.end is End.LEFT:
@@ -75,6 +79,10 @@ class Attention:
         if exchange.end is End.ENDLESS:
             raise NoEnd.of(exchange)
         return exchange
+
+    def _tell_busy(self, waited_s: float) -> None:
+        if waited_s >= TELL_AFTER_S:
+            self._desk.show(Status(note=f"The printer says that it is busy, for {waited_s:.0f} s now"))
 
     async def while_heard(self, question: Coroutine[Any, Any, _T], *, watch: str = "") -> _T:
         """Wait for the answer; meanwhile the line is heard, or this switch is read and shown."""

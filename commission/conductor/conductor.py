@@ -5,33 +5,28 @@ What interrupts a request is written too and thrown into the procedure, which ma
 
 import asyncio
 import contextlib
-from collections.abc import Callable
+from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
+from commission.asking import table
 from commission.asking.message import Establish, Punch, Tell, Weight
-from commission.asking.moving import Listen, RunMoves, Say
 from commission.asking.request import (
-    Ask,
-    Choose,
-    Confirm,
-    Enter,
     Fingerprint,
     Hold,
     Keep,
     PhaseBegins,
     PhaseEnds,
-    Recall,
     Release,
     Request,
     Response,
     TakeTrial,
     Watch,
 )
-from commission.asking.reread import Reread
 from commission.asking.response import Interrupted, Interruption, InterruptionKind, TrialTaken, WatchTaken
 from commission.asking.steps import Steps
+from commission.asking.table import By
 from commission.clock import Clock
 from commission.conductor import evidence
 from commission.conductor.attention import Attention
@@ -39,21 +34,23 @@ from commission.conductor.connection import Connection, Returned
 from commission.conductor.ear import Ear
 from commission.conductor.ended import OUTCOMES, Ended
 from commission.conductor.guard import guarded
-from commission.conductor.hands_free import HandsFree
 from commission.conductor.holding import Holding
 from commission.conductor.keeping import fingerprint, keep_file
 from commission.conductor.ledger import Ledger
-from commission.conductor.left_open import LEFT_ON, nothing_to_ask
 from commission.conductor.made_safe import NOTHING_TO_DO
 from commission.conductor.moving import Moving
+from commission.conductor.previous_run import LEFT_ON, nothing_to_ask
 from commission.conductor.scribe import Scribe
 from commission.conductor.sending import Sending, Unreleased, changes_something
+from commission.conductor.timed_readings import TimedReadings
 from commission.conductor.to_the_end import to_its_end
 from commission.conductor.way_out import WayOut
 from commission.desk.base import Desk
 from commission.dialect.commands import Effect
 from commission.dialect.identity import Identity
+from commission.evidence.measured import WatchBrokenOff
 from commission.evidence.runs import Opened, Opening, PhaseAbandoned
+from commission.session import Exchange
 from commission.vocabulary import Outcome, PunchClass
 
 __all__ = ["Conductor", "Ended", "Unreleased"]
@@ -72,7 +69,7 @@ class Conductor:
         clock: Clock,
         folder: Path,
         ledger: Ledger | None = None,
-        known_again: Callable[[Identity | None], Steps[None]] = nothing_to_ask,
+        confirm_printer: Callable[[Identity | None], Steps[None]] = nothing_to_ask,
     ) -> None:
         self._connection = connection
         self._desk = desk
@@ -80,9 +77,10 @@ class Conductor:
         self._clock = clock
         self._folder = folder
         self._phase = ""
+        self._broken_off: WatchBrokenOff | None = None
         self._unsafe_items = 0
         self.ledger = Ledger() if ledger is None else ledger
-        self._known_again = known_again
+        self._confirm_printer = confirm_printer
         ear = Ear(clock)
         connection.listeners.append(ear.hear)
         connection.waits = lambda _reply: ear.waits
@@ -101,6 +99,16 @@ class Conductor:
             self._takes_emergency_words,
             lambda: self._left_on.needs_make_safe,
         )
+
+        self._fulfillers: Mapping[By, Callable[[Any], Awaitable[Response]]] = {
+            By.SAYING: self._say,
+            By.QUESTION: self._attention.question,
+            By.HANDS: self._by_hand,
+            By.RELEASE: self._release,
+            By.LINE: self._line,
+            By.BOOK: self._scribe.read_back,
+            By.FILES: self._file,
+        }
 
     @property
     def effects_sent(self) -> set[Effect]:
@@ -162,6 +170,9 @@ class Conductor:
             except Interrupted as broken:
                 interruption = broken.interruption
                 await self._scribe.flush()
+                if self._broken_off is not None:
+                    await self._scribe.write(self._broken_off)
+                    self._broken_off = None
                 await self._scribe.write(evidence.instead(interruption, request))
 
     async def _connect(self) -> None:
@@ -171,7 +182,7 @@ class Conductor:
         self._holding.remember(returned)
         await self._came_back(returned)
         if self._left_on.needs_make_safe:
-            await self._drive(self._known_again(self._holding.identity))
+            await self._drive(self._confirm_printer(self._holding.identity))
             self.ledger.take_over(self._left_on)
             self._left_on = Ledger()
             await self._desk.tell(LEFT_ON)
@@ -193,10 +204,10 @@ class Conductor:
     async def _fulfil(self, request: Request) -> Response:
         if self._desk.stop_asked and changes_something(request):
             await guarded(self._desk, self._desk.take_marks())  # before the book says that it is sent
-        await self._scribe.write(evidence.before(request))
+        await self._scribe.write(table.before(request))
         response = await guarded(self._desk, self._dispatch(request))
         await self._scribe.flush()
-        answer = evidence.after(request, response)
+        answer = table.after(request, response)
         if answer is not None:
             await self._scribe.write(answer)
         await guarded(self._desk, self._show_done(request, response))
@@ -211,43 +222,42 @@ class Conductor:
                 await self._desk.end_watch(request, response)
 
     async def _dispatch(self, request: Request) -> Response:
-        match request:
-            case Confirm() | Choose() | Enter():
-                return await self._attention.question(request)
-            case TakeTrial() | Watch() | Hold():
-                return await self._by_hand(request)
-            case Ask():
-                return await self._sending.exchange(request)
-            case Release() | Recall() | Reread() | Keep() | Fingerprint():
-                return await self._kept(request)
-            case RunMoves() | Say() | Listen():
-                return await self._sending.move(request)
-        await self._say(request)
-        return None
+        return await self._fulfillers[table.TABLE[type(request)].by](request)
+
+    async def _line(self, request: Any) -> Response:
+        response = await self._sending.fulfil(request)
+        if isinstance(response, Exchange):
+            self._holding.learn(response)
+        return response
 
     async def _by_hand(self, request: TakeTrial | Watch | Hold) -> Response:
         if isinstance(request, Hold):
             released = await self._holding.hold(request)
             if request.power and (released.restarted or not released.same_identity):
-                self.ledger.settle()  # nothing survives a restart, and nothing of it was switched on at another printer
+                # nothing survives a restart, and nothing of it was switched on at another printer
+                self.ledger.close_accounts()
             return released
-        hands_free = HandsFree(self._attention.poller(), self._desk, self._clock, self._scribe)
-        return await (hands_free.trial(request) if isinstance(request, TakeTrial) else hands_free.watch(request))
+        timed = TimedReadings(self._attention.poller(), self._desk, self._clock, self._scribe)
+        if isinstance(request, TakeTrial):
+            return await timed.trial(request)
+        try:
+            return await timed.watch(request)
+        except BaseException:  # whatever ended it: what was read of it stays
+            if timed.read:
+                self._broken_off = evidence.watch_broken_off(request, timed.read)
+            raise
 
-    async def _kept(self, request: Release | Recall | Reread | Keep | Fingerprint) -> Response:
-        match request:
-            case Release():
-                granted = await self._attention.release(request)
-                self._sending.released[request.key] = request.effects if granted else frozenset()
-                return granted
-            case Recall() | Reread():
-                return await self._scribe.read_back(request)
-            case Fingerprint():
-                return await asyncio.to_thread(fingerprint, request.path)
-            case Keep():
-                kept = await asyncio.to_thread(keep_file, request, self._folder)
-                await self._scribe.write(evidence.file_kept(request, kept))
-                return str(kept.path)
+    async def _release(self, request: Release) -> bool:
+        granted = await self._attention.release(request)
+        self._sending.released[request.key] = request.effects if granted else frozenset()
+        return granted
+
+    async def _file(self, request: Keep | Fingerprint) -> Response:
+        if isinstance(request, Fingerprint):
+            return await asyncio.to_thread(fingerprint, request.path)
+        kept = await asyncio.to_thread(keep_file, request, self._folder)
+        await self._scribe.write(evidence.file_kept(request, kept))
+        return str(kept.path)
 
     async def _say(self, request: Tell | Establish | Punch | PhaseBegins | PhaseEnds) -> None:
         match request:

@@ -7,6 +7,7 @@ from commission.clock import Clock, Deadline
 from commission.dialect.replies import Reply, ReplyKind
 from commission.link.base import Link, LinkError
 from commission.session import Exchange, Session, Traffic, connect
+from commission.session.patience import LONGEST_WAIT_S
 
 LOOK_EVERY_S = 0.5
 COME_BACK_S = 60.0
@@ -33,7 +34,9 @@ class Connection:
         address: the port as the operator named it.
         make_link: builds a link to an address.
         find: says where the printer is now, given where it was; the same address when it has no identity to follow.
+            Raises LinkError when it is surely not there.
         speeds_baud: the speeds to try, the likeliest first.
+        longest_wait_s: how long a printer that says that it is busy is waited for, in seconds.
     """
 
     def __init__(
@@ -46,7 +49,9 @@ class Connection:
         clock: Clock,
         on_traffic: Callable[[Traffic], None],
         on_aside: Callable[[Reply], None] = lambda _reply: None,
+        longest_wait_s: float = LONGEST_WAIT_S,
     ) -> None:
+        self._longest_wait_s = longest_wait_s
         self.address = address
         self._make_link = make_link
         self._find = find
@@ -70,6 +75,7 @@ class Connection:
             self._make_link(self.address), self._clock, on_traffic=self._on_traffic, on_aside=self._overhear
         )
         session.waits = self.waits
+        session.longest_wait_s = self._longest_wait_s
         try:
             exchange = await connect(session, self._speeds_baud)
         except BaseException:
@@ -87,8 +93,8 @@ class Connection:
         """
         limit = Deadline.after(self._clock, COME_BACK_S)
         while True:
-            self.address = self._find(self.address)
             try:
+                self.address = self._find(self.address)
                 return await self.open()
             except LinkError:
                 if limit.passed:

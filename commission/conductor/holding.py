@@ -1,13 +1,16 @@
 """Hold points. At one with power off the printer may vanish; afterwards it is looked for and asked who it is.
 
 Until the port goes it is listened to: that it went, and that the board began anew, are what is seen of a power-off. A
-reflash needs the port for another program, so there it is let go at once and nothing is seen.
+port of the network stays open when the printer behind it is off: there it is asked who it is now and then, and a
+printer that answers nothing for seconds is as good as a port that went. A reflash needs the port for another program,
+so there it is let go at once and nothing is seen.
 """
 
 import asyncio
 import contextlib
 from collections.abc import Awaitable, Callable
 from dataclasses import dataclass
+from typing import TypeVar
 
 from commission.asking.request import Confirm, Enter, Hold
 from commission.asking.response import HoldReleased
@@ -17,9 +20,11 @@ from commission.desk.base import Desk, Status
 from commission.dialect.commands import IDENTITY
 from commission.dialect.conversation import Interruption
 from commission.dialect.identity import Identity, identity_of
+from commission.link.address import Kind, parse_address
 from commission.link.base import LinkError
-from commission.session import ConversationBroken
+from commission.session import ConversationBroken, End, Exchange
 
+_T = TypeVar("_T")
 ASK_AGAIN = 2
 """How often an identity that differs is asked for again: on a poor line one letter may have been lost."""
 
@@ -30,6 +35,9 @@ NO_POWER = (
 LISTEN_S = 0.05
 """While a hold point is open the port is listened to in slices of this length."""
 
+ASK_EVERY_SLICES, SILENT_S = 20, 3.0
+"""Over a network a question goes out after so many slices; a printer that says nothing for so long after it is off."""
+
 OTHER_NAME = (
     "After a restart or a reflash a printer may come back under another port name; `commission ports` lists them."
 )
@@ -37,7 +45,7 @@ OTHER_NAME = (
 
 @dataclass
 class _Seen:
-    """What was seen while a hold point was open: the port went away, the board began anew."""
+    """What was seen while a hold point was open: the port went away or fell silent, the board began anew."""
 
     gone: bool = False
     restarted: bool = False
@@ -68,6 +76,11 @@ class Holding:
         """Keep who answered when the run began."""
         self._identity = identity_of(returned.exchange.lines)
 
+    def learn(self, answered: Exchange) -> None:
+        """Keep who it is from a later answer, where the first one did not say."""
+        if self._identity is None and answered.command == IDENTITY:
+            self._identity = identity_of(answered.lines)
+
     async def hold(self, request: Hold) -> HoldReleased:
         """Wait for the release.
 
@@ -96,11 +109,16 @@ class Holding:
     async def _listened(self, request: Hold, seen: _Seen) -> None:
         """Wait for the release and listen meanwhile, until the port goes; then it is let go."""
         released = asyncio.ensure_future(self._desk.hold(request))
+        asks = parse_address(self._connection.address).kind is not Kind.DEVICE
+        slices = 0
         try:
             while not released.done():
                 if self._connection.session is None:
                     await asyncio.wait({released})
                 await self._listen(seen)
+                slices += 1
+                if asks and slices % ASK_EVERY_SLICES == 0 and not seen.gone and not released.done():
+                    await self._ask(seen)
             await self._listen(seen)  # whatever happened in the last moment shows in a port that is dead now
             released.result()
         finally:
@@ -112,15 +130,26 @@ class Holding:
 
     async def _listen(self, seen: _Seen) -> None:
         session = self._connection.session
-        if session is None:
-            return
+        if session is not None:
+            await self._heard(session.listen(LISTEN_S), seen)
+
+    async def _ask(self, seen: _Seen) -> None:
+        """Ask who it is, which changes nothing; once it stays silent nothing more is asked, and it is listened on."""
+        session = self._connection.session
+        if session is not None:
+            exchange = await self._heard(session.once(IDENTITY, SILENT_S), seen)
+            seen.gone = seen.gone or (exchange is not None and exchange.end is End.SILENT)
+
+    async def _heard(self, talk: Awaitable[_T], seen: _Seen) -> _T | None:
+        """Carry it out; None where the port went, or the printer broke it off: that is noted."""
         try:
-            await session.listen(LISTEN_S)
+            return await talk
         except LinkError:
             seen.gone = True
             await self._connection.close()
         except ConversationBroken as broken:
             seen.restarted = seen.restarted or broken.interruption is Interruption.BOARD_RESTARTED
+        return None
 
     async def _same_or_new(self, returned: Returned, *, reflashed: bool) -> bool:
         same = await self._is_same(returned)
@@ -129,6 +158,7 @@ class Holding:
         return same
 
     async def _is_same(self, returned: Returned) -> bool:
+        self.learn(returned.exchange)  # who never said a name is not told to be another one by saying it now
         if identity_of(returned.exchange.lines) == self._identity:
             return True
         for _ in range(ASK_AGAIN):

@@ -12,7 +12,7 @@ from commission.files.output import keep_new
 
 
 @dataclass(frozen=True)
-class Kept:
+class KeptFile:
     """A file that was written; the digest is SHA-256 of its bytes."""
 
     path: Path
@@ -33,7 +33,7 @@ def fingerprint(path: str) -> dict[str, Any] | None:
         return None
 
 
-def keep_file(request: Keep, folder: Path) -> Kept:
+def keep_file(request: Keep, folder: Path) -> KeptFile:
     """Write the file whole or not at all; an older file of the same name is kept, and the new one gets a number.
 
     Raises:
@@ -41,4 +41,4 @@ def keep_file(request: Keep, folder: Path) -> Kept:
     """
     data = request.text.encode("utf-8")
     name = re.sub(r"[^A-Za-z0-9._-]+", "-", request.name).strip("-.") or "file"
-    return Kept(keep_new(folder, name, data), hashlib.sha256(data).hexdigest(), len(data))
+    return KeptFile(keep_new(folder, name, data), hashlib.sha256(data).hexdigest(), len(data))

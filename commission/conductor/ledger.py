@@ -7,7 +7,7 @@ a run that was killed it is rebuilt from the book.
 from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 
-from commission.dialect.changes import Change, change_of
+from commission.dialect.changes import SwitchedOn, change_of
 from commission.dialect.commands import (
     ABSOLUTE_EXTRUSION,
     ABSOLUTE_MOVES,
@@ -30,7 +30,9 @@ from commission.evidence.runs import MadeSafe, WayOut
 from commission.evidence.talk import HoldReleased
 from commission.evidence.wire import Intent, Result
 
-BY_CARD_JOB = frozenset({Change.CARD_JOB, Change.COLD_EXTRUSION, Change.RELATIVE_MOVES, Change.RELATIVE_EXTRUSION})
+BY_CARD_JOB = frozenset(
+    {SwitchedOn.CARD_JOB, SwitchedOn.COLD_EXTRUSION, SwitchedOn.RELATIVE_MOVES, SwitchedOn.RELATIVE_EXTRUSION}
+)
 """What the small job file of the card test changes; it puts that back itself only where it runs to its end."""
 
 
@@ -49,7 +51,7 @@ class Ledger:
 
     effects: set[Effect] = field(default_factory=set)
     active: bool = False
-    changes: set[Change] = field(default_factory=set)
+    changes: set[SwitchedOn] = field(default_factory=set)
     cold: ColdExtrusion | None = None
     keepalive_s: float | None = None
     card: CardState | None = None
@@ -70,9 +72,9 @@ class Ledger:
 
     def read(self, text: str, lines: Iterable[str]) -> None:
         """An answer came; the first one before any change is what was found."""
-        if text == COLD_EXTRUSION.text and self.cold is None and Change.COLD_EXTRUSION not in self.changes:
+        if text == COLD_EXTRUSION.text and self.cold is None and SwitchedOn.COLD_EXTRUSION not in self.changes:
             self.cold = cold_extrusion_of(lines)
-        if text == KEEPALIVE.text and self.keepalive_s is None and Change.KEEPALIVE not in self.changes:
+        if text == KEEPALIVE.text and self.keepalive_s is None and SwitchedOn.KEEPALIVE not in self.changes:
             self.keepalive_s = keepalive_interval_of(lines)
         if text == CARD.text:
             self._hear_of_card(card_of(lines))
@@ -85,7 +87,7 @@ class Ledger:
             self.changes |= BY_CARD_JOB
             self.active = True
         elif job.state is not CardState.AT_WORK:
-            self.changes.discard(Change.CARD_JOB)
+            self.changes.discard(SwitchedOn.CARD_JOB)
         self.card = job.state
 
     @property
@@ -98,7 +100,7 @@ class Ledger:
         """Whether anything is left to be switched off or put back: settings that were restored are not."""
         return bool(self.active or self.put_back())
 
-    def settle(self) -> None:
+    def close_accounts(self) -> None:
         """Everything is made safe, or the board has restarted: the accounts are closed."""
         self.changes.clear()
         self.active = False
@@ -108,7 +110,7 @@ class Ledger:
         """Close the accounts here and hand them over, until it is known whose they are."""
         aside = replace(self, effects=set(self.effects), changes=set(self.changes))
         self.effects.clear()
-        self.settle()
+        self.close_accounts()
         return aside
 
     def take_over(self, other: "Ledger") -> None:
@@ -126,20 +128,20 @@ class Ledger:
 
     def put_back(self) -> list[Command]:
         """The commands that put back what was changed, heaters and emergency words apart."""
-        commands: list[Command] = [STOP_CARD_JOB] if Change.CARD_JOB in self.changes else []
-        if Change.COLD_EXTRUSION in self.changes and self.cold is not None:
+        commands: list[Command] = [STOP_CARD_JOB] if SwitchedOn.CARD_JOB in self.changes else []
+        if SwitchedOn.COLD_EXTRUSION in self.changes and self.cold is not None:
             commands += [cold_extrusion_limit(self.cold.limit_c), permit_cold_extrusion(self.cold.allowed)]
-        if Change.KEEPALIVE in self.changes and self.keepalive_s is not None:
+        if SwitchedOn.KEEPALIVE in self.changes and self.keepalive_s is not None:
             commands.append(keepalive_interval(self.keepalive_s))
-        if Change.TEMPERATURE_REPORTS in self.changes:
+        if SwitchedOn.TEMPERATURE_REPORTS in self.changes:
             commands.append(temperature_reports(0))
-        if Change.JOB_TIMER in self.changes:
+        if SwitchedOn.JOB_TIMER in self.changes:
             commands.append(STOP_JOB)
-        if Change.RELATIVE_MOVES in self.changes:
+        if SwitchedOn.RELATIVE_MOVES in self.changes:
             commands.append(ABSOLUTE_MOVES)
-        if Change.RELATIVE_EXTRUSION in self.changes:
+        if SwitchedOn.RELATIVE_EXTRUSION in self.changes:
             commands.append(ABSOLUTE_EXTRUSION)
-        if Change.PART_FAN in self.changes:
+        if SwitchedOn.PART_FAN in self.changes:
             commands.append(FAN_OFF)
         return commands
 

@@ -23,7 +23,7 @@ from commission.conductor.ear import Ear
 from commission.conductor.ledger import Ledger
 from commission.conductor.made_safe import NOTHING_TO_DO, Attempt, Delivered, Doing, MadeSafe
 from commission.desk.base import Desk, DeskError, OperatorStop
-from commission.dialect.changes import Change
+from commission.dialect.changes import SwitchedOn
 from commission.dialect.commands import (
     COLD_EXTRUSION,
     EMERGENCY_STOP,
@@ -125,7 +125,7 @@ class MakeSafe:
             return MadeSafe(Doing.RESTARTED, tuple(self._attempts), complete=False, advice=STILL_HOT)
 
     async def _by_what_it_does(self, session: Session, *, restarted: bool = False) -> MadeSafe:
-        await session.settle()
+        await session.wait_for_quiet()
         if await self._answers(session):
             return await self._idle(session, Doing.RESTARTED if restarted else Doing.ANSWERS)
         return await self._blocked(session)
@@ -161,12 +161,12 @@ class MakeSafe:
         cold = bool(reports) and reports[-1].all_targets_known and not reports[-1].any_target
         what = "Heater targets read back as zero"
         self._attempts.append(Attempt(what, Delivered.of(cold), "" if reports else "no temperatures came"))
-        if Change.COLD_EXTRUSION in self.ledger.changes and self.ledger.cold is not None:
+        if SwitchedOn.COLD_EXTRUSION in self.ledger.changes and self.ledger.cold is not None:
             now = cold_extrusion_of(_said(await self._once(session, COLD_EXTRUSION, ANSWER_S)))
             self._attempts.append(
                 Attempt("Cold extrusion limit read back as found", Delivered.of(now == self.ledger.cold))
             )
-        if Change.CARD_JOB in self.ledger.changes:
+        if SwitchedOn.CARD_JOB in self.ledger.changes:
             job = card_of(_said(await self._once(session, CARD, ANSWER_S)))
             stopped = job is not None and job.state is not CardState.AT_WORK
             at_hand = "" if stopped else "stop it at the printer's own display, or with its power switch"

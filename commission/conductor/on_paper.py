@@ -4,18 +4,21 @@ import asyncio
 from pathlib import Path
 from typing import TypeVar
 
+from commission.asking import table
 from commission.asking.message import Establish, Punch, Tell, Weight
-from commission.asking.request import Keep, PhaseBegins, PhaseEnds, Recall, Request, Response
+from commission.asking.request import Fingerprint, Keep, PhaseBegins, Recall, Request, Response
 from commission.asking.reread import Reread
 from commission.asking.steps import Steps
+from commission.asking.table import By
 from commission.conductor import evidence
 from commission.conductor.conductor import Ended
-from commission.conductor.keeping import keep_file
+from commission.conductor.keeping import fingerprint, keep_file
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk
 from commission.vocabulary import Outcome, PunchClass
 
 _T = TypeVar("_T")
+WITHOUT_A_PRINTER = (By.SAYING, By.BOOK, By.FILES)
 
 
 class NeedsAPrinter(TypeError):
@@ -45,18 +48,22 @@ class OnPaper:
             except StopIteration as end:
                 result: _T = end.value
                 return Ended(Outcome.COMPLETE, result, unsafe_items=self._unsafe_items)
-            await self._scribe.write(evidence.before(request))
+            await self._scribe.write(table.before(request))
             response = await self._fulfil(request)
-            answer = evidence.after(request, response)
+            answer = table.after(request, response)
             if answer is not None:
                 await self._scribe.write(answer)
 
     async def _fulfil(self, request: Request) -> Response:
+        if table.TABLE[type(request)].by not in WITHOUT_A_PRINTER:
+            raise NeedsAPrinter(f"{type(request).__name__} needs a printer or a person")
         match request:
             case Recall() | Reread():
                 return await self._scribe.read_back(request)
             case Keep():
                 return await self._keep(request)
+            case Fingerprint():
+                return await asyncio.to_thread(fingerprint, request.path)
             case Tell():
                 await self._desk.tell(request)
             case Establish():
@@ -66,10 +73,6 @@ class OnPaper:
                 await self._desk.punch(request)
             case PhaseBegins():
                 await self._desk.tell(Tell((), heading=request.title, weight=Weight.STEP))
-            case PhaseEnds():
-                pass
-            case _:
-                raise NeedsAPrinter(f"{type(request).__name__} needs a printer or a person")
         return None
 
     async def _keep(self, request: Keep) -> str:

@@ -1,10 +1,10 @@
 """Writes a run's entries, in order and off the event loop, and collects the bytes that went over the wire."""
 
 import asyncio
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor
 
 from commission.asking.request import Recall
-from commission.asking.reread import Given, Reread
+from commission.asking.reread import RecordedAnswer, Reread
 from commission.evidence.about import told_by
 from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.base import Finding
@@ -12,8 +12,11 @@ from commission.evidence.wire import Bytes, Stretch
 from commission.records.answers import given_in
 from commission.records.book import Book
 from commission.records.chain import Row
-from commission.records.history import newest_finding, runs
+from commission.records.history import newest_finding, same_printer_before
 from commission.session import Traffic
+
+KEEP_EVERY_S = 1.0
+"""Bytes wait no longer than this for the book, as long as more of them come: a wait can be long, and end in a kill."""
 
 
 class Scribe:
@@ -29,6 +32,7 @@ class Scribe:
         self._about = about
         self._hand = ThreadPoolExecutor(max_workers=1, thread_name_prefix="scribe")
         self._parts: list[Traffic] = []
+        self._ahead: list[Future[Row]] = []
 
     async def write(self, entry: Entry, raw: bytes = b"") -> Row:
         """Append one entry, with what it belongs to as far as that is known by then.
@@ -36,11 +40,12 @@ class Scribe:
         Raises:
             BookError: the book cannot be written; the run must end.
         """
+        await self._written_ahead()
         self._about = told_by(entry, self._about)
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._hand, self._book.append, self.run, entry, self._about, raw)
 
-    async def read_back(self, request: Recall | Reread) -> Finding | tuple[Given, ...] | None:
+    async def read_back(self, request: Recall | Reread) -> Finding | tuple[RecordedAnswer, ...] | None:
         """What a procedure wants to know again, from the disk."""
         if isinstance(request, Reread):
             return await self.reread(request.phase)
@@ -52,7 +57,7 @@ class Scribe:
         runs = self._earlier_runs if earlier else self._this_run
         return await loop.run_in_executor(self._hand, lambda: newest_finding(self._book, kind, runs()))
 
-    async def reread(self, phase: str) -> tuple[Given, ...]:
+    async def reread(self, phase: str) -> tuple[RecordedAnswer, ...]:
         """What that phase of this run was answered, from the disk; empty where it came to no end."""
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._hand, given_in, self._book, self.run, phase)
@@ -61,25 +66,39 @@ class Scribe:
         return [self.run]
 
     def _earlier_runs(self) -> list[str]:
-        known = runs(self._book)
-        tags = {run.tag for run in known if run.number == self.run}
-        return [run.number for run in known if run.tag in tags and run.number != self.run]
+        return same_printer_before(self._book, self.run)
 
     def overheard(self, traffic: Traffic) -> None:
-        """Keep bytes for the next `flush`."""
+        """Keep bytes for the next `flush`; those of more than a second go on their way to the disk at once."""
         self._parts.append(traffic)
+        if traffic.at_s - self._parts[0].at_s >= KEEP_EVERY_S:
+            entry, raw = self._taken()
+            moment = self._book.moment()
+            self._ahead.append(self._hand.submit(self._book.append, self.run, entry, self._about, raw, moment))
 
     async def flush(self) -> None:
         """Write the bytes heard and sent since the last time, if there were any.
 
         The entry holds all of them in one piece; `parts` says for each stretch whether it was sent, when (microseconds
         of monotonic time) and how long it is.
+
+        Raises:
+            BookError: these, or some before them, cannot be written.
         """
-        if not self._parts:
-            return
+        await self._written_ahead()
+        if self._parts:
+            await self.write(*self._taken())
+
+    def _taken(self) -> tuple[Bytes, bytes]:
         parts, self._parts = self._parts, []
         stretches = tuple(Stretch(part.sent, round(1e6 * part.at_s), len(part.data)) for part in parts)
-        await self.write(Bytes(parts=stretches), b"".join(part.data for part in parts))
+        return Bytes(parts=stretches), b"".join(part.data for part in parts)
+
+    async def _written_ahead(self) -> None:
+        """Wait for the bytes that are on their way to the disk; what went wrong there is raised here."""
+        ahead, self._ahead = self._ahead, []
+        for each in ahead:
+            await asyncio.wrap_future(each)
 
     def close(self) -> None:
         """Finish what is being written."""

@@ -39,6 +39,10 @@ class Sending:
         self._ledger = ledger
         self._ear = ear
 
+    async def fulfil(self, request: Ask | RunMoves | Say | Listen) -> Exchange | MovesRun | Heard | None:
+        """Exchange or move. Raises as `exchange`."""
+        return await (self.exchange(request) if isinstance(request, Ask) else self.move(request))
+
     async def exchange(self, request: Ask) -> Exchange:
         """Send one command and bring back its answer.
 

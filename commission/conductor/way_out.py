@@ -6,9 +6,9 @@ Nothing breaks it off but its own time limit: a key or a signal is answered, an 
 from collections.abc import Callable
 from contextlib import suppress
 
+from commission.asking import table
 from commission.asking.message import Tell, Weight
 from commission.clock import Clock
-from commission.conductor import evidence
 from commission.conductor.connection import Connection
 from commission.conductor.ear import Ear
 from commission.conductor.ledger import Ledger
@@ -73,7 +73,7 @@ class WayOut:
 
     async def _account_for(self, made: MadeSafe) -> None:
         if made.complete:
-            self._ledger.settle()
+            self._ledger.close_accounts()
         weight = Weight.FINDING if made.complete else Weight.DANGER
         try:
             await self._tell(Tell(made.sentences[1:], heading=made.sentences[0], weight=weight))
@@ -88,7 +88,7 @@ class WayOut:
             await self._scribe.flush()
             await self._scribe.write(runs.MadeSafe(way_out=made.on_record()))
             if made.item is not None:
-                await self._scribe.write(evidence.before(made.item))
+                await self._scribe.write(table.before(made.item))
         except BookError as unwritten:
             said = f"The record does not hold this: {unwritten}"
             await self._tell(Tell((said,), heading="Not written down", weight=Weight.CAUTION))

@@ -61,13 +61,18 @@ def panel(request: TakeTrial | Watch, status: Status, noted: tuple[Mark, ...], s
     """The whole panel, not higher than the terminal."""
     below = [
         ("bold", _place(request, status)),
-        ("bold", f"Reading: {wording.reading(status, capitals=True)}"),
+        ("bold", _reading(request, status)),
         ("reverse" if noted or status.note else "", _remarks(status, noted)),
-        ("", wording.WATCH_KEYS_LINE if isinstance(request, Watch) else wording.KEYS_LINE),
+        ("", wording.WATCH_KEYS_LINE if isinstance(request, Watch) and not request.marks else wording.KEYS_LINE),
     ]
     room = max(0, space.rows - len(below) - 1)
     lines = [*_frame(_framed(request, status, space), space)[:room], *below]
     return [(style, text[: space.width]) for style, text in lines]
+
+
+def _reading(request: TakeTrial | Watch, status: Status) -> str:
+    """What is read; during a trial it is not shown before the dwell is over."""
+    return wording.HIDDEN if isinstance(request, TakeTrial) else f"Reading: {wording.reading(status, capitals=True)}"
 
 
 def _framed(request: TakeTrial | Watch, status: Status, space: Space) -> list[str]:

@@ -94,8 +94,8 @@ class PlainDesk:
         self._narrator.end_trial(request, taken)
 
     async def begin_watch(self, request: Watch) -> None:
-        """Print what is to be done during a watch, which takes no marks, and sound the bell."""
-        self._say_keys(_WATCH_KEYS)
+        """Print what is to be done during a watch, and sound the bell."""
+        self._say_keys(_KEYS if request.marks else _WATCH_KEYS)
         self._narrator.begin_watch(request)
         self._ring()
 

@@ -61,6 +61,11 @@ class ScriptEntry:
         return [[_PLACEHOLDER.sub(lambda hit: variables[hit[1]], word) for word in words] for words in self.run]
 
 
+_TOO_LONG = re.compile(r"[0-9_]{4300}")
+"""So many digits are the most that the language turns into a number (Python documentation, "Integer string conversion
+length limitation")."""
+
+
 @dataclass(frozen=True)
 class OperatorScript:
     """All entries of a file, in order; `name` is how errors call the file."""
@@ -92,6 +97,8 @@ class OperatorScript:
             table = tomllib.loads(text)
         except tomllib.TOMLDecodeError as error:
             raise DeskError(f"{name} is not valid TOML: {error}") from error
+        except (ValueError, RecursionError) as error:  # a number or a nesting beyond what the language takes
+            raise DeskError(f"{name} cannot be read{_beyond(text)}: {error}") from error
         _check_version(name, table)
         _refuse_unknown(name, table, _TOP_KEYS)
         entries = table.get("answer", [])
@@ -111,6 +118,12 @@ class OperatorScript:
             for name in sorted(entry.placeholders - variables.keys()):
                 known = ", ".join(f"{{{known}}}" for known in sorted(variables))
                 raise DeskError(f"{self.name}, answer {entry.number}: nothing fills in {{{name}}}; known are {known}")
+
+
+def _beyond(text: str) -> str:
+    """Where a number stands that is too long to be read."""
+    lines = (number for number, line in enumerate(text.split("\n"), 1) if _TOO_LONG.search(line))
+    return "".join(f", line {number}" for number in list(lines)[:1])
 
 
 def _check_version(name: str, table: Mapping[str, Any]) -> None:

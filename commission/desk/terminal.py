@@ -231,7 +231,7 @@ class TerminalDesk:
 
     def _pressed(self, key: str) -> None:
         if key in _KEYS:
-            if not isinstance(self._shown, TakeTrial):
+            if isinstance(self._shown, Watch) and not self._shown.marks:
                 return
             self._marks.append(_KEYS[key])
             self._noted = (*self._noted, _KEYS[key])

@@ -18,6 +18,8 @@ from commission.units import seconds
 from commission.vocabulary import Instruction, Presence, Reading
 
 KEYS_LINE = "v: it was spoilt   n: did it, nothing changed   p: wait for me   q: stop"
+HIDDEN = "The reading is shown after the dwell."
+"""From the prompt to the end of the dwell nobody sees what is read, so that nobody can wish it away."""
 WATCH_KEYS_LINE = "q: stop"
 """A watch is neither marked nor held up."""
 
@@ -181,9 +183,13 @@ def dwell(request: TakeTrial) -> str:
 def trial_taken(request: TakeTrial, taken: TrialTaken) -> str:
     """What the dwell was, in one line."""
     name = f"Prompt {request.number}, {request.instruction.value}"
-    if taken.void_reason:
-        return f"{name}: void, {clean(taken.void_reason)}."
-    return f"{name}: {tally(taken.dwell)}." + _unread(taken.unread) + _remark(taken.remark)
+    read = f" {tally(taken.dwell)}." if taken.dwell else ""
+    said = f"{name}:{read}" + _unread(taken.unread) + _remark(taken.remark)
+    if taken.spoken is not None:
+        said += f" Set aside {taken.spoken.value}: {clean(taken.void_reason)}."
+    if taken.void_before:
+        said += f" Prompt {request.number - 1} is set aside after its dwell began: {clean(taken.void_before)}."
+    return said
 
 
 def watch(request: Watch) -> list[str]:
@@ -198,13 +204,15 @@ def watch(request: Watch) -> list[str]:
 
 def watch_taken(request: Watch, taken: WatchTaken) -> str:
     """What a watch saw, in one line."""
+    if taken.void_reason:
+        return f"{clean(request.title)}: set aside, {clean(taken.void_reason)}."
     seen = (
         f"{clean(request.title)}: {tally(taken.readings)} in {seconds(taken.seconds)}, "
         f"{count(changes(taken.readings), 'change')}, largest gap {seconds(taken.largest_gap_s)}."
     )
-    if not taken.unread:
-        return seen
-    return f"{seen}{_unread(taken.unread)} Watched: {seconds(exposure_s(taken.readings))}."
+    if taken.unread:
+        seen = f"{seen}{_unread(taken.unread)} Watched: {seconds(exposure_s(taken.readings))}."
+    return seen + _remark(taken.remark)
 
 
 def tally(readings: Sequence[TimedReading]) -> str:

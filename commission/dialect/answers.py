@@ -63,7 +63,7 @@ class Answer:
 
     def complete(self, lines: Sequence[str]) -> bool:
         """Whether these lines, acknowledgements among them, are the complete answer."""
-        progress = Progress(self)
+        progress = AnswerProgress(self)
         for line in lines:
             progress.add(classify(RawLine.of(line)))
         return progress.complete
@@ -87,7 +87,7 @@ class Answer:
         return self.takes_any_text and reply.kind in (ReplyKind.TEXT, ReplyKind.ECHOED_COMMAND)
 
 
-class Progress:
+class AnswerProgress:
     """How far one answer has come; fed line by line, so that a long one costs no second look.
 
     Attributes:

@@ -11,7 +11,7 @@ from commission.dialect import commands
 _CODE = re.compile(r"[A-Z]\d+")
 
 
-class Change(Enum):
+class SwitchedOn(Enum):
     """One thing that is put back at the end."""
 
     COLD_EXTRUSION = "the cold extrusion limit"
@@ -29,20 +29,20 @@ def _code(text: str) -> str:
     return found[0] if found else ""
 
 
-_CHANGES: dict[str, Change] = {
+_CHANGES: dict[str, SwitchedOn] = {
     _code(command.text): change
     for command, change in (
-        (commands.permit_cold_extrusion(on=True), Change.COLD_EXTRUSION),
-        (commands.keepalive_interval(0), Change.KEEPALIVE),
-        (commands.temperature_reports(1), Change.TEMPERATURE_REPORTS),
-        (commands.START_JOB, Change.JOB_TIMER),
-        (commands.RELATIVE_MOVES, Change.RELATIVE_MOVES),
-        (commands.RELATIVE_EXTRUSION, Change.RELATIVE_EXTRUSION),
-        (commands.FAN_ON, Change.PART_FAN),
+        (commands.permit_cold_extrusion(on=True), SwitchedOn.COLD_EXTRUSION),
+        (commands.keepalive_interval(0), SwitchedOn.KEEPALIVE),
+        (commands.temperature_reports(1), SwitchedOn.TEMPERATURE_REPORTS),
+        (commands.START_JOB, SwitchedOn.JOB_TIMER),
+        (commands.RELATIVE_MOVES, SwitchedOn.RELATIVE_MOVES),
+        (commands.RELATIVE_EXTRUSION, SwitchedOn.RELATIVE_EXTRUSION),
+        (commands.FAN_ON, SwitchedOn.PART_FAN),
     )
 }
 
 
-def change_of(text: str) -> Change | None:
+def change_of(text: str) -> SwitchedOn | None:
     """What a command that does more than read leaves changed; None when nothing is to be put back after it."""
     return _CHANGES.get(_code(text))

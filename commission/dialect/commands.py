@@ -97,7 +97,6 @@ RUNOUT_CONTROL = _read("M412", "ask for the state of runout control", RUNOUT_ANS
 TEMPERATURES = _read("M105", "ask for the temperatures", TEMPERATURES_ANSWER)
 POSITION = _read("M114", "ask for the planned position", POSITION_ANSWER)
 COUNTERS = _read("M78", "ask for the counters of hours and filament", COUNTERS_ANSWER)
-STORED_CHECK = _read("M504", "have the stored settings checked", STORAGE_ANSWER)
 RELOAD_STORED = Command(
     "M501",
     "reload the stored settings",
@@ -123,16 +122,12 @@ EMERGENCY_STOP = Command(
     urgent=True,
 )
 CONTINUE = Command("M108", "end the printer's wait for a person", Effect.HOST, urgent=True)
-STOP_MOVES = Command("M410", "drop all queued moves", Effect.EMERGENCY, urgent=True)
 
 WAIT_FOR_MOVES = Command("M400", "wait until the queued moves are done", Effect.READ_ONLY)
 START_JOB = Command("M75", "start the print job timer", Effect.HOST)
-PAUSE_JOB = Command("M76", "pause the print job timer", Effect.HOST)
 STOP_JOB = Command("M77", "stop the print job timer", Effect.HOST)
 CHANGE_FILAMENT = Command("M600", "run the filament change", Effect.MOTION)
 HOME = Command("G28", "home all axes", Effect.MOTION)
-HOLD_MOTORS = Command("M17", "switch the motors on", Effect.MOTION)
-RELEASE_MOTORS = Command("M18", "switch the motors off", Effect.MOTION)
 ABSOLUTE_MOVES = Command("G90", "take coordinates as absolute", Effect.SETTING)
 RELATIVE_MOVES = Command("G91", "take coordinates as relative", Effect.SETTING)
 ABSOLUTE_EXTRUSION = Command("M82", "take filament lengths as absolute", Effect.SETTING)
@@ -179,9 +174,6 @@ def leftover_distance(mm: float) -> Command:
 def host_handling(on: bool) -> Command:  # noqa: FBT001 - the switch is all there is to say
     """Give the handling of a runout to the host, or back to the printer."""
     return Command(f"M412 H{int(on)}", f"give runouts to the {'host' if on else 'printer itself'}", Effect.SETTING)
-
-
-RESET_RUNOUT = Command("M412 R", "reset a latched runout", Effect.SETTING)
 
 
 def show_message(text: str) -> Command:

@@ -150,7 +150,7 @@ class Conversation:
         self.state = self._our_move(Act.GIVE_UP, "give up")
         self._abandon()
 
-    def settle(self) -> None:
+    def end_lingering(self) -> None:
         """End an acknowledged exchange after which the line fell quiet: what came is the answer.
 
         A question meant to bring the answers back in step that was not answered is not asked again.

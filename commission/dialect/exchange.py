@@ -2,7 +2,7 @@
 
 from enum import Enum
 
-from commission.dialect.answers import Acknowledging, Progress
+from commission.dialect.answers import Acknowledging, AnswerProgress
 from commission.dialect.commands import Command, Effect
 from commission.dialect.framing import TERMINATOR, numbered
 from commission.dialect.replies import Reply
@@ -32,7 +32,7 @@ class Exchange:
     def __init__(self, command: Command, number: int | None, acknowledging: Acknowledging = Acknowledging.WORD) -> None:
         self.command = command
         self.number = number
-        self.progress = Progress(command.answer, acknowledging)
+        self.progress = AnswerProgress(command.answer, acknowledging)
         self._repeats = 0
         self._answered_request: int | None = None
         self._ignored = False

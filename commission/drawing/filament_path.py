@@ -44,6 +44,7 @@ class FilamentPath:
         gear_to_nozzle_mm: from there to the nozzle tip; None if not measured.
         trip_uncertainty_mm, leftover_mm, queue_mm, grip_mm: the lengths that must fit before the gear.
         refused: whether they do not.
+        recounted_mm: what a retraction over the trip point adds to the leftover.
     """
 
     trip_to_gear_mm: float
@@ -53,20 +54,24 @@ class FilamentPath:
     queue_mm: float
     grip_mm: float
     refused: bool
+    recounted_mm: float = 0.0
 
     def __post_init__(self) -> None:
         lengths = (self.trip_to_gear_mm, self.trip_uncertainty_mm, self.leftover_mm, self.queue_mm, self.grip_mm)
-        if min(lengths) < 0 or (self.gear_to_nozzle_mm or 0) < 0:
+        if min(*lengths, self.recounted_mm) < 0 or (self.gear_to_nozzle_mm or 0) < 0:
             raise ValueError("Lengths along the path are from 0 mm up.")
 
     @property
     def bars(self) -> tuple[Bar, ...]:
         """The lengths in the order in which they are used up, and the grip margin before the gear."""
         spent = self.trip_uncertainty_mm
-        after_leftover = spent + self.leftover_mm
+        counted = spent + self.recounted_mm
+        after_leftover = counted + self.leftover_mm
+        recounted = (Bar("retraction", spent, counted),) if self.recounted_mm else ()
         return (
             Bar("trip uncertainty", 0.0, spent),
-            Bar("leftover", spent, after_leftover),
+            *recounted,
+            Bar("leftover", counted, after_leftover),
             Bar("queued moves", after_leftover, after_leftover + self.queue_mm),
             Bar("grip margin", self.trip_to_gear_mm - self.grip_mm, self.trip_to_gear_mm),
         )

@@ -25,10 +25,15 @@ class Share:
 
     @property
     def percent(self) -> str:
-        """The share in percent; what is small is not called nothing, nor what is not all called all."""
+        """The share in percent; what is small is not called nothing, and nothing is ever called all."""
         if 0 < self.share < 0.01:
             return "< 1 %"
-        return "> 99 %" if 0.995 <= self.share < 1 else f"{100 * self.share:.0f} %"
+        return "> 99 %" if self.share > 0.99 else f"{100 * self.share:.0f} %"
+
+    @property
+    def words(self) -> str:
+        """The share in percent, in a sentence."""
+        return self.percent.replace("<", "less than").replace(">", "more than")
 
 
 def shares_text(shares: Sequence[Share]) -> list[str]:

@@ -3,6 +3,7 @@
 from commission.dialect.sources.report import SourceKind
 from commission.evidence.entry import About, Entry
 from commission.evidence.findings.loop import SwitchNamed
+from commission.evidence.findings.series import TrialSeries
 from commission.evidence.found import Established
 from commission.evidence.measured import MovesBegan, Trial, TrialBegan, Watch, WatchBegan
 
@@ -13,8 +14,12 @@ SOURCE = SourceKind.SWITCH_LINE.value
 def told_by(entry: Entry, about: About) -> About:
     """What this entry and those after it belong to, given what those before it did.
 
-    The sensor under test is the switch that was named last: when its name was settled, or by a prompt or watch.
+    The series is the one that was named last. The sensor under test is the switch that was named last: when its name
+    was settled, or by a prompt or watch.
     """
+    match entry:
+        case Established(finding=TrialSeries(series=series)):
+            return About(about.sensor, about.source, series, about.bench)
     sensor = _sensor(entry)
     return About(sensor, SOURCE, about.series, about.bench) if sensor else about
 

@@ -1,7 +1,7 @@
 """Every kind of entry, as one tagged union."""
 
 from commission.evidence.found import Established
-from commission.evidence.measured import Moves, MovesBegan, Trial, TrialBegan, Watch, WatchBegan
+from commission.evidence.measured import Moves, MovesBegan, Trial, TrialBegan, Watch, WatchBegan, WatchBrokenOff
 from commission.evidence.runs import (
     Interrupted,
     MadeSafe,
@@ -72,6 +72,7 @@ AnyEntry = (
     | Trial
     | WatchBegan
     | Watch
+    | WatchBrokenOff
     | MovesBegan
     | Moves
     | Established

@@ -3,10 +3,10 @@
 from msgspec import Struct, structs
 
 from commission.evidence.entry import Count, Entry, Seconds
-from commission.evidence.wire import HeardSign
-from commission.judge.measuring import TimedTrial
-from commission.judge.stability import Sample
-from commission.vocabulary import Instruction, Presence, Reading
+from commission.evidence.wire import HeardSign, Open
+from commission.judge.stability import Sample, unwanted_changes
+from commission.judge.trial import TimedTrial
+from commission.vocabulary import Instruction, Presence, Reading, Spoken
 
 
 class TimedReading(Struct, frozen=True, array_like=True):
@@ -35,7 +35,7 @@ def samples_of(readings: Readings) -> tuple[Sample, ...]:
 
 
 class _Prompt(Entry, frozen=True, kw_only=True):
-    """What a trial asks for; see `procedure.request.TakeTrial`."""
+    """What a trial asks for; see `asking.request.TakeTrial`."""
 
     number: Count
     cycle: Count
@@ -58,7 +58,9 @@ class Trial(_Prompt, frozen=True, kw_only=True, tag="trial"):
         before: readings during the countdown.
         dwell: the readings that count.
         unread: queries of the dwell that brought no reading of this switch.
-        void_reason: why the operator declared it spoilt; empty when it stands.
+        void_reason: why the operator declared it spoilt, or had it wait; empty when it stands.
+        spoken: when the operator did so; None when it stands, and in older books.
+        void_before: why the operator declared the trial before it spoilt, during this one; empty when not.
         remark: what else the operator marked.
     """
 
@@ -67,24 +69,43 @@ class Trial(_Prompt, frozen=True, kw_only=True, tag="trial"):
     unread: Count = 0
     void_reason: str = ""
     remark: str = ""
+    spoken: Spoken | None = None
+    void_before: str = ""
 
     @property
     def timed(self) -> TimedTrial:
         """The trial as it is measured."""
         moved = self.instruction is not Instruction.LEAVE
-        return TimedTrial(self.presence, moved, samples_of(self.before), samples_of(self.dwell))
+        return TimedTrial(self.presence, moved, samples_of(self.before), samples_of(self.dwell), self.spoken)
 
     @classmethod
     def of(
-        cls, began: TrialBegan, before: Readings, dwell: Readings, unread: int, void_reason: str, remark: str
+        cls,
+        began: TrialBegan,
+        before: Readings,
+        dwell: Readings,
+        *,
+        unread: int,
+        void_reason: str,
+        remark: str,
+        spoken: Spoken | None = None,
+        void_before: str = "",
     ) -> "Trial":
         """What came of that prompt."""
-        prompt = structs.asdict(began)
-        return cls(**prompt, before=before, dwell=dwell, unread=unread, void_reason=void_reason, remark=remark)
+        return cls(
+            **structs.asdict(began),
+            before=before,
+            dwell=dwell,
+            unread=unread,
+            void_reason=void_reason,
+            remark=remark,
+            spoken=spoken,
+            void_before=void_before,
+        )
 
 
 class _Watching(Entry, frozen=True, kw_only=True):
-    """What a watch is for; see `procedure.request.Watch`."""
+    """What a watch is for; see `asking.request.Watch`."""
 
     title: str
     presence: Presence | None
@@ -99,18 +120,64 @@ class WatchBegan(_Watching, frozen=True, kw_only=True, tag="watch_began"):
 
 
 class Watch(_Watching, frozen=True, kw_only=True, tag="watch"):
-    """What came of a watch; `largest_gap_s` is the longest time between two readings."""
+    """What came of a watch.
+
+    Attributes:
+        largest_gap_s: the longest time between two readings.
+        unread: queries that brought no reading of this switch.
+        void_reason: why the operator declared it spoilt before it began; empty when it stands.
+        remark: what else the operator marked.
+    """
 
     readings: Readings
     taken_s: Seconds
     largest_gap_s: Seconds
     unread: Count = 0
+    void_reason: str = ""
+    remark: str = ""
+
+    @property
+    def changes(self) -> int:
+        """How often a known reading differs from the one before it."""
+        return unwanted_changes([each.reading for each in self.readings])
 
     @classmethod
-    def of(cls, began: WatchBegan, readings: Readings, taken_s: float, largest_gap_s: float, unread: int) -> "Watch":
+    def of(
+        cls,
+        began: WatchBegan,
+        readings: Readings,
+        taken_s: float,
+        largest_gap_s: float,
+        unread: int,
+        void_reason: str = "",
+        remark: str = "",
+    ) -> "Watch":
         """What came of that watch."""
-        asked = structs.asdict(began)
-        return cls(**asked, readings=readings, taken_s=taken_s, largest_gap_s=largest_gap_s, unread=unread)
+        return cls(
+            **structs.asdict(began),
+            readings=readings,
+            taken_s=taken_s,
+            largest_gap_s=largest_gap_s,
+            unread=unread,
+            void_reason=void_reason,
+            remark=remark,
+        )
+
+
+class WatchBrokenOff(_Watching, frozen=True, kw_only=True, tag="watch_broken_off"):
+    """What had been read of a watch when the run was ended in it."""
+
+    readings: Readings
+
+    @property
+    def changes(self) -> int:
+        """How often a known reading differs from the one before it."""
+        return unwanted_changes([each.reading for each in self.readings])
+
+    @classmethod
+    def of(cls, began: WatchBegan, readings: Readings) -> "WatchBrokenOff":
+        """What had been read of that watch."""
+        return cls(**structs.asdict(began), readings=readings)
 
 
 class MovesBegan(Entry, frozen=True, kw_only=True, tag="moves_began"):
@@ -140,6 +207,7 @@ class Moves(Entry, frozen=True, kw_only=True, tag="moves"):
     Attributes:
         end: how they ended, in words.
         silent: the printer said nothing at all from some moment on.
+        open: the question that was open at the end.
     """
 
     key: str
@@ -149,3 +217,4 @@ class Moves(Entry, frozen=True, kw_only=True, tag="moves"):
     taken_s: Seconds
     signs: tuple[HeardSign, ...] = ()
     silent: bool = False
+    open: Open = None

@@ -2,17 +2,18 @@
 
 from msgspec import Struct
 
-from commission.judge.diagnosis import Observation
+from commission.judge.explanations import Observation
 
 
 class Observed(Struct, frozen=True, kw_only=True):
-    """See `judge.diagnosis.Observation`."""
+    """See `judge.explanations.Observation`."""
 
     test: str
     positives: int
     readings: int
     restarted: bool = False
     power_up: int = 0
+    runs: int | None = None
 
     @classmethod
     def of(cls, seen: Observation) -> "Observed":
@@ -23,9 +24,10 @@ class Observed(Struct, frozen=True, kw_only=True):
             readings=seen.readings,
             restarted=seen.restarted,
             power_up=seen.power_up,
+            runs=seen.runs,
         )
 
     @property
     def observation(self) -> Observation:
         """It as the diagnosis takes it."""
-        return Observation(self.test, self.positives, self.readings, self.restarted, self.power_up)
+        return Observation(self.test, self.positives, self.readings, self.restarted, self.power_up, self.runs)

@@ -10,8 +10,11 @@ from commission.vocabulary import Outcome, Verdict
 
 REWIRING = "rewiring"
 """What a note says that sensor, cable or plug was changed or moved: another wiring begins with it."""
-RULES = 1
-"""Number of the rules that verdicts are given by; raised whenever the same evidence would be judged otherwise."""
+RULES = 2
+"""Number of the rules that verdicts are given by; raised whenever the same evidence would be judged otherwise.
+
+2: a pass needs the proof of the pull; 1: it did not.
+"""
 
 
 class _Beginning(Entry, frozen=True, kw_only=True):
@@ -106,7 +109,7 @@ class PhaseStarted(Entry, frozen=True, kw_only=True, tag="phase_started"):
 
 
 class PhaseEnded(Entry, frozen=True, kw_only=True, tag="phase_ended"):
-    """A phase came to its own end; `kept` is what a run that is taken up again needs of it."""
+    """A phase came to its own end; `kept` is what earlier releases noted of it beside its findings."""
 
     name: str
     kept: dict[str, Any] = field(default_factory=dict)

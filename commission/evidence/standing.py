@@ -10,6 +10,7 @@ records of all of them, and the number of their wiring.
 
 from collections import Counter
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import TypeVar, cast
 
 from commission.evidence.entry import AnyRecord, Entry, Record
@@ -21,9 +22,9 @@ from commission.evidence.measured import Moves, Trial, Watch
 from commission.evidence.runs import REWIRING, Note, PhaseStarted, RunStarted, tag_in
 from commission.evidence.stands import Item, PowerUp, Why
 from commission.evidence.talk import HoldReleased
-from commission.judge.exposure import is_read
 from commission.judge.power import PowerSeen
-from commission.vocabulary import Reading
+from commission.judge.trial import Came, came_to
+from commission.vocabulary import Reading, Spoken
 
 _E = TypeVar("_E", bound=Entry)
 _F = TypeVar("_F", bound=Finding)
@@ -83,11 +84,13 @@ class RunStanding:
             case HoldReleased(power=power):
                 self._power = power
             case Trial() as trial:
-                self._keep(record, _why_not(trial))
+                if trial.void_before:
+                    self._set_before_aside()
+                self._keep(record, _why_not(trial, self._before()))
             case Moves():
                 self._keep(record)
             case Watch() as watch:
-                why = Why.LOOK if watch.key.endswith(LOOK) else None
+                why = Why.VOIDED if watch.void_reason else Why.LOOK if watch.key.endswith(LOOK) else None
                 self._unplugged(cast("Item[Watch]", self._keep(record, why)))
             case Established(finding=finding):
                 self._establish(finding)
@@ -105,6 +108,16 @@ class RunStanding:
             if power_up.rest.phase == phase:
                 power_up.take_back(Why.DONE_AGAIN)
         self._phase = phase
+
+    def _before(self) -> Item[Trial] | None:
+        trials = [item for item in self._inside(self._phase) if isinstance(item.entry, Trial)]
+        return cast("Item[Trial]", trials[-1]) if trials else None
+
+    def _set_before_aside(self) -> None:
+        """The newest trial was set aside during the next one; what read wrong counts all the same."""
+        item = self._before()
+        if item is not None and item.counts and came_to(replace(item.entry.timed, spoken=Spoken.LATER)) is Came.DROPPED:
+            item.take_back(Why.VOIDED)
 
     def _inside(self, phase: str) -> list[Item[Entry]]:
         return [item for item in self._items if item.phase == phase]
@@ -172,10 +185,12 @@ class RunStanding:
         return newest if is_open else None
 
 
-def _why_not(trial: Trial) -> Why | None:
-    if trial.void_reason:
+def _why_not(trial: Trial, before: Item[Trial] | None) -> Why | None:
+    """Why its readings do not count; one set aside later counts if it read wrong."""
+    if trial.void_reason and trial.spoken is None:  # as runs wrote it before it was known when
         return Why.VOIDED
-    return None if is_read([each.reading for each in trial.dwell]) else Why.UNREAD
+    came = came_to(trial.timed, None if before is None else before.entry.timed)
+    return {Came.SET_ASIDE: Why.VOIDED, Came.DROPPED: Why.VOIDED, Came.UNREAD: Why.UNREAD}.get(came)
 
 
 class Standing:

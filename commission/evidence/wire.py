@@ -59,6 +59,17 @@ class HeardSign(Struct, frozen=True, array_like=True):
     text: str
 
 
+class OpenQuestion(Struct, frozen=True):
+    """A question with buttons that the printer had put and nobody had answered."""
+
+    text: str
+    buttons: tuple[str, ...] = ()
+
+
+Open = tuple[OpenQuestion, ...] | None
+"""The question that was open at the end: one or none; None where that was not kept, as by earlier releases."""
+
+
 class Listening(Entry, frozen=True, kw_only=True, tag="listening"):
     """The printer is about to be listened to, until one of these signs or for so long."""
 
@@ -67,6 +78,7 @@ class Listening(Entry, frozen=True, kw_only=True, tag="listening"):
 
 
 class Heard(Entry, frozen=True, kw_only=True, tag="heard"):
-    """What it said."""
+    """What it said, and the question that was open then."""
 
     signs: tuple[HeardSign, ...] = ()
+    open: Open = None

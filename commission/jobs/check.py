@@ -8,32 +8,31 @@ from dataclasses import replace
 
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
-from commission.asking.phase import Progress
-from commission.asking.request import PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, Progress, steps_of
 from commission.asking.steps import Steps, establish, recall
 from commission.drawing.trend import as_text
 from commission.evidence.findings import loop
 from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.function import Pause
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.jobs.taking_up import take_up
 from commission.judge.acceptance import Criterion
 from commission.judge.advice import Advice
 from commission.judge.condition import Measured, left_open, overall
-from commission.procedure.check.condition import Condition, Subject, condition_check, meet, open_items
+from commission.procedure.check.condition import Condition, Subject, condition_check, identify_subject, open_items
 from commission.procedure.check.criteria import Worked, criteria_of, measured_now
-from commission.procedure.check.hands import powered_off, proven
+from commission.procedure.check.hands import PROOF_TEST, powered_off, proven
 from commission.procedure.check.trends import trends_of
-from commission.procedure.function.function_test import NAME as FUNCTION_TEST
-from commission.procedure.function.function_test import VOIDED_BY as FUNCTION_TEST_VOIDED_BY
-from commission.procedure.function.function_test import function_tested_again
 from commission.procedure.function.offer import offered_function_test
+from commission.procedure.loop.pull_items import pull_still_open
+from commission.procedure.loop.series import continued, named
 from commission.procedure.meeting.as_found import AsFound
 from commission.procedure.meeting.identity import SamePrinter, same_as_in_run
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.sign_off import sign_off
 from commission.vocabulary import Verdict
 
+JUDGEMENT = Phase("judgement", "Held against the record", "the judgement")
 NEEDS_HANDS = {
     "misreads": "whether the reading follows the filament",
     "unplugged": "what a broken wire reads",
@@ -50,13 +49,13 @@ BEYOND_UNATTENDED = (*BEYOND_BRIEF, "misreads", "misreads against the record", "
 """What such a check does not stand for: it says so, beside its verdict."""
 
 
-def periodic_check(subject: Subject) -> Steps[Walked]:
+def periodic_check(subject: Subject) -> Steps[JobResult]:
     """The whole check: brief, full or unattended, as the subject says; or the rest of one that was broken off.
 
     The condition is looked at each time, since it tells how the printer is now; what took hands stays done.
     """
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
-    identity, same = yield from meet(subject)
+    identity, same = yield from identify_subject(subject)
     progress = yield from _progress(subject, same)
     condition = yield from condition_check(subject, identity, same)
     worked = Worked()
@@ -64,9 +63,9 @@ def periodic_check(subject: Subject) -> Steps[Walked]:
         worked = yield from _worked(subject, condition, condition.switch, progress)
     verdict, missing = yield from _judge(subject, condition, worked)
     if subject.unattended:
-        return Walked(verdict, Advice.NONE, unsettled=len(subject.unsettled))
+        return JobResult(verdict, Advice.NONE, unsettled=len(subject.unsettled))
     yield from _sign_off(subject, verdict, full=subject.full and not missing)
-    return Walked(verdict, Advice.NONE)
+    return JobResult(verdict, Advice.NONE)
 
 
 def _progress(subject: Subject, same: SamePrinter) -> Steps[Progress]:
@@ -79,24 +78,28 @@ def _progress(subject: Subject, same: SamePrinter) -> Steps[Progress]:
 
 
 def _worked(subject: Subject, condition: Condition, switch: str, progress: Progress) -> Steps[Worked]:
-    shown = yield from proven(subject.plan, switch, progress)
+    stands = progress.stands(PROOF_TEST)
+    so_far = subject.series.for_phase(PROOF_TEST.name, stands=stands)
+    if not stands:
+        so_far = yield from continued(so_far, subject.operator)
+        yield from named(so_far, subject.surroundings.tag, subject.plan)
+    shown = yield from proven(subject.plan, switch, progress, so_far)
     worked = Worked(shown.series, shown.wiggle)
     if not subject.full:
         return worked
     off = yield from powered_off(subject.plan, switch, progress)
     worked.unplugged, worked.at_sensor = off.unplugged.at_board, off.unplugged.at_sensor
-    worked.after_restart = off.after_restart
-    offered = offered_function_test(AsFound(switch, (), condition.runout), condition.identity)
-    worked.tested = yield from progress.unless_done(
-        FUNCTION_TEST, FUNCTION_TEST_VOIDED_BY, offered, function_tested_again
-    )
+    worked.pull = off.unplugged.pull
+    worked.after_restart, worked.restart_seen = off.after_restart, off.restart_seen
+    found = AsFound(switch, (), condition.runout)
+    worked.tested = yield from offered_function_test(found, condition.identity, progress=progress)
     pause = None if worked.tested is None else (yield from recall(Pause))
     worked.time_to_pause_s = None if pause is None else pause.announced_after_s
     return worked
 
 
+@steps_of(JUDGEMENT)
 def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tuple[Verdict, tuple[str, ...]]]:
-    yield PhaseBegins("judgement", "Held against the record")
     criteria = criteria_of(subject, condition, worked)
     verdict, missing = verdict_of(subject, criteria), left_open(criteria, _beyond(subject))
     stands = subject.unsettled if subject.unattended else ()
@@ -122,8 +125,9 @@ def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tupl
         )
     )
     yield from open_items(criteria)
+    if subject.history and not subject.full:
+        yield from pull_still_open()
     yield from _trends(subject, measured_now(subject, condition, worked))
-    yield PhaseEnds("judgement", {"verdict": verdict.value})
     return verdict, missing_of_full(subject, criteria)
 
 

@@ -4,12 +4,13 @@ from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
 from commission.asking.request import Confirm
 from commission.asking.steps import Steps, confirm
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
 from commission.judge.wording import counted
 from commission.procedure.cause.bench_tests import OFF_AT_BOARD, PLUGGED
-from commission.procedure.cause.diagnose import diagnose, may_be_tested, weigh
+from commission.procedure.cause.diagnose import may_be_tested, weigh
+from commission.procedure.cause.find_cause import find_cause, read_only
 from commission.procedure.loop.tests_done import seen_before
 from commission.procedure.meeting.as_found import as_found, not_reported
 from commission.procedure.meeting.identify import identify
@@ -19,7 +20,7 @@ from commission.procedure.wiring.sensor_plug import plugged_in
 from commission.vocabulary import Verdict
 
 
-def diagnose_run(plan: Plan, surroundings: Surroundings | None = None) -> Steps[Walked]:
+def diagnose_run(plan: Plan, surroundings: Surroundings | None = None) -> Steps[JobResult]:
     """Ask how it is wired, take what was seen before where it still holds, and go on from there.
 
     A diagnosis finds a cause and passes nothing: its verdict is always *not judged*.
@@ -38,27 +39,27 @@ def diagnose_run(plan: Plan, surroundings: Surroundings | None = None) -> Steps[
     found = yield from as_found()
     if found.switch is None:
         yield from not_reported(identity, found.runout)
-        return Walked(Verdict.NOT_JUDGED)
+        return JobResult(Verdict.NOT_JUDGED)
     declared = yield from wiring()
     if declared is not None and (yield from may_be_tested(declared)):
         seen = yield from _still_holds()
         place = PLUGGED if (yield from plugged_in()) else OFF_AT_BOARD
-        yield from diagnose(declared, seen, plan, found.switch, place)
-    return Walked(Verdict.NOT_JUDGED)
+        yield from find_cause(declared, seen, plan, found.switch, place)
+    return JobResult(Verdict.NOT_JUDGED)
 
 
-def paper_run() -> Steps[Walked]:
+def paper_run() -> Steps[JobResult]:
     """Weigh what the book holds and name the next test; nothing is sent and nobody is asked."""
     declared = yield from declared_before(earlier=True)
     if declared is None or declared.installation is None:
         yield Tell(("The book holds no wiring of this printer that could be diagnosed.",), weight=Weight.CAUTION)
     else:
         yield from weigh(declared, (yield from seen_before(earlier=True)), asks=False)
-    return Walked(Verdict.NOT_JUDGED)
+    return JobResult(Verdict.NOT_JUDGED)
 
 
 def _still_holds() -> Steps[list[Observation]]:
-    seen = yield from seen_before(earlier=True)
+    seen = read_only((yield from seen_before(earlier=True)))
     if not seen:
         return []
     lines = (

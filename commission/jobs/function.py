@@ -5,7 +5,7 @@ from dataclasses import replace
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
 from commission.asking.steps import Steps, enter
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.procedure.function.function_test import function_test
 from commission.procedure.function.gates import establish_gates, read_gates, show_gates
 from commission.procedure.function.plan import MATERIAL, FunctionPlan
@@ -16,7 +16,7 @@ from commission.procedure.meeting.sign_off import sign_off
 from commission.vocabulary import Verdict
 
 
-def function_walk(plan: FunctionPlan, operator: str, surroundings: Surroundings | None = None) -> Steps[Walked]:
+def function_walk(plan: FunctionPlan, operator: str, surroundings: Surroundings | None = None) -> Steps[JobResult]:
     """The whole job; a printer that reports no filament switch has its first shut gate named, and nothing is moved.
 
     Args:
@@ -37,9 +37,9 @@ def function_walk(plan: FunctionPlan, operator: str, surroundings: Surroundings 
         yield from show_gates(known, "The gates in front of a pause")
         shut = yield from establish_gates(known)
         yield from sign_off(operator)
-        return Walked(Verdict.NOT_JUDGED if shut is None else Verdict.FAIL)
+        return JobResult(Verdict.NOT_JUDGED if shut is None else Verdict.FAIL)
     if plan.hot and not plan.material:  # the release of heat names the material
         plan = replace(plan, material=(yield from enter(MATERIAL)))
     tested = yield from function_test(plan, found.switch, identity)
     yield from sign_off(operator)
-    return Walked(tested.verdict)
+    return JobResult(tested.verdict)

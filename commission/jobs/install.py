@@ -1,12 +1,13 @@
 """The order of the phases, what a fail blocks, and where an inverted polarity leads back to."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from commission.asking import power
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
-from commission.asking.phase import Progress
-from commission.asking.request import Choose, Option, PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, Progress, carried_out
+from commission.asking.request import Choose, Hold, Option
 from commission.asking.response import HoldReleased
 from commission.asking.steps import Steps, choose, establish, hold
 from commission.dialect.identity import Identity
@@ -22,37 +23,28 @@ from commission.jobs.taking_up import take_up
 from commission.jobs.wiring_share import explained, follow_up, prepare_wiring
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
-from commission.judge.reserve import Reserve
-from commission.procedure.function.function_test import NAME as FUNCTION_TEST
-from commission.procedure.function.function_test import VOIDED_BY as FUNCTION_TEST_VOIDED_BY
-from commission.procedure.function.function_test import function_tested_again
+from commission.judge.trial_series import SeriesSoFar
 from commission.procedure.function.offer import not_offered, offered_function_test, with_function
-from commission.procedure.function.reserve import NAME as RESERVE
-from commission.procedure.function.reserve import VOIDED_BY as RESERVE_VOIDED_BY
-from commission.procedure.function.reserve import offered_reserve, reserve_after_repair, reserved_again
+from commission.procedure.function.reserve import offered_reserve, reserve_after_repair
 from commission.procedure.function.verdict import FunctionTested
-from commission.procedure.loop.loop_check import NAME as LOOP_CHECK
-from commission.procedure.loop.loop_check import VOIDED_BY as LOOP_CHECK_VOIDED_BY
-from commission.procedure.loop.loop_check import LoopChecked, loop_check, loop_checked_again
+from commission.procedure.loop.loop_check import LOOP_CHECK, LoopChecked, loop_check
 from commission.procedure.loop.repair_steps import REFLASHING, REPAIRS
-from commission.procedure.meeting.as_found import NAME as AS_FOUND
-from commission.procedure.meeting.as_found import VOIDED_BY as AS_FOUND_VOIDED_BY
-from commission.procedure.meeting.as_found import as_found, as_found_again, not_reported
+from commission.procedure.loop.series import continued, named
+from commission.procedure.meeting.as_found import AS_FOUND, as_found, not_reported
 from commission.procedure.meeting.background import Background
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import prove, same_printer
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.sign_off import sign_off
-from commission.procedure.settings.backup import NAME as BACKUP
-from commission.procedure.settings.backup import VOIDED_BY as BACKUP_VOIDED_BY
-from commission.procedure.settings.backup import kept_again
-from commission.procedure.settings.record import Sheet
+from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.reflash import look_after
 from commission.vocabulary import Verdict
 
+REPAIR = Phase("repair", "Repair", "the repair")
+
 
 @dataclass(frozen=True)
-class Walked:
+class JobResult:
     """What a walk came to.
 
     Attributes:
@@ -66,75 +58,73 @@ class Walked:
 
 
 def walk(
-    plan: Plan,
-    operator: str,
-    repair: Advice = Advice.NONE,
-    background: Background | None = None,
-    sheet: Sheet | None = None,
-) -> Steps[Walked]:
-    """The whole job as far as it is built: identify, as found, settings, loop check, watching, function test, sign-off.
+    plan: Plan, operator: str, background: Background, sheet: Sheet, repair: Advice = Advice.NONE
+) -> Steps[JobResult]:
+    """The whole job: identify, as found, settings, wiring, loop check, watching, function test, sign-off.
 
     Args:
         plan: what the loop check will be, fixed beforehand.
         operator: who does it.
+        background: what is known of the printer beforehand.
+        sheet: what heads the settings files.
         repair: what a run before this one advised; its hold point then comes first.
-        background: what is known of the printer beforehand; without it no record is compared with.
-        sheet: what heads the settings files; without it the settings are left alone.
     """
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     if repair is not Advice.NONE:
         yield from _repair(repair, sheet, background)
     identity = yield from identify()
     progress = yield from _known(background, identity)
-    found = yield from progress.unless_done(AS_FOUND, AS_FOUND_VOIDED_BY, as_found(), as_found_again)
-    record = None
-    if sheet is not None:
-        record = yield from progress.unless_done(
-            BACKUP, BACKUP_VOIDED_BY, keep_settings(sheet, identity, found), kept_again
-        )
-        if repair not in REFLASHING:  # else that has just been done
-            found = (yield from offered_reflash(sheet, record, identity, progress)) or found
+    found = yield from progress.do(AS_FOUND, as_found)
+    record = yield from keep_settings(sheet, identity, found, progress)
+    if repair not in REFLASHING:  # else that has just been done
+        found = (yield from offered_reflash(sheet, record, identity, progress)) or found
     if found.switch is None:
         yield from not_reported(identity, found.runout)
         yield from sign_off(operator)
-        return Walked(Verdict.NOT_JUDGED)
+        return JobResult(Verdict.NOT_JUDGED)
     if (yield from prepare_wiring(found.switch, progress)).forbidden:
-        if sheet is not None:
-            yield from settings_as_left(sheet, record)
+        yield from settings_as_left(sheet, record)
         yield from sign_off(operator)
-        return Walked(Verdict.FAIL)
-    checked = yield from progress.unless_done(
-        LOOP_CHECK, LOOP_CHECK_VOIDED_BY, explained(loop_check(plan, found.switch)), loop_checked_again
-    )
+        return JobResult(Verdict.FAIL)
+    switch = found.switch
+    so_far = yield from _series(background, progress, operator, repair, plan)
+    checked = yield from progress.do(LOOP_CHECK, lambda: explained(loop_check(plan, switch, so_far)))
     yield from follow_up(checked, plan, found.switch, progress)
     verdict = checked.acceptance.verdict
-    if sheet is not None:
-        failed = verdict is Verdict.FAIL
-        room = yield from reserve_after_repair() if failed else _reserve(progress, found.runout.distance_mm)
-        yield from offered_watching(found.runout, progress)
-        verdict = yield from _function(progress, verdict, offered_function_test(found, identity, room))
-        yield from settings_as_left(sheet, record)
+    failed = verdict is Verdict.FAIL
+    room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm, progress)
+    yield from offered_watching(found.runout, progress)
+    verdict = yield from _function(verdict, offered_function_test(found, identity, room, progress))
+    yield from settings_as_left(sheet, record)
     yield from sign_off(operator, _calendar(background, verdict))
-    return Walked(verdict, (yield from _offer(checked)))
+    return JobResult(verdict, (yield from _offer(checked)))
 
 
-def _reserve(progress: Progress, leftover_mm: float | None) -> Steps[Reserve | None]:
-    return (yield from progress.unless_done(RESERVE, RESERVE_VOIDED_BY, offered_reserve(leftover_mm), reserved_again))
+def _series(
+    background: Background, progress: Progress, operator: str, repair: Advice, plan: Plan
+) -> Steps[SeriesSoFar]:
+    """The series in which the trials are counted; what was repaired at the beginning of this run began a new one."""
+    stands = progress.stands(LOOP_CHECK)
+    so_far = background.series.for_phase(LOOP_CHECK.name, stands=stands)
+    if stands:
+        return so_far
+    if repair is not Advice.NONE and background.continuation is None:
+        so_far = so_far.changed(repair.value)
+    so_far = yield from continued(so_far, operator)
+    yield from named(so_far, background.surroundings.tag, plan)
+    return so_far
 
 
-def _function(progress: Progress, verdict: Verdict, test: Steps[FunctionTested | None]) -> Steps[Verdict]:
+def _function(verdict: Verdict, test: Steps[FunctionTested | None]) -> Steps[Verdict]:
     """What reads wrong needs no function test; that none was offered is said."""
     if verdict not in (Verdict.PASS, Verdict.CONDITIONAL):
         yield from not_offered(verdict)
         return verdict
-    tested = yield from progress.unless_done(FUNCTION_TEST, FUNCTION_TEST_VOIDED_BY, test, function_tested_again)
-    return with_function(verdict, tested)
+    return with_function(verdict, (yield from test))
 
 
-def _known(background: Background | None, identity: Identity | None) -> Steps[Progress]:
+def _known(background: Background, identity: Identity | None) -> Steps[Progress]:
     """Whether it is the printer on record, and what of a broken-off run still stands."""
-    if background is None:
-        return Progress()
     continuation = background.continuation
     before = None if continuation is None else continuation.marks
     same = yield from same_printer(background.surroundings, identity, before)
@@ -143,31 +133,31 @@ def _known(background: Background | None, identity: Identity | None) -> Steps[Pr
     return (yield from take_up(continuation, same.marks, same.match))
 
 
-def _calendar(background: Background | None, verdict: Verdict) -> Calendar | None:
+def _calendar(background: Background, verdict: Verdict) -> Calendar | None:
     """The next date is agreed only where the printer may be used."""
-    if background is None or verdict not in (Verdict.PASS, Verdict.CONDITIONAL):
-        return None
-    return background.calendar
+    return background.calendar if verdict in (Verdict.PASS, Verdict.CONDITIONAL) else None
 
 
-def _repair(repair: Advice, sheet: Sheet | None, background: Background | None) -> Steps[None]:
+def _repair(repair: Advice, sheet: Sheet, background: Background) -> Steps[None]:
     title, hold_points = REPAIRS[repair]
-    reflashing = repair in REFLASHING
     identity, record = None, None
-    if reflashing and sheet is not None:
+    if repair in REFLASHING:
         identity = yield from identify()
-        if background is not None:
-            yield from same_printer(background.surroundings, identity)
+        yield from same_printer(background.surroundings, identity)
         record = yield from keep_settings(sheet, identity, None)
-    yield PhaseBegins("repair", title)
+    yield from carried_out(REPAIR.titled(title), _repaired(repair, hold_points, sheet, record, identity))
+
+
+def _repaired(
+    repair: Advice, hold_points: Sequence[Hold], sheet: Sheet, record: SettingsRecord | None, identity: Identity | None
+) -> Steps[None]:
     released = HoldReleased()
     for hold_point in hold_points:
         released = yield from (hold(hold_point) if hold_point.reflash else power.by_itself(hold_point))
     yield from establish(Repair(sentences=(f"Repaired before this run: {repair.value}.",), repair=repair))
-    if sheet is not None and record is not None:
+    if record is not None:
         reflashed = yield from look_after(sheet, record, identity, released)
         yield from restored(sheet, record, reflashed)
-    yield PhaseEnds("repair", {"repair": repair.value})
 
 
 def _offer(checked: LoopChecked) -> Steps[Advice]:

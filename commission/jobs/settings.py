@@ -9,7 +9,7 @@ from commission.dialect.framing import RawLine
 from commission.dialect.identity import Identity
 from commission.dialect.understanding import understand
 from commission.evidence.findings.settings import RestoreSource
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.jobs.settings_share import states
 from commission.procedure.meeting.as_found import as_found
 from commission.procedure.meeting.background import Background
@@ -31,28 +31,28 @@ AGES = ("newest", "second", "third", "fourth", "fifth", "sixth", "seventh", "eig
 """How the records are named to choose from; more than these are reached by the number of their run."""
 
 
-def backup_run(sheet: Sheet, background: Background | None = None) -> Steps[Walked]:
+def backup_run(sheet: Sheet, background: Background | None = None) -> Steps[JobResult]:
     """Identify, switches and runout control as found, settings as found; the stored ones where wanted."""
     identity = yield from _identified(background)
     found = yield from as_found()
     record = yield from backup(sheet, "" if identity is None else identity.firmware_name or "", states(found))
     if record is None:
-        return Walked(Verdict.FAIL)
+        return JobResult(Verdict.FAIL)
     yield from stored_values(record)
-    return Walked(Verdict.PASS)
+    return JobResult(Verdict.PASS)
 
 
-def capture_run(sheet: Sheet, lines: Sequence[str], name: str) -> Steps[Walked]:
+def capture_run(sheet: Sheet, lines: Sequence[str], name: str) -> Steps[JobResult]:
     """Settings as found from a saved capture."""
     announced = understand([RawLine.of(line) for line in lines]).identity
     firmware = "" if announced is None else announced.firmware_name or ""
     yield from backup_of_capture(lines, name, sheet, firmware)
-    return Walked(Verdict.PASS)
+    return JobResult(Verdict.PASS)
 
 
 def restore_run(
     sheet: Sheet, records: Sequence[tuple[str, SettingsRecord]], background: Background | None = None
-) -> Steps[Walked]:
+) -> Steps[JobResult]:
     """Put back the settings of one of these records, the newest first in the list.
 
     Args:
@@ -71,7 +71,7 @@ def restore_run(
     said = f"Put back from the record of {record.day}, run {number}, firmware {record.firmware or 'not known'}."
     yield from establish(RestoreSource(sentences=(said,), run=number, digest=record.snapshot.digest))
     restored = yield from restore(record, sheet, "" if identity is None else identity.firmware_name or "")
-    return Walked(restored.verdict)
+    return JobResult(restored.verdict)
 
 
 def _identified(background: Background | None) -> Steps[Identity | None]:

@@ -3,41 +3,49 @@
 from collections.abc import Sequence
 
 from commission.asking.message import Punch, Tell
-from commission.asking.phase import Change, Progress
-from commission.asking.request import Confirm, Enter, PhaseBegins, PhaseEnds
+from commission.asking.phase import FROM_THE_START, Phase, Progress, Voiding, carried_out, offer, steps_of
+from commission.asking.request import Confirm
 from commission.asking.response import HoldReleased
-from commission.asking.steps import Steps, ask, confirm, enter, establish, recall
+from commission.asking.steps import Steps, ask, confirm, establish, recall
 from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl, runout_of
 from commission.evidence.findings.compared import Compared
-from commission.evidence.findings.meeting import LeftOut
+from commission.evidence.findings.meeting import IdentityAfterReflash
 from commission.evidence.findings.reported import RunoutControlAfterReflash, SwitchesAfterReflash
 from commission.evidence.findings.settings import SettingsAsFound, SettingsAsLeft, SettingsAsLeftUnknown
 from commission.procedure.meeting.as_found import AsFound, look, runout_sentences, switch_sentences
-from commission.procedure.settings.backup import backup
+from commission.procedure.settings.backup import BACKUP, backup
 from commission.procedure.settings.reading import read_settings
 from commission.procedure.settings.record import SettingsRecord, Sheet
-from commission.procedure.settings.reflash import NAME as REFLASH
-from commission.procedure.settings.reflash import VOIDED_BY as REFLASH_VOIDED_BY
-from commission.procedure.settings.reflash import Reflashed, look_after, reflash
-from commission.procedure.settings.restore import NAME as RESTORE
-from commission.procedure.settings.restore import VOIDED_BY as RESTORE_VOIDED_BY
-from commission.procedure.settings.restore import restore
+from commission.procedure.settings.reflash import REFLASH, Reflashed, look_after, reflash
+from commission.procedure.settings.restore import RESTORE, restore
 from commission.procedure.settings.stored_values import stored_values
-from commission.procedure.settings.watching import NAME as WATCHING
-from commission.procedure.settings.watching import VOIDED_BY as WATCHING_VOIDED_BY
-from commission.procedure.settings.watching import watching
+from commission.procedure.settings.watching import WATCHING, watching
 from commission.settings.comparison import compare
 from commission.settings.side_by_side import side_by_side, summary
 from commission.vocabulary import PunchClass
 
+AFTER_REFLASH = Phase(
+    "after_reflash",
+    "After the reflash: what the new firmware reports",
+    "what the new firmware reports",
+    frozenset({Voiding.FIRMWARE}),
+)
+AS_LEFT = Phase("as_left", "As left: the settings after the last change", "the settings as left")
 
-def keep_settings(sheet: Sheet, identity: Identity | None, found: AsFound | None) -> Steps[SettingsRecord | None]:
+
+def keep_settings(
+    sheet: Sheet, identity: Identity | None, found: AsFound | None, progress: Progress = FROM_THE_START
+) -> Steps[SettingsRecord | None]:
     """Offer the record of the settings as found; `found` is shown in its file.
 
     A record that this run has already stands: after a reflash in the same run the settings are not as found any more.
     """
+    firmware, shown = _firmware(identity), {} if found is None else states(found)
+    record = yield from progress.again(BACKUP, backup(sheet, firmware, shown))
+    if record is not None:
+        return record
     standing = yield from recall(SettingsAsFound)
     if standing is not None:
         yield Tell(("The record of the settings that this run took stands.",))
@@ -45,10 +53,9 @@ def keep_settings(sheet: Sheet, identity: Identity | None, found: AsFound | None
     lines = (
         "A record of the settings takes seconds, changes nothing, and is the only way back if a reflash loses them.",
     )
-    if not (yield from confirm(Confirm("backup.now", "Keep a record of the settings now?", lines))):
-        yield from skipped("backup", "the record of the settings")
+    if not (yield from offer(BACKUP, Confirm("backup.now", "Keep a record of the settings now?", lines))):
         return None
-    record = yield from backup(sheet, _firmware(identity), {} if found is None else states(found))
+    record = yield from backup(sheet, firmware, shown)
     if record is not None:
         yield from stored_values(record)
     return record
@@ -63,7 +70,7 @@ def states(found: AsFound) -> dict[str, Sequence[str]]:
 
 
 def offered_reflash(
-    sheet: Sheet, record: SettingsRecord | None, identity: Identity | None, progress: Progress | None = None
+    sheet: Sheet, record: SettingsRecord | None, identity: Identity | None, progress: Progress = FROM_THE_START
 ) -> Steps[AsFound | None]:
     """Offer the reflash hold point, and the restore behind it.
 
@@ -77,73 +84,64 @@ def offered_reflash(
     Returns:
         What the new firmware reports of switches and runout control; None when the firmware stays.
     """
-    taken_up = yield from _reflashed_before(sheet, record, identity, Progress() if progress is None else progress)
-    if taken_up:
-        return (yield from _after_reflash())
-    lines = ("A reflash is needed where the sensor's input is not built in, or its logic has to be inverted.",)
-    stays = Confirm("reflash.stays", "Does the printer keep the firmware it has?", lines)
-    if (yield from confirm(stays)):
-        return None
-    if record is None:
-        record = yield from backup(sheet, _firmware(identity), {})
-    reflashed = yield from reflash(sheet, record, identity)
+    reflashed = yield from _reflashed_before(sheet, record, progress)
+    if reflashed is None:
+        lines = ("A reflash is needed where the sensor's input is not built in, or its logic has to be inverted.",)
+        stays = Confirm("reflash.stays", "Does the printer keep the firmware it has?", lines)
+        if (yield from confirm(stays)):
+            return None
+        if record is None:
+            record = yield from backup(sheet, _firmware(identity), {})
+        reflashed = yield from reflash(sheet, record)
     if reflashed is None:
         return None
     if record is not None:
-        yield from restored(sheet, record, reflashed)
-    return (yield from _after_reflash())
+        yield from restored(sheet, record, reflashed, progress)
+    return (yield from progress.do(AFTER_REFLASH, _after_reflash))
 
 
+@steps_of(AFTER_REFLASH)
 def _after_reflash() -> Steps[AsFound]:
-    name = "after_reflash"
-    yield PhaseBegins(name, "After the reflash: what the new firmware reports")
-    found = yield from look(SwitchesAfterReflash, RunoutControlAfterReflash)
-    yield PhaseEnds(name, {"switch": found.switch})
-    return found
+    return (yield from look(SwitchesAfterReflash, RunoutControlAfterReflash))
 
 
-def _reflashed_before(
-    sheet: Sheet, record: SettingsRecord | None, identity: Identity | None, progress: Progress
-) -> Steps[bool]:
-    """Whether the run that is taken up again had the new firmware put on; its restore is caught up on."""
-    kept = progress.done.get(REFLASH, {})
-    if progress.stands(REFLASH, REFLASH_VOIDED_BY) and kept.get("opened"):
-        yield Tell(("Already done in this run and still valid: the reflash.",))
-        reflashed = Reflashed(identity, bool(kept.get("settings_last", True)))
-    elif Change.FIRMWARE in progress.changes and record is not None:
+def _reflashed_before(sheet: Sheet, record: SettingsRecord | None, progress: Progress) -> Steps[Reflashed | None]:
+    """What answers since the run that is taken up again had the new firmware put on; None where it did not."""
+    reflashed = yield from progress.again(REFLASH, reflash(sheet, record))
+    if reflashed is None and record is not None and (yield from _flashed_before(progress)):
         yield Tell(("Another firmware is on the board than before: first of all, what became of the settings.",))
         reflashed = yield from look_after(sheet, record, None, HoldReleased())
-    else:
-        return False
-    if progress.stands(RESTORE, RESTORE_VOIDED_BY):
-        yield Tell(("Already done in this run and still valid: putting the settings back.",))
-    elif record is not None:
-        yield from restored(sheet, record, reflashed)
-    return True
+    return reflashed
 
 
-def restored(sheet: Sheet, record: SettingsRecord, reflashed: Reflashed) -> Steps[None]:
+def _flashed_before(progress: Progress) -> Steps[bool]:
+    """Whether a firmware was put on that the book does not tell all of, or the run was broken off before it ended."""
+    if Voiding.FIRMWARE in progress.voiding:
+        return True
+    return REFLASH.name in progress.done and (yield from recall(IdentityAfterReflash)) is not None
+
+
+def restored(
+    sheet: Sheet, record: SettingsRecord, reflashed: Reflashed, progress: Progress = FROM_THE_START
+) -> Steps[None]:
     """Offer the restore, where what is put back can last."""
     if not reflashed.settings_last:
         yield Tell(("Nothing is put back now: it would not last. The open item says what has to be done first.",))
         return
-    if (yield from confirm(Confirm("restore.now", "Put the recorded settings back now?"))):
-        yield from restore(record, sheet, reflashed.firmware)
-    else:
-        yield from skipped("restore", "putting the settings back")
+    question = Confirm("restore.now", "Put the recorded settings back now?")
+    done = yield from progress.offered(RESTORE, question, lambda: restore(record, sheet, reflashed.firmware))
+    if done is None:
         yield Punch(PunchClass.INCOMPLETE, "The recorded settings are not put back.", "Run `restore`.")
 
 
-def offered_watching(found: RunoutControl, progress: Progress | None = None) -> Steps[None]:
+def offered_watching(found: RunoutControl, progress: Progress = FROM_THE_START) -> Steps[None]:
     """Offer to set watching and leftover distance; what is reported is shown first.
 
     Args:
         found: as reported before.
         progress: what of a run that is taken up again still stands; what is reported may have been set since.
     """
-    progress = Progress() if progress is None else progress
-    if progress.stands(WATCHING, WATCHING_VOIDED_BY):
-        yield Tell(("Already done in this run and still valid: watching and leftover distance.",))
+    if (yield from progress.again(WATCHING, watching())) is not None:
         return
     if progress.done:
         found = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
@@ -163,9 +161,11 @@ def offered_watching(found: RunoutControl, progress: Progress | None = None) -> 
 
 def settings_as_left(sheet: Sheet, record: SettingsRecord | None) -> Steps[None]:
     """Read the settings a last time and hold them against the record; that nothing changed is written, not implied."""
-    if record is None:
-        return
-    yield PhaseBegins("as_left", "As left: the settings after the last change")
+    if record is not None:
+        yield from carried_out(AS_LEFT, _as_left(sheet, record))
+
+
+def _as_left(sheet: Sheet, record: SettingsRecord) -> Steps[None]:
     read = yield from read_settings()
     if read.snapshot is None or read.trouble:
         said = f"{read.trouble} How the settings are left is not known."
@@ -181,16 +181,6 @@ def settings_as_left(sheet: Sheet, record: SettingsRecord | None) -> Steps[None]
         )
         left = read.record(sheet, "").values()
         yield from establish(SettingsAsLeft(sentences=(said,), comparison=Compared.of(comparison), **left))
-    yield PhaseEnds("as_left", {})
-
-
-def skipped(name: str, what: str) -> Steps[None]:
-    """Record that a phase was left out, and why."""
-    reason = yield from enter(
-        Enter(f"{name}.skip_reason", f"Why is {what} left out? (empty: no reason)", optional=True)
-    )
-    said = f"Left out by the operator: {what}" + (f" ({reason})." if reason else ".")
-    yield from establish(LeftOut(sentences=(said,), phase=name, reason=reason))
 
 
 def _firmware(identity: Identity | None) -> str:

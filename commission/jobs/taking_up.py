@@ -1,15 +1,15 @@
 """Takes a broken-off run up again: finds out what has changed since, and so which of its phases stand."""
 
 from commission.asking.message import Tell
-from commission.asking.phase import Change, Progress
-from commission.asking.request import Confirm, PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, Progress, Voiding, carried_out
+from commission.asking.request import Confirm
 from commission.asking.steps import Steps, confirm, establish
 from commission.evidence.findings.meeting import ChangesSince
 from commission.procedure.meeting.background import Continuation
 from commission.procedure.meeting.identity import Match, PrinterMarks
 from commission.procedure.settings.reading import read_settings
 
-NAME = "resume"
+RESUME = Phase("resume", "Taking up a run again", "taking up the run")
 
 
 def take_up(continuation: Continuation | None, now: PrinterMarks, match: Match) -> Steps[Progress]:
@@ -22,23 +22,26 @@ def take_up(continuation: Continuation | None, now: PrinterMarks, match: Match) 
     """
     if continuation is None:
         return Progress()
-    yield PhaseBegins(NAME, f"Taking up {continuation.run} again")
+    phase = RESUME.titled(f"Taking up {continuation.run} again")
+    return (yield from carried_out(phase, _since(continuation, now, match)))
+
+
+def _since(continuation: Continuation, now: PrinterMarks, match: Match) -> Steps[Progress]:
     done = ", ".join(continuation.done).replace("_", " ") or "nothing"
     yield Tell((f"It was broken off: {continuation.why.rstrip('.')}. Done so far: {done}.",))
-    changes = set()
+    changes: set[Voiding] = set()
     if match is Match.DIFFERENT:
-        changes.add(Change.PRINTER)
+        changes.add(Voiding.PRINTER)
     if continuation.marks is not None and continuation.marks.firmware != now.firmware:
-        changes.add(Change.FIRMWARE)
+        changes.add(Voiding.FIRMWARE)
     if (yield from _wiring_touched(continuation)):
-        changes.add(Change.WIRING)
+        changes.add(Voiding.WIRING)
     if (yield from _settings_changed(continuation)):
-        changes.add(Change.SETTINGS)
-    said = [f"Since it was broken off: {change.value}." for change in Change if change in changes]
+        changes.add(Voiding.SETTINGS)
+    said = [f"Since it was broken off: {change.value}." for change in Voiding if change in changes]
     names = sorted(change.name.lower() for change in changes)
     told = tuple(said) or ("Nothing that matters has changed since.",)
     yield from establish(ChangesSince(sentences=told, changes=tuple(names)))
-    yield PhaseEnds(NAME, {"changes": names})
     return Progress(continuation.done, frozenset(changes))
 
 

@@ -5,41 +5,27 @@ from dataclasses import dataclass
 from typing import TypeVar
 
 from commission.asking.message import Tell
-from commission.asking.phase import Change, Progress
+from commission.asking.phase import FROM_THE_START, Progress, offer, steps_of
 from commission.asking.request import Confirm
 from commission.asking.response import Interrupted
-from commission.asking.steps import Steps, confirm
-from commission.jobs.settings_share import skipped
+from commission.asking.steps import Steps, establish
+from commission.evidence.findings.wiring import NoMeter
 from commission.judge.plan import Plan
-from commission.procedure.cause.diagnose import NAME as DIAGNOSE
-from commission.procedure.cause.diagnose import VOIDED_BY as DIAGNOSE_VOIDED_BY
-from commission.procedure.cause.diagnose import diagnose, may_be_tested, weigh
+from commission.procedure.cause.diagnose import DIAGNOSIS, diagnose_steps, may_be_tested, weigh
+from commission.procedure.cause.find_cause import declared_anew
 from commission.procedure.cause.predicted import compare_with_prediction
+from commission.procedure.cause.weighed import Weighed
 from commission.procedure.loop.by_hand import worked_by_hand
-from commission.procedure.loop.loop_check import NAME as LOOP_CHECK
-from commission.procedure.loop.loop_check import VOIDED_BY as LOOP_CHECK_VOIDED_BY
-from commission.procedure.loop.loop_check import LoopChecked
+from commission.procedure.loop.loop_check import LOOP_CHECK, LoopChecked
 from commission.procedure.loop.tests_done import seen_before
-from commission.procedure.wiring.claims import NAME as CLAIMS
-from commission.procedure.wiring.claims import input_claims
-from commission.procedure.wiring.declaration import NAME as WIRING
-from commission.procedure.wiring.declaration import Declared, declared_before, wiring
-from commission.procedure.wiring.mechanical import NAME as MECHANICAL
-from commission.procedure.wiring.mechanical import mechanical
-from commission.procedure.wiring.meter import NAME as METER
-from commission.procedure.wiring.meter import meter
+from commission.procedure.wiring.claims import CLAIMS, input_claims
+from commission.procedure.wiring.declaration import WIRING, Declared, declared_before, wiring
+from commission.procedure.wiring.mechanical import MECHANICAL, mechanical
+from commission.procedure.wiring.meter import METER, meter
 from commission.procedure.wiring.sensor_plug import have_plugged_in
 from commission.vocabulary import SwitchBehaviour, Verdict
 
 _T = TypeVar("_T")
-VOIDED_BY = frozenset({Change.WIRING})
-_WHAT = {
-    "wiring": "the wiring",
-    "claims": "the sheet of the input",
-    "mechanical": "the mechanical sheet",
-    "meter": "the meter check",
-}
-_STANDS = "Already done in this run and still valid: {}."
 _READS_RIGHT = (Verdict.PASS, Verdict.CONDITIONAL)
 
 
@@ -51,7 +37,7 @@ class Prepared:
     forbidden: bool = False
 
 
-def prepare_wiring(switch: str, progress: Progress | None = None) -> Steps[Prepared]:
+def prepare_wiring(switch: str, progress: Progress = FROM_THE_START) -> Steps[Prepared]:
     """Offer the wiring, the input's claims, the meter check and the mechanical sheet, in this order.
 
     The sensor is plugged in with the meter check, so the mechanical sheet behind it is gone through with the reading.
@@ -60,20 +46,20 @@ def prepare_wiring(switch: str, progress: Progress | None = None) -> Steps[Prepa
         switch: the filament switch, whose reading is shown where it helps.
         progress: what of a run that is taken up again still stands; none of that is offered again.
     """
-    progress = Progress() if progress is None else progress
-    declared = yield from _wiring(progress)
+    question = Confirm("wiring.now", "Say how the sensor is wired, and have that assessed?")
+    declared = yield from progress.offered(WIRING, question, wiring)
     answers: Mapping[str, str] = {} if declared is None else declared.answers
-    if (yield from _offered(progress, CLAIMS, "claims", "Note the input, and what else may be on it, now?")):
-        yield from input_claims(answers)
+    question = Confirm("claims.now", "Note the input, and what else may be on it, now?")
+    yield from progress.offered(CLAIMS, question, lambda: input_claims(answers))
     if declared is not None and declared.forbidden:
         return Prepared(declared, forbidden=True)
     metered = yield from _metered(progress, declared)
     if metered is Verdict.FAIL:
         return Prepared(declared, forbidden=True)
-    if metered is None and not progress.stands(LOOP_CHECK, LOOP_CHECK_VOIDED_BY):
+    if metered is None and not progress.stands(LOOP_CHECK):
         yield from have_plugged_in()
-    if (yield from _offered(progress, MECHANICAL, "mechanical", "Go through the mechanical sheet now?")):
-        yield from worked_by_hand(mechanical(switch))
+    question = Confirm("mechanical.now", "Go through the mechanical sheet now?")
+    yield from progress.offered(MECHANICAL, question, lambda: worked_by_hand(mechanical(switch)))
     return Prepared(declared)
 
 
@@ -89,7 +75,7 @@ def explained(steps: Steps[_T]) -> Steps[_T]:
         raise
 
 
-def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress | None = None) -> Steps[None]:
+def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress = FROM_THE_START) -> Steps[None]:
     """Hold what was measured beside the prediction, and offer a diagnosis where it did not come out right."""
     declared = yield from declared_before()
     if declared is not None and declared.installation is not None:
@@ -98,54 +84,40 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress 
         return
     if checked.acceptance.verdict is Verdict.NOT_JUDGED and checked.behaviour is SwitchBehaviour.DIRECT:
         return
-    if progress is not None and progress.stands(DIAGNOSE, DIAGNOSE_VOIDED_BY):
-        yield Tell(("Already done in this run and still valid: the diagnosis.",))
+    yield from _diagnosis(declared, plan, switch, progress)
+
+
+def _diagnosis(declared: Declared | None, plan: Plan, switch: str, progress: Progress) -> Steps[None]:
+    if declared is not None and (yield from progress.again(DIAGNOSIS, _looked_for(declared, plan, switch))) is not None:
         return
     lines = (
-        "The diagnosis weighs whatever can be wrong against what was read, and asks for the test that tells most.",
+        "The diagnosis weighs whatever can be wrong against what was read, and asks for what tells most for its cost.",
         "Only tests that cannot restart the board are asked for; you may stop at any of them.",
     )
-    if not (yield from confirm(Confirm("diagnose.now", "Look for the cause now?", lines))):
-        yield from skipped("diagnose", "the diagnosis")
+    if not (yield from offer(DIAGNOSIS, Confirm("diagnose.now", "Look for the cause now?", lines))):
         return
     if declared is None:
         yield Tell(("A diagnosis needs to know how it is meant to be wired.",))
         declared = yield from wiring(tested=True)
     if declared is not None and (yield from may_be_tested(declared)):
-        yield from diagnose(declared, (yield from seen_before()), plan, switch)
+        weighed = yield from _looked_for(declared, plan, switch)
+        yield from declared_anew(weighed, plan, switch)
 
 
-def _wiring(progress: Progress) -> Steps[Declared | None]:
-    """The wiring as it is declared now, or was before; one that nobody knew is offered again."""
-    declared = (yield from declared_before()) if progress.stands(WIRING, VOIDED_BY) else None
-    if declared is not None:
-        yield Tell((_STANDS.format(_WHAT["wiring"]),))
-        return declared
-    question = "Say how the sensor is wired, and have that assessed?"
-    if (yield from _offered(Progress(), WIRING, "wiring", question)):
-        return (yield from wiring())
-    return None
+@steps_of(DIAGNOSIS)
+def _looked_for(declared: Declared, plan: Plan, switch: str) -> Steps[Weighed]:
+    """The diagnosis from what was seen up to then."""
+    return (yield from diagnose_steps(declared, (yield from seen_before()), plan, switch))
 
 
 def _metered(progress: Progress, declared: Declared | None) -> Steps[Verdict | None]:
     """What the meter check came to, now or before; None without one, when nobody knows where the sensor's plug is."""
     if declared is None or declared.installation is None:
         return None
-    if progress.stands(METER, VOIDED_BY):
-        yield Tell((_STANDS.format(_WHAT["meter"]),))
-        return Verdict(progress.done[METER]["verdict"])
-    question = "Is a meter at hand, to check the sensor's cable off the board?"
-    if (yield from _offered(progress, METER, "meter", question)):
-        return (yield from meter(declared.installation)).verdict
-    return None
-
-
-def _offered(progress: Progress, phase: str, name: str, question: str) -> Steps[bool]:
-    """Whether the phase is to be done now; one that stands is not offered again."""
-    if progress.stands(phase, VOIDED_BY):
-        yield Tell((_STANDS.format(_WHAT[name]),))
-        return False
-    if (yield from confirm(Confirm(f"{name}.now", question))):
-        return True
-    yield from skipped(name, _WHAT[name])
-    return False
+    installation = declared.installation
+    question = Confirm("meter.now", "Is a meter at hand, to check the sensor's cable off the board?")
+    metered = yield from progress.offered(METER, question, lambda: meter(installation))
+    if metered is None:
+        yield from establish(NoMeter())
+        return None
+    return metered.verdict

@@ -9,14 +9,14 @@ from dataclasses import dataclass
 
 from commission import units
 from commission.judge.advice import Advice, advice
-from commission.judge.demonstration import bound_sentence
-from commission.judge.evidence import LoopEvidence, StartUp, Tally, WiggleResult, tally
+from commission.judge.double_sampling import for_cycles
+from commission.judge.evidence import LoopEvidence, PullResult, StartUp, Tally, WiggleResult, tally
 from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe, far_end_sentence
+from commission.judge.misreads import kind_judged
 from commission.judge.plan import Plan
-from commission.judge.polarity import LEAST_CYCLES
 from commission.judge.power import PowerSeen
 from commission.judge.wording import counted
-from commission.vocabulary import FailSafe, Presence, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
 
 __all__ = [
     "Acceptance",
@@ -32,6 +32,7 @@ __all__ = [
     "advice",
     "at_sensor_criterion",
     "fail_safe",
+    "pull_criterion",
     "tally",
 ]
 
@@ -76,12 +77,12 @@ _POLARITY_VERDICTS = {
     SwitchBehaviour.UNDECIDED: Verdict.NOT_JUDGED,
     SwitchBehaviour.NOT_REPORTED: Verdict.NOT_JUDGED,
 }
-_FAIL_SAFE_VERDICTS = {FailSafe.SAFE: Verdict.PASS, FailSafe.NOT_TESTED: Verdict.NOT_JUDGED}
 
 
 def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
     """Hold the evidence against the plan. A calculation that fails leaves its criterion not judged, with the reason."""
-    trials = f"No misread in {plan.cycles_for_pass} trials, counted from the first"
+    sampling = for_cycles(evidence.sampling, plan.cycles)
+    trials = f"{sampling.rule[:1].upper()}{sampling.rule[1:]}; counted over the whole series"
     steady = "No unwanted change"
     judges: tuple[tuple[str, str, Callable[[], _Judged]], ...] = (
         ("polarity", "Direct: active means filament in", lambda: _polarity(evidence)),
@@ -99,6 +100,7 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
             f"Reads steadily out in {counted(plan.power_ups_for_pass, 'power-up')}, wherever the filament is",
             lambda: _unplugged(plan, evidence),
         ),
+        ("pull", PULL_RULE, lambda: _pull(evidence.pull)),
         ("trials set aside", set_aside_rule(plan), lambda: _set_aside(plan, evidence)),
     )
     if evidence.start_up is not None:
@@ -107,6 +109,10 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
     if evidence.moving is not None:
         moving = evidence.moving
         judges = (*judges, ("steadiness while the machine moves", steady, lambda: _moving(plan, moving)))
+    if evidence.failed_in:
+        judges = (*judges, ("series of trials", "A series that failed ends", lambda: _failed_already(evidence)))
+    if evidence.broken_off_changes:
+        judges = (*judges, ("steadiness in what was broken off", steady, lambda: _broken_off(evidence)))
     tried = () if evidence.at_sensor is None else (at_sensor_criterion(evidence.at_sensor, evidence.unplugged),)
     criteria = (*(_criterion(name, rule, judge) for name, rule, judge in judges), *tried)
     verdict = next(weight for weight in _WEIGHT if any(c.verdict is weight for c in criteria))
@@ -143,8 +149,10 @@ def _polarity(evidence: LoopEvidence) -> _Judged:
 def _misreads(plan: Plan, evidence: LoopEvidence, presence: Presence) -> _Judged:
     if presence is Presence.IN:
         what, misreads, trials = "Read out with filament in", evidence.in_misreads, evidence.in_trials
+        aside = evidence.in_set_aside
     else:
         what, misreads, trials = "Read in with filament out", evidence.out_misreads, evidence.out_trials
+        aside = evidence.out_set_aside
     if trials == 0:
         return Verdict.NOT_JUDGED, f"{what}: no trial could be read."
     if evidence.polarity is SwitchBehaviour.INVERTED:
@@ -152,12 +160,16 @@ def _misreads(plan: Plan, evidence: LoopEvidence, presence: Presence) -> _Judged
             f"Filament {presence.value} is read the wrong way round; {misreads} of {counted(trials, 'trial')} read "
             "otherwise than inverted."
         )
-    observed = bound_sentence(what, misreads, trials, plan.confidence)
-    if misreads:
-        return Verdict.FAIL, observed
-    if trials < LEAST_CYCLES:
-        return Verdict.NOT_JUDGED, f"{observed} Fewer than {LEAST_CYCLES} trials decide nothing."
-    return (Verdict.PASS if trials >= plan.cycles_for_pass else Verdict.CONDITIONAL), observed
+    return kind_judged(for_cycles(evidence.sampling, plan.cycles), what, (trials, misreads, aside), plan.confidence)
+
+
+def _broken_off(evidence: LoopEvidence) -> _Judged:
+    changes = counted(evidence.broken_off_changes, "unwanted change")
+    return Verdict.FAIL, f"{changes} in a watch of this series that was broken off. Stopping deletes nothing."
+
+
+def _failed_already(evidence: LoopEvidence) -> _Judged:
+    return Verdict.FAIL, f"It failed in {evidence.failed_in}, and no change since is on record."
 
 
 def _dwells(evidence: LoopEvidence) -> _Judged:
@@ -208,12 +220,31 @@ def _start_up(started: StartUp) -> _Judged:
     """A start that reads otherwise than before is an item left to do, not yet a danger: the trials read right."""
     if not started.watched.complete or started.as_before is None:
         return Verdict.NOT_JUDGED, started.sentence
-    return (Verdict.PASS if started.as_before else Verdict.CONDITIONAL), started.sentence
+    return (Verdict.PASS if started.as_before and started.seen else Verdict.CONDITIONAL), started.sentence
 
 
 def _unplugged(plan: Plan, evidence: LoopEvidence) -> _Judged:
     finding = fail_safe(evidence.unplugged, evidence.polarity)
     return finding.verdict(plan.power_ups_for_pass), finding.sentence
+
+
+PULL_RULE = "Something holds the input when it is unplugged: shown by a resistor, a current or a voltage"
+PULL_LEFT_OUT = (
+    "Nobody proved what holds the unplugged input: one that nothing holds can rest at out by chance, so this is no "
+    "full pass."
+)
+
+
+def pull_criterion(result: PullResult | None) -> Criterion:
+    """Whether the unplugged input is held; without a proof at best conditional, since reading alone cannot tell."""
+    return _criterion("pull", PULL_RULE, lambda: _pull(result))
+
+
+def _pull(result: PullResult | None) -> _Judged:
+    if result is None:
+        return Verdict.CONDITIONAL, PULL_LEFT_OUT
+    verdicts = {PullConclusion.PROVEN: Verdict.PASS, PullConclusion.WEAK: Verdict.FAIL}
+    return verdicts.get(result.conclusion, Verdict.CONDITIONAL), result.sentence
 
 
 def at_sensor_criterion(result: UnpluggedResult, at_board: Sequence[UnpluggedResult] = ()) -> Criterion:

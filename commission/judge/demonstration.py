@@ -15,7 +15,7 @@ from commission.judge.wording import confidence_words
 _ROUNDING = 1e-12
 
 
-class Side(Enum):
+class BoundSide(Enum):
     """Where the doubt of an interval lies."""
 
     BOTH = "two-sided"
@@ -37,7 +37,7 @@ class Interval:
             )
 
 
-def clopper_pearson(failures: int, trials: int, confidence: float = 0.95, side: Side = Side.BOTH) -> Interval:
+def clopper_pearson(failures: int, trials: int, confidence: float = 0.95, side: BoundSide = BoundSide.BOTH) -> Interval:
     """The exact interval for a proportion; the open side of a one-sided one is 0 or 1.
 
     Formula: the upper limit u solves P(X <= k; n, u) = a, the lower l solves P(X >= k; n, l) = a, with a = (1-C)/2
@@ -51,9 +51,9 @@ def clopper_pearson(failures: int, trials: int, confidence: float = 0.95, side: 
             f"An interval needs 0 <= failures <= trials, at least one trial and a confidence between 0 and 1, "
             f"not {failures} of {trials} at {confidence}."
         )
-    tail = (1 - confidence) / (2 if side is Side.BOTH else 1)
-    lower = 0.0 if side is Side.UPPER else _lower_limit(failures, trials, tail)
-    upper = 1.0 if side is Side.LOWER else _upper_limit(failures, trials, tail)
+    tail = (1 - confidence) / (2 if side is BoundSide.BOTH else 1)
+    lower = 0.0 if side is BoundSide.UPPER else _lower_limit(failures, trials, tail)
+    upper = 1.0 if side is BoundSide.LOWER else _upper_limit(failures, trials, tail)
     return Interval(lower, upper)
 
 
@@ -70,12 +70,12 @@ def _lower_limit(failures: int, trials: int, tail: float) -> float:
 
 def upper_bound(failures: int, trials: int, confidence: float = 0.95) -> float:
     """The largest proportion of failures that the counts leave possible, one-sided; see clopper_pearson."""
-    return clopper_pearson(failures, trials, confidence, Side.UPPER).upper
+    return clopper_pearson(failures, trials, confidence, BoundSide.UPPER).upper
 
 
 def lower_bound(successes: int, trials: int, confidence: float = 0.95) -> float:
     """The smallest proportion of successes that the counts leave possible, one-sided; (1-C)^(1/n) when all succeed."""
-    return clopper_pearson(successes, trials, confidence, Side.LOWER).lower
+    return clopper_pearson(successes, trials, confidence, BoundSide.LOWER).lower
 
 
 def zero_failure_trials(confidence: float, reliability: float) -> int:

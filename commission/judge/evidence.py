@@ -3,11 +3,12 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+from commission.judge.double_sampling import FIRST_SERIES, SamplingPlan
 from commission.judge.exposure import Watched, watched
 from commission.judge.failsafe import UnpluggedResult
 from commission.judge.polarity import PREDICTIONS, TrialResult
 from commission.judge.stability import Sample
-from commission.vocabulary import Presence, Reading, SwitchBehaviour
+from commission.vocabulary import Presence, PullConclusion, Reading, SwitchBehaviour
 
 
 @dataclass(frozen=True)
@@ -75,11 +76,26 @@ class StartUp:
         watched: what of it counts.
         as_before: whether it read what it read before; None where that is not known.
         sentence: the same for a person.
+        seen: whether the printer was seen to begin anew before it.
     """
 
     watched: Watched
     as_before: bool | None
     sentence: str
+    seen: bool = True
+
+
+@dataclass(frozen=True)
+class PullResult:
+    """What a proof of the pull came to, with the sentence for a person."""
+
+    conclusion: PullConclusion
+    sentence: str
+
+    @property
+    def proven(self) -> bool:
+        """Whether the input is known to be held with the sensor unplugged."""
+        return self.conclusion is PullConclusion.PROVEN
 
 
 @dataclass(frozen=True)
@@ -97,13 +113,18 @@ class LoopEvidence:
         leave_it_changes: those of them during which the reading changed, from the prompt to the end of the dwell.
         wiggle: None if it was not done.
         unplugged: one per power-up.
+        in_set_aside, out_set_aside: trials of each kind that were set aside before their dwell, or not finished.
+        sampling: the numbers of trials that a pass takes.
+        broken_off_changes: unwanted changes in watches of this series that were broken off.
+        failed_in: the run in which this series failed already; empty when it did not.
         polarity_odds: likeliest to runner-up, if the rule was applied.
-        voided_trials: trials the operator set aside with a reason.
+        voided_trials: trials that were set aside after they had read right: they count for nothing.
         unread_trials: trials in which too few readings were known.
         given_up: the trials were ended because too many of them could not be read.
         start_up: what was read after the power came back; None if the power was not off.
         moving: the second wiggle, hands off with the machine moving; None if it was not done.
         at_sensor: unplugged at the sensor, the cable still on the board; None if it was not done.
+        pull: what holds the unplugged input; None if nobody proved it.
     """
 
     polarity: SwitchBehaviour
@@ -116,6 +137,11 @@ class LoopEvidence:
     leave_it_changes: int
     wiggle: WiggleResult | None
     unplugged: tuple[UnpluggedResult, ...]
+    in_set_aside: int = 0
+    out_set_aside: int = 0
+    sampling: SamplingPlan = FIRST_SERIES
+    broken_off_changes: int = 0
+    failed_in: str = ""
     polarity_odds: float | None = None
     voided_trials: int = 0
     unread_trials: int = 0
@@ -123,6 +149,7 @@ class LoopEvidence:
     start_up: StartUp | None = None
     moving: WiggleResult | None = None
     at_sensor: UnpluggedResult | None = None
+    pull: PullResult | None = None
 
     def __post_init__(self) -> None:
         pairs = (
@@ -133,5 +160,6 @@ class LoopEvidence:
         for what, part, whole in pairs:
             if not 0 <= part <= whole:
                 raise ValueError(f"There cannot be {part} {what} among {whole}.")
-        if min(self.unwanted_changes_in_dwells, self.voided_trials, self.unread_trials) < 0:
+        counts = (self.unwanted_changes_in_dwells, self.voided_trials, self.unread_trials, self.broken_off_changes)
+        if min(*counts, self.in_set_aside, self.out_set_aside) < 0:
             raise ValueError("Counts of changes and of trials set aside begin at 0.")

@@ -4,40 +4,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from commission.judge.condition import Measured
-from commission.judge.evidence import tally
-from commission.judge.exposure import exposure_s, is_read, watched
-from commission.judge.polarity import PREDICTIONS, TrialResult, majority
-from commission.judge.stability import Sample, settling, unwanted_changes
+from commission.judge.exposure import exposure_s, watched
+from commission.judge.polarity import PREDICTIONS
+from commission.judge.stability import settling, unwanted_changes
+from commission.judge.trial import Came, Counted, Samples, TimedTrial, counted_trials
 from commission.vocabulary import Presence, SwitchBehaviour
-
-Samples = tuple[Sample, ...]
-
-
-@dataclass(frozen=True)
-class TimedTrial:
-    """One trial that stands, with its readings.
-
-    Attributes:
-        presence: as the operator declared it once the prompt was followed.
-        moved: whether the prompt asked for a move, or to leave it.
-        before: readings of the countdown.
-        dwell: the readings that count.
-    """
-
-    presence: Presence
-    moved: bool
-    before: Samples
-    dwell: Samples
-
-    @property
-    def read(self) -> bool:
-        """Whether enough of its dwell is known; one that is unread counts for nothing."""
-        return is_read([sample.reading for sample in self.dwell])
-
-    @property
-    def unasked(self) -> Samples:
-        """The readings in which no change was wanted: the dwell, and all of them where nothing was to be moved."""
-        return self.dwell if self.moved else (*self.before, *self.dwell)
 
 
 @dataclass(frozen=True)
@@ -70,19 +41,21 @@ def measure(
         behaviour: the polarity found, by which a misread is told; where none was found, direct.
         around: what else is known of the check.
     """
-    read = [trial for trial in trials if trial.read]
-    counts = tally(
-        [TrialResult(t.presence, majority([s.reading for s in t.dwell])) for t in read if t.moved], behaviour
-    )
+    counted = [each for each in counted_trials(trials, behaviour) if each.stands]
+    read = [each.trial for each in counted]
+    kinds = {
+        side: [each for each in counted if each.is_of_its_kind and each.trial.presence is side] for side in Presence
+    }
     still = [*(trial.unasked for trial in read), *(watch.samples for watch in watches)]
     return Measured(
         label=around.label,
-        in_trials=counts.in_trials,
-        in_misreads=counts.in_misreads,
-        out_trials=counts.out_trials,
-        out_misreads=counts.out_misreads,
+        in_trials=len(kinds[Presence.IN]),
+        in_misreads=_misreads(kinds[Presence.IN]),
+        out_trials=len(kinds[Presence.OUT]),
+        out_misreads=_misreads(kinds[Presence.OUT]),
         settle_s=settle_times_s(read, behaviour),
-        unwanted_changes=sum(unwanted_changes([sample.reading for sample in samples]) for samples in still),
+        unwanted_changes=sum(each.unwanted for each in counted)
+        + sum(unwanted_changes([sample.reading for sample in watch.samples]) for watch in watches),
         watched_s=sum(exposure_s(samples) for samples in still),
         cut_short=sum(not watched(each.samples, each.planned_s).complete for each in watches),
         poll_gap_s=max((watched(samples, 0.0).largest_gap_s for samples in still), default=0.0),
@@ -91,6 +64,10 @@ def measure(
         firmware=around.firmware,
         passed=around.passed,
     )
+
+
+def _misreads(counted: Sequence[Counted]) -> int:
+    return sum(each.came is Came.WRONG for each in counted)
 
 
 def settle_times_s(trials: Sequence[TimedTrial], behaviour: SwitchBehaviour) -> tuple[float, ...]:

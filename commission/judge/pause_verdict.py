@@ -22,7 +22,7 @@ ONCE_MORE = (
 )
 
 
-class Side(Enum):
+class PauseSide(Enum):
     """Who stopped."""
 
     BOARD = "the board itself stopped"
@@ -68,7 +68,7 @@ class PauseJudged:
     """
 
     verdict: Verdict
-    side: Side
+    side: PauseSide
     predicted_mm: float | None = None
     agrees: bool | None = None
     shut: str = ""
@@ -90,43 +90,43 @@ def judge_pause(
     """
     if seen.feed_refused or seen.change_refused:
         what = "The printer would not drive filament" if seen.feed_refused else "The change was refused"
-        return _failed(Side.NEITHER, "heat", f"{what}: too cold.")
+        return _failed(PauseSide.NEITHER, "heat", f"{what}: too cold.")
     if seen.stopped and seen.before_trip:
         said = "It paused before the switch changed, with filament in: it takes filament in for filament out."
-        return _failed(Side.BOARD, "", said, cure=POLARITY)
+        return _failed(PauseSide.BOARD, "", said, cure=POLARITY)
     if not seen.stopped:
         return _not_stopped(seen)
     return _stopped(seen, leftover_mm, block_mm, speed_mm_s, largest_gap_s)
 
 
-def _failed(side: Side, shut: str, *reasons: str, cure: str = "") -> PauseJudged:
+def _failed(side: PauseSide, shut: str, *reasons: str, cure: str = "") -> PauseJudged:
     return PauseJudged(Verdict.FAIL, side, shut=shut, reasons=reasons, cure=cure)
 
 
 def _not_stopped(seen: PauseSeen) -> PauseJudged:
     if seen.host_asked:
-        return _failed(Side.HOST_ONLY, "not_host_alone", "The host was asked to pause, and the board went on.")
+        return _failed(PauseSide.HOST_ONLY, "not_host_alone", "The host was asked to pause, and the board went on.")
     if not seen.board_knows_job:
         said = "No pause: the board was not told of a job, and watches only during one."
-        return _failed(Side.NEITHER, "job", said)
+        return _failed(PauseSide.NEITHER, "job", said)
     if seen.earlier_pauses:
         said = "No pause, although it paused before in this run: the earlier runout is still latched."
-        return _failed(Side.NEITHER, "not_latched", said)
+        return _failed(PauseSide.NEITHER, "not_latched", said)
     said = "No pause, although no gate was found shut: an earlier runout may be latched."
-    return _failed(Side.NEITHER, "", said, cure=ONCE_MORE)
+    return _failed(PauseSide.NEITHER, "", said, cure=ONCE_MORE)
 
 
 def _stopped(
     seen: PauseSeen, leftover_mm: float | None, block_mm: float, speed_mm_s: float, largest_gap_s: float
 ) -> PauseJudged:
-    said = [f"It paused: {Side.BOARD.value}."]
+    said = [f"It paused: {PauseSide.BOARD.value}."]
     if seen.silent:
         said.append("It did so without a word: this build says nothing while it waits.")
     if seen.measured is None or leftover_mm is None:
         said.append(
             "The length could not be compared: " + ("no leftover is stated." if seen.measured else "not measured.")
         )
-        return PauseJudged(Verdict.CONDITIONAL, Side.BOARD, reasons=tuple(said))
+        return PauseJudged(Verdict.CONDITIONAL, PauseSide.BOARD, reasons=tuple(said))
     measured = seen.measured
     predicted_mm = leftover_mm + measured.queue_mm
     agrees = pause_agrees(
@@ -140,5 +140,5 @@ def _stopped(
     if not agrees:
         said.append("That is not the predicted length: this build counts the leftover distance in another way.")
     return PauseJudged(
-        Verdict.PASS if agrees else Verdict.CONDITIONAL, Side.BOARD, predicted_mm, agrees, "", tuple(said)
+        Verdict.PASS if agrees else Verdict.CONDITIONAL, PauseSide.BOARD, predicted_mm, agrees, "", tuple(said)
     )

@@ -4,12 +4,13 @@ from dataclasses import dataclass
 
 from commission import units
 from commission.judge.demonstration import upper_bound
+from commission.judge.double_sampling import FIRST_SERIES, SECOND_SERIES, for_cycles
 from commission.judge.exposure import GAP_LIMIT_S, LONGEST, needed_readings
 from commission.judge.polarity import LEAST_CYCLES, MOST_CYCLES, NEEDED_ODDS
 from commission.judge.wording import confidence_words, counted
 
 # What a pass takes, whatever the plan says; a plan may ask for more, never for less.
-PASS_CYCLES = 20
+PASS_CYCLES = 22
 PASS_WIGGLE_S = 60.0
 WIGGLE_READINGS = 600
 PASS_POWER_UPS = 2
@@ -70,11 +71,6 @@ class Plan:
         return self.dwell_s / (self.readings_per_dwell - 1)
 
     @property
-    def cycles_for_pass(self) -> int:
-        """Clean cycles that a pass takes: what was planned, and never fewer than 20."""
-        return max(self.cycles, PASS_CYCLES)
-
-    @property
     def set_aside_limit(self) -> int:
         """Voided trials that are tolerated."""
         return int(2 * self.cycles * SET_ASIDE_SHARE)
@@ -87,6 +83,7 @@ class Plan:
     def describe(self) -> list[str]:
         """The plan and its decision rule as sentences, each limit describing itself."""
         bound = units.percent(upper_bound(0, self.cycles, self.confidence))
+        sampling = for_cycles(FIRST_SERIES, self.cycles)
         sure = confidence_words(self.confidence)
         return [
             f"{counted(self.cycles, 'cycle')} of filament in and filament out, in an order fixed beforehand from seed "
@@ -97,25 +94,33 @@ class Plan:
             "reading.",
             f"Polarity is looked at after whole cycles only, {LEAST_CYCLES} to {MOST_CYCLES}; it is decided when the "
             f"likeliest explanation beats the next by {self.needed_odds:.0f} to 1, and never later.",
-            f"A pass takes a direct polarity and no misread in {self.cycles_for_pass} trials with filament in and as "
-            "many with "
-            f"filament out, counted from the first; {LEAST_CYCLES} to {self.cycles_for_pass - 1} clean cycles are a "
-            "conditional "
-            "pass; one misread is a fail. A repeat is a new run after a recorded repair; failed counts are never "
-            "pooled away.",
+            f"A pass takes a direct polarity and, of each kind (filament in, filament out), {sampling.rule}. "
+            f"{LEAST_CYCLES} to {sampling.clean - 1} clean trials of a kind, or {sampling.clean} to "
+            f"{sampling.with_one - 1} with one misread, are a conditional pass.",
+            "Trials are counted over the whole series, whichever run they stand in: stopping, taking up again and "
+            "beginning anew delete nothing. A series ends with a pass or a fail; a new one takes a recorded change. If "
+            f"an examination finds nothing, one second series may follow: {SECOND_SERIES.rule}.",
+            "A trial set aside (v) or held up (p) before its dwell is counted beside the misreads: one of a kind may "
+            "be. One set aside later stays a misread if it read wrong. To rest, press p during a dwell: that costs "
+            "nothing.",
+            f"{sampling.shows}.",
             f"Without a misread, {self.cycles} trials of a kind show at {sure} confidence that at most {bound} are "
             "misread.",
-            "A pass takes no unwanted change in any dwell, at any leave-it prompt and in the wiggle.",
+            "A pass takes no unwanted change in any dwell, at any leave-it prompt and in the wiggle. One lasting "
+            "change in a dwell, from the former to the asked reading, or at a leave-it prompt, is a misread: a hand "
+            "may have come late or moved unasked.",
             f"The wiggle takes {self.wiggle_s_for_pass:.0f} s watched; a shorter clean one is a conditional pass. Only "
             f"time between known readings at most {units.seconds(GAP_LIMIT_S)} apart is watched; a watch goes on until "
             f"it has that, at most {LONGEST} times its length, or else it is not judged.",
             f"A pass takes an unplugged input that reads out at every reading in {self.power_ups_for_pass} power-ups, "
             "while the filament is moved in and out twice, each after a power-off that was seen; one that rests on the "
             "operator's word is a conditional pass.",
+            "A pass takes a proof that something holds the unplugged input: 1 kΩ changes the reading and 220 kΩ does "
+            "not, or a meter shows it; without one it is a conditional pass.",
             f"A trial needs {needed_readings(self.readings_per_dwell)} known readings of {self.readings_per_dwell}; "
             f"with fewer it is unread, counts for nothing and is taken again, at most {MOST_REPEATS} times in a row "
-            f"and {self.unread_limit} times in all. At most {counted(self.set_aside_limit, 'trial')} may be voided. "
-            "With more nothing is judged.",
+            f"and {self.unread_limit} times in all. At most {counted(self.set_aside_limit, 'trial')} that read right "
+            "may be set aside later. With more nothing is judged.",
             "What was not done or could not be worked out is not judged, which is no pass.",
         ]
 

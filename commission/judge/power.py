@@ -1,7 +1,8 @@
 """How far a power-off was seen: what was observed becomes one word, here and nowhere else.
 
-Neither sign is enough alone: opening a port restarts many boards, and a pulled cable takes the port of a board away
-that another supply keeps running.
+For a power-off neither sign is enough alone: opening a port restarts many boards, and a pulled cable takes the port of
+a board away that another supply keeps running. For what is stored a restart is enough: a printer that began anew runs
+by its memory.
 """
 
 from enum import Enum
@@ -13,6 +14,27 @@ class PowerSeen(Enum):
     POWER_OFF = "power-off seen"
     RESTART = "restart seen"
     WORD = "on the operator's word"
+
+    @property
+    def restart(self) -> bool:
+        """Whether the printer was seen to begin anew, and so runs by what it stores."""
+        return self is not PowerSeen.WORD
+
+    @property
+    def sentence(self) -> str:
+        """What was seen, for a person."""
+        return _SENTENCES[self]
+
+
+NOT_SEEN = "The printer was not seen to begin anew"
+"""The beginning of why something is not proven."""
+_SENTENCES = {
+    PowerSeen.POWER_OFF: "Seen: the printer began anew, and its port was gone meanwhile.",
+    PowerSeen.RESTART: "Seen: the printer began anew. Its port stayed, so this shows no loss of all power.",
+    PowerSeen.WORD: (
+        "Not seen: the printer was not heard to begin anew, so what it shows now may be what it showed before."
+    ),
+}
 
 
 def power_seen(*, restarted: bool, port_gone: bool) -> PowerSeen:

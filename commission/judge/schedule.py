@@ -7,6 +7,7 @@ is then thrown out of step again and again, and cannot pass for one that follows
 
 import random
 from dataclasses import dataclass
+from functools import lru_cache
 
 from commission.judge.plan import Plan
 from commission.vocabulary import Instruction, Presence
@@ -29,18 +30,27 @@ class Prompt:
     cycle: int
 
 
-def prompts(plan: Plan, start: Presence) -> tuple[Prompt, ...]:
+@lru_cache(maxsize=16)
+def prompts(plan: Plan, start: Presence, cycles: int | None = None) -> tuple[Prompt, ...]:
     """All prompts of the plan, from where the filament is at the start; the same for the same seed.
+
+    The first prompts do not depend on how many follow: a plan that goes on goes on with the same order.
+
+    Args:
+        plan: with its seed, and the share of leave-it prompts.
+        start: where the filament is.
+        cycles: how many are fixed, where they are more than were planned.
 
     Every cycle ends with its second move and whatever leave-it prompt comes before the next one.
     """
     # a repeatable order is the purpose here; nothing secret depends on it
     chance = random.Random(plan.seed)  # noqa: S311
     moves_per_block = round(1 / plan.leave_it_share) - 1
-    rest_after = _rest_places(2 * plan.cycles, moves_per_block, chance)
+    moves = 2 * (plan.cycles if cycles is None else cycles)
+    rest_after = _rest_places(moves, moves_per_block, chance)
     order: list[Prompt] = []
     presence = start
-    for move in range(1, 2 * plan.cycles + 1):
+    for move in range(1, moves + 1):
         presence = presence.other
         cycle = (move + 1) // 2
         instruction = Instruction.INSERT if presence is Presence.IN else Instruction.WITHDRAW

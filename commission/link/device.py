@@ -1,6 +1,8 @@
 """A link over a serial device that the event loop can wait for. Opening and attaching are handed in by `port`."""
 
 import asyncio
+import contextlib
+import sys
 from collections.abc import Awaitable, Callable, Sequence
 from pathlib import Path
 from typing import Protocol
@@ -87,7 +89,7 @@ class DeviceLink(StreamLink):
 
 def _group_of(path: str) -> str:
     """The group that may open the device; empty when the system does not say."""
-    try:
-        return Path(path).group()
-    except (OSError, KeyError, NotImplementedError):
-        return ""
+    if sys.platform != "win32":  # there no group stands behind a port
+        with contextlib.suppress(OSError, KeyError):
+            return Path(path).group()
+    return ""

@@ -28,9 +28,12 @@ class PortIdentity:
 
     @property
     def own_serial(self) -> str:
-        """The serial number when it tells this device from its sisters, else empty."""
+        """The serial number when it tells this device from its sisters, else empty.
+
+        An `&` is in texts that Windows makes up for the place of a device without a number (from the library's source).
+        """
         number = self.serial_number.strip()
-        return "" if number in SHARED_SERIALS else number
+        return "" if number in SHARED_SERIALS or "&" in number else number
 
 
 @dataclass(frozen=True)

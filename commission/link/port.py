@@ -8,6 +8,7 @@ import asyncio
 import contextlib
 import errno
 import os
+import sys
 import time
 from collections.abc import Callable
 from enum import Enum
@@ -135,8 +136,9 @@ def open_device(path: str, reset: ResetLines, speed_baud: int) -> DevicePort:
     port.open()
     if not is_pseudo_terminal(path):  # there a claim outlives a killed process while the other side stays open
         claim(port.fileno())
-    with contextlib.suppress(*TROUBLES):  # only some drivers know it; without it replies come up to 16 ms later
-        port.set_low_latency_mode(True)
+    if sys.platform == "linux":
+        with contextlib.suppress(*TROUBLES):  # only some drivers know it; without it replies come up to 16 ms later
+            port.set_low_latency_mode(True)
     _pulse(port, reset)
     return port
 

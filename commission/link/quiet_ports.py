@@ -13,6 +13,7 @@ import contextlib
 import os
 import queue
 import socket
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -24,7 +25,7 @@ import serial.rfc2217
 from commission.link.streaming import CLOSE_GRACE_S, SEND_LIMIT_S
 from commission.link.troubles import TROUBLES
 
-if os.name == "posix":
+if sys.platform != "win32":
     import fcntl
     import termios
 
@@ -144,7 +145,7 @@ class SharedPort(serial.rfc2217.Serial):
 
 def claim(handle: int, *, held: bool = True) -> None:
     """Shut out programs that ask for no lock, where the system can; the lock of pyserial is only advisory."""
-    if os.name == "posix":
+    if sys.platform != "win32":
         with contextlib.suppress(OSError):
             fcntl.ioctl(handle, termios.TIOCEXCL if held else termios.TIOCNXCL)
 

@@ -7,14 +7,15 @@ every row can be checked on any machine.
 """
 
 import errno
-import os
+import re
 import socket
+import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from commission.link.base import LinkError, LinkLost, PortBusy, PortForbidden, PortMissing, PortUnusable
 
-if os.name == "posix":
+if sys.platform != "win32":
     import termios
 
     _TERMINAL_TROUBLES: tuple[type[Exception], ...] = (termios.error,)
@@ -86,13 +87,25 @@ def error_number(cause: BaseException) -> int | None:
 
 
 def _number_in_text(text: str) -> int | None:
-    """On Windows pyserial puts the system's exception into the text only, as its repr."""
-    named = {
-        "FileNotFoundError(": errno.ENOENT,
-        # Windows refuses a port that another program holds with "access denied"; it knows no group for ports.
-        "PermissionError(": errno.EBUSY,
-    }
-    return next((number for name, number in named.items() if name in text), None)
+    """On Windows pyserial puts the system's exception into the text only, as its repr; its own number stands last.
+
+    The class in the repr says less: the C runtime makes a "permission" of half of all numbers.
+    """
+    told = re.search(r"Error\(\d+, .*, None, (\d+)\)", text)
+    return _OF_WINDOWS.get(int(told[1])) if told else None
+
+
+# The system error codes of Windows that a port is refused with (Microsoft's published list, from memory). A port that
+# another program holds is refused with "access denied": there is no group for ports.
+_OF_WINDOWS = {
+    2: errno.ENOENT,  # no such file
+    3: errno.ENOENT,  # no such path
+    5: errno.EBUSY,  # access denied
+    31: errno.EIO,  # a device is not functioning
+    32: errno.EBUSY,  # in use by another process
+    121: errno.EIO,  # nothing answers in time
+    1167: errno.ENODEV,  # not connected
+}
 
 
 def _missing(name: str, ports_now: Sequence[str], group: str) -> LinkError:  # noqa: ARG001 - one shape for the table

@@ -1,26 +1,28 @@
 """The record book on disk: append an entry, read entries back."""
 
-import heapq
 import itertools
 from collections.abc import Callable, Collection, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from datetime import date
-from operator import attrgetter
 from pathlib import Path
 from types import TracebackType
 from typing import Any, TypeVar, overload
 
-import sqlalchemy
-from sqlalchemy import Connection, Select, desc, insert, select
+from sqlalchemy import Connection, Engine, Select, insert, select
 from sqlalchemy.exc import DatabaseError
 
 from commission.clock import Clock
-from commission.evidence.codec import Each, record, written
+from commission.evidence.codec import written
 from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Entry, Record, Unreadable
-from commission.evidence.runs import RunEnded, RunResumed, RunStarted
+from commission.evidence.runs import RunEnded, RunStarted
 from commission.files.book_file import closed, opened
 from commission.records.chain import ORIGIN, ChainFault, Row, canonical, check_chain, link_row
+from commission.records.read_only import reading_engine
+from commission.records.rows import MARKS, Moment, newest_mark, newest_row, record_of, row_of
+from commission.records.survey import Damage, survey
 from commission.records.tables import (
+    BY_SEQUENCE,
+    PATIENCE_S,
     BookError,
     begin_book,
     bring_up_to_date,
@@ -29,13 +31,11 @@ from commission.records.tables import (
     reading,
     require_book,
 )
+from commission.records.trouble import NOT_OPENED, NOT_READ, NOT_WRITTEN, advice, reason
 
-__all__ = ["Book", "BookError", "record_of"]
+__all__ = ["MARKS", "Book", "BookError", "record_of"]
 
 _Kind = TypeVar("_Kind", bound=Entry)
-MARKS = (RunStarted, RunResumed, RunEnded)
-"""The entries that begin a run, take it up again, and end it."""
-
 PAGE = 500
 """Entries read at a time: a wiggle's readings and bytes make some of them large."""
 
@@ -46,8 +46,14 @@ class Book:
     Not for use by several threads at once; several processes may append in turn.
     """
 
-    def __init__(self, path: Path, clock: Clock) -> None:
+    def __init__(self, path: Path, clock: Clock, *, reads_only: bool = False, patience_s: float = PATIENCE_S) -> None:
         """Open or create the book.
+
+        Args:
+            path: its file.
+            clock: for what is appended.
+            reads_only: nothing is made, written or locked; appending is an error then.
+            patience_s: so long it is waited for a program that has the book locked.
 
         Raises:
             BookError: the file is not a book this program can use, or cannot be written.
@@ -55,18 +61,29 @@ class Book:
         self.path = path
         self._clock = clock
         self._opened_s = clock.monotonic()
+        self._reads_only = reads_only
+        self._open = ExitStack()
         try:
-            if not path.exists():
+            if not path.exists() and not reads_only:
                 begin_book(path)
             require_book(path)
-            self._number: tuple[int, int] | None = opened(path)
-            self._engine = open_engine(path)
-            self._bring_up_to_date()
+            self._open.callback(closed, opened(path))
+            self._engine = self._engine_on(path, patience_s)
+            self._open.callback(self._engine.dispose)
+            bring_up_to_date(self._engine, path, reads_only=reads_only)
         except (DatabaseError, OSError) as error:
+            self._open.close()
             raise BookError(
-                f"The record book {path} cannot be opened ({_reason(error)}). Check that the folder can be written "
-                "and that the file is a record book, or name another file with --book."
+                f"The record book {path} cannot be opened ({reason(error)}). {advice(error, NOT_OPENED)}"
             ) from error
+        except BookError:
+            self._open.close()
+            raise
+
+    def _engine_on(self, path: Path, patience_s: float) -> Engine:
+        if self._reads_only:
+            return reading_engine(path, self._open, patience_s)
+        return open_engine(path, patience_s)
 
     def __enter__(self) -> "Book":
         return self
@@ -78,19 +95,21 @@ class Book:
 
     def close(self) -> None:
         """Close the file."""
-        self._engine.dispose()
-        if self._number is not None:
-            closed(self._number)
-            self._number = None
+        self._open.close()
 
-    def _bring_up_to_date(self) -> None:
-        try:
-            bring_up_to_date(self._engine, self.path)
-        except BaseException:
-            self.close()
-            raise
+    def moment(self) -> Moment:
+        """Now, as an entry keeps it."""
+        elapsed_us = round(1e6 * (self._clock.monotonic() - self._opened_s))
+        return Moment(self._clock.now().isoformat(timespec="milliseconds"), elapsed_us)
 
-    def append(self, run: str, entry: Entry, about: About = NOTHING_TOLD, raw: bytes = b"") -> Row:
+    def append(
+        self,
+        run: str,
+        entry: Entry,
+        about: About = NOTHING_TOLD,
+        raw: bytes = b"",
+        moment: Moment | None = None,
+    ) -> Row:
         """Write one entry behind the newest and return its row once it is on the disk.
 
         Args:
@@ -98,15 +117,16 @@ class Book:
             entry: what happened.
             about: what it belongs to, as far as that is known.
             raw: bytes that went over the wire.
+            moment: when it happened, where it is written later.
 
         Raises:
             BookError: it could not be written, or is a second end of a run; nothing of it was kept.
             ValueError: it could not be read back; nothing of it was kept.
         """
         with self._writing() as connection:
-            if isinstance(entry, RunEnded) and _newest_mark(connection, run) == RunEnded.kind():
+            if isinstance(entry, RunEnded) and newest_mark(connection, run) == RunEnded.kind():
                 raise BookError(f"The run {run} has come to its end already: what it came to stands.")
-            return self._insert(connection, run, entry, about, raw)
+            return self._insert(connection, run, entry, about, raw, moment)
 
     def start_run(self, tag: str, day: date, begin: Callable[[str], RunStarted], about: About = NOTHING_TOLD) -> Row:
         """Give a new run its number and write its beginning, both at once: no two runs get the same number.
@@ -123,17 +143,27 @@ class Book:
         with self._writing() as connection:
             begins = f"{tag}/{day.isoformat()}/"
             query = select(entries.c.run).where(entries.c.run.startswith(begins, autoescape=True)).distinct()
+            query = query.with_hint(entries, BY_SEQUENCE)
             taken = set(connection.scalars(query))
             number = next(number for count in itertools.count(1) if (number := f"{begins}{count}") not in taken)
             return self._insert(connection, number, begin(number), about)
 
-    def _insert(self, connection: Connection, run: str, entry: Entry, about: About, raw: bytes = b"") -> Row:
+    def _insert(
+        self,
+        connection: Connection,
+        run: str,
+        entry: Entry,
+        about: About,
+        raw: bytes = b"",
+        moment: Moment | None = None,
+    ) -> Row:
+        happened = moment or self.moment()
         row = link_row(
-            _newest(connection),
+            newest_row(connection),
             run=run,
             kind=entry.kind(),
-            at=self._clock.now().isoformat(timespec="milliseconds"),
-            elapsed_us=round(1e6 * (self._clock.monotonic() - self._opened_s)),
+            at=happened.at,
+            elapsed_us=happened.elapsed_us,
             payload=canonical(written(entry, about)),
             raw=raw or None,
         )
@@ -147,21 +177,20 @@ class Book:
                 yield connection
         except DatabaseError as error:
             raise BookError(
-                f"The record book {self.path} cannot be read ({_reason(error)}). Look at it with `commission book "
-                "verify`, and take a copy of it before anything else."
+                f"The record book {self.path} cannot be read ({reason(error)}). {advice(error, NOT_READ)}"
             ) from error
 
     @contextmanager
     def _writing(self) -> Iterator[Connection]:
         """One transaction, kept whole or not at all."""
+        if self._reads_only:
+            raise BookError(f"The record book {self.path} was opened to be read only: nothing is written into it.")
         try:
             with self._engine.begin() as connection:
                 yield connection
         except DatabaseError as error:
-            reason = _reason(error)
-            busy = "Another program keeps it locked: wait until that is done, then try again."
-            advice = busy if "locked" in reason else "Free disk space or check the file."
-            raise BookError(f"The record book {self.path} cannot be written ({reason}). {advice}") from error
+            said = f"The record book {self.path} cannot be written ({reason(error)}). {advice(error, NOT_WRITTEN)}"
+            raise BookError(said) from error
 
     def receive(self, imported: Sequence[Row]) -> None:
         """Write rows of an export behind the newest, all or none of them, digests and all as they are.
@@ -172,7 +201,7 @@ class Book:
         if not imported:
             return
         with self._writing() as connection:
-            newest = _newest(connection)
+            newest = newest_row(connection)
             follows = (0, ORIGIN) if newest is None else (newest.sequence, newest.digest)
             if (imported[0].sequence - 1, imported[0].previous) != follows:
                 raise BookError(f"The entries do not follow the newest one of {self.path}: import them again.")
@@ -208,27 +237,36 @@ class Book:
         self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
     ) -> Iterator[AnyRecord]:
         """The same for who must go on: what cannot be read comes through as `Unreadable`, to be told."""
-        of_each = [self.rows(run, kind.kind()) for kind in kinds] or [self.rows(run)]
-        in_order = heapq.merge(*of_each, key=attrgetter("sequence"))
-        return (record_of(row) for row in in_order if runs is None or row.run in runs)
+        found = self.rows(run, *(kind.kind() for kind in kinds))
+        return (record_of(row) for row in found if runs is None or row.run in runs)
 
-    def rows(self, run: str | None = None, kind: str | None = None) -> Iterator[Row]:
-        """Rows in order, as they are on the disk; of one run, of one kind, or all."""
-        query = select(entries).order_by(entries.c.sequence)
+    def rows(self, run: str | None = None, *kinds: str) -> Iterator[Row]:
+        """Rows in order, as they are on the disk; of one run, of some kinds, or all."""
+        query = select(entries).with_hint(entries, BY_SEQUENCE).order_by(entries.c.sequence)
         if run is not None:
             query = query.where(entries.c.run == run)
-        if kind is not None:
-            query = query.where(entries.c.kind == kind)
+        if kinds:
+            query = query.where(entries.c.kind.in_(kinds))
         return self._read(query)
 
     def newest(self) -> Row | None:
         """The last row written."""
         with self._reading() as connection:
-            return _newest(connection)
+            return newest_row(connection)
+
+    def survey(self) -> tuple[list[Row], Damage]:
+        """Everything that can be read of the book, and what is wrong with its file; no fault ends it.
+
+        Raises:
+            BookError: the file cannot be opened any more.
+        """
+        with self._reading() as connection:
+            return survey(connection)
 
     def verify(self) -> list[ChainFault]:
-        """Every fault of the chain, from the first entry on."""
-        return check_chain(self.rows())
+        """Every fault of the file and of the chain, from the first entry on."""
+        rows, damage = self.survey()
+        return [*damage.faults, *check_chain(rows, damage.unread)]
 
     def _read(self, query: Select[Any]) -> Iterator[Row]:
         # Page by page, each in a transaction that is over before anybody sees a row: who stops reading half-way
@@ -237,42 +275,8 @@ class Book:
         while True:
             with self._reading() as connection:
                 page = query.where(entries.c.sequence > last).limit(PAGE)
-                found = [_row(each) for each in connection.execute(page)]
+                found = [row_of(each) for each in connection.execute(page)]
             yield from found
             if len(found) < PAGE:
                 return
             last = found[-1].sequence
-
-
-def record_of(row: Row, each: Each | None = None) -> AnyRecord:
-    """What a row tells; `each` is applied to its JSON value before it is understood."""
-    return record(
-        row.kind,
-        row.payload,
-        sequence=row.sequence,
-        run=row.run,
-        at=row.at,
-        elapsed_us=row.elapsed_us,
-        raw=row.raw or b"",
-        each=each,
-    )
-
-
-def _newest(connection: Connection) -> Row | None:
-    row = connection.execute(select(entries).order_by(desc(entries.c.sequence)).limit(1)).first()
-    return None if row is None else _row(row)
-
-
-def _newest_mark(connection: Connection, run: str) -> str | None:
-    """Whether the run's last beginning or its end was written last."""
-    kinds = [mark.kind() for mark in MARKS]
-    marks = select(entries.c.kind).where(entries.c.run == run, entries.c.kind.in_(kinds))
-    return connection.execute(marks.order_by(desc(entries.c.sequence)).limit(1)).scalar()
-
-
-def _row(row: sqlalchemy.Row[Any]) -> Row:
-    return Row(**row._mapping)  # noqa: SLF001 - SQLAlchemy's documented way to a row's names
-
-
-def _reason(error: Exception) -> str:
-    return str(getattr(error, "orig", None) or error)

@@ -1,8 +1,8 @@
-"""The broken-off run of a printer, as it can be taken up again: which phases are done, and what each kept."""
+"""The broken-off run of a printer, as it can be taken up again: and which of its phases are done."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from commission.dialect.commands import Effect
 from commission.evidence.entry import Entry, Record, of_kind
@@ -41,7 +41,7 @@ class BrokenOff:
         started: its first entry: operator, plan, site.
         last_at: wall time of its last entry, ISO 8601.
         why: what became of it, in a sentence.
-        done: the phases that came to their own end and count, with what each kept.
+        done: the phases that came to their own end and count, in order.
         found: everything that it established, in order.
         last_change: sequence of the run's last command that did more than ask; 0 for none.
     """
@@ -50,7 +50,7 @@ class BrokenOff:
     started: RunStarted
     last_at: str
     why: str
-    done: Mapping[str, Mapping[str, Any]]
+    done: tuple[str, ...]
     found: tuple[Record[Established], ...] = ()
     last_change: int = 0
 
@@ -96,13 +96,13 @@ def _tested_since(known: Sequence[Run], broken: Run) -> bool:
     return any(run.purpose in HANDS_ON and run.outcome is Outcome.COMPLETE for run in since)
 
 
-def phases_done(records: Iterable[Record[Entry]]) -> dict[str, dict[str, Any]]:
-    """The phases that ended and were not begun again afterwards, in order, with what each kept."""
-    done: dict[str, dict[str, Any]] = {}
+def phases_done(records: Iterable[Record[Entry]]) -> tuple[str, ...]:
+    """The phases that ended and were not begun again afterwards, in order."""
+    done: dict[str, None] = {}
     for record in records:
         match record.entry:
             case PhaseStarted(name=name):
                 done.pop(name, None)
-            case PhaseEnded(name=name, kept=kept) if name not in ALWAYS_AGAIN:
-                done[name] = kept
-    return done
+            case PhaseEnded(name=name) if name not in ALWAYS_AGAIN:
+                done[name] = None
+    return tuple(done)

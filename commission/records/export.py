@@ -113,6 +113,8 @@ def _row(line: dict[str, Any], number: int) -> Row:
     for name, kind in (_FIELDS | digests).items():
         if type(line.get(name)) is not kind:
             raise ImportRefused(f"Line {number}: {name} is missing or of the wrong type. Export the book again.")
+        if kind is str and not _is_text(line[name]):
+            raise ImportRefused(f"Line {number}: {name} holds half a character, which no book holds.")
     if set(line) != set(_FIELDS) | set(digests) | {"raw"}:
         raise ImportRefused(f"Line {number} has other fields than an entry. Export the book again.")
     if not -(2**63) <= line["sequence"] < 2**63 or not -(2**63) <= line["elapsed_us"] < 2**63:
@@ -122,6 +124,11 @@ def _row(line: dict[str, Any], number: int) -> Row:
     except (binascii.Error, ValueError, TypeError) as error:
         raise ImportRefused(f"Line {number}: the raw bytes are no base64. Export the book again.") from error
     return Row(**(line | {"raw": raw}))
+
+
+def _is_text(text: str) -> bool:
+    """Whether it is made of whole characters: JSON can write a lone surrogate (RFC 8259, 8.2), UTF-8 cannot."""
+    return not any("\ud800" <= sign <= "\udfff" for sign in text)
 
 
 __all__ = ["BookError", "ImportRefused", "Imported", "export_lines", "import_entries", "read_export"]

@@ -57,6 +57,13 @@ def runs(book: Book, tag: str | None = None) -> list[Run]:
     ]
 
 
+def same_printer_before(book: Book, number: str) -> list[str]:
+    """The numbers of the other runs of that run's printer."""
+    known = runs(book)
+    tags = {run.tag for run in known if run.number == number}
+    return [run.number for run in known if run.tag in tags and run.number != number]
+
+
 def end_that_stands(marks: Iterable[AnyRecord]) -> AnyRecord | None:
     """The end of a run, from its marks in order; None where it has none since it was last taken up.
 

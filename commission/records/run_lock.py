@@ -14,7 +14,7 @@ import time
 from pathlib import Path
 from types import TracebackType
 
-from commission.records.tables import BookError
+from commission.records.tables import OWNER_ALONE, BookError
 
 if sys.platform == "win32":
     import msvcrt
@@ -55,8 +55,8 @@ class RunLock:
         """
         place = lock_file(self._book, self._tag)
         try:
-            place.parent.mkdir(parents=True, exist_ok=True)
-            handle = os.open(place, os.O_RDWR | os.O_CREAT, 0o666)
+            place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
+            handle = os.open(place, os.O_RDWR | os.O_CREAT, OWNER_ALONE)
         except OSError as error:
             raise BookError(f"The lock of {self._tag} cannot be opened beside the record book: {error}.") from error
         try:

@@ -1,5 +1,6 @@
 """The tables, and how the database is opened and brought up to date; SQLAlchemy Core lives in this room only."""
 
+import os
 import secrets
 from contextlib import suppress
 from pathlib import Path
@@ -9,6 +10,7 @@ from sqlalchemy import (
     Column,
     Connection,
     Engine,
+    FromClause,
     Index,
     Integer,
     LargeBinary,
@@ -19,12 +21,16 @@ from sqlalchemy import (
     event,
     text,
 )
+from sqlalchemy.dialects.sqlite.base import SQLiteCompiler
 
 from commission.files.book_file import APPLICATION_ID, SIDE_FILES, application_of, head_of, is_database, is_open_book
 
 SCHEMA_VERSION = 1
 PATIENCE_S = 30.0
 """So long a writer waits for others. They take no turns: with two dozen at once one was seen to wait above 5 s."""
+OWNER_ALONE = 0o600
+BY_SEQUENCE = "NOT INDEXED"
+"""How evidence is read: from the table itself, in order. An index could hide entries, by damage or on purpose."""
 READS = "commission_reads"
 """The option of a connection that only reads."""
 
@@ -52,18 +58,27 @@ APPEND_ONLY = tuple(
 )
 
 
+class Compiler(SQLiteCompiler):
+    """SQL for SQLite; a hint on a table is written behind its name, which the library leaves out."""
+
+    def get_from_hint_text(self, table: FromClause, text: str | None) -> str | None:  # noqa: ARG002 - the library's form
+        """The hint as it was given."""
+        return text
+
+
 class BookError(Exception):
     """The record book cannot be used; the text says what to do."""
 
 
-def open_engine(path: Path) -> Engine:
+def open_engine(path: Path, patience_s: float = PATIENCE_S) -> Engine:
     """An engine on the book's file with full synchronous durability.
 
     Write-ahead log and `synchronous=FULL`: every commit reaches the disk before it is acknowledged (SQLite
     documentation, pragma synchronous). Transactions that write begin as IMMEDIATE, so that two writers wait for each
     other instead of failing.
     """
-    engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": PATIENCE_S})
+    engine = create_engine(f"sqlite:///{path}", connect_args={"timeout": patience_s})
+    engine.dialect.statement_compiler = Compiler
 
     @event.listens_for(engine, "connect")
     def _settings(connection: Any, _record: object) -> None:
@@ -112,12 +127,16 @@ def require_book(path: Path) -> None:
 def begin_book(path: Path) -> None:
     """Make a new book that has its name only when it is whole, so that nobody ever sees half of one.
 
+    It is for its owner alone, whatever the user's mask allows: it holds names, and what was done where. The database
+    gives its side files the same permissions.
+
     Raises:
         OSError, DatabaseError: it cannot be made.
     """
     path.parent.mkdir(parents=True, exist_ok=True)
     draft = path.with_name(f".{path.name}.{secrets.token_hex(4)}.new")
     try:
+        os.close(os.open(draft, os.O_CREAT | os.O_EXCL, OWNER_ALONE))
         engine = open_engine(draft)
         bring_up_to_date(engine, draft)
         engine.dispose()
@@ -139,18 +158,23 @@ def _name(draft: Path, path: Path) -> None:
             draft.rename(path)
 
 
-def bring_up_to_date(engine: Engine, path: Path) -> None:
+def bring_up_to_date(engine: Engine, path: Path, *, reads_only: bool = False) -> None:
     """Create the tables in a new file; refuse one that is not ours or newer than this program.
+
+    Args:
+        engine: on the file.
+        path: named in the refusal.
+        reads_only: whether a file without tables is left so.
 
     Raises:
         BookError: the file cannot serve as a record book.
     """
     with reading(engine) as connection:
-        if _version_of(connection, path) == SCHEMA_VERSION:
+        if _version_of(connection, path) == SCHEMA_VERSION or reads_only:
             return
     with engine.begin() as connection:
         if _version_of(connection, path) < SCHEMA_VERSION:
-            _create(connection)
+            create_tables(connection)
 
 
 def _version_of(connection: Connection, path: Path) -> int:
@@ -171,7 +195,8 @@ def _foreign(path: Path) -> BookError:
     return BookError(f"{path} is a database of another program. Name another file with --book.")
 
 
-def _create(connection: Connection) -> None:
+def create_tables(connection: Connection) -> None:
+    """Tables, indexes and triggers of a book in an empty database."""
     metadata.create_all(connection)
     for trigger in APPEND_ONLY:
         connection.execute(text(trigger))

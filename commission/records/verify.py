@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from commission.evidence.entry import Unreadable
 from commission.records.book import record_of
 from commission.records.chain import ORIGIN, ChainFault, Row, check_chain
+from commission.records.survey import SOUND, Damage
 
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 LEAST_DIGITS = 12
@@ -91,12 +92,13 @@ class Verified:
         )
 
 
-def verify(rows: Iterable[Row], *digests: str) -> Verified:
+def verify(rows: Iterable[Row], *digests: str, damage: Damage = SOUND) -> Verified:
     """Check every entry, and look for the digests printed on reports.
 
     Args:
         rows: the whole book, in order.
         digests: each as printed, or its first digits; blanks in it are ignored, an empty one is not looked for.
+        damage: what was found wrong with the file while the rows were read.
 
     Raises:
         NoDigest: one is too short, or holds other signs than hexadecimal digits.
@@ -106,7 +108,8 @@ def verify(rows: Iterable[Row], *digests: str) -> Verified:
     sought = tuple(Sought(each, next((e for e in everything if e.digest.startswith(each)), None)) for each in asked)
     newest = everything[-1] if everything else None
     unreadable = tuple(said for row in everything for said in _unreadable(row))
-    return Verified(len(everything), newest, tuple(check_chain(everything)), sought, unreadable)
+    faults = (*damage.faults, *check_chain(everything, damage.unread))
+    return Verified(len(everything), newest, faults, sought, unreadable)
 
 
 def _unreadable(row: Row) -> Iterator[str]:

@@ -131,6 +131,8 @@ def _trial(item: Item[Trial]) -> TrialForm:
         unwanted_changes=changes_of(item),
         unread=trial.unread,
         void_reason=trial.void_reason,
+        set_aside="" if trial.spoken is None else trial.spoken.value,
+        void_before=trial.void_before,
         remark=trial.remark,
     )
 

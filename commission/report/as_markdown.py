@@ -46,7 +46,8 @@ def markdown(document: Document) -> str:
     ]
     for section in document.sections:
         lines += _section(section, 2)
-    lines += ["---", "", f"End of report {escaped(document.number)}. Digest of the evidence: `{document.digest}`"]
+    evidence = f"Entries of the record book: {document.entries}. Digest of the evidence: `{document.digest}`"
+    lines += ["---", "", f"End of report {escaped(document.number)}. {evidence}"]
     return "\n".join(lines) + "\n"
 
 

@@ -2,10 +2,10 @@
 
 from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.meeting import PrinterIdentity, SignOff
-from commission.report.between import notes_section, trends_section
 from commission.report.document import Block, Bullets, Console, Document, Pairs, Paragraph, Section, Signature, Table
 from commission.report.findings import findings_section, values_section
 from commission.report.folds import console_lines
+from commission.report.history import notes_section, trends_section
 from commission.report.predicted import predicted_section
 from commission.report.record import RunFacts
 from commission.report.summary import alarms, remaining_reasons, summary_section, worklist_section
@@ -115,6 +115,7 @@ def build(run: RunFacts) -> Document:
         alarms=tuple(alarms(run)),
         sections=tuple(section for section in sections if section.blocks or section.parts),
         digest=run.head.digest,
+        entries=run.head.sequence,
     )
 
 

@@ -120,6 +120,7 @@ class Document:
         meaning: one sentence on what the verdict means for the reader.
         alarms: what must be known before anything else; empty when nothing.
         digest: of the evidence.
+        entries: how many entries the record book had with it.
     """
 
     title: str
@@ -133,3 +134,4 @@ class Document:
     sections: tuple[Section, ...]
     language: str = "en"
     digest: str = ""
+    entries: int = 0

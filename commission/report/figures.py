@@ -4,19 +4,23 @@ from dataclasses import replace
 
 from commission.drawing.filament_path import path_svg, path_text
 from commission.drawing.gates import gates_svg, gates_text
+from commission.drawing.pull_proof import pull_proof_svg, pull_proof_text
 from commission.drawing.shares import shares_svg
 from commission.drawing.wiring import wiring_svg
 from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.findings.cause import Diagnosis
 from commission.evidence.findings.function import Gates, Reserve
+from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.wiring import Wiring
-from commission.procedure.cause.diagnose import label_of, shares
+from commission.procedure.cause.weighed import label_of, shares
 from commission.procedure.function.gates import symbols
 from commission.procedure.function.reserve import picture_of as path_picture
+from commission.procedure.loop.pull_proof import picture_of as picture_of_proof
 from commission.procedure.wiring.declaration import assessed, described
 from commission.procedure.wiring.pictures import picture_of
 from commission.report.document import Figure
 from commission.report.pictures import description_of
+from commission.wiring.pull_proof import SAFETY
 
 MOST_DRAWN = 12
 """So many classes of causes at most stand in a picture."""
@@ -58,6 +62,8 @@ def _drawn(finding: Finding) -> tuple[Figure, ...]:
             return _wiring(finding)
         case Diagnosis():
             return _shares(finding)
+        case PullProof():
+            return _pull(finding)
     return NO_FIGURES
 
 
@@ -89,6 +95,14 @@ def _shares(finding: Diagnosis) -> tuple[Figure, ...]:
     rest = sum(each.weight for each in more) + finding.unlikely_together
     drawn = shares([(label_of(each.titles), each.weight) for each in shown], rest)
     return (_figure(shares_svg("What it may be", drawn)),)
+
+
+def _pull(finding: PullProof) -> tuple[Figure, ...]:
+    """How the resistors were laid; nothing where it was left out."""
+    if finding.to is None:
+        return NO_FIGURES
+    picture = picture_of_proof(finding.to, SAFETY)
+    return (_figure(pull_proof_svg(picture), pull_proof_text(picture)),)
 
 
 def _figure(svg: str, text: str = "") -> Figure:

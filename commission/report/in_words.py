@@ -48,9 +48,10 @@ def cell(name: str, value: object) -> str:
 
 
 def _percent(share: float) -> str:
+    """A weight is never called nothing or all."""
     if 0 < share < 0.001:
         return "under 0.1 %"
-    return "over 99.9 %" if 0.999 < share < 1 else f"{100 * share:.1f} %"
+    return "more than 99 %" if share > 0.99 else f"{100 * share:.1f} %"
 
 
 def _shown(value: object) -> str:  # noqa: PLR0911 - one case a JSON type

@@ -75,6 +75,8 @@ class TrialForm(_Stands, frozen=True, kw_only=True):
         unwanted_changes: in the dwell; at a leave-it prompt from the prompt on.
         unread: queries of the dwell that brought no reading.
         void_reason: why the operator declared it spoilt; empty when it was not.
+        set_aside: whether that was before its dwell or later; empty when it was not, or in an older book.
+        void_before: why the trial before it was declared spoilt during this one; empty when it was not.
     """
 
     number: Whole
@@ -90,6 +92,8 @@ class TrialForm(_Stands, frozen=True, kw_only=True):
     unwanted_changes: Whole
     unread: Whole
     void_reason: str
+    set_aside: str
+    void_before: str
     remark: str
 
 

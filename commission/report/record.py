@@ -146,7 +146,7 @@ def read_run(book: Book, number: str) -> RunFacts:
     started = first if isinstance(first, RunStarted) else RunStarted(number=number, tag=tag_in(number), purpose="")
     # read to its end: a reading left open would keep the book locked
     before = (row for row in book.rows() if row.sequence <= head.sequence)
-    noted = of_kind([record_of(row, cleaned) for row in book.rows(kind=Note.kind())], Note)
+    noted = of_kind([record_of(row, cleaned) for row in book.rows(None, Note.kind())], Note)
     drawn, no_trend = _trends(book, started.tag, number)
     return RunFacts(
         number=number,

@@ -8,6 +8,7 @@ from commission.evidence.findings.base import Finding
 from commission.evidence.findings.loop import Judgement, SwitchNamed, TestsDone
 from commission.evidence.findings.meeting import PrinterMarks, SignOff, TakenOver
 from commission.evidence.findings.reported import SwitchesAsFound
+from commission.evidence.findings.series import TrialSeries
 from commission.evidence.findings.settings import Counters, SettingsFiles, SettingsPlausibility
 from commission.evidence.findings.wiring import PredictedAndMeasured
 from commission.judge.wording import counted
@@ -93,6 +94,8 @@ def _row(finding: Finding, room: int) -> str:
     """The finding as short as it can be told."""
     brief = ""
     match finding:
+        case TrialSeries():
+            brief = " ".join(finding.sentences[: 1 + bool(finding.failed_before)])
         case SwitchesAsFound():
             brief = _switches(finding)
         case Judgement():

@@ -115,7 +115,7 @@ def _trial(trial: Trial, start_s: float, unwanted_s: Sequence[float]) -> Span:
     seen = _seen((*trial.before, *trial.dwell), start_s)
     steady_s = start_s + trial.countdown_s
     readings = run_length(readings_of(trial.dwell))
-    void = f" Voided: {trial.void_reason}." if trial.void_reason else ""
+    void = f" Set aside: {trial.void_reason}." if trial.void_reason else ""
     said = f"declared {trial.presence.value}; {readings}; {counted(len(unwanted_s), 'unwanted change')}.{void}"
     return Span(
         name=str(trial.number),

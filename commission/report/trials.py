@@ -75,16 +75,23 @@ def trials_section(run: RunFacts) -> Section:
 def _set_aside(trials: Sequence[Item[Trial]]) -> str:
     number = {why: sum(trial.why is why for trial in trials) for why in Why}
     again = f", {number[Why.DONE_AGAIN]} in a phase that was carried out again" if number[Why.DONE_AGAIN] else ""
-    said = f"{counted(len(trials), 'prompt')}, {number[Why.VOIDED]} voided, {number[Why.UNREAD]} unread{again}."
+    said = f"{counted(len(trials), 'prompt')}, {number[Why.VOIDED]} set aside, {number[Why.UNREAD]} unread{again}."
     if again:
-        return f"{said} What is voided, unread or done again stays in the record and is not counted."
-    return f"{said} A voided or unread trial stays in the record and is not counted."
+        return f"{said} What is set aside, unread or done again stays in the record; {COUNTED_STILL}"
+    return f"{said} A trial that is set aside or unread stays in the record; {COUNTED_STILL}"
+
+
+COUNTED_STILL = (
+    "its readings are not counted. That it was set aside before its dwell is counted beside the misreads of the series."
+)
 
 
 def _trial_row(item: Item[Trial]) -> tuple[str, ...]:
     trial = item.entry
     dwell = readings_of(trial.dwell)
-    remarks = [f"Voided: {trial.void_reason}"] if trial.void_reason else []
+    when = "Voided" if trial.spoken is None else f"Set aside {trial.spoken.value}"
+    remarks = [f"{when}: {trial.void_reason}"] if trial.void_reason else []
+    remarks += [f"the one before it set aside later: {trial.void_before}"] if trial.void_before else []
     remarks += [trial.remark] if trial.remark else []
     remarks += [f"{trial.unread} not read"] if trial.unread else []
     remarks += [] if item.why in (None, Why.VOIDED) else [f"{item.why.value}: {NOT_COUNTED}"]
@@ -107,7 +114,7 @@ def _watch_row(item: Item[Watch]) -> tuple[str, ...]:
         watch.title,
         clock_of(item.record),
         "not declared" if watch.presence is None else watch.presence.value,
-        run_length(readings_of(watch.readings)),
+        f"void: {watch.void_reason}" if watch.void_reason else run_length(readings_of(watch.readings)),
         f"{watch.taken_s:.1f} s",
         f"{watched_s(watch):.1f} s",
         f"{1000 * watch.largest_gap_s:.0f} ms",

@@ -63,6 +63,7 @@ class _Course:
         self.stages = [_Stage(BEFORE)]
         self._asked: dict[str, str] = {}
         self._establishing = False
+        self._power_off = False
 
     def take(self, record: Record[Entry]) -> None:
         """Tell one record, or keep it for the one that answers it."""
@@ -92,6 +93,10 @@ class _Course:
                 self._asked[entry.key] = entry.question
             case talk.ReleaseAsked():
                 self._asked[entry.key] = f"Release: {entry.title}?"
+            case talk.HoldOpened():
+                self._power_off = entry.power
+            case talk.HoldReleased():
+                return _released(entry, power_off=self._power_off)
             case talk.Answered():
                 return f"{self._question(entry.key)} Answer: {shown(entry.answer)}."
             case talk.ReleaseAnswered():
@@ -127,8 +132,6 @@ def _told(entry: Entry) -> str:  # noqa: C901, PLR0911, PLR0912 - one case a kin
             return _heard(entry)
         case talk.HoldOpened():
             return " ".join([f"Hold point: {entry.title}.", *entry.steps])
-        case talk.HoldReleased():
-            return _released(entry)
         case talk.FileKept():
             return f"File kept: {entry.path} ({entry.bytes} bytes, SHA-256 {entry.sha256})."
         case talk.Fingerprinted():
@@ -149,10 +152,11 @@ def _opened(entry: runs.Opened) -> str:
     return f"Port {entry.port} answered{speed}.{' The board restarted on opening.' if entry.restarted else ''}"
 
 
-def _released(held: talk.HoldReleased) -> str:
+def _released(held: talk.HoldReleased, *, power_off: bool) -> str:
+    """Where the power was to be off, what of it was seen; that nothing was is said too."""
     port = f" The printer answered on {held.port}." if held.port else ""
     same = "" if held.same_identity else " It announces itself differently than before."
-    seen = f" Power: {held.power.value}." if held.restarted or held.port_gone else ""
+    seen = f" Power: {held.power.value}." if power_off or held.restarted or held.port_gone else ""
     return f"Hold point released by the operator.{seen}{port}{same}"
 
 

@@ -3,14 +3,17 @@
 from collections.abc import Sequence
 
 from commission.dialect.commands import IDENTITY
-from commission.dialect.replies import Reply
+from commission.dialect.identity import identity_of
+from commission.dialect.replies import Reply, ReplyKind
 from commission.link.base import LinkLost, PortUnusable
-from commission.session.exchange import ConversationBroken, End, Exchange, SpeedNotFound
+from commission.session.exchange import ConversationBroken, End, Exchange, PrinterWaits, SpeedNotFound
 from commission.session.talk import Session
 
 IDENTITY_TIMEOUT_S = 2.5
 FIRST_TRIES = 3
 """How often the likeliest speed is tried at first: a board behind a bridge is deaf for seconds after the opening."""
+ASK_AGAIN = 2
+"""How often a printer that answered without saying who it is is asked again: the rest of a line spoils a question."""
 
 
 async def connect(session: Session, speeds_baud: Sequence[int]) -> Exchange:
@@ -20,9 +23,19 @@ async def connect(session: Session, speeds_baud: Sequence[int]) -> Exchange:
 
     Raises:
         LinkError: the port cannot be opened or was lost.
+        PrinterWaits: a printer is there, and answers nothing before a person has acted at it.
         SpeedNotFound: nothing clean came at any speed.
     """
     await session.link.open(speeds_baud[0])
+    waits = session.waits
+    session.waits = lambda reply: reply.kind is ReplyKind.PAUSED_FOR_USER or waits(reply)
+    try:
+        return await _found(session, speeds_baud)
+    finally:
+        session.waits = waits
+
+
+async def _found(session: Session, speeds_baud: Sequence[int]) -> Exchange:
     for tries_at_first in (FIRST_TRIES, 1):
         for speed_baud in speeds_baud:
             tries = tries_at_first if speed_baud == speeds_baud[0] else 1
@@ -46,19 +59,47 @@ async def _try_speed(session: Session, speed_baud: int, tries: int) -> Exchange 
         raise
     except PortUnusable:
         return None
-    await session.settle()
+    await session.wait_for_quiet()
+    waiting: Exchange | None = None
     for _ in range(tries):
         try:
             done = await session.once(IDENTITY, IDENTITY_TIMEOUT_S)
         except ConversationBroken:
-            await session.settle()
+            await session.wait_for_quiet()
             continue
-        noisy = any(_is_noise(reply) for reply in (*done.answer, *done.asides))
-        if done.end is End.ACKNOWLEDGED and not any(_is_noise(reply) for reply in done.answer):
-            return done
-        if noisy:
+        waiting = done if done.end is End.LEFT else None
+        if waiting is not None:
+            await session.wait_for_quiet()
+            continue
+        if _is_clean(done):
+            return await _who_it_is(session, done)
+        if any(_is_noise(reply) for reply in (*done.answer, *done.asides)):
             break
+    if waiting is not None:
+        raise PrinterWaits(
+            f"The printer on {session.link.name} waits for a person and answers no question before "
+            f"(it says {waiting.asides[-1].text!r}).",
+            "Go to it: answer what its display asks, or press its button, until it goes on. Then start again.",
+        )
     return None
+
+
+async def _who_it_is(session: Session, answered: Exchange) -> Exchange:
+    """An answer that names somebody, if there is one to be had; else what was answered last."""
+    for _ in range(ASK_AGAIN):
+        if identity_of(answered.lines) is not None:
+            break
+        try:
+            again = await session.once(IDENTITY, IDENTITY_TIMEOUT_S)
+        except ConversationBroken:
+            await session.wait_for_quiet()
+            continue
+        answered = again if _is_clean(again) else answered
+    return answered
+
+
+def _is_clean(done: Exchange) -> bool:
+    return done.end is End.ACKNOWLEDGED and not any(_is_noise(reply) for reply in done.answer)
 
 
 def _is_noise(reply: Reply) -> bool:

@@ -66,3 +66,7 @@ class ConversationBroken(Exception):
 
 class SpeedNotFound(PortUnusable):
     """No speed brought a clean reply."""
+
+
+class PrinterWaits(PortUnusable):
+    """The printer waits for a person and answers no question before."""

@@ -16,15 +16,14 @@ from commission.dialect.replies import Reply, ReplyKind
 from commission.link.base import Link
 from commission.session.exchange import ConversationBroken, End, Exchange, Traffic
 from commission.session.opened import Opened
+from commission.session.patience import KEEPALIVES, LONGEST_WAIT_S, Patience
 
 QUIET_S = 1.0
 """Silence that counts as quiet."""
 QUIET_LIMIT_S = 10.0
 """How long quiet is waited for: small boards print their settings for several seconds after a restart."""
-ENDLESS_S = 20.0
-"""A reply that is still coming this long after the last sign of a busy printer is taken to have no end."""
 ENDLESS_BYTES = 262_144
-"""And one longer than this, whatever its pace: the longest settings or pin report is a tenth of it."""
+"""A reply longer than this has no end, whatever its pace: the longest settings or pin report is a tenth of it."""
 LINGER_S = 0.5
 """After an acknowledgement without the answer this much silence means that there is no more to come."""
 READ_TRIES = 3
@@ -34,8 +33,7 @@ POOR_LINE = 3
 
 
 _BROKEN = (Interruption.BOARD_RESTARTED, Interruption.HALTED)
-_KEEPALIVES = (ReplyKind.BUSY, ReplyKind.PAUSED_FOR_USER)
-_QUIET_KINDS = (*_KEEPALIVES, ReplyKind.IDLE, ReplyKind.TEMPERATURE, ReplyKind.POSITION, ReplyKind.BLANK)
+_QUIET_KINDS = (*KEEPALIVES, ReplyKind.IDLE, ReplyKind.TEMPERATURE, ReplyKind.POSITION, ReplyKind.BLANK)
 
 
 class Session:
@@ -51,6 +49,8 @@ class Session:
         speed_baud: the speed found by `connect`.
         numbered: whether lines carry numbers and checksums.
         waits: says of a line beside an answer that no answer comes before a person acts: the exchange is then left.
+        longest_wait_s: how long a printer that says that it is busy is waited for, in seconds.
+        on_busy: told at each such word how long has been waited, in seconds.
     """
 
     def __init__(
@@ -65,6 +65,8 @@ class Session:
         self.speed_baud = 0
         self.numbered = False
         self.waits: Callable[[Reply], bool] = lambda _reply: False
+        self.longest_wait_s = LONGEST_WAIT_S
+        self.on_busy: Callable[[float], None] = lambda _waited_s: None
         self._clock = clock
         self._on_traffic = on_traffic
         self._on_aside = on_aside
@@ -107,7 +109,7 @@ class Session:
                 heard.append(self._aside(self._heard.popleft()))
         return tuple(heard)
 
-    async def settle(self) -> tuple[Reply, ...]:
+    async def wait_for_quiet(self) -> tuple[Reply, ...]:
         """Wait until the line is quiet, ten seconds at most, and begin a new conversation.
 
         A restart is heard here without complaint: after opening a port it is to be expected.
@@ -217,7 +219,7 @@ class Session:
 
     async def _become_numbered(self, timeout_s: float) -> None:
         self.numbered = True
-        await self.settle()
+        await self.wait_for_quiet()
         await self._once(RESET_LINE_NUMBER, timeout_s)
 
     async def _begin(self, command: Command) -> Opened:
@@ -225,11 +227,11 @@ class Session:
         return Opened(command, self._clock.monotonic(), leave=self.waits)
 
     async def _finish(self, opened: Opened, timeout_s: float) -> Exchange:
-        silence, whole = (Deadline.after(self._clock, seconds) for seconds in (timeout_s, ENDLESS_S))
+        patience = Patience(self._clock, timeout_s, self.longest_wait_s)
         while True:
             if not self._heard:
-                opened.received_bytes += await self._receive(self._patience_s(silence))
-            if not self._heard and self._lingered_out(opened, silence):
+                opened.received_bytes += await self._receive(self._patience_s(patience))
+            if not self._heard and self._lingered_out(opened, patience):
                 return opened.done(End.ACKNOWLEDGED, self._clock.monotonic())
             while self._heard:
                 happening = self._heard.popleft()
@@ -240,34 +242,32 @@ class Session:
                     return opened.done(End.LEFT, self._clock.monotonic())
                 if happening.exchange_done:
                     return opened.done(End.ACKNOWLEDGED, self._clock.monotonic())
-                if happening.reply.kind in _KEEPALIVES:
-                    whole = Deadline.after(self._clock, ENDLESS_S)
-                if happening.belongs == "answer" or happening.reply.kind in _KEEPALIVES:
-                    silence = Deadline.after(self._clock, timeout_s)
-            end = self._hopeless(opened, silence, whole)
+                if patience.heard(happening):
+                    self.on_busy(self._clock.monotonic() - opened.sent_s)
+            end = self._hopeless(opened, patience)
             if end is not None:
                 return opened.done(end, self._clock.monotonic())
 
-    def _patience_s(self, silence: Deadline) -> float:
+    def _patience_s(self, patience: Patience) -> float:
         lingering = self._talk.state is ConversationState.LINGERING
-        return min(LINGER_S, silence.remaining_s) if lingering else silence.remaining_s
+        return min(LINGER_S, patience.left_s) if lingering else patience.left_s
 
-    def _lingered_out(self, opened: Opened, silence: Deadline) -> bool:
+    def _lingered_out(self, opened: Opened, patience: Patience) -> bool:
         """Acknowledged, and then silence: what came is the answer."""
         if self._talk.state is not ConversationState.LINGERING or self._talk.pending:
             return False
-        if silence.passed or self._clock.monotonic() - opened.sent_s >= LINGER_S:
-            self._talk.settle()
+        if patience.silent or self._clock.monotonic() - opened.sent_s >= LINGER_S:
+            self._talk.end_lingering()
             return True
         return False
 
-    def _hopeless(self, opened: Opened, silence: Deadline, whole: Deadline) -> End | None:
+    def _hopeless(self, opened: Opened, patience: Patience) -> End | None:
         if self._talk.in_flight is None:
             return End.SILENT
-        if whole.passed or opened.received_bytes > ENDLESS_BYTES:
+        if patience.endless or opened.received_bytes > ENDLESS_BYTES:
             self._talk.give_up()
             return End.ENDLESS
-        if silence.passed:
+        if patience.silent:
             self._talk.give_up()
             return End.SILENT
         return None

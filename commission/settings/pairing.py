@@ -8,7 +8,7 @@ from commission.settings.difference import Difference, Item
 from commission.settings.entry import Entry, Key, Selector, selectors_of
 from commission.settings.meaning import Dimension, RestoreClass
 from commission.settings.printed import agree, agree_across_units, hidden_digits
-from commission.settings.table import Replacement, SettingsTable, Side
+from commission.settings.table import ReplacedSide, Replacement, SettingsTable
 from commission.settings.unit_mode import UnitMode
 
 Replaced = Callable[[Entry], str]
@@ -131,7 +131,7 @@ def replacement_between(before: Mapping[Key, Entry], after: Mapping[Key, Entry],
     native_there = [{entry.command for entry in report if not entry.foreign} for report in reports]
     crossed = (foreign_there[0] & native_there[1]) | (foreign_there[1] & native_there[0])
 
-    def used(side: Side, report: set[tuple[str, str | None]]) -> bool:
+    def used(side: ReplacedSide, report: set[tuple[str, str | None]]) -> bool:
         return all((side.command, mark) in report for mark in side.marks)
 
     def swaps(pair: Replacement) -> bool:

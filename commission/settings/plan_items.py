@@ -18,7 +18,7 @@ class Decision(Enum):
 
 
 @dataclass(frozen=True)
-class Change:
+class LetterChange:
     """One value of a plan, as printed on either side.
 
     Attributes:
@@ -49,7 +49,7 @@ class PlanItem:
     decision: Decision
     command: str
     selectors: Mapping[str, Selector]
-    changes: tuple[Change, ...]
+    changes: tuple[LetterChange, ...]
     line: RestoreLine | None
     reason: str
     purpose: str

@@ -14,7 +14,7 @@ from commission.settings.entry import Entry, no_numbers, selectors_of, unreadabl
 from commission.settings.meaning import CommandMeaning, Dimension, RestoreClass
 from commission.settings.mesh import is_point, same_grids
 from commission.settings.pairing import replacement_between
-from commission.settings.plan_items import Change, Decision, PlanItem, RestorePlan
+from commission.settings.plan_items import Decision, LetterChange, PlanItem, RestorePlan
 from commission.settings.plausibility import findings_of
 from commission.settings.printed import Printed, agree, agree_across_units
 from commission.settings.restore_line import NotSendable, RestoreLine, check_number
@@ -178,7 +178,7 @@ def _item(
         decision=decision,
         command=first.command,
         selectors=selectors_of((now or first).line),
-        changes=tuple(Change(entry.letter, entry.text, now.text if now else "") for entry, now in pairs),
+        changes=tuple(LetterChange(entry.letter, entry.text, now.text if now else "") for entry, now in pairs),
         line=line,
         reason=reason,
         purpose=meaning.purpose if meaning else "",

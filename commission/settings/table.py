@@ -11,7 +11,7 @@ class BadTable(ValueError):
 
 
 @dataclass(frozen=True)
-class Side:
+class ReplacedSide:
     """One of two ways of saying a similar thing: it is in use when every mark is printed."""
 
     command: str
@@ -23,8 +23,8 @@ class Side:
 class Replacement:
     """Two ways of saying a similar thing, between which no value carries over."""
 
-    one: Side
-    other: Side
+    one: ReplacedSide
+    other: ReplacedSide
     note: str
 
 

@@ -16,7 +16,7 @@ from commission.settings.meaning import (
     Span,
     ZeroSwitch,
 )
-from commission.settings.table import BadTable, Checks, Replacement, ReportUnits, SettingsTable, Side
+from commission.settings.table import BadTable, Checks, ReplacedSide, Replacement, ReportUnits, SettingsTable
 
 FORMAT = 1
 JUMP_FACTOR = 2.0
@@ -150,7 +150,8 @@ def _renaming(entry: dict[str, Any]) -> Renaming:
 
 def _replacement(entry: dict[str, Any]) -> Replacement:
     one, other = (
-        Side(side["command"], tuple(side["letters"]), tuple(side["marks"])) for side in (entry["one"], entry["other"])
+        ReplacedSide(side["command"], tuple(side["letters"]), tuple(side["marks"]))
+        for side in (entry["one"], entry["other"])
     )
     return Replacement(one, other, entry["note"])
 

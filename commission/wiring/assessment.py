@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 from commission.vocabulary import Level, Polarity, Presence, Pull
 from commission.wiring.findings import findings
 from commission.wiring.hazards import hazards
-from commission.wiring.installation import Installation, PullBy, WiringError
+from commission.wiring.installation import Installation, PullBy, WiringError, WorksBy
 from commission.wiring.levels import Margin, Wetting, margins, wetting
 from commission.wiring.parts import SensorKind, parts
 from commission.wiring.single_faults import Single, Table, table
@@ -15,6 +15,15 @@ RECOMMENDED = (
     "where the filament presses the lever), a pull-up at the board, and firmware that takes high for absent. Then "
     "each broken wire and a pulled plug read out, and no supply wire is there to be shorted."
 )
+
+
+_OTHER_WAY_ROUND = {
+    WorksBy.LEVER: "move the wire to the other side of the switch",
+    WorksBy.BALL: "move the wire to the other side of the switch",
+    WorksBy.BEAM: "turn the flag round",
+    WorksBy.MAGNET: "turn the magnet's arm round",
+    WorksBy.MODULE: "set the module's output the other way round",
+}
 
 
 @dataclass(frozen=True)
@@ -149,17 +158,17 @@ def _recommendation(
     if forbidden:
         return _instead(installation)
     if polarity is Polarity.INVERTED:
-        return _invert(fail_safe)
+        return _invert(installation, fail_safe)
     if fail_safe:
         return "Keep this wiring: it reads right, and each broken wire and a pulled plug read out."
     return _with_board_pull(installation) or _instead(installation)
 
 
-def _invert(fail_safe: bool | None) -> str:  # noqa: FBT001 - a finding, not a switch
+def _invert(installation: Installation, fail_safe: bool | None) -> str:  # noqa: FBT001 - a finding, not a switch
     if fail_safe:
         return (
-            "Change the contact (to the other side of the switch, or turn the flag or magnet round) and leave the "
-            "firmware's absent level alone: unplugged reads out already, and inverting the logic would lose that."
+            f"Change the contact ({_OTHER_WAY_ROUND[installation.works_by]}) and leave the firmware's absent level "
+            "alone: unplugged reads out already, and inverting the logic would lose that."
         )
     if fail_safe is False:
         return "Invert the firmware's absent level: that puts the reading right and lets an unplugged input read out."
@@ -188,10 +197,11 @@ def _right_and_safe(installation: Installation) -> bool:
 
 def _instead(installation: Installation) -> str:
     if installation.kind in {SensorKind.OPEN_COLLECTOR, SensorKind.HALL}:
+        blind = "a lost magnet" if installation.works_by is WorksBy.MAGNET else "a dirty lens"
         return (
-            "Recommended: the output conducts while filament is in (turn the flag or magnet round), a pull-up at the "
-            "board to its logic voltage, firmware that takes high for absent. Then a broken wire, a lost supply and "
-            "a dirty lens read out. Safer still: " + RECOMMENDED.removeprefix("Recommended: ")
+            f"Recommended: the output conducts while filament is in ({_OTHER_WAY_ROUND[installation.works_by]}), a "
+            "pull-up at the board to its logic voltage, firmware that takes high for absent. Then a broken wire, a "
+            f"lost supply and {blind} read out. Safer still: " + RECOMMENDED.removeprefix("Recommended: ")
         )
     if installation.kind is SensorKind.PUSH_PULL:
         resting = "high" if installation.pull is not Pull.DOWN else "low"

@@ -4,7 +4,7 @@ The circuit is built as it stands on the bench and worked out by `circuit`; no c
 """
 
 from dataclasses import dataclass, field
-from enum import Enum
+from itertools import product
 
 from commission.vocabulary import Contact, Level, Presence, Pull
 from commission.wiring.circuit import Node, Resistor, current_a, resistance_ohm, voltages_v
@@ -18,6 +18,7 @@ from commission.wiring.installation import (
     Terminal,
 )
 from commission.wiring.parts import parts
+from commission.wiring.situation import SOUND, Fault, Output, Plug, Situation
 
 HEADER = {
     Terminal.SIGNAL: Node.PIN,
@@ -32,68 +33,6 @@ FAR_END = {
 _EXCHANGED = {Terminal.SIGNAL: Node.BOARD_SUPPLY, Terminal.SUPPLY: Node.PIN}
 
 
-class Plug(Enum):
-    """Where the cable is interrupted, if anywhere."""
-
-    PLUGGED = "plugged in"
-    OFF_AT_BOARD = "unplugged at the board"
-    OFF_AT_SENSOR = "unplugged at the sensor"
-
-
-class Output(Enum):
-    """What the filament or a defect makes of the sensor's output."""
-
-    FOLLOWS = "follows the filament"
-    NEVER_MOVED = "stays as with filament out"
-    HELD = "stays as with filament in"
-    NEVER_MAKES = "never makes contact or conducts"
-    ALWAYS_MAKES = "always makes contact or conducts"
-
-
-@dataclass(frozen=True)
-class Fault:
-    """What is wrong with the hardware; nothing, by default.
-
-    Attributes:
-        broken: conductors without continuity.
-        bridged: what the signal conductor touches inside the cable.
-        output: how the sensor's output is held.
-        pull_missing: the pull resistor is not there or not switched on.
-        foreign: the level to which another part of the board drives the pin.
-        dead_at: the level the damaged input reads, whatever stands at it.
-        connected: false when the cable goes to another pin than the one that is read.
-        exchanged: signal and supply have changed places at the connector.
-        disturbed: what other cables couple in turns the level round.
-    """
-
-    broken: frozenset[Terminal] = frozenset()
-    bridged: Terminal | None = None
-    output: Output = Output.FOLLOWS
-    pull_missing: bool = False
-    foreign: Level | None = None
-    dead_at: Level | None = None
-    connected: bool = True
-    exchanged: bool = False
-    disturbed: bool = False
-
-
-@dataclass(frozen=True)
-class Situation:
-    """What the hands are doing.
-
-    Attributes:
-        presence: where the filament is.
-        plug: where the cable is interrupted.
-        worked_by_hand: the lever, ball or flag is moved by hand to where the filament would move it.
-        bridge: the signal is bridged to ground at the header through the resistor of parts.toml.
-    """
-
-    presence: Presence
-    plug: Plug = Plug.PLUGGED
-    worked_by_hand: bool = False
-    bridge: bool = False
-
-
 @dataclass(frozen=True)
 class State:
     """What stands at the pin.
@@ -102,29 +41,72 @@ class State:
         level: high, low, or floating when nothing decides it.
         concluded: the presence the firmware concludes, or nothing when it is undefined.
         supply_short: a dead short between supply and ground.
-        volts: the voltage at the pin with the least and the greatest pull, where there is one.
+        damage_v: the voltage at the pin where it is more than the input bears; nothing it reads counts then.
+        volts: the voltage at the pin at the ends of the pulls' tolerances, where there is one.
     """
 
     level: Level
     concluded: Presence | None
     supply_short: bool = False
+    damage_v: float | None = None
     volts: tuple[float, ...] = field(default=(), compare=False)
+
+    @property
+    def words(self) -> str:
+        """The state in a few words, as a cell of the table shows it."""
+        if self.supply_short:
+            return "SUPPLY SHORTED"
+        if self.damage_v is not None:
+            return f"{short_volts(self.damage_v)} on the input: damage"
+        read = f"reads {self.concluded.value}" if self.concluded else "undefined"
+        return f"{self.level.value}, {read}"
 
     def as_json(self) -> dict[str, object]:
         """The state as plain data."""
         concluded = self.concluded.value if self.concluded else "undefined"
-        return {"level": self.level.value, "concluded": concluded, "supply_short": self.supply_short}
+        return {
+            "level": self.level.value,
+            "concluded": concluded,
+            "supply_short": self.supply_short,
+            "damage_v": None if self.damage_v is None else round(self.damage_v, 3),
+        }
 
 
-SOUND = Fault()
+_ROUNDING_V = 1e-6
+"""A voltage this little above a limit is the limit."""
+
+
+def short_volts(volts: float) -> str:
+    """A voltage without needless digits, as in `24 V` or `4.9 V`."""
+    return f"{round(volts, 1):g} V"
 
 
 def state(installation: Installation, situation: Situation, fault: Fault = SOUND) -> State:
     """The level at the pin and what the firmware makes of it.
 
-    With the supply shorted the board restarts or stays dark, so nothing it reads counts: level and conclusion are
-    then undefined, whatever the rest of the circuit would give.
+    With the supply shorted the board restarts or stays dark, and with more volts than the pin bears it may be dead, so
+    nothing it reads counts: level and conclusion are then undefined, whatever the rest of the circuit would give.
     """
+    held_v = _held_v(installation, fault)
+    circuits = _circuits(installation, situation, fault)
+    if any(_shorted(resistors, held_v, installation.supply_v) for resistors in circuits):
+        return State(Level.FLOATING, None, supply_short=True)
+    plain = _volts([voltages_v(resistors, held_v).get(Node.PIN) for resistors in circuits])
+    lifting = _lifting(installation, situation, fault)
+    volts = _volts([_lifted_v(resistors, held_v, lifting) for resistors in circuits]) if lifting else plain
+    if max(volts, default=0.0) > installation.bears_v + _ROUNDING_V:
+        return State(Level.FLOATING, None, damage_v=max(volts), volts=volts)
+    level = _level(installation, plain)
+    # what leaks through a module without ground is no level to rely on
+    if level is not _level(installation, volts) or _undefined_output(installation, situation, fault):
+        level = Level.FLOATING
+    if fault.disturbed and situation.plug is not Plug.OFF_AT_BOARD:
+        level = {Level.HIGH: Level.LOW, Level.LOW: Level.HIGH}.get(level, level)
+    level = fault.dead_at or level
+    return State(level, concluded(installation, level), volts=volts)
+
+
+def _held_v(installation: Installation, fault: Fault) -> dict[Node, float]:
     held_v = {
         Node.BOARD_SUPPLY: installation.supply_v,
         Node.BOARD_GROUND: 0.0,
@@ -132,18 +114,20 @@ def state(installation: Installation, situation: Situation, fault: Fault = SOUND
     }
     if fault.foreign is not None:
         held_v[Node.FOREIGN] = installation.logic_v if fault.foreign is Level.HIGH else 0.0
-    circuits = [circuit(installation, situation, fault, pull_ohm=ohm) for ohm in installation.pull_ohm]
-    if any(_shorted(resistors, held_v, installation.supply_v) for resistors in circuits):
-        return State(Level.FLOATING, None, supply_short=True)
-    pins = [voltages_v(resistors, held_v).get(Node.PIN) for resistors in circuits]
-    volts = tuple(pin for pin in pins if pin is not None)
-    level = _level(installation, volts)
-    if fault.connected and _undefined_output(installation, situation, fault):
-        level = Level.FLOATING
-    if fault.disturbed and situation.plug is not Plug.OFF_AT_BOARD:
-        level = {Level.HIGH: Level.LOW, Level.LOW: Level.HIGH}.get(level, level)
-    level = fault.dead_at or level
-    return State(level, concluded(installation, level), volts=volts)
+    return held_v
+
+
+def _circuits(installation: Installation, situation: Situation, fault: Fault) -> list[list[Resistor]]:
+    """The circuit at every end of the pulls' tolerances."""
+    own = parts().model.module_pull_ohm if installation.own_pull_up else (0.0,)
+    return [
+        circuit(installation, situation, fault, pull_ohm=pull_ohm, own_ohm=own_ohm)
+        for pull_ohm, own_ohm in product(installation.pull_ohm, own)
+    ]
+
+
+def _volts(pins: list[float | None]) -> tuple[float, ...]:
+    return tuple(pin_v for pin_v in pins if pin_v is not None)
 
 
 def concluded(installation: Installation, level: Level) -> Presence | None:
@@ -164,14 +148,17 @@ def meter_ohm(
     return resistance_ohm(resistors + _cable(installation, fault), HEADER[one], HEADER[other])
 
 
-def circuit(installation: Installation, situation: Situation, fault: Fault, *, pull_ohm: float) -> list[Resistor]:
-    """All connections as they stand, with this value of the pull."""
+def circuit(
+    installation: Installation, situation: Situation, fault: Fault, *, pull_ohm: float, own_ohm: float = 0.0
+) -> list[Resistor]:
+    """All connections as they stand, with these values of the pull and of the module's own pull-up (0 for none)."""
     resistors: list[Resistor] = []
     if situation.plug is not Plug.OFF_AT_BOARD and fault.connected:
         resistors += _cable(installation, fault)
         if situation.plug is Plug.PLUGGED:
             powered = _powered(installation, fault)
             resistors += _far_side(installation, situation, fault, pull_ohm, powered=powered)
+            resistors += [Resistor(Node.SENSOR_SIGNAL, Node.SENSOR_SUPPLY, own_ohm)] if own_ohm else []
     if installation.pull is not Pull.NONE and installation.pull_by is PullBy.BOARD and not fault.pull_missing:
         rail = Node.LOGIC_RAIL if installation.pull is Pull.UP else Node.BOARD_GROUND
         resistors.append(Resistor(Node.PIN, rail, pull_ohm))
@@ -180,6 +167,28 @@ def circuit(installation: Installation, situation: Situation, fault: Fault, *, p
     if fault.foreign is not None:
         resistors.append(Resistor(Node.PIN, Node.FOREIGN, parts().model.output_ohm))
     return resistors
+
+
+def _lifting(installation: Installation, situation: Situation, fault: Fault) -> list[Resistor]:
+    """The way of a module's own current when its ground is lost: over its light to its ground, and on to the signal."""
+    module = installation.is_module or isinstance(installation.sensor, PushPull)
+    if not module or situation.plug is not Plug.PLUGGED or fault.broken != {Terminal.GROUND} or not fault.connected:
+        return []
+    model = parts().model
+    through = [Resistor(Node.MODULE_LIGHT, Node.SENSOR_GROUND, model.module_ohm)]
+    if not installation.has_contact:  # the output stage lets current through from its ground, whatever it drives
+        through.append(Resistor(Node.SENSOR_GROUND, Node.SENSOR_SIGNAL, model.output_ohm))
+    return through
+
+
+def _lifted_v(resistors: list[Resistor], held_v: dict[Node, float], lifting: list[Resistor]) -> float | None:
+    """The voltage at the pin with the module's own current; it flows through a light in one direction only."""
+    light_v = held_v[Node.BOARD_SUPPLY] - parts().model.module_drop_v
+    pins = [
+        voltages_v(resistors, held_v).get(Node.PIN),
+        voltages_v([*resistors, *lifting], held_v | {Node.MODULE_LIGHT: light_v}).get(Node.PIN),
+    ]
+    return max(_volts(pins), default=None)
 
 
 def _cable(installation: Installation, fault: Fault) -> list[Resistor]:
@@ -258,7 +267,8 @@ def _powered(installation: Installation, fault: Fault) -> bool:
 
 def _undefined_output(installation: Installation, situation: Situation, fault: Fault) -> bool:
     """A push-pull stage that has lost a rail may do anything, and it outweighs any pull."""
-    if not isinstance(installation.sensor, PushPull) or situation.plug is not Plug.PLUGGED:
+    plugged = fault.connected and situation.plug is Plug.PLUGGED
+    if not isinstance(installation.sensor, PushPull) or not plugged:
         return False
     return Terminal.SIGNAL not in fault.broken and fault.bridged is None and not _powered(installation, fault)
 

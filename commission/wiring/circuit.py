@@ -20,6 +20,7 @@ class Node(Enum):
     SENSOR_SIGNAL = "sensor signal"
     SENSOR_SUPPLY = "sensor supply"
     SENSOR_GROUND = "sensor ground"
+    MODULE_LIGHT = "module, behind its light"
     FOREIGN = "another circuit"
 
 

@@ -7,7 +7,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 
 from commission.vocabulary import Contact, Level, Presence, Pull
-from commission.wiring.behaviour import Situation, state
+from commission.wiring.behaviour import state
+from commission.wiring.cautions import MEASURE_THE_HEADER
 from commission.wiring.installation import (
     Changeover,
     DryContact,
@@ -20,6 +21,7 @@ from commission.wiring.installation import (
     WiringError,
 )
 from commission.wiring.parts import SensorKind, parts
+from commission.wiring.situation import Situation
 
 Answers = Mapping[str, str]
 
@@ -39,12 +41,14 @@ class Question:
         text: the question, as a person is asked it.
         choices: the answers there are; none when any number of volts will do.
         default: the usual answer, or empty when there is none.
+        cautions: what goes with finding it out.
     """
 
     name: str
     text: str
     choices: tuple[str, ...] = ()
     default: str = ""
+    cautions: tuple[str, ...] = ()
 
 
 QUESTIONS = {
@@ -67,11 +71,18 @@ QUESTIONS = {
         Question("pull-by", "Where does that resistor sit?", ("board", "module"), "board"),
         Question("absent", "Which level does the firmware take for missing filament?", ("high", "low", UNKNOWN)),
         Question("logic", "What is the logic voltage of the board, in volts?", ("3.3", "5"), "3.3"),
-        Question("supply", "What voltage was measured at the header's supply terminal, in volts?"),
+        Question(
+            "supply",
+            "What voltage was measured at the header's supply terminal, in volts?",
+            cautions=MEASURE_THE_HEADER,
+        ),
+        Question(
+            "own-pull", "Does the module carry a pull-up of its own, from signal to supply?", ("yes", "no", UNKNOWN)
+        ),
         Question("input", "Which class of input is it?", tuple(parts().inputs)),
     )
 }
-_BOARD = ("pull", "pull-by", "absent", "logic", "supply", "input")
+_BOARD = ("pull", "pull-by", "absent", "logic", "supply", "own-pull", "input")
 _NEEDED = {"contact", "to", *_CHANGEOVER, "conducts-when", "output-when-in", "pull"}
 
 
@@ -101,7 +112,17 @@ def _worth_asking(answers: Answers) -> tuple[str, ...]:
     board = tuple(name for name in _BOARD if name != "input")
     if answers.get("pull") == "none":
         board = tuple(name for name in board if name != "pull-by")
-    return (*_form(answers), *board)
+    needed = (*_form(answers), *board)
+    if set(needed) - {"own-pull"} <= set(answers) and not _own_pull_matters(answers):
+        return tuple(name for name in needed if name != "own-pull")
+    return needed
+
+
+def _own_pull_matters(answers: Answers) -> bool:
+    """Whether a module could bring more volts to the pin by a pull-up of its own than the pin bears."""
+    made = _installation({name: answer for name, answer in answers.items() if name != "own-pull"})
+    at_the_module = made.pull is Pull.UP and made.pull_by is PullBy.MODULE  # then it is the pull that was declared
+    return made.is_module and made.supply_v > made.bears_v and not at_the_module
 
 
 def sensor_kind(answers: Answers) -> SensorKind:
@@ -125,9 +146,22 @@ def declared_installation(answers: Answers) -> Installation:
     if not parts().sensors[kind].presence_input:
         raise WiringError(f"A {parts().sensors[kind].title} is not a presence input, so there is no wiring to assess.")
     _check(kind, answers)
-    logic_v = float(_word(answers, "logic"))
+    installation = _installation(answers)
+    suited = _suited(installation) if _absent_unknown(answers) else _absent(answers)
+    return replace(installation, absent=suited, own_pull_up=_own_pull_up(answers))
+
+
+def _own_pull_up(answers: Answers) -> bool:
+    """As declared; where nobody said, it is taken for there where it would do harm."""
+    said = answers.get("own-pull", UNKNOWN)
+    return said == "yes" or (said == UNKNOWN and _own_pull_matters(answers))
+
+
+def _installation(answers: Answers) -> Installation:
+    """What these answers declare, with nothing said of a pull-up on the module and of the absent level."""
+    kind, logic_v = sensor_kind(answers), float(_word(answers, "logic"))
     input_class = parts().inputs[answers["input"]] if "input" in answers else parts().input_for(logic_v)
-    installation = Installation(
+    return Installation(
         kind,
         _sensor(answers),
         Pull(_word(answers, "pull")),
@@ -138,7 +172,6 @@ def declared_installation(answers: Answers) -> Installation:
         input_class,
         frozenset(Terminal) if answers.get("wires") == "3" else frozenset(),
     )
-    return replace(installation, absent=_suited(installation) if _absent_unknown(answers) else _absent(answers))
 
 
 def _absent(answers: Answers) -> Level:
@@ -181,7 +214,15 @@ def assumptions(answers: Answers) -> tuple[str, ...]:
     if "logic" not in answers:
         told.append(f"The logic voltage was not declared: {logic} V is taken.")
     if "supply" not in answers:
-        told.append(f"The voltage of the header was not declared: {logic} V is taken. Measure it before plugging in.")
+        told.append(
+            f"The voltage of the header was not declared: {logic} V is taken. Measure it before plugging in. "
+            + " ".join(MEASURE_THE_HEADER)
+        )
+    if answers.get("own-pull", UNKNOWN) == UNKNOWN and declared_installation(answers).own_pull_up:
+        told.append(
+            "Whether the module has a pull-up of its own to its supply was not declared: one is taken to be there. "
+            "Most have one; the meter shows it as a few kilohm from signal to supply at the free plug."
+        )
     if "input" not in answers:
         told.append(f"The class of input was not declared: {parts().input_for(float(logic)).title} is taken.")
     return tuple(told)

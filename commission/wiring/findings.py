@@ -1,11 +1,13 @@
 """What the predicted table and the parts give to say, one sentence each, the weightiest first."""
 
 from commission.vocabulary import Presence, Pull
-from commission.wiring.behaviour import Fault, Output, Situation, joined_terminals, state
-from commission.wiring.hazards import borne_by_input, over_voltage_v
-from commission.wiring.installation import DryContact, Installation, OpenCollector, PullBy, Terminal
+from commission.wiring.behaviour import joined_terminals, short_volts, state
+from commission.wiring.cautions import HANDS_AT_A_PLUG
+from commission.wiring.hazards import over_voltage_v
+from commission.wiring.installation import DryContact, Installation, OpenCollector, PullBy, Terminal, WorksBy
 from commission.wiring.levels import margins, wetting
-from commission.wiring.single_faults import Single, Table
+from commission.wiring.single_faults import Pair, Single, Table
+from commission.wiring.situation import Fault, Output, Situation
 
 
 def findings(installation: Installation, predicted: Table) -> tuple[str, ...]:
@@ -13,7 +15,7 @@ def findings(installation: Installation, predicted: Table) -> tuple[str, ...]:
     return (
         *_useless(predicted),
         *_interruptions(predicted),
-        *_shorted_signal(predicted),
+        *_shorted_signal(installation, predicted),
         *_overloads(installation),
         *_dirt(installation),
         *_pull(installation),
@@ -25,7 +27,7 @@ def findings(installation: Installation, predicted: Table) -> tuple[str, ...]:
 
 def _useless(predicted: Table) -> list[str]:
     sound = predicted[Single.SOUND]
-    if sound is None or any(state.supply_short for state in sound.both):
+    if sound is None or any(state.supply_short or state.damage_v is not None for state in sound.both):
         return []
     undefined = [p for p in Presence if sound.of(p).concluded is None]
     if undefined:
@@ -53,11 +55,12 @@ def _interruptions(predicted: Table) -> list[str]:
             found.append(f"Fails to danger: {single.words}, it reads in with filament out: a runout would not be seen.")
         elif any(state.concluded is None for state in pair.both):
             when = _when([p for p in Presence if pair.of(p).concluded is None])
-            found.append(f"Unknown: {single.words}, the reading is undefined {when}: try it, more than once.")
+            tried = f"try it, more than once. {HANDS_AT_A_PLUG}"
+            found.append(f"Unknown: {single.words}, the reading is undefined {when}: {tried}")
     return found
 
 
-def _shorted_signal(predicted: Table) -> list[str]:
+def _shorted_signal(installation: Installation, predicted: Table) -> list[str]:
     found = []
     for single in (Single.SIGNAL_TO_GROUND, Single.SIGNAL_TO_SUPPLY):
         pair, sound = predicted[single], predicted[Single.SOUND]
@@ -73,7 +76,18 @@ def _shorted_signal(predicted: Table) -> list[str]:
             for presence in Presence
             if pair.of(presence).supply_short
         ]
+        found += _damage(installation, single, pair)
     return found
+
+
+def _damage(installation: Installation, single: Single, pair: Pair) -> list[str]:
+    highest_v = max((state.damage_v for state in pair.both if state.damage_v is not None), default=None)
+    if highest_v is None:
+        return []
+    return [
+        f"With the {single.words}, {short_volts(highest_v)} stand at an input that bears {installation.bears_v:g} V: "
+        f"damage. Use a header whose supply is {installation.logic_v:g} V, or keep that terminal out of the plug."
+    ]
 
 
 def _overloads(installation: Installation) -> list[str]:
@@ -97,10 +111,13 @@ def _dirt(installation: Installation) -> list[str]:
     read = state(installation, Situation(Presence.OUT), blind).concluded
     if read is not None:
         danger = "dangerous" if read is Presence.IN else "safe, with a nuisance trip"
-        found.append(f"An output that no longer conducts (dirt, light or magnet lost) reads {read.value}: {danger}.")
+        magnet = installation.works_by is WorksBy.MAGNET
+        lost = "magnet lost, or too far away" if magnet else "dirt, or light lost"
+        found.append(f"An output that no longer conducts ({lost}) reads {read.value}: {danger}.")
     held = state(installation, Situation(Presence.OUT), Fault(output=Output.ALWAYS_MAKES)).concluded
     if held is Presence.IN:
-        found.append("An output that always conducts (flag transparent, arm stuck, magnet caught) reads in: dangerous.")
+        caught = "magnet caught" if installation.works_by is WorksBy.MAGNET else "flag transparent, or stuck"
+        found.append(f"An output that always conducts ({caught}) reads in: dangerous.")
     return found
 
 
@@ -128,7 +145,7 @@ def _pull(installation: Installation) -> list[str]:
 def _volts(installation: Installation, predicted: Table) -> list[str]:
     found = [f"Level not guaranteed. {m.sentence}" for m in margins(installation) if m.margin_v < 0]
     pin_v = over_voltage_v(installation, predicted)
-    if pin_v is not None and borne_by_input(installation, pin_v):
+    if pin_v is not None and pin_v <= installation.bears_v:
         found.append(
             f"{pin_v:.1f} V stand at the input: it bears them only powered, as an input, with its own pull off. "
             "Unpowered it bears 4 V at most."

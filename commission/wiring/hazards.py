@@ -1,14 +1,13 @@
 """What must not be connected at all: a supply shorted by the switch, and more volts than a pin or a part may see."""
 
-from commission.vocabulary import Presence, Pull
-from commission.wiring.behaviour import SOUND, Situation, joined_terminals
-from commission.wiring.installation import Installation, PullBy, Terminal
+from commission.vocabulary import Presence
+from commission.wiring.behaviour import joined_terminals
+from commission.wiring.installation import Installation, Terminal
 from commission.wiring.parts import parts
-from commission.wiring.single_faults import Pair, Single, Table
+from commission.wiring.single_faults import Single, Table
+from commission.wiring.situation import SOUND, Situation
 
-_TOLERANT_LIMIT_V = (
-    5.5  # STM32F405/407 datasheet, table 44: FT inputs up to 5.5 V; also the 8-bit class at VCC 5.0 + 0.5
-)
+_ROUNDING_V = 1e-6
 
 
 def hazards(installation: Installation, predicted: Table) -> tuple[str, ...]:
@@ -20,21 +19,16 @@ def hazards(installation: Installation, predicted: Table) -> tuple[str, ...]:
 def over_voltage_v(installation: Installation, predicted: Table) -> float | None:
     """The highest voltage at the pin where that is more than an ordinary pin may see, in volts; else nothing.
 
-    Looked at sound and with each wire broken. Limit: logic voltage + 0.3 V.
+    Looked at sound and with each wire broken.
     """
-    pairs = [pair for single, pair in predicted.items() if single is Single.SOUND or single.interrupted]
-    highest_v = max(_pin_volts(pairs), default=0.0)
-    return highest_v if highest_v > installation.logic_v + parts().model.over_voltage_v else None
+    highest_v = max(_pin_volts(predicted), default=0.0)
+    return highest_v if highest_v > installation.logic_v + installation.input.over_logic_v + _ROUNDING_V else None
 
 
-def borne_by_input(installation: Installation, pin_v: float) -> bool:
-    """Whether this input bears that voltage: a tolerant pin does, as long as its own pull is off."""
-    own_pull = installation.input.pull_up_ohm if installation.pull is Pull.UP else installation.input.pull_down_ohm
-    pulled = installation.pull is not Pull.NONE and installation.pull_by is PullBy.BOARD and bool(own_pull)
-    return installation.input.tolerates_5_v and pin_v <= _TOLERANT_LIMIT_V and not pulled
-
-
-def _pin_volts(pairs: list[Pair | None]) -> list[float]:
+def _pin_volts(predicted: Table, *, sound_only: bool = False) -> list[float]:
+    pairs = [
+        pair for single, pair in predicted.items() if single is Single.SOUND or (single.interrupted and not sound_only)
+    ]
     return [pin_v for pair in pairs if pair for state in pair.both for pin_v in state.volts]
 
 
@@ -57,18 +51,27 @@ def _shorts(installation: Installation, predicted: Table) -> str:
 
 def _over_voltage(installation: Installation, predicted: Table) -> str:
     pin_v = over_voltage_v(installation, predicted)
-    if pin_v is None or borne_by_input(installation, pin_v):
+    if pin_v is None or pin_v <= installation.bears_v:
         return ""
-    text = f"Do not connect: {pin_v:.1f} V would stand at an input of {installation.logic_v:g} V logic"
-    if installation.input.tolerates_5_v and pin_v <= _TOLERANT_LIMIT_V:
+    text = f"Do not connect: {_where(installation, predicted, pin_v)} an input of {installation.logic_v:g} V logic"
+    if installation.input.tolerates_5_v and pin_v <= parts().model.tolerant_limit_v:
         return (
             f"{text}. Even a tolerant pin bears that only with its own pull switched off and the board powered: "
             "feed the sensor with the logic voltage instead."
         )
     return (
-        f"{text}, which can kill the controller, at once or later. Feed the sensor with {installation.logic_v:g} V "
-        "if it works on that, or put a level shifter between."
+        f"{text}, which bears {installation.bears_v:g} V: that can kill the controller, at once or later. Feed the "
+        f"sensor with {installation.logic_v:g} V if it works on that, or put a level shifter between."
     )
+
+
+def _where(installation: Installation, predicted: Table, pin_v: float) -> str:
+    """Which voltage stands at the input, and when."""
+    sound_v = max(_pin_volts(predicted, sound_only=True), default=0.0)
+    if sound_v <= installation.bears_v:
+        return f"with the ground wire broken about {pin_v:.1f} V would come through the module to"
+    through = ", by the module's own pull-up," if installation.own_pull_up else ""
+    return f"{sound_v:.1f} V would stand{through} at"
 
 
 def _over_supply(installation: Installation) -> str:

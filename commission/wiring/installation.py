@@ -6,6 +6,9 @@ from enum import Enum
 from commission.vocabulary import Contact, Level, Presence, Pull
 from commission.wiring.parts import InputClass, SensorFacts, SensorKind, parts
 
+LEAST_SUPPLY_V, MOST_SUPPLY_V = 1.8, 60.0
+"""No header gives less: a reading near zero is a header without supply, or a probe at the wrong pin."""
+
 
 class WiringError(ValueError):
     """What was declared cannot be, or is not enough; the text says what to declare instead."""
@@ -23,6 +26,16 @@ class PullBy(Enum):
     """Where the pull resistor sits: what is on the module goes away with the plug."""
 
     BOARD = "board"
+    MODULE = "module"
+
+
+class WorksBy(Enum):
+    """What the filament moves, and so what can be wrong with it."""
+
+    LEVER = "lever"
+    BALL = "ball"
+    BEAM = "beam"
+    MAGNET = "magnet"
     MODULE = "module"
 
 
@@ -105,6 +118,7 @@ class Installation:
         supply_v: the voltage at the supply terminal of the header, in volts.
         input: the class of input.
         own_conductors: conductors the sensor has besides those its output needs (a module with a light).
+        own_pull_up: the module has a pull-up to its supply, whatever else holds the input.
     """
 
     kind: SensorKind
@@ -116,6 +130,7 @@ class Installation:
     supply_v: float
     input: InputClass
     own_conductors: frozenset[Terminal] = frozenset()
+    own_pull_up: bool = False
 
     def __post_init__(self) -> None:
         if not isinstance(self.sensor, _FORMS.get(self.kind, ())):
@@ -124,8 +139,13 @@ class Installation:
             raise WiringError("The firmware takes one level, high or low, for missing filament: declare which.")
         if not 1.0 <= self.logic_v <= 6.0:
             raise WiringError(f"{self.logic_v:g} V is no logic voltage; boards use 3.3 or 5.")
-        if not 0 < self.supply_v <= 60:
-            raise WiringError(f"{self.supply_v:g} V is no supply this tool knows; measure the header and give volts.")
+        if not LEAST_SUPPLY_V <= self.supply_v <= MOST_SUPPLY_V:
+            raise WiringError(
+                f"{self.supply_v:g} V is no supply this tool knows ({LEAST_SUPPLY_V:g} to {MOST_SUPPLY_V:g} V); "
+                "measure the header again, from its ground to its supply terminal."
+            )
+        if self.own_pull_up and not self.is_module:
+            raise WiringError(f"A {self.facts.title} wired so carries no pull-up of its own; leave that out.")
 
     @property
     def facts(self) -> SensorFacts:
@@ -160,6 +180,31 @@ class Installation:
     def pull_rail_v(self) -> float:
         """The voltage the pull-up goes to: the board's logic rail, or the module's supply."""
         return self.logic_v if self.pull_by is PullBy.BOARD else self.supply_v
+
+    @property
+    def works_by(self) -> WorksBy:
+        """What the filament moves."""
+        if self.kind is SensorKind.BALL_AND_LEVER:
+            return WorksBy.BALL if self.has_contact else WorksBy.BEAM
+        kinds = {
+            SensorKind.OPEN_COLLECTOR: WorksBy.BEAM,
+            SensorKind.HALL: WorksBy.MAGNET,
+            SensorKind.PUSH_PULL: WorksBy.MODULE,
+        }
+        return kinds.get(self.kind, WorksBy.LEVER)
+
+    @property
+    def bears_v(self) -> float:
+        """The highest voltage the input bears as it is used here, in volts."""
+        own = self.input.pull_up_ohm if self.pull is Pull.UP else self.input.pull_down_ohm
+        pulled = self.pull is not Pull.NONE and self.pull_by is PullBy.BOARD and bool(own)
+        ordinary_v = self.logic_v + self.input.over_logic_v
+        return parts().model.tolerant_limit_v if self.input.tolerates_5_v and not pulled else ordinary_v
+
+    @property
+    def is_module(self) -> bool:
+        """Whether it may carry parts of its own between supply, signal and ground: a light, a pull-up."""
+        return isinstance(self.sensor, DryContact | OpenCollector) and Terminal.SUPPLY in self.conductors
 
     @property
     def has_contact(self) -> bool:

@@ -3,9 +3,10 @@
 from dataclasses import dataclass
 
 from commission.vocabulary import Contact, Level, Presence, Pull
-from commission.wiring.behaviour import Situation, joined_terminals
+from commission.wiring.behaviour import joined_terminals, state
 from commission.wiring.installation import DryContact, Installation, Terminal
 from commission.wiring.parts import ContactLoad, InputClass, parts
+from commission.wiring.situation import Situation
 
 
 @dataclass(frozen=True)
@@ -17,12 +18,16 @@ class Margin:
         level: the level meant.
         worst_v: the voltage at the pin in the worst case, in volts.
         limit_v: the guaranteed limit, in volts: it must be reached from above for high, from below for low.
+        damage_v: the highest voltage at the pin where that is more than it bears: then nothing is to spare.
+        bears_v: what the pin bears, in volts.
     """
 
     presence: Presence
     level: Level
     worst_v: float
     limit_v: float
+    damage_v: float | None = None
+    bears_v: float = 0.0
 
     @property
     def margin_v(self) -> float:
@@ -33,6 +38,9 @@ class Margin:
     @property
     def sentence(self) -> str:
         """The comparison in words."""
+        if self.damage_v is not None:
+            where = f"{self.damage_v:.2f} V at the input, which bears {self.bears_v:.2f} V"
+            return f"Filament {self.presence.value}: {where}: damage."
         side = "at least" if self.level is Level.HIGH else "at most"
         text = (
             f"Filament {self.presence.value}: {self.level.value}, {self.worst_v:.2f} V in the worst case; "
@@ -109,7 +117,8 @@ def _output_v(installation: Installation, end: Terminal) -> float:
 
 def _against(installation: Installation, presence: Presence, level: Level, worst_v: float) -> Margin:
     limit = installation.input.vih if level is Level.HIGH else installation.input.vil
-    return Margin(presence, level, worst_v, limit.at_v(installation.logic_v))
+    damage_v = state(installation, Situation(presence)).damage_v
+    return Margin(presence, level, worst_v, limit.at_v(installation.logic_v), damage_v, installation.bears_v)
 
 
 @dataclass(frozen=True)

@@ -9,10 +9,9 @@ from dataclasses import dataclass
 from enum import Enum
 
 from commission.vocabulary import Presence, Verdict
-from commission.wiring.behaviour import SOUND, Fault, Situation, meter_ohm
-from commission.wiring.hazards import borne_by_input
+from commission.wiring.behaviour import meter_ohm
 from commission.wiring.installation import DryContact, Installation, Terminal
-from commission.wiring.parts import parts
+from commission.wiring.situation import SOUND, Fault, Situation
 
 JOINED_BELOW_OHM = 10.0  # common practice: contact, cable and probes together stay below this
 OPEN_ABOVE_OHM = 20_000.0  # common practice: fingers on the probes give more than this
@@ -105,15 +104,14 @@ def judge_header_v(installation: Installation, measured_v: float | None) -> Mete
         return MeterFinding(
             Verdict.NOT_JUDGED, "The header's voltage was not measured: the declared one is not proven."
         )
-    limit_v = installation.logic_v + parts().model.over_voltage_v
     declared_v = installation.supply_v
     if abs(measured_v - declared_v) <= 0.1 * declared_v:
         return MeterFinding(Verdict.PASS, f"The header gives {measured_v:.2f} V, as declared ({declared_v:g} V).")
-    if measured_v > limit_v and not borne_by_input(installation, measured_v):
+    if measured_v > installation.bears_v:
         return MeterFinding(
             Verdict.FAIL,
-            f"The header gives {measured_v:.2f} V, declared were {declared_v:g} V. That is more than an input of "
-            f"{installation.logic_v:g} V logic bears: plug nothing in, and find the right header.",
+            f"The header gives {measured_v:.2f} V, declared were {declared_v:g} V. That is more than the "
+            f"{installation.bears_v:g} V this input bears: plug nothing in, and find the right header.",
         )
     return MeterFinding(
         Verdict.FAIL,

@@ -58,6 +58,9 @@ class InputClass:
         vih: at or above this it is guaranteed to read high.
         pull_up_ohm: least and greatest internal pull-up, or nothing when it has none.
         pull_down_ohm: likewise for the pull-down.
+        leakage_a: the greatest current into or out of the pin.
+        over_logic_v: how far above the logic voltage the pin may be taken, in volts.
+        tolerates_5_v: whether it bears more than that while it is powered, an input, and its own pull is off.
     """
 
     name: str
@@ -68,6 +71,7 @@ class InputClass:
     pull_up_ohm: tuple[float, ...]
     pull_down_ohm: tuple[float, ...]
     leakage_a: float
+    over_logic_v: float
     tolerates_5_v: bool
     source: str
 
@@ -99,8 +103,11 @@ class Model:
     module_pull_ohm: tuple[float, float]
     board_pull_ohm: tuple[float, float]
     bridge_ohm: float
+    proof_ohm: float
     short_ohm: float
-    over_voltage_v: float
+    tolerant_limit_v: float
+    module_ohm: float
+    module_drop_v: float
     output_low_v: float
     output_high_drop_v: float
 

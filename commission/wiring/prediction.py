@@ -1,7 +1,7 @@
 """What each probe shows under each condition: the table the diagnosis weighs.
 
 A probe is one thing to try on the bench: filament in or out, a plug pulled, the lever worked by hand, the header
-bridged, or one measurement with a meter before anything is powered.
+bridged, one measurement with a meter before anything is powered, or a second look at one part of the declaration.
 """
 
 from collections.abc import Mapping
@@ -9,15 +9,20 @@ from dataclasses import dataclass
 from enum import Enum
 
 from commission.vocabulary import Presence
-from commission.wiring.behaviour import Fault, Plug, Situation, meter_ohm, state
-from commission.wiring.conditions import Condition, Occasion, Variant, conditions_of
+from commission.wiring.behaviour import meter_ohm, state
+from commission.wiring.conditions import Condition, conditions_of
 from commission.wiring.installation import Installation, Terminal
 from commission.wiring.meter import JOINED_BELOW_OHM
+from commission.wiring.situation import Fault, Plug, Situation
+from commission.wiring.variants import Occasion, Variant
 
 
 class Probe(Enum):
     """Something to try."""
 
+    LOOK_CONTACT = "a second look at how the sensor is wired, and which way round it works"
+    LOOK_PULL = "a second look at the pull that the firmware is set to"
+    LOOK_LEVEL = "a second look at the level that the firmware takes for missing filament"
     METER_SUPPLY_IN = "meter, supply to ground, filament in"
     METER_SUPPLY_OUT = "meter, supply to ground, filament out"
     METER_SIGNAL_IN = "meter, signal to ground, filament in"
@@ -37,6 +42,11 @@ class Probe(Enum):
         return self in _METERED
 
     @property
+    def looked(self) -> str:
+        """The part of the declaration that is looked at; empty for what is read or measured."""
+        return _LOOKED.get(self, "")
+
+    @property
     def own_power_up(self) -> bool:
         """Whether power has to be off before and after it, so that a floating input starts anew."""
         return self.metered or self in _UNPLUGGED
@@ -48,6 +58,7 @@ _METERED: Mapping[Probe, tuple[Terminal, Presence]] = {
     Probe.METER_SIGNAL_IN: (Terminal.SIGNAL, Presence.IN),
     Probe.METER_SIGNAL_OUT: (Terminal.SIGNAL, Presence.OUT),
 }
+_LOOKED = {Probe.LOOK_CONTACT: "contact", Probe.LOOK_PULL: "pull", Probe.LOOK_LEVEL: "level"}
 _UNPLUGGED = {Probe.UNPLUGGED_AT_BOARD, Probe.UNPLUGGED_AT_SENSOR, Probe.BRIDGED}
 _SITUATIONS = {
     Probe.FILAMENT_IN: Situation(Presence.IN),
@@ -73,6 +84,8 @@ class Show(Enum):
     RESTARTS = "the board restarts"
     JOINED = "near zero ohm"
     NOT_JOINED = "not near zero ohm"
+    AS_DECLARED = "as declared"
+    NOT_AS_DECLARED = "not as declared"
 
 
 @dataclass(frozen=True)
@@ -82,10 +95,12 @@ class Prediction:
     Attributes:
         show: what it shows.
         sometimes: what it shows while a connection that comes and goes is gone; nothing where that changes nothing.
+        lasting: that stays for longer than anyone reads at a time.
     """
 
     show: Show
     sometimes: Show | None = None
+    lasting: bool = False
 
 
 PredictedTable = dict[Condition, dict[Probe, Prediction]]
@@ -104,11 +119,13 @@ def predict(made: Variant, probe: Probe) -> Prediction:
 
     A firmware reads *active* for filament in; where its words are reversed it reads the opposite.
     """
+    if probe.looked:
+        return Prediction(Show.NOT_AS_DECLARED if probe.looked in made.denies else Show.AS_DECLARED)
     show = _show(made, probe, made.fault)
     if made.sometimes is None or made.when not in {Occasion.ALWAYS, _OCCASIONS.get(probe)}:
         return Prediction(show)
     other = _show(made, probe, made.sometimes)
-    return Prediction(show, None if other is show else other)
+    return Prediction(show) if other is show else Prediction(show, other, made.lasting)
 
 
 def _show(made: Variant, probe: Probe, fault: Fault) -> Show:

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from enum import Enum
 
 from commission.vocabulary import Presence
-from commission.wiring.behaviour import SOUND, Fault, Plug, Situation, State, state
+from commission.wiring.behaviour import State, state
 from commission.wiring.installation import Installation, Terminal
+from commission.wiring.situation import SOUND, Fault, Plug, Situation
 
 
 class Single(Enum):

@@ -1,8 +1,9 @@
 """An installation in the plain words a picture needs: what the far ends are called, what is joined when, the pull."""
 
 from commission.vocabulary import Contact, Presence, Pull
-from commission.wiring.behaviour import Situation, joined_terminals
+from commission.wiring.behaviour import joined_terminals
 from commission.wiring.installation import Changeover, DryContact, Installation, PullBy, Terminal
+from commission.wiring.situation import Situation
 
 
 def far_ends(installation: Installation) -> dict[str, str]:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import argparse
 import importlib.util
+import inspect
+import shlex
 import subprocess
 import sys
 from collections.abc import Callable
@@ -34,6 +36,11 @@ class Result:
     lines: tuple[str, ...] = ()
 
 
+def again(name: str, *, quick: bool, seed: int, case: str) -> str:
+    """The command that repeats one case of a campaign whose cases can be chosen."""
+    return f"python3 scripts/campaigns/{name}.py{' --quick' if quick else ''} --seed {seed} --only {shlex.quote(case)}"
+
+
 def own_environment() -> None:
     """Start the campaign again in the project's environment where the interpreter it was started with lacks a part."""
     if importlib.util.find_spec("sqlalchemy") is not None:
@@ -49,8 +56,12 @@ def main(run: Callable[..., Result]) -> None:
     parser = argparse.ArgumentParser(description=sys.modules[run.__module__].__doc__)
     parser.add_argument("--quick", action="store_true", help="the smallest set of cases that covers every rule")
     parser.add_argument("--seed", type=int, default=1, help="where chance begins (default 1)")
+    chooses = "only" in inspect.signature(run).parameters
+    if chooses:
+        parser.add_argument("--only", metavar="WORDS", default="", help="only the cases whose name has these words")
     options = parser.parse_args()
-    found = run(quick=options.quick, seed=options.seed)
+    chosen = {"only": options.only} if chooses else {}
+    found = run(quick=options.quick, seed=options.seed, **chosen)
     for line in found.lines:
         print(line)
     print(f"{found.name}: {found.tried} tried, {found.held} held, {found.broken} broken (seed {found.seed})")

@@ -146,7 +146,7 @@ def _lacking(bench: UnreadBench | UnreadPrinter, keys: tuple[str, ...]) -> Itera
 
 def _entries(bench: UnreadBench | UnreadPrinter, kind: str) -> list[dict[str, Any]]:
     """The entries of one kind as they stand in the book, read past the tool's own types."""
-    return [json.loads(row.payload)["entry"] for row in bench.book.rows(kind=kind)]
+    return [json.loads(row.payload)["entry"] for row in bench.book.rows(None, kind)]
 
 
 def _watched_s(rows: list[list[Any]]) -> float:

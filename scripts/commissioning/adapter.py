@@ -4,7 +4,7 @@ What a person does at a request is found by the request's key. A key that is not
 new question is to be taught here, never answered by luck.
 """
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Any
 
@@ -37,33 +37,54 @@ from commission.judge.plan import Plan
 from commission.procedure.loop.loop_check import loop_check
 from commission.vocabulary import Instruction, Presence
 from scripts.commissioning.came import Came
-from scripts.commissioning.circuit import Link
+from scripts.commissioning.circuit import Link, Rail
 from scripts.commissioning.hands import Errand, Hands, Standing, Stopped
 from scripts.commissioning.person import Cheat, Prompt
 from scripts.commissioning.plant import Restarted
 from scripts.commissioning.readings import look_of, trial_of, watch_of
 
 SWITCH = "filament"
-SHOWN = True
-"""Today's screen shows the reading all the time, from the prompt to the end of the dwell."""
+SHOWN = False
+"""From the prompt to the end of the dwell the screen shows no reading."""
 PUT = {"loop_check.ready": False, "wiggle.ready": True, "wiggle.put_in": True}
 """Questions before which the filament is put out or in."""
 WORKED, MOVED = "wiggle", ("still_plugged.insert", "still_plugged.withdraw")
 """The watch in which the cable is worked, and those before which the filament is moved."""
-STILL = ("unplugged.", "far_end", "start_up", "wiggle.before")
+STILL = ("unplugged.", "far_end", "start_up", "wiggle.before", "pull.")
 """Watches with the hands off."""
-PAPER = ("resume.", "identity.", "sign_off.", "next_check.", "consent.", "unplug.ready")
+PAPER = (
+    "resume.",
+    "identity.",
+    "sign_off.",
+    "next_check.",
+    "consent.",
+    "unplug.ready",
+    "reflash.stays",
+    "watching.stays",
+)
 """Questions that are answered with yes and touch nothing."""
 ERRANDS: Mapping[str, Errand] = {
     "unplug.1": Errand(Link.OFF_AT_BOARD, power_up=1),
     "unplug.2": Errand(power_up=2),
+    "pull.clips": Errand(),
     "far_end.hold": Errand(Link.OFF_AT_SENSOR, power_up=3),
     "unplug.reconnect": Errand(Link.ON, inside=True),
     "sensor.plug_in": Errand(Link.ON),
 }
 """What is to be done at each power-off."""
+LAID: Mapping[str, float] = {
+    "pull.lay.small": 1e3,
+    "pull.lay.large": 220e3,
+    "pull.lay.small_again": 1e3,
+    "pull.lay.large_again": 220e3,
+}
+"""What is to be laid between the test leads before such a question is answered, in ohm."""
 TOLD: Mapping[str, Errand] = {"unplug.2": Errand(Link.OFF_AT_BOARD, power_up=2)}
 """What else is to be done where the same hold point comes again, because the sensor was not unplugged."""
+CHOSEN = {"moving.how": "no", "pull.how": "resistors"}
+CLAIMED = {"series.since": ("nothing", "changed"), "walk.repair": ("later", "now")}
+"""What is answered by others, and by who claims a repair that was none."""
+DIRECTIONS = {Rail.SUPPLY: "up", Rail.GROUND: "down"}
 STANDINGS = {Standing.RIGHT: "yes", Standing.PUT: "now", Standing.UNPLUGGED: "out"}
 KINDS = {Restarted: InterruptionKind.BOARD_RESTARTED, Stopped: InterruptionKind.OPERATOR_STOP}
 
@@ -190,7 +211,7 @@ class Adapter:
             case Choose():
                 return self._choose(request)
             case Enter():
-                return "" if request.optional else "not today"
+                return self._enter(request)
         raise Untaught.by(request)
 
     def _trial(self, request: TakeTrial) -> TrialTaken:
@@ -225,9 +246,8 @@ class Adapter:
         return HoldReleased(restarted=returned.banner, port="simulated", port_gone=returned.port_gone)
 
     def _confirm(self, request: Confirm) -> bool:
-        if request.key in PUT:
-            self._hands.place(inside=PUT[request.key])
-            return True
+        if request.key in PUT or request.key in LAID:
+            return self._done_before(request.key)
         if request.key == "trial.again" and self._prompt is not None:
             asked_in = self._prompt.presence is Presence.IN
             self._hands.place(inside=asked_in is (self._prompt.instruction is Instruction.LEAVE))
@@ -236,25 +256,44 @@ class Adapter:
             return self._hands.sees_plugged_in()
         if request.key == "far_end.now":
             return self._hands.plant.unit.plug_at_sensor
-        if request.key.startswith(PAPER):
+        if request.key.startswith(PAPER) or request.key.endswith(".stays"):
             return True
         if request.key.endswith(".now"):
             return False  # what is only offered is left out
         raise Untaught.by(request)
 
+    def _done_before(self, key: str) -> bool:
+        """What is done before such a question is answered with yes."""
+        if key in LAID:
+            self._hands.lay(LAID[key])
+        else:
+            self._hands.place(inside=PUT[key])
+        return True
+
+    def _enter(self, request: Enter) -> str:
+        if request.key == "pull.supply":
+            return f"{self._hands.plant.unit.wiring.supply_v:g}"
+        return "" if request.optional else "not today"
+
+    def _filament_is(self, offered: Collection[str]) -> str:
+        if self._hands.sees_in():
+            return "in"
+        return next((key for key in ("again", "out") if key in offered), "leave")
+
     def _choose(self, request: Choose) -> str:
-        offered = [option.key for option in request.options]
+        if request.key in CHOSEN:
+            return CHOSEN[request.key]
         match request.key:
             case "wiggle.presence" | "wiggle.where":
-                if self._hands.sees_in():
-                    return "in"
-                return next((key for key in ("again", "out") if key in offered), "leave")
+                return self._filament_is({option.key for option in request.options})
             case "start_up.as_before":
                 return STANDINGS[self._hands.looks_again(inside=True)]
-            case "moving.how":
-                return "no"
-            case "walk.repair":
-                return "now" if self._hands.person.habits.cheat is Cheat.REPAIR else "later"
+            case "pull.direction":
+                return DIRECTIONS[self._hands.plant.unit.wiring.meant]
+            case "pull.logic":
+                return f"{self._hands.plant.unit.wiring.supply_v:g}"
+            case "series.since" | "walk.repair" as key:
+                return CLAIMED[key][self._hands.person.habits.cheat is Cheat.REPAIR]
         raise Untaught.by(request)
 
 

@@ -87,6 +87,11 @@ class Wiring:
     elsewhere: bool = False
     supply_short: bool | None = None
 
+    @property
+    def meant(self) -> Rail:
+        """Where the board's pull is meant to lead, whether it is there or not: away from what the contact closes to."""
+        return self.to.other if self.pull is None else self.pull
+
     def volts(self, rail: Rail) -> float:
         """The voltage of a rail."""
         return self.supply_v if rail is Rail.SUPPLY else 0.0

@@ -10,8 +10,6 @@ from scripts.commissioning.person import Heard, Person, Plug, Power, Prompt, Sli
 from scripts.commissioning.plant import Plant, beats
 
 BEAT_S = 0.1
-PATIENCE = 5
-"""So often one prompt is held by a person who waits for a better reading."""
 HOLD_S, ANSWER_S = 45.0, 3.0
 
 
@@ -26,7 +24,7 @@ class Followed:
     Attributes:
         before, dwell: the readings, and in `before_s` and `dwell_s` their moments from the prompt.
         void_s: when it was declared spoilt, in seconds from the prompt; None where it was not.
-        waits: how often it was held before its dwell.
+        waited: it was held up before its dwell, so that none was taken.
     """
 
     before: list[bool | None]
@@ -34,7 +32,7 @@ class Followed:
     dwell: list[bool | None]
     dwell_s: tuple[float, ...]
     void_s: float | None
-    waits: int
+    waited: bool = False
 
 
 @dataclass(frozen=True)
@@ -101,22 +99,18 @@ class Hands:
             Stopped: the person has seen enough.
         """
         before_s = beats(max(0, round(prompt.countdown_s / BEAT_S)), BEAT_S)
-        for waits in range(PATIENCE + 1):
-            began_s, act = self.plant.now, self.person.act(prompt)
-            if act.inside is not None:
-                self.plant.move(inside=act.inside, after_s=act.at_s)
-            before = self._read(before_s, began_s)
-            if waits == PATIENCE or not self.person.waits(prompt, before):
-                break
-            self._move(inside=not prompt.inside)
-            if prompt.leave:
-                self._move(inside=prompt.inside)
+        began_s, act = self.plant.now, self.person.act(prompt)
+        if act.inside is not None:
+            self.plant.move(inside=act.inside, after_s=act.at_s)
+        before = self._read(before_s, began_s)
+        if self.person.waits(prompt, before):
+            return Followed(before, before_s, [], (), None, waited=True)
         dwell_s = _dwell_s(prompt.countdown_s, prompt.readings, prompt.dwell_s)
         dwell = self._read(dwell_s, began_s)
         if self.person.stops(prompt, dwell):
             raise Stopped
         void_s = act.void_s if act.void_s is not None else self.person.void_s(prompt, before, dwell)
-        return Followed(before, before_s, dwell, dwell_s, void_s, waits)
+        return Followed(before, before_s, dwell, dwell_s, void_s)
 
     def watch(self, look: Look, *, work: bool = False) -> list[bool | None]:
         """Read from now on while the cable is worked, or nothing done; a slip is to do nothing there too."""
@@ -143,6 +137,18 @@ class Hands:
         """Put the filament there before a question is answered; a slip is to answer without having done it."""
         if self.person.slip(Slip.NOTHING) is None:
             self._move(inside=inside)
+        self.plant.pass_s(ANSWER_S)
+
+    def lay(self, ohms: float) -> None:
+        """Lay a resistor between the test leads, in place of what lies there; a slip is to leave all as it is.
+
+        It goes from signal to the rail that the pull is meant to lead away from. Leads on another header, and resistors
+        that are never laid, bring nothing to this input.
+        """
+        habits = self.person.habits
+        if self.person.slip(Slip.NOTHING) is None:
+            there = habits.fits and habits.clips_right and ohms not in habits.leaves_out
+            self.plant.clip = Clip(ohms, self.plant.unit.wiring.meant.other) if there else None
         self.plant.pass_s(ANSWER_S)
 
     def sees_in(self) -> bool:

@@ -104,6 +104,8 @@ def _sound() -> Iterator[Kind]:
         ("plugged in again in power-up 2 until told", Habits(pulls=Plug.WRONG, pulls_at=SECOND, finds_it=True)),
         ("power kept on", Habits(powers=Power.KEPT)),
         ("only USB out", Habits(powers=Power.USB_ONLY)),
+        ("resistor not fitted", Habits(fits=False)),
+        ("leads clipped to another header", Habits(clips_right=False)),
     ):
         yield Kind(f"sound, {name}", Claim.SOUND, TO_GROUND, habits=habits, share=FEW)
     for unread in (0.02, 0.08):
@@ -178,10 +180,13 @@ def _unheld() -> Iterator[Kind]:
         ("power kept on", Habits(powers=Power.KEPT)),
         ("only USB out", Habits(powers=Power.USB_ONLY)),
         ("resistor not fitted", Habits(fits=False)),
+        ("leads clipped to another header", Habits(clips_right=False)),
         ("another plug pulled, filament taken out", Habits(pulls=Plug.WRONG, takes_out=True)),
         ("slips of 3 %", Habits(0.03)),
     ):
         yield Kind(f"unheld changeover, {name}", Claim.UNSAFE, driven, rests(0.3, 1.0), habits)
+    no_large = Habits(leaves_out=frozenset({220e3}))
+    yield Kind("unheld changeover, 220 kΩ said to be laid and not", Claim.SHOWN, driven, rests(1.0, 1.0), no_large, FEW)
 
 
 def _levers() -> Iterator[Kind]:

@@ -80,7 +80,9 @@ class Habits:
         keeps_up: the hand is never later than the countdown, slips apart; else the reaction is what it is.
         breaks_off: probability, at each prompt, of ending the run there, whatever is read, to take it up again later.
         takes_out: takes the filament out when the power goes off and nothing is said of the filament.
-        fits: the resistor of the pull proof is really put on its clips.
+        fits: the resistors of the pull proof are really put on their clips.
+        clips_right: the test leads are clipped to this input's header, not to another one.
+        leaves_out: resistors, in ohm, that are never laid though the answer is yes: the leads are left open instead.
     """
 
     slips: float = 0.0
@@ -96,6 +98,8 @@ class Habits:
     breaks_off: float = 0.0
     takes_out: bool = False
     fits: bool = True
+    clips_right: bool = True
+    leaves_out: frozenset[float] = frozenset()
 
 
 @dataclass(frozen=True)

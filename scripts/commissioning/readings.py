@@ -5,13 +5,14 @@ A watch goes on until so long was watched and so often read, at most twice its l
 
 import math
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
 
 from commission.asking.request import Watch
 from commission.asking.response import TimedReading, TrialTaken, WatchTaken
 from commission.judge.exposure import LONGEST, Exposure, reached
-from commission.vocabulary import Reading
+from commission.vocabulary import Reading, Spoken
 from scripts.commissioning.hands import Followed, Look
 from scripts.commissioning.person import Heard
 from scripts.commissioning.plant import RAW_PER_S, beats
@@ -37,12 +38,14 @@ def _steady(moments_s: tuple[float, ...]) -> Mapping[bool | None, tuple[TimedRea
 
 def trial_of(followed: Followed) -> TrialTaken:
     """What came of a prompt, as a trial."""
-    return TrialTaken(
-        before=timed(followed.before_s, followed.before),
-        dwell=timed(followed.dwell_s, followed.dwell),
-        unread=followed.dwell.count(None),
-        void_reason="" if followed.void_s is None else "it slipped",
-    )
+    before = timed(followed.before_s, followed.before)
+    if followed.waited:
+        return TrialTaken(before, (), void_reason="asked to wait", spoken=Spoken.BEFORE)
+    taken = TrialTaken(before, timed(followed.dwell_s, followed.dwell), followed.dwell.count(None))
+    if followed.void_s is None:
+        return taken
+    early = followed.void_s < followed.dwell_s[0]
+    return replace(taken, void_reason="it slipped", spoken=Spoken.BEFORE if early else Spoken.LATER)
 
 
 def look_of(request: Watch) -> Look:

@@ -1,12 +1,15 @@
 """Commissionings of several runs: each is written to a record book and taken up from it as the tool does."""
 
+import heapq
 import itertools
 import random
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, timedelta
+from operator import attrgetter
 from pathlib import Path
 from typing import Any, TypeVar
 
+from commission.asking import table
 from commission.asking.request import Ask, Recall, Request
 from commission.asking.reread import Reread
 from commission.asking.response import Interruption, InterruptionKind
@@ -23,11 +26,13 @@ from commission.evidence.runs import PhaseAbandoned, RunEnded, RunResumed, RunSt
 from commission.jobs.install import walk
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
+from commission.procedure.settings.record import Sheet
 from commission.records.answers import given_in
 from commission.records.book import Book, BookError
 from commission.records.chain import Row, canonical, link_row
 from commission.records.continuation import broken_off
 from commission.records.history import newest_finding, runs
+from commission.records.rows import Moment
 from commission.session import End, Exchange
 from commission.vocabulary import Outcome, Verdict
 from scripts.commissioning.adapter import Adapter, Record
@@ -79,10 +84,18 @@ class Pages(Book):
     def __init__(self, clock: Clock) -> None:
         self.path = NOWHERE  # runs are looked for there that a process is at work on: there are none
         self._clock = clock
+        self._opened_s = 0.0
         self._kept: list[Row] = []
         self._by_kind: dict[str, list[Row]] = {}
 
-    def append(self, run: str, entry: Entry, about: About = NOTHING_TOLD, raw: bytes = b"") -> Row:
+    def append(
+        self,
+        run: str,
+        entry: Entry,
+        about: About = NOTHING_TOLD,
+        raw: bytes = b"",
+        moment: Moment | None = None,
+    ) -> Row:
         """Link one entry to the newest and keep it.
 
         Raises:
@@ -91,12 +104,13 @@ class Pages(Book):
         marks = (row.kind for row in reversed(self._kept) if row.run == run and row.kind in MARKS)
         if isinstance(entry, RunEnded) and next(marks, "") == RunEnded.kind():
             raise BookError(f"The run {run} has come to its end already.")
+        happened = moment or self.moment()
         row = link_row(
             self._kept[-1] if self._kept else None,
             run=run,
             kind=entry.kind(),
-            at=self._clock.now().isoformat(timespec="milliseconds"),
-            elapsed_us=round(1e6 * self._clock.monotonic()),
+            at=happened.at,
+            elapsed_us=happened.elapsed_us,
             payload=canonical(written(entry, about)),
             raw=raw or None,
         )
@@ -111,9 +125,10 @@ class Pages(Book):
         number = next(number for number in numbers if number not in taken)
         return self.append(number, begin(number), about)
 
-    def rows(self, run: str | None = None, kind: str | None = None) -> Iterator[Row]:
-        """Rows in order; of one run, of one kind, or all."""
-        found = self._kept if kind is None else self._by_kind.get(kind, [])
+    def rows(self, run: str | None = None, *kinds: str) -> Iterator[Row]:
+        """Rows in order; of one run, of some kinds, or all."""
+        of_each = [self._by_kind.get(kind, []) for kind in kinds]
+        found = heapq.merge(*of_each, key=attrgetter("sequence")) if kinds else self._kept
         return iter([row for row in found if run is None or row.run == run])
 
     def close(self) -> None:
@@ -130,11 +145,11 @@ class Written(Record):
 
     def before(self, request: Request) -> None:
         """Write what is asked."""
-        self.write(evidence.before(request))
+        self.write(table.before(request))
 
     def after(self, request: Request, response: Any) -> None:
         """Write what came of it."""
-        entry = evidence.after(request, response)
+        entry = table.after(request, response)
         if entry is not None:
             self.write(entry)
 
@@ -200,7 +215,7 @@ def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Cam
         book.append(number, _beginning(RunResumed, number, plan))
     record = Written(book, number, hands)
     known = background_of(book, TAG, PORT, TODAY, broken=broken)
-    came = Adapter(hands, record).drive(walk(plan, OPERATOR, repair, known))
+    came = Adapter(hands, record).drive(walk(plan, OPERATOR, known, Sheet(TAG, TODAY.isoformat()), repair))
     judged = Acceptance.name()
     if came.result is not None and judged not in came.findings:  # the loop check stood from an earlier sitting
         stands = newest_finding(book, Acceptance, [number])

@@ -206,7 +206,7 @@ def test_a_killed_check_is_taken_up_where_its_trials_were_done(tmp_path: Path) -
         code, screen = there.run(*CHECK, "--full", script=answer("far_end.now", "no"))
 
     assert 4 == code, screen
-    assert "Already done in this run and still valid: proof test." in screen
+    assert "Already done in this run and still valid: the proof test." in screen
     assert trials == len(there.entries(Trial)) >= 12
     assert [1, 1] == [len(there.entries(RunStarted)), len(there.entries(RunResumed))]
     (found,) = there.findings(CheckJudged)
@@ -224,7 +224,7 @@ def test_a_broken_off_run_is_taken_up_again(tmp_path: Path) -> None:
         second, screen = there.run(*INSTALL, script=STOP_AT_LOOP_CHECK)
 
     assert (130, 130) == (first, second), screen
-    assert "Already done in this run and still valid: as found." in screen
+    assert "Already done in this run and still valid: the states as found." in screen
     assert 1 == len(there.findings(SwitchesAsFound))
     assert [1, 1] == [len(there.entries(RunStarted)), len(there.entries(RunResumed))]
     assert 1 == len(there.runs_with(RunEnded))

@@ -44,6 +44,9 @@ answer = "now"
 request = "diagnose.meter_*"
 answer = "skip"
 [[answer]]
+request = "diagnose.look_*"
+answer = "as_declared"
+[[answer]]
 request = "diagnose.unplugged_at_board.hold"
 answer = "released"
 run = [
@@ -77,15 +80,24 @@ run = [
 [[answer]]
 request = "diagnose.filament_in"
 answer = "done"
-run = ["{python}", "-m", "fake_printer.bench", "{control}", "insert"]
+run = [
+    ["{python}", "-m", "fake_printer.bench", "{control}", "withdraw"],
+    ["{python}", "-m", "fake_printer.bench", "{control}", "insert"],
+]
 [[answer]]
 request = "diagnose.filament_out"
 answer = "done"
-run = ["{python}", "-m", "fake_printer.bench", "{control}", "withdraw"]
+run = [
+    ["{python}", "-m", "fake_printer.bench", "{control}", "insert"],
+    ["{python}", "-m", "fake_printer.bench", "{control}", "withdraw"],
+]
 [[answer]]
 request = "diagnose.cable_worked"
 answer = "done"
 run = ["{python}", "-m", "fake_printer.bench", "{control}", "insert"]
+[[answer]]
+request = "diagnose.worked_by_hand.ready"
+answer = "yes"
 [[answer]]
 request = "diagnose.worked_by_hand"
 answer = "done"
@@ -137,12 +149,12 @@ def test_on_paper_it_weighs_what_the_book_holds(tmp_path: Path) -> None:
 
 
 def test_on_paper_an_undecided_case_names_the_next_test(tmp_path: Path) -> None:
-    """From a wiring alone nothing is decided: exit code 4, and the test that tells most is named."""
+    """From a wiring alone nothing is decided: exit code 4, and a second look is named before any test."""
     wired = wiring_found(assessed(ANSWERS))
     done = diagnosed(tmp_path, book_with(tmp_path, wired))
 
     assert 4 == done.exit_code, done.output
-    assert "Next test: filament in." in done.output
+    assert "Next test: a second look at" in done.output
 
 
 def test_at_the_printer_it_asks_until_a_class_leads(tmp_path: Path) -> None:

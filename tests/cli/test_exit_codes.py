@@ -24,7 +24,7 @@ from commission.clock import SystemClock
 from commission.desk.base import DeskError
 from commission.evidence.runs import RULES, RunEnded
 from commission.files.output import OutputError, OutputRefused
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.link.base import PortBusy, PortMissing
 from commission.records.book import Book, BookError
 from commission.records.run_lock import RunUnderWay
@@ -167,7 +167,7 @@ def test_an_error_of_the_program_ends_in_a_sentence(folder: Folder) -> None:
 def test_a_run_that_breaks_off_by_an_error_has_its_end(tmp_path: Path) -> None:
     """The book holds an end with the code of an internal error, and the error goes on to whoever calls."""
 
-    def broken(_context: Context) -> Steps[Walked]:
+    def broken(_context: Context) -> Steps[JobResult]:
         yield from ()
         raise ZeroDivisionError("made on purpose")
 
@@ -391,3 +391,14 @@ def test_a_full_disk_is_told_as_the_books_trouble(folder: Folder) -> None:
 
     assert (9, True) == (said.code, "The record book" in said.error), said
     assert "Traceback" not in said.error
+
+
+@pytest.mark.parametrize("question", ["install.open_port", "backup.working_enough"])
+def test_a_stop_does_not_hide_what_is_open(folder: Folder, question: str) -> None:
+    """A printer that failed before is still failed after a stop, before the run begins or in it: 1, and it is said."""
+    folder.on_record("install: fail")
+    with running_printer("sound", "--unpaced") as printer:
+        said = folder.call("backup", "bench-3", "--port", printer.link, *folder.script(question, "operator stop"))
+
+    assert 1 == said.code, said
+    assert "Found wrong by earlier runs and not cleared since: 1." in said.output

@@ -16,11 +16,13 @@ import commission
 from commission.clock import SystemClock
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.loop import Advised, Polarity, UnpluggedAtBoard
+from commission.evidence.findings.pull import PullProof
 from commission.evidence.measured import Trial
 from commission.evidence.runs import RunEnded
 from commission.judge.power import PowerSeen
 from commission.records.book import Book
 from commission.records.history import newest_finding, runs
+from commission.vocabulary import PullConclusion
 from tests.support.fake_process import running_printer
 from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import KILLED, stepped
@@ -90,6 +92,20 @@ def test_a_unit_gets_the_finding_it_deserves(tmp_path: Path, unit: str, code: in
     assert (PowerSeen.POWER_OFF,) * 2 == done.finding(UnpluggedAtBoard).power
     assert f"The switch is {behaviour}: 2703 to 1" in done.screen
     assert f"The switch is {behaviour}: 2703 to 1" in done.report()
+
+
+@pytest.mark.parametrize(
+    ("unit", "conclusion", "code"),
+    [("sound", PullConclusion.PROVEN, 4), ("three-wire-unheld", PullConclusion.WEAK, 1)],
+)
+def test_the_pull_is_proven_by_two_resistors(tmp_path: Path, unit: str, conclusion: PullConclusion, code: int) -> None:
+    """A sound input holds against 220 kΩ; one that nothing holds reads right all along, and fails by this alone."""
+    done = checked(unit, tmp_path)
+
+    found = done.finding(PullProof)
+    assert (code, conclusion) == (done.code, found.conclusion), done.screen
+    assert found.sentences[0] in done.report()
+    assert "[ 1 kΩ ]  then  [ 220 kΩ ]" in done.screen
 
 
 def test_a_unit_without_the_sensor_is_said_to_report_none(tmp_path: Path) -> None:

@@ -28,7 +28,7 @@ WRITERS: dict[str, tuple[Kind, Words]] = {
 FOLDERS = {"report --out", "demo --folder", "--reports"}
 """The options that name a folder; what is written into it goes through the same door."""
 
-READS = {"--operator", "--from", "--before", "--after", "book import FILE", "read FILE"}
+READS = {"book verify --heads", "--operator", "--from", "--before", "--after", "book import FILE", "read FILE"}
 BOOKS = {"--book"}
 
 

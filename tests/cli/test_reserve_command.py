@@ -14,9 +14,13 @@ def run(*words: str) -> Result:
     return CliRunner().invoke(main, ["reserve", *words])
 
 
+STILL = ("--retract", "0")
+"""A job without retractions, as the trade's worked examples have it."""
+
+
 def test_the_json_has_what_was_promised() -> None:
     """A 40, H 3, Q 3, G 12 allows 22 mm; 20 are set, and the pause comes after 23 mm (common practice, no source)."""
-    done = run("--trip-to-gear", "40", "--queue", "3", "--json")
+    done = run("--trip-to-gear", "40", "--queue", "3", *STILL, "--json")
     found = json.loads(done.stdout)
 
     assert 0 == done.exit_code
@@ -64,6 +68,8 @@ def test_a_nozzle_alone_gives_the_usual_queue(nozzle: str, queue: float) -> None
         (["--trip-to-gear", "40", "--move", "5"], "--move needs"),
         (["--trip-to-gear", "40", "--move", "5", "--bead", "0.2x0.4"], "at least as wide as high"),
         (["--trip-to-gear", "40", "--flow", "0"], "not in the range"),
+        (["--trip-to-gear", "40", "--long-moves", "--queue", "3"], "a queue by itself"),
+        (["--trip-to-gear", "40", "--long-moves", "--move", "3"], "a queue by itself"),
     ],
 )
 def test_wrong_use_says_what_to_do(words: list[str], said: str) -> None:
@@ -76,7 +82,8 @@ def test_wrong_use_says_what_to_do(words: list[str], said: str) -> None:
 
 def test_the_screen_gives_every_number_its_unit() -> None:
     """The picture, the numbers with mm, s and mm³/s, and the verdict are printed."""
-    done = run("--trip-to-gear", "40", "--gear-to-nozzle", "60", "--queue", "3", "--unload", "50", "--load", "70")
+    lengths = ("--trip-to-gear", "40", "--gear-to-nozzle", "60", "--queue", "3", "--unload", "50", "--load", "70")
+    done = run(*lengths, *STILL)
 
     for said in (
         "20.0 mm (at most 22.0 mm)",
@@ -84,9 +91,19 @@ def test_the_screen_gives_every_number_its_unit() -> None:
         "5 mm³/s",
         "does not free the gear",
         "rams filament",
-        "It fits.",
+        "It fits for this job.",
     ):
         assert said in done.output
+
+
+def test_long_straight_moves_are_offered() -> None:
+    """Without a word of the job it fits for short moves, and the screen says what long ones come to."""
+    short, long = run("--trip-to-gear", "40"), run("--trip-to-gear", "40", "--long-moves")
+
+    assert (0, 1) == (short.exit_code, long.exit_code)
+    assert "With long straight moves" in short.output
+    assert "print with no filament left" in " ".join(short.output.split())
+    assert "54.2 mm of filament" in " ".join(long.output.split())
 
 
 def test_the_picture_is_written_where_asked(tmp_path: Path) -> None:

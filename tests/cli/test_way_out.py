@@ -5,7 +5,7 @@ import pytest
 from commission.asking.response import Interruption, InterruptionKind
 from commission.cli.way_out import why_unfinished
 from commission.conductor.ended import Ended
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.vocabulary import Outcome
 
 
@@ -34,4 +34,4 @@ from commission.vocabulary import Outcome
 )
 def test_why_a_run_is_unfinished(interruption: Interruption | None, sentence: str) -> None:
     """The kind of interruption and its detail are said once each, in a sentence with one full stop."""
-    assert sentence == why_unfinished(Ended[Walked](Outcome.STOPPED, interruption=interruption))
+    assert sentence == why_unfinished(Ended[JobResult](Outcome.STOPPED, interruption=interruption))

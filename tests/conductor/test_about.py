@@ -11,11 +11,11 @@ from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.loop import SwitchNamed
 from commission.evidence.measured import MovesBegan, TrialBegan, WatchBegan
 from commission.evidence.talk import Told
-from commission.jobs.install import walk
 from commission.judge.plan import Plan
 from commission.records.book import Book
 from tests.support.fake_bench import FakeBench
 from tests.support.fake_time import FakeClock
+from tests.support.installed import installation
 from tests.support.made import found, made
 
 SOURCE = SourceKind.SWITCH_LINE.value
@@ -55,11 +55,14 @@ async def test_a_scribe_writes_it_with_every_entry(tmp_path: Path) -> None:
 
 
 async def test_a_run_tells_its_sensor_once_it_is_chosen(tmp_path: Path) -> None:
-    """In a whole loop check nothing is told of a sensor before its name is settled; from then on everything is."""
+    """Nothing is told of a sensor before its name is settled, nor of a series before the trials; then everything is."""
     bench = FakeBench(tmp_path)
-    await bench.run(walk(SHORT, "R. Okafor"))
+    await bench.run(installation(SHORT))
     told = [record.about for record in bench.book.records()]
     chosen = told.index(About(sensor="filament", source=SOURCE))
 
+    counted = told.index(About(sensor="filament", source=SOURCE, series="bench-3/1"))
+
     assert {NOTHING_TOLD} == set(told[:chosen])
-    assert {About(sensor="filament", source=SOURCE)} == set(told[chosen:])
+    assert {About(sensor="filament", source=SOURCE)} == set(told[chosen:counted])
+    assert {About(sensor="filament", source=SOURCE, series="bench-3/1")} == set(told[counted:])

@@ -9,29 +9,30 @@ import pytest
 from commission.cli.background import background_of
 from commission.conductor.conductor import Ended
 from commission.evidence.findings.cause import CheckJudged
-from commission.evidence.findings.function import FunctionTest, Pause
+from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.meeting import TakenOver
 from commission.evidence.measured import Trial, Watch
-from commission.evidence.runs import PhaseEnded, PhaseStarted, RunResumed, RunStarted
+from commission.evidence.runs import RunResumed, RunStarted
 from commission.jobs.check import periodic_check
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
 from commission.procedure.check.condition import Subject
 from commission.procedure.meeting.identity import Surroundings
 from commission.records.continuation import broken_off
-from commission.vocabulary import Outcome, Verdict
+from commission.vocabulary import Outcome
 from tests.support.fake_bench import RUN, FakeBench
-from tests.support.made import ended, found
+from tests.support.made import ended
 
 TODAY = date(2031, 3, 14)
 PLAN = Plan(seed=20, cycles=6, countdown_s=1.0, wiggle_s=5, wiggle_readings=50)
 PORT = PortIdentity("", "", "", "fake")
+NOT_RELEASED = {"function.now": True, "function.release": False, "function.power.reason": "no time"}
 FULL = Subject(Surroundings("bench-3", PORT), "R. Okafor", TODAY, PLAN, steady_s=2.0, full=True)
 BRIEF = replace(FULL, full=False)
 
 
-async def run(bench: FakeBench, subject: Subject, *, stop_at: str = "") -> Ended[Walked]:
+async def run(bench: FakeBench, subject: Subject, *, stop_at: str = "") -> Ended[JobResult]:
     """One call of the command: a run from the start, or the broken-off one taken up again."""
     purpose = "full check" if subject.full else "brief check"
     broken = broken_off(bench.book, "bench-3", purpose)
@@ -50,14 +51,14 @@ def judged(bench: FakeBench) -> CheckJudged:
     return bench.desk.findings[CheckJudged]
 
 
-async def unbroken(folder: Path, subject: Subject, **how: bool) -> CheckJudged:
+async def unbroken(folder: Path, subject: Subject, **how: object) -> CheckJudged:
     """What an unbroken check of the same printer comes to."""
     bench = bench_with(folder, **how)
     assert Outcome.COMPLETE is (await run(bench, subject)).outcome
     return judged(bench)
 
 
-def bench_with(folder: Path, **how: bool) -> FakeBench:
+def bench_with(folder: Path, **how: object) -> FakeBench:
     """A bench whose unit is built like this."""
     bench = FakeBench(folder)
     for name, value in how.items():
@@ -168,21 +169,14 @@ async def test_a_check_with_nothing_done_by_hand_is_not_taken_up(tmp_path: Path)
     assert broken_off(bench.book, "bench-3", "full check") is None
 
 
-async def test_a_function_test_that_was_done_is_judged_by_what_it_wrote(tmp_path: Path) -> None:
-    """Its verdict, its reasons and the time to the pause come from the book; it is not offered again."""
-    bench = bench_with(tmp_path)
-    await run(bench, FULL, stop_at="function.now")
-    reasons = ("It paused 4 times and went on each time.",)
-    for entry in (
-        PhaseStarted(name="function_test", title=""),
-        found(Pause, announced_after_s=12.5),
-        found(FunctionTest, verdict=Verdict.PASS, reasons=reasons),
-        PhaseEnded(name="function_test", kept={"verdict": "pass"}),
-    ):
-        bench.book.append(RUN, entry)
+async def test_a_function_test_that_was_done_is_judged_by_its_answers(tmp_path: Path) -> None:
+    """Its verdict and its reasons are worked out again from them; it is not offered again."""
+    expected = await unbroken(tmp_path / "unbroken", FULL, answers=NOT_RELEASED.get)
+    bench = bench_with(tmp_path, answers=NOT_RELEASED.get)
+    await run(bench, FULL, stop_at="sign_off.statement")
     await run(bench, FULL)
 
-    criteria = {each.name: (each.verdict.value, each.observed) for each in judged(bench).criteria}
-    assert "function.now" not in bench.desk.asked
-    assert ("pass", "It paused 4 times and went on each time.") == criteria["pause"]
-    assert "12.5 s" in criteria["time to pause"][1]
+    assert expected == judged(bench)
+    assert FunctionTest in bench.desk.findings
+    assert {"function.now", "function.mode", "gates.display"}.isdisjoint(bench.desk.asked)
+    assert "function_test" in [found.phase for found in bench.desk.findings.of(TakenOver)]

@@ -8,7 +8,7 @@ from commission.asking.response import InterruptionKind
 from commission.conductor.ledger import Ledger
 from commission.conductor.made_safe import Delivered, Doing, MadeSafe
 from commission.conductor.watchdog import ASK_AFTER_S, Unattended, Watchdog
-from commission.dialect.changes import Change
+from commission.dialect.changes import SwitchedOn
 from commission.dialect.commands import (
     COLD_EXTRUSION,
     FAN_ON,
@@ -136,7 +136,7 @@ def test_only_a_card_job_that_began_during_the_run_is_stopped() -> None:
 
     assert not earlier.needs_make_safe
     assert "M524" == ours.put_back()[0].text
-    assert Change.CARD_JOB not in ended.changes
+    assert SwitchedOn.CARD_JOB not in ended.changes
     assert ended.needs_make_safe  # what its file permits and switches is put back all the same
 
 
@@ -192,7 +192,7 @@ def test_heat_that_was_made_safe_needs_no_watch() -> None:
     ledger = Ledger()
     ledger.sent(hotend_target(200))
     hot = ledger.may_be_hot
-    ledger.settle()
+    ledger.close_accounts()
 
     assert (True, False) == (hot, ledger.may_be_hot)
 

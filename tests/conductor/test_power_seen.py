@@ -1,17 +1,21 @@
 """What is seen of a power-off at a hold point: the port that goes, and the board that begins anew."""
 
+import asyncio
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from commission.asking.replay import played_back
 from commission.asking.request import Hold, PhaseBegins, PhaseEnds
 from commission.asking.response import HoldReleased
-from commission.asking.steps import Steps, hold
+from commission.asking.steps import Steps, ask, hold
+from commission.dialect.commands import IDENTITY
 from commission.judge.power import PowerSeen
 from commission.records.answers import given_in
 from commission.vocabulary import Outcome
 from tests.support.fake_bench import RUN, FakeBench
+from tests.support.fake_desk import FakeDesk
 
 OFF = Hold("unplug.1", "Power off", ("Pull the USB cable.",), "Done?", power=True)
 
@@ -87,7 +91,7 @@ async def test_what_was_seen_is_read_back_from_the_book(tmp_path: Path, *, power
     bench.powers_off = lambda _key: powered_off
     released = await released_at(bench)
 
-    assert [released] == [given.response for given in given_in(bench.book, RUN, "power")]
+    assert released == played_back(held(), given_in(bench.book, RUN, "power"))
 
 
 async def test_a_stop_at_a_hold_point_lets_the_port_go(tmp_path: Path) -> None:
@@ -98,3 +102,86 @@ async def test_a_stop_at_a_hold_point_lets_the_port_go(tmp_path: Path) -> None:
 
     assert Outcome.STOPPED is ended.outcome
     assert bench.links[-1].closed
+
+
+class SlowHands(FakeDesk):
+    """Hands that have the printer dark for so long, switch it on, and release."""
+
+    def __init__(self, bench: FakeBench, dark_s: float) -> None:
+        super().__init__()
+        self._bench, self._dark_s = bench, dark_s
+
+    async def hold(self, request: Hold) -> None:
+        """Off, wait, on: the board says that it starts."""
+        await super().hold(request)
+        clock, self._bench.dark = self._bench.clock, True
+        until_s = clock.monotonic() + self._dark_s
+        while clock.monotonic() < until_s:  # noqa: ASYNC110 - time passes while the line is listened to
+            await asyncio.sleep(0)
+        self._bench.dark = False
+        self._bench.links[-1].say(b"start\n")
+
+
+@pytest.mark.parametrize(
+    ("address", "dark_s", "seen"),
+    [
+        ("socket://192.0.2.7:4000", 8.0, PowerSeen.POWER_OFF),
+        ("rfc2217://192.0.2.7:4000", 8.0, PowerSeen.POWER_OFF),
+        ("socket://192.0.2.7:4000", 0.5, PowerSeen.RESTART),
+        ("fake", 8.0, PowerSeen.RESTART),
+    ],
+)
+async def test_over_a_network_silence_is_a_port_that_went(
+    tmp_path: Path, address: str, dark_s: float, seen: PowerSeen
+) -> None:
+    """The far end keeps the connection open: three seconds without an answer show that the printer is off.
+
+    A restart that takes a moment answers again too soon for that; and a device of this computer is seen to go itself.
+    """
+    bench = FakeBench(tmp_path)
+    bench.address = bench.port = address
+    bench.desk = SlowHands(bench, dark_s)
+
+    assert seen is (await released_at(bench)).power
+
+
+async def test_a_network_printer_that_answers_all_along_was_never_off(tmp_path: Path) -> None:
+    """Held for long with the power on, it is on the operator's word."""
+    bench = FakeBench(tmp_path)
+    bench.address = bench.port = "socket://192.0.2.7:4000"
+    bench.powers_off = lambda _key: False
+
+    assert PowerSeen.WORD is (await released_at(bench)).power
+
+
+async def named_later(bench: FakeBench, *, asks: bool, afterwards: str = "") -> HoldReleased:
+    """A hold point at a printer that said no name at the opening: asked for it before, or not; it may change then."""
+    name, bench.identity = bench.identity, ""
+    bench.announces = False
+
+    def steps() -> Steps[HoldReleased]:
+        yield PhaseBegins("power", "Power")
+        bench.identity, bench.announces = name, True
+        if asks:
+            yield from ask(IDENTITY)
+        bench.identity = afterwards or name
+        released = yield from hold(OFF)
+        yield PhaseEnds("power")
+        return released
+
+    ended = await bench.run(steps())
+    assert ended.result is not None
+    return ended.result
+
+
+@pytest.mark.parametrize("asks", [True, False], ids=["said before the hold point", "said after it"])
+async def test_who_did_not_say_its_name_at_first_is_no_other_printer(tmp_path: Path, *, asks: bool) -> None:
+    """No name at the opening, and a whole one later: it is the same printer as far as anybody can tell."""
+    assert (await named_later(FakeBench(tmp_path), asks=asks)).same_identity
+
+
+async def test_another_name_after_the_hold_point_is_another_printer(tmp_path: Path) -> None:
+    """Learnt by a later answer, the name counts: who says another one afterwards is another printer."""
+    released = await named_later(FakeBench(tmp_path), asks=True, afterwards="FIRMWARE_NAME:OtherFW 5.1")
+
+    assert not released.same_identity

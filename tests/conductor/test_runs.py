@@ -4,28 +4,29 @@ from pathlib import Path
 
 import pytest
 
-from commission.asking.request import Release
+from commission.asking.request import PhaseBegins, PhaseEnds, Release
 from commission.asking.response import InterruptionKind
 from commission.asking.steps import Steps, ask, release
 from commission.conductor.conductor import Ended, Unreleased
 from commission.desk.base import Mark
-from commission.dialect.commands import SAVE_STORED, Effect
+from commission.dialect.commands import SAVE_STORED, SWITCHES, Effect
 from commission.evidence.findings.function import Reserve
-from commission.evidence.findings.loop import Advised, Polarity
+from commission.evidence.findings.loop import Acceptance, Advised, Polarity
 from commission.evidence.findings.reported import NotReported
 from commission.evidence.measured import Trial, TrialBegan
 from commission.evidence.runs import Interrupted, PhaseAbandoned, PhaseStarted
 from commission.evidence.talk import HoldOpened
 from commission.evidence.wire import Bytes, Intent, Result
-from commission.jobs.install import Walked, walk
+from commission.jobs.install import JobResult
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
-from commission.procedure.settings.record import Sheet
 from commission.vocabulary import Instruction, Outcome, Verdict
 from tests.support.fake_bench import FakeBench
+from tests.support.installed import installation
 
 SHORT = Plan(seed=20, cycles=6, countdown_s=1.0)
-FULL = Plan(seed=20, cycles=20, countdown_s=1.0)
+BUSY = b"echo:busy: processing\n"
+FULL = Plan(seed=20, cycles=22, countdown_s=1.0)
 
 
 @pytest.fixture
@@ -36,18 +37,19 @@ def bench(tmp_path: Path) -> FakeBench:
     return bench
 
 
-async def check(bench: FakeBench, plan: Plan = SHORT) -> Ended[Walked]:
+async def check(bench: FakeBench, plan: Plan = SHORT) -> Ended[JobResult]:
     """Walk through the job."""
-    return await bench.run(walk(plan, "R. Okafor"))
+    return await bench.run(installation(plan))
 
 
 async def test_a_sound_unit_passes_the_full_plan(bench: FakeBench) -> None:
-    """Twenty clean cycles, a clean wiggle and two power-ups unplugged are a pass."""
+    """Twenty-two clean cycles, a clean wiggle, two power-ups unplugged, a proven pull: the loop check passes."""
     ended = await check(bench, FULL)
 
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.PASS)) == ended
-    assert 40 == sum(trial.instruction is not Instruction.LEAVE for trial in bench.entries(Trial))
-    assert [] == bench.desk.items
+    assert Verdict.PASS is bench.desk.findings[Acceptance].verdict
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.CONDITIONAL)) == ended, "no function test was done"
+    assert 44 == sum(trial.instruction is not Instruction.LEAVE for trial in bench.entries(Trial))
+    assert ["Whether the printer pauses was not tested."] == [item.text for item in bench.desk.items]
     assert [] == bench.book.verify()
 
 
@@ -55,7 +57,7 @@ async def test_a_short_plan_is_a_conditional_pass(bench: FakeBench) -> None:
     """Six clean cycles decide the polarity and bound little."""
     ended = await check(bench)
 
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.CONDITIONAL)) == ended
     said = bench.desk.findings[Polarity].sentences[0]
     assert (
         "The switch is direct: 2703 to 1 against the next explanation (no relation shown); "
@@ -79,7 +81,7 @@ async def test_a_wrong_unit_fails_with_its_own_advice(
 
     ended = await check(bench)
 
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.FAIL), unsafe_items=1) == ended
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.FAIL), unsafe_items=1) == ended
     assert advice is bench.desk.findings[Advised].advice
 
 
@@ -91,16 +93,16 @@ async def test_a_repair_done_at_once_leads_to_a_hold_point_and_a_new_run(bench: 
     assert first.result is not None
     bench.inverted = bench.unplugged_is_active = False
 
-    second = await bench.run(walk(SHORT, "R. Okafor", first.result.repair))
+    second = await bench.run(installation(SHORT, first.result.repair))
 
     assert Advice.INVERT_LOGIC is first.result.repair
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == second
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.CONDITIONAL)) == second
     assert "repair.invert_logic" in bench.desk.asked
 
 
 async def test_both_repairs_are_done_one_after_the_other(bench: FakeBench) -> None:
     """Contact and logic: the contact is changed with the power off, and with the printer on again it is reflashed."""
-    await bench.run(walk(SHORT, "R. Okafor", Advice.CHANGE_BOTH))
+    await bench.run(installation(SHORT, Advice.CHANGE_BOTH))
 
     holds = [hold for hold in bench.entries(HoldOpened) if hold.key.startswith("repair.")]
     assert ["repair.change_contact", "repair.invert_logic"] == [hold.key for hold in holds]
@@ -114,7 +116,7 @@ async def test_a_switch_that_is_not_reported_is_not_judged(bench: FakeBench) -> 
 
     ended = await check(bench)
 
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.NOT_JUDGED), unsafe_items=1) == ended
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.NOT_JUDGED), unsafe_items=1) == ended
     assert [] == bench.entries(Trial)
     assert NotReported in bench.desk.findings
 
@@ -127,7 +129,7 @@ async def test_a_stuck_switch_fails(bench: FakeBench, *, active: bool) -> None:
 
     ended = await check(bench)
 
-    assert Verdict.FAIL is (ended.result or Walked(Verdict.PASS)).verdict
+    assert Verdict.FAIL is (ended.result or JobResult(Verdict.PASS)).verdict
     assert f"stuck {'active' if active else 'inactive'}" == bench.desk.findings[Polarity].behaviour.value
 
 
@@ -242,7 +244,7 @@ async def test_a_few_lost_answers_do_not_spoil_a_run(bench: FakeBench) -> None:
 
     ended = await check(bench)
 
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.CONDITIONAL)) == ended
 
 
 async def test_a_hostile_switch_name_is_only_text(bench: FakeBench) -> None:
@@ -316,7 +318,7 @@ async def test_a_spoilt_trial_is_taken_again_and_stays_in_the_book(bench: FakeBe
 
     voided = [trial.void_reason for trial in bench.entries(Trial) if trial.void_reason]
     assert ["the filament slipped"] == voided
-    assert Ended(Outcome.COMPLETE, Walked(Verdict.CONDITIONAL)) == ended
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.CONDITIONAL)) == ended
 
 
 async def test_nothing_changed_and_i_did_it_is_an_answer(bench: FakeBench) -> None:
@@ -411,7 +413,32 @@ async def test_lengths_are_asked_for_only_where_nothing_failed(bench: FakeBench,
     """After a failed loop check the reserve is left for the run after the repair, and that is in the record."""
     bench.inverted = inverted
 
-    await bench.run(walk(SHORT, "R. Okafor", sheet=Sheet("bench-3", "2031-03-14")))
+    await bench.run(installation(SHORT))
 
     assert ("reserve.now" in bench.desk.asked) is not inverted
     assert not bench.desk.findings[Reserve].done
+
+
+async def test_a_printer_that_is_busy_for_ever_ends_the_run(bench: FakeBench) -> None:
+    """The wait has a limit, whoever waits is told why, and what the printer said is in the book long before the end."""
+    bench.surprise = lambda _queries: b""
+
+    def steps() -> Steps[None]:
+        yield PhaseBegins("asking", "Asking")
+        for beat in range(1, 1000):
+            bench.links[-1].say(BUSY, after_s=2.0 * beat)
+        yield from ask(SWITCHES)
+        yield PhaseEnds("asking")
+
+    ended = await bench.run(steps())
+
+    assert ended.interruption is not None
+    assert InterruptionKind.NO_END is ended.interruption.kind
+    assert "the last of them 'echo:busy: processing'" in ended.interruption.detail
+    assert 600.0 <= bench.clock.monotonic() < 700.0
+    notes = [status.note for status in bench.desk.statuses if "busy" in status.note]
+    assert "The printer says that it is busy, for 6 s now" == notes[0]
+    assert 290 < len(notes) < 310
+    kept = [record for record in bench.book.records(Bytes) if BUSY in record.raw]
+    assert max(part.at_us for record in kept for part in record.entry.parts) > 599e6
+    assert max(record.entry.parts[-1].at_us - record.entry.parts[0].at_us for record in kept) < 3e6

@@ -17,7 +17,6 @@ from commission.evidence.measured import MovesBegan, Trial
 from commission.evidence.runs import MadeSafe
 from commission.evidence.wire import Intent
 from commission.jobs.function import function_walk
-from commission.jobs.install import walk
 from commission.procedure.function.plan import FunctionPlan, Mode
 from commission.procedure.meeting.identify import identify
 from commission.records.unfinished import accounts
@@ -28,6 +27,7 @@ from tests.conductor.test_runs import SHORT
 from tests.support.device_bench import RUN, DeviceBench, FakeDeviceLink
 from tests.support.fake_bench import FakeBench
 from tests.support.fake_desk import FakeDesk
+from tests.support.installed import installation
 from tests.support.made import begun
 
 WARM = FunctionPlan(mode=Mode.WARM, pauses=1)
@@ -114,7 +114,7 @@ async def test_a_terminal_lost_at_a_result_is_a_stop(tmp_path: Path) -> None:
     bench = FakeBench(tmp_path)
     bench.desk = FakeLeavingDesk(bench._operator)
 
-    ended = await bench.run(walk(SHORT, "R. Okafor"))
+    ended = await bench.run(installation(SHORT))
 
     assert ended.interruption is not None
     assert (InterruptionKind.OPERATOR_STOP, "the input has ended") == (
@@ -131,10 +131,10 @@ async def test_a_run_stopped_before_it_knows_the_printer_names_what_is_on(tmp_pa
     left.note("M104 S200", Effect.HEAT)
     bench.desk.stop_at = "identity.same"
 
-    def known_again(_identity: object) -> Steps[None]:
+    def confirm_printer(_identity: object) -> Steps[None]:
         yield from confirm(Confirm("identity.same", "Is this bench-3?"))
 
-    ended = await bench.run(identify(), ledger=left, known_again=known_again)
+    ended = await bench.run(identify(), ledger=left, confirm_printer=confirm_printer)
 
     assert (Doing.LEFT_ON, False) == (ended.made_safe.doing, ended.made_safe.complete)
     assert [False] == [made.way_out.complete for made in bench.entries(MadeSafe)]

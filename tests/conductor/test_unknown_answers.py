@@ -13,7 +13,7 @@ from commission.evidence.findings.loop import Acceptance
 from commission.evidence.findings.wiring import InputClaims, Wiring
 from commission.evidence.runs import Interrupted, PhaseStarted, RunResumed, RunStarted
 from commission.evidence.talk import Answered, Asked
-from commission.jobs.install import Walked, walk
+from commission.jobs.install import JobResult, walk
 from commission.judge.plan import Plan
 from commission.procedure.settings.record import Sheet
 from commission.records.continuation import broken_off
@@ -73,7 +73,7 @@ class UnknowingBench(FakeBench):
         self.knowing = FakeUnknowingDesk(self._operator, *patterns)
         self.desk = self.knowing
 
-    async def install(self, *, stop_at: str = "") -> Ended[Walked]:
+    async def install(self, *, stop_at: str = "") -> Ended[JobResult]:
         """One call of the command: a run from the start, or the broken-off one taken up again."""
         broken = broken_off(self.book, "bench-3", "install")
         kind = RunStarted if broken is None else RunResumed
@@ -81,7 +81,7 @@ class UnknowingBench(FakeBench):
         background = background_of(self.book, "bench-3", "fake", TODAY, broken=broken)
         self.desk.stop_at, self.desk.asked = stop_at, []
         sheet = Sheet("bench-3", TODAY.isoformat())
-        came_to = await self.run(walk(PLAN, "R. Okafor", background=background, sheet=sheet))
+        came_to = await self.run(walk(PLAN, "R. Okafor", background, sheet))
         self.ends("stopped" if came_to.outcome is Outcome.STOPPED else "", came_to.outcome)
         return came_to
 
@@ -91,10 +91,13 @@ class UnknowingBench(FakeBench):
 
 
 def test_every_question_with_a_list_is_among_the_cases() -> None:
-    """No question of the wiring that a person is asked is left out here; the class of input is never asked."""
+    """No question of the wiring that a person is asked is left out here; the class of input is never asked.
+
+    A pull-up of the module's own is asked for only where it would harm the pin; such a wiring is not plugged in.
+    """
     asked = {pattern.removeprefix("wiring.") for _, pattern in CASES}
 
-    assert {name for name, question in QUESTIONS.items() if question.choices} - {"input"} <= asked
+    assert {name for name, question in QUESTIONS.items() if question.choices} - {"input", "own-pull"} <= asked
 
 
 @pytest.mark.parametrize(

@@ -50,6 +50,16 @@ def test_keys_that_are_numbers() -> None:
         chosen(speeds, "3")
 
 
+@pytest.mark.parametrize("typed", ["nan", "NaN", "inf", "-inf", "infinity", "1e5", "1" + 400 * "0", "0x10", "1 2"])
+def test_what_is_no_measurement_is_refused(typed: str) -> None:
+    """Not a number, without end, in another notation or beyond computing: asked again, wherever a number is typed."""
+    unbounded = Enter("any.number", "How much?", EntryKind.NUMBER, "mm")
+
+    for request in (LENGTH, unbounded):
+        with pytest.raises(NotAnAnswer):
+            entered(request, typed)
+
+
 @pytest.mark.parametrize(
     ("typed", "text"),
     [("0", "0"), ("2000", "2000"), ("12.5", "12.5"), ("12,5", "12.5"), (" 7 ", "7"), (".5", ".5"), ("+3.", "+3.")],

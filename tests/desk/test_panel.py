@@ -64,7 +64,7 @@ def test_small_terminal_without_blocks() -> None:
 |                     A S   I T   I S                     |
 +---------------------------------------------------------+
 Prompt 3 of 27, cycle 2   4 s left
-Reading: INACTIVE (open)
+The reading is shown after the dwell.
 noted: this trial was spoilt
 v: it was spoilt   n: did it, nothing changed   p: wait for""" == text(shown)
 
@@ -86,10 +86,10 @@ def test_countdown_is_rounded_up() -> None:
 
 
 def test_before_the_first_reading() -> None:
-    """Until the first reading is there the panel says so, and counts down from the whole time."""
+    """Until the first reading is there the panel counts down from the whole time; what is read is shown later."""
     shown = text(panel(INSERT, Status(), (), Space(80, 24)))
 
-    assert "Reading: not read yet" in shown
+    assert "The reading is shown after the dwell." in shown
     assert large("5", "█")[0].strip() in shown
 
 

@@ -5,6 +5,7 @@ import io
 import os
 from collections.abc import AsyncIterator
 from contextlib import asynccontextmanager
+from dataclasses import replace
 
 import pytest
 
@@ -161,6 +162,16 @@ async def test_marks(typed: str, mark: Mark) -> None:
 
         await until_marks(at, (mark,))
         await at.hears(f"Noted: {mark.value}.")
+
+
+async def test_a_watch_of_hands_says_the_keys_of_a_trial() -> None:
+    """Where it is done by hand, the keys of a trial are said and heard."""
+    async with place() as at:
+        await at.desk.begin_watch(replace(WIGGLE, marks=True))
+        await at.hears("Type v when a trial was spoilt")
+        at.types("v\n")
+
+        await until_marks(at, (Mark.SPOILT,))
 
 
 async def test_unknown_key_in_a_trial() -> None:

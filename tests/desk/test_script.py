@@ -94,6 +94,8 @@ def test_guide_and_reader_agree() -> None:
         (HEAD + "after_s = -1", "answer 1: after_s must be a number of seconds from 0 to 3600"),
         (HEAD + "after_s = nan", "answer 1: after_s must be a number of seconds from 0 to 3600"),
         (HEAD + "after_s = true", "answer 1: after_s must be a number of seconds from 0 to 3600"),
+        (HEAD + f"times = {'9' * 5000}", "bench-3.toml cannot be read, line 5: Exceeds the limit"),
+        ("format = 1\nx = " + "[" * 5000, "bench-3.toml cannot be read: maximum recursion depth"),
         (HEAD + "timeout_s = 1e9", "answer 1: timeout_s must be a number of seconds from 0 to 3600"),
         (HEAD + "times = 0", "answer 1: times must be a whole number of at least 1"),
         (HEAD + "times = 1.5", "answer 1: times must be a whole number of at least 1"),

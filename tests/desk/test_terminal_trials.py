@@ -1,6 +1,7 @@
 """Trials and watches of the desk that draws, seen through a terminal emulator."""
 
 import asyncio
+from dataclasses import replace
 
 import pytest
 
@@ -26,7 +27,7 @@ async def test_trial_from_prompt_to_result() -> None:
     async with place() as at:
         await at.desk.begin_trial(INSERT)
         at.desk.show(COUNTING)
-        await at.sees("INACTIVE (open)")
+        await at.sees("4 s left")
         counting = at.terminal.screen
         at.keys.send_text("n")
         await at.sees("noted")
@@ -59,7 +60,7 @@ async def test_trial_from_prompt_to_result() -> None:
 │                                        ██                                   │
 └─────────────────────────────────────────────────────────────────────────────┘
 Prompt 1 of 27, cycle 1   4 s left
-Reading: INACTIVE (open)
+The reading is shown after the dwell.
 
 v: it was spoilt   n: did it, nothing changed   p: wait for me   q: stop"""
             == counting
@@ -86,7 +87,7 @@ v: it was spoilt   n: did it, nothing changed   p: wait for me   q: stop"""
 │                  █████      ██     ██████  ███████  ███████                 │
 └─────────────────────────────────────────────────────────────────────────────┘
 Prompt 1 of 27, cycle 1   reading 1 of 3
-Reading: ACTIVE (TRIGGERED)
+The reading is shown after the dwell.
 noted: I did it and nothing changed
 v: it was spoilt   n: did it, nothing changed   p: wait for me   q: stop"""
             == dwelling
@@ -155,6 +156,19 @@ async def test_marks(key: str, mark: Mark) -> None:
         assert () == await at.desk.take_marks()
 
 
+async def test_a_watch_of_hands_takes_the_keys_of_a_trial() -> None:
+    """Where it is done by hand, the same keys are offered and heard as in a trial."""
+    async with place() as at:
+        await at.desk.begin_watch(replace(WIGGLE, marks=True))
+        await at.sees("v: it was spoilt")
+        at.keys.send_text("v")
+        await at.sees(f"noted: {Mark.SPOILT.value}")
+        marks = await at.desk.take_marks()
+        await at.desk.end_watch(WIGGLE, WATCHED)
+
+    assert (Mark.SPOILT,) == marks
+
+
 @pytest.mark.parametrize("key", ["q", "Q", "\x03", "\x04"])
 async def test_stop_in_a_trial(key: str) -> None:
     """The stop key, Ctrl-C and Ctrl-D end a trial, and the next question can still be answered."""
@@ -219,9 +233,9 @@ async def test_panel_fits_the_terminal(columns: int, rows: int) -> None:
     """At any size nothing of the panel is lost above the screen, and nothing of it stays behind."""
     async with place(columns=columns, rows=rows) as at:
         await at.desk.begin_trial(WITHDRAW)
-        await at.sees("Reading: not read")
+        await at.sees("The reading is")
         at.desk.show(DWELLING)
-        await at.sees("ACTIVE")
+        await at.sees("The reading is")
         await at.desk._put_away()
 
     assert "" == at.terminal.screen

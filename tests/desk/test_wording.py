@@ -10,7 +10,7 @@ from commission.desk.base import Status
 from commission.desk.choosing import is_dumb
 from commission.evidence.findings.loop import FailSafeFound
 from commission.evidence.findings.settings import NoStorage
-from commission.vocabulary import FailSafe, PunchClass, Reading
+from commission.vocabulary import FailSafe, PunchClass, Reading, Spoken
 from tests.desk.requests import INSERT, WIGGLE, reading
 
 
@@ -58,8 +58,15 @@ def test_bounds(request_: Enter, bounds: str) -> None:
             "Prompt 1, insert: 3 readings, 2 active (TRIGGERED) and 1 inactive (open).",
         ),
         (TrialTaken((), (reading(0, True),)), "Prompt 1, insert: 1 reading, all active (TRIGGERED)."),
-        (TrialTaken((), (), unread=2), "Prompt 1, insert: no reading. 2 queries brought no reading."),
-        (TrialTaken((), (reading(0, True),), void_reason="it slipped"), "Prompt 1, insert: void, it slipped."),
+        (TrialTaken((), (), unread=2), "Prompt 1, insert: 2 queries brought no reading."),
+        (
+            TrialTaken((), (reading(0, True),), void_reason="it slipped", spoken=Spoken.LATER),
+            "Prompt 1, insert: 1 reading, all active (TRIGGERED). Set aside after its dwell began: it slipped.",
+        ),
+        (
+            TrialTaken((reading(0, True),), (), void_reason="it slipped", spoken=Spoken.BEFORE),
+            "Prompt 1, insert: Set aside before its dwell: it slipped.",
+        ),
         (
             TrialTaken((), (reading(0, True, "H"), reading(0, True, "1")), remark="nothing changed"),
             "Prompt 1, insert: 2 readings, all active (H, 1). The operator says: nothing changed.",

@@ -3,24 +3,24 @@
 import pytest
 
 from commission.dialect import commands
-from commission.dialect.changes import Change, change_of
+from commission.dialect.changes import SwitchedOn, change_of
 
 
 @pytest.mark.parametrize(
     ("command", "change"),
     [
-        (commands.permit_cold_extrusion(on=True), Change.COLD_EXTRUSION),
-        (commands.cold_extrusion_limit(0), Change.COLD_EXTRUSION),
-        (commands.keepalive_interval(0), Change.KEEPALIVE),
-        (commands.temperature_reports(5), Change.TEMPERATURE_REPORTS),
-        (commands.START_JOB, Change.JOB_TIMER),
-        (commands.RELATIVE_MOVES, Change.RELATIVE_MOVES),
-        (commands.RELATIVE_EXTRUSION, Change.RELATIVE_EXTRUSION),
-        (commands.FAN_ON, Change.PART_FAN),
+        (commands.permit_cold_extrusion(on=True), SwitchedOn.COLD_EXTRUSION),
+        (commands.cold_extrusion_limit(0), SwitchedOn.COLD_EXTRUSION),
+        (commands.keepalive_interval(0), SwitchedOn.KEEPALIVE),
+        (commands.temperature_reports(5), SwitchedOn.TEMPERATURE_REPORTS),
+        (commands.START_JOB, SwitchedOn.JOB_TIMER),
+        (commands.RELATIVE_MOVES, SwitchedOn.RELATIVE_MOVES),
+        (commands.RELATIVE_EXTRUSION, SwitchedOn.RELATIVE_EXTRUSION),
+        (commands.FAN_ON, SwitchedOn.PART_FAN),
     ],
     ids=lambda value: value.text if isinstance(value, commands.Command) else value.name,
 )
-def test_a_change_is_told_by_the_command(command: commands.Command, change: Change) -> None:
+def test_a_change_is_told_by_the_command(command: commands.Command, change: SwitchedOn) -> None:
     """What is to be put back is told by the text that stands in the record, whatever its values."""
     assert change == change_of(command.text)
 

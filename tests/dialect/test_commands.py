@@ -103,7 +103,6 @@ def test_only_queries_are_read_only() -> None:
         "M412",
         "M105",
         "M114",
-        "M504",
         "M400",
         "M302",
         "M113",

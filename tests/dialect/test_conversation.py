@@ -165,7 +165,7 @@ def test_lingering_exchange_is_settled() -> None:
 
     assert ConversationState.LINGERING is conversation.state
 
-    conversation.settle()
+    conversation.end_lingering()
 
     assert ConversationState.QUIET is conversation.state
     assert not conversation.adrift
@@ -229,7 +229,7 @@ def test_one_command_at_a_time_is_in_the_table(state: ConversationState) -> None
     assert may_send is (not may_give_up and state is not ConversationState.HALTED)
 
 
-@pytest.mark.parametrize("act", [Conversation.give_up, Conversation.settle])
+@pytest.mark.parametrize("act", [Conversation.give_up, Conversation.end_lingering])
 def test_nothing_in_flight_cannot_be_ended(act: Callable[[Conversation], None]) -> None:
     """Giving up and settling are refused when nothing is in flight."""
     with pytest.raises(OutOfTurn):

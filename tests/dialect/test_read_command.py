@@ -5,7 +5,8 @@ import jsonschema
 import pytest
 from click.testing import CliRunner, Result
 
-from commission.cli.read import LARGEST_CAPTURE_BYTES, read
+from commission.cli.captures import LARGEST_CAPTURE_BYTES, MOST_LINES
+from commission.cli.read import read
 
 CAPTURE = (
     b"FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:bench-3 EXTRUDER_COUNT:1 UUID:cede2a2f-41a2-4748-9b12-c55c62f367ff\n"
@@ -201,7 +202,19 @@ def test_file_beyond_any_capture_is_refused(tmp_path: Path) -> None:
     result = run(str(file))
 
     assert 2 == result.exit_code
-    assert "larger than 16 MiB" in " ".join(result.output.split())
+    assert "larger than 4 MiB: give only the part that holds the printer's replies." in " ".join(result.output.split())
+
+
+@pytest.mark.parametrize("line", [b"\n", b"\r", b"ok\r\n", b"M92 X80.00\n"])
+def test_more_lines_than_any_capture_are_refused(tmp_path: Path, line: bytes) -> None:
+    """However short they are, what is kept of each line takes memory: beyond the limit none is read."""
+    file = tmp_path / "long.txt"
+    file.write_bytes(line * (MOST_LINES + 1))
+
+    result = run(str(file))
+
+    assert 2 == result.exit_code
+    assert "long.txt has more than 50,000 lines: give only the part" in " ".join(result.output.split())
 
 
 def test_help_has_an_example() -> None:

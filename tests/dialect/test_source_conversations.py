@@ -166,7 +166,7 @@ def test_long_answer_lingers_until_quiet(command: Command, data: bytes) -> None:
     assert not any(each.exchange_done for each in happenings)
     assert ConversationState.LINGERING is conversation.state
 
-    conversation.settle()
+    conversation.end_lingering()
 
     assert not conversation.adrift
 

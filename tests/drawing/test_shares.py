@@ -19,12 +19,19 @@ def test_bars_are_as_long_as_their_shares() -> None:
 
 
 @pytest.mark.parametrize(
-    ("share", "said"),
-    [(0.0, "0 %"), (6.6e-7, "< 1 %"), (0.5, "50 %"), (0.994, "99 %"), (0.9999, "> 99 %"), (1.0, "100 %")],
+    ("share", "said", "words"),
+    [
+        (0.0, "0 %", "0 %"),
+        (6.6e-7, "< 1 %", "less than 1 %"),
+        (0.5, "50 %", "50 %"),
+        (0.99, "99 %", "99 %"),
+        (0.9901, "> 99 %", "more than 99 %"),
+        (1.0, "> 99 %", "more than 99 %"),
+    ],
 )
-def test_neither_end_is_rounded_away(share: float, said: str) -> None:
-    """What is not nothing is not called nothing, and what is not all is not called all."""
-    assert said == Share(share, "").percent
+def test_neither_end_is_rounded_away(share: float, said: str, words: str) -> None:
+    """What is not nothing is not called nothing, and nothing is ever called all."""
+    assert (said, words) == (Share(share, "").percent, Share(share, "").words)
 
 
 def test_no_line_is_wider_than_a_small_terminal() -> None:

@@ -12,9 +12,9 @@ from commission.evidence.findings.base import Finding
 from commission.evidence.measured import Moves, Watch
 from commission.evidence.standing import AT_BOARD, AT_SENSOR, LOOK, MOVED, MOVING, STEADY, WIGGLE
 from commission.jobs.check import periodic_check
-from commission.jobs.install import walk
 from commission.judge.plan import Plan
 from tests.support.fake_bench import FakeBench
+from tests.support.installed import installation
 from tests.support.unread_bench import SUBJECT
 
 _T = TypeVar("_T", Entry, Finding)
@@ -51,7 +51,7 @@ async def test_the_keys_that_count_are_those_the_procedures_use(tmp_path: Path) 
     bench = FakeBench(tmp_path)
     told: dict[str, bool | str] = {"moving.how": "motors", "far_end.now": True, "walk.repair": "later"}
     bench.answers = told.get
-    await bench.run(walk(PLAN, "R. Okafor"))
+    await bench.run(installation(PLAN))
     await bench.run(periodic_check(replace(SUBJECT, steady_s=1.0)))
     used = {watch.key for watch in bench.entries(Watch)} | {moves.key for moves in bench.entries(Moves)}
 

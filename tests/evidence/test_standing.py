@@ -76,6 +76,13 @@ def test_a_trial_counts_unless_voided_or_unread(taken: Trial, why: Why | None) -
     assert [why] == whys(taken)
 
 
+def test_a_watch_that_was_spoilt_before_it_began_does_not_count() -> None:
+    """It has no readings, and its reason stands beside it; one that was not stands."""
+    spoilt = made(Watch, key="diagnose.filament_in", readings=(), void_reason="the finger slipped")
+
+    assert [Why.VOIDED, None] == whys(spoilt, watch("diagnose.filament_in"))
+
+
 def test_a_phase_carried_out_again_takes_back_what_it_had_shown() -> None:
     """Trials, watches, moves and findings of the first time do not count, those of other phases and of none do."""
     shown: tuple[Entry, ...] = (trial(), watch("wiggle"), moves(), found(loop.FailSafeFound))

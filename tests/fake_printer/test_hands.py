@@ -12,6 +12,7 @@ WORDS = {
     "break-wire": ("signal",),
     "mend-wire": ("signal",),
     "short": ("signal-ground",),
+    "lay": ("220k", "signal-ground"),
     "shake": ("2",),
     "mains": ("off",),
     "usb": ("out",),
@@ -128,6 +129,45 @@ def test_bridge_at_the_header() -> None:
     host.do("release-short")
 
     assert ("TRIGGERED", "open") == (bridged, host.filament_word())
+
+
+@pytest.mark.parametrize(
+    ("unit", "small", "large"),
+    [
+        ("sound", "TRIGGERED", "open"),
+        ("pull-weak", "TRIGGERED", "TRIGGERED"),
+        ("floating", "TRIGGERED", "TRIGGERED"),
+        ("three-wire-unheld", "TRIGGERED", "TRIGGERED"),
+    ],
+)
+def test_a_resistor_against_the_pull(unit: str, small: str, large: str) -> None:
+    """1 kΩ to ground overrules every pull; 220 kΩ only one that is weak, or none (voltage divider; Kirchhoff)."""
+    host = Host(unit)
+    host.do("unplug", "board")
+    read = []
+    for size in ("1k", "220k"):
+        host.do("lay", size, "signal-ground")
+        read.append(host.filament_word())
+
+    assert [small, large] == read
+    host.do("take-away")
+    assert host.printer.board.laid is None
+
+
+def test_a_resistor_does_not_outweigh_a_closed_contact() -> None:
+    """With filament in the contact joins signal to ground, whatever lies from signal to supply."""
+    host = Host()
+    host.do("insert")
+    host.do("lay", "1k", "signal-supply")
+
+    assert "TRIGGERED" == host.filament_word()
+
+
+@pytest.mark.parametrize("words", [(), ("1k",), ("3k", "signal-ground"), ("1k", "supply-ground")])
+def test_a_resistor_goes_from_signal_to_one_other_terminal(words: tuple[str, ...]) -> None:
+    """Anything else is refused with what to say."""
+    with pytest.raises(HandsError, match="lay"):
+        Host().do("lay", *words)
 
 
 def test_bridge_across_the_supply() -> None:

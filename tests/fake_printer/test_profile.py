@@ -36,6 +36,8 @@ def test_own_file_is_laid_over_a_shipped_unit(tmp_path: Path) -> None:
         ('format = "1"', "'format' is missing"),
         ("format = 2", "newer than 1"),
         ("format = 1\nsummary", "not valid TOML"),
+        (f"format = 1\nseed = {'7' * 5000}", "mine.toml: is not readable at line 2 (Exceeds the limit"),
+        ("format = 1\nx = " + "[" * 5000, "mine.toml: is not readable (maximum recursion depth"),
         ('format = 1\nsummary = "s"\nfinding = "f"\ncolour = 1', "unknown key 'colour'"),
         ('format = 1\nsummary = "s"\nfinding = "f"\n[plant.lever]\nstick = 1', "unknown key 'plant.lever.stick'"),
         ('format = 1\nsummary = "s"\nfinding = "f"\n[board.input]\npull = "sideways"', "one of up, down, none"),

@@ -7,13 +7,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from commission.judge.acceptance import Acceptance, accept
-from commission.judge.evidence import LoopEvidence, StartUp, WiggleResult, tally
+from commission.judge.double_sampling import SECOND_SERIES
+from commission.judge.evidence import LoopEvidence, PullResult, StartUp, WiggleResult, tally
 from commission.judge.exposure import Watched
 from commission.judge.failsafe import UnpluggedResult, far_end_sentence
 from commission.judge.plan import Plan
 from commission.judge.polarity import TrialResult
 from commission.judge.power import PowerSeen
-from commission.vocabulary import Presence, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
 from tests.judge.trials import counted, cycles
 
 ON, OFF, LOST = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
@@ -38,16 +39,17 @@ FLICKERS = unplugged(*(OFF, ON) * 10)
 PLAN = Plan(seed=7)
 CLEAN = LoopEvidence(
     polarity=SwitchBehaviour.DIRECT,
-    in_trials=20,
+    in_trials=22,
     in_misreads=0,
-    out_trials=20,
+    out_trials=22,
     out_misreads=0,
     unwanted_changes_in_dwells=0,
-    leave_it_trials=13,
+    leave_it_trials=14,
     leave_it_changes=0,
     wiggle=wiggle(612, 60.4),
     unplugged=(RESTS_OUT, RESTS_OUT),
     polarity_odds=2703,
+    pull=PullResult(PullConclusion.PROVEN, "The pull is proven."),
 )
 
 
@@ -62,7 +64,7 @@ def judged_with(changes: dict[str, object]) -> Verdict:
 
 
 def test_clean_evidence_passes() -> None:
-    """Twenty clean cycles with a clean wiggle and a safe rest are a pass in every criterion."""
+    """Twenty-two clean cycles with a clean wiggle and a safe rest are a pass in every criterion."""
     acceptance = judged()
 
     assert Verdict.PASS is acceptance.verdict
@@ -78,9 +80,23 @@ def test_clean_evidence_passes() -> None:
         ({"polarity": SwitchBehaviour.NO_RELATION}, Verdict.FAIL),
         ({"polarity": SwitchBehaviour.UNDECIDED}, Verdict.NOT_JUDGED),
         ({"polarity": SwitchBehaviour.NOT_REPORTED}, Verdict.NOT_JUDGED),
-        ({"in_misreads": 1}, Verdict.FAIL),
-        ({"out_misreads": 1}, Verdict.FAIL),
-        ({"out_trials": 19}, Verdict.CONDITIONAL),
+        ({"in_misreads": 1}, Verdict.CONDITIONAL),
+        ({"out_misreads": 1}, Verdict.CONDITIONAL),
+        ({"out_misreads": 1, "out_trials": 21}, Verdict.NOT_JUDGED),
+        ({"out_misreads": 1, "out_trials": 37}, Verdict.CONDITIONAL),
+        ({"out_misreads": 1, "out_trials": 38}, Verdict.PASS),
+        ({"out_misreads": 1, "out_trials": 38, "in_misreads": 1, "in_trials": 38}, Verdict.PASS),
+        ({"in_misreads": 2}, Verdict.FAIL),
+        ({"out_misreads": 2, "out_trials": 80}, Verdict.FAIL),
+        ({"in_set_aside": 1}, Verdict.CONDITIONAL),
+        ({"in_set_aside": 1, "in_trials": 37}, Verdict.PASS),
+        ({"in_set_aside": 1, "in_misreads": 1, "in_trials": 80}, Verdict.NOT_JUDGED),
+        ({"in_set_aside": 2, "in_trials": 80}, Verdict.NOT_JUDGED),
+        ({"sampling": SECOND_SERIES}, Verdict.CONDITIONAL),
+        ({"sampling": SECOND_SERIES, "in_trials": 27, "out_trials": 27}, Verdict.PASS),
+        ({"broken_off_changes": 1}, Verdict.FAIL),
+        ({"failed_in": "bench-3/2031-03-14/1"}, Verdict.FAIL),
+        ({"out_trials": 21}, Verdict.CONDITIONAL),
         ({"in_trials": 6, "out_trials": 6}, Verdict.CONDITIONAL),
         ({"in_trials": 5, "out_trials": 5}, Verdict.NOT_JUDGED),
         ({"out_trials": 0}, Verdict.NOT_JUDGED),
@@ -103,6 +119,7 @@ def test_clean_evidence_passes() -> None:
         ({"moving": wiggle(600, 60, misreads=1)}, Verdict.FAIL),
         ({"moving": wiggle(0, 0)}, Verdict.NOT_JUDGED),
         ({"start_up": StartUp(Watched(21, 2, 2), True, "As before.")}, Verdict.PASS),
+        ({"start_up": StartUp(Watched(21, 2, 2), True, "As before.", seen=False)}, Verdict.CONDITIONAL),
         ({"start_up": StartUp(Watched(21, 2, 2), False, "Not as before.")}, Verdict.CONDITIONAL),
         ({"start_up": StartUp(Watched(21, 2, 2), None, "Nothing was expected.")}, Verdict.NOT_JUDGED),
         ({"start_up": StartUp(Watched(2, 2, 0.1), True, "Hardly read.")}, Verdict.NOT_JUDGED),
@@ -115,10 +132,14 @@ def test_clean_evidence_passes() -> None:
         ({"unplugged": (RESTS_OUT, unplugged(*(OFF,) * 21, power=PowerSeen.RESTART))}, Verdict.CONDITIONAL),
         ({"unplugged": (unplugged(*(OFF,) * 21, power=PowerSeen.WORD), RESTS_OUT)}, Verdict.CONDITIONAL),
         ({"unplugged": (unplugged(*(ON,) * 21, power=PowerSeen.WORD), RESTS_OUT)}, Verdict.FAIL),
+        ({"pull": None}, Verdict.CONDITIONAL),
+        ({"pull": PullResult(PullConclusion.NOT_FITTED, "Nothing was fitted.")}, Verdict.CONDITIONAL),
+        ({"pull": PullResult(PullConclusion.NOT_JUDGED, "Too little was read.")}, Verdict.CONDITIONAL),
+        ({"pull": PullResult(PullConclusion.WEAK, "It gave way.")}, Verdict.FAIL),
         ({"voided_trials": 4}, Verdict.PASS),
         ({"voided_trials": 5}, Verdict.NOT_JUDGED),
-        ({"voided_trials": 4, "unread_trials": 40}, Verdict.PASS),
-        ({"unread_trials": 41}, Verdict.NOT_JUDGED),
+        ({"voided_trials": 4, "unread_trials": 44}, Verdict.PASS),
+        ({"unread_trials": 45}, Verdict.NOT_JUDGED),
         ({"unread_trials": 6, "given_up": True}, Verdict.NOT_JUDGED),
     ],
 )
@@ -128,12 +149,12 @@ def test_one_departure_decides(changes: dict[str, object], expected: Verdict) ->
 
 
 def test_a_fail_outweighs_what_is_missing() -> None:
-    """A misread fails the check even when other parts were not done."""
-    assert Verdict.FAIL is judged(in_misreads=1, wiggle=None, unplugged=()).verdict
+    """Two misreads fail the check even when other parts were not done."""
+    assert Verdict.FAIL is judged(in_misreads=2, wiggle=None, unplugged=()).verdict
 
 
 def test_a_larger_plan_must_be_carried_out() -> None:
-    """With 59 cycles planned, 20 clean ones are conditional and 59 a pass."""
+    """With 59 cycles planned, 22 clean ones are conditional and 59 a pass."""
     plan = Plan(seed=7, cycles=59)
 
     assert Verdict.CONDITIONAL is judged(plan).verdict
@@ -164,18 +185,18 @@ def test_reasons_begin_with_what_keeps_it_from_a_pass() -> None:
     reasons = judged(out_misreads=2, wiggle=None).reasons
 
     assert (
-        "Missed runouts, fail: Read in with filament out: 2 of 20; "
-        "at 95 % confidence the true share is at most 28.3 %." == reasons[0]
+        "Missed runouts, fail: Read in with filament out: 2 of 22; at 95 % confidence the true share is at most "
+        "25.9 %. The second misread of a kind ends the series." == reasons[0]
     )
     assert "Wiggle, not judged: No wiggle was done." == reasons[1]
     assert "a clog, a tangle" in reasons[-1]
 
 
 def test_a_pass_prints_its_bounds() -> None:
-    """Even a pass says that up to 13.9 % misreads and 179 changes an hour remain possible."""
+    """Even a pass says that up to 13.8 % misreads and 179 changes an hour remain possible."""
     text = " ".join(judged().reasons)
 
-    assert 2 == text.count("at most 13.9 %")
+    assert 2 == text.count("at most 13.8 %")
     assert "still allows up to 179 an hour" in text
     assert "shorter than 114 ms" in text
 
@@ -207,7 +228,7 @@ def test_only_a_steady_rest_at_out_ever_passes(behaviour: SwitchBehaviour, resul
 
 def test_impossible_evidence_is_refused() -> None:
     """More misreads than trials, negative counts and more changes than readings allow cannot be written down."""
-    for changes in ({"in_misreads": 21}, {"out_misreads": -1}, {"leave_it_changes": 14}):
+    for changes in ({"in_misreads": 23}, {"out_misreads": -1}, {"leave_it_changes": 15}):
         with pytest.raises(ValueError, match="There cannot be"):
             replace(CLEAN, **changes)  # type: ignore[arg-type]
     with pytest.raises(ValueError, match="begin at 0"):
@@ -282,12 +303,14 @@ def test_the_plan_describes_its_own_limits() -> None:
         "30 cycles",
         "seed 41",
         "500 to 1",
-        "30 trials with filament in",
+        "30 trials without a misread, or 52 with one",
+        "27 trials without a misread, or 44 with one",
         "at 90 % confidence",
         "at most 7.4 %",
+        "1 kΩ changes the reading and 220 kΩ does not",
     ):
         assert stated in text
-    assert 10 == len(Plan(seed=1).describe())
+    assert 14 == len(Plan(seed=1).describe())
 
 
 @pytest.mark.parametrize(

@@ -6,8 +6,8 @@ from hypothesis import strategies as st
 from scipy import stats
 
 from commission.judge.demonstration import (
+    BoundSide,
     Interval,
-    Side,
     allowed_failure_trials,
     bound_sentence,
     clopper_pearson,
@@ -34,7 +34,7 @@ WITH_FAILURES = {
     (0.95, 0.90): (45, 77, 105, 132, 158),
     (0.95, 0.99): (90, 130, 165, 198),
 }
-BOTH, LOWER, UPPER = Side.BOTH, Side.LOWER, Side.UPPER
+BOTH, LOWER, UPPER = BoundSide.BOTH, BoundSide.LOWER, BoundSide.UPPER
 
 
 @pytest.mark.parametrize("confidence", SAMPLE_SIZES)
@@ -101,7 +101,7 @@ PUBLISHED = [
 
 @pytest.mark.parametrize(("k", "n", "confidence", "side", "lower", "upper", "within"), PUBLISHED)
 def test_exact_intervals_are_the_published_ones(
-    k: int, n: int, confidence: float, side: Side, lower: float, upper: float, within: float
+    k: int, n: int, confidence: float, side: BoundSide, lower: float, upper: float, within: float
 ) -> None:
     """Clopper-Pearson limits equal the published figures to the digits their source prints."""
     interval = clopper_pearson(k, n, confidence, side)

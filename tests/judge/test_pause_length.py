@@ -7,7 +7,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from commission.judge.pause_length import LoggedMove, PauseMeasured, done_mm, drained_at_s, measure
-from commission.judge.pause_verdict import PauseJudged, PauseSeen, Side, judge_pause
+from commission.judge.pause_verdict import PauseJudged, PauseSeen, PauseSide, judge_pause
 from commission.vocabulary import Verdict
 
 # four moves at once, then one whenever one is done: the queue stays at four moves of 1 mm and 0.5 s
@@ -78,7 +78,7 @@ def test_a_stop_of_the_predicted_length_is_a_pass() -> None:
     """24.6 mm against 20 + 4.2 mm is within one move and the gap."""
     found = judged(PauseSeen(stopped=True, measured=MEASURED))
 
-    assert (Verdict.PASS, Side.BOARD, True) == (found.verdict, found.side, found.agrees)
+    assert (Verdict.PASS, PauseSide.BOARD, True) == (found.verdict, found.side, found.agrees)
 
 
 @pytest.mark.parametrize(
@@ -97,16 +97,16 @@ def test_a_stop_of_another_or_unknown_length_is_conditional(seen: PauseSeen, lef
 @pytest.mark.parametrize(
     ("seen", "side", "shut"),
     [
-        (PauseSeen(stopped=True, before_trip=True), Side.BOARD, ""),
-        (PauseSeen(stopped=False, host_asked=True), Side.HOST_ONLY, "not_host_alone"),
-        (PauseSeen(stopped=False, board_knows_job=False), Side.NEITHER, "job"),
-        (PauseSeen(stopped=False, earlier_pauses=1), Side.NEITHER, "not_latched"),
-        (PauseSeen(stopped=False), Side.NEITHER, ""),
-        (PauseSeen(stopped=False, change_refused=True), Side.NEITHER, "heat"),
-        (PauseSeen(stopped=False, feed_refused=True), Side.NEITHER, "heat"),
+        (PauseSeen(stopped=True, before_trip=True), PauseSide.BOARD, ""),
+        (PauseSeen(stopped=False, host_asked=True), PauseSide.HOST_ONLY, "not_host_alone"),
+        (PauseSeen(stopped=False, board_knows_job=False), PauseSide.NEITHER, "job"),
+        (PauseSeen(stopped=False, earlier_pauses=1), PauseSide.NEITHER, "not_latched"),
+        (PauseSeen(stopped=False), PauseSide.NEITHER, ""),
+        (PauseSeen(stopped=False, change_refused=True), PauseSide.NEITHER, "heat"),
+        (PauseSeen(stopped=False, feed_refused=True), PauseSide.NEITHER, "heat"),
     ],
 )
-def test_what_did_not_pause_is_a_fail_with_its_gate(seen: PauseSeen, side: Side, shut: str) -> None:
+def test_what_did_not_pause_is_a_fail_with_its_gate(seen: PauseSeen, side: PauseSide, shut: str) -> None:
     """Each way of not pausing fails, says who stopped, and names the gate it shows shut."""
     found = judged(seen)
 

@@ -2,28 +2,46 @@
 
 import json
 import math
+import random
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from commission.judge.reserve import Path, chosen_leftover_mm, pause_agrees, reserve
-from commission.judge.volume import bead_mm2, cross_section_mm2, queue_of_moves_mm, usual_queue_mm
+from commission.judge.volume import (
+    Bead,
+    Queue,
+    cross_section_mm2,
+    line_mm,
+    long_moves,
+    queue_of_moves,
+    usual_moves,
+)
+
+FINE = Bead(0.45, 0.2)
+
+
+def still(*lengths: float | None, queue_mm: float = 5.0, **others: float | None) -> Path:
+    """A path of a job without retractions, as the trade's worked examples have it: A, B, H, Q, G, D in this order."""
+    names = ("trip_to_gear_mm", "gear_to_nozzle_mm", "trip_uncertainty_mm", "queue_mm", "grip_mm", "leftover_mm")
+    given = {"queue_mm": queue_mm, "retract_mm": 0.0, **dict(zip(names, lengths, strict=False)), **others}
+    return Path(queue=Queue(float(given.pop("queue_mm") or 0.0), "a queue as given"), **given)  # type: ignore[arg-type]
 
 
 def test_direct_drive_with_room_takes_the_usual_leftover() -> None:
     """A 40, H 3, Q 3, G 12 allows 22 mm; 20 are set and the pause comes after 10 to 12 s at 5 mm³/s."""
-    found = reserve(Path(40, trip_uncertainty_mm=3, queue_mm=3, grip_mm=12))
+    found = reserve(still(40, trip_uncertainty_mm=3, queue_mm=3, grip_mm=12))
 
     assert (22, 20, 2, False) == (found.leftover_max_mm, found.leftover_mm, found.margin_mm, found.refused)
     assert 10 < found.pause_after_s < 12
     assert 48 == round(20 * cross_section_mm2(1.75))
-    assert 590 == pytest.approx(20 * cross_section_mm2(1.75) / bead_mm2(0.45, 0.2), abs=2)
+    assert 590 == pytest.approx(20 * cross_section_mm2(1.75) / FINE.section_mm2, abs=2)
 
 
 def test_a_sensor_at_the_inlet_with_the_shipped_leftover_is_refused() -> None:
     """A 12 with D 25 allows -6 mm, prints 16 mm of air (19 at the worst trip point), and is refused with cures."""
-    found = reserve(Path(12, trip_uncertainty_mm=3, queue_mm=3, grip_mm=12, leftover_mm=25))
+    found = reserve(still(12, trip_uncertainty_mm=3, queue_mm=3, grip_mm=12, leftover_mm=25))
 
     assert (-6, -31, True) == (found.leftover_max_mm, found.margin_mm, found.refused)
     assert 16 == found.air_mm - 3
@@ -33,7 +51,7 @@ def test_a_sensor_at_the_inlet_with_the_shipped_leftover_is_refused() -> None:
 
 def test_a_sensor_at_the_inlet_is_refused_without_a_leftover_too() -> None:
     """Where even no leftover leaves too little, none is chosen and the way out is to move the sensor by 30 mm."""
-    found = reserve(Path(12, trip_uncertainty_mm=3, queue_mm=3, grip_mm=12))
+    found = reserve(still(12, trip_uncertainty_mm=3, queue_mm=3, grip_mm=12))
 
     assert (0, -6, True) == (found.leftover_mm, found.margin_mm, found.refused)
     assert "Cure 2: move the sensor to at least 30.0 mm above the gear." in found.reasons
@@ -44,7 +62,7 @@ def test_a_sensor_at_the_spool_hides_the_tail_with_a_long_leftover(
     leftover: float, to_nozzle: float, reach: float
 ) -> None:
     """A 700, H 5, Q 5, G 15: the reach after unloading shrinks with the leftover until the tail is hidden."""
-    found = reserve(Path(700, to_nozzle, 5, 5, 15, leftover_mm=leftover))
+    found = reserve(still(700, to_nozzle, 5, 5, 15, leftover_mm=leftover))
 
     assert (675, reach, False) == (found.leftover_max_mm, found.reach_mm, found.refused)
     assert (reach < 0) == any("hidden in the path" in reason for reason in found.reasons)
@@ -52,32 +70,32 @@ def test_a_sensor_at_the_spool_hides_the_tail_with_a_long_leftover(
 
 def test_a_long_queue_takes_from_the_leftover() -> None:
     """With long lines in the queue (Q 55) the same sensor at the spool allows 625 mm."""
-    assert 625 == Path(700, 50, 5, 55, 15).leftover_max_mm
+    assert 625 == still(700, 50, 5, 55, 15).leftover_max_mm
 
 
 def test_a_long_leftover_pauses_minutes_later() -> None:
     """A leftover of 600 mm holds 1443 mm³, and the pause comes 2.4 to 5 minutes after the trip."""
     assert 1443 == round(600 * cross_section_mm2(1.75))
-    fast, slow = (reserve(Path(700, queue_mm=5, leftover_mm=600, flow_mm3_s=flow)) for flow in (10, 5))
+    fast, slow = (reserve(still(700, queue_mm=5, leftover_mm=600, flow_mm3_s=flow)) for flow in (10, 5))
     assert 2.4 == pytest.approx(fast.pause_after_s / 60, abs=0.05)
     assert 5 == pytest.approx(slow.pause_after_s / 60, abs=0.2)
 
 
 def test_a_tight_path_takes_a_small_leftover() -> None:
     """A 25, G 12, H 3, Q 3 allows 7 mm and 5 are set."""
-    found = reserve(Path(25, queue_mm=3))
+    found = reserve(still(25, queue_mm=3))
 
     assert (7, 5) == (found.leftover_max_mm, found.leftover_mm)
 
 
 def test_thick_filament_lasts_longer() -> None:
     """30 mm of 2.85 mm filament at 10 mm³/s last 19 s."""
-    assert 19 == round(reserve(Path(80, queue_mm=0, leftover_mm=30, diameter_mm=2.85, flow_mm3_s=10)).pause_after_s)
+    assert 19 == round(reserve(still(80, queue_mm=0, leftover_mm=30, diameter_mm=2.85, flow_mm3_s=10)).pause_after_s)
 
 
 def test_the_time_limit_is_twice_the_prediction_and_ten_seconds() -> None:
     """A test waits 2 (D + Q) / v + 10 s."""
-    found = reserve(Path(40, queue_mm=3))
+    found = reserve(still(40, queue_mm=3))
 
     assert 2 * 23 / (5 / cross_section_mm2(1.75)) + 10 == pytest.approx(found.time_limit_s)
 
@@ -92,7 +110,7 @@ def test_the_chosen_leftover_is_a_round_number_that_fits(largest: float, expecte
 
 def test_decimals_do_not_refuse_an_exact_fit() -> None:
     """A leftover equal to the largest is not refused because decimals do not subtract exactly."""
-    found = reserve(Path(35.3, trip_uncertainty_mm=3.1, queue_mm=3, grip_mm=12.1, leftover_mm=17.1))
+    found = reserve(still(35.3, trip_uncertainty_mm=3.1, queue_mm=3, grip_mm=12.1, leftover_mm=17.1))
 
     assert (0, False) == (found.margin_mm, found.refused)
 
@@ -125,7 +143,7 @@ def test_a_published_length_for_a_volume_is_met() -> None:
 )
 def test_flow_and_diameter_give_the_speed(diameter: float, flow: float, speed: float) -> None:
     """The filament speed is flow over cross-section (recomputed independently)."""
-    assert speed == pytest.approx(Path(40, diameter_mm=diameter, flow_mm3_s=flow).speed_mm_s, abs=5e-5)
+    assert speed == pytest.approx(still(40, diameter_mm=diameter, flow_mm3_s=flow).speed_mm_s, abs=5e-5)
 
 
 @pytest.mark.parametrize(
@@ -141,15 +159,17 @@ def test_queues_hold_what_their_moves_extrude(
     width: float, height: float, per_mm: float, queues: tuple[float, ...]
 ) -> None:
     """Sixteen moves of a bead with round ends hold the filament the trade's table says."""
-    assert per_mm == pytest.approx(bead_mm2(width, height) / cross_section_mm2(1.75), abs=5e-4)
+    assert per_mm == pytest.approx(Bead(width, height).section_mm2 / cross_section_mm2(1.75), abs=5e-4)
     for move, queue in zip((1, 5, 20, 100), queues, strict=True):
-        assert queue == pytest.approx(queue_of_moves_mm(width, height, move), abs=0.6 if queue >= 10 else 0.3)
+        assert queue == pytest.approx(
+            queue_of_moves(Bead(width, height), move).filament_mm, abs=0.6 if queue >= 10 else 0.3
+        )
 
 
 @pytest.mark.parametrize(("nozzle", "queue"), [(0.25, 5), (0.4, 5), (0.6, 25), (0.8, 45), (1.0, 45)])
 def test_a_nozzle_has_a_usual_queue(nozzle: float, queue: float) -> None:
     """Without a known job the queue is 5, 25 or 45 mm by the nozzle."""
-    assert queue == usual_queue_mm(nozzle)
+    assert queue == usual_moves(nozzle).filament_mm
 
 
 @pytest.mark.parametrize(
@@ -163,7 +183,7 @@ def test_a_nozzle_has_a_usual_queue(nozzle: float, queue: float) -> None:
 )
 def test_unload_and_load_are_held_against_the_geometry(unload: float | None, load: float | None, word: str) -> None:
     """With the gear 50 mm above the nozzle, each unsuitable length is named and none of them refuses."""
-    found = reserve(Path(60, 50, unload_mm=unload, load_mm=load))
+    found = reserve(still(60, 50, unload_mm=unload, load_mm=load))
 
     assert any(word in reason for reason in found.reasons)
     assert not found.refused
@@ -171,36 +191,40 @@ def test_unload_and_load_are_held_against_the_geometry(unload: float | None, loa
 
 def test_suitable_lengths_need_no_word() -> None:
     """An unload of B + 10 and a fast load between B - 30 and B - 10 give no reason."""
-    assert () == reserve(Path(60, 50, queue_mm=3, unload_mm=60, load_mm=30)).reasons
+    assert () == reserve(still(60, 50, queue_mm=3, unload_mm=60, load_mm=30)).reasons
 
 
 def test_a_short_tail_is_mentioned() -> None:
     """A tail of less than 20 mm beyond the trip point is said to be hard to grip."""
-    assert any("can be gripped" in reason for reason in reserve(Path(60, 35)).reasons)
+    assert any("can be gripped" in reason for reason in reserve(still(60, 35)).reasons)
 
 
 @pytest.mark.parametrize(
-    "broken", [{"trip_to_gear_mm": -1}, {"queue_mm": math.nan}, {"diameter_mm": 0}, {"flow_mm3_s": math.inf}]
+    "broken", [{"trip_to_gear_mm": -1}, {"retract_mm": math.nan}, {"diameter_mm": 0}, {"flow_mm3_s": math.inf}]
 )
 def test_lengths_that_cannot_be_are_refused_by_name(broken: dict[str, float]) -> None:
     """A negative, infinite or missing number is an error that names the field and what to do."""
     with pytest.raises(ValueError, match=f"{next(iter(broken))} must be a number .*measure it again"):
-        Path(**{"trip_to_gear_mm": 40, **broken})
+        still(**{"trip_to_gear_mm": 40, **broken})
 
 
 def test_beads_moves_and_nozzles_that_cannot_be_are_refused() -> None:
     """A bead higher than wide, a move below 0 mm and a closed nozzle are errors."""
     with pytest.raises(ValueError, match="at least as wide as high"):
-        bead_mm2(0.2, 0.4)
+        Bead(0.2, 0.4)
     with pytest.raises(ValueError, match="A queue needs"):
-        queue_of_moves_mm(0.4, 0.2, -1)
+        queue_of_moves(Bead(0.4, 0.2), -1)
     with pytest.raises(ValueError, match="nozzle has a bore"):
-        usual_queue_mm(0)
+        usual_moves(0)
+    with pytest.raises(ValueError, match="whole number of moves"):
+        queue_of_moves(FINE, 20, blocks=16.5)  # type: ignore[arg-type]
+    with pytest.raises(ValueError, match="0 mm of filament or more"):
+        Queue(math.nan, "a queue as given")
 
 
 def test_json_holds_every_number_by_name() -> None:
     """The JSON form survives a round trip and has the fields a machine asks for."""
-    found = json.loads(json.dumps(reserve(Path(40, queue_mm=3)).as_json()))
+    found = json.loads(json.dumps(reserve(still(40, queue_mm=3)).as_json()))
 
     assert {
         "leftover_max_mm",
@@ -220,7 +244,7 @@ def test_what_is_not_refused_never_prints_air(
     to_gear: float, uncertainty: float, queue: float, grip: float, leftover: float | None
 ) -> None:
     """An accepted leftover keeps D + Q + H within A; a refusal always comes with a reason and three cures."""
-    found = reserve(Path(to_gear, None, uncertainty, queue, grip, leftover))
+    found = reserve(still(to_gear, None, uncertainty, queue, grip, leftover))
 
     if found.refused:
         assert len(found.reasons) >= 4
@@ -241,3 +265,64 @@ def test_a_pause_that_was_not_measured_is_an_error() -> None:
     """A length that is no number cannot agree."""
     with pytest.raises(ValueError, match="numbers from 0 up"):
         pause_agrees(23, math.nan, block_mm=2, speed_mm_s=2, gap_s=0.2)
+
+
+def test_a_retraction_over_the_trip_point_counts_the_leftover_anew() -> None:
+    """A 40, H 3, Q 3, G 12 and retractions of 6 mm: the tail is fed 6 mm again, so 16 mm fit and not 22."""
+    found = reserve(still(40, queue_mm=3, leftover_mm=20, retract_mm=6))
+    with_none = reserve(still(20, queue_mm=3, retract_mm=6))
+
+    assert (16, True, -4) == (found.leftover_max_mm, found.refused, found.margin_mm)
+    assert (23, 29) == (found.pause_after_mm, found.latest_mm)
+    assert any("count the leftover anew" in said and "29.0 mm at the latest" in said for said in found.assumes)
+    assert (0, 0, False) == (with_none.leftover_max_mm, with_none.leftover_mm, with_none.refused)
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_no_simulated_tail_stops_later_than_reckoned(seed: int) -> None:
+    """A tail fed in small steps and pulled back at random, counted as the printer counts, never goes further."""
+    chance = random.Random(seed)  # noqa: S311 - a simulation that can be repeated
+    leftover, retraction, hysteresis = chance.uniform(1, 30), chance.uniform(0, 8), chance.uniform(0, 3)
+    tail = counted = 0.0
+    while counted < leftover:
+        step = chance.uniform(0.01, 0.1)
+        tail, counted = tail + step, counted + step
+        if chance.random() < 0.2 and tail - retraction <= -hysteresis * chance.random():
+            counted = 0.0  # seen again while it was back; what is put back afterwards is not counted
+    reckoned = still(100, None, 3, 0, 0, leftover, retract_mm=retraction)
+
+    assert tail <= reserve(reckoned).latest_mm + 0.1
+
+
+def test_without_unloading_no_grip_is_kept() -> None:
+    """Where new filament pushes the tail on, the gear pulls at nothing: G is not demanded."""
+    pulled, pushed = (reserve(still(30, queue_mm=5, leftover_mm=15, unload_mm=unload)) for unload in (60.0, 0.0))
+
+    assert (True, False) == (pulled.refused, pushed.refused)
+    assert (10, 22) == (pulled.leftover_max_mm, pushed.leftover_max_mm)
+
+
+def test_the_verdict_names_the_job_it_is_reckoned_for() -> None:
+    """Nothing said of the job: short moves are assumed and named, and what long straight moves come to is told."""
+    found = reserve(Path(40, leftover_mm=15))
+
+    assert not found.refused
+    assert "Reckoned for this job: 16 queued moves of about 9 mm" in found.assumes[0]
+    assert (
+        "With long straight moves (16 queued moves of 100 mm with a bead of 0.45 x 0.20 mm; 54.2 mm of filament) up to "
+        "37.2 mm of filament, 1.1 m of line, print with no filament left." == found.assumes[-1]
+    )
+
+
+@pytest.mark.parametrize(
+    ("to_gear", "said"), [(40, "print with no filament left"), (85, "may not hold the tail"), (100, "fits as well")]
+)
+def test_long_straight_moves_are_held_against_the_path(to_gear: float, said: str) -> None:
+    """The same path is held against 54 mm of queue: too much for it, too much to pull out, or enough room."""
+    assert said in reserve(Path(to_gear, leftover_mm=15)).assumes[-1]
+
+
+def test_long_straight_moves_hold_54_millimetres() -> None:
+    """16 moves of 100 mm at 0.45 by 0.20 mm (common practice, no source), and so much line prints from nothing."""
+    assert 54 == round(long_moves().filament_mm)
+    assert 1600 == pytest.approx(line_mm(long_moves().filament_mm, FINE))

@@ -48,3 +48,11 @@ def test_a_move_that_could_not_be_read_says_nothing() -> None:
 def test_a_power_off_takes_both_signs(word: PowerSeen, *, restarted: bool, port_gone: bool) -> None:
     """Opening a port restarts boards, and a pulled cable alone takes a port away: neither is enough alone."""
     assert word is power_seen(restarted=restarted, port_gone=port_gone)
+
+
+@pytest.mark.parametrize(
+    ("word", "shown"), [(PowerSeen.POWER_OFF, True), (PowerSeen.RESTART, True), (PowerSeen.WORD, False)]
+)
+def test_a_restart_is_enough_for_what_is_stored(word: PowerSeen, *, shown: bool) -> None:
+    """A printer that began anew runs by its memory, however its power was; the operator's word shows nothing."""
+    assert shown is word.restart

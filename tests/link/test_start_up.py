@@ -17,7 +17,6 @@ HEAVY = ("serial", "serial_asyncio", "asyncio")
         ("commission.link.discover", HEAVY),
         ("commission.cli.ports", HEAVY),
         ("commission.link.network", HEAVY[:2]),
-        ("commission.link.playback", HEAVY[:2]),
         ("commission.link.port", HEAVY[1:2]),
     ],
 )

@@ -19,6 +19,7 @@ from commission.asking.request import (
     Recall,
     Release,
 )
+from commission.asking.reread import Reread
 from commission.asking.response import HoldReleased, Interrupted, Interruption, InterruptionKind
 from commission.asking.steps import Steps
 from commission.dialect.commands import Effect
@@ -30,6 +31,7 @@ from commission.session import End, Exchange
 from tests.fake_printer.line import Host
 from tests.settings.memory import FakeMemory
 from tests.support.kept_findings import KeptFindings
+from tests.support.phase_answers import PhaseAnswers
 
 SHEET = Sheet("bench-3", "2026-03-14")
 T = TypeVar("T")
@@ -166,13 +168,16 @@ class Played(Generic[T]):
 
 
 Answers = Mapping[str, object]
+NOTHING_DONE = "nothing done"
+"""The answer to a hold point that is released with nothing done at it."""
 
 
 class SettingsBench:
     """Carries out the requests of a phase.
 
     Steer it by `answers`: pattern of keys to answer; what no pattern matches is answered yes. `earlier` is the book's
-    older findings; `spoil` changes what the book gives back.
+    older findings, `found` those of this run before; `spoil` changes what the book gives back. `remembered` gives a
+    done phase its answers again.
     """
 
     def __init__(
@@ -181,14 +186,17 @@ class SettingsBench:
         answers: Answers | None = None,
         *,
         earlier: Iterable[Finding] = (),
+        found: Iterable[Finding] = (),
         spoil: Callable[[Finding], Finding] = lambda finding: finding,
     ) -> None:
         self.printer = printer
-        self._answers = dict(answers or {})
+        self.answers = dict(answers or {})
         self._earlier = KeptFindings(earlier)
+        self.found = KeptFindings(found)
         self._spoil = spoil
         self._released: dict[str, frozenset[Effect]] = {}
         self.entered: list[Enter] = []
+        self.remembered = PhaseAnswers()
 
     def play(self, steps: Steps[T]) -> Played[T]:
         """Run it to its end, or to what interrupts it."""
@@ -207,6 +215,7 @@ class SettingsBench:
             response, broken = None, None
             try:
                 response = self._fulfil(request, played)
+                self.remembered.note(request, response)
             except Interrupted as interrupted:
                 broken = interrupted.interruption
 
@@ -220,6 +229,8 @@ class SettingsBench:
                 played.punches.append(request)
             case PhaseBegins() | PhaseEnds():
                 pass
+            case Reread():
+                return self.remembered.of(request.phase)
             case Ask() | Keep() | Recall() | Fingerprint():
                 return self._by_machine(request, played)
             case _:
@@ -241,9 +252,11 @@ class SettingsBench:
     def _by_hand(self, request: object, played: Played[T]) -> object:
         assert isinstance(request, Confirm | Choose | Enter | Hold | Release), request
         played.asked.append(request.key)
-        answer = next((said for pattern, said in self._answers.items() if fnmatchcase(request.key, pattern)), True)
+        answer = next((said for pattern, said in self.answers.items() if fnmatchcase(request.key, pattern)), True)
         match request:
             case Hold():
+                if answer == NOTHING_DONE:
+                    return HoldReleased(port="fake")
                 heard = self.printer.reflash() if request.reflash else self.printer.power_cycle()
                 return HoldReleased(restarted=True, port="fake", heard=tuple(heard))
             case Release():
@@ -259,7 +272,7 @@ class SettingsBench:
     def _recall(self, request: Recall, played: Played[T]) -> Finding | None:
         if request.earlier:
             return self._earlier.get(request.kind)
-        found = played.findings.get(request.kind)
+        found = played.findings.get(request.kind) or self.found.get(request.kind)
         return None if found is None else self._spoil(found)
 
     def _exchange(self, request: Ask) -> Exchange:

@@ -13,9 +13,11 @@ from commission.judge.acceptance import Criterion
 from commission.judge.condition import Measured
 from commission.judge.failsafe import UnpluggedResult
 from commission.judge.plan import Plan
-from commission.judge.polarity import TrialResult, look
+from commission.judge.polarity import look
 from commission.judge.power import PowerSeen
 from commission.judge.schedule import Prompt
+from commission.judge.trial import TimedTrial
+from commission.judge.trial_series import SeriesSoFar
 from commission.link.identity import PortIdentity
 from commission.procedure.check.condition import (
     Condition,
@@ -45,16 +47,18 @@ def readings(reading: Reading, count: int = 21) -> tuple[TimedReading, ...]:
     return tuple(TimedReading(0.1 * i, reading, "word") for i in range(count))
 
 
-def worked(*, misread: bool = False, wiggle: Reading = Reading.ACTIVE, **more: object) -> Worked:
-    """Six cycles and a wiggle; the last withdrawal misread if asked for."""
+def worked(*, misreads: int = 0, wiggle: Reading = Reading.ACTIVE, **more: object) -> Worked:
+    """Six cycles and a wiggle; so many of the last withdrawals are misread."""
     series = Series()
     for move in range(12):
         presence = Presence.OUT if move % 2 else Presence.IN
-        reading = Reading.ACTIVE if presence is Presence.IN or (misread and move == 11) else Reading.INACTIVE
+        reading = (
+            Reading.ACTIVE if presence is Presence.IN or (misreads and move >= 12 - 2 * misreads) else Reading.INACTIVE
+        )
         instruction = Instruction.INSERT if presence is Presence.IN else Instruction.WITHDRAW
         taken = TrialTaken((), readings(reading))
         series.taken.append((Prompt(instruction, presence, 1 + move // 2), taken))
-        series.results.append(TrialResult(presence, reading))
+        series.tally.add(TimedTrial(presence, True, (), taken.dwell))
     series.cycles = 6
     series.finding = look(series.results, cycles_done=6)
     watched = WatchTaken(readings(wiggle, 601), 60.0, 0.1)
@@ -90,9 +94,19 @@ def test_without_hands_nothing_of_the_switch_is_judged() -> None:
     assert {Verdict.NOT_JUDGED} == set(verdicts().values())
 
 
-def test_a_misread_fails_the_check() -> None:
-    """One misread withdrawal is a fail."""
-    assert Verdict.FAIL is verdicts(hands=worked(misread=True))["misreads"]
+@pytest.mark.parametrize(("misreads", "verdict"), [(1, Verdict.NOT_JUDGED), (2, Verdict.FAIL)])
+def test_the_second_misread_fails_the_check(misreads: int, verdict: Verdict) -> None:
+    """One misread withdrawal may be a slip, and takes more trials than six; the second is a fail."""
+    assert verdict is verdicts(hands=worked(misreads=misreads))["misreads"]
+
+
+def test_a_series_that_failed_already_fails_the_check() -> None:
+    """Without a change on record the fail of an earlier run stands, however clean this one is."""
+    hands = worked()
+    assert hands.series is not None
+    hands.series.tally.so_far = SeriesSoFar(runs=("bench-3/2031-03-01/1",), came_to=Verdict.FAIL)
+
+    assert Verdict.FAIL is verdicts(hands=hands)["series of trials"]
 
 
 def test_a_steady_wrong_wiggle_fails() -> None:
@@ -135,6 +149,15 @@ def test_what_is_stored_is_known_after_a_restart_only() -> None:
 
     assert Verdict.NOT_JUDGED is criterion.verdict
     assert "not restarted" in criterion.observed
+
+
+@pytest.mark.parametrize(("runout", "verdict"), [(ON, Verdict.NOT_JUDGED), (OFF, Verdict.FAIL)])
+def test_a_restart_that_nobody_saw_shows_nothing_stored(runout: RunoutControl, verdict: Verdict) -> None:
+    """That it is on then tells nothing of the memory; that it is off is a fail all the same."""
+    criterion = restart_criterion(runout, seen=False)
+
+    assert verdict is criterion.verdict
+    assert ("not seen to begin anew" in criterion.observed) is (verdict is Verdict.NOT_JUDGED)
 
 
 @pytest.mark.parametrize(

@@ -53,7 +53,7 @@ class Hands(ScriptedHands):
             self.moves += 1
 
 
-def checked(unit: str, seed: int, wrong: tuple[int, ...] = (), cycles: int = 20) -> tuple[LoopChecked, Hands]:
+def checked(unit: str, seed: int, wrong: tuple[int, ...] = (), cycles: int = 22) -> tuple[LoopChecked, Hands]:
     """The whole loop check of this unit by these hands; with few cycles it can be a conditional pass at best."""
     hands = Hands(unit, seed, wrong)
     plan = Plan(seed=seed, cycles=cycles, readings_per_dwell=7, dwell_s=0.6, wiggle_s=3.0 * cycles)

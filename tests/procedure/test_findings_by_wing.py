@@ -164,7 +164,7 @@ def test_every_finding_of_the_settings_survives_the_book() -> None:
         backup(SHEET, "", {}),
         settings_as_left(SHEET, RECORD),
         look_after(SHEET, RECORD, None, HoldReleased()),
-        reflash(SHEET, None, None),
+        reflash(SHEET, None),
     ):
         found |= kinds_in(mute.play(steps).findings)
     found |= kinds_in(SettingsBench(Damaged(OLDER, "")).play(reload("reload", "to see")).findings)

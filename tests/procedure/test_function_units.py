@@ -4,10 +4,14 @@ from pathlib import Path
 
 import pytest
 
+from commission.asking.replay import played_back
 from commission.asking.response import InterruptionKind
+from commission.asking.steps import Steps
 from commission.conductor.conductor import Ended
 from commission.conductor.made_safe import Doing
+from commission.dialect.identity import Identity
 from commission.evidence.findings.function import (
+    EnabledAfterPower,
     FilamentChanged,
     FunctionTest,
     Gates,
@@ -17,14 +21,19 @@ from commission.evidence.findings.function import (
     RealRunout,
     WireWord,
 )
+from commission.evidence.measured import Moves
 from commission.evidence.talk import ReleaseAsked
 from commission.jobs.function import function_walk
-from commission.jobs.install import Walked
+from commission.jobs.install import JobResult
 from commission.judge.volume import cross_section_mm2
 from commission.link.identity import PortIdentity
 from commission.procedure.function.change_over import ANSWERS_WITHIN_S
+from commission.procedure.function.function_test import FUNCTION_TEST, function_test
 from commission.procedure.function.plan import BLOCK_S, FunctionPlan, Mode
+from commission.procedure.function.verdict import FunctionTested
+from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import PrinterMarks, Surroundings
+from commission.records.answers import given_in
 from commission.vocabulary import Outcome, PunchClass, Reading, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
@@ -36,7 +45,7 @@ HEAT = ("M104 S2", "M109", "M140 S6", "M190")
 SAVE = ("M500", "M501", "M502")
 
 
-async def function_job(bench: DeviceBench, mode: Mode = Mode.DRY, **plan: object) -> Ended[Walked]:
+async def function_job(bench: DeviceBench, mode: Mode = Mode.DRY, **plan: object) -> Ended[JobResult]:
     """The whole job on this bench."""
     return await bench.run(
         function_walk(FunctionPlan(mode=mode, leftover_max_mm=22, **plan), "R. Okafor")  # type: ignore[arg-type]
@@ -240,6 +249,16 @@ async def test_what_is_left_out_stands_with_its_reason(tmp_path: Path) -> None:
     assert "left out: no switch in reach." == bench.desk.findings[PowerCycle].reason
 
 
+async def test_a_power_cycle_nobody_saw_does_not_show_it_enabled(tmp_path: Path) -> None:
+    """A port that is no bridge says nothing of the start: watching is on, and whether it is stored stays unknown."""
+    bench = bench_of("native-port", tmp_path)
+    await function_job(bench)
+
+    assert bench.desk.findings[EnabledAfterPower].enabled is None
+    assert Verdict.NOT_JUDGED is bench.desk.findings[PowerCycle].verdict
+    assert "not seen to begin anew" in bench.desk.findings[PowerCycle].reason
+
+
 async def test_the_choice_that_disables_the_sensor_is_never_made(tmp_path: Path) -> None:
     """Where the only way on would switch the sensor off, nothing is pressed: the firmware still sees no filament."""
     bench = bench_of("sound", tmp_path)
@@ -438,3 +457,24 @@ async def test_a_heater_off_sent_while_blocked_has_no_effect_until_it_ends(tmp_p
         printer.advance(40)
 
     assert {"hotend": 0.0, "bed": 0.0} == printer.state()["targets_c"]
+
+
+def known_and_tested(plan: FunctionPlan) -> Steps[tuple[Identity | None, FunctionTested]]:
+    """Who answers, and the function test."""
+    identity = yield from identify()
+    return identity, (yield from function_test(plan, "filament", identity))
+
+
+@pytest.mark.parametrize("mode", [Mode.DRY, Mode.WARM, Mode.CARD])
+@pytest.mark.parametrize("unit", ["sound", "double-change", "keepalives-silenced", "checks-at-start", "display-only"])
+async def test_a_function_test_comes_back_from_its_answers(tmp_path: Path, unit: str, mode: Mode) -> None:
+    """Moves, signs, questions with buttons and releases: what the book holds of them gives the same result again."""
+    bench = bench_of(unit, tmp_path, gear_free=mode is not Mode.WARM)
+    plan = FunctionPlan(mode=mode, material="PLA", leftover_max_mm=22)
+    ended = await bench.run(known_and_tested(plan))
+
+    assert ended.result is not None
+    identity, tested = ended.result
+    answers = given_in(bench.book, RUN, FUNCTION_TEST.name)
+    assert tested == played_back(function_test(plan, "filament", identity), answers)
+    assert any(isinstance(each.entry, Moves) for each in answers)

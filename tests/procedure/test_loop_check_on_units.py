@@ -2,7 +2,7 @@
 
 import pytest
 
-from commission.asking.phase import Change, Progress
+from commission.asking.phase import Progress, Voiding
 from commission.asking.response import Interrupted
 from commission.asking.steps import Steps, establish
 from commission.evidence.findings import loop
@@ -20,6 +20,18 @@ from tests.procedure.unit_hands import ScriptedHands
 SWITCH = "filament"
 PLAN = Plan(seed=20, cycles=6, wiggle_s=20, wiggle_readings=200)
 TWO_WIRES = {"sensor": "switch", "contact": "NO", "to": "ground", "pull": "up", "absent": "high"}
+
+
+SHORTED: dict[str, object] = {
+    **{f"wiring.{name}": answer for name, answer in TWO_WIRES.items() if name != "to"},
+    "wiring.wires": "2",
+    "claims.name": "RUNOUT",
+    "claims.also": "none",
+    "meter.reason": "not reached",
+    "meter.signal_ground_in": "open",
+    "meter.signal_ground_out": "joined",
+}
+"""A wiring that is declared as it should be, and a meter that reads it the wrong way round."""
 
 
 def checked(unit: str, how: str = "no", **others: object) -> tuple[LoopChecked, ScriptedHands]:
@@ -219,21 +231,19 @@ def test_every_phase_may_be_left_out_with_a_reason() -> None:
 
 def test_what_stands_of_a_broken_off_run_is_not_offered_again() -> None:
     """Taken up again with the wiring untouched, no phase is asked for; a failed meter check still forbids."""
-    phases = ("wiring", "input_claims", "mechanical_check", "meter_check")
-    done: dict[str, dict[str, object]] = {name: {} for name in phases}
-    done["meter_check"] = {"verdict": "fail"}
-    hands = ScriptedHands("sound")
-    hands.carry_out(_declare(TWO_WIRES))
-    prepared = hands.carry_out(prepare_wiring(SWITCH, Progress(done)))
+    hands = ScriptedHands("sound", SHORTED.get)
+    assert hands.carry_out(prepare_wiring(SWITCH)).forbidden
+    hands.asked.clear()
+    hands.answer_with(lambda key: pytest.fail(f"{key} was asked"))
+    prepared = hands.carry_out(prepare_wiring(SWITCH, Progress(hands.remembered.done)))
 
+    assert ("wiring", "input_claims", "meter_check") == hands.remembered.done
     assert prepared.forbidden
-    assert [] == [key for key in hands.asked if key.endswith(".now")]
 
 
 def test_a_wiring_that_was_touched_is_offered_again() -> None:
     """Taken up again after somebody worked on the wires, what was declared and measured before counts no more."""
-    done: dict[str, dict[str, object]] = {"wiring": {}, "meter_check": {}}
     hands = ScriptedHands("sound", lambda key: False if key.endswith(".now") else None)
-    hands.carry_out(prepare_wiring(SWITCH, Progress(done, frozenset({Change.WIRING}))))
+    hands.carry_out(prepare_wiring(SWITCH, Progress(("wiring", "meter_check"), frozenset({Voiding.WIRING}))))
 
     assert "wiring.now" in hands.asked

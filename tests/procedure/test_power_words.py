@@ -69,7 +69,7 @@ JOBS: dict[str, Callable[[], Steps[Any]]] = {
     "backup": lambda: backup_run(SHEET, KNOWN),
     "restore": lambda: restore_run(SHEET, [("1", RECORD)], KNOWN),
 }
-JOBS |= {f"install, {repair.value}": partial(walk, PLAN, "me", repair, KNOWN, SHEET) for repair in REPAIRS}
+JOBS |= {f"install, {repair.value}": partial(walk, PLAN, "me", KNOWN, SHEET, repair) for repair in REPAIRS}
 JOBS |= {f"function, {mode.value}": partial(function_walk, FunctionPlan(mode), "me", HERE) for mode in Mode}
 NOBODY_KNOWS = ("diagnose", "install, nothing to change")
 """The jobs that may begin with the sensor unplugged; in the others it was plugged in when it was tested before."""
@@ -96,6 +96,7 @@ HOLD_POINTS = {
     "meter.leave_out",
     "unplug.1",
     "unplug.2",
+    "pull.clips",
     "far_end.hold",
     "unplug.reconnect",
     "proof.power_cycle",
@@ -171,6 +172,8 @@ class Person:
         off_board = world.readable and not world.at_board
         if key.startswith("unplugged.") or key == "diagnose.unplugged_at_board":
             return off_board and not world.bridged
+        if key.startswith("pull."):
+            return off_board and world.leads
         if key == "diagnose.bridged":
             return off_board and world.bridged
         if key in ("far_end", "diagnose.unplugged_at_sensor"):

@@ -13,6 +13,7 @@ from commission.evidence.findings import function
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.function import FilamentPathMeasured
 from commission.judge.reserve import Path, Reserve
+from commission.judge.volume import Queue
 from commission.procedure.function.offer import not_offered, offered_function_test, with_function
 from commission.procedure.function.plan import FunctionPlan, Mode
 from commission.procedure.function.reserve import offered_reserve
@@ -25,7 +26,9 @@ F = TypeVar("F", bound=Finding)
 LENGTHS = {
     "reserve.trip_to_gear": "40",
     "reserve.gear_to_nozzle": "60",
+    "reserve.job": "known",
     "reserve.queue": "3",
+    "reserve.retract": "0",
 }
 
 
@@ -42,7 +45,9 @@ def played(steps: Steps[Any], answers: Mapping[str, bool | str]) -> tuple[object
         match request:
             case Confirm():
                 response = answers.get(request.key, True)
-            case Enter() | Choose():
+            case Choose():
+                response = answers.get(request.key, request.options[0].key)
+            case Enter():
                 response = answers.get(request.key, "")
             case _:
                 response = None
@@ -61,7 +66,8 @@ def test_the_reserve_is_worked_out_from_two_lengths() -> None:
     assert (22, 20, False) == (reserve.leftover_max_mm, reserve.leftover_mm, reserve.refused)
     found = found_in(asked, function.Reserve)
     assert (True, 22) == (found.done, found.leftover_max_mm)
-    assert FilamentPathMeasured.of(Path(40, gear_to_nozzle_mm=60, queue_mm=3, leftover_mm=20)) == found.path
+    path = Path(40, gear_to_nozzle_mm=60, queue=Queue(3, "a queue as entered"), retract_mm=0, leftover_mm=20)
+    assert FilamentPathMeasured.of(path) == found.path
     assert found.drawn_before is None
     assert not any(isinstance(each, Punch) for each in asked)
 
@@ -77,13 +83,43 @@ def test_a_leftover_that_does_not_fit_is_an_open_item(to_gear: str, grade: Punch
     assert 2 == item.cure.count(" Or: ")
 
 
+@pytest.mark.parametrize(
+    ("answers", "queue_mm", "assumed"),
+    [
+        ({}, 5.0, "16 queued moves of about 9 mm with a bead of 0.45 x 0.20 mm"),
+        ({"reserve.nozzle": "0.8"}, 45.0, "a bead of 0.90 x 0.40 mm"),
+        ({"reserve.job": "long"}, 54.2, "16 queued moves of 100 mm"),
+        ({"reserve.job": "known", "reserve.queue": "7"}, 7.0, "a queue as entered"),
+    ],
+)
+def test_the_job_is_asked_for_and_named(answers: dict[str, bool | str], queue_mm: float, assumed: str) -> None:
+    """Short moves, long straight ones, or a queue that is known: the finding says which job it is reckoned for."""
+    reserve, asked = played(offered_reserve(10.0), {"reserve.trip_to_gear": "400", **answers})
+    found = found_in(asked, function.Reserve)
+
+    assert isinstance(reserve, Reserve)
+    assert found.path is not None
+    assert assumed in found.path.job
+    assert 10 + queue_mm == pytest.approx(reserve.pause_after_mm, abs=0.05)
+    assert any("Reckoned for this job" in sentence and assumed in sentence for sentence in found.sentences)
+
+
+def test_where_nothing_is_unloaded_no_grip_is_asked_for() -> None:
+    """An unload of 0 mm means that new filament pushes the tail on, and the grip margin is neither asked nor kept."""
+    reserve, asked = played(offered_reserve(20.0), LENGTHS | {"reserve.unload": "0"})
+
+    assert isinstance(reserve, Reserve)
+    assert 34 == reserve.leftover_max_mm
+    assert "reserve.grip" not in {each.key for each in asked if isinstance(each, Enter)}
+
+
 def test_a_reserve_left_out_is_said() -> None:
     """Without the lengths whether the leftover fits is not known, and the record says so."""
     reserve, asked = played(offered_reserve(20.0), {"reserve.now": False})
 
     assert reserve is None
-    said = "The filament reserve was left out: whether the leftover fits is not known."
-    assert function.Reserve(sentences=(said,), done=False) == found_in(asked, function.Reserve)
+    said = ("Left out by the operator: the filament reserve.", "Whether the leftover fits is not known.")
+    assert function.Reserve(sentences=said, done=False) == found_in(asked, function.Reserve)
 
 
 def test_a_function_test_left_out_stands_with_its_reason() -> None:

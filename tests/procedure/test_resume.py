@@ -1,114 +1,127 @@
 """A broken-off run taken up again: done phases stand unless something has made them void."""
 
-from collections.abc import Mapping
-from typing import Any
-
 import pytest
 
-from commission.asking.phase import Change, Progress
-from commission.asking.steps import Steps, establish
-from commission.dialect.runout import RunoutControl
-from commission.dialect.switches import SwitchState
-from commission.evidence.findings import loop
+from commission.asking.phase import Phase, Progress, Voiding, steps_of
+from commission.asking.request import Confirm, Enter
+from commission.asking.steps import Steps, enter, establish
 from commission.evidence.findings.base import Finding
-from commission.evidence.findings.function import FunctionTest
-from commission.evidence.findings.meeting import ChangesSince, TakenOver
-from commission.evidence.findings.reported import RunoutControlAsFound, SwitchesAsFound, runout_values
-from commission.evidence.findings.settings import MemoryFails, NoStorage, SettingsAsFound
+from commission.evidence.findings.meeting import ChangesSince, LeftOut, TakenOver
+from commission.evidence.findings.settings import NoStorage
+from commission.jobs.settings_share import AFTER_REFLASH
 from commission.jobs.taking_up import take_up
-from commission.judge.acceptance import Criterion
-from commission.judge.advice import Advice
 from commission.link.identity import PortIdentity
-from commission.procedure.function import function_test
-from commission.procedure.function.function_test import function_tested_again
-from commission.procedure.loop import loop_check
-from commission.procedure.loop.loop_check import loop_checked_again
-from commission.procedure.meeting import as_found
-from commission.procedure.meeting.as_found import as_found_again
+from commission.procedure.cause.diagnose import DIAGNOSIS
+from commission.procedure.check.hands import POWER_OFF_TEST, PROOF_TEST
+from commission.procedure.function.function_test import FUNCTION_TEST
+from commission.procedure.function.reserve import RESERVE
+from commission.procedure.loop.loop_check import LOOP_CHECK
+from commission.procedure.meeting.as_found import AS_FOUND
 from commission.procedure.meeting.background import Continuation
 from commission.procedure.meeting.identity import Match, PrinterMarks
-from commission.procedure.settings import backup
-from commission.procedure.settings.backup import kept_again
-from commission.procedure.settings.record import SettingsRecord
-from commission.vocabulary import FailSafe, Reading, SwitchBehaviour, Verdict
+from commission.procedure.settings.backup import BACKUP
+from commission.procedure.settings.reflash import REFLASH
+from commission.procedure.settings.restore import RESTORE
+from commission.procedure.settings.watching import WATCHING
+from commission.procedure.wiring.claims import CLAIMS
+from commission.procedure.wiring.declaration import WIRING
+from commission.procedure.wiring.mechanical import MECHANICAL
+from commission.procedure.wiring.meter import METER
 from tests.support.scripted_phase import ScriptedPhase
 
 NOW = PrinterMarks(PortIdentity("", "", "", "socket://127.0.0.1:7000"), firmware="ExampleFW 2.1")
-CONTINUATION = Continuation(
-    "bench-3/2031-03-14/1", "2031-03-14T09:30:00+00:00", "the link was lost", {"a": {"x": 1}}, NOW
-)
+CONTINUATION = Continuation("bench-3/2031-03-14/1", "2031-03-14T09:30:00+00:00", "the link was lost", ("a",), NOW)
 
 
-CARRIED_OUT, READ_BACK = NoStorage(sentences=("Carried out.",)), MemoryFails(sentences=("Read back.",))
-"""Stand for what a phase finds when it is carried out, and when it is read back."""
+CARRIED_OUT = NoStorage(sentences=("Carried out.",))
+"""Stands for what a phase finds when it is carried out."""
+PHASE = Phase("a", "Phase A", "the phase", frozenset({Voiding.WIRING}))
 
 
-def phase() -> Steps[str]:
-    """A phase that says that it was carried out."""
+@steps_of(PHASE)
+def steps() -> Steps[str]:
+    """A phase that asks, and says that it was carried out."""
+    answer = yield from enter(Enter("a.word", "Which word?"))
     yield from establish(CARRIED_OUT)
-    return "fresh"
+    return answer
 
 
-def revive(kept: Mapping[str, Any]) -> Steps[str | None]:
-    """Its result from the book."""
-    yield from establish(READ_BACK)
-    return None if kept.get("lost") else f"from the book {kept['x']}"
+def done(word: str = "first") -> ScriptedPhase:
+    """A run in which the phase was done and answered by this word; asked again, it gets another."""
+    run = ScriptedPhase({"a.word": [word, "second"]})
+    run.play(steps())
+    return run
 
 
-def result(progress: Progress, voided_by: frozenset[Change] = frozenset()) -> tuple[str, list[Finding]]:
+def result(run: ScriptedPhase, progress: Progress) -> tuple[str, list[Finding]]:
     """What the phase comes to, and which findings it leaves."""
-    played = ScriptedPhase().play(progress.unless_done("a", voided_by, phase(), revive))
+    played = run.play(progress.do(PHASE, steps))
     return played.result, list(played.findings)
 
 
 def test_a_done_phase_is_not_done_again() -> None:
-    """Its result is read back from the book, and the record says that it stands."""
-    stands = TakenOver(sentences=("Already done in this run and still valid: a.",), phase="a")
+    """Its result is worked out from its answers in the book, and the record says that it stands."""
+    stands = TakenOver(sentences=("Already done in this run and still valid: the phase.",), phase="a")
 
-    assert ("from the book 1", [READ_BACK, stands]) == result(Progress({"a": {"x": 1}}))
+    assert ("first", [stands]) == result(done(), Progress(["a"]))
 
 
 def test_a_run_from_the_start_does_every_phase() -> None:
     """Without a run before there is nothing to read back."""
-    assert ("fresh", [CARRIED_OUT]) == result(Progress())
+    assert ("second", [CARRIED_OUT]) == result(done(), Progress())
 
 
-@pytest.mark.parametrize("change", Change)
-def test_what_voids_a_phase_has_it_done_again(change: Change) -> None:
-    """A change that the phase names voids it, one it does not name leaves it; another printer voids every phase."""
-    named = result(Progress({"a": {"x": 1}}, frozenset({change})), frozenset({change}))
-    not_named = result(Progress({"a": {"x": 1}}, frozenset({change})))
+@pytest.mark.parametrize("voiding", Voiding)
+def test_what_voids_a_phase_has_it_done_again(voiding: Voiding) -> None:
+    """What the phase names voids it, what it does not name leaves it; another printer voids every phase."""
+    outcome, _ = result(done(), Progress(["a"], frozenset({voiding})))
 
-    assert "fresh" == named[0]
-    assert ("fresh" if change is Change.PRINTER else "from the book 1") == not_named[0]
+    assert ("second" if voiding in (Voiding.WIRING, Voiding.PRINTER) else "first") == outcome
 
 
 def test_a_result_the_book_does_not_hold_is_no_result() -> None:
-    """A phase whose findings are gone is done again, with that said."""
-    outcome, findings = result(Progress({"a": {"lost": True}}))
+    """A phase whose answers are gone is done again, with that said."""
+    outcome, findings = result(ScriptedPhase({"a.word": "second"}), Progress(["a"]))
 
-    assert "fresh" == outcome
-    said = "Done before and void now, so it is done again: a (the book does not hold all it found)."
-    assert [READ_BACK, TakenOver(sentences=(said,), phase="a", void=True), CARRIED_OUT] == findings
+    assert "second" == outcome
+    said = "Done before and void now, so it comes again: the phase (the book holds no result of it)."
+    assert [TakenOver(sentences=(said,), phase="a", void=True), CARRIED_OUT] == findings
+
+
+def test_a_phase_that_is_left_out_leaves_its_reason() -> None:
+    """The question, then the reason, then the finding that says so; nothing of the phase is asked."""
+    run = ScriptedPhase({"a.now": False, "a.skip_reason": "no time."})
+    played = run.play(Progress().offered(PHASE, Confirm("a.now", "Now?"), steps))
+
+    assert (None, ["a.now", "a.skip_reason"]) == (played.result, played.asked)
+    left_out = LeftOut(sentences=("Left out by the operator: the phase (no time).",), phase="a", reason="no time.")
+    assert [left_out] == list(played.findings)
+
+
+def test_a_phase_that_stands_is_not_offered_again() -> None:
+    """Nothing is asked for what this run has done."""
+    played = done().play(Progress(["a"]).offered(PHASE, Confirm("a.now", "Now?"), steps))
+
+    assert ("first", []) == (played.result, played.asked)
 
 
 @pytest.mark.parametrize(
     ("now", "match", "answers", "changes"),
     [
         (NOW, Match.SAME, {}, set()),
-        (PrinterMarks(NOW.port, firmware="ExampleFW 3"), Match.SAME, {}, {Change.FIRMWARE}),
-        (NOW, Match.SAME, {"resume.wiring_untouched": False}, {Change.WIRING}),
-        (NOW, Match.SAME, {"resume.settings_untouched": False}, {Change.SETTINGS}),
-        (NOW, Match.DIFFERENT, {}, {Change.PRINTER}),
+        (PrinterMarks(NOW.port, firmware="ExampleFW 3"), Match.SAME, {}, {Voiding.FIRMWARE}),
+        (NOW, Match.SAME, {"resume.wiring_untouched": False}, {Voiding.WIRING}),
+        (NOW, Match.SAME, {"resume.settings_untouched": False}, {Voiding.SETTINGS}),
+        (NOW, Match.DIFFERENT, {}, {Voiding.PRINTER}),
     ],
 )
 def test_what_has_changed_since_is_found_out(
-    now: PrinterMarks, match: Match, answers: dict[str, bool], changes: set[Change]
+    now: PrinterMarks, match: Match, answers: dict[str, bool], changes: set[Voiding]
 ) -> None:
     """Firmware and printer are compared, the wiring is asked about, and the record lists what changed."""
     played = ScriptedPhase(answers).play(take_up(CONTINUATION, now, match))
 
-    assert changes == played.result.changes
+    assert changes == played.result.voiding
     assert tuple(sorted(change.name.lower() for change in changes)) == played.findings[ChangesSince].changes
     assert CONTINUATION.done == played.result.done
 
@@ -121,72 +134,12 @@ def test_a_run_from_the_start_is_asked_nothing() -> None:
 
 
 def test_each_phase_declares_what_voids_it() -> None:
-    """What was found before any change cannot be found again; a loop check is void with other firmware or wiring."""
-    assert frozenset() == as_found.VOIDED_BY
-    assert frozenset() == backup.VOIDED_BY
-    assert frozenset({Change.FIRMWARE, Change.WIRING}) == loop_check.VOIDED_BY
-    assert frozenset({Change.FIRMWARE, Change.WIRING, Change.SETTINGS}) == function_test.VOIDED_BY
+    """What was found before any change cannot be found again; what reads the switch is void with another wiring."""
+    firmware, wiring, settings = Voiding.FIRMWARE, Voiding.WIRING, Voiding.SETTINGS
 
-
-def test_the_states_as_found_come_back() -> None:
-    """Switches and runout control are those that were written."""
-    control = RunoutControl(supported=True, enabled=False, distance_mm=20.0)
-    recalled = [
-        SwitchesAsFound.of([SwitchState("filament", "shut", Reading.ACTIVE)], ()),
-        RunoutControlAsFound(**runout_values(control)),
-    ]
-    found = ScriptedPhase(recalled_here=recalled).play(as_found_again({"switch": "filament"})).result
-
-    assert found is not None
-    assert "filament" == found.switch
-    assert [(Reading.ACTIVE, "shut")] == [(state.reading, state.wire_word) for state in found.switches]
-    assert control == found.runout
-    assert ScriptedPhase().play(as_found_again({"switch": "filament"})).result is None
-
-
-def test_a_loop_check_comes_back() -> None:
-    """Verdict, polarity, fail-safe finding and advice are those that were written."""
-    criterion = Criterion("polarity", "Direct", "Direct.", Verdict.PASS)
-    recalled = [
-        loop.Acceptance(verdict=Verdict.CONDITIONAL, criteria=loop.criteria_of([criterion])),
-        loop.FailSafeFound(fail_safe=FailSafe.SAFE, power_ups=2),
-        loop.Advised(advice=Advice.NONE),
-        loop.Polarity(
-            behaviour=SwitchBehaviour.DIRECT,
-            decided=True,
-            odds=2703.0,
-            runner_up=SwitchBehaviour.NO_RELATION,
-            contradictions=0,
-            trials=12,
-            cycles=6,
-            voided=0,
-            lost=0,
-            weights={"direct": 1.0},
-        ),
-    ]
-    found = ScriptedPhase(recalled_here=recalled).play(loop_checked_again({})).result
-
-    assert found is not None
-    assert (Verdict.CONDITIONAL, (criterion,)) == (found.acceptance.verdict, found.acceptance.criteria)
-    assert SwitchBehaviour.DIRECT is found.behaviour
-    assert (FailSafe.SAFE, Advice.NONE) == (found.fail_safe, found.advice)
-    assert ScriptedPhase().play(loop_checked_again({})).result is None
-
-
-def test_a_function_test_comes_back() -> None:
-    """Its verdict, its reasons and the gate that was shut are those that were written."""
-    recalled = [FunctionTest(verdict=Verdict.FAIL, first_shut="enabled", reasons=("It did not pause.",))]
-    found = ScriptedPhase(recalled_here=recalled).play(function_tested_again({})).result
-
-    assert found is not None
-    assert (Verdict.FAIL, "enabled", ("It did not pause.",)) == (found.verdict, found.shut, found.reasons)
-    assert ScriptedPhase().play(function_tested_again({})).result is None
-
-
-def test_settings_kept_come_back() -> None:
-    """The record is the one that was proven; a phase that kept none has nothing to give back."""
-    record = SettingsRecord(("echo:  M92 X80.00 Y80.00 Z400.00 E93.00",), "printer", "2031-03-14")
-    phase_of = ScriptedPhase(recalled_here=[SettingsAsFound(**record.values())])
-
-    assert record == phase_of.play(kept_again({"kept": True})).result
-    assert phase_of.play(kept_again({"kept": False})).result is None
+    assert {frozenset()} == {phase.voided_by for phase in (AS_FOUND, BACKUP)}
+    assert {frozenset({firmware, wiring})} == {phase.voided_by for phase in (LOOP_CHECK, PROOF_TEST, DIAGNOSIS)}
+    assert {frozenset({firmware, wiring, settings})} == {phase.voided_by for phase in (FUNCTION_TEST, POWER_OFF_TEST)}
+    assert {frozenset({firmware})} == {phase.voided_by for phase in (REFLASH, AFTER_REFLASH)}
+    assert {frozenset({firmware, settings})} == {phase.voided_by for phase in (RESTORE, WATCHING)}
+    assert {frozenset({wiring})} == {phase.voided_by for phase in (RESERVE, WIRING, CLAIMS, METER, MECHANICAL)}

@@ -13,7 +13,7 @@ from commission.procedure.settings.saving import Saved, outcome
 from commission.settings.plan_items import Decision
 from commission.settings.restore_plan import plan_restore
 from commission.vocabulary import Verdict
-from tests.procedure.settings_bench import SHEET, Answers, FakeStore, Played, SettingsBench
+from tests.procedure.settings_bench import NOTHING_DONE, SHEET, Answers, FakeStore, Played, SettingsBench
 from tests.settings.reports import MESH, NEWER, snapshot
 
 DEFAULTS = NEWER.replace("E97.50", "E93.00").replace("Y9.00", "Y8.00").replace("Z-1.85", "Z0.00").replace("U90", "U50")
@@ -163,6 +163,25 @@ def test_a_second_run_after_success_has_only_to_save() -> None:
     assert ["restore.save", "restore.proof", "restore.power"] == played.asked
     assert any("That does not tell whether they are stored" in line for line in played.told), "why a save is offered"
     assert Verdict.PASS is verdict(played)
+
+
+def test_a_power_cycle_that_nobody_saw_proves_nothing_stored() -> None:
+    """Released with nothing done, the working values are read once more and called proven by nobody."""
+    played = restored(FakeStore(DEFAULTS, DEFAULTS), {"restore.power": NOTHING_DONE})
+
+    assert played.result is not None
+    assert Verdict.NOT_JUDGED is played.result.verdict
+    assert "not seen to begin anew" in played.result.why
+    assert "not proven from storage" in played.said(SettingsAfterRestore)
+    assert any("not heard to begin anew" in line for line in played.told)
+    assert ["It is not proven that the restored settings last."] == [item.text for item in played.punches]
+
+
+def test_a_power_cycle_that_was_seen_is_said_to_be() -> None:
+    """What was seen stands on the screen, before it is called proven."""
+    played = restored(FakeStore(DEFAULTS, DEFAULTS))
+
+    assert any(line.startswith("Seen: the printer began anew") for line in played.told)
 
 
 def test_a_reload_proves_under_a_release() -> None:

@@ -34,7 +34,7 @@ from commission.jobs.settings_share import keep_settings, offered_reflash, offer
 from commission.judge import reserve as lengths
 from commission.procedure.meeting.as_found import AsFound
 from commission.procedure.settings.backup import backup
-from commission.procedure.settings.firmware_files import way_back
+from commission.procedure.settings.firmware_files import firmware_files
 from commission.procedure.settings.record import SettingsRecord
 from commission.procedure.settings.reflash import look_after
 from commission.procedure.settings.watching import Watching, watching
@@ -46,7 +46,7 @@ from commission.settings.plan_items import Decision
 from commission.settings.restore_plan import plan_restore
 from commission.settings.table_reader import standard_table
 from commission.vocabulary import PunchClass, Verdict
-from tests.procedure.settings_bench import SHEET, Answers, FakeUnit, Played, SettingsBench
+from tests.procedure.settings_bench import NOTHING_DONE, SHEET, Answers, FakeUnit, Played, SettingsBench
 from tests.settings.reports import snapshot
 from tests.support.scripted_phase import ScriptedPhase
 
@@ -248,7 +248,7 @@ def test_an_empty_file_is_no_way_back() -> None:
         return whole | {"bytes": 0} if request.path == "empty.bin" else whole
 
     answers = {"way_back.old_path": ["empty.bin", "old.bin"], "way_back.new": False}
-    played = ScriptedPhase(answers, other=respond).play(way_back())
+    played = ScriptedPhase(answers, other=respond).play(firmware_files())
 
     assert ["empty.bin", "old.bin"] == asked
     assert "empty.bin is empty: there is no firmware in it. Check the path and type it again." in played.told
@@ -303,6 +303,16 @@ def test_watching_that_is_not_stored_is_unsafe() -> None:
     assert "watching is off" in played.punches[0].text
 
 
+def test_watching_is_not_proven_by_a_power_cycle_nobody_saw() -> None:
+    """With nothing done at the hold point it is on as it was before, and whether it lasts stays open."""
+    played = watched(FakeUnit("tuned"), {"watching.power": NOTHING_DONE})
+
+    assert played.result is not None
+    assert played.result.lasts is None
+    assert [PunchClass.INCOMPLETE] == [item.grade for item in played.punches]
+    assert "not proven" in played.punches[0].text
+
+
 @pytest.mark.parametrize("release", ["watching.set", "watching.save"])
 def test_watching_without_a_release_is_an_open_item(release: str) -> None:
     """A refused release leaves things as they are and says so."""
@@ -323,12 +333,12 @@ def test_unknown_control_is_said() -> None:
     assert "does not know the command" in played.punches[0].text
 
 
-@pytest.mark.parametrize(("allowed_mm", "most_mm", "unsafe"), [(25.0, 25.0, False), (-3.0, 0.0, True)])
-def test_the_path_bounds_the_leftover_distance(allowed_mm: float, most_mm: float, unsafe: bool) -> None:
+@pytest.mark.parametrize(("to_gear_mm", "most_mm", "unsafe"), [(50.0, 25.0, False), (17.0, 0.0, True)])
+def test_the_path_bounds_the_leftover_distance(to_gear_mm: float, most_mm: float, unsafe: bool) -> None:
     """Where the reserve was worked out, no more than the path allows can be typed; a path too short is unsafe."""
 
     def steps() -> Steps[Watching]:
-        path = lengths.Path(allowed_mm + 20.0)  # less the usual queue, grip and uncertainty
+        path = lengths.Path(to_gear_mm)  # less the usual 5 queued, 12 of grip, 3 of uncertainty, 5 of a retraction
         yield from establish(Reserve.of(path, lengths.reserve(path), ()))
         return (yield from watching())
 

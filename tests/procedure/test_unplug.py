@@ -144,6 +144,17 @@ def test_a_native_port_says_no_banner_and_stays_on_the_operators_word() -> None:
     assert [PowerSeen.WORD] * 2 == [result.power for result in found.at_board]
 
 
+def test_a_start_up_that_nobody_saw_is_conditional() -> None:
+    """What is read with the power never off is no start-up reading: it rests on the operator's word."""
+    hands = hands_at("sound", moving__how="no")
+    hands.powers_off = lambda key: key != "unplug.reconnect"
+    found = hands.carry_out(loop_check(PLAN, SWITCH))
+
+    criterion = next(each for each in found.acceptance.criteria if each.name == "start-up")
+    assert Verdict.CONDITIONAL is criterion.verdict
+    assert "rests on the operator's word" in criterion.observed
+
+
 @pytest.mark.parametrize(
     ("unit", "reading"),
     [("sound", Reading.INACTIVE), ("cable-chafed", Reading.ACTIVE), ("two-errors-cancel", Reading.ACTIVE)],
@@ -199,7 +210,7 @@ def test_a_sensor_that_was_not_plugged_in_again_is_plugged_in_with_the_power_off
     """What differs after the power cycle is asked about; a sensor that is out is no reason to plug it in by hand."""
     hands = hands_at("sound", start_up__as_before="out")
     hands.host.do("unplug", "board")
-    hands.carry_out(read_start_up(PLAN, SWITCH, DIRECT))
+    hands.carry_out(read_start_up(PLAN, SWITCH, DIRECT, PowerSeen.POWER_OFF))
 
     assert hands.asked.index("unplug.reconnect") > hands.asked.index("start_up.as_before")
     assert 2 == hands.asked.count("start_up")
@@ -217,7 +228,7 @@ def test_filament_that_was_put_right_at_start_up_is_read_once_more() -> None:
             hands.host.do("insert")
 
     hands.before_watch = put_in
-    hands.carry_out(read_start_up(PLAN, SWITCH, DIRECT))
+    hands.carry_out(read_start_up(PLAN, SWITCH, DIRECT, PowerSeen.POWER_OFF))
 
     assert "unplug.reconnect" not in hands.asked
 

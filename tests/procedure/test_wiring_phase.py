@@ -6,7 +6,14 @@ import pytest
 from msgspec import structs
 
 from commission.evidence.findings.wiring import Wiring
-from commission.procedure.wiring.declaration import TRIES, Declared, assessed, declared_before, wiring, wiring_found
+from commission.procedure.wiring.declaration import (
+    TRIES,
+    Declared,
+    assessed,
+    declared_before,
+    wiring,
+    wiring_found,
+)
 from commission.vocabulary import PunchClass
 from tests.procedure.unit_hands import ScriptedHands
 

@@ -19,6 +19,7 @@ from commission.asking.request import (
     TakeTrial,
     Watch,
 )
+from commission.asking.reread import Reread
 from commission.asking.response import (
     HoldReleased,
     Interrupted,
@@ -37,6 +38,7 @@ from commission.vocabulary import Instruction, Reading
 from fake_printer.circuit import Link, solve
 from tests.fake_printer.line import Host
 from tests.support.kept_findings import KeptFindings
+from tests.support.phase_answers import PhaseAnswers
 
 _T = TypeVar("_T")
 SILENT_LIMIT = 5
@@ -52,20 +54,29 @@ PLACES: dict[str, list[tuple[str, ...]]] = {
     "sensor.unplug": [("unplug", "board")],
     "unplug.1": [("unplug", "board")],
     "unplug.2": [("unplug", "board")],
+    "pull.clips": [],
     "far_end.hold": [("plug",), ("unplug", "sensor")],
     "unplug.reconnect": [("plug",), ("insert",)],
 }
 DEEDS: dict[str, list[tuple[str, ...]]] = {
-    "diagnose.filament_in": [("insert",)],
-    "diagnose.filament_out": [("withdraw",)],
+    "diagnose.filament_in": [("withdraw",), ("insert",)],
+    "diagnose.filament_out": [("insert",), ("withdraw",)],
     "diagnose.cable_worked": [("insert",), ("shake", "20")],
     "diagnose.worked_by_hand": [("withdraw",), ("press-lever",)],
     "moving_wiggle.before": [("insert",)],
     "wiggle.before": [("insert",)],
     "wiggle": [("insert",), ("shake", "60")],
+    "pull.free": [("take-away",)],
     "still_plugged.insert": [("insert",)],
     "still_plugged.withdraw": [("withdraw",)],
 }
+LAID: dict[str, list[tuple[str, ...]]] = {
+    "pull.lay.small": [("lay", "1k", "signal-ground")],
+    "pull.lay.large": [("lay", "220k", "signal-ground")],
+    "pull.lay.small_again": [("lay", "1k", "signal-ground")],
+    "pull.lay.large_again": [("lay", "220k", "signal-ground")],
+}
+"""What the hands lay between the leads before they answer."""
 TRIALS = {Instruction.INSERT: ("insert",), Instruction.WITHDRAW: ("withdraw",)}
 
 
@@ -77,6 +88,7 @@ class ScriptedHands:
     requests, `held` the hold points by key, `findings` what was established, `sent` the commands that do more than
     read. `before_watch` and `before_hold` are called with the key of each watch and hold point; `deeds` holds what the
     hands do in a watch, `places` what they do at a hold point, and `powers_off` says whether the power is off at it.
+    `remembered` gives a done phase its answers again.
     """
 
     def __init__(self, unit: str, answer: Callable[[str], Any] = lambda _key: None, *, seed: int = 0) -> None:
@@ -88,12 +100,16 @@ class ScriptedHands:
         self.earlier = KeptFindings()
         self.sent: list[str] = []
         self.question = ""
+        self.questions: list[str] = []
+        self.lines: list[str] = []
         self.before_watch: Callable[[str], Any] = lambda _key: None
         self.deeds = dict(DEEDS)
         self.places = dict(PLACES)
+        self.laid = dict(LAID)
         self.before_hold: Callable[[str], Any] = lambda _key: None
         self.held: dict[str, list[Hold]] = {}
         self.powers_off: Callable[[str], bool] = lambda _key: True
+        self.remembered = PhaseAnswers()
         self._answer = answer
 
     def answer_with(self, answer: Callable[[str], Any]) -> None:
@@ -113,6 +129,7 @@ class ScriptedHands:
             response, interruption = None, None
             try:
                 response = self._fulfil(request)
+                self.remembered.note(request, response)
             except Interrupted as broken:
                 interruption = broken.interruption
 
@@ -132,6 +149,8 @@ class ScriptedHands:
                 return None
             case Recall():
                 return self._recalled(request)
+            case Reread():
+                return self.remembered.of(request.phase)
             case Watch():
                 return self._watch(request)
             case Hold():
@@ -149,6 +168,10 @@ class ScriptedHands:
                 return True if given is None else given
             case Confirm() | Choose() | Enter():
                 self.question = request.question
+                self.questions += [request.question, *request.lines]
+                self.lines += request.lines
+                for deed in self.laid.get(request.key, []):
+                    self.host.do(*deed)
                 given = self._answer(request.key)
                 return self._usual(request) if given is None else given
         raise AssertionError(f"these hands know no {type(request).__name__}")
@@ -173,7 +196,13 @@ class ScriptedHands:
         self.held.setdefault(request.key, []).append(request)
         self.before_hold(request.key)
         off = request.power and self.powers_off(request.key)
-        before: list[tuple[str, ...]] = [("mains", "off"), ("usb", "out"), ("release-short",), ("release-lever",)]
+        before: list[tuple[str, ...]] = [
+            ("mains", "off"),
+            ("usb", "out"),
+            ("release-short",),
+            ("take-away",),
+            ("release-lever",),
+        ]
         for deed in before if off else before[2:]:
             self.host.do(*deed)
         gone = not self.host.printer.usb_attached

@@ -31,6 +31,7 @@ from commission.records.book import PAGE, Book, BookError
 from commission.records.chain import ORIGIN, Row, canonical, check_chain, link_row
 from commission.records.history import Run, end_that_stands, newest_run, runs, tags
 from commission.records.place import book_path
+from commission.records.run_lock import RunLock
 from commission.records.tables import entries, open_engine
 from commission.vocabulary import Outcome, Verdict
 from tests.support.fake_time import FakeClock
@@ -431,3 +432,19 @@ def test_an_entry_that_cannot_be_read_is_an_error_that_names_it(book: Book) -> N
         list(book.records(Trial))
     assert [Unreadable] == [type(record.entry) for record in book.every_record(Trial)]
     assert 1 == len(list(book.records(Told)))
+
+
+@pytest.mark.skipif(os.name == "nt", reason="files are protected in another way there")
+@pytest.mark.parametrize("mask", [0o000, 0o022, 0o077])
+def test_a_book_is_for_its_owner_alone(tmp_path: Path, mask: int) -> None:
+    """Whatever the user's mask allows: the book, its side files and its locks can be read by nobody else."""
+    before = os.umask(mask)
+    try:
+        with Book(tmp_path / "book.sqlite3", FakeClock()) as book, RunLock(book.path, "bench-3"):
+            book.append("r1", Told(heading="a word"))
+            made = {path.name: path.stat().st_mode & 0o077 for path in tmp_path.rglob("*")}
+    finally:
+        os.umask(before)
+
+    assert {"book.sqlite3", "book.sqlite3-wal", "book.sqlite3.runs"} <= made.keys()
+    assert {0} == set(made.values())

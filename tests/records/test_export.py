@@ -121,6 +121,29 @@ def test_a_field_of_the_wrong_kind_is_named(workshop: Workshop, field: str, valu
         imported("\n".join(lines).encode())
 
 
+@pytest.mark.parametrize("field", ["run", "kind", "at", "payload"])
+def test_half_a_character_is_refused_with_its_line(tmp_path: Path, field: str) -> None:
+    """A chain that is whole and holds a lone surrogate is refused: no book could hold it, and nothing is written."""
+    values = {"run": "r", "kind": "told", "at": "2031-03-14T09:26:53.000+00:00", "payload": "{}"}
+    values[field] = "x\ud800"
+    run, kind, at, payload = values.values()
+    row = link_row(None, run=run, kind=kind, at=at, elapsed_us=0, payload=payload)
+    data = "".join(f"{line}\n" for line in export_lines([row])).encode()
+
+    with pytest.raises(ImportRefused) as refused:
+        import_entries(Book(tmp_path / "other.sqlite3", FakeClock()), imported(data))
+    assert f"Line 2: {field} holds half a character, which no book holds." == str(refused.value)
+
+
+def test_a_number_beyond_all_bounds_is_refused_with_its_line(workshop: Workshop) -> None:
+    """Five thousand digits are more than the language reads at once; the line is named."""
+    lines = exported(workshop.book).decode().splitlines()
+    lines[3] = lines[3].replace('"elapsed_us":0', f'"elapsed_us":{"9" * 5000}')
+
+    with pytest.raises(ImportRefused, match="Line 4"):
+        imported("\n".join(lines).encode())
+
+
 def test_a_newer_format_is_refused(workshop: Workshop) -> None:
     """An export of a later version asks for an update of the program."""
     data = exported(workshop.book).replace(b'"version":1', b'"version":2', 1)

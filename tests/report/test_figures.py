@@ -9,6 +9,7 @@ from msgspec import structs
 from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.findings.cause import CauseClass, Diagnosis
 from commission.evidence.findings.function import FilamentPathMeasured, Gates, GateShown, Reserve
+from commission.evidence.findings.pull import PullProof, PullProofBy
 from commission.evidence.findings.settings import NoStorage
 from commission.evidence.findings.wiring import Wiring
 from commission.judge.gates import GateEvidence, gates
@@ -17,6 +18,8 @@ from commission.procedure.wiring.declaration import assessed, wiring_found
 from commission.report.document import Figure
 from commission.report.figures import MOST_DRAWN, figures
 from commission.report.pictures import checked_svg
+from commission.vocabulary import PullConclusion
+from commission.wiring.installation import Terminal
 
 ANSWERS = {"sensor": "switch", "wires": "2", "contact": "NO", "to": "ground", "pull": "up", "absent": "high"}
 SHORTS = {
@@ -143,3 +146,19 @@ def test_a_path_is_drawn_without_its_nozzle_where_that_was_not_measured() -> Non
 
     assert "nozzle" not in figure.caption
     assert "nozzle" not in figure.text
+
+
+@pytest.mark.parametrize("to", [Terminal.GROUND, Terminal.SUPPLY])
+def test_the_proof_of_the_pull_is_drawn_with_its_cautions(to: Terminal) -> None:
+    """Signal to the terminal that was used, both resistors, and never a pin of 5 V or 24 V."""
+    proven = PullProof(how=PullProofBy.RESISTORS, conclusion=PullConclusion.PROVEN, to=to)
+    figure = drawn(proven)
+
+    for said in (written_in(figure), " ".join(figure.text.split())):
+        assert all(words in said for words in ("1 kΩ", "220 kΩ", "never to a pin of 5 V or 24 V"))
+    assert f"one to {to.value}" in figure.caption
+
+
+def test_a_proof_that_was_left_out_has_no_picture() -> None:
+    """Nothing was laid, so nothing is drawn."""
+    assert () == figures(PullProof(how=PullProofBy.LEFT_OUT, conclusion=None))

@@ -12,16 +12,16 @@ import commission.report
 from commission.conductor.ended import Ended
 from commission.evidence.runs import RunEnded
 from commission.jobs.function import function_walk
-from commission.jobs.install import Walked, walk
+from commission.jobs.install import JobResult
 from commission.judge.plan import Plan
 from commission.procedure.function.plan import FunctionPlan, Mode
-from commission.procedure.settings.record import Sheet
 from commission.report.record import read_run
 from commission.report.write import draw
 from commission.vocabulary import Outcome, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile, profile_names
 from tests.support.device_bench import RUN, DeviceBench
+from tests.support.installed import installation
 from tests.support.made import begun
 
 SCHEMA = json.loads((Path(commission.report.__file__).parent / "report.schema.json").read_text(encoding="utf-8"))
@@ -65,7 +65,7 @@ class InstallBench(DeviceBench):
         return super()._operator(key)
 
 
-def ended(bench: DeviceBench, came_to: "Ended[Walked]") -> dict[str, Any]:
+def ended(bench: DeviceBench, came_to: "Ended[JobResult]") -> dict[str, Any]:
     """Write the end of the run as the command does, and draw its JSON."""
     verdict = Verdict.NOT_JUDGED if came_to.result is None else came_to.result.verdict
     why = "" if came_to.interruption is None else came_to.interruption.detail
@@ -82,7 +82,7 @@ def test_the_report_of_an_installation_is_valid_for_every_unit(unit: str, tmp_pa
     bench.printer.perform("free-gear")
     bench.book.append(RUN, begun(RUN, "install", plan=PLAN, plan_sentences=tuple(PLAN.describe())))
 
-    came_to = asyncio.run(bench.run(walk(PLAN, "R. Okafor", sheet=Sheet("bench-3", "2031-03-14"))))
+    came_to = asyncio.run(bench.run(installation(PLAN)))
     report = ended(bench, came_to)
 
     assert [] == [error.message for error in VALIDATOR.iter_errors(report)]

@@ -139,7 +139,9 @@ def test_readings_kept_for_computing_stand_in_the_appendix(tmp_path: Path) -> No
     document = report(run)
 
     assert [] == tables(document, "findings")
-    assert [(("filament in", "1", "0", "1", "no"),)] == [table.rows for table in tables(document, "values")]
+    assert [(("filament in", "1", "0", "1", "no", "not known"),)] == [
+        table.rows for table in tables(document, "values")
+    ]
 
 
 def criterion(name: str, verdict: str) -> Criterion:

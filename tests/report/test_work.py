@@ -1,8 +1,12 @@
 """What was done, phase by phase: each with its time, and only what happened in it."""
 
 from pathlib import Path
+from typing import Any
+
+import pytest
 
 from commission.evidence.runs import PhaseEnded, PhaseStarted
+from commission.evidence.talk import HoldOpened, HoldReleased
 from commission.report.document import Paragraph, Section, Table
 from commission.report.record import read_run
 from commission.report.work import work_section
@@ -60,3 +64,23 @@ def test_a_phase_in_which_nothing_was_told_is_said_to_be_one(tmp_path: Path) -> 
 
     (part,) = parts(run)
     assert (Paragraph("Nothing was asked, sent or found in it.", "quiet"),) == part.blocks
+
+
+@pytest.mark.parametrize(
+    ("power", "seen", "said"),
+    [
+        (True, {}, "Power: on the operator's word."),
+        (True, {"restarted": True}, "Power: restart seen."),
+        (True, {"restarted": True, "port_gone": True}, "Power: power-off seen."),
+        (False, {}, "Hold point released by the operator."),
+    ],
+)
+def test_what_was_seen_of_a_power_off_is_told(tmp_path: Path, power: bool, seen: dict[str, Any], said: str) -> None:
+    """At every hold point with the power off; where nothing was seen, that it rests on the operator's word."""
+    run = ScriptedRun(tmp_path)
+    run.start()
+    run.write(PhaseStarted(name="first", title="First"))
+    run.write(HoldOpened(key="unplug.1", title="Unplug", steps=("Unplug it.",), power=power))
+    run.write(HoldReleased(key="unplug.1", **seen))
+
+    assert rows(parts(run)[-1])[-1].endswith(said)

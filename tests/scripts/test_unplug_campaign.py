@@ -106,10 +106,10 @@ def test_a_sound_unit_is_not_failed_for_it(who: str, expected: set[str]) -> None
     assert expected == verdicts(f"sound, {who}")
 
 
-@pytest.mark.parametrize(("who", "expected"), [("another plug pulled", "pass"), ("nothing done", "conditional pass")])
-def test_a_filament_that_is_never_moved_shows_nothing(who: str, expected: str) -> None:
-    """The limit of the unplug test: who pulls another plug and ignores all its eight moves is believed."""
-    assert {expected} == verdicts(f"fail-danger, {who}, taken out and never moved")
+@pytest.mark.parametrize("who", ["another plug pulled", "nothing done"])
+def test_a_filament_that_is_never_moved_shows_nothing(who: str) -> None:
+    """Who pulls another plug and ignores all its eight moves is stopped by the pull: 1 kΩ changes nothing there."""
+    assert {"conditional pass"} == verdicts(f"fail-danger, {who}, taken out and never moved")
 
 
 @pytest.mark.parametrize(("link", "inside"), [(Link.OFF_AT_BOARD, True), (Link.ON, False), (Link.OFF_AT_BOARD, False)])
@@ -118,7 +118,7 @@ def test_a_forgotten_plug_is_put_right(link: Link, *, inside: bool) -> None:
     hands = at(Unit())
     hands.plant.move(inside=inside)
     hands.plant.link = link
-    came = Adapter(hands, Record()).drive(read_start_up(PLAN, "filament", SwitchBehaviour.DIRECT))
+    came = Adapter(hands, Record()).drive(read_start_up(PLAN, "filament", SwitchBehaviour.DIRECT, PowerSeen.POWER_OFF))
 
     assert came.result.as_before
     assert (Link.ON, True) == (hands.plant.link, hands.plant.inside)

@@ -14,7 +14,7 @@ async def test_a_second_of_silence_is_quiet() -> None:
     """With nothing said the wait for quiet takes one second."""
     talk = Talk()
 
-    assert () == await talk.session.settle()
+    assert () == await talk.session.wait_for_quiet()
     assert pytest.approx(1.0) == talk.clock.monotonic()
 
 
@@ -24,7 +24,7 @@ async def test_a_board_that_still_prints_is_heard_out() -> None:
     for number in range(6):
         talk.link.say(SETTING, after_s=0.9 * number)
 
-    assert 6 == len(await talk.session.settle())
+    assert 6 == len(await talk.session.wait_for_quiet())
     assert pytest.approx(0.9 * 5 + 1.0) == talk.clock.monotonic()
 
 
@@ -35,7 +35,7 @@ async def test_what_a_printer_says_by_itself_is_quiet_too(line: bytes) -> None:
     for number in range(6):
         talk.link.say(line, after_s=0.3 * number)
 
-    assert 4 == len(await talk.session.settle())
+    assert 4 == len(await talk.session.wait_for_quiet())
     assert pytest.approx(1.0) == talk.clock.monotonic()
 
 
@@ -45,7 +45,7 @@ async def test_quiet_is_waited_for_ten_seconds_at_most() -> None:
     for number in range(40):
         talk.link.say(SETTING, after_s=0.5 * number)
 
-    await talk.session.settle()
+    await talk.session.wait_for_quiet()
 
     assert pytest.approx(10.0) == talk.clock.monotonic()
 
@@ -124,3 +124,21 @@ async def test_questions_that_bring_the_answers_in_step_are_not_asked_for_ever()
     assert End.SILENT is done.end
     assert End.ACKNOWLEDGED is later.end
     assert talk.link.sent.count("M115") < 4
+
+
+@pytest.mark.parametrize("line", [b"echo:busy: processing\n", b"echo:busy: paused for user\n"])
+@pytest.mark.parametrize("longest_s", [600.0, 1800.0])
+async def test_a_printer_that_is_busy_for_ever_is_given_up(line: bytes, longest_s: float) -> None:
+    """However often it says that it is busy, the wait has a limit; meanwhile it is told how long it has been."""
+    talk = Talk(M119=None)
+    talk.session.longest_wait_s = longest_s
+    waited: list[float] = []
+    talk.session.on_busy = waited.append
+    for beat in range(1, 2000):
+        talk.link.say(line, after_s=2.0 * beat)
+
+    done = await talk.session.exchange(SWITCHES, timeout_s=5.0)
+
+    assert End.ENDLESS is done.end
+    assert longest_s <= talk.clock.monotonic() <= longest_s + 5.0
+    assert pytest.approx([2.0, 4.0, 6.0]) == waited[:3]

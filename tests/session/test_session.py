@@ -250,3 +250,28 @@ async def test_a_port_without_a_printer_is_said_to_be_one() -> None:
         "Check that the printer is switched on and that this is its port (`commission ports`), that no other program "
         "is talking to it, and name its speed with --speed if it is an unusual one."
     ) == str(missing.value)
+
+
+SPOILT = b'echo:Unknown command: "echo:M115"\nok\n'
+
+
+@pytest.mark.parametrize("spoilt", [SPOILT, b"ok\n"], ids=["taken for another command", "taken for a comment"])
+async def test_a_first_question_that_was_spoilt_is_asked_again(spoilt: bytes) -> None:
+    """The rest of a line in the printer spoils what comes first; the answer that says who it is is the one kept."""
+    talk = Talk(M115=[spoilt, WHO])
+
+    found = await connect(talk.session, (115200, 250000))
+
+    assert "FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1" in found.lines
+    assert ["M115", "M115"] == talk.link.sent
+
+
+async def test_a_printer_that_never_says_who_it_is_is_taken() -> None:
+    """It answers in the printers' way, so the speed is right; it is asked three times and no more."""
+    talk = Talk(M115=SPOILT)
+
+    found = await connect(talk.session, (115200, 250000))
+
+    assert 115200 == talk.session.speed_baud
+    assert End.ACKNOWLEDGED is found.end
+    assert ["M115"] * 3 == talk.link.sent

@@ -5,7 +5,8 @@ import pytest
 from commission.dialect.commands import CONTINUE, SWITCHES
 from commission.dialect.conversation import OutOfTurn
 from commission.dialect.replies import Reply, ReplyKind
-from commission.session import End
+from commission.session import End, connect
+from commission.session.exchange import PrinterWaits
 from tests.session.test_session import Talk
 
 WAITS = b"echo:busy: paused for user\n"
@@ -81,3 +82,27 @@ async def test_the_question_asked_first_is_left_as_well() -> None:
 
     assert (End.LEFT, "M115") == (done.end, done.command.text)
     assert ["M119", "M115"] == talk.link.sent
+
+
+async def test_a_waiting_printer_is_said_to_wait_when_the_port_is_opened() -> None:
+    """After a killed run it still waits: that is said, with what to do, and not that it is no printer."""
+    talk = Talk(M115=[WAITS])
+
+    with pytest.raises(PrinterWaits) as waiting:
+        await connect(talk.session, (115200, 250000))
+
+    assert (
+        "The printer on fake waits for a person and answers no question before (it says 'echo:busy: paused for user'). "
+        "Go to it: answer what its display asks, or press its button, until it goes on. Then start again."
+    ) == str(waiting.value)
+    assert {115200} == set(talk.link.speeds)
+
+
+async def test_a_printer_that_has_just_gone_on_is_connected_to() -> None:
+    """One last word that it waits, and then the answer: somebody was there, and the talk begins."""
+    talk = Talk(M115=[WAITS, b"FIRMWARE_NAME:ExampleFW 2.1.2\nok\n"])
+
+    done = await connect(talk.session, (115200,))
+
+    assert End.ACKNOWLEDGED is done.end
+    assert not talk.session.waits(Reply(ReplyKind.PAUSED_FOR_USER, WAITS, "echo:busy: paused for user"))

@@ -110,7 +110,7 @@ def test_a_file_that_is_too_large_is_refused(tmp_path: Path, captures: dict[str,
     result = run("--before", str(large), "--after", captures["older"])
 
     assert 2 == result.exit_code
-    assert "larger than 16 MiB" in result.output
+    assert "larger than 4 MiB" in result.output
 
 
 def test_help_shows_an_example() -> None:

@@ -4,7 +4,7 @@ from decimal import Decimal
 
 import pytest
 
-from commission.settings.plan_items import Change, Decision, PlanItem, RestorePlan
+from commission.settings.plan_items import Decision, LetterChange, PlanItem, RestorePlan
 from commission.settings.printed import Printed
 from commission.settings.restore_line import NotSendable, RestoreLine
 from commission.settings.restore_plan import plan_restore, restorable_lines
@@ -41,7 +41,7 @@ def test_a_reflash_to_defaults_of_the_same_form() -> None:
     assert ["M92 E97.50", "M603 L60.00 U90.00"] == lines(plan, SEND)
     assert ["M301 P19.40 I1.21 D77.70", "M851 Z-1.85"] == lines(plan, ASK)
     assert ["M412"] == [item.command for item in plan.of(REFUSE)]
-    assert (Change("S", "1", "0"), Change("D", "18.00", "25.00")) == plan.of(REFUSE)[0].changes
+    assert (LetterChange("S", "1", "0"), LetterChange("D", "18.00", "25.00")) == plan.of(REFUSE)[0].changes
     assert "set afresh" in plan.of(REFUSE)[0].reason
 
 

@@ -16,7 +16,7 @@ from commission.asking.steps import Steps
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
 from commission.conductor.ledger import Ledger
-from commission.conductor.left_open import nothing_to_ask
+from commission.conductor.previous_run import nothing_to_ask
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Mark, OperatorStop
 from commission.dialect.identity import Identity
@@ -185,7 +185,7 @@ class DeviceBench:
         *,
         run: str = RUN,
         ledger: Ledger | None = None,
-        known_again: Callable[[Identity | None], Steps[None]] = nothing_to_ask,
+        confirm_printer: Callable[[Identity | None], Steps[None]] = nothing_to_ask,
     ) -> Ended[_T]:
         """Conduct the steps from opening the port to letting it go."""
         scribe = Scribe(self.book, run)
@@ -197,7 +197,7 @@ class DeviceBench:
             clock=self.clock,
             on_traffic=scribe.overheard,
         )
-        self.conductor = Conductor(connection, self.desk, scribe, self.clock, self.folder, ledger, known_again)
+        self.conductor = Conductor(connection, self.desk, scribe, self.clock, self.folder, ledger, confirm_printer)
         try:
             return await self.conductor.run(steps)
         finally:

@@ -29,25 +29,29 @@ class FakeBench:
     """A printer that answers the questions of a loop check, and hands that follow every prompt.
 
     Steer it by `follows` (the switch), `inverted` (the firmware's logic), `unplugged_is_active`, `switch` (the name in
-    the reply; empty for none), `port` (the only address at which it is) and by `surprise`: called with the number of
-    switch queries so far; what it returns is sent instead of the answer, b"" for silence. At a hold point with power
-    off the port goes and the board begins anew, unless `powers_off` says no for its key; `pulls` says whether the right
-    plug is pulled at it.
+    the reply; empty for none), `address` (where it is looked for), `port` (the only one at which it is), `dark` (it
+    answers nothing, and its port stays), `announces` (whether it says who it is) and by `surprise`: called with the
+    number of switch queries so far; what it returns is sent instead of the answer, b"" for silence. At a hold point
+    with power off the port goes and the board begins anew, unless `powers_off` says no for its key; `pulls` says
+    whether the right plug is pulled at it.
     """
 
     def __init__(self, folder: Path) -> None:
         self.clock = FakeClock()
         self.book = Book(folder / "book.sqlite3", self.clock)
         self.folder = folder
-        self.port = "fake"
+        self.port = self.address = "fake"
+        self.dark = False
         self.switch = "filament"
         self.present = False
         self.unplugged = False
+        self.laid = ""
         self.follows = True
         self.inverted = False
         self.unplugged_is_active = False
         self.queries = 0
         self.identity = "FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1"
+        self.announces = True
         self.surprise: Callable[[int], bytes | None] = lambda _queries: None
         self.answers: Callable[[str], bool | str | None] = lambda _key: None
         self.powers_off: Callable[[str], bool] = lambda _key: True
@@ -61,7 +65,7 @@ class FakeBench:
         """Conduct the steps from opening the port to letting it go, into the run of that number."""
         scribe = Scribe(self.book, number)
         connection = Connection(
-            "fake",
+            self.address,
             make_link=self._link,
             find=lambda address: address,
             speeds_baud=(115200,),
@@ -86,7 +90,7 @@ class FakeBench:
     def reads_active(self) -> bool:
         """What the firmware would say of the switch now."""
         if self.unplugged:
-            return self.unplugged_is_active
+            return self.unplugged_is_active != (self.laid == "small")  # a sound pull gives way to 1 kilohm only
         return (self.present and self.follows) != self.inverted
 
     def _link(self, address: str) -> FakeLink:
@@ -105,8 +109,10 @@ class FakeBench:
             self._boots = True
 
     def _printer(self, line: str) -> bytes | None:
+        if self.dark:
+            return None
         line = re.sub(r"^N\d+ |\*\d+$", "", line)
-        if line == "M115":
+        if line == "M115" and self.announces:
             return f"{self.identity}\nCap:RUNOUT:1\nok\n".encode()
         if line == "M412":
             return b"echo:Filament runout ON ; Distance 20.00mm ; Host handling OFF\nok\n"
@@ -128,9 +134,13 @@ class FakeBench:
             self.present = True
         elif key in ("trial.withdraw", "loop_check.ready", "still_plugged.withdraw"):
             self.present = False
-        elif key in ("unplug.1", "unplug.2"):
+        elif key.startswith("pull.lay."):
+            self.laid = "small" if "small" in key else "large"
+        elif key in ("pull.free", "unplug.reconnect"):
+            self.laid = ""
+        if key in ("unplug.1", "unplug.2"):
             self.unplugged = self.pulls(key)
-        elif key == "unplug.reconnect":
+        if key == "unplug.reconnect":
             self.unplugged, self.present = False, True
         answer = self.answers(key)
         return False if answer is None and key.endswith(".now") else answer  # what is only offered is left out

@@ -170,7 +170,8 @@ class FakeWorkshop:
                     self.present = request.presence is Presence.IN
                 return TrialTaken((), self._readings(request.readings))
             case Watch():
-                return WatchTaken(self._readings(max(request.readings, 5)), request.seconds, 0.1)
+                whole = round(request.seconds / 0.1) + 1  # the last one when the time is up: else too little is watched
+                return WatchTaken(self._readings(max(request.readings, 5, whole)), request.seconds, 0.1)
             case RunMoves():
                 return self._moves(request)
             case Listen():

@@ -284,6 +284,10 @@ DEEDS: dict[str, Callable[[PowerWorld], None]] = {
     r"Lead that end of the cable out of the printer\.": _cable_worked_on,
     r"For the voltage of the header: clip one test lead to its ground and one to its supply terminal, so that nothing "
     r"slips, and lead both out\.": _leads_on,
+    r"Clip one test lead to the header's signal and one to its (ground|supply), each found by function, so that "
+    r"nothing slips\.": _leads_on,
+    r"Clip a third lead to the header's ground and lead it out as well, for the meter\.": _leads_on,
+    r"Lead their free ends out of the housing, apart\.": _nothing,
     r"Skip this where hands would come near mains parts\.": _nothing,
     r"Take the test leads off the header, if they are on it\.": _leads_off,
     r"Put a resistor of \d+ ohm between signal and ground of the board's header, found by function, not by colour or "
@@ -345,6 +349,9 @@ def _always(_world: PowerWorld) -> bool:
 SAID: dict[str, Callable[[PowerWorld], bool]] = {
     # the questions that release a hold point
     r"Is the sensor unplugged at the board and USB plugged back in\?": lambda w: w.usb and not w.at_board,
+    r"Are the free ends of the leads outside and apart, and is USB plugged back in\?": (
+        lambda w: w.usb and w.leads and not w.at_board
+    ),
     r"Is it plugged in at the board, unplugged at the sensor, and USB back in\?": (
         lambda w: w.usb and w.at_board and not w.at_sensor
     ),
@@ -367,6 +374,21 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"Know where the power switch is\.": _always,
     r"With a yes you say: the bed is clear, there is room above and beside the head, hands are off, and the power "
     r"switch is in reach\.": lambda w: w.in_use,
+    r"It takes the power off once more, two test leads, and 1 kΩ and 220 kΩ, or a meter with 1 kΩ\.": _always,
+    r"A board that USB does not power needs mains for this: only with the leads led out and the cover closed, and by "
+    r"somebody competent to do it under the rules that apply where you are\.": _always,
+    r"(Run a full check, and prove the pull in its unplug test: .*|A module whose own pull goes away with its plug "
+    r"needs a pull at the board first\.)": _always,
+    r"Not judged: the pull .*|The pull is not proven.*": _always,
+    r"The header is measured with power on: one probe on its ground, one on its supply terminal, and nothing "
+    r"slips\.": _always,
+    r"Where that cannot be done without reaching near mains parts, leave it, or let a qualified person do it\.": (
+        _always
+    ),
+    r"Do the unplug test again, and take both away each time, mains and USB, for ten seconds\.": _always,
+    r"(.*: )?Mains and USB are both out whenever a hand is at a plug\.": _always,
+    r"Touch nothing but the free ends\.": lambda w: w.leads and w.readable and not w.at_board,
+    r"Is (1|220) kΩ between the leads, hands off\?": lambda w: w.leads and w.readable and not w.at_board,
     r"It takes the power off (\d times|once more)( and shows what a broken wire would do)?\.": _always,
     r"the USB, serial or programming port": _always,
     r"Is the sensor plugged in at the main board\?": _always,
@@ -377,6 +399,10 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"If it is plugged in now: choose below to keep or to change it, and it is unplugged with the power off\.": (
         _always
     ),
+    r"(.*: )?To measure the header: with mains and USB both out, clip one test lead to its ground and one to its "
+    r"supply terminal, so that nothing slips, and lead both out of the printer\.": _always,
+    r"What it takes: .*": _always,
+    r"Close the cover before the power comes back, read the meter outside, and touch nothing inside\.": _always,
     r"(.*: )?Measure the supply at the header, with leads that are clipped on before the power comes back\.": _always,
     r"Measure the level with the contact open, by leads that are clipped on before the power comes back, .*": _always,
     r"(.*: )?Press the crimps home at both plugs, then bend the cable outside the closed cover and watch the "

@@ -7,6 +7,7 @@ failure, so that a test cannot go unrun for years without anybody noticing.
 
 import os
 import shutil
+from typing import NoReturn
 
 import pytest
 
@@ -14,9 +15,13 @@ import pytest
 def needs_program(name: str) -> str:
     """The path of a program; without it the test is skipped, or fails when REQUIRE_TOOLS=1 is set."""
     path = shutil.which(name)
-    if path is not None:
-        return path
-    missing = f"the program {name} is not installed"
+    if path is None:
+        unrunnable(f"the program {name} is not installed")
+    return path
+
+
+def unrunnable(missing: str) -> NoReturn:
+    """Skip a test for want of something, or fail it when REQUIRE_TOOLS=1 is set."""
     if os.environ.get("REQUIRE_TOOLS") == "1":
         pytest.fail(f"{missing}, and REQUIRE_TOOLS=1 asks for it")
     pytest.skip(missing)

@@ -6,9 +6,11 @@ from typing import Any, Generic, TypeVar
 
 from commission.asking.message import Establish, Punch, Tell
 from commission.asking.request import Choose, Confirm, Enter, Recall, Request
+from commission.asking.reread import Reread
 from commission.asking.steps import Steps
 from commission.evidence.findings.base import Finding
 from tests.support.kept_findings import KeptFindings
+from tests.support.phase_answers import PhaseAnswers
 
 _T = TypeVar("_T")
 
@@ -30,13 +32,14 @@ class ScriptedPhase:
 
     Steer it by `answers` (by key of the question; a list is used up one by one), by `recalled` (findings of earlier
     runs) and `recalled_here` (of this run), and by `other` for every other request. A question without an
-    answer is answered with yes, an entry with an empty text.
+    answer is answered with yes, an entry with an empty text. `remembered` gives a done phase its answers again.
     """
 
     answers: Mapping[str, Any] = field(default_factory=dict)
     recalled: Sequence[Finding] = ()
     recalled_here: Sequence[Finding] = ()
     other: Callable[[Request], Any] = lambda _request: None
+    remembered: PhaseAnswers = field(default_factory=PhaseAnswers)
 
     def play(self, steps: Steps[_T]) -> Played[_T]:
         """Run it to its end."""
@@ -49,6 +52,7 @@ class ScriptedPhase:
                 played.result = end.value
                 return played
             response = self._respond(request, played)
+            self.remembered.note(request, response)
 
     def _respond(self, request: Request, played: Played[Any]) -> Any:
         match request:
@@ -57,6 +61,8 @@ class ScriptedPhase:
                 return self._answer(request)
             case Recall():
                 return KeptFindings(self.recalled if request.earlier else self.recalled_here).get(request.kind)
+            case Reread():
+                return self.remembered.of(request.phase)
             case Establish():
                 played.findings.keep(request.finding)
             case Punch():

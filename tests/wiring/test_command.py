@@ -59,8 +59,9 @@ def test_the_json_has_exactly_the_agreed_keys() -> None:
 
     assert set(found) == KEYS
     assert {"in", "out"} == set(found["states"]["sound"])
-    assert {"level": "low", "concluded": "in", "supply_short": False} == found["states"]["sound"]["in"]
-    assert {"level": "floating", "concluded": "undefined", "supply_short": True} == (
+    sound = {"level": "low", "concluded": "in", "supply_short": False, "damage_v": None}
+    assert sound == found["states"]["sound"]["in"]
+    assert {"level": "floating", "concluded": "undefined", "supply_short": True, "damage_v": None} == (
         found["states"]["signal_to_supply"]["in"]
     )
     assert found["states"]["supply_broken"] is None

@@ -12,11 +12,13 @@ CHANGEOVER = {"sensor": "switch", "common": "signal", "no-side": "ground", "nc-s
 
 
 def asked(known: dict[str, str], answers: dict[str, str]) -> list[str]:
-    """The names of the questions a person is asked, answering each from `answers`."""
+    """The names of the questions a person is asked, answering each from `answers`, else as is usual or possible."""
     given, names = dict(known), []
+    possible = {"common": "signal", "no-side": "ground", "nc-side": "supply"}
     while (question := next_question(given)) is not None:
         names.append(question.name)
-        given[question.name] = answers.get(question.name) or question.default
+        usual = question.default or possible.get(question.name) or question.choices[0]
+        given[question.name] = answers.get(question.name) or usual
     return names
 
 

@@ -5,9 +5,9 @@ import math
 import pytest
 
 from commission.vocabulary import Pull, Verdict
-from commission.wiring.behaviour import Fault
 from commission.wiring.installation import OpenCollector, PullBy
 from commission.wiring.meter import Shows, judge_header_v, judge_ohm, meter_steps
+from commission.wiring.situation import Fault
 from tests.wiring.cases import GROUND, HIGH, IN, LOW, NO, OUT, SIGNAL, SUPPLY, three_wire, two_wire, wired
 
 TWO_WIRES = wired(two_wire(NO, GROUND), Pull.UP, HIGH)

@@ -1,12 +1,13 @@
 """What each probe shows under each condition, worked out from the circuit; read row by row for one wiring."""
 
+import re
 from importlib.resources import files
 
 import pytest
 
 from commission.vocabulary import Presence, Pull
 from commission.wiring.conditions import conditions, read_conditions, variant
-from commission.wiring.installation import DryContact, OpenCollector, PullBy, PushPull
+from commission.wiring.installation import DryContact, OpenCollector, PullBy, PushPull, WorksBy
 from commission.wiring.parts import PartsError
 from commission.wiring.prediction import Probe, Show, predicted_table
 from tests.wiring.cases import GROUND, HIGH, IN, LOW, NC, NO, SIGNAL, SUPPLY, three_wire, two_wire, wired
@@ -21,7 +22,11 @@ ROWS = {
     "contact-swapped": "I A I I I I I A",
     "logic-flipped": "I A A A I I I I",
     "words-reversed": "I A A A I I I I",
+    "slipped": "A I I I A A A A",
     "contact-and-logic": "A I A A A A A I",
+    "pull-other-way": "A A A A A A A A",
+    "contact-and-pull": "A A A A A A A A",
+    "pull-and-logic": "I I I I I I I I",
     "pull-missing": "A ~ ~ ~ A A A A",
     "signal-broken": "I I I I I I I A",
     "ground-broken": "I I I I I I I A",
@@ -38,12 +43,12 @@ ROWS = {
     "pin-dead-low": "A A A A A A A A",
     "lever-not-reached": "I I I I I I A A",
     "lever-stuck": "A A I I A A A A",
-    "lever-sticky": "A A I I A A A A",
+    "lever-sticky": "A I I I A A A A",
     "intermittent": "A I I I A A A A",
     "motor-noise": "A I I I A A A A",
     "loose": "A I I I A A A A",
 }
-POWERED = [probe for probe in Probe if not probe.metered]
+POWERED = [probe for probe in Probe if not probe.metered and not probe.looked]
 LETTERS = {Show.ACTIVE: "A", Show.INACTIVE: "I", Show.UNDEFINED: "~", Show.RESTARTS: "!"}
 
 
@@ -62,11 +67,11 @@ def test_the_recommended_wiring_under_each_condition(name: str, letters: str) ->
 
 
 def test_every_condition_that_can_be_is_in_the_table() -> None:
-    """The table has a row for every condition except the one about a supply wire that is not there."""
+    """The table has a row for every condition except those about a supply wire and about pulls that are not there."""
     found = {condition.name for condition in predicted_table(RECOMMENDED)}
 
     assert set(ROWS) == found
-    assert {"supply-missing"} == {condition.name for condition in conditions()} - found
+    assert {"supply-missing", "pull-up-there", "pull-down-there", "pull-elsewhere"} == set(conditions()) - found
 
 
 def test_the_meter_finds_a_connector_in_another_order_before_power() -> None:
@@ -100,10 +105,10 @@ def test_noise_of_motors_shows_only_while_they_move() -> None:
 
 
 def test_a_lever_that_sticks_now_and_then_shows_both_with_filament_out() -> None:
-    """A lever that stays down after some withdrawals reads in, and now and then out, with filament out."""
+    """A lever that stays down after some withdrawals reads out, and now and then in, with filament out."""
     row = next(row for c, row in predicted_table(RECOMMENDED).items() if c.name == "lever-sticky")
 
-    assert (Show.ACTIVE, Show.INACTIVE) == (row[Probe.FILAMENT_OUT].show, row[Probe.FILAMENT_OUT].sometimes)
+    assert (Show.INACTIVE, Show.ACTIVE) == (row[Probe.FILAMENT_OUT].show, row[Probe.FILAMENT_OUT].sometimes)
 
 
 def test_a_hand_on_a_lever_that_filament_releases_is_the_state_without_filament() -> None:
@@ -146,7 +151,56 @@ def test_a_pull_on_the_module_is_gone_when_unplugged() -> None:
 
 def test_every_condition_has_cures_in_an_order() -> None:
     """Each condition names at least one cure, and its prior is above zero."""
-    assert all(condition.cures and condition.prior > 0 for condition in conditions())
+    every = [condition for described in conditions().values() for condition in described.values()]
+
+    assert len(every) > 100
+    assert all(condition.cures and condition.prior > 0 for condition in every)
+
+
+FOREIGN = {
+    WorksBy.LEVER: ("lens", "light", "optic", "flag", "magnet", "ball", "beam", "slot"),
+    WorksBy.BALL: ("lens", "light", "optic", "flag", "magnet", "beam", "slot"),
+    WorksBy.BEAM: ("magnet", "ball", "contact's", "welded"),
+    WorksBy.MAGNET: ("lens", "light", "optic", "flag", "beam", "slot", "ball", "welded"),
+    WorksBy.MODULE: ("lens", "optic", "flag", "magnet", "beam", "slot", "ball", "welded", "button"),
+}
+
+
+@pytest.mark.parametrize("works_by", WorksBy)
+def test_a_sensor_is_cured_only_of_what_it_has(works_by: WorksBy) -> None:
+    """No lens for a lever and no magnet for a light gate, in any title and any cure."""
+    described = [each[works_by] for each in conditions().values() if works_by in each]
+    said = " ".join(text for one in described for text in (one.title, *one.cures))
+
+    assert [] == [word for word in FOREIGN[works_by] if re.search(rf"\b{word}", said)]
+
+
+@pytest.mark.parametrize(
+    ("name", "contact", "pull", "level"),
+    [
+        ("as-declared", False, False, False),
+        ("contact-swapped", True, False, False),
+        ("logic-flipped", False, False, True),
+        ("contact-and-logic", True, False, True),
+        ("pull-missing", False, True, False),
+        ("words-reversed", False, False, False),
+        ("lever-stuck", False, False, False),
+    ],
+)
+def test_a_second_look_shows_what_was_declared_wrong(name: str, contact: bool, pull: bool, level: bool) -> None:
+    """Each look finds its own part of the declaration otherwise, where the condition says so, and else as declared."""
+    row = predicted_table(RECOMMENDED)[next(c for c in predicted_table(RECOMMENDED) if c.name == name)]
+    found = [row[probe].show is Show.NOT_AS_DECLARED for probe in Probe if probe.looked]
+
+    assert [contact, pull, level] == found
+
+
+def test_a_pull_on_the_module_is_what_was_not_declared() -> None:
+    """Declared at the board and really on the module: it reads right plugged in, and floats when unplugged."""
+    found = shown(wired(OpenCollector(IN), Pull.UP, HIGH), "pull-elsewhere")
+
+    assert (Show.ACTIVE, Show.INACTIVE) == (found[Probe.FILAMENT_IN], found[Probe.FILAMENT_OUT])
+    assert Show.UNDEFINED is found[Probe.UNPLUGGED_AT_BOARD]
 
 
 def test_an_unknown_condition_is_refused() -> None:
@@ -158,8 +212,9 @@ def test_an_unknown_condition_is_refused() -> None:
 @pytest.mark.parametrize(
     ("old", "new", "complaint"),
     [
-        ("format = 1", "format = 3", "format = 1"),
-        ("format = 1", "format =", "impossible entry"),
+        ("format = 2", "format = 1", "format = 2"),
+        ("format = 2", "format =", "impossible entry"),
+        ('denies = ["contact"]', 'denies = ["weather"]', "denies is of contact, pull, level"),
         ("[conditions.intermittent]", "[conditions.moonlight]", "intermittent.*moonlight"),
         ("prior = 10.0", "prior = 0.0", "prior above zero"),
         ("prior = 10.0", "prior = 10.0\nspare = 1", "spare"),

@@ -115,10 +115,11 @@ def test_a_pull_is_advised_only_where_it_makes_the_wiring_right_and_safe() -> No
 
 
 def test_what_shorts_its_supply_or_turns_is_not_called_useless() -> None:
-    """Useless is said exactly of a sound wiring that does not short and does not tell in from out."""
+    """Useless is said exactly of a sound wiring that does no harm and does not tell in from out."""
     for installation in EVERY:
         sound = assess(installation).as_json()["states"]["sound"]  # type: ignore[index]
-        shorted = any(sound[presence]["supply_short"] for presence in ("in", "out"))
+        states = (sound["in"], sound["out"])
+        shorted = any(state["supply_short"] or state["damage_v"] for state in states)
         told = {sound[presence]["concluded"] for presence in ("in", "out")} == {"in", "out"}
         said = any(finding.startswith("Useless") for finding in assess(installation).findings)
         assert (not shorted and not told) == said, installation

@@ -11,9 +11,6 @@ from dataclasses import replace
 from commission.dialect.sources.report import SourceKind, SourceReport, told
 from commission.vocabulary import Presence, Reading
 
-NAMES_TO_TRY = ("filament_sensor", "runout_sensor", "switch_sensor", "encoder_sensor", "runout", "e1_sensor")
-"""The console lists no sensors. These names are often given; asking for one that is not there changes nothing."""
-
 _LEAD = r"(?://\s*)?"
 _DETECTED = r"filament (?:is )?(?P<word>(?P<absent>not )?detected)\b"
 _SENTENCES = (

@@ -54,6 +54,7 @@ from commission.evidence.findings.meeting import (
     TagShown,
     TakenOver,
 )
+from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.reported import (
     NotReported,
     RunoutControlAfterReflash,
@@ -64,6 +65,7 @@ from commission.evidence.findings.reported import (
     SwitchesAsFound,
     SwitchesNow,
 )
+from commission.evidence.findings.series import ChangeMade, ExaminedNothingFound, TrialSeries
 from commission.evidence.findings.settings import (
     Afresh,
     BackupProven,
@@ -98,6 +100,7 @@ from commission.evidence.findings.wiring import (
     InputClaims,
     MechanicalCheck,
     MeterCheck,
+    NoMeter,
     PinReported,
     PredictedAndMeasured,
     Wiring,
@@ -131,7 +134,11 @@ AnyFinding = (
     | PinReported
     | MechanicalCheck
     | MeterCheck
+    | NoMeter
     | PredictedAndMeasured
+    | TrialSeries
+    | ChangeMade
+    | ExaminedNothingFound
     | Acceptance
     | Polarity
     | FailSafeFound
@@ -148,6 +155,7 @@ AnyFinding = (
     | StartUp
     | UnpluggedAtBoard
     | UnpluggedSetAside
+    | PullProof
     | SwitchNamed
     | UnpluggedAtSensor
     | TestsDone

@@ -3,14 +3,15 @@
 from typing import TypedDict
 
 import msgspec
-from msgspec import Struct
+from msgspec import Struct, structs
 
 from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.wire import HeardSign
 from commission.judge import reserve
 from commission.judge.gates import Gate, GateState, How
 from commission.judge.pause_length import PauseMeasured
-from commission.judge.pause_verdict import Side
+from commission.judge.pause_verdict import PauseSide
+from commission.judge.volume import Queue
 from commission.vocabulary import Reading, Verdict
 
 
@@ -45,13 +46,22 @@ class Gates(Finding, frozen=True, kw_only=True, tag="gates"):
 
 
 class FilamentPathMeasured(Struct, frozen=True, kw_only=True):
-    """The lengths a reserve was worked out from, in mm."""
+    """The lengths a reserve was worked out from, in mm.
+
+    Attributes:
+        job: whose queued moves `queue_mm` is; empty in the findings of earlier versions.
+        retract_mm: the longest retraction; 0 in those findings, which did not reckon with one.
+        unload_mm: None in those findings, and where it is not known.
+    """
 
     trip_to_gear_mm: float
     gear_to_nozzle_mm: float | None
     trip_uncertainty_mm: float
     queue_mm: float
     grip_mm: float
+    job: str = ""
+    retract_mm: float = 0.0
+    unload_mm: float | None = None
 
     @classmethod
     def of(cls, path: reserve.Path) -> "FilamentPathMeasured":
@@ -62,6 +72,9 @@ class FilamentPathMeasured(Struct, frozen=True, kw_only=True):
             trip_uncertainty_mm=path.trip_uncertainty_mm,
             queue_mm=path.queue_mm,
             grip_mm=path.grip_mm,
+            job=path.queue.job,
+            retract_mm=path.retract_mm,
+            unload_mm=path.unload_mm,
         )
 
     @property
@@ -71,8 +84,10 @@ class FilamentPathMeasured(Struct, frozen=True, kw_only=True):
             trip_to_gear_mm=self.trip_to_gear_mm,
             gear_to_nozzle_mm=self.gear_to_nozzle_mm,
             trip_uncertainty_mm=self.trip_uncertainty_mm,
-            queue_mm=self.queue_mm,
+            queue=Queue(self.queue_mm, self.job),
             grip_mm=self.grip_mm,
+            retract_mm=self.retract_mm,
+            unload_mm=self.unload_mm,
         )
 
 
@@ -80,7 +95,8 @@ class Reserve(Finding, frozen=True, kw_only=True, tag="reserve"):
     """Whether the leftover distance fits; nothing but `done` where it was left out. See `judge.reserve.Reserve`.
 
     Attributes:
-        path: None in the findings of earlier versions too.
+        latest_mm, assumes: None and empty in the findings of earlier versions too.
+        path: None in those as well.
     """
 
     done: bool
@@ -94,6 +110,8 @@ class Reserve(Finding, frozen=True, kw_only=True, tag="reserve"):
     reach_mm: float | None = None
     refused: bool | None = None
     reasons: tuple[str, ...] = ()
+    latest_mm: float | None = None
+    assumes: tuple[str, ...] = ()
     path: FilamentPathMeasured | None = None
     drawn_before: Picture | None = None
 
@@ -118,13 +136,18 @@ class Reserve(Finding, frozen=True, kw_only=True, tag="reserve"):
             reach_mm=found.reach_mm,
             refused=found.refused,
             reasons=found.reasons,
+            latest_mm=found.latest_mm,
+            assumes=found.assumes,
             path=FilamentPathMeasured.of(path),
         )
 
     @property
     def found(self) -> reserve.Reserve | None:
         """It as the judge gave it; None where it was left out."""
-        return msgspec.convert(self, reserve.Reserve, from_attributes=True) if self.done else None
+        if not self.done:
+            return None
+        whole = structs.replace(self, latest_mm=self.latest_mm or 0.0)
+        return msgspec.convert(whole, reserve.Reserve, from_attributes=True)
 
 
 class PauseLengths(TypedDict):
@@ -162,7 +185,7 @@ class Pause(Finding, frozen=True, kw_only=True, tag="pause"):
     kind: str
     end: str
     verdict: Verdict
-    side: Side
+    side: PauseSide
     predicted_mm: float | None
     agrees: bool | None
     shut: str
@@ -228,7 +251,7 @@ class PowerCycle(BesideThePause, frozen=True, kw_only=True, tag="power_cycle"):
 
 
 class EnabledAfterPower(Finding, frozen=True, kw_only=True, tag="enabled_after_power"):
-    """Whether runout detection was on after a power cycle; None when not stated."""
+    """Whether runout detection was on after a power cycle; None when not stated, or when no restart was seen."""
 
     enabled: bool | None
 

@@ -156,6 +156,12 @@ class MeterCheck(Finding, frozen=True, kw_only=True, tag="meter_check"):
     open_above_ohm: float
 
 
+class NoMeter(Finding, frozen=True, kw_only=True, tag="no_meter"):
+    """No meter is at hand: none is asked for again in the run."""
+
+    sentences: tuple[str, ...] = ("No meter is at hand in this run.",)
+
+
 class PredictionHeld(Struct, frozen=True, kw_only=True):
     """One state predicted and measured.
 

@@ -2,8 +2,9 @@
 
 from dataclasses import dataclass, replace
 
+from commission.asking.message import Tell, Weight
 from commission.asking.moving import MovesRun
-from commission.asking.power import End, around, hold_point, plug_in, same_printer, unplug
+from commission.asking.power import End, around, hold_point, hold_same_printer, plug_in, unplug
 from commission.asking.request import Choose, Confirm, Option, Watch
 from commission.asking.response import Interrupted, WatchTaken
 from commission.asking.steps import Steps, choose, confirm, watch
@@ -12,12 +13,12 @@ from commission.judge.plan import Plan
 from commission.procedure.loop.filament_seen import TRIES, look_first, steadily_out
 from commission.procedure.loop.moving_wiggle import KIND as MOVING_WIGGLE
 from commission.procedure.loop.moving_wiggle import NOT_RUN, moved, moving_probe
-from commission.procedure.wiring.candidates import measured, observed, restarted
+from commission.procedure.wiring.candidates import WORKED_READINGS, looked, measured, observed, restarted
 from commission.vocabulary import Presence
 from commission.wiring.parts import parts
 from commission.wiring.prediction import Probe
 
-WORKED_S, WORKED_READINGS = 20.0, 200
+WORKED_S = 20.0
 """A shorter wiggle than the loop check's: here it only has to tell a loose connection from a sound one."""
 
 
@@ -50,17 +51,25 @@ METERED = {
     Probe.METER_SIGNAL_OUT: "signal to ground, filament out",
 }
 _DEEDS = {
-    Probe.FILAMENT_IN: (Presence.IN, "Insert the filament now and keep still."),
-    Probe.FILAMENT_OUT: (Presence.OUT, "Take the filament out now, so that the switch is free, and keep still."),
+    Probe.FILAMENT_IN: (Presence.IN, "Have the filament out first. Insert it now and keep still."),
+    Probe.FILAMENT_OUT: (
+        Presence.OUT,
+        "Have the filament in first. Take it out now, so that the switch is free, and keep still.",
+    ),
     Probe.CABLE_WORKED: (
         Presence.IN,
         "Insert the filament. Then bend the cable and tug at it gently outside the closed cover, and tap the sensor.",
     ),
     Probe.WORKED_BY_HAND: (
         Presence.OUT,
-        "Take the filament out. Press the lever, or put the flag where filament puts it, and hold it there.",
+        "The filament stays out. Put by hand what the filament moves where the filament puts it, and hold it there.",
     ),
 }
+SHOTS = 2
+"""A test with the fingers in place of the filament counts when so many shots of it agree."""
+READY = "Is the filament out, and is a finger on what the filament moves?"
+_TRIED = frozenset({Probe.FILAMENT_IN, Probe.FILAMENT_OUT, Probe.WORKED_BY_HAND})
+"""Trials by hand, with the keys of a trial."""
 _UNPLUGGED = "Hands off. The input is read as it is."
 
 
@@ -69,29 +78,36 @@ class Bench:
 
     Attributes:
         power_up: a number that changes whenever power was off.
+        place: how the cable stands.
         apart: whether the printer may stand open, or without mains.
     """
 
-    def __init__(self, plan: Plan, switch: str, power_up: int, place: Place = PLUGGED) -> None:
+    def __init__(
+        self, plan: Plan, switch: str, power_up: int, place: Place = PLUGGED, declared: tuple[str, ...] = ()
+    ) -> None:
         self._plan = plan
+        self._declared = declared
         self._switch = switch
-        self._place = place
+        self.place = place
         self.power_up = power_up
         self.apart = False
 
-    def carry_out(self, probe: Probe) -> Steps[list[Observation]]:
-        """Do it and say what it showed; nothing when too little could be read.
+    def carry_out(self, probe: Probe, times: int = 1) -> Steps[list[Observation]]:
+        """Do it, so often, and say what it showed; nothing when too little could be read.
 
         Raises:
             Interrupted: as it came; `interrupted` says what that showed.
         """
-        if probe.metered:
-            return (yield from self._meter())
+        if probe.looked or probe.metered:
+            return (yield from (self._look(probe) if probe.looked else self._meter()))
         place = PLACES.get(probe, PLUGGED)
-        if probe.own_power_up or place != self._place:
+        if probe.own_power_up or place != self.place:
             yield from self._put(place, key(probe))
         if probe is Probe.MACHINE_MOVING:
             return (yield from self._moving())
+        if probe in _TRIED:
+            fingers = probe is Probe.WORKED_BY_HAND
+            return (yield from (self._with_fingers(probe) if fingers else self._tried(probe, times)))
         taken = yield from watch(self._watch(probe))
         if probe is Probe.CABLE_WORKED and steadily_out(taken.readings):
             return (yield from self._steady(taken))
@@ -100,6 +116,42 @@ class Bench:
     def _observed(self, probe: Probe, taken: WatchTaken | MovesRun) -> list[Observation]:
         seen = observed(probe, [reading.reading for reading in taken.readings], self.power_up)
         return [] if seen is None else [seen]
+
+    def _tried(self, probe: Probe, times: int) -> Steps[list[Observation]]:
+        """So many trials by hand; one that the person declared spoilt is taken again, and does not count."""
+        found: list[Observation] = []
+        for _ in range(times):
+            for left in reversed(range(TRIES)):
+                taken = yield from watch(self._watch(probe))
+                if not taken.void_reason or left == 0:
+                    break
+            found += [] if taken.void_reason else self._observed(probe, taken)
+        return found
+
+    def _with_fingers(self, probe: Probe) -> Steps[list[Observation]]:
+        """Two shots that agree count as one look; others say nothing."""
+        if not (yield from confirm(Confirm(f"{key(probe)}.ready", READY, watch=self._switch))):
+            return []
+        shots = yield from self._tried(probe, SHOTS)
+        shown = {shot.mostly for shot in shots}
+        if len(shots) < SHOTS or len(shown) != 1 or None in shown:
+            yield Tell(("The two shots do not agree: they say nothing.",), weight=Weight.CAUTION)
+            return []
+        positives, readings = (sum(counts) for counts in zip(*((s.positives, s.readings) for s in shots), strict=True))
+        return [replace(shots[0], positives=positives, readings=readings, runs=None)]
+
+    def _look(self, probe: Probe) -> Steps[list[Observation]]:
+        """A second look at one part of what was declared."""
+        options = (
+            Option("as_declared", "as declared", "looked at just now"),
+            Option("otherwise", "not as declared"),
+            Option("unknown", "not to be seen"),
+        )
+        question = f"Take {probe.value}. Is it as declared?"
+        answer = yield from choose(Choose(key(probe), question, options, self._declared))
+        if answer == "unknown":
+            return []
+        return [looked(probe, self.power_up, as_declared=answer == "as_declared")]
 
     def _steady(self, taken: WatchTaken) -> Steps[list[Observation]]:
         """It read out all the time: that says what filament in reads, if it was in, and nothing of the cable."""
@@ -137,15 +189,15 @@ class Bench:
 
     def _put(self, place: Place, name: str, *more: str, closes: bool = False) -> Steps[None]:
         closes = closes or place == PLUGGED
-        opens = bool(more) or (place.at_board, place.bridged) != (self._place.at_board, self._place.bridged)
-        steps = around(*_moves(self._place, place), *more, opens=opens, mains_stays_out=not closes)
+        opens = bool(more) or (place.at_board, place.bridged) != (self.place.at_board, self.place.bridged)
+        steps = around(*_moves(self.place, place), *more, opens=opens, mains_stays_out=not closes)
         title, released = "the sensor's cable", "Is it done, and is USB plugged back in?"
         if closes:
             title = "plug the sensor in again" if place == PLUGGED else "the sensor stays unplugged"
             released = "Is it done, the printer closed, and on?"
         self.apart = True
-        yield from same_printer(hold_point(f"{name}.hold", title, steps, released))
-        self._place, self.apart = place, not closes
+        yield from hold_same_printer(hold_point(f"{name}.hold", title, steps, released))
+        self.place, self.apart = place, not closes
         self.power_up += 1
 
     def _watch(self, probe: Probe) -> Watch:
@@ -159,6 +211,7 @@ class Bench:
             seconds=self._plan.dwell_s,
             readings=self._plan.readings_per_dwell,
             lead_s=0.0 if presence is None else self._plan.countdown_s,
+            marks=probe in _TRIED,
         )
         if probe is not Probe.CABLE_WORKED:
             return request

@@ -7,7 +7,7 @@ from commission.asking.steps import Steps, establish
 from commission.evidence.findings.wiring import PredictedAndMeasured, PredictionHeld
 from commission.judge.diagnosis import Observation
 from commission.procedure.loop.tests_done import seen_before
-from commission.procedure.wiring.candidates import case_of
+from commission.procedure.wiring.candidates import SOUND, case_of
 from commission.procedure.wiring.declaration import Declared
 from commission.vocabulary import PunchClass
 from commission.wiring.installation import Installation
@@ -20,7 +20,7 @@ _WORDS = {"positive": "active", "negative": "inactive", "floating": "floating", 
 
 def rows(installation: Installation, seen: Sequence[Observation]) -> tuple[PredictionHeld, ...]:
     """Every state of the loop check, predicted as declared and measured."""
-    table = case_of(installation).table["as-declared"]
+    table = case_of(installation).explanations.candidates[SOUND].row
     tried = any(one.test == MAY_BE_TRIED.value for one in seen)
     states = (*STATES, MAY_BE_TRIED) if tried else STATES
     return tuple(_row(probe.value, _WORDS[table[probe.value].sign], seen) for probe in states)

@@ -6,11 +6,12 @@ whether the reading follows the filament, whether the printer pauses.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.request import PhaseBegins, PhaseEnds, Watch
+from commission.asking.phase import Phase, steps_of
+from commission.asking.request import Watch
 from commission.asking.response import TimedReading
 from commission.asking.steps import Steps, ask, establish, watch
 from commission.dialect.commands import RUNOUT_CONTROL
@@ -23,9 +24,11 @@ from commission.judge.acceptance import Criterion
 from commission.judge.condition import Measured, nuisance_criterion
 from commission.judge.exposure import watched
 from commission.judge.plan import Plan
+from commission.judge.power import NOT_SEEN
+from commission.procedure.loop.pull_items import PULL, pull_item
 from commission.procedure.loop.unplugged_reading import CURE_UNSEEN
 from commission.procedure.meeting.as_found import pick_switch, runout_sentences, switch_sentences
-from commission.procedure.meeting.background import Continuation
+from commission.procedure.meeting.background import NO_SERIES, Continuation, SeriesOnRecord
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Match, SamePrinter, Surroundings, prove, same_printer
 from commission.procedure.meeting.printing import not_printing
@@ -33,7 +36,7 @@ from commission.procedure.meeting.switch_name import Reported, ask_switches, dif
 from commission.procedure.settings.drift import settings_drift
 from commission.vocabulary import PunchClass, Verdict
 
-NAME = "condition_check"
+CONDITION = Phase("condition_check", "Condition: what the printer's own answers tell", "the condition check")
 READINGS_PER_S = 10
 MOST_OPEN = 8
 """Open items of earlier runs that are told; the rest is counted."""
@@ -63,6 +66,7 @@ class Subject:
         unattended: nobody is there: nothing is asked.
         prove: show the tag on the printer's display first.
         continuation: the broken-off check that is taken up again; None for one from the start.
+        series: of the printer's trials, as the record has them.
     """
 
     surroundings: Surroundings
@@ -84,6 +88,7 @@ class Subject:
     unattended: bool = False
     prove: bool = False
     continuation: Continuation | None = None
+    series: SeriesOnRecord = NO_SERIES
 
 
 @dataclass
@@ -105,7 +110,7 @@ class Condition:
     watched: tuple[TimedReading, ...] | None = None
 
 
-def meet(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
+def identify_subject(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
     """Whether it is the printer on record, and what is known of it."""
     identity = yield from identify()
     same = yield from same_printer(subject.surroundings, identity)
@@ -121,9 +126,9 @@ def meet(subject: Subject) -> Steps[tuple[Identity | None, SamePrinter]]:
     return identity, same
 
 
+@steps_of(CONDITION)
 def condition_check(subject: Subject, identity: Identity | None, same: SamePrinter) -> Steps[Condition]:
     """Everything that needs no hands, once the printer has been met."""
-    yield PhaseBegins(NAME, "Condition: what the printer's own answers tell")
     reported = yield from ask_switches()
     runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
     yield from establish(RunoutControlNow(sentences=runout_sentences(runout), **runout_values(runout)))
@@ -137,7 +142,6 @@ def condition_check(subject: Subject, identity: Identity | None, same: SamePrint
     condition.criteria.append(switch_criterion(subject, reported, switch))
     if switch is not None:
         condition.watched = yield from _steady(subject, switch)
-    yield PhaseEnds(NAME, {"switch": switch})
     return condition
 
 
@@ -224,17 +228,22 @@ def watching_criterion(runout: RunoutControl) -> Criterion:
     return _watching("watching", runout)
 
 
-def restart_criterion(runout: RunoutControl | None) -> Criterion:
+def restart_criterion(runout: RunoutControl | None, *, seen: bool = True) -> Criterion:
     """Whether runouts are watched for after a restart, which only a restart shows.
 
     Args:
         runout: the state of runout control after one; None without one.
+        seen: whether the printer was seen to begin anew; unseen, that it watches now shows nothing stored.
     """
     name = "watching after a restart"
     if runout is None:
         said = "It was not restarted: what is stored cannot be seen from here."
         return Criterion(name, _WATCHING_RULE, said, Verdict.NOT_JUDGED)
-    return _watching(name, runout)
+    found = _watching(name, runout)
+    if found.verdict is Verdict.PASS and not seen:
+        said = f"{NOT_SEEN}: that watching is on does not show that it is stored."
+        return replace(found, observed=said, verdict=Verdict.NOT_JUDGED)
+    return found
 
 
 _WATCHING_RULE = "Watching is on, and the printer itself reacts"
@@ -260,6 +269,8 @@ def open_items(criteria: Sequence[Criterion]) -> Steps[None]:
             text = f"{criterion.name.capitalize()}: {criterion.observed}"
             unseen = criterion.verdict is Verdict.CONDITIONAL and criterion.name in _UNSEEN
             cure = CURE_UNSEEN if unseen else _CURES.get(criterion.name, _CURE)
+            if criterion.name == PULL:
+                text, cure = pull_item(criterion)
             yield Punch(grades[criterion.verdict], text, cure)
 
 

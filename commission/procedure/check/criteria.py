@@ -2,20 +2,24 @@
 
 from dataclasses import dataclass
 
-from commission.asking.response import TrialTaken, WatchTaken
+from commission.asking.response import WatchTaken
 from commission.dialect.runout import RunoutControl
-from commission.judge.acceptance import Criterion, at_sensor_criterion, set_aside, set_aside_rule
+from commission.judge.acceptance import Criterion, at_sensor_criterion, pull_criterion, set_aside, set_aside_rule
 from commission.judge.condition import Measured, condition_criteria
+from commission.judge.evidence import PullResult
 from commission.judge.exposure import watched
 from commission.judge.failsafe import UnpluggedResult, fail_safe
-from commission.judge.measuring import Circumstances, TimedTrial, TimedWatch, measure
+from commission.judge.measuring import Circumstances, TimedWatch, measure
+from commission.judge.misreads import Trials
 from commission.judge.plan import Plan
 from commission.judge.polarity import PREDICTIONS
+from commission.judge.trial import Came
+from commission.judge.trial_series import SeriesSoFar
 from commission.judge.wording import counted
 from commission.procedure.check.condition import Condition, Subject, restart_criterion
 from commission.procedure.function.verdict import FunctionTested
 from commission.procedure.loop.trials import Series
-from commission.vocabulary import Instruction, Presence, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import Presence, Reading, SwitchBehaviour, Verdict
 
 
 @dataclass
@@ -26,7 +30,9 @@ class Worked:
     wiggle: WatchTaken | None = None
     unplugged: tuple[UnpluggedResult, ...] = ()
     at_sensor: UnpluggedResult | None = None
+    pull: PullResult | None = None
     after_restart: RunoutControl | None = None
+    restart_seen: bool = True
     tested: FunctionTested | None = None
     time_to_pause_s: float | None = None
 
@@ -36,10 +42,11 @@ def criteria_of(subject: Subject, condition: Condition, worked: Worked) -> list[
     now = measured_now(subject, condition, worked)
     return [
         *condition.criteria,
-        restart_criterion(worked.after_restart),
+        restart_criterion(worked.after_restart, seen=worked.restart_seen),
         *_trials(subject.plan, worked),
-        *condition_criteria(subject.history, now),
+        *condition_criteria(subject.history, now, _of_series(subject.plan, worked.series)),
         _unplugged(subject.plan, worked),
+        *([pull_criterion(worked.pull)] if subject.full else []),
         *([] if worked.at_sensor is None else [at_sensor_criterion(worked.at_sensor, worked.unplugged)]),
         _pauses(worked.tested),
     ]
@@ -50,14 +57,37 @@ def _trials(plan: Plan, worked: Worked) -> list[Criterion]:
     series = worked.series
     if series is None:
         return []
-    verdict, observed = set_aside(plan, series.voided, series.lost, given_up=series.given_up)
+    verdict, observed = set_aside(plan, series.dropped, series.lost, given_up=series.given_up)
     left_out = Criterion("trials set aside", set_aside_rule(plan), observed, verdict)
-    return [_polarity(series.behaviour), _wiggle(plan, worked), left_out]
+    return [_polarity(series.behaviour), _wiggle(plan, worked), left_out, *_before(series.tally.so_far)]
+
+
+def _before(so_far: SeriesSoFar) -> list[Criterion]:
+    """What the series was found to be before this check."""
+    found = []
+    if so_far.came_to is Verdict.FAIL:
+        said = f"It failed in {so_far.runs[-1]}, and no change since is on record."
+        found.append(Criterion("series of trials", "A series that failed ends", said, Verdict.FAIL))
+    if so_far.watch_changes:
+        said = f"{counted(so_far.watch_changes, 'unwanted change')} in a watch that was broken off."
+        found.append(Criterion("steadiness in what was broken off", "No unwanted change", said, Verdict.FAIL))
+    return found
+
+
+def _of_series(plan: Plan, series: Series | None) -> Trials | None:
+    """All trials of the series, those of earlier runs too."""
+    if series is None:
+        return None
+    kinds = (series.counts.kind(Presence.IN), series.counts.kind(Presence.OUT))
+    filament_in, filament_out = (
+        (len(kind) - kind.count(Came.SET_ASIDE), kind.count(Came.WRONG), kind.count(Came.SET_ASIDE)) for kind in kinds
+    )
+    return Trials(series.tally.so_far.sampling(plan), filament_in, filament_out)
 
 
 def measured_now(subject: Subject, condition: Condition, worked: Worked) -> Measured:
     """What this check measured, in the terms of those before it."""
-    taken = [] if worked.series is None else worked.series.taken
+    trials = [] if worked.series is None else worked.series.tally.now
     behaviour = SwitchBehaviour.UNDECIDED if worked.series is None else worked.series.behaviour
     wiggle = [] if worked.wiggle is None else [TimedWatch(worked.wiggle.readings, subject.plan.wiggle_s)]
     steady = [] if condition.watched is None else [TimedWatch(condition.watched, subject.steady_s)]
@@ -67,13 +97,7 @@ def measured_now(subject: Subject, condition: Condition, worked: Worked) -> Meas
         firmware="" if condition.identity is None else condition.identity.firmware_name or "",
         time_to_pause_s=worked.time_to_pause_s,
     )
-    trials = [_timed(prompt.presence, prompt.instruction, trial) for prompt, trial in taken]
     return measure(trials, [*steady, *wiggle], behaviour, around)
-
-
-def _timed(presence: Presence, instruction: Instruction, trial: TrialTaken) -> TimedTrial:
-    moved = instruction is not Instruction.LEAVE
-    return TimedTrial(presence, moved, trial.before, trial.dwell)
 
 
 def _polarity(behaviour: SwitchBehaviour) -> Criterion:

@@ -17,8 +17,6 @@ from commission.evidence.findings.function import FilamentChanged
 from commission.procedure.function.fault import NOT_ANSWERED, NOT_SEEN, RUNS_TWICE, SWITCHED_OFF, Fault
 from commission.procedure.function.plan import RELEASE
 
-WAITS_WITHIN_S = 90.0
-"""Parking and unloading take a while on a printer with a long tube."""
 ANSWERS_WITHIN_S = 120.0
 NESTED_WITHIN_S = 4.0
 REFRESH_S = 0.5

@@ -3,11 +3,12 @@
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
+from commission.asking.leave_out import leave_out
 from commission.asking.moving import MovesEnd, RunMoves
 from commission.asking.power import power_cycle
-from commission.asking.request import Confirm, Enter
+from commission.asking.request import Confirm
 from commission.asking.response import Interrupted, Interruption, InterruptionKind
-from commission.asking.steps import Steps, ask, confirm, enter, establish, run_moves
+from commission.asking.steps import Steps, ask, confirm, establish, run_moves
 from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.runout import runout_of
 from commission.evidence.findings.function import (
@@ -19,6 +20,7 @@ from commission.evidence.findings.function import (
     RunoutInChange,
     StartWithoutFilament,
 )
+from commission.judge.power import NOT_SEEN
 from commission.procedure.function.change_over import change_over
 from commission.procedure.function.fault import AGAIN, EMPTY_START, NEVER_SAVED, Fault
 from commission.procedure.function.moves import restart_job
@@ -66,23 +68,28 @@ def offered(key: str, title: str, lines: tuple[str, ...], test: Callable[[], Ste
     if (yield from confirm(Confirm(f"function.{key}.now", f"Next: {title}. Do it now?", lines))):
         extra = yield from test()
     else:
-        reason = yield from enter(Enter(f"function.{key}.reason", "Why is it left out? (for the report)"))
-        return (yield from left_out(key, title, reason))
-    yield from _establish(extra)
+        reason = yield from leave_out(
+            title, f"function.{key}.reason", lambda reason: _found(_not_done(key, title, reason)), needed=True
+        )
+        return _not_done(key, title, reason)
+    yield from establish(_found(extra))
     return extra
 
 
 def left_out(key: str, title: str, reason: str) -> Steps[Extra]:
-    """Put into the record that it was not done, and why."""
-    extra = Extra(key, title, Verdict.NOT_JUDGED, f"left out: {reason.rstrip('.')}.")
-    yield from _establish(extra)
+    """Put into the record that it cannot be done here, and why."""
+    extra = _not_done(key, title, reason)
+    yield from establish(_found(extra))
     return extra
 
 
-def _establish(extra: Extra) -> Steps[None]:
+def _not_done(key: str, title: str, reason: str) -> Extra:
+    return Extra(key, title, Verdict.NOT_JUDGED, f"left out: {reason.rstrip('.')}.")
+
+
+def _found(extra: Extra) -> BesideThePause:
     said = f"{extra.title.capitalize()}: {extra.reason}"
-    kind = KINDS[extra.key]
-    yield from establish(kind(sentences=(said,), verdict=extra.verdict, reason=extra.reason, shut=extra.shut))
+    return KINDS[extra.key](sentences=(said,), verdict=extra.verdict, reason=extra.reason, shut=extra.shut)
 
 
 def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, line_answers: bool) -> Steps[Extra]:
@@ -128,8 +135,12 @@ def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, l
 def after_power_cycle() -> Steps[Extra]:
     """Take the power off and read whether watching came back with it."""
     title = POWER
-    yield from power_cycle("function.power")
+    released = yield from power_cycle("function.power")
     enabled = runout_of((yield from ask(RUNOUT_CONTROL)).lines).enabled
+    if enabled and not released.power.restart:
+        said = f"{NOT_SEEN}: that watching is on does not show that it is stored."
+        yield from establish(EnabledAfterPower(sentences=(said,), enabled=None))
+        return Extra("power", title, Verdict.NOT_JUDGED, f"{said[0].lower()}{said[1:]}")
     said = "After a power cycle watching was " + {True: "on.", False: "off.", None: "not stated."}[enabled]
     yield from establish(EnabledAfterPower(sentences=(said,), enabled=enabled))
     if enabled is None:

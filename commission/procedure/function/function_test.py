@@ -5,17 +5,14 @@ release, three pauses, a real runout, and the tests beside them; last the power 
 record with its reason and limits the verdict; whatever happens, the way out makes the printer safe.
 """
 
-from collections.abc import Mapping
 from dataclasses import replace
-from typing import Any
 
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.phase import Change
-from commission.asking.request import Confirm, PhaseBegins, PhaseEnds
-from commission.asking.steps import Steps, ask, confirm, establish, recall, release
+from commission.asking.phase import Phase, Voiding, carried_out
+from commission.asking.request import Confirm
+from commission.asking.steps import Steps, ask, confirm, establish, release
 from commission.dialect.commands import WAIT_FOR_MOVES
 from commission.dialect.identity import Identity
-from commission.evidence.findings.function import FunctionTest
 from commission.judge.gates import How
 from commission.procedure.function.card_test import hand_over_job, still_under_way
 from commission.procedure.function.change_over import Changed, change_over
@@ -36,8 +33,12 @@ from commission.procedure.function.plan import FunctionPlan, Mode
 from commission.procedure.function.verdict import FunctionTested, Seen, judge_function
 from commission.vocabulary import PunchClass, Verdict
 
-NAME = "function_test"
-VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING, Change.SETTINGS})
+FUNCTION_TEST = Phase(
+    "function_test",
+    "Function test: does it really pause?",
+    "the function test",
+    frozenset({Voiding.FIRMWARE, Voiding.WIRING, Voiding.SETTINGS}),
+)
 MOST_REPEATS = 2
 LONG_WAIT_S = 120.0
 REAL, EMPTY = "a real runout", "start with no filament"
@@ -59,7 +60,11 @@ BEFORE = "The gates in front of a pause, before anything moves"
 
 def function_test(plan: FunctionPlan, switch: str, identity: Identity | None) -> Steps[FunctionTested]:
     """Check the gates, provoke runouts and judge what the printer does."""
-    yield PhaseBegins(NAME, "Function test: does it really pause?")
+    return (yield from carried_out(FUNCTION_TEST, function_steps(plan, switch, identity)))
+
+
+def function_steps(plan: FunctionPlan, switch: str, identity: Identity | None) -> Steps[FunctionTested]:
+    """The same without the phase's boundaries, for a phase that begins with the choice of its plan."""
     known = replace((yield from read_gates(identity, plan.leftover_max_mm)), heat=None)  # the moves decide on that
     test = Seen(plan, switch, known)
     shut = stops_the_test((yield from show_gates(known, BEFORE, later=True)))
@@ -71,15 +76,7 @@ def function_test(plan: FunctionPlan, switch: str, identity: Identity | None) ->
         yield Tell(("Not released: nothing was moved or heated, and no pause was tested.",))
     if shut is None or shut.key == "after_power":
         yield from _after_power(test)
-    tested = yield from judge_function(test)
-    yield PhaseEnds(NAME, {"verdict": tested.verdict.value, "first_shut": tested.shut})
-    return tested
-
-
-def function_tested_again(_kept: Mapping[str, Any]) -> Steps[FunctionTested | None]:
-    """The phase's result as the book holds it, for a run that is taken up again."""
-    found = yield from recall(FunctionTest)
-    return None if found is None else FunctionTested(found.verdict, found.first_shut, found.reasons)
+    return (yield from judge_function(test))
 
 
 def _moved(test: Seen) -> Steps[None]:

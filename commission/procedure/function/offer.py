@@ -1,12 +1,14 @@
 """The function test as offered inside a longer job, so that a short job stays short."""
 
+from commission.asking.leave_out import said_left_out
 from commission.asking.message import Punch
+from commission.asking.phase import FROM_THE_START, Progress, steps_of
 from commission.asking.request import Choose, Confirm, Enter, EntryKind, Option
-from commission.asking.steps import Steps, choose, confirm, enter, establish
+from commission.asking.steps import Steps, choose, enter, establish
 from commission.dialect.identity import Identity
 from commission.evidence.findings.function import FunctionTest
 from commission.judge.reserve import Reserve
-from commission.procedure.function.function_test import function_test
+from commission.procedure.function.function_test import FUNCTION_TEST, function_steps
 from commission.procedure.function.plan import MATERIAL, FunctionPlan, Mode
 from commission.procedure.function.verdict import FunctionTested
 from commission.procedure.meeting.as_found import AsFound
@@ -14,21 +16,35 @@ from commission.vocabulary import PunchClass, Verdict
 
 
 def offered_function_test(
-    found: AsFound, identity: Identity | None, room: Reserve | None = None
+    found: AsFound, identity: Identity | None, room: Reserve | None = None, progress: Progress = FROM_THE_START
 ) -> Steps[FunctionTested | None]:
     """Offer the function test in one of its modes; None when it was left out, with the reason."""
+    if found.switch is None:
+        return None
+    switch = found.switch
     lines = (
         "A correct reading is not a working protection: the function test provokes a runout and sees the pause.",
         "It moves the axes, and in its warm mode heats, each only after a release that names it.",
     )
-    now = found.switch is not None and (yield from confirm(Confirm("function.now", "Do the function test now?", lines)))
-    if found.switch is None or not now:
-        yield from _left_out()
-        return None
+    question = Confirm("function.now", "Do the function test now?", lines)
+    tested = yield from progress.offered(
+        FUNCTION_TEST, question, lambda: _in_a_mode(switch, identity, room), _left_out, needed=True
+    )
+    if tested is None:
+        yield Punch(
+            PunchClass.INCOMPLETE,
+            "Whether the printer pauses was not tested.",
+            "Run `commission function` before the printer is trusted unattended.",
+        )
+    return tested
+
+
+@steps_of(FUNCTION_TEST)
+def _in_a_mode(switch: str, identity: Identity | None, room: Reserve | None) -> Steps[FunctionTested]:
     options = tuple(Option(mode.value, f"{mode.value} test", mode.meaning) for mode in Mode)
     mode = yield from choose(Choose("function.mode", "Which function test?", options))
     plan = yield from _plan(Mode(mode), room)
-    return (yield from function_test(plan, found.switch, identity))
+    return (yield from function_steps(plan, switch, identity))
 
 
 def not_offered(loop_check: Verdict) -> Steps[None]:
@@ -52,18 +68,12 @@ def with_function(verdict: Verdict, tested: FunctionTested | None) -> Verdict:
     return verdict if tested.verdict is Verdict.PASS else Verdict.CONDITIONAL
 
 
-def _left_out() -> Steps[None]:
-    reason = yield from enter(Enter("function.skip_reason", "Why is it left out? (for the report)"))
+def _left_out(reason: str) -> FunctionTest:
     said = (
-        f"The function test was left out: {reason.rstrip('.')}.",
+        said_left_out(FUNCTION_TEST.what, reason),
         "Whether it pauses is not known: without that the whole is at best a conditional pass.",
     )
-    yield from establish(FunctionTest(sentences=said, verdict=Verdict.NOT_JUDGED, reason=reason))
-    yield Punch(
-        PunchClass.INCOMPLETE,
-        "Whether the printer pauses was not tested.",
-        "Run `commission function` before the printer is trusted unattended.",
-    )
+    return FunctionTest(sentences=said, verdict=Verdict.NOT_JUDGED, reason=reason)
 
 
 def _plan(mode: Mode, room: Reserve | None) -> Steps[FunctionPlan]:

@@ -1,21 +1,19 @@
 """Phase: the lengths along the filament path, and whether the pause comes while the gear still holds the filament."""
 
-from collections.abc import Mapping
-from typing import Any
-
+from commission.asking.leave_out import said_left_out
 from commission.asking.message import Punch, Tell
-from commission.asking.phase import Change
-from commission.asking.request import Confirm, Enter, EntryKind, PhaseBegins, PhaseEnds
-from commission.asking.steps import Steps, confirm, enter, establish, recall
+from commission.asking.phase import FROM_THE_START, Phase, Progress, Voiding, steps_of
+from commission.asking.request import Choose, Confirm, Enter, EntryKind, Option
+from commission.asking.steps import Steps, choose, enter, establish
 from commission.drawing.filament_path import FilamentPath, path_text
 from commission.evidence.findings import function
 from commission.judge.reserve import Path, Reserve, reserve
+from commission.judge.volume import Queue, bead_of_nozzle, long_moves, usual_moves
 from commission.units import millimetres as mm
 from commission.units import seconds
 from commission.vocabulary import PunchClass
 
-NAME = "reserve"
-VOIDED_BY = frozenset({Change.WIRING})
+RESERVE = Phase("reserve", "Reserve: does the pause come in time?", "the filament reserve", frozenset({Voiding.WIRING}))
 """A sensor that was moved has other lengths."""
 LONGEST_MM = 10_000.0
 LINES = (
@@ -25,30 +23,28 @@ LINES = (
 )
 
 
-def offered_reserve(leftover_mm: float | None) -> Steps[Reserve | None]:
+def offered_reserve(leftover_mm: float | None, progress: Progress = FROM_THE_START) -> Steps[Reserve | None]:
     """Ask whether the path was measured, work the reserve out and record it; None when it was left out.
 
     Args:
         leftover_mm: the leftover distance that the printer reports; None when it does not.
+        progress: what of a run that is taken up again still stands.
     """
-    if not (
-        yield from confirm(Confirm("reserve.now", "Work out the filament reserve now? It takes two lengths.", LINES))
-    ):
-        said = "The filament reserve was left out: whether the leftover fits is not known."
-        yield from establish(function.Reserve(sentences=(said,), done=False))
-        return None
-    yield PhaseBegins(NAME, "Reserve: does the pause come in time?")
+    question = Confirm("reserve.now", "Work out the filament reserve now? It takes two lengths.", LINES)
+    return (yield from progress.offered(RESERVE, question, lambda: _worked_out(leftover_mm), _left_out))
+
+
+@steps_of(RESERVE)
+def _worked_out(leftover_mm: float | None) -> Steps[Reserve]:
     path = yield from _measured(leftover_mm)
     found = reserve(path)
     yield from _record(path, found)
-    yield PhaseEnds(NAME, {"leftover_max_mm": found.leftover_max_mm, "refused": found.refused})
     return found
 
 
-def reserved_again(_kept: Mapping[str, Any]) -> Steps[Reserve | None]:
-    """The phase's result as the book holds it, for a run that is taken up again."""
-    recorded = yield from recall(function.Reserve)
-    return None if recorded is None else recorded.found
+def _left_out(reason: str) -> function.Reserve:
+    said = (said_left_out(RESERVE.what, reason), "Whether the leftover fits is not known.")
+    return function.Reserve(sentences=said, done=False)
 
 
 def reserve_after_repair() -> Steps[None]:
@@ -62,29 +58,56 @@ def _measured(leftover_mm: float | None) -> Steps[Path]:
     to_nozzle = yield from _length(
         "gear_to_nozzle", "From the nip to the nozzle tip (empty if not measured)", optional=True
     )
-    usual = Path(to_gear or 0.0)
+    usual = Path(0.0)
     uncertainty = yield from _length(
         "trip_uncertainty",
         f"By how much the trip point varies (empty for {mm(usual.trip_uncertainty_mm)})",
         optional=True,
     )
-    queue = yield from _length(
-        "queue", f"Filament in moves already queued (empty for {mm(usual.queue_mm)}, a 0.4 mm nozzle)", optional=True
+    queue, harder = yield from _queue(usual)
+    retract = yield from _length(
+        "retract", f"Longest retraction of your jobs (empty for {mm(usual.retract_mm)})", optional=True
     )
-    grip = yield from _length("grip", f"Kept for the gear to pull at (empty for {mm(usual.grip_mm)})", optional=True)
+    question = "Length the printer unloads (0 where new filament pushes the tail on; empty if not known)"
+    unload = yield from _length("unload", question, optional=True)
+    grip = None
+    if unload != 0:
+        question = f"Kept for the gear to pull at (empty for {mm(usual.grip_mm)})"
+        grip = yield from _length("grip", question, optional=True)
     return Path(
         trip_to_gear_mm=to_gear or 0.0,
         gear_to_nozzle_mm=to_nozzle,
         trip_uncertainty_mm=usual.trip_uncertainty_mm if uncertainty is None else uncertainty,
-        queue_mm=usual.queue_mm if queue is None else queue,
+        queue=queue,
         grip_mm=usual.grip_mm if grip is None else grip,
         leftover_mm=leftover_mm,
+        unload_mm=unload,
+        retract_mm=usual.retract_mm if retract is None else retract,
+        harder=harder,
     )
 
 
-def _length(key: str, question: str, *, optional: bool = False) -> Steps[float | None]:
+def _queue(usual: Path) -> Steps[tuple[Queue, Queue]]:
+    """The queue of the job to reckon with, and that of long straight moves."""
+    options = (
+        Option("short", "short moves", f"small or detailed parts: {usual.queue.job}"),
+        Option("long", "long straight moves", f"large flat parts: {usual.harder.job}"),
+        Option("known", "I know how much is queued", "you enter it, in mm of filament"),
+    )
+    lines = ("The printer stops only when the moves it has queued are done. How much filament they hold is the job's.",)
+    job = yield from choose(Choose("reserve.job", "Which job is it reckoned for?", options, lines))
+    if job == "known":
+        queue = yield from _length("queue", "Filament in moves already queued")
+        return Queue(queue or 0.0, "a queue as entered"), usual.harder
+    bore = yield from _length("nozzle", "Bore of the nozzle (empty for 0.4 mm)", optional=True, least_mm=0.1)
+    nozzle = 0.4 if bore is None else bore
+    harder = long_moves(bead_of_nozzle(nozzle))
+    return (usual_moves(nozzle) if job == "short" else harder), harder
+
+
+def _length(key: str, question: str, *, optional: bool = False, least_mm: float = 0.0) -> Steps[float | None]:
     request = Enter(
-        f"reserve.{key}", question, EntryKind.NUMBER, unit="mm", least=0.0, most=LONGEST_MM, optional=optional
+        f"reserve.{key}", question, EntryKind.NUMBER, unit="mm", least=least_mm, most=LONGEST_MM, optional=optional
     )
     text = yield from enter(request)
     return float(text) if text.strip() else None
@@ -98,8 +121,9 @@ def picture_of(path: Path, found: Reserve) -> FilamentPath:
         trip_uncertainty_mm=path.trip_uncertainty_mm,
         leftover_mm=found.leftover_mm,
         queue_mm=path.queue_mm,
-        grip_mm=path.grip_mm,
+        grip_mm=path.grip_needed_mm,
         refused=found.refused,
+        recounted_mm=path.retract_mm if found.leftover_mm > 0 else 0.0,
     )
 
 
@@ -112,7 +136,7 @@ def _record(path: Path, found: Reserve) -> Steps[None]:
         f"The pause comes after {mm(found.pause_after_mm)} of filament, {seconds(found.pause_after_s)} at "
         f"{path.flow_mm3_s:g} mm³/s.",
     )
-    yield from establish(function.Reserve.of(path, found, (*told, *found.reasons)))
+    yield from establish(function.Reserve.of(path, found, (*told, *found.reasons, *found.assumes)))
     if found.refused:
         said = f"The leftover distance of {mm(found.leftover_mm)}, as found, does not fit before the drive gear."
         grade = PunchClass.UNSAFE if found.leftover_max_mm < 0 else PunchClass.INCOMPLETE  # the latter can still be set

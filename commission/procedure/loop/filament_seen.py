@@ -9,10 +9,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+from commission.asking.leave_out import leave_out, said_left_out
 from commission.asking.message import Tell, Weight
-from commission.asking.request import Choose, Confirm, Enter, Option, Watch
+from commission.asking.request import Choose, Confirm, Option, Watch
 from commission.asking.response import TimedReading, WatchTaken
-from commission.asking.steps import Steps, choose, confirm, enter, establish, watch
+from commission.asking.steps import Steps, choose, confirm, establish, watch
 from commission.evidence.findings.loop import Misread, SetAside, WatchLeftOut
 from commission.judge.plan import Plan
 from commission.vocabulary import Presence, Reading
@@ -158,8 +159,10 @@ def _where(switch: str, name: str, *, again: bool) -> Steps[str]:
 
 
 def _left_out(kind: WiggleKind) -> Steps[None]:
-    reason = yield from enter(Enter(f"{kind.name}.reason", "Why is the wiggle left out?"))
-    yield from establish(kind.left_out(sentences=(f"The wiggle was left out: {reason}",), reason=reason))
+    def left_out(reason: str) -> WatchLeftOut:
+        return kind.left_out(sentences=(said_left_out("the wiggle", reason),), reason=reason)
+
+    yield from leave_out("the wiggle", f"{kind.name}.reason", left_out, needed=True)
 
 
 def _known(readings: Sequence[TimedReading]) -> list[Reading]:

@@ -5,42 +5,48 @@ restarts or falls silent, or a port that vanishes, while the sensor is being wor
 it ends the phase.
 """
 
-from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, TypeVar
+from typing import TypeVar
 
 from commission.asking.cautions import BY_HAND
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.phase import Change
-from commission.asking.request import Confirm, PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, Voiding, steps_of
+from commission.asking.request import Confirm
 from commission.asking.response import Interrupted, WatchTaken
-from commission.asking.steps import Steps, confirm, establish, recall
+from commission.asking.steps import Steps, confirm, establish
 from commission.evidence.findings import loop
 from commission.evidence.findings.base import MOST_ODDS
-from commission.judge.acceptance import Acceptance, accept
+from commission.judge.acceptance import Acceptance, accept, pull_criterion
 from commission.judge.advice import Advice, advice
-from commission.judge.evidence import LoopEvidence, tally, wiggled
+from commission.judge.evidence import LoopEvidence, wiggled
 from commission.judge.failsafe import fail_safe
 from commission.judge.plan import Plan
 from commission.judge.polarity import PolarityFinding
+from commission.judge.trial import Came
+from commission.judge.trial_series import NOTHING_SO_FAR, SeriesSoFar, Tally
 from commission.procedure.loop.by_hand import worked_by_hand
 from commission.procedure.loop.filament_seen import steadily_out
 from commission.procedure.loop.moving_wiggle import MovingWiggle, offered_moving_wiggle
+from commission.procedure.loop.pull_items import pull_item
 from commission.procedure.loop.start_up import read_start_up
 from commission.procedure.loop.tests_done import broken_off, keep_tests, of_loop_check
 from commission.procedure.loop.trials import Series, run_series
-from commission.procedure.loop.unplug import Unplugged, unplug_test
+from commission.procedure.loop.unplug import UnplugResult, unplug_test
 from commission.procedure.loop.unplugged_reading import CURE_UNSEEN
 from commission.procedure.loop.wiggle import wiggle_by_hand
-from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour, Verdict
+from commission.vocabulary import FailSafe, Presence, PunchClass, SwitchBehaviour, Verdict
 
 _T = TypeVar("_T")
 
-NAME = "loop_check"
-VOIDED_BY = frozenset({Change.FIRMWARE, Change.WIRING})
+LOOP_CHECK = Phase(
+    "loop_check",
+    "Loop check: from the filament to the reading and back",
+    "the loop check",
+    frozenset({Voiding.FIRMWARE, Voiding.WIRING}),
+)
 REPAIR = (
-    "Find and repair the cause (cable, plug, lever, noise from other wires), then run the check again: a failed count "
-    "is never pooled with a later one."
+    "Look for the cause: lever and filament path, cable, plugs, noise from other wires, and a hand that came late or "
+    "did something else. Repair it, then run the check again and say what was done: that begins a new series of trials."
 )
 
 
@@ -54,21 +60,27 @@ class LoopChecked:
     advice: Advice
 
 
-def loop_check(plan: Plan, switch: str) -> Steps[LoopChecked]:
-    """Carry out the plan on one switch and hold what was seen against it."""
-    yield PhaseBegins(NAME, "Loop check: from the filament to the reading and back")
+@steps_of(LOOP_CHECK)
+def loop_check(plan: Plan, switch: str, so_far: SeriesSoFar = NOTHING_SO_FAR) -> Steps[LoopChecked]:
+    """Carry out the plan on one switch and hold what was seen against it.
+
+    Args:
+        plan: fixed beforehand.
+        switch: what is read.
+        so_far: the series that the trials are counted in, as the record has it.
+    """
     yield Tell(tuple(plan.describe()), heading="The plan, fixed before anything is measured")
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
-    series = Series()
+    series = Series(Tally(so_far))
     wiggle, moving = yield from _worked(plan, switch, series)
     unplugged = yield from _kept(_unplugged(plan, switch, series), series, wiggle)
-    started = (yield from read_start_up(plan, switch, series.behaviour)) if unplugged.at_board else None
+    started = None
+    if unplugged.at_board:
+        started = yield from read_start_up(plan, switch, series.behaviour, unplugged.back)
     yield from keep_tests(of_loop_check(series, wiggle, unplugged, moving))
     evidence = replace(_evidence(plan, series, wiggle, moving), start_up=started)
-    evidence = replace(evidence, unplugged=unplugged.at_board, at_sensor=unplugged.at_sensor)
-    checked = yield from _judge(plan, series, evidence)
-    yield PhaseEnds(NAME, {"verdict": checked.acceptance.verdict.value, "advice": checked.advice.value})
-    return checked
+    evidence = replace(evidence, unplugged=unplugged.at_board, at_sensor=unplugged.at_sensor, pull=unplugged.pull)
+    return (yield from _judge(plan, series, evidence))
 
 
 def _worked(plan: Plan, switch: str, series: Series) -> Steps[tuple[WatchTaken | None, MovingWiggle | None]]:
@@ -76,7 +88,7 @@ def _worked(plan: Plan, switch: str, series: Series) -> Steps[tuple[WatchTaken |
     wiggling = False
     try:
         yield from worked_by_hand(trials_by_hand(plan, switch, series))
-        if not worth_wiggling(series):
+        if not wiggle_can_still_pass(series, plan):
             return None, None
         wiggling = True
         wiggle = yield from worked_by_hand(wiggle_by_hand(plan, switch))
@@ -98,25 +110,15 @@ def _kept(steps: Steps[_T], series: Series, wiggle: WatchTaken | None) -> Steps[
         raise
 
 
-def loop_checked_again(_kept: Mapping[str, Any]) -> Steps[LoopChecked | None]:
-    """The phase's result as the book holds it, for a run that is taken up again."""
-    acceptance = yield from recall(loop.Acceptance)
-    safe = yield from recall(loop.FailSafeFound)
-    advised = yield from recall(loop.Advised)
-    if acceptance is None or safe is None or advised is None:
-        return None
-    polarity = yield from recall(loop.Polarity)
-    behaviour = SwitchBehaviour.UNDECIDED if polarity is None else polarity.behaviour
-    return LoopChecked(acceptance.accepted, behaviour, safe.fail_safe, advised.advice)
-
-
 def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Steps[Series]:
     """The series of trials, once the operator is ready."""
     lines = (
         "Take the filament out of the sensor now, so that the switch is free.",
         f"Then the screen says INSERT, WITHDRAW or LEAVE IT: you have {plan.countdown_s:.0f} s to do it, then keep "
         f"still for {plan.dwell_s:.0f} s. No key is needed; keep both hands on the filament.",
-        "Do what it says even if the reading looks wrong. That nothing changed although you did it is an answer too.",
+        "What is read is shown after each dwell, not before. If you slip, say so before the dwell: press v; one of a "
+        "kind may be set aside. To rest, press p during a dwell: the next prompt then waits for you.",
+        "Do what it says even if a reading looks wrong. That nothing changed although you did it is an answer too.",
     )
     while not (
         yield from confirm(Confirm("loop_check.ready", "Is the filament out and are you ready?", lines, watch=switch))
@@ -128,17 +130,15 @@ def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Ste
     return series
 
 
-def worth_wiggling(series: Series) -> bool:
-    """Whether there is still something clean to lose, and it can be read."""
+def wiggle_can_still_pass(series: Series, plan: Plan) -> bool:
+    """Whether a pass is still within reach, and the switch can be read."""
     finding = series.finding
-    if finding is None or series.given_up:
-        return False
-    return finding.decided and finding.behaviour is SwitchBehaviour.DIRECT and not series.blemished
+    return finding is not None and finding.decided and not series.given_up and series.can_pass(plan)
 
 
-def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[Unplugged]:
+def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[UnplugResult]:
     if series.finding is None or series.given_up:
-        return Unplugged()
+        return UnplugResult()
     lines = (
         "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do, and only "
         f"this tells a safe wiring from two errors that cancel. It takes the power off {plan.power_ups + 1} times. "
@@ -151,7 +151,7 @@ def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[Unplugged]:
         "The sensor was not unplugged: what a broken wire reads is not known.",
         "Run the check again with the unplug test before the printer is trusted unattended.",
     )
-    return Unplugged()
+    return UnplugResult()
 
 
 def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChecked]:
@@ -167,8 +167,13 @@ def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChec
     yield from establish(loop.Acceptance(sentences=accepted.reasons, verdict=accepted.verdict, criteria=criteria))
     if not safe.power_seen:
         yield Punch(PunchClass.INCOMPLETE, safe.sentence, CURE_UNSEEN)
+    held = pull_criterion(evidence.pull)
+    if safe.fail_safe is FailSafe.SAFE and held.verdict is Verdict.CONDITIONAL:
+        yield Punch(PunchClass.INCOMPLETE, *pull_item(held))
     if accepted.verdict is Verdict.FAIL:
         cure = REPAIR if what is Advice.NONE else why
+        if held.verdict is Verdict.FAIL:
+            cure = pull_item(held)[1]
         yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), cure)
     return LoopChecked(accepted, behaviour, safe.fail_safe, what)
 
@@ -183,24 +188,34 @@ def _failure(accepted: Acceptance, behaviour: SwitchBehaviour, safe: FailSafe) -
 
 
 def _evidence(plan: Plan, series: Series, wiggle: WatchTaken | None, moving: MovingWiggle | None) -> LoopEvidence:
-    counts = tally(series.results, series.behaviour)
+    counts, so_far = series.counts, series.tally.so_far
+    kinds = {presence: counts.kind(presence) for presence in Presence}
     return LoopEvidence(
         polarity=series.behaviour,
         polarity_odds=None if series.finding is None else series.finding.odds,
-        in_trials=counts.in_trials,
-        in_misreads=counts.in_misreads,
-        out_trials=counts.out_trials,
-        out_misreads=counts.out_misreads,
-        unwanted_changes_in_dwells=series.dwell_changes,
-        leave_it_trials=series.leave_trials,
-        leave_it_changes=series.leave_changes,
-        voided_trials=series.voided,
-        unread_trials=series.lost + counts.unreadable_trials,
+        in_trials=_standing(kinds[Presence.IN]),
+        in_misreads=kinds[Presence.IN].count(Came.WRONG),
+        out_trials=_standing(kinds[Presence.OUT]),
+        out_misreads=kinds[Presence.OUT].count(Came.WRONG),
+        in_set_aside=kinds[Presence.IN].count(Came.SET_ASIDE),
+        out_set_aside=kinds[Presence.OUT].count(Came.SET_ASIDE),
+        sampling=so_far.sampling(plan),
+        broken_off_changes=so_far.watch_changes,
+        failed_in=so_far.runs[-1] if so_far.came_to is Verdict.FAIL else "",
+        unwanted_changes_in_dwells=counts.dwell_changes,
+        leave_it_trials=counts.leave_trials,
+        leave_it_changes=counts.leave_changes,
+        voided_trials=series.dropped,
+        unread_trials=series.lost,
         given_up=series.given_up,
         wiggle=None if wiggle is None else wiggled(wiggle.readings, plan.wiggle_s),
         unplugged=(),
         moving=None if moving is None else moving.result,
     )
+
+
+def _standing(kind: tuple[Came, ...]) -> int:
+    return len(kind) - kind.count(Came.SET_ASIDE)
 
 
 def polarity_found(finding: PolarityFinding, series: Series) -> loop.Polarity:

@@ -1,7 +1,7 @@
 """What the switch reads right after the power came back, with the sensor plugged in and the filament in again."""
 
 from commission.asking.message import Punch
-from commission.asking.power import same_printer
+from commission.asking.power import hold_same_printer
 from commission.asking.request import Choose, Option, Watch
 from commission.asking.steps import Steps, choose, establish, watch
 from commission.evidence.findings import loop
@@ -10,6 +10,7 @@ from commission.judge.evidence import StartUp
 from commission.judge.exposure import Watched, watched
 from commission.judge.plan import Plan
 from commission.judge.polarity import PREDICTIONS
+from commission.judge.power import PowerSeen
 from commission.procedure.loop.unplug import PLUG_BACK_IN
 from commission.vocabulary import Presence, PunchClass, Reading, SwitchBehaviour
 
@@ -20,29 +21,37 @@ CURE = (
     "See that the sensor is plugged in again, which pins decide how the board starts, and whether the pull is switched "
     "on that early."
 )
+UNSEEN = "That the printer began anew before it was not seen: it rests on the operator's word."
+CURE_UNSEEN = "Run the check again, and take mains and USB both away for ten seconds when the steps say so."
 CURE_UNREAD = "Run the check again once the printer's answers can be read."
 
 
-def read_start_up(plan: Plan, switch: str, behaviour: SwitchBehaviour) -> Steps[StartUp]:
+def read_start_up(plan: Plan, switch: str, behaviour: SwitchBehaviour, power: PowerSeen) -> Steps[StartUp]:
     """Read the switch right after the power cycle; once more after a second look.
 
     Args:
         plan: how long it is read.
         switch: what is read.
         behaviour: how it read before; without a polarity nothing is expected.
+        power: how far the power-off before it was seen; unseen, it is read on the operator's word.
     """
     expected = PREDICTIONS.get(behaviour, {}).get(PRESENCE)
     seen, found = yield from _started(plan, switch)
-    if seen.complete and expected not in (None, found) and (yield from _looked_again(switch)):
+    again = seen.complete and expected not in (None, found)
+    looked = (yield from _looked_again(switch, power)) if again else None
+    if looked is not None:
+        power = looked
         seen, found = yield from _started(plan, switch)
-    said = _sentence(seen, found)
+    said = _sentence(seen, found) + ("" if power.restart else f" {UNSEEN}")
     counts = watch_values(seen)
     yield from establish(loop.StartUp(sentences=(said,), presence=PRESENCE, reading=found, expected=expected, **counts))
     if not seen.complete:
         yield Punch(PunchClass.INCOMPLETE, said, CURE_UNREAD)
     elif expected is not None and found is not expected:
         yield Punch(PunchClass.INCOMPLETE, f"{said} Before it read {expected.value}.", CURE)
-    return StartUp(seen, None if expected is None else found is expected, said)
+    elif not power.restart:
+        yield Punch(PunchClass.INCOMPLETE, said, CURE_UNSEEN)
+    return StartUp(seen, None if expected is None else found is expected, said, power.restart)
 
 
 def _sentence(seen: Watched, found: Reading) -> str:
@@ -52,8 +61,8 @@ def _sentence(seen: Watched, found: Reading) -> str:
     return f"{said} the switch reads " + ("unsteadily." if found is Reading.UNKNOWN else f"steadily {found.value}.")
 
 
-def _looked_again(switch: str) -> Steps[bool]:
-    """Whether something was put right that has nothing to do with the start."""
+def _looked_again(switch: str, power: PowerSeen) -> Steps[PowerSeen | None]:
+    """How far the power-off was seen after which it is read once more; None where it counts as it was read."""
     question = f"Is the sensor plugged in again, and the filament {PRESENCE.value}?"
     options = (
         Option("yes", "yes, both", "then it counts as it was read"),
@@ -65,8 +74,8 @@ def _looked_again(switch: str) -> Steps[bool]:
     lines = ("It does not read as before the power cycle.",)
     answer = yield from choose(Choose("start_up.as_before", question, options, lines, watch=switch))
     if answer == "out":
-        yield from same_printer(PLUG_BACK_IN)
-    return answer != "yes"
+        return (yield from hold_same_printer(PLUG_BACK_IN)).power
+    return None if answer == "yes" else power
 
 
 def _started(plan: Plan, switch: str) -> Steps[tuple[Watched, Reading]]:

@@ -11,7 +11,7 @@ from commission.judge.wording import counted
 from commission.procedure.loop.filament_seen import steadily_out
 from commission.procedure.loop.moving_wiggle import MovingWiggle, moving_probe
 from commission.procedure.loop.trials import Series
-from commission.procedure.loop.unplug import Unplugged
+from commission.procedure.loop.unplug import UnplugResult
 from commission.procedure.wiring.candidates import for_record, observations_of, observed, restarted
 from commission.vocabulary import Presence
 from commission.wiring.prediction import Probe
@@ -22,20 +22,20 @@ PROBES = {Presence.IN: Probe.FILAMENT_IN, Presence.OUT: Probe.FILAMENT_OUT}
 def of_loop_check(
     series: Series,
     wiggle: WatchTaken | None = None,
-    unplugged: Unplugged | None = None,
+    unplugged: UnplugResult | None = None,
     moving: MovingWiggle | None = None,
 ) -> list[Observation]:
     """The trials and both wiggles fall into one power-up, each unplugged reading into one of its own."""
     seen = [
         observed(PROBES[prompt.presence], [reading.reading for reading in taken.dwell], 0)
-        for prompt, taken in series.taken
+        for prompt, taken in series.standing_trials
     ]
     if wiggle is not None:
         seen.append(observed(worked_probe(wiggle), [reading.reading for reading in wiggle.readings], 0))
     if moving is not None:
         readings = [reading.reading for reading in moving.taken.readings]
         seen.append(observed(moving_probe(moving.taken), readings, 0))
-    off = Unplugged() if unplugged is None else unplugged
+    off = UnplugResult() if unplugged is None else unplugged
     for power_up, result in enumerate(off.at_board, 1):
         seen.append(observed(Probe.UNPLUGGED_AT_BOARD, result.readings, power_up))
     if off.at_sensor is not None:

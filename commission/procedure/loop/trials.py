@@ -1,23 +1,26 @@
-"""The series of trials inside a loop check: cycles of *in* and *out*, looked at after whole cycles only."""
+"""The trials of a loop check: cycles of *in* and *out*; the polarity is looked at after whole cycles only."""
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from itertools import groupby, pairwise
 
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.request import Confirm, TakeTrial
 from commission.asking.response import TimedReading, TrialTaken
 from commission.asking.steps import Steps, confirm, take
-from commission.judge.exposure import is_read
+from commission.judge.double_sampling import Standing
 from commission.judge.plan import MOST_REPEATS, Plan
-from commission.judge.polarity import MOST_CYCLES, PolarityFinding, TrialResult, contradictions, look, majority
+from commission.judge.polarity import MOST_CYCLES, PolarityFinding, TrialResult, look
 from commission.judge.schedule import Prompt, prompts
-from commission.judge.stability import unwanted_changes
+from commission.judge.trial import Came, Counted, TimedTrial
+from commission.judge.trial_series import Counts, Goal, Tally
 from commission.vocabulary import Instruction, Presence, PunchClass, Reading, SwitchBehaviour
 
 CURE_UNREAD = (
     "See that the printer still reports this switch (`commission read` on a console capture). Use a short USB cable, "
     "away from motor wires, and one program on the port. Then run the check again."
 )
+MOST_AHEAD = 300
+"""So many cycles are fixed beforehand; no plan needs as many."""
 
 
 @dataclass
@@ -25,24 +28,14 @@ class Series:
     """What the trials have shown so far.
 
     Attributes:
-        results: the trials that stand, first to last, without *leave it* prompts.
-        dwell_changes: unwanted changes inside the dwells of all prompts that stand.
-        leave_trials, leave_changes: *leave it* prompts that stand, and those during which the reading changed, from the
-            prompt to the end of the dwell.
-        voided: trials the operator declared spoilt; they stay in the record.
-        lost: trials that were unread: too few of their readings were known, so they count for nothing.
+        tally: every trial, those of this series from earlier runs first.
         given_up: the series ended because too many trials were unread.
         finding: the newest look.
-        taken: every trial that stands, with its readings.
+        taken: every trial of this phase with its prompt, those that were set aside too.
         asked: the presence the newest prompt asked for.
     """
 
-    results: list[TrialResult] = field(default_factory=list)
-    dwell_changes: int = 0
-    leave_trials: int = 0
-    leave_changes: int = 0
-    voided: int = 0
-    lost: int = 0
+    tally: Tally = field(default_factory=Tally)
     given_up: bool = False
     cycles: int = 0
     shown: int = 0
@@ -50,6 +43,7 @@ class Series:
     finding: PolarityFinding | None = None
     taken: list[tuple[Prompt, TrialTaken]] = field(default_factory=list)
     asked: Presence = Presence.OUT
+    said: int = 0
 
     @property
     def behaviour(self) -> SwitchBehaviour:
@@ -57,12 +51,54 @@ class Series:
         return SwitchBehaviour.UNDECIDED if self.finding is None else self.finding.behaviour
 
     @property
-    def blemished(self) -> bool:
-        """Whether a clean acceptance is already out of reach."""
+    def counts(self) -> Counts:
+        """All trials of the series, by the polarity found."""
+        return self.tally.counts(self.behaviour)
+
+    @property
+    def counts_now(self) -> Counts:
+        """The trials of this phase, by the polarity found."""
+        return self.tally.counts_now(self.behaviour)
+
+    @property
+    def lost(self) -> int:
+        """Trials of this phase that were unread: too few of their readings were known, so they count for nothing."""
+        return self.counts_now.number(Came.UNREAD)
+
+    @property
+    def dropped(self) -> int:
+        """Trials of this phase that were set aside after they had read right."""
+        return self.counts_now.number(Came.DROPPED)
+
+    @property
+    def voided(self) -> int:
+        """Trials of this phase that the operator set aside; they stay in the record."""
+        return sum(trial.spoken is not None for trial in self.tally.now)
+
+    @property
+    def standing_trials(self) -> list[tuple[Prompt, TrialTaken]]:
+        """The trials of this phase whose readings count."""
+        counted = self.counts_now.trials
+        return [taken for taken, each in zip(self.taken, counted, strict=True) if each.stands]
+
+    @property
+    def results(self) -> list[TrialResult]:
+        """What the moves of this phase read that nobody set aside: what the polarity is weighed by."""
+        moves = [trial for trial in self.tally.now if trial.moved and trial.finished and trial.spoken is None]
+        return [TrialResult(trial.presence, trial.majority) for trial in moves if trial.read]
+
+    def kind(self, presence: Presence, plan: Plan) -> Standing:
+        """Where the trials of that kind stand."""
+        return self.counts.standing(presence, self.tally.so_far.sampling(plan))
+
+    def can_pass(self, plan: Plan) -> bool:
+        """Whether a pass is still within reach of the trials."""
         if self.finding is None or not self.finding.decided:
+            return True
+        if self.finding.behaviour is not SwitchBehaviour.DIRECT:
             return False
-        errors = contradictions(self.results, self.finding.behaviour)
-        return bool(errors or self.dwell_changes or self.leave_changes)
+        ended = any(self.kind(presence, plan).ended for presence in Presence)
+        return not (ended or self.counts.dwell_changes or self.counts.leave_changes)
 
 
 def run_series(plan: Plan, switch: str, series: Series | None = None) -> Steps[Series]:
@@ -74,40 +110,46 @@ def run_series(plan: Plan, switch: str, series: Series | None = None) -> Steps[S
         series: an empty one to fill, for a caller that wants to keep it when it is broken off.
     """
     series = Series() if series is None else series
-    planned = len(prompts(plan, Presence.OUT))
-    longest = replace(plan, cycles=max(plan.cycles, MOST_CYCLES))
-    for cycle, order in groupby(prompts(longest, Presence.OUT), key=lambda prompt: prompt.cycle):
+    for cycle, order in groupby(prompts(plan, Presence.OUT, MOST_AHEAD), key=lambda prompt: prompt.cycle):
         for prompt in order:
-            if not (yield from _stands(series, prompt, plan, switch, planned)):
+            if not (yield from _stands(series, prompt, plan, switch)):
                 yield from _give_up(series)
+                return series
+            yield from _tell_misreads(series, plan)
+            if not series.can_pass(plan):
+                yield from _tell_over(series, plan)
                 return series
         series.cycles = cycle
         _look(series, plan)
-        if (yield from _is_over(series, plan)):
+        yield from _tell_misreads(series, plan)
+        if _is_over(series, plan):
             break
     return series
 
 
-def _stands(series: Series, prompt: Prompt, plan: Plan, switch: str, planned: int) -> Steps[bool]:
+def _stands(series: Series, prompt: Prompt, plan: Plan, switch: str) -> Steps[bool]:
     """Take a trial until one stands; False where too many could not be read."""
     unread = 0
     while True:
-        taken = yield from take(_request(series, prompt, plan, switch, planned))
-        if taken.void_reason and series.voided < plan.set_aside_limit:
-            series.voided += 1
-            yield from _start_over(prompt, switch, "The spoilt trial stays in the record and is taken again.")
-        elif not is_read([reading.reading for reading in taken.dwell]):
-            series.lost += 1
-            unread += 1
-            if unread > MOST_REPEATS or series.lost > plan.unread_limit:
-                return False
-            yield from _start_over(prompt, switch, _unread(taken))
-        else:
-            if taken.void_reason:
-                said = f"No more than {plan.set_aside_limit} may be set aside in this plan: the trial stands as it is."
-                yield Tell((said,), weight=Weight.CAUTION)
-            _count(series, prompt, taken)
-            return True
+        taken = yield from take(_request(series, prompt, plan, switch))
+        counted = _count(series, prompt, taken)
+        match counted.came:
+            case Came.RIGHT | Came.WRONG:
+                return True
+            case Came.SET_ASIDE if series.counts.standing(prompt.presence, series.tally.so_far.sampling(plan)).ended:
+                return True
+            case Came.SET_ASIDE:
+                yield from _start_over(prompt, switch, ASIDE)
+            case Came.DROPPED:
+                yield from _start_over(prompt, switch, "It stays in the record and is taken again.")
+            case Came.UNREAD:
+                unread += 1
+                if unread > MOST_REPEATS or series.lost > plan.unread_limit:
+                    return False
+                yield from _start_over(prompt, switch, _unread(taken))
+
+
+ASIDE = "A trial set aside before its dwell is counted beside the misreads: one of a kind may be. It is taken again."
 
 
 def _unread(taken: TrialTaken) -> str:
@@ -122,12 +164,12 @@ def _give_up(series: Series) -> Steps[None]:
     yield Punch(PunchClass.INCOMPLETE, said, CURE_UNREAD)
 
 
-def _request(series: Series, prompt: Prompt, plan: Plan, switch: str, planned: int) -> TakeTrial:
+def _request(series: Series, prompt: Prompt, plan: Plan, switch: str) -> TakeTrial:
     series.shown += 1
     series.asked = prompt.presence
     return TakeTrial(
         number=series.shown,
-        planned=max(planned, series.shown),
+        planned=max(_planned(series, plan), series.shown),
         cycle=prompt.cycle,
         instruction=prompt.instruction,
         presence=prompt.presence,
@@ -136,6 +178,14 @@ def _request(series: Series, prompt: Prompt, plan: Plan, switch: str, planned: i
         readings=plan.readings_per_dwell,
         dwell_s=plan.dwell_s,
     )
+
+
+def _planned(series: Series, plan: Plan) -> int:
+    """How many prompts it takes as things stand."""
+    goal = Goal(series.tally.so_far.sampling(plan), plan.cycles)
+    kinds = [series.kind(presence, plan) for presence in Presence]
+    cycles = max(goal.trials(kind) - kind.trials for kind in kinds) + series.cycles
+    return len(prompts(plan, Presence.OUT, max(cycles, plan.cycles)))
 
 
 def _start_over(prompt: Prompt, switch: str, why: str) -> Steps[None]:
@@ -148,17 +198,14 @@ def _start_over(prompt: Prompt, switch: str, why: str) -> Steps[None]:
     )
 
 
-def _count(series: Series, prompt: Prompt, taken: TrialTaken) -> None:
+def _count(series: Series, prompt: Prompt, taken: TrialTaken) -> Counted:
+    if taken.void_before:
+        series.tally.set_last_aside()
+    moved = prompt.instruction is not Instruction.LEAVE
+    series.tally.add(TimedTrial(prompt.presence, moved, taken.before, taken.dwell, taken.spoken))
     series.taken.append((prompt, taken))
-    dwell = [reading.reading for reading in taken.dwell]
     series.largest_gap_s = max(series.largest_gap_s, _largest_gap_s(taken.dwell))
-    series.dwell_changes += unwanted_changes(dwell)
-    if prompt.instruction is Instruction.LEAVE:
-        series.leave_trials += 1
-        whole = [reading.reading for reading in (*taken.before, *taken.dwell)]
-        series.leave_changes += 1 if unwanted_changes(whole) else 0
-    else:
-        series.results.append(TrialResult(prompt.presence, majority(dwell)))
+    return series.counts_now.trials[-1]
 
 
 def _largest_gap_s(readings: tuple[TimedReading, ...]) -> float:
@@ -171,18 +218,42 @@ def _look(series: Series, plan: Plan) -> None:
         series.finding = look(series.results, cycles_done=series.cycles, needed_odds=plan.needed_odds)
 
 
-def _is_over(series: Series, plan: Plan) -> Steps[bool]:
+def _tell_misreads(series: Series, plan: Plan) -> Steps[None]:
+    """Once the polarity is known, the first misread of each kind is said at once, and how far the plan goes now."""
+    if series.behaviour is not SwitchBehaviour.DIRECT:
+        return
+    trials = series.counts_now.trials
+    for number in range(series.said, len(trials)):
+        if trials[number].came is Came.WRONG:
+            yield Tell((_misread(series, number, plan),), weight=Weight.FINDING)
+    series.said = len(trials)
+
+
+def _misread(series: Series, number: int, plan: Plan) -> str:
+    prompt, _ = series.taken[number]
+    kind = series.kind(prompt.presence, plan)
+    read = f"Prompt {number + 1}, {prompt.instruction.value}, read wrong"
+    if kind.ended:
+        return f"{read}. {kind.sentence}"
+    goal = Goal(series.tally.so_far.sampling(plan), plan.cycles).trials(kind)
+    return (
+        f"{read}. A slip of the hand does that too, so one misread of a kind is allowed: with filament "
+        f"{prompt.presence.value} the plan goes on to {goal} trials. A second one ends it."
+    )
+
+
+def _tell_over(series: Series, plan: Plan) -> Steps[None]:
+    if series.behaviour is not SwitchBehaviour.DIRECT or series.cycles >= plan.cycles:
+        return
+    said = "A pass is already out of reach: more trials would not change the verdict. The trials end here."
+    yield Tell((said,), weight=Weight.FINDING)
+
+
+def _is_over(series: Series, plan: Plan) -> bool:
     finding = series.finding
     if finding is None:
         return False
     if not finding.decided:
         return series.cycles >= MOST_CYCLES
-    if finding.behaviour is not SwitchBehaviour.DIRECT:
-        return True
-    if series.blemished and series.cycles < plan.cycles:
-        yield Tell(
-            ("A clean series is already out of reach: the rest of the planned cycles would not change the verdict.",),
-            weight=Weight.FINDING,
-        )
-        return True
-    return series.cycles >= plan.cycles
+    goal = Goal(series.tally.so_far.sampling(plan), plan.cycles)
+    return not series.can_pass(plan) or all(goal.reached(series.kind(presence, plan)) for presence in Presence)

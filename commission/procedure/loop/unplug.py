@@ -8,21 +8,25 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from commission.asking.message import Punch
-from commission.asking.power import PLUG_BACK, End, around, hold_point, plug_in, same_printer, unplug
+from commission.asking.power import PLUG_BACK, End, around, hold_point, hold_same_printer, plug_in, unplug
 from commission.asking.request import Confirm
 from commission.asking.response import Interrupted
 from commission.asking.steps import Steps, confirm, establish
 from commission.evidence.findings.loop import UnpluggedAtBoard, UnpluggedAtSensor
+from commission.judge.evidence import PullResult
 from commission.judge.failsafe import UnpluggedResult, far_end_sentence
 from commission.judge.plan import Plan
+from commission.judge.power import PowerSeen
+from commission.procedure.loop.pull_proof import proven_pull
 from commission.procedure.loop.unplugged_reading import Unplugging, surely_unplugged
-from commission.vocabulary import PunchClass
+from commission.vocabulary import PunchClass, Reading
 
 UNPLUG_STEPS = around(unplug(End.BOARD), mains_stays_out=True)
 AGAIN_STEPS = around("Wait ten seconds. Leave the sensor unplugged.", opens=False, mains_stays_out=True)
-FAR_END_STEPS = around(plug_in(End.BOARD), unplug(End.SENSOR), mains_stays_out=True)
+LEADS_OFF = "Take the test leads off the header, if they are on it."
+FAR_END_STEPS = around(LEADS_OFF, plug_in(End.BOARD), unplug(End.SENSOR), mains_stays_out=True)
 FAR_END_AGAIN_STEPS = around(unplug(End.SENSOR), mains_stays_out=True)
-RECONNECT_STEPS = around(f"{PLUG_BACK} Push the filament in.")
+RECONNECT_STEPS = around(LEADS_OFF, f"{PLUG_BACK} Push the filament in.")
 LEFT_UNPLUGGED = (
     "The unplug test was broken off: the sensor may still be unplugged, and the printer without mains or USB."
 )
@@ -36,19 +40,23 @@ PLUG_BACK_IN = hold_point(
 
 
 @dataclass(frozen=True)
-class Unplugged:
+class UnplugResult:
     """What was read with the sensor off.
 
     Attributes:
         at_board: one result per power-up with the plug out at the board.
         at_sensor: with the plug out at the sensor; None where that was not done.
+        pull: what the proof of the pull came to; None where it was left out.
+        back: how far the power-off was seen at which it was plugged in again.
     """
 
     at_board: tuple[UnpluggedResult, ...] = ()
     at_sensor: UnpluggedResult | None = None
+    back: PowerSeen = PowerSeen.WORD
+    pull: PullResult | None = None
 
 
-def unplug_test(plan: Plan, switch: str) -> Steps[Unplugged]:
+def unplug_test(plan: Plan, switch: str) -> Steps[UnplugResult]:
     """Unplug at the board, read in each planned power-up, at the sensor too where it has a plug, and plug back in.
 
     The filament is put in before it is plugged in again. What breaks the test off leaves a sensor unplugged and a
@@ -65,7 +73,7 @@ def unplug_test(plan: Plan, switch: str) -> Steps[Unplugged]:
         raise
 
 
-def _powered_up(plan: Plan, switch: str) -> Steps[Unplugged]:
+def _powered_up(plan: Plan, switch: str) -> Steps[UnplugResult]:
     results: list[UnpluggedResult] = []
     for power_up in range(1, plan.power_ups + 1):
         found = yield from surely_unplugged(plan, switch, _at_board(plan, power_up))
@@ -73,9 +81,17 @@ def _powered_up(plan: Plan, switch: str) -> Steps[Unplugged]:
             break
         results.append(found)
         yield from _keep(results)
+    pull = (yield from proven_pull(plan, switch)) if _rests_at_out(plan, results) else None
     far_end = (yield from _far_end(plan, switch, results)) if results else None
-    yield from same_printer(PLUG_BACK_IN)
-    return Unplugged(tuple(results), far_end)
+    released = yield from hold_same_printer(PLUG_BACK_IN)
+    return UnplugResult(tuple(results), far_end, released.power, pull)
+
+
+def _rests_at_out(plan: Plan, results: Sequence[UnpluggedResult]) -> bool:
+    """Whether there is a pull to be proven: one that rests otherwise has failed already."""
+    return len(results) == plan.power_ups and all(
+        result.read and result.steady is Reading.INACTIVE for result in results
+    )
 
 
 def _at_board(plan: Plan, power_up: int) -> Unplugging:

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.power import same_printer
+from commission.asking.power import hold_same_printer
 from commission.asking.request import Hold, Watch
 from commission.asking.response import TimedReading
 from commission.asking.steps import Steps, establish, watch
@@ -71,7 +71,7 @@ def surely_unplugged(plan: Plan, switch: str, unplugging: Unplugging) -> Steps[U
     """Have the sensor unplugged and read it until it really was; None where the right plug was not found."""
     request = unplugging.first
     for _ in range(TRIES):
-        released = yield from same_printer(request)
+        released = yield from hold_same_printer(request)
         if released.power is not PowerSeen.POWER_OFF:
             yield Tell(NOT_SEEN, weight=Weight.CAUTION)
         yield Tell(BEFORE)

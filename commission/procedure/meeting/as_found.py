@@ -1,13 +1,12 @@
 """Phase: the switch states before anything is changed."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
 
 from commission.asking.message import Punch
-from commission.asking.phase import Change
-from commission.asking.request import Choose, Option, PhaseBegins, PhaseEnds
-from commission.asking.steps import Steps, ask, choose, establish, recall
+from commission.asking.phase import Phase, steps_of
+from commission.asking.request import Choose, Option
+from commission.asking.steps import Steps, ask, choose, establish
 from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl, runout_of
@@ -23,9 +22,8 @@ from commission.evidence.findings.reported import (
 from commission.procedure.meeting.switch_name import ask_switches, keep_name, name_on_record
 from commission.vocabulary import PunchClass
 
-NAME = "as_found"
-VOIDED_BY: frozenset[Change] = frozenset()
-"""Nothing but another printer: what was there before any change cannot be found again after one."""
+AS_FOUND = Phase("as_found", "As found: what the printer reports before anything is changed", "the states as found")
+"""Nothing but another printer makes it void: what was there before any change cannot be found again after one."""
 
 
 @dataclass(frozen=True)
@@ -37,12 +35,10 @@ class AsFound:
     runout: RunoutControl
 
 
+@steps_of(AS_FOUND)
 def as_found() -> Steps[AsFound]:
     """Read all switches and the runout control, and find the switch to test."""
-    yield PhaseBegins(NAME, "As found: what the printer reports before anything is changed")
-    found = yield from look(SwitchesAsFound, RunoutControlAsFound)
-    yield PhaseEnds(NAME, {"switch": found.switch})
-    return found
+    return (yield from look(SwitchesAsFound, RunoutControlAsFound))
 
 
 def look(switches_found: type[SwitchesReported], control_found: type[RunoutControlled]) -> Steps[AsFound]:
@@ -55,15 +51,6 @@ def look(switches_found: type[SwitchesReported], control_found: type[RunoutContr
     switch = yield from pick_switch(switches)
     yield from keep_name(reported, switch, (yield from name_on_record()))
     return AsFound(switch, switches, runout)
-
-
-def as_found_again(kept: Mapping[str, Any]) -> Steps[AsFound | None]:
-    """The phase's result as the book holds it, for a run that is taken up again."""
-    switches = yield from recall(SwitchesAsFound)
-    control = yield from recall(RunoutControlAsFound)
-    if switches is None or control is None:
-        return None
-    return AsFound(kept["switch"], switches.states, control.control)
 
 
 def pick_switch(switches: Sequence[SwitchState]) -> Steps[str | None]:

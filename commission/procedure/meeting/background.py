@@ -1,9 +1,9 @@
 """What is known of a printer before a run begins: handed to the procedure, which reads no book beyond its findings."""
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from typing import Any
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field
 
+from commission.judge.trial_series import NOTHING_SO_FAR, SeriesSoFar
 from commission.procedure.meeting.identity import PrinterMarks, Surroundings
 from commission.procedure.meeting.next_check import Calendar
 
@@ -16,7 +16,7 @@ class Continuation:
         run: its number.
         broken_off_at: wall time of its last entry, ISO 8601.
         why: what became of it.
-        done: the phases that came to their own end, with what each kept.
+        done: the phases that came to their own end, in order.
         marks: of the printer it was done on; None when it did not get so far.
         settings_digest: of its last settings report; empty when none was read, or the run changed settings after it.
     """
@@ -24,9 +24,29 @@ class Continuation:
     run: str
     broken_off_at: str
     why: str
-    done: Mapping[str, Mapping[str, Any]]
+    done: Collection[str]
     marks: PrinterMarks | None = None
     settings_digest: str = ""
+
+
+@dataclass(frozen=True)
+class SeriesOnRecord:
+    """The series of trials that a run goes on with.
+
+    Attributes:
+        now: as it stands.
+        at_start: as it stood when a done phase of the run that is taken up began, by the phase's name.
+    """
+
+    now: SeriesSoFar = NOTHING_SO_FAR
+    at_start: Mapping[str, SeriesSoFar] = field(default_factory=dict)
+
+    def for_phase(self, name: str, *, stands: bool) -> SeriesSoFar:
+        """What the trials of that phase are counted with: of one that stands, as it was then."""
+        return self.at_start.get(name, self.now) if stands else self.now
+
+
+NO_SERIES = SeriesOnRecord()
 
 
 @dataclass(frozen=True)
@@ -37,10 +57,12 @@ class Background:
         surroundings: tag, port and neighbours, for telling the printer from others.
         calendar: what the next date is worked out from.
         continuation: the broken-off run that is taken up again; None for one from the start.
+        series: of the printer's trials, as the record has them.
         prove: show the tag on the printer's display first.
     """
 
     surroundings: Surroundings
     calendar: Calendar
     continuation: Continuation | None = None
+    series: SeriesOnRecord = NO_SERIES
     prove: bool = False

@@ -1,19 +1,19 @@
 """Phase: which printer is this?"""
 
 from commission.asking.message import Punch
-from commission.asking.request import PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, steps_of
 from commission.asking.steps import Steps, ask, establish
 from commission.dialect.commands import IDENTITY
 from commission.dialect.identity import Identity, identity_of
 from commission.evidence.findings.meeting import PrinterIdentity, announced_values
 from commission.vocabulary import PunchClass
 
-NAME = "identify"
+IDENTIFY = Phase("identify", "Which printer is this?", "who it is")
 
 
+@steps_of(IDENTIFY)
 def identify() -> Steps[Identity | None]:
     """Ask the printer who it is and record the answer; returns it, or None when it says nothing of itself."""
-    yield PhaseBegins(NAME, "Which printer is this?")
     exchange = yield from ask(IDENTITY)
     identity = identity_of(exchange.lines)
     if identity is None:
@@ -27,7 +27,6 @@ def identify() -> Steps[Identity | None]:
     else:
         known = announced_values(identity)
         yield from establish(PrinterIdentity(sentences=sentences(identity), announced=True, **known))
-    yield PhaseEnds(NAME, {"announced": identity is not None})
     return identity
 
 

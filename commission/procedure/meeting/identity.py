@@ -10,7 +10,8 @@ from dataclasses import dataclass
 from enum import Enum
 
 from commission.asking.message import Tell, Weight
-from commission.asking.request import Choose, Confirm, Option, PhaseBegins, PhaseEnds, Release
+from commission.asking.phase import Phase, carried_out
+from commission.asking.request import Choose, Confirm, Option, Release
 from commission.asking.response import Interrupted, Interruption, InterruptionKind
 from commission.asking.steps import Steps, ask, choose, confirm, establish, recall, release
 from commission.dialect.commands import Effect, show_message
@@ -18,7 +19,7 @@ from commission.dialect.identity import Identity
 from commission.evidence.findings import meeting
 from commission.link.identity import PortIdentity, compare
 
-NAME = "same_printer"
+SAME_PRINTER = Phase("same_printer", "Is this the printer?", "which printer it is")
 PROVE = "identity.prove"
 
 
@@ -151,7 +152,11 @@ def same_printer(
     Raises:
         Interrupted: the operator says that it is another printer.
     """
-    yield PhaseBegins(NAME, f"Is this {surroundings.tag}?")
+    phase = SAME_PRINTER.titled(f"Is this {surroundings.tag}?")
+    return (yield from carried_out(phase, _compared(surroundings, identity, before)))
+
+
+def _compared(surroundings: Surroundings, identity: Identity | None, before: PrinterMarks | None) -> Steps[SamePrinter]:
     if before is None:
         earlier = yield from recall(meeting.PrinterMarks, earlier=True)
         before = None if earlier is None else PrinterMarks.on_record(earlier)
@@ -176,7 +181,6 @@ def same_printer(
             firmware_changed=changed,
         )
     )
-    yield PhaseEnds(NAME, {"match": found.match.value})
     return SamePrinter(now, found.match, firmware_changed=changed)
 
 

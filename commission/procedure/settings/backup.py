@@ -1,11 +1,9 @@
 """Phase: the settings as found, safe in the book before anything is changed."""
 
-from collections.abc import Mapping, Sequence
-from typing import Any
+from collections.abc import Sequence
 
 from commission.asking.message import Punch, Tell
-from commission.asking.phase import Change
-from commission.asking.request import PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, carried_out, steps_of
 from commission.asking.steps import Steps, ask, establish, keep, recall
 from commission.dialect.commands import COUNTERS
 from commission.dialect.replies import ReplyKind
@@ -28,9 +26,8 @@ from commission.settings.restore_plan import restorable_lines
 from commission.settings.snapshot import NoReport
 from commission.vocabulary import PunchClass
 
-NAME = "backup"
-VOIDED_BY: frozenset[Change] = frozenset()
-"""Nothing but another printer: after a change the settings as found cannot be read again."""
+BACKUP = Phase("backup", "Settings as found: kept before anything is changed", "the record of the settings")
+"""Nothing but another printer makes it void: after a change the settings as found cannot be read again."""
 EXPLAINED = (
     "Two sets of settings exist: the working values the printer runs by, and the stored ones it loads when it starts.",
     "This asks for the working values, until they come the same twice in a row. It changes nothing.",
@@ -38,6 +35,7 @@ EXPLAINED = (
 )
 
 
+@steps_of(BACKUP)
 def backup(sheet: Sheet, firmware: str, sections: dict[str, Sequence[str]]) -> Steps[SettingsRecord | None]:
     """Take the settings as found and prove that the book holds them.
 
@@ -49,25 +47,15 @@ def backup(sheet: Sheet, firmware: str, sections: dict[str, Sequence[str]]) -> S
     Returns:
         The record; None when there is none that could be relied on.
     """
-    yield PhaseBegins(NAME, "Settings as found: kept before anything is changed")
     yield Tell(EXPLAINED, heading="What is kept")
     read = yield from read_settings()
     if read.trouble:
         yield from _not_kept(read)
-        yield PhaseEnds(NAME, {"kept": False})
         return None
     record = read.record(sheet, firmware)
     counters = yield from _counters()
     yield from record_as_found(record, sheet, {**sections, **counters})
-    kept = yield from proven(record)
-    yield PhaseEnds(NAME, {"kept": kept})
-    return record if kept else None
-
-
-def kept_again(kept: Mapping[str, Any]) -> Steps[SettingsRecord | None]:
-    """The phase's result as the book holds it, for a run that is taken up again."""
-    found = (yield from recall(SettingsAsFound)) if kept["kept"] else None
-    return None if found is None else SettingsRecord.on_record(found)
+    return (yield from proven(record))
 
 
 def backup_of_capture(lines: Sequence[str], name: str, sheet: Sheet, firmware: str) -> Steps[SettingsRecord]:
@@ -76,11 +64,10 @@ def backup_of_capture(lines: Sequence[str], name: str, sheet: Sheet, firmware: s
     Raises:
         NoReport: it holds no settings.
     """
-    yield PhaseBegins(NAME, f"Settings as found, from the capture {name}")
     # Whether the capture is whole cannot be known from it; the operator who saved it answers for that.
     record = SettingsRecord(tuple(lines), name, sheet.day, firmware)
-    yield from record_as_found(record, sheet, {})
-    yield PhaseEnds(NAME, {"kept": True})
+    phase = BACKUP.titled(f"Settings as found, from the capture {name}")
+    yield from carried_out(phase, record_as_found(record, sheet, {}))
     return record
 
 
@@ -128,19 +115,23 @@ def earlier_record() -> Steps[SettingsRecord | None]:
         return None
 
 
-def proven(record: SettingsRecord) -> Steps[bool]:
-    """Read the record back from the book and hold it against what was read from the printer."""
+def proven(record: SettingsRecord) -> Steps[SettingsRecord | None]:
+    """Read the record back from the book and hold it against what was read from the printer.
+
+    Returns:
+        The record as the book holds it; None where it is not what the printer reported.
+    """
     found = yield from recall(SettingsAsFound)
     try:
         back = None if found is None else SettingsRecord.on_record(found)
     except NoReport:
         back = None
-    good = back is not None and back.complete and back == record
+    good = back is not None and back.complete and back.same_report(record)
     said = "The backup is proven: read back from the book, complete, its end was seen."
     if not good:
         said = "The backup is not proven: what the book holds is not what the printer reported."
     yield from establish(BackupProven(sentences=(said,), proven=good, digest=record.snapshot.digest))
-    return good
+    return back if good else None
 
 
 def _plausibility(findings: Sequence[Finding], earlier: SettingsRecord | None) -> Steps[None]:

@@ -15,7 +15,7 @@ OLD = "Is a file of the firmware that is on the board now kept, as a way back?"
 NEW = "Is the file of the new firmware at hand?"
 
 
-def way_back() -> Steps[None]:
+def firmware_files() -> Steps[None]:
     """Record both files, and what is missing as an open item."""
     old = yield from _file("way_back.old", OLD)
     new = yield from _file("way_back.new", NEW)

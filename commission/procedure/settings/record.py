@@ -86,6 +86,10 @@ class SettingsRecord:
             "unrecognised": self.snapshot.kept,
         }
 
+    def same_report(self, other: "SettingsRecord") -> bool:
+        """Whether both hold one report: the same lines from the same source, asked for as often."""
+        return (self.lines, self.source, self.reads) == (other.lines, other.source, other.reads)
+
     @classmethod
     def on_record(cls, found: SettingsReported) -> "SettingsRecord":
         """The report as the record holds it.

@@ -4,9 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.phase import Change
+from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.power import RUNNING, power_cycle
-from commission.asking.request import Choose, Confirm, Enter, Hold, Option, PhaseBegins, PhaseEnds, Release
+from commission.asking.request import Choose, Confirm, Enter, Hold, Option, Release
 from commission.asking.response import HoldReleased, Interrupted, Interruption, InterruptionKind
 from commission.asking.steps import Steps, ask, choose, confirm, enter, establish, hold, release
 from commission.dialect.commands import IDENTITY, LOAD_DEFAULTS, Effect
@@ -24,10 +24,11 @@ from commission.evidence.findings.settings import (
     SettingsAfterReflash,
     SettingsLostSightOf,
 )
+from commission.judge.power import NOT_SEEN
 from commission.procedure.meeting.identify import sentences as identity_sentences
 from commission.procedure.settings.after_reflash import Aftermath, Fate, aftermath
 from commission.procedure.settings.backup import proven
-from commission.procedure.settings.firmware_files import way_back
+from commission.procedure.settings.firmware_files import firmware_files
 from commission.procedure.settings.reading import TIMEOUT_S, SettingsRead, read_settings
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.saving import Saved, save
@@ -35,8 +36,7 @@ from commission.settings.comparison import compare
 from commission.settings.side_by_side import side_by_side
 from commission.vocabulary import PunchClass
 
-NAME = "reflash"
-VOIDED_BY = frozenset({Change.FIRMWARE})
+REFLASH = Phase("reflash", "Reflash: another firmware goes on the board", "the reflash", frozenset({Voiding.FIRMWARE}))
 THERMAL = "THERMAL_PROTECTION"
 WORKLIST = (
     "the runout input stands on the pin the sensor is wired to, and no other function uses that pin",
@@ -72,33 +72,30 @@ class Reflashed:
         return "" if self.identity is None else self.identity.firmware_name or ""
 
 
-def reflash(sheet: Sheet, record: SettingsRecord | None, before: Identity | None) -> Steps[Reflashed | None]:
+@steps_of(REFLASH)
+def reflash(sheet: Sheet, record: SettingsRecord | None) -> Steps[Reflashed | None]:
     """Hold until the new firmware is on the board, then see what became of the settings.
 
     Args:
         sheet: the printer and the day.
         record: the settings as found; None when the printer reports none.
-        before: as announced before.
 
     Returns:
         What answers now; None when the hold point was not opened, and nothing was changed.
     """
-    yield PhaseBegins(NAME, "Reflash: another firmware goes on the board")
-    yield from way_back()
+    before = identity_of((yield from ask(IDENTITY)).lines)
+    yield from firmware_files()
     ready = (yield from _worklist()) and (yield from _settings_safe(record))
     if not ready:
         said = "The hold point was not opened: nothing was changed."
         yield from establish(Reflash(sentences=(said,), opened=False))
-        yield PhaseEnds(NAME, {"opened": False})
         return None
     released = yield from hold(
         Hold(
             "reflash.hold", "Reflash", STEPS, "Is the new firmware on the board and running?", power=True, reflash=True
         )
     )
-    reflashed = yield from look_after(sheet, record, before, released)
-    yield PhaseEnds(NAME, {"opened": True, "settings_last": reflashed.settings_last})
-    return reflashed
+    return (yield from look_after(sheet, record, before, released))
 
 
 def look_after(
@@ -135,7 +132,7 @@ def _worklist() -> Steps[bool]:
 def _settings_safe(record: SettingsRecord | None) -> Steps[bool]:
     """Whether the hold point may open: the record is in the book, or the operator goes on without one."""
     if record is not None:
-        return (yield from proven(record))
+        return (yield from proven(record)) is not None
     lines = (
         "There is no settings record of this printer, and what is not written down is lost.",
         "Write down what its display shows, or copy its settings file, before you say yes.",
@@ -264,6 +261,9 @@ def _checked(defaults: SettingsRead, returned: HoldReleased) -> Steps[bool]:
     if errors or differs:
         yield from _memory_fails(f"errors {errors or 'none'}, {len(differs)} values differ after the power cycle")
         return False
+    if not returned.power.restart:
+        yield from _begun(f"{NOT_SEEN}: whether the new firmware's memory holds is not proven.", done=False)
+        return True
     yield from _begun("The new firmware's memory holds: its defaults came back after a power-off.", done=True)
     return True
 

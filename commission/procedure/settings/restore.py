@@ -7,18 +7,19 @@ under a release; they are read back, saved once, and proven from the printer's m
 from dataclasses import dataclass
 
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.phase import Change
+from commission.asking.phase import Phase, Voiding, carried_out
 from commission.asking.power import power_cycle
-from commission.asking.request import Choose, Confirm, Option, PhaseBegins, PhaseEnds, Release
+from commission.asking.request import Choose, Confirm, Option, Release
 from commission.asking.steps import Steps, ask, choose, confirm, establish, release
 from commission.dialect.commands import RELOAD_STORED, Effect
 from commission.dialect.storage import storage_events_of
 from commission.evidence.findings.compared import Compared
 from commission.evidence.findings.settings import ReloadFailed, Restore, RestoreSent, SettingsAfterRestore
+from commission.judge.power import NOT_SEEN
 from commission.procedure.settings.reading import TIMEOUT_S, SettingsRead, read_settings
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.restore_batch import SAFE_KEY, Batch, batches, plan_lines
-from commission.procedure.settings.restore_sending import GO_ON, Progress, send
+from commission.procedure.settings.restore_sending import GO_ON, RestoreProgress, send
 from commission.procedure.settings.saving import Saved, save
 from commission.settings.comparison import compare
 from commission.settings.plan_items import Decision, RestorePlan
@@ -27,14 +28,20 @@ from commission.settings.restore_plan import plan_restore
 from commission.settings.side_by_side import side_by_side
 from commission.vocabulary import PunchClass, Verdict
 
-NAME = "restore"
-VOIDED_BY = frozenset({Change.FIRMWARE, Change.SETTINGS})
+RESTORE = Phase(
+    "restore",
+    "Restore the recorded settings",
+    "putting the settings back",
+    frozenset({Voiding.FIRMWARE, Voiding.SETTINGS}),
+)
 SETTING = frozenset({Effect.SETTING})
 NOTHING_TO_SEND = (
     "Every working value that may be put back is as recorded already: nothing was sent.",
     "That does not tell whether they are stored: what is only in working memory is lost with the power.",
     "So they can be saved once, and proven from storage. If they are known to be stored, say no to the save.",
 )
+UNPROVEN = "It is not proven that the restored settings last."
+READ_FROM_STORAGE = "The settings were read again from storage and compared with the record."
 PROOFS = (
     Option("power", "power cycle", "the real thing: the printer starts from what is stored"),
     Option("reload", "reload", "quicker: the printer is told to load what is stored; it gets a release of its own"),
@@ -63,7 +70,11 @@ def restore(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Restor
         sheet: the printer and the day.
         firmware: as announced now.
     """
-    yield PhaseBegins(NAME, f"Restore the settings recorded on {record.day}")
+    phase = RESTORE.titled(f"Restore the settings recorded on {record.day}")
+    return (yield from carried_out(phase, _restored(record, sheet, firmware)))
+
+
+def _restored(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Restored]:
     now = yield from read_settings()
     if now.snapshot is None or now.trouble:
         restored = yield from _impossible(now)
@@ -72,11 +83,10 @@ def restore(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Restor
         restored = yield from _judged(record, progress, sheet, firmware)
     said = f"Restore: {restored.verdict.value}. {restored.why}"
     yield from establish(Restore(sentences=(said,), verdict=restored.verdict))
-    yield PhaseEnds(NAME, {"verdict": restored.verdict.value})
     return restored
 
 
-def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[Progress]:
+def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[RestoreProgress]:
     """Show the plan, have it released, and send what was released into the working memory.
 
     Raises:
@@ -95,7 +105,7 @@ def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[Progress]:
     return progress
 
 
-def _sent(plan: RestorePlan, progress: Progress) -> RestoreSent:
+def _sent(plan: RestorePlan, progress: RestoreProgress) -> RestoreSent:
     sent = tuple(line.text for line in progress.proven)
     said = [f"Sent and read back: {', '.join(sent) or 'nothing'}."]
     said += [f"Left as it is by the operator: {_names(progress)}."] if progress.declined else []
@@ -144,7 +154,7 @@ def _impossible(now: SettingsRead) -> Steps[Restored]:
     return Restored(Verdict.NOT_JUDGED, why)
 
 
-def _judged(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: str) -> Steps[Restored]:
+def _judged(record: SettingsRecord, progress: RestoreProgress, sheet: Sheet, firmware: str) -> Steps[Restored]:
     if progress.trouble:
         return Restored(Verdict.FAIL, f"It stopped. Nothing of it was saved. {GO_ON}")
     if not progress.proven:
@@ -162,25 +172,26 @@ def _judged(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: 
             else f"Find out why the memory does not take them (its size, its chip, the build). {GO_ON}",
         )
         return Restored(Verdict.FAIL, f"The lines are in working memory, but the save: {saved.value}.")
-    if saved is Saved.DECLINED or not (yield from _started_from_storage()):
-        yield Punch(PunchClass.INCOMPLETE, "It is not proven that the restored settings last.", GO_ON)
+    started = None if saved is Saved.DECLINED else (yield from _started_from_storage())
+    if started is None:
+        yield Punch(PunchClass.INCOMPLETE, UNPROVEN, GO_ON)
         return Restored(Verdict.NOT_JUDGED, "It was not proven that the values are stored.")
-    return (yield from _proven(record, progress, sheet, firmware))
+    return (yield from _proven(record, progress, sheet, firmware, seen=started))
 
 
-def _names(progress: Progress) -> str:
+def _names(progress: RestoreProgress) -> str:
     return ", ".join(progress.declined)
 
 
-def _started_from_storage() -> Steps[bool]:
-    """Have the printer load what it stores; false when the operator does not want to."""
+def _started_from_storage() -> Steps[bool | None]:
+    """Have the printer load what it stores: whether that was seen; None when the operator does not want to."""
     how = yield from choose(Choose("restore.proof", "How is it proven that the values are stored?", PROOFS))
     if how == "none":
-        return False
+        return None
     if how == "power":
-        yield from power_cycle("restore.power", "Power off and on: does the printer start with the restored values?")
-        return True
-    return (yield from reload("restore.reload", "to prove that the saved values are there"))
+        title = "Power off and on: does the printer start with the restored values?"
+        return (yield from power_cycle("restore.power", title)).power.restart
+    return (yield from reload("restore.reload", "to prove that the saved values are there")) or None
 
 
 def reload(key: str, why: str) -> Steps[bool]:
@@ -197,15 +208,19 @@ def reload(key: str, why: str) -> Steps[bool]:
     return True
 
 
-def _proven(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: str) -> Steps[Restored]:
+def _proven(
+    record: SettingsRecord, progress: RestoreProgress, sheet: Sheet, firmware: str, *, seen: bool
+) -> Steps[Restored]:
+    """What stands after the printer began anew, or, unseen, what stands now: then nothing is proven from storage."""
     final = yield from read_settings()
     if final.snapshot is None or final.trouble:
         return Restored(Verdict.NOT_JUDGED, f"{final.trouble} Whether the values lasted is not known.")
     lost = [said for line in progress.proven for said in not_taken(line, final.snapshot)]
     comparison = compare(record.snapshot, final.snapshot)
-    yield Tell(tuple(side_by_side(comparison)), heading="As found beside as it is now, from storage")
+    heading = "As found beside as it is now, from storage" if seen else "As found beside as it is now"
+    yield Tell(tuple(side_by_side(comparison)), heading=heading)
     left = plan_restore(record.snapshot, final.snapshot)
-    told = "The settings were read again from storage and compared with the record."
+    told = READ_FROM_STORAGE if seen else f"{NOT_SEEN}: the settings read now are not proven from storage."
     yield from establish(
         SettingsAfterRestore(
             sentences=(told, *(f"Did not last: {said}" for said in lost)),
@@ -217,6 +232,9 @@ def _proven(record: SettingsRecord, progress: Progress, sheet: Sheet, firmware: 
     if lost:
         yield Punch(PunchClass.INCOMPLETE, "Restored settings were not there after the restart.", GO_ON)
         return Restored(Verdict.FAIL, f"{len(lost)} restored values did not last.")
+    if not seen:
+        yield Punch(PunchClass.INCOMPLETE, UNPROVEN, GO_ON)
+        return Restored(Verdict.NOT_JUDGED, f"{NOT_SEEN}: it is not proven that the values are stored.")
     return (yield from _of_the_rest(left))
 
 

@@ -29,7 +29,7 @@ RESTARTS = (InterruptionKind.BOARD_RESTARTED, InterruptionKind.LINK_LOST, Interr
 
 
 @dataclass
-class Progress:
+class RestoreProgress:
     """Where a restore is.
 
     Attributes:
@@ -47,7 +47,7 @@ class Progress:
     declined: tuple[str, ...] = ()
 
     @classmethod
-    def of(cls, released: Sequence[Batch]) -> "Progress":
+    def of(cls, released: Sequence[Batch]) -> "RestoreProgress":
         """Nothing is sent yet."""
         return cls([line for batch in released for line in batch.lines])
 
@@ -62,7 +62,7 @@ class Progress:
         self.proven.append(line)
 
 
-def send(released: Sequence[Batch], report: Command) -> Steps[Progress]:
+def send(released: Sequence[Batch], report: Command) -> Steps[RestoreProgress]:
     """Send what was released, in order.
 
     Args:
@@ -72,7 +72,7 @@ def send(released: Sequence[Batch], report: Command) -> Steps[Progress]:
     Raises:
         Interrupted: something broke in; the operator has been told where things stand.
     """
-    progress = Progress.of(released)
+    progress = RestoreProgress.of(released)
     try:
         for batch in released:
             yield from _send_batch(batch, report, progress)
@@ -87,7 +87,7 @@ def send(released: Sequence[Batch], report: Command) -> Steps[Progress]:
     return progress
 
 
-def _send_batch(batch: Batch, report: Command, progress: Progress) -> Steps[None]:
+def _send_batch(batch: Batch, report: Command, progress: RestoreProgress) -> Steps[None]:
     for line in batch.lines:
         progress.sent(line)
         refusal = yield from _send_line(line, batch.key)
@@ -129,7 +129,7 @@ def _send_line(line: RestoreLine, key: str) -> Steps[str]:
     return next((reply.text for reply in exchange.answer if reply.kind in against), "")
 
 
-def _stopped(progress: Progress, *, lost: bool) -> Steps[None]:
+def _stopped(progress: RestoreProgress, *, lost: bool) -> Steps[None]:
     """Say where things stand."""
     proven, doubtful, still = (
         tuple(line.text for line in lines) for lines in (progress.proven, progress.doubtful, progress.open)

@@ -1,7 +1,8 @@
 """Part of the backup: are the stored values those the printer runs by? A reload tells, and it is not a read."""
 
 from commission.asking.message import Punch, Tell
-from commission.asking.request import Confirm, PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, steps_of
+from commission.asking.request import Confirm
 from commission.asking.steps import Steps, confirm, establish
 from commission.evidence.findings.compared import Compared
 from commission.evidence.findings.settings import StoredValues
@@ -16,7 +17,7 @@ from commission.settings.restore_plan import plan_restore
 from commission.settings.side_by_side import side_by_side
 from commission.vocabulary import PunchClass
 
-NAME = "stored_values"
+STORED_VALUES = Phase("stored_values", "Stored settings beside the working ones", "the stored settings")
 EXPLAINED = (
     "The working values are in the book. The stored ones can only be seen by loading them, which replaces the working "
     "ones; if the store is bad, the printer loads its defaults instead.",
@@ -29,12 +30,15 @@ def stored_values(record: SettingsRecord) -> Steps[None]:
     enough = Confirm("backup.working_enough", "Are the working values enough for the record?", EXPLAINED)
     if (yield from confirm(enough)):
         return
-    yield PhaseBegins(NAME, "Stored settings beside the working ones")
+    yield from _loaded(record)
+
+
+@steps_of(STORED_VALUES)
+def _loaded(record: SettingsRecord) -> Steps[None]:
     if (yield from reload("backup.reload", "in place of the working ones, which the book holds")):
         yield from _compared(record)
     else:
         yield Tell(("Nothing was loaded; the stored values are not known.",))
-    yield PhaseEnds(NAME)
 
 
 def _compared(record: SettingsRecord) -> Steps[None]:

@@ -6,22 +6,27 @@ Both are set fresh, never from an old report: they are the very thing that is be
 from dataclasses import dataclass
 
 from commission.asking.message import Punch, Tell
-from commission.asking.phase import Change
+from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.power import power_cycle
-from commission.asking.request import Enter, EntryKind, PhaseBegins, PhaseEnds, Release
+from commission.asking.request import Enter, EntryKind, Release
 from commission.asking.steps import Steps, ask, enter, establish, recall, release
 from commission.dialect.commands import RUNOUT_CONTROL, Effect, enable_runout, leftover_distance
 from commission.dialect.runout import RunoutControl, runout_of
 from commission.evidence.findings.function import Reserve
 from commission.evidence.findings.reported import runout_values
 from commission.evidence.findings.settings import RunoutControlAsLeft
+from commission.judge.power import NOT_SEEN
 from commission.judge.reserve import chosen_leftover_mm
 from commission.procedure.meeting.as_found import runout_sentences
 from commission.procedure.settings.saving import save
 from commission.vocabulary import PunchClass
 
-NAME = "watching"
-VOIDED_BY = frozenset({Change.FIRMWARE, Change.SETTINGS})
+WATCHING = Phase(
+    "watching",
+    "Watching on, leftover distance set",
+    "watching and leftover distance",
+    frozenset({Voiding.FIRMWARE, Voiding.SETTINGS}),
+)
 MOST_MM = 500.0
 TOLERANCE_MM = 0.01
 """Printed with two decimals by every form of the report that states it."""
@@ -33,23 +38,24 @@ GEOMETRY = (
 )
 
 LASTS = {
-    None: "Whether it lasts was not tried.",
+    None: "Whether it lasts is not proven.",
     True: "It lasts: read again after a power-off.",
     False: "It does not last: after the power-off it was otherwise.",
 }
+UNSEEN_CURE = "Take mains and USB both away for ten seconds, and read it again by the next check."
 
 
 @dataclass(frozen=True)
 class Watching:
-    """How the printer is left: `lasts` is None when it was not tried."""
+    """How the printer is left: `lasts` is None where nothing has shown it."""
 
     control: RunoutControl
     lasts: bool | None
 
 
+@steps_of(WATCHING)
 def watching() -> Steps[Watching]:
     """Set both, save, and prove them after a power cycle."""
-    yield PhaseBegins(NAME, "Watching on, leftover distance set")
     control = yield from _ask()
     yield Tell(runout_sentences(control), heading="Now")
     if control.supported is not True:
@@ -59,7 +65,6 @@ def watching() -> Steps[Watching]:
         left = yield from _set(control)
     said = (*runout_sentences(left.control), LASTS[left.lasts])
     yield from establish(RunoutControlAsLeft(sentences=said, lasts=left.lasts, **runout_values(left.control)))
-    yield PhaseEnds(NAME, {"lasts": left.lasts})
     return left
 
 
@@ -95,9 +100,12 @@ def _set(before: RunoutControl) -> Steps[Watching]:
 
 
 def _after_power_off(distance_mm: float) -> Steps[Watching]:
-    yield from power_cycle("watching.power", "Power off and on: is it still watching?")
+    released = yield from power_cycle("watching.power", "Power off and on: is it still watching?")
     now = yield from _ask()
     wrong = _wrong(now, distance_mm)
+    if not wrong and not released.power.restart:
+        yield Punch(PunchClass.INCOMPLETE, f"{NOT_SEEN}: that watching lasts is not proven.", UNSEEN_CURE)
+        return Watching(now, None)
     if not wrong:
         return Watching(now, lasts=True)
     yield Punch(

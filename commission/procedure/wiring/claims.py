@@ -3,8 +3,9 @@
 from collections.abc import Mapping, Sequence
 
 from commission.asking.message import Punch, Tell, Weight
+from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.power import HANDS
-from commission.asking.request import Choose, Confirm, Enter, Option, PhaseBegins, PhaseEnds, Release
+from commission.asking.request import Choose, Confirm, Enter, Option, Release
 from commission.asking.steps import Steps, ask, choose, confirm, enter, establish, release
 from commission.dialect.commands import Effect, pin_report
 from commission.dialect.pins import Pin, pins_of
@@ -13,18 +14,23 @@ from commission.vocabulary import Pull, PunchClass
 from commission.wiring.claims import Claim, InputNote, claims
 from commission.wiring.declaration import declared_absent
 
-NAME = "input_claims"
+CLAIMS = Phase(
+    "input_claims",
+    "Input: what it is called, and who else uses it",
+    "the sheet of the input",
+    frozenset({Voiding.WIRING}),
+)
 RELEASE = "claims.pin_report"
 LEAVE_CLOSED = "Answer from the board's drawing, or from what you noted with the power off: leave the cover closed now."
 
 
+@steps_of(CLAIMS)
 def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
     """Note the input, look for conflicts, and read one pin where the operator releases it.
 
     Args:
         answers: the declared wiring, for pull and absent level; empty when none was declared.
     """
-    yield PhaseBegins(NAME, "Input: what it is called, and who else uses it")
     name = yield from enter(
         Enter("claims.name", "What is printed beside the header the sensor goes to?", lines=(LEAVE_CLOSED,))
     )
@@ -35,7 +41,6 @@ def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
     second = yield from _pin_report(pin) if pin else _no_pin()
     note = InputNote(name, pin, Pull(answers.get("pull", "none")), declared_absent(answers), found, second)
     yield from _record(note, pull_known="pull" in answers)
-    yield PhaseEnds(NAME, {"claims": [claim.name for claim in found]})
     return note
 
 

@@ -4,8 +4,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from commission.asking.message import Punch, Tell, Weight
+from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.power import End, around, by_itself, hold_point, unplug
-from commission.asking.request import Choose, Confirm, Enter, EntryKind, Hold, Option, PhaseBegins, PhaseEnds
+from commission.asking.request import Choose, Confirm, Enter, EntryKind, Hold, Option
 from commission.asking.steps import Steps, choose, confirm, enter, establish, recall
 from commission.drawing.wiring import WiringPicture, wiring_text
 from commission.evidence.findings.wiring import Wiring, WiringAssessed, WiringNotKnown
@@ -21,11 +22,14 @@ from commission.wiring.declaration import (
     next_question,
     sensor_kind,
 )
-from commission.wiring.installation import Installation, WiringError
+from commission.wiring.installation import LEAST_SUPPLY_V, MOST_SUPPLY_V, Installation, WiringError
 from commission.wiring.parts import SensorKind, parts
 
-NAME = "wiring"
-TAKEN = "the level that suits the wiring is taken, and named; the check shows what the firmware has"
+WIRING = Phase("wiring", "Wiring: what it will read", "the wiring", frozenset({Voiding.WIRING}))
+TAKEN = {
+    "absent": "the level that suits the wiring is taken, and named; the check shows what the firmware has",
+    "own-pull": "it is taken to be there",
+}
 TRIES = 3
 OFF_FIRST = "If it is plugged in now: choose below to keep or to change it, and it is unplugged with the power off."
 _MEANINGS = {
@@ -70,13 +74,13 @@ class Declared:
         return self.assessment.polarity is Polarity.DIRECT and self.assessment.fail_safe is True
 
 
+@steps_of(WIRING)
 def wiring(*, tested: bool = False) -> Steps[Declared | None]:
     """Ask how the sensor is wired, assess it, and record both; None when it is not known well enough.
 
     Args:
         tested: it was tested already as it is wired, so it is not changed now.
     """
-    yield PhaseBegins(NAME, "Wiring: what it will read")
     while True:
         declared = yield from _same_as_before()
         if declared is None:
@@ -89,7 +93,6 @@ def wiring(*, tested: bool = False) -> Steps[Declared | None]:
             if declared.forbidden:
                 yield from have_unplugged()
             break
-    yield PhaseEnds(NAME, {"answers": dict(declared.answers) if declared else {}})
     return declared
 
 
@@ -121,13 +124,14 @@ def _same_as_before() -> Steps[Declared | None]:
     before = yield from declared_before(earlier=True)
     if before is None or (yield from recall(Wiring)) is not None:
         return None
-    lines = ("As it was declared for this printer the last time:", *_words(before.answers))
+    lines = ("As it was declared for this printer the last time:", *words_of(before.answers))
     same = yield from confirm(Confirm("wiring.same", "Is the sensor still wired like that?", lines))
     return before if same else None
 
 
-def _words(answers: Mapping[str, str]) -> list[str]:
-    return [f"  {name}: {answer}" for name, answer in answers.items()]
+def words_of(answers: Mapping[str, str]) -> tuple[str, ...]:
+    """The answers as a list for a person."""
+    return tuple(f"  {name}: {answer}" for name, answer in answers.items())
 
 
 def _declare() -> Steps[Declared | None]:
@@ -161,10 +165,19 @@ def _ask(question: Question) -> Steps[str]:
     key = f"wiring.{question.name}"
     if not question.choices:
         text = f"{question.text} (empty: {question.default})"
-        request = Enter(key, text, EntryKind.NUMBER, unit="V", least=0.1, most=60, optional=True)
+        request = Enter(
+            key,
+            text,
+            EntryKind.NUMBER,
+            unit="V",
+            least=LEAST_SUPPLY_V,
+            most=MOST_SUPPLY_V,
+            optional=True,
+            lines=question.cautions,
+        )
         return (yield from enter(request)) or question.default
     options = [Option(choice, *_option(question, choice)) for choice in question.choices if choice != UNKNOWN]
-    then = TAKEN if UNKNOWN in question.choices else "the wiring is then not assessed"
+    then = TAKEN.get(question.name, "the wiring is then not assessed")
     return (yield from choose(Choose(key, question.text, (*options, Option(UNKNOWN, "I do not know", then)))))
 
 

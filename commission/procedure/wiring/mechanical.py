@@ -6,12 +6,18 @@ from functools import cache
 from importlib.resources import files
 
 from commission.asking.message import Punch
-from commission.asking.request import Choose, Confirm, Enter, EntryKind, Option, PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, Voiding, steps_of
+from commission.asking.request import Choose, Confirm, Enter, EntryKind, Option
 from commission.asking.steps import Steps, choose, confirm, enter, establish
 from commission.evidence.findings.wiring import MechanicalCheck, SheetLine
 from commission.vocabulary import PunchClass, Verdict
 
-NAME = "mechanical_check"
+MECHANICAL = Phase(
+    "mechanical_check",
+    "Mechanical check: does the filament reach the switch, and nothing else?",
+    "the mechanical sheet",
+    frozenset({Voiding.WIRING}),
+)
 DONE, NOT_DONE, NOT_APPLICABLE = "done", "not_done", "not_applicable"
 MARKS = {DONE: "done", NOT_DONE: "not done", NOT_APPLICABLE: "not applicable"}
 
@@ -68,9 +74,9 @@ def sheet() -> tuple[tuple[Item, ...], Drag]:
     return tuple(Item(name, **entry) for name, entry in data["items"].items()), Drag(**data["drag"])
 
 
-def mechanical(switch: str = "") -> Steps[None]:
+@steps_of(MECHANICAL)
+def mechanical(switch: str = "") -> Steps[MechanicalCheck]:
     """Go through the sheet; the reading is shown meanwhile where a switch is named."""
-    yield PhaseBegins(NAME, "Mechanical check: does the filament reach the switch, and nothing else?")
     items, drag = sheet()
     lines: list[SheetLine] = []
     for item in items:
@@ -84,17 +90,16 @@ def mechanical(switch: str = "") -> Steps[None]:
     spared = [line.name.replace("_", " ") for line in lines if line.mark == MARKS[NOT_APPLICABLE]]
     said = f"{done} of {len(lines)} lines done" + (f", not applicable: {', '.join(spared)}" if spared else "")
     open_lines = [f"Not done: {line.question} {line.reason}" for line in lines if line.mark == MARKS[NOT_DONE]]
-    yield from establish(
-        MechanicalCheck(
-            sentences=(f"Mechanical sheet: {said}.", *open_lines),
-            lines=tuple(lines),
-            filament=tried,
-            drag_in_newton=dragged.newton,
-            soft_filament=dragged.soft,
-            drag_verdict=dragged.verdict,
-        )
+    found = MechanicalCheck(
+        sentences=(f"Mechanical sheet: {said}.", *open_lines),
+        lines=tuple(lines),
+        filament=tried,
+        drag_in_newton=dragged.newton,
+        soft_filament=dragged.soft,
+        drag_verdict=dragged.verdict,
     )
-    yield PhaseEnds(NAME, {"open": len(open_lines)})
+    yield from establish(found)
+    return found
 
 
 def _tick(item: Item, switch: str) -> Steps[SheetLine]:

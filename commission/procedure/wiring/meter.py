@@ -4,13 +4,15 @@ import math
 from dataclasses import dataclass, replace
 
 from commission.asking.message import Punch, Tell, Weight
-from commission.asking.power import End, around, hold_point, plug_in, put_together, same_printer, unplug
-from commission.asking.request import Choose, Enter, EntryKind, Option, PhaseBegins, PhaseEnds
+from commission.asking.phase import Phase, Voiding, steps_of
+from commission.asking.power import End, around, hold_point, hold_same_printer, plug_in, put_together, unplug
+from commission.asking.request import Choose, Enter, EntryKind, Option
 from commission.asking.steps import Steps, choose, enter, establish
 from commission.evidence.findings.wiring import MeterCheck, MeterLine
 from commission.judge.diagnosis import Observation
 from commission.procedure.wiring.candidates import for_record, measured
 from commission.vocabulary import Presence, PunchClass, Verdict
+from commission.wiring.cautions import MEASURE_THE_HEADER
 from commission.wiring.installation import Installation, Terminal
 from commission.wiring.meter import (
     JOINED_BELOW_OHM,
@@ -23,7 +25,9 @@ from commission.wiring.meter import (
 )
 from commission.wiring.prediction import Probe
 
-NAME = "meter_check"
+METER = Phase(
+    "meter_check", "Meter check: the sensor's cable, off the board", "the meter check", frozenset({Voiding.WIRING})
+)
 FREE_STEPS = around(
     f"{unplug(End.BOARD, maybe=True)} Lead that end of the cable out of the printer.",
     "For the voltage of the header: clip one test lead to its ground and one to its supply terminal, so that nothing "
@@ -94,17 +98,15 @@ class Metered:
     short: bool
 
 
+@steps_of(METER)
 def meter(installation: Installation) -> Steps[Metered]:
     """Measure at the free connector, then at the header, then plug in; nothing is plugged in over a failed line."""
-    yield PhaseBegins(NAME, "Meter check: the sensor's cable, off the board")
-    metered = yield from put_together(_metered_and_closed(installation), LEFT_APART, LEAVE_STEPS, UNPLUG)
-    yield PhaseEnds(NAME, {"verdict": metered.verdict.value, "short": metered.short})
-    return metered
+    return (yield from put_together(_metered_and_closed(installation), LEFT_APART, LEAVE_STEPS, UNPLUG))
 
 
 def _metered_and_closed(installation: Installation) -> Steps[Metered]:
     """From the printer in use, over the free cable, to the printer in use again."""
-    yield from same_printer(hold_point(UNPLUG, "free the sensor's cable for the meter", FREE_STEPS, FREED))
+    yield from hold_same_printer(hold_point(UNPLUG, "free the sensor's cable for the meter", FREE_STEPS, FREED))
     yield Tell(("Set the meter to ohms. Probe the free end of the cable: it is on nothing, so nothing can happen.",))
     lines: list[Line] = []
     seen = []
@@ -186,7 +188,7 @@ def _line(step: MeterStep, ohm: float | None, finding: MeterFinding, reason: str
 
 def _header(installation: Installation, lines: list[Line]) -> Steps[None]:
     question = "Voltage from ground to supply at the board's header (empty: not measured)"
-    request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=HEADER)
+    request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=MEASURE_THE_HEADER)
     for left in reversed(range(TRIES)):
         typed = yield from enter(request)
         reason = "" if typed else (yield from enter(Enter("meter.reason", "Why was it not measured?")))
@@ -238,7 +240,7 @@ def _closed(metered: Metered) -> Steps[None]:
     if metered.verdict is Verdict.FAIL:
         yield Tell(("Leave the sensor unplugged: a line of the sheet failed.",), weight=Weight.DANGER)
         left = "Is the sensor still unplugged, the printer closed, and on?"
-        yield from same_printer(hold_point("meter.leave_out", "the sensor stays unplugged", LEAVE_STEPS, left))
+        yield from hold_same_printer(hold_point("meter.leave_out", "the sensor stays unplugged", LEAVE_STEPS, left))
         return
     plugged = "Is the sensor plugged in and the printer on?"
-    yield from same_printer(hold_point("meter.plug_in", "plug the sensor in", PLUG_STEPS, plugged))
+    yield from hold_same_printer(hold_point("meter.plug_in", "plug the sensor in", PLUG_STEPS, plugged))

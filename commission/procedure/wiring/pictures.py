@@ -27,11 +27,8 @@ def table_lines(assessment: Assessment) -> list[str]:
     rows = [(single.words, pair) for single, pair in assessment.states.items() if pair]
     if not rows:
         return []
-    lines = [f"{'':<28} {'filament in':<22} filament out"]
-    for words, pair in rows:
-        cells = []
-        for state in pair.both:
-            read = f"reads {state.concluded.value}" if state.concluded else "undefined"
-            cells.append("SUPPLY SHORTED" if state.supply_short else f"{state.level.value}, {read}")
-        lines.append(f"{words:<28} {cells[0]:<22} {cells[1]}")
-    return lines
+    cells = [(words, pair.filament_in.words, pair.filament_out.words) for words, pair in rows]
+    wide = max(22, *(len(when_in) for _, when_in, _ in cells))
+    names = 28 if wide == 22 else 25  # a long cell of damage takes its room from the names
+    head = ("", "filament in", "filament out")
+    return [f"{name:<{names}} {when_in:<{wide}} {when_out}" for name, when_in, when_out in (head, *cells)]

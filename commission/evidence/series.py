@@ -1,0 +1,200 @@
+"""The series of trials of every printer, fed the records in the order of the book.
+
+All trials count that were taken, whichever run they stand in: those of a phase that was broken off too, those that were
+set aside, and those in which the run was ended. What begins and what ends a series stands in `judge.trial_series`.
+"""
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+
+from commission.evidence.entry import AnyRecord, Entry
+from commission.evidence.findings import loop
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.cause import CheckJudged
+from commission.evidence.findings.meeting import Repair
+from commission.evidence.findings.series import ChangeMade, ExaminedNothingFound
+from commission.evidence.found import Established
+from commission.evidence.measured import Moves, Trial, TrialBegan, Watch, WatchBrokenOff
+from commission.evidence.runs import (
+    REWIRING,
+    Note,
+    PhaseAbandoned,
+    PhaseEnded,
+    PhaseStarted,
+    RunEnded,
+    RunResumed,
+    RunStarted,
+)
+from commission.evidence.standing import MOVING, TAKEN_BACK, WIGGLE
+from commission.judge.double_sampling import Decision
+from commission.judge.plan import Plan
+from commission.judge.stability import unwanted_changes
+from commission.judge.trial import TimedTrial
+from commission.judge.trial_series import NOTHING_SO_FAR, Begun, Counts, SeriesSoFar
+from commission.vocabulary import Instruction, Presence, Spoken, SwitchBehaviour, Verdict
+
+PHASES = frozenset({"loop_check", "proof_test"})
+"""The phases whose trials are counted."""
+STILL = frozenset({WIGGLE, MOVING})
+"""Watches, and test moves, in which no change is wanted."""
+OF_HANDS = frozenset({"polarity", "misreads", "wiggle", "steadiness", "unplugged", "unplugged at the sensor"})
+"""What a check judges of the sensor itself: a fail in one of these ends the series."""
+KINDS: tuple[type[Entry], ...] = (
+    *(RunStarted, RunResumed, RunEnded, PhaseStarted, PhaseEnded, PhaseAbandoned),
+    *(TrialBegan, Trial, Watch, WatchBrokenOff, Moves, Established, Note),
+)
+"""The entries that tell of series."""
+
+
+@dataclass
+class _Open:
+    """What of a run is not concluded yet.
+
+    Attributes:
+        phase: in which it is, if that is one whose trials are counted.
+        began: the prompt whose trial has not come to its end.
+        changes: by the key of the watch, changes that the phase has not been judged by yet.
+    """
+
+    tag: str
+    plan: Plan | None = None
+    phase: str = ""
+    began: TrialBegan | None = None
+    changes: dict[str, int] = field(default_factory=dict)
+
+
+class AllSeries:
+    """The series of every printer of a book."""
+
+    def __init__(self, records: Iterable[AnyRecord] = ()) -> None:
+        self._now: dict[str, SeriesSoFar] = {}
+        self._runs: dict[str, _Open] = {}
+        self._at: dict[tuple[str, str], SeriesSoFar] = {}
+        for record in records:
+            self.take(record)
+
+    def of(self, tag: str) -> SeriesSoFar:
+        """The printer's newest series as it stands."""
+        return self._now.get(tag, NOTHING_SO_FAR)
+
+    def next_run(self, tag: str) -> SeriesSoFar:
+        """The series that a run which begins now takes its trials in; see `_rolled`."""
+        return _rolled(self.of(tag))
+
+    def at_start_of(self, run: str, phase: str) -> SeriesSoFar:
+        """As it stood when that phase of that run was begun last."""
+        return self._at.get((run, phase), NOTHING_SO_FAR)
+
+    def settle(self, run: str) -> None:
+        """That run was broken off without an end on record: what was under way in it came to none."""
+        if run in self._runs:
+            self._leave(run, self._runs[run])
+
+    def take(self, record: AnyRecord) -> None:
+        """Take the next record of the book."""
+        match record.entry:
+            case Note(tag_of_printer=tag, what=what, text=text):
+                if what == REWIRING:
+                    self._now[tag] = self.of(tag).changed(text)
+            case RunStarted(tag=tag, plan=plan):
+                self._runs[record.run] = _Open(tag, plan)
+                self._now[tag] = _rolled(self.of(tag))
+            case _ if record.run in self._runs:
+                self._of_run(record, self._runs[record.run])
+
+    def _of_run(self, record: AnyRecord, run: _Open) -> None:
+        match record.entry:
+            case PhaseStarted(name=name):
+                self._leave(record.run, run)
+                run.phase = name if name in PHASES else ""
+                self._at[record.run, name] = self.of(run.tag)
+            case PhaseEnded():
+                run.phase, run.changes = "", {}
+            case PhaseAbandoned() | RunEnded() | RunResumed():
+                self._leave(record.run, run)
+            case TrialBegan() as began if run.phase:
+                self._unfinished(record.run, run)
+                run.began = began
+            case Trial() as trial if run.phase:
+                run.began = None
+                self._trial(record.run, run, trial)
+            case Watch() | WatchBrokenOff() | Moves() if run.phase and record.entry.key in STILL:
+                seen = unwanted_changes([each.reading for each in record.entry.readings])
+                run.changes[record.entry.key] = run.changes.get(record.entry.key, 0) + seen
+            case Established(finding=finding):
+                self._found(record.run, run, finding)
+
+    def _trial(self, number: str, run: _Open, trial: Trial) -> None:
+        if trial.void_reason and trial.spoken is None:  # as runs set trials aside before it was known when
+            return
+        trials = list(self.of(run.tag).trials)
+        if trial.void_before and trials:
+            trials[-1] = replace(trials[-1], spoken=trials[-1].spoken or Spoken.LATER)
+        self._holds(number, run, (*trials, trial.timed))
+
+    def _unfinished(self, number: str, run: _Open) -> None:
+        """A prompt without a trial: the run was ended in it, and what it would have read nobody knows."""
+        if run.began is None:
+            return
+        moved = run.began.instruction is not Instruction.LEAVE
+        trial = TimedTrial(run.began.presence, moved, (), (), finished=False)
+        run.began = None
+        self._holds(number, run, (*self.of(run.tag).trials, trial))
+
+    def _leave(self, number: str, run: _Open) -> None:
+        """A phase that did not come to its end was not judged; what was seen in it stays."""
+        self._unfinished(number, run)
+        if changes := sum(run.changes.values()):
+            series = self.of(run.tag)
+            self._now[run.tag] = replace(
+                series, watch_changes=series.watch_changes + changes, runs=_with(series.runs, number)
+            )
+        run.phase, run.changes = "", {}
+
+    def _holds(self, number: str, run: _Open, trials: tuple[TimedTrial, ...]) -> None:
+        series = self.of(run.tag)
+        self._now[run.tag] = replace(series, trials=trials, runs=_with(series.runs, number))
+
+    def _found(self, number: str, run: _Open, finding: Finding) -> None:
+        series = self.of(run.tag)
+        for kind, key, _ in TAKEN_BACK:
+            if isinstance(finding, kind):
+                run.changes.pop(key, None)
+        match finding:
+            case Repair(repair=repair):
+                self._now[run.tag] = series.changed(repair.value)
+            case ChangeMade(what=what):
+                self._now[run.tag] = series.changed(what)
+            case ExaminedNothingFound():
+                self._now[run.tag] = series.examined()
+            case loop.Acceptance(verdict=verdict):
+                self._judged(number, run, failed=verdict is Verdict.FAIL)
+            case CheckJudged(unattended=False, criteria=criteria):
+                failed = any(each.verdict is Verdict.FAIL and each.name in OF_HANDS for each in criteria)
+                self._judged(number, run, failed=failed)
+
+    def _judged(self, number: str, run: _Open, *, failed: bool) -> None:
+        """A series ends with a fail of whatever was tried of the sensor, or when both kinds of trials are accepted."""
+        series = self.of(run.tag)
+        if failed:
+            self._now[run.tag] = replace(series, came_to=Verdict.FAIL, runs=_with(series.runs, number))
+        elif series.came_to is None and accepted(series, run.plan):
+            self._now[run.tag] = replace(series, came_to=Verdict.PASS)
+
+
+def accepted(series: SeriesSoFar, plan: Plan | None) -> bool:
+    """Whether both kinds of its trials are accepted."""
+    sampling = series.sampling(Plan(seed=0) if plan is None else plan)
+    counts = Counts.of(series.trials, SwitchBehaviour.DIRECT)
+    return all(counts.standing(presence, sampling).decision is Decision.ACCEPTED for presence in Presence)
+
+
+def _rolled(series: SeriesSoFar) -> SeriesSoFar:
+    """A run that begins begins a series too, unless the one before it failed, or holds what that would hide."""
+    if series.came_to is Verdict.PASS:
+        return series.after(Begun.RECHECK)
+    return series.after(Begun.ANEW) if series.runs and not series.blemished else series
+
+
+def _with(runs: tuple[str, ...], number: str) -> tuple[str, ...]:
+    return runs if number in runs[-1:] else (*runs, number)

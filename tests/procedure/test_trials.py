@@ -1,0 +1,221 @@
+"""The trials of a loop check, answered by a made-up person: when they end, what is said, and what counts."""
+
+from collections.abc import Callable
+
+from commission.asking.message import Punch, Tell
+from commission.asking.request import Confirm, TakeTrial
+from commission.asking.response import TimedReading, TrialTaken
+from commission.asking.steps import Steps
+from commission.evidence.findings.base import Finding
+from commission.evidence.findings.series import ChangeMade, ExaminedNothingFound, TrialSeries
+from commission.judge.plan import Plan
+from commission.judge.trial import Came, TimedTrial
+from commission.judge.trial_series import Begun, SeriesSoFar, Tally
+from commission.procedure.loop.series import continued, named
+from commission.procedure.loop.trials import Series, run_series
+from commission.vocabulary import Instruction, Presence, Reading, Spoken, SwitchBehaviour, Verdict
+from tests.support.scripted_phase import ScriptedPhase
+
+FULL, SHORT = Plan(seed=20), Plan(seed=20, cycles=6)
+READS = {Presence.IN: Reading.ACTIVE, Presence.OUT: Reading.INACTIVE}
+Answer = Callable[[TakeTrial, int], TrialTaken]
+
+
+def dwell(reading: Reading) -> tuple[TimedReading, ...]:
+    """Twenty-one readings of that kind."""
+    return tuple(TimedReading(5 + 0.1 * place, reading, "") for place in range(21))
+
+
+def right(request: TakeTrial, _number: int) -> TrialTaken:
+    """The switch follows the hand."""
+    return TrialTaken((), dwell(READS[request.presence]))
+
+
+def wrong_at(*numbers: int) -> Answer:
+    """The moves of these numbers, counted from 1 by the moves alone, read wrong."""
+    moves = [0]
+
+    def answer(request: TakeTrial, number: int) -> TrialTaken:
+        if request.instruction is Instruction.LEAVE:
+            return right(request, number)
+        moves[0] += 1
+        return TrialTaken((), dwell(READS[request.presence.other if moves[0] in numbers else request.presence]))
+
+    return answer
+
+
+class Taken:
+    """What came of the trials."""
+
+    def __init__(self, plan: Plan, answer: Answer, so_far: SeriesSoFar | None = None) -> None:
+        self.series = Series(Tally(so_far) if so_far is not None else Tally())
+        self.prompts: list[TakeTrial] = []
+        self.told: list[str] = []
+        self.asked: list[str] = []
+        self.plan = plan
+        self._carry_out(run_series(plan, "filament", self.series), answer)
+
+    def _carry_out(self, steps: Steps[Series], answer: Answer) -> None:
+        response: object = None
+        while True:
+            try:
+                request = steps.send(response)
+            except StopIteration:
+                return
+            response = None
+            match request:
+                case TakeTrial():
+                    self.prompts.append(request)
+                    response = answer(request, len(self.prompts))
+                case Confirm():
+                    self.asked.append(request.key)
+                    response = True
+                case Tell():
+                    self.told += request.lines
+                case Punch():
+                    self.told.append(request.text)
+
+    def moves(self, presence: Presence) -> int:
+        """How many moves of this kind were asked for."""
+        return sum(p.presence is presence and p.instruction is not Instruction.LEAVE for p in self.prompts)
+
+
+def test_a_clean_series_takes_twenty_two_of_each() -> None:
+    """And nothing is said of it meanwhile."""
+    taken = Taken(FULL, right)
+
+    assert (22, 22, []) == (taken.moves(Presence.IN), taken.moves(Presence.OUT), taken.told)
+
+
+def test_a_misread_is_said_at_once_and_takes_thirty_eight() -> None:
+    """Of the kind that read wrong; the person is told that a slip of the hand does that too."""
+    taken = Taken(FULL, wrong_at(15))  # the eighth insertion
+
+    assert 38 == taken.moves(Presence.IN)
+    assert 1 == len(taken.told)
+    assert "read wrong. A slip of the hand does that too" in taken.told[0]
+    assert "with filament in the plan goes on to 38 trials" in taken.told[0]
+    assert taken.series.can_pass(FULL)
+
+
+def test_a_misread_before_the_polarity_is_known_is_said_once_it_is() -> None:
+    """Which reading is the wrong one is not known before."""
+    taken = Taken(FULL, wrong_at(3))
+
+    assert ["Prompt"] == [text.split()[0] for text in taken.told]
+    assert 38 == taken.moves(Presence.IN)
+
+
+def test_the_second_misread_of_a_kind_ends_the_series() -> None:
+    """At that trial, and it is said which two they were."""
+    taken = Taken(FULL, wrong_at(15, 19))
+
+    assert (10, 9) == (taken.moves(Presence.IN), taken.moves(Presence.OUT))
+    assert "Trials 8 and 10 read wrong. The second misread ends the series." in taken.told[-2]
+    assert not taken.series.can_pass(FULL)
+
+
+def test_one_misread_of_each_kind_still_passes() -> None:
+    """Each kind has its own allowance."""
+    taken = Taken(FULL, wrong_at(15, 20))
+
+    assert (38, 38) == (taken.moves(Presence.IN), taken.moves(Presence.OUT))
+    assert taken.series.can_pass(FULL)
+
+
+def test_a_short_check_goes_on_to_twenty_two_after_a_misread() -> None:
+    """Six clean cycles are its end otherwise."""
+    clean, one = Taken(SHORT, right), Taken(SHORT, wrong_at(3))
+
+    assert (6, 22) == (clean.moves(Presence.IN), one.moves(Presence.IN))
+
+
+def test_a_trial_set_aside_before_its_dwell_is_the_one_that_may_be() -> None:
+    """It is taken again, the plan goes on to 38, and a misread beside it leaves the series not judged."""
+
+    def held(request: TakeTrial, number: int) -> TrialTaken:
+        return TrialTaken((), (), void_reason="wait", spoken=Spoken.BEFORE) if number == 16 else right(request, number)
+
+    taken = Taken(FULL, held)
+    kind = taken.prompts[15].presence
+
+    assert ["trial.again"] == taken.asked
+    assert 38 == taken.moves(kind) + (taken.prompts[15].instruction is Instruction.LEAVE)
+    assert 1 == taken.series.counts.kind(kind).count(Came.SET_ASIDE)
+    assert taken.series.can_pass(FULL)
+
+
+def test_trials_on_record_are_counted_first() -> None:
+    """A misread in an earlier run of the series is the one that is allowed."""
+    earlier = TimedTrial(Presence.IN, True, (), dwell(Reading.INACTIVE))
+    once = Taken(FULL, right, SeriesSoFar(trials=(earlier,), runs=("bench-3/2031-03-13/1",)))
+    twice = Taken(FULL, wrong_at(15), SeriesSoFar(trials=(earlier,), runs=("bench-3/2031-03-13/1",)))
+
+    assert 37 == once.moves(Presence.IN)
+    assert not twice.series.can_pass(FULL)
+
+
+def test_an_inverted_switch_ends_the_trials_once_it_is_known() -> None:
+    """There is nothing to count on."""
+    taken = Taken(FULL, lambda request, _: TrialTaken((), dwell(READS[request.presence.other])))
+
+    assert SwitchBehaviour.INVERTED is taken.series.behaviour
+    assert (6, []) == (taken.moves(Presence.IN), taken.told)
+
+
+FAILED = SeriesSoFar(runs=("bench-3/2031-03-13/1",), came_to=Verdict.FAIL)
+
+
+def begun(series: SeriesSoFar, answer: str) -> tuple[SeriesSoFar, list[Finding], list[str]]:
+    """The series that follows that answer, what is recorded, and what is asked."""
+
+    def steps() -> Steps[SeriesSoFar]:
+        found = yield from continued(series, "R. Okafor")
+        yield from named(found, "bench-3", FULL)
+        return found
+
+    answers = {"series.since": answer, "series.what": "a new cable", "series.examined": "cable, plugs, lever"}
+    played = ScriptedPhase(answers).play(steps())
+    assert played.result is not None
+    return played.result, list(played.findings), played.asked
+
+
+def test_nothing_is_asked_of_a_series_without_a_blemish() -> None:
+    """It goes on as it is, and says which one it is."""
+    series, found, asked = begun(SeriesSoFar(), "nothing")
+
+    assert (1, []) == (series.number, asked)
+    assert ["Series 1 of this printer, begun by: installation."] == [each.sentences[0] for each in found]
+
+
+def test_a_change_that_is_signed_for_begins_a_new_series() -> None:
+    """What was done, who says so and what failed before stand in the record."""
+    series, found, _ = begun(FAILED, "changed")
+
+    assert (2, Begun.CHANGE, FAILED.runs) == (series.number, series.begun, series.failed_before)
+    change, told = found
+    assert isinstance(change, ChangeMade)
+    assert isinstance(told, TrialSeries)
+    assert ("a new cable", "R. Okafor") == (change.what, change.by)
+    assert (
+        "Series 2 of this printer, begun by: a recorded change (a new cable).",
+        "Earlier series failed in: bench-3/2031-03-13/1.",
+        "A pass takes, of each kind, 22 trials without a misread, or 38 with one; the second misread ends the series.",
+    ) == told.sentences
+
+
+def test_an_examination_that_found_nothing_begins_a_longer_series() -> None:
+    """Once: the one after it offers no such answer."""
+    series, found, _ = begun(FAILED, "examined")
+
+    assert isinstance(found[0], ExaminedNothingFound)
+    assert "27 trials without a misread, or 44 with one" in found[-1].sentences[-1]
+    assert not SeriesSoFar(begun=Begun.EXAMINED, came_to=Verdict.FAIL).may_be_examined
+    assert series.begun is Begun.EXAMINED
+
+
+def test_a_failed_series_stands_where_nothing_was_done() -> None:
+    """The trials are taken all the same; they cannot pass."""
+    series, _, asked = begun(FAILED, "nothing")
+
+    assert (FAILED, ["series.since"]) == (series, asked)

@@ -1,0 +1,1 @@
+"""Fake campaigns: they try nothing, and come to what their names say."""
