@@ -3,6 +3,7 @@
 Usage: python3 scripts/test.py [pytest options]
 
 The tests run on all processors at once; `-n 0` runs them one after the other, in one process that a debugger can enter.
+Tests marked `alone` take the machine for themselves: without further options they run when the others are done.
 """
 
 from __future__ import annotations
@@ -22,13 +23,15 @@ CHECKS = (
     ("types of the scripts", ["-m", "mypy", "scripts"]),
 )
 TESTS = ["-m", "pytest", "-n", "auto", "--dist", "worksteal"]
+ALL = (("tests", [*TESTS, "-m", "not alone"]), ("tests alone", ["-m", "pytest", "-m", "alone"]))
 
 
 def main(pytest_options: list[str]) -> int:
     """Run each check in turn and all of them, then say which failed."""
     python = str(ready(extra="dev"))
     failed = []
-    for name, command in (*CHECKS, ("tests", [*TESTS, *pytest_options])):
+    tests = (("tests", [*TESTS, *pytest_options]),) if pytest_options else ALL
+    for name, command in (*CHECKS, *tests):
         print(f"== {name}", flush=True)
         if subprocess.run([python, *command], cwd=ROOT, env=surroundings(), check=False).returncode:
             failed.append(name)

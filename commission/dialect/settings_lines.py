@@ -73,6 +73,7 @@ _MESH_STATUS = re.compile(
     re.IGNORECASE,
 )
 _CONTINUATION = re.compile(r" +\([^()]*\)\s*$")
+_LETTERED = re.compile(r"(?<![\w.])[A-Z][-+]?\d+(?:\.\d+)?(?![\w.:])")
 _GLUED = re.compile(r"(?<!^)(?=echo: {1,3}[A-Z]\d{1,4}(?:[ ;]|$))")
 
 
@@ -117,6 +118,12 @@ class SettingsLine:
 def unglued(text: str) -> list[str]:
     """A line taken apart where a settings line was printed without a newline before it."""
     return _GLUED.split(text) if "echo:" in text[1:] else [text]
+
+
+def like_a_setting(text: str) -> bool:
+    """Whether a line looks like a setting that was damaged: a command word, or two words of a letter and a number."""
+    words = _LETTERED.findall(text)
+    return len(words) > 1 or any(re.fullmatch(r"[GM]\d{1,4}", word) for word in words)
 
 
 class SettingsReader:

@@ -39,15 +39,19 @@ def backup_run(sheet: Sheet, background: Background | None = None) -> Steps[JobR
     if record is None:
         return JobResult(Verdict.FAIL)
     yield from stored_values(record)
-    return JobResult(Verdict.PASS)
+    return JobResult(_verdict(record))
 
 
 def capture_run(sheet: Sheet, lines: Sequence[str], name: str) -> Steps[JobResult]:
     """Settings as found from a saved capture."""
     announced = understand([RawLine.of(line) for line in lines]).identity
     firmware = "" if announced is None else announced.firmware_name or ""
-    yield from backup_of_capture(lines, name, sheet, firmware)
-    return JobResult(Verdict.PASS)
+    return JobResult(_verdict((yield from backup_of_capture(lines, name, sheet, firmware))))
+
+
+def _verdict(record: SettingsRecord) -> Verdict:
+    """A record with a gap is kept, and is no backup."""
+    return Verdict.PASS if record.gaps.whole else Verdict.NOT_JUDGED
 
 
 def restore_run(

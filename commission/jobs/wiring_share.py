@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TypeVar
 
-from commission.asking.message import Tell
+from commission.asking.message import Tell, Weight
 from commission.asking.phase import FROM_THE_START, Progress, offer, steps_of
 from commission.asking.request import Confirm
 from commission.asking.response import Interrupted
@@ -22,10 +22,14 @@ from commission.procedure.wiring.claims import CLAIMS, input_claims
 from commission.procedure.wiring.declaration import WIRING, Declared, declared_before, wiring
 from commission.procedure.wiring.mechanical import MECHANICAL, mechanical
 from commission.procedure.wiring.meter import METER, meter
-from commission.procedure.wiring.sensor_plug import have_plugged_in
+from commission.procedure.wiring.sensor_plug import have_plugged_in, have_unplugged
 from commission.vocabulary import SwitchBehaviour, Verdict
 
 _T = TypeVar("_T")
+UNSAFE_INPUT = (
+    "This input is not safe for a sensor: the run ends after this.",
+    "Find another header, change the input in the firmware where it takes that, and begin again.",
+)
 _READS_RIGHT = (Verdict.PASS, Verdict.CONDITIONAL)
 
 
@@ -50,8 +54,13 @@ def prepare_wiring(switch: str, progress: Progress = FROM_THE_START) -> Steps[Pr
     declared = yield from progress.offered(WIRING, question, wiring)
     answers: Mapping[str, str] = {} if declared is None else declared.answers
     question = Confirm("claims.now", "Note the input, and what else may be on it, now?")
-    yield from progress.offered(CLAIMS, question, lambda: input_claims(answers))
+    noted = yield from progress.offered(CLAIMS, question, lambda: input_claims(answers))
     if declared is not None and declared.forbidden:
+        return Prepared(declared, forbidden=True)
+    if noted is not None and noted.forbidden:
+        yield Tell(UNSAFE_INPUT, heading="The sensor stays unplugged", weight=Weight.DANGER)
+        if not progress.stands(CLAIMS):
+            yield from have_unplugged()
         return Prepared(declared, forbidden=True)
     metered = yield from _metered(progress, declared)
     if metered is Verdict.FAIL:

@@ -28,12 +28,16 @@ class Snapshot:
         units: the units it is written in.
         kept: everything else that came with it and is not understood, verbatim.
         notices: what a reader should know of how it was taken, one sentence each.
+        partial: lines that came again further down but cut short, and so replaced nothing, verbatim.
+        lost: commands of a longer report before it that are not in it.
     """
 
     lines: tuple[SettingsLine, ...]
     units: UnitMode
     kept: tuple[str, ...] = ()
     notices: tuple[str, ...] = ()
+    partial: tuple[str, ...] = ()
+    lost: tuple[str, ...] = ()
 
     @property
     def digest(self) -> str:
@@ -72,15 +76,20 @@ def snapshot_of(
             f"{longest} settings lines in a row are more than any printer prints: give the capture of one report."
         )
     last = reports[-1] if reports else ()
-    taken = newest(last)
+    whole, partial = without_partial(last)
+    taken = newest(whole)
+    had = (line.command for report in reports if len(report) > len(last) for line in report)
+    lost = tuple(dict.fromkeys(command for command in had if all(command != line.command for line in last)))
     units = unit_mode(taken, (table or standard_table()).report_units)
     remarks = (
         (len(reports) > 1, f"{len(reports)} settings reports stand in it; the last is taken."),
         (len(last) < longest, "The last of them has fewer lines than one before it: it may be cut short."),
-        (len(taken) < len(last), "Some settings are printed again further down; the later ones are taken."),
+        (len(taken) < len(whole), "Some settings are printed again further down; the later ones are taken."),
+        (bool(partial), "Some settings are printed again further down and cut short; the whole ones before are taken."),
         (bool(units.unclear), f"Its units are not clear: {units.unclear}. Nothing of it can be put back."),
     )
-    return Snapshot(taken, units, tuple(kept), tuple(remark for applies, remark in remarks if applies))
+    notices = tuple(remark for applies, remark in remarks if applies)
+    return Snapshot(taken, units, tuple(kept), notices, tuple(line.line for line in partial), lost)
 
 
 def snapshot_of_capture(data: bytes, *, table: SettingsTable | None = None) -> Snapshot:
@@ -124,3 +133,29 @@ def newest(lines: Sequence[SettingsLine]) -> tuple[SettingsLine, ...]:
         kept.append([line for line in run if line.key not in later])
         later.update(line.key for line in run)
     return tuple(line for run in reversed(kept) for line in run)
+
+
+def without_partial(
+    lines: Sequence[SettingsLine],
+) -> tuple[tuple[SettingsLine, ...], tuple[SettingsLine, ...]]:
+    """The lines without those that say less than one of the same setting before them, and those lines.
+
+    A line that is printed again says all that it said before, unless it was cut or damaged on the way. Lines of one
+    command that follow one another directly are settings of their own.
+    """
+    whole: list[SettingsLine] = []
+    partial: list[SettingsLine] = []
+    before: dict[str, list[SettingsLine]] = {}
+    for command, run in groupby(lines, key=lambda line: line.command):
+        earlier = before.setdefault(command, [])
+        for line in (group := list(run)):
+            (partial if any(_says_less(line, other) for other in earlier) else whole).append(line)
+        earlier += group
+    return tuple(whole), tuple(partial)
+
+
+def _says_less(line: SettingsLine, before: SettingsLine) -> bool:
+    """Whether the line is the one before it with something missing at its end or in it."""
+    cut = words_of(before).startswith(words_of(line)) and words_of(before) != words_of(line)
+    fewer = line.key == before.key and (set(line.values) < set(before.values) or bool(line.unread_words))
+    return cut or (fewer and not before.unread_words)

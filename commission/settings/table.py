@@ -61,6 +61,7 @@ class SettingsTable:
         replaced: pairs between which no value carries over.
         checks: cross-checks between the values of one report.
         never: what a command does that is never sent, by command word.
+        expected: what every report states, in words, with the commands of which one states it.
     """
 
     commands: Mapping[str, CommandMeaning]
@@ -68,6 +69,7 @@ class SettingsTable:
     replaced: tuple[Replacement, ...]
     checks: Checks
     never: Mapping[str, str]
+    expected: Mapping[str, tuple[str, ...]]
 
     def __post_init__(self) -> None:
         """Refuse a table that would let a forbidden command out.

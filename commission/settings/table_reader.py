@@ -22,7 +22,7 @@ FORMAT = 1
 JUMP_FACTOR = 2.0
 """A steady setting that doubles or halves between two records was changed or lost: common practice, no source."""
 
-SECTIONS = {"format", "units", "report_units", "commands", "replaced", "checks", "never"}
+SECTIONS = {"format", "units", "report_units", "commands", "replaced", "checks", "never", "expected"}
 COMMAND_KEYS = {
     *("purpose", "source", "restore", "reason", "trap", "letters", "selectors", "tool", "per_tool", "flags"),
     *("needs_flag", "axis_flags", "together", "alien", "fallback", "renamed", "zero_switch", "last", "mesh"),
@@ -81,6 +81,7 @@ def _table(data: dict[str, Any]) -> SettingsTable:
             check["probe"], check["home"], check["letter"], check["note"], float(data["checks"]["mesh_spread_mm"])
         ),
         never={command: group["kind"] for group in data["never"] for command in group["commands"]},
+        expected={what: tuple(commands) for what, commands in data["expected"].items()},
     )
 
 

@@ -74,6 +74,11 @@ class InputNote:
             )
 
     @property
+    def forbidden(self) -> bool:
+        """Whether something else on it makes it unsafe to go on."""
+        return any(claim.weight is PunchClass.UNSAFE for claim in self.claims)
+
+    @property
     def conflicts(self) -> tuple[str, ...]:
         """Each conflict with its cure, the unsafe ones first."""
         found = [claim.sentence for claim in sorted(self.claims, key=lambda claim: claim.weight.value)]

@@ -32,7 +32,7 @@ from commission.procedure.meeting.as_found import not_reported
 from commission.procedure.meeting.background import Continuation
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.sign_off import sign_off
-from commission.procedure.settings.backup import backup
+from commission.procedure.settings.backup import backup, backup_of_capture
 from commission.procedure.settings.reflash import look_after, reflash
 from commission.procedure.settings.restore import reload
 from commission.procedure.wiring.claims import input_claims
@@ -44,7 +44,7 @@ from tests.procedure.test_settings_backup import Mute
 from tests.procedure.test_settings_restore import DEFAULTS, restored
 from tests.procedure.test_settings_units import carried_out
 from tests.procedure.unit_hands import ScriptedHands
-from tests.settings.reports import OLDER
+from tests.settings.reports import OLDER, OLDEST
 from tests.support.fake_workshop import FakeWorkshop
 from tests.support.scripted_phase import ScriptedPhase
 
@@ -162,6 +162,7 @@ def test_every_finding_of_the_settings_survives_the_book() -> None:
     found: set[type[Finding]] = set()
     for steps in (
         backup(SHEET, "", {}),
+        backup_of_capture(tuple(OLDEST.splitlines()), "cut.txt", SHEET, ""),
         settings_as_left(SHEET, RECORD),
         look_after(SHEET, RECORD, None, HoldReleased()),
         reflash(SHEET, None),

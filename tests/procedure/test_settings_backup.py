@@ -3,22 +3,29 @@
 import pytest
 from msgspec import structs
 
+from commission.asking.steps import Steps
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.settings import (
     BackupProven,
     SettingsAsFound,
+    SettingsGaps,
     SettingsNotKept,
     SettingsPlausibility,
     StoredValues,
 )
+from commission.jobs.settings import backup_run, capture_run
 from commission.procedure.settings.backup import backup, backup_of_capture, earlier_record
 from commission.procedure.settings.reading import MOST_READS, read_settings
 from commission.procedure.settings.record import SettingsRecord
+from commission.procedure.settings.reflash import Reflashed, reflash
 from commission.procedure.settings.stored_values import stored_values
 from commission.settings.snapshot import NoReport, snapshot_of_capture
+from commission.vocabulary import Verdict
 from tests.procedure.settings_bench import SHEET, FakeStore, FakeUnit, Played, SettingsBench
 from tests.settings.reports import GENERATIONS, MESH, NEWER, OLDER
 from tests.support.codec import read_back
+
+NO_BACKUP = "The settings record is no whole backup: it was cut or damaged on the way."
 
 
 class Wavering(FakeStore):
@@ -58,14 +65,17 @@ def as_record(text: str) -> SettingsRecord:
 
 @pytest.mark.parametrize("name", sorted(GENERATIONS))
 def test_a_report_of_every_generation_is_kept_and_proven(name: str) -> None:
-    """The record holds the report of any generation, and is the same when it is read back from the book."""
+    """The record holds the report of any generation, and is the same when it is read back from the book.
+
+    Two of these are parts of a report, which hold what they hold but prove no backup.
+    """
     played = taken(FakeStore(GENERATIONS[name], ""))
 
     assert played.result is not None
     found = read_back(played.findings[SettingsAsFound])
     assert played.result == SettingsRecord.on_record(found)
     assert snapshot_of_capture("\n".join(found.lines).encode()).digest == found.digest
-    assert played.findings[BackupProven].proven
+    assert (name not in ("mesh", "two hotends")) is played.findings[BackupProven].proven
 
 
 def test_only_questions_are_asked() -> None:
@@ -174,6 +184,65 @@ def test_a_capture_is_never_called_complete() -> None:
 
     assert not played.findings[SettingsAsFound].complete
     assert "m.txt" == played.findings[SettingsAsFound].source
+
+
+class Lossy(FakeStore):
+    """Loses the same line of every report. Steer it by the command of that line."""
+
+    def __init__(self, report: str, lost: str) -> None:
+        super().__init__(report, report)
+        self._lost = lost
+
+    def ask(self, text: str) -> list[str]:
+        """Answer without that line."""
+        return [line for line in super().ask(text) if f" {self._lost} " not in line]
+
+
+def test_a_report_with_a_gap_is_no_backup() -> None:
+    """What the printer's report lacks is named on the screen, in the book and among the open items; it is kept."""
+    played = SettingsBench(Lossy(NEWER, "M92")).play(backup_run(SHEET))
+
+    assert played.result is not None
+    assert Verdict.NOT_JUDGED is played.result.verdict
+    assert ("steps (M92)",) == read_back(played.findings[SettingsGaps]).absent
+    assert "Not on record: steps (M92)." in played.findings[SettingsGaps].sentences
+    assert not played.findings[BackupProven].proven
+    assert NO_BACKUP in [item.text for item in played.punches]
+
+
+@pytest.mark.parametrize("agreed", [True, False])
+def test_no_reflash_over_a_gap_unless_it_is_wanted(*, agreed: bool) -> None:
+    """Before a reflash the gap is told and asked about; a no opens no hold point."""
+    bench = SettingsBench(Lossy(NEWER, "M92"), {"reflash.without_backup": agreed, "way_back.*": False})
+
+    def steps() -> Steps[Reflashed | None]:
+        record = yield from backup(SHEET, "", {})
+        return (yield from reflash(SHEET, record))
+
+    played = bench.play(steps())
+
+    assert "reflash.without_backup" in played.asked
+    assert agreed is (played.result is not None)
+
+
+@pytest.mark.parametrize(
+    ("text", "verdict"),
+    [
+        (NEWER, Verdict.PASS),
+        (NEWER.removesuffix("ok\n"), Verdict.NOT_JUDGED),
+        (NEWER.replace("M92 X80.00", "M9# X80.00"), Verdict.NOT_JUDGED),
+        (f"{NEWER}echo:  M92 X80.00\nok\n", Verdict.NOT_JUDGED),
+    ],
+    ids=["whole", "without its end", "garbled", "with a later cut line"],
+)
+def test_a_capture_passes_only_when_it_is_whole(text: str, verdict: Verdict) -> None:
+    """Cut, garbled or contradicted by a partial line, a capture is kept with its gaps named, and does not pass."""
+    played = SettingsBench(FakeStore(OLDER, "")).play(capture_run(SHEET, tuple(text.splitlines()), "console.txt"))
+
+    assert played.result is not None
+    assert verdict is played.result.verdict
+    assert (verdict is Verdict.PASS) is (SettingsGaps not in played.findings)
+    assert (verdict is Verdict.PASS) is (not played.punches)
 
 
 def test_no_settings_are_no_record() -> None:

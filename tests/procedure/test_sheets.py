@@ -267,6 +267,18 @@ def test_claims_are_picked_one_by_one_and_each_is_an_open_item() -> None:
     assert (Pull.UP, Level.HIGH) == (hands.findings[InputClaims].pull, hands.findings[InputClaims].absent)
 
 
+def test_a_sensor_is_taken_off_an_unsafe_input() -> None:
+    """A header with 12 or 24 V ends the preparation: the sensor is unplugged, and no meter or sheet comes after it."""
+    picks = {"claims.name": "X-MAX", "claims.also": "high-voltage-header", "claims.more": False, "wiring.now": False}
+    hands = ScriptedHands("sound", {"wiring.skip_reason": "known", **picks}.get)
+    hands.host.do("plug")
+    prepared = hands.carry_out(prepare_wiring("filament"))
+
+    assert prepared.forbidden
+    assert not hands.host.printer.plant.cable.plugged_at_board
+    assert {"meter.now", "mechanical.now"}.isdisjoint(hands.asked)
+
+
 def test_one_pin_is_read_by_release_and_its_second_user_shown() -> None:
     """The unit whose header shares its line names both users in its report: the second is an open item."""
     hands = ScriptedHands("input-driven", answers({"claims.name": "X-MAX", "claims.pin": "42"}))

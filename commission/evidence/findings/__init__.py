@@ -90,6 +90,7 @@ from commission.evidence.findings.settings import (
     SettingsAtCheck,
     SettingsDrift,
     SettingsFiles,
+    SettingsGaps,
     SettingsLostSightOf,
     SettingsNotKept,
     SettingsPlausibility,
@@ -181,6 +182,7 @@ AnyFinding = (
     | SettingsNotKept
     | SettingsLostSightOf
     | BackupProven
+    | SettingsGaps
     | SettingsFiles
     | SettingsPlausibility
     | Counters

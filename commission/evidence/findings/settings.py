@@ -106,6 +106,22 @@ class BackupProven(Finding, frozen=True, kw_only=True, tag="backup_proven"):
     digest: str
 
 
+class SettingsGaps(Finding, frozen=True, kw_only=True, tag="settings_gaps"):
+    """The record of the settings is no whole backup: what it lacks.
+
+    Attributes:
+        not_read: lines that look like settings and are not understood, verbatim.
+        partial: lines that came again cut short, and so replaced nothing, verbatim.
+        absent: what every report states and this one does not, in words, with its command.
+        ended: the end of the report was seen.
+    """
+
+    not_read: tuple[str, ...]
+    partial: tuple[str, ...]
+    absent: tuple[str, ...]
+    ended: bool
+
+
 class SettingsFiles(Finding, frozen=True, kw_only=True, tag="settings_files"):
     """The files that were written, and how many lines may be put back, want a look first, or are never sent."""
 

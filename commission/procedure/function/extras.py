@@ -10,6 +10,7 @@ from commission.asking.request import Confirm
 from commission.asking.response import Interrupted, Interruption, InterruptionKind
 from commission.asking.steps import Steps, ask, confirm, establish, run_moves
 from commission.dialect.commands import RUNOUT_CONTROL
+from commission.dialect.pausing import Question
 from commission.dialect.runout import runout_of
 from commission.evidence.findings.function import (
     BesideThePause,
@@ -21,7 +22,7 @@ from commission.evidence.findings.function import (
     StartWithoutFilament,
 )
 from commission.judge.power import NOT_SEEN
-from commission.procedure.function.change_over import change_over
+from commission.procedure.function.change_over import Changed
 from commission.procedure.function.fault import AGAIN, EMPTY_START, NEVER_SAVED, Fault
 from commission.procedure.function.moves import restart_job
 from commission.procedure.function.pause_trial import STOPPED
@@ -92,8 +93,17 @@ def _found(extra: Extra) -> BesideThePause:
     return KINDS[extra.key](sentences=(said,), verdict=extra.verdict, reason=extra.reason, shut=extra.shut)
 
 
-def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, line_answers: bool) -> Steps[Extra]:
-    """A job begun without filament: it stops before more than leftover and queue are fed, or never."""
+def start_empty(
+    plan: FunctionPlan, switch: str, leftover_mm: float | None, change: Callable[[Question | None], Steps[Changed]]
+) -> Steps[Extra]:
+    """A job begun without filament: it stops before more than leftover and queue are fed, or never.
+
+    Args:
+        plan: with the moves.
+        switch: the one that is watched.
+        leftover_mm: as the printer reports it; None when it does not.
+        change: has the change done that the printer then asks for; ends the procedure where it does not go on.
+    """
     title = "start with no filament"
     lines = ("Pull the filament out of the sensor, and leave it out.",)
     while not (
@@ -120,9 +130,11 @@ def start_empty(plan: FunctionPlan, switch: str, leftover_mm: float | None, *, l
     )
     fed_mm = sum(move.feed_mm for move in run.moves)
     if run.end in STOPPED:
-        changed = yield from change_over(run.question, line_answers=line_answers, key="start_empty.change")
-        if not changed.resumed:
-            raise_stuck("after the start with no filament")
+        changed = yield from change(run.question)
+        if not changed.good:
+            return Extra(
+                "start_empty", title, Verdict.FAIL, "it stopped, and the change then did not end as it should."
+            )
         most_mm = (leftover_mm or 0.0) + pattern.queue_mm + 2 * pattern.feed_mm
         said = f"it stopped after {fed_mm:.1f} mm of filament were fed (leftover and queue: {most_mm:.1f} mm)."
         return Extra("start_empty", title, Verdict.PASS if fed_mm <= most_mm else Verdict.CONDITIONAL, said)

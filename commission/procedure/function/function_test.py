@@ -13,6 +13,7 @@ from commission.asking.request import Confirm
 from commission.asking.steps import Steps, ask, confirm, establish, release
 from commission.dialect.commands import WAIT_FOR_MOVES
 from commission.dialect.identity import Identity
+from commission.dialect.pausing import Question
 from commission.judge.gates import How
 from commission.procedure.function.card_test import hand_over_job, still_under_way
 from commission.procedure.function.change_over import Changed, change_over
@@ -25,12 +26,12 @@ from commission.procedure.function.extras import (
     raise_stuck,
     start_empty,
 )
-from commission.procedure.function.fault import AGAIN, IN_THE_PRINT, Fault
+from commission.procedure.function.fault import IN_THE_PRINT
 from commission.procedure.function.gates import read_gates, show_gates, stops_the_test
 from commission.procedure.function.moves import MOVE_S, prepare, put_back
 from commission.procedure.function.pause_trial import CUT, PULL, PauseTrial, Provoke, pause_trial, reads_in
 from commission.procedure.function.plan import FunctionPlan, Mode
-from commission.procedure.function.verdict import FunctionTested, Seen, judge_function
+from commission.procedure.function.verdict import FunctionTested, Seen, judge_function, pause_fault
 from commission.vocabulary import PunchClass, Verdict
 
 FUNCTION_TEST = Phase(
@@ -112,17 +113,25 @@ def _one(test: Seen, provoke: Provoke, *, wait_s: float = 0.0, pulls: bool = Fal
     test.word_in = test.word_in or reads_in(trial.run)
     failed = trial.judged.verdict is Verdict.FAIL
     if failed:
-        test.failed.append(Fault(" ".join(trial.judged.reasons), trial.judged.cure or AGAIN))
+        test.failed.append(pause_fault(trial.judged))
     if not trial.stopped:
         return Verdict.FAIL if failed else Verdict.NOT_JUDGED
-    changed = yield from change_over(trial.run.question, line_answers=test.line_answers, wait_s=wait_s, pulls=pulls)
+    changed = yield from _changed(test, trial.run.question, wait_s=wait_s, pulls=pulls)
+    if failed or not changed.good:
+        return Verdict.FAIL
+    return Verdict.PASS if trial.done else Verdict.NOT_JUDGED
+
+
+def _changed(
+    test: Seen, question: Question | None, *, wait_s: float = 0.0, pulls: bool = False, key: str = "change"
+) -> Steps[Changed]:
+    """The change that a pause asks for, put into the record; a second one that began by itself is answered too."""
+    changed = yield from change_over(question, line_answers=test.line_answers, wait_s=wait_s, pulls=pulls, key=key)
     yield from establish(changed.finding())
     yield from _went_on(test, changed)
     if changed.nested:
         yield from _went_on(test, (yield from change_over(None, line_answers=test.line_answers)))
-    if failed or not changed.good:
-        return Verdict.FAIL
-    return Verdict.PASS if trial.done else Verdict.NOT_JUDGED
+    return changed
 
 
 def _went_on(test: Seen, changed: Changed) -> Steps[None]:
@@ -192,7 +201,10 @@ def _extras(test: Seen) -> Steps[None]:
     test.extras.append((yield from offered("in_change", IN_CHANGE, lines, lambda: _in_change(test))))
 
     def empty() -> Steps[Extra]:
-        return start_empty(plan, test.switch, test.known.leftover_mm, line_answers=test.line_answers)
+        def change(question: Question | None) -> Steps[Changed]:
+            return _changed(test, question, key="start_empty.change")
+
+        return start_empty(plan, test.switch, test.known.leftover_mm, change)
 
     lines = ("The job begins with the sensor empty; a good build stops it before much is fed.",)
     test.extras.append((yield from offered("start_empty", EMPTY, lines, empty)))

@@ -59,13 +59,12 @@ def not_offered(loop_check: Verdict) -> Steps[None]:
 
 def with_function(verdict: Verdict, tested: FunctionTested | None) -> Verdict:
     """The verdict of the whole: no better than the function test; without one at best a conditional pass."""
-    if verdict in (Verdict.FAIL, Verdict.NOT_JUDGED):
-        return verdict
-    if tested is None:
-        return Verdict.CONDITIONAL
-    if tested.verdict is Verdict.FAIL:
+    beside = Verdict.NOT_JUDGED if tested is None else tested.verdict
+    if Verdict.FAIL in (verdict, beside):
         return Verdict.FAIL
-    return verdict if tested.verdict is Verdict.PASS else Verdict.CONDITIONAL
+    if verdict is Verdict.NOT_JUDGED:
+        return verdict
+    return verdict if beside is Verdict.PASS else Verdict.CONDITIONAL
 
 
 def _left_out(reason: str) -> FunctionTest:

@@ -1,4 +1,8 @@
-"""What a function test comes to: the gates as it showed them, its verdict, and what to do about what failed."""
+"""What a function test comes to: the gates as it showed them, its verdict, and what to do about what failed.
+
+The verdict drops no part: a shut gate or a failed part fails the whole, without a pause it is not judged, and any other
+part that is no pass (a pause, a test beside the pauses, a gate that is not known) leaves it conditional, by its reason.
+"""
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
@@ -12,7 +16,7 @@ from commission.judge.pause_verdict import PauseJudged
 from commission.judge.wording import counted
 from commission.procedure.function.change_over import Changed
 from commission.procedure.function.extras import Extra
-from commission.procedure.function.fault import Fault
+from commission.procedure.function.fault import AGAIN, Fault
 from commission.procedure.function.gates import establish_gates, show_gates
 from commission.procedure.function.plan import FunctionPlan
 from commission.vocabulary import PunchClass, Reading, Verdict
@@ -67,8 +71,19 @@ class Seen:
     @property
     def faults(self) -> tuple[Fault, ...]:
         """Everything that went wrong, each once."""
+        paused = (pause_fault(judged) for judged in self.judged if judged.verdict is Verdict.FAIL)
         beside = (extra.fault for extra in self.extras if extra.verdict is Verdict.FAIL)
-        return tuple(dict.fromkeys([*self.failed, *beside]))
+        return tuple(dict.fromkeys([*self.failed, *paused, *beside]))
+
+    @property
+    def limited(self) -> tuple[Fault, ...]:
+        """What was done beside the pauses and seen with a limit."""
+        return tuple(extra.fault for extra in self.extras if extra.verdict is Verdict.CONDITIONAL)
+
+
+def pause_fault(judged: PauseJudged) -> Fault:
+    """A failed pause as what went wrong."""
+    return Fault(" ".join(judged.reasons), judged.cure or AGAIN)
 
 
 def judge_function(seen: Seen) -> Steps[FunctionTested]:
@@ -98,6 +113,8 @@ def judge_function(seen: Seen) -> Steps[FunctionTested]:
     if shut is None:
         for fault in seen.faults:
             yield Punch(PunchClass.UNSAFE, fault.text, fault.cure)
+        for limit in seen.limited:
+            yield Punch(PunchClass.INCOMPLETE, limit.text, limit.cure)
     untested = left_out if seen.judged else ("whether the printer pauses at all", *left_out)
     if shut is None and untested:
         yield Punch(PunchClass.INCOMPLETE, f"Not tested: {'; '.join(untested)}.", ONCE_WHOLE)
@@ -129,10 +146,10 @@ def _verdict(seen: Seen, gate_shut: bool) -> tuple[Verdict, tuple[str, ...]]:  #
     if planned < PASS_PAUSES:
         limits.append(f"{counted(planned, 'pause')} planned: a pass takes {PASS_PAUSES} and a real runout.")
     limits += [f"Left out: {extra.title}." for extra in seen.extras if extra.verdict is Verdict.NOT_JUDGED]
+    limits += [limit.text for limit in seen.limited]
     limits += [f"Not known: {gate.title}." for gate in unknown(gate_row(seen.known))]
-    limits += [
-        reason for judged in seen.judged if judged.verdict is Verdict.CONDITIONAL for reason in judged.reasons[-1:]
-    ]
+    limited = (judged for judged in seen.judged if judged.verdict is not Verdict.PASS)
+    limits += [reason for judged in limited for reason in judged.reasons[-1:] or (f"A pause: {judged.verdict.value}.",)]
     if limits:
         return Verdict.CONDITIONAL, tuple(dict.fromkeys((f"It paused {seen.pauses} times and went on.", *limits)))
     return Verdict.PASS, (f"It paused {seen.pauses} times, a real runout among them, and went on each time.",)

@@ -13,6 +13,7 @@ from commission.evidence.findings.settings import (
     DoubtedLine,
     SettingsAsFound,
     SettingsFiles,
+    SettingsGaps,
     SettingsNotKept,
     SettingsPlausibility,
 )
@@ -64,7 +65,7 @@ def backup_of_capture(lines: Sequence[str], name: str, sheet: Sheet, firmware: s
     Raises:
         NoReport: it holds no settings.
     """
-    # Whether the capture is whole cannot be known from it; the operator who saved it answers for that.
+    # Whether the capture is whole cannot be known from it alone; its gaps are named, the operator answers for the rest.
     record = SettingsRecord(tuple(lines), name, sheet.day, firmware)
     phase = BACKUP.titled(f"Settings as found, from the capture {name}")
     yield from carried_out(phase, record_as_found(record, sheet, {}))
@@ -82,6 +83,7 @@ def record_as_found(record: SettingsRecord, sheet: Sheet, sections: dict[str, Se
     if snapshot.kept:
         said.append(f"{len(snapshot.kept)} lines of it are not understood and are kept as they came.")
     yield from establish(SettingsAsFound(sentences=tuple(said), **record.values()))
+    yield from _gaps(record)
     yield from _plausibility(findings, earlier)
     plan = restorable_lines(snapshot)
     heading = _heading(record, sheet)
@@ -119,19 +121,43 @@ def proven(record: SettingsRecord) -> Steps[SettingsRecord | None]:
     """Read the record back from the book and hold it against what was read from the printer.
 
     Returns:
-        The record as the book holds it; None where it is not what the printer reported.
+        The record as the book holds it, with its gaps; None where it is not what the printer reported.
     """
     found = yield from recall(SettingsAsFound)
     try:
         back = None if found is None else SettingsRecord.on_record(found)
     except NoReport:
         back = None
-    good = back is not None and back.complete and back.same_report(record)
+    held = back is not None and back.complete and back.same_report(record)
     said = "The backup is proven: read back from the book, complete, its end was seen."
-    if not good:
+    if not held:
         said = "The backup is not proven: what the book holds is not what the printer reported."
-    yield from establish(BackupProven(sentences=(said,), proven=good, digest=record.snapshot.digest))
-    return back if good else None
+    elif not record.gaps.whole:
+        said = "The backup is not proven: the book holds what came, and that is not whole."
+    proof = BackupProven(sentences=(said,), proven=held and record.gaps.whole, digest=record.snapshot.digest)
+    yield from establish(proof)
+    return back if held else None
+
+
+def _gaps(record: SettingsRecord) -> Steps[None]:
+    """Name what the record lacks; what it holds is kept all the same."""
+    gaps = record.gaps
+    if gaps.whole:
+        return
+    yield from establish(
+        SettingsGaps(
+            sentences=("This is no whole backup.", *gaps.sentences),
+            not_read=gaps.not_read,
+            partial=gaps.partial,
+            absent=gaps.absent,
+            ended=gaps.ended,
+        )
+    )
+    yield Punch(
+        PunchClass.INCOMPLETE,
+        "The settings record is no whole backup: it was cut or damaged on the way.",
+        "Take it again before anything is changed. In a console save everything up to the last 'ok' of the report.",
+    )
 
 
 def _plausibility(findings: Sequence[Finding], earlier: SettingsRecord | None) -> Steps[None]:

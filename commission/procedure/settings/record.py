@@ -13,6 +13,7 @@ from commission.evidence.findings.settings import (
     SettingsReported,
     SettingsValues,
 )
+from commission.settings.gaps import Gaps, gaps_of
 from commission.settings.snapshot import NoReport, Snapshot, snapshot_of
 
 SNAPSHOTS: tuple[type[SettingsReported], ...] = (
@@ -69,6 +70,11 @@ class SettingsRecord:
         """The settings in it."""
         understood = understand([RawLine.of(line) for line in self.lines])
         return snapshot_of(understood.settings, kept=understood.unrecognised)
+
+    @cached_property
+    def gaps(self) -> Gaps:
+        """What is missing from it because it was cut or damaged."""
+        return gaps_of(self.lines, self.snapshot, ended=True if self.complete else None)
 
     def values(self) -> SettingsValues:
         """The report, for a finding that holds it."""

@@ -130,14 +130,18 @@ def _worklist() -> Steps[bool]:
 
 
 def _settings_safe(record: SettingsRecord | None) -> Steps[bool]:
-    """Whether the hold point may open: the record is in the book, or the operator goes on without one."""
+    """Whether the hold point may open: a whole record is in the book, or the operator goes on without one."""
     if record is not None:
-        return (yield from proven(record)) is not None
+        back = yield from proven(record)
+        if back is None or back.gaps.whole:
+            return back is not None
+    lacks = ("There is no settings record of this printer, and what is not written down is lost.",)
     lines = (
-        "There is no settings record of this printer, and what is not written down is lost.",
+        *(lacks if record is None else ("The settings record is not whole.", *record.gaps.sentences)),
         "Write down what its display shows, or copy its settings file, before you say yes.",
     )
-    without = Confirm("reflash.without_backup", "Reflash without a settings record?", lines, weight=Weight.DANGER)
+    question = f"Reflash without a {'' if record is None else 'whole '}settings record?"
+    without = Confirm("reflash.without_backup", question, lines, weight=Weight.DANGER)
     agreed = yield from confirm(without)
     said = "The operator goes on without a settings record." if agreed else "Not without a settings record."
     yield from establish(ReflashWithoutBackup(sentences=(said,), agreed=agreed))
