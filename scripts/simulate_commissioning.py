@@ -22,11 +22,11 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from scripts.campaigns._shape import Result
-from scripts.commissioning.adapter import Untaught
 from scripts.commissioning.campaign import Order, carry_out, play
 from scripts.commissioning.figures import Figure, Row, figures
 from scripts.commissioning.kinds import KINDS
 from scripts.commissioning.printing import as_json, lines
+from scripts.commissioning.untaught import Untaught
 
 NAME = "commissioning"
 RUNS, QUICK_RUNS = 3000, 80

@@ -31,12 +31,13 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
 from commission.judge.acceptance import LoopEvidence, Plan, UnpluggedResult, WiggleResult, accept
+from commission.judge.evidence import PullResult
 from commission.judge.exposure import Watched
 from commission.judge.polarity import LEAST_CYCLES, MOST_CYCLES, TrialResult, look
 from commission.judge.power import PowerSeen
 from commission.judge.schedule import Prompt, prompts
 from commission.judge.unplugged import MOVES
-from commission.vocabulary import Instruction, Presence, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import Instruction, Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
 
 WRONG_LIMIT = 0.005
 PLAN = Plan(seed=0)
@@ -211,6 +212,7 @@ def run_once(case: Case, order: tuple[Prompt, ...], chance: random.Random) -> tu
         leave_it_changes=min(1, rest_changes),
         wiggle=wiggle(case, chance),
         unplugged=(unplugged(case, chance), unplugged(case, chance)),
+        pull=PullResult(PullConclusion.PROVEN, "The pull was proven."),
     )
     return finding, verdict(evidence)
 

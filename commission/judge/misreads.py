@@ -62,11 +62,16 @@ class Trials:
     filament_out: tuple[int, int, int]
 
 
+def _kind(sampling: SamplingPlan, what: str, counts: tuple[int, int, int]) -> _Judged:
+    trials, _, _ = counts
+    return kind_judged(sampling, what, counts) if trials else (Verdict.NOT_JUDGED, f"{what}: no trial could be read.")
+
+
 def misreads_judged(trials: Trials) -> _Judged:
     """A check without a blemish passes with as few trials as it takes; with one it takes what a pass takes."""
     kinds = ((_IN, trials.filament_in), (_OUT, trials.filament_out))
-    judged = [kind_judged(trials.sampling, what, counts) for what, counts in kinds if sum(counts)]
-    verdicts = {verdict for verdict, _ in judged} or {Verdict.NOT_JUDGED}
+    judged = [_kind(trials.sampling, what, counts) for what, counts in kinds]
+    verdicts = {verdict for verdict, _ in judged}
     clean = not any(misreads or aside for _, (_, misreads, aside) in kinds)
     worst = next(verdict for verdict in _WORST if verdict in verdicts)
     verdict = Verdict.PASS if clean and worst is Verdict.CONDITIONAL else worst

@@ -70,3 +70,10 @@ def _seen(connection: sqlite3.Connection) -> tuple[object, ...]:
     pragmas = [connection.execute(f"PRAGMA {each}").fetchall() for each in ("application_id", "user_version")]
     whole = connection.execute("PRAGMA integrity_check").fetchall()
     return (through, schema, pragmas, whole)
+
+
+def told_in(payload: str) -> dict[str, object]:
+    """What an entry tells, in whichever form it was written."""
+    whole = json.loads(payload)
+    told: dict[str, object] = whole.get("entry", whole)
+    return told

@@ -21,6 +21,8 @@ echo:; Max Acceleration (units/s2):
 echo:  M201 X1400.00 Y1300.00 Z110.00 E4800.00
 echo:; Acceleration (units/s2) (P<print-accel> R<retract-accel> T<travel-accel>):
 echo:  M204 P850.00 R1100.00 T950.00
+echo:; Advanced (jerk):
+echo:  M205 X8.00 Y8.00 Z0.30 E5.00
 echo:; Home offset:
 echo:  M206 X0.50 Y0.25 Z0.00
 echo:; Material heatup parameters:
@@ -46,6 +48,8 @@ echo:Maximum Acceleration (units/s2):
 echo:  M201 X1200 Y1200 Z90 E4500
 echo:Accelerations: P=printing, R=retract and T=travel
 echo:  M204 P700.00 R900.00 T700.00
+echo:Advanced variables (jerk):
+echo:  M205 X10.00 Y10.00 Z0.40 E5.00
 echo:Home offset (mm):
 echo:  M206 X0.10 Y0.20 Z0.00
 echo:PID settings:

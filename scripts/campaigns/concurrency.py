@@ -41,7 +41,12 @@ ROOT = Path(__file__).resolve().parent.parent.parent
 LONGEST_S = 180.0
 """No process is waited for longer."""
 CAPTURE = (
-    "echo:Steps per unit:\necho:  M92 X80.00 Y80.00 Z400.00 E97.50\necho:Home offset:\necho:  M206 X0.00 Y0.00 Z0.00\n"
+    "echo:Steps per unit:\necho:  M92 X80.00 Y80.00 Z400.00 E97.50\n"
+    "echo:Highest speeds:\necho:  M203 X250.00 Y250.00 Z9.00 E40.00\n"
+    "echo:Highest accelerations:\necho:  M201 X1200 Y1200 Z90 E4500\n"
+    "echo:Accelerations:\necho:  M204 P700.00 R900.00 T700.00\n"
+    "echo:Jerk:\necho:  M205 X10.00 Y10.00 Z0.40 E5.00\n"
+    "echo:Home offset:\necho:  M206 X0.00 Y0.00 Z0.00\nok\n"
 )
 
 READY = 'print("ready", flush=True); sys.stdin.readline()\n'

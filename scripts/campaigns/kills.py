@@ -38,7 +38,7 @@ from scripts.campaigns._shape import Result, again, main, own_environment
 
 own_environment()
 
-from scripts.campaigns._book import chain_breaks, rows_of  # noqa: E402 - once the environment is there
+from scripts.campaigns._book import chain_breaks, rows_of, told_in  # noqa: E402 - once the environment is there
 from scripts.campaigns._tool import ROOT, Tool, Tools  # noqa: E402
 from tests.support.fake_process import running_printer  # noqa: E402
 
@@ -231,7 +231,7 @@ def _not_whole(book: Path, tool: Tool) -> Iterator[str]:
 def _not_gone_on(book: Path) -> list[str]:
     if not book.exists():
         return ["the next run left no book"]
-    ends = [json.loads(str(row[5])) for row in rows_of(book) if row[2] == "run_ended"]
+    ends = [told_in(str(row[5])) for row in rows_of(book) if row[2] == "run_ended"]
     complete = any(end.get("outcome") == "complete" for end in ends)
     return [] if complete else [f"no run is complete in the book: {[end.get('outcome') for end in ends]}"]
 

@@ -20,7 +20,6 @@ Counts: 128 cases by disturbance and 6 beside them; --quick 16, each disturbance
 
 from __future__ import annotations
 
-import json
 import re
 import socket
 import sys
@@ -41,7 +40,7 @@ from scripts.campaigns._shape import Result, again, main, own_environment
 
 own_environment()
 
-from scripts.campaigns._book import rows_of  # noqa: E402 - once the environment is there
+from scripts.campaigns._book import rows_of, told_in  # noqa: E402 - once the environment is there
 from scripts.campaigns._tool import ROOT, Ended, Tool, Tools  # noqa: E402
 from tests.support.fake_process import running_printer  # noqa: E402
 
@@ -188,7 +187,7 @@ def _judged(case: Case, ended: Ended, folder: Path, printer: FakeProcess | None,
 
 
 def _end_of(book: Path) -> tuple[str, str]:
-    ends = [json.loads(str(row[5])) for row in rows_of(book) if row[2] == "run_ended"] if book.exists() else []
+    ends = [told_in(str(row[5])) for row in rows_of(book) if row[2] == "run_ended"] if book.exists() else []
     return (str(ends[-1].get("outcome")), str(ends[-1].get("verdict"))) if ends else ("no run", "none")
 
 

@@ -42,6 +42,7 @@ from scripts.commissioning.hands import Errand, Hands, Standing, Stopped
 from scripts.commissioning.person import Cheat, Prompt
 from scripts.commissioning.plant import Restarted
 from scripts.commissioning.readings import look_of, trial_of, watch_of
+from scripts.commissioning.untaught import Untaught
 
 SWITCH = "filament"
 SHOWN = False
@@ -83,20 +84,9 @@ TOLD: Mapping[str, Errand] = {"unplug.2": Errand(Link.OFF_AT_BOARD, power_up=2)}
 """What else is to be done where the same hold point comes again, because the sensor was not unplugged."""
 CHOSEN = {"moving.how": "no", "pull.how": "resistors"}
 CLAIMED = {"series.since": ("nothing", "changed"), "walk.repair": ("later", "now")}
-"""What is answered by others, and by who claims a repair that was none."""
 DIRECTIONS = {Rail.SUPPLY: "up", Rail.GROUND: "down"}
 STANDINGS = {Standing.RIGHT: "yes", Standing.PUT: "now", Standing.UNPLUGGED: "out"}
 KINDS = {Restarted: InterruptionKind.BOARD_RESTARTED, Stopped: InterruptionKind.OPERATOR_STOP}
-
-
-class Untaught(LookupError):
-    """The procedure asks something that this campaign has no answer for; the text says what to do."""
-
-    @classmethod
-    def by(cls, request: object) -> "Untaught":
-        """The error that names this request."""
-        name = f"{type(request).__name__} {getattr(request, 'key', '')}".strip()
-        return cls(f"{name}: say in scripts/commissioning/adapter.py what a person does there.")
 
 
 class Record:

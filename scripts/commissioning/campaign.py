@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from multiprocessing.pool import Pool
 
-from scripts.commissioning.adapter import Untaught, loop_check_once
+from scripts.commissioning.adapter import loop_check_once
 from scripts.commissioning.came import Came
 from scripts.commissioning.chance import chance_of
 from scripts.commissioning.figures import LIMITS, Row
@@ -17,6 +17,7 @@ from scripts.commissioning.kinds import KINDS, Kind
 from scripts.commissioning.person import Habits, Person
 from scripts.commissioning.plant import Plant
 from scripts.commissioning.record import commission
+from scripts.commissioning.untaught import Untaught
 
 EXAMPLES = 3
 PIECE, PIECE_WITH_BOOK = 40, 2

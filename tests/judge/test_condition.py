@@ -52,6 +52,14 @@ def test_the_second_misread_of_a_kind_fails() -> None:
     assert "1 of 6" in own.observed
 
 
+def test_a_kind_without_a_trial_is_not_judged() -> None:
+    """Clean trials with filament in say nothing of missed runouts."""
+    own, _ = misread_criteria([], Measured("now", in_trials=12))
+
+    assert Verdict.NOT_JUDGED is own.verdict
+    assert "Read in with filament out: no trial could be read." in own.observed
+
+
 def test_a_larger_share_is_found_by_the_exact_test() -> None:
     """Eight of ten against one of six has p = (45 x 6 + 10) / 11440 = 0.0245 one-sided, and one in a hundred counts.
 

@@ -45,8 +45,8 @@ def test_a_sound_switch_always_passes(rows: dict[str, Row]) -> None:
 
 
 def test_passes_fall_with_the_misreads(rows: dict[str, Row]) -> None:
-    """A switch that misreads 2 % of its trials passes with probability 0.98^40, within four standard deviations."""
-    expected = 0.98**40
+    """A switch that misreads 2 % of its trials passes with probability 0.98^44, within four standard deviations."""
+    expected = 0.98**44
 
     assert expected == pytest.approx(rows["misreads 2% of trials"]["passes"], abs=4 * (0.25 / RUNS) ** 0.5)
     assert rows["misreads 20% of trials"]["passes"] <= 0.01

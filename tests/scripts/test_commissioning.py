@@ -16,7 +16,7 @@ from commission.asking.request import Confirm, Hold, Watch
 from commission.asking.response import WatchTaken
 from commission.records.book import Book
 from commission.records.history import runs
-from scripts.commissioning.adapter import Adapter, Record, Untaught, loop_check_once
+from scripts.commissioning.adapter import Adapter, Record, loop_check_once
 from scripts.commissioning.campaign import Order, carry_out, pieces, play
 from scripts.commissioning.chance import chance_of
 from scripts.commissioning.circuit import Wiring
@@ -27,6 +27,7 @@ from scripts.commissioning.person import Cheat, Habits, Person, Plug
 from scripts.commissioning.plant import Plant
 from scripts.commissioning.record import MOST_RUNS, Pages, PlantClock, commission_in
 from scripts.commissioning.unit import Unit
+from scripts.commissioning.untaught import Untaught
 from scripts.simulate_commissioning import main, result
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -110,7 +111,8 @@ def test_who_breaks_off_takes_the_same_run_up() -> None:
         kinds = [row.kind for row in book.rows()]
         found = runs(book)
 
-    assert "pass" == came.verdict
+    assert came.verdict == found[0].verdict.value
+    assert came.verdict != "fail"
     assert 1 == kinds.count("run_started") == len(found)
     assert 1 <= kinds.count("run_resumed") == kinds.count("phase_abandoned")
     assert ["complete"] == [run.outcome.value for run in found]
@@ -228,7 +230,7 @@ def command(*words: str) -> "subprocess.CompletedProcess[str]":
 
 
 def test_the_script_prints_rows_and_figures(tmp_path: Path) -> None:
-    """Ten sound units pass; table, figures and JSON say so, and the exit code is 0."""
+    """Ten sound units pass, ten with a pull to ground where a resistor may be laid; the exit code is 0."""
     file = tmp_path / "counts.json"
     done = command("--only", "sound: contact", "--runs", "20", "--json", str(file))
     written = json.loads(file.read_text())
@@ -236,7 +238,7 @@ def test_the_script_prints_rows_and_figures(tmp_path: Path) -> None:
     assert 0 == done.returncode
     assert "20 commissionings of 2 kinds, seed 1." in done.stdout
     assert {"held"} == {figure["state"] for figure in written["figures"]}
-    assert [{"pass": 10}, {"pass": 10}] == [row["verdicts"] for row in written["kinds"]]
+    assert [{"pass": 10}, {"pass": 3, "conditional pass": 7}] == [row["verdicts"] for row in written["kinds"]]
 
 
 @pytest.mark.parametrize(
