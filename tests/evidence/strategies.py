@@ -11,6 +11,7 @@ from msgspec import inspect
 from commission.evidence.entries import AnyEntry
 from commission.evidence.entry import About, Entry
 from commission.evidence.findings import KINDS
+from commission.evidence.findings.function import Reserve
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
 
@@ -33,6 +34,16 @@ OWN: dict[type, st.SearchStrategy[Any]] = {
     PortIdentity: st.builds(PortIdentity, TEXTS, TEXTS, TEXTS, st.text(min_size=1, max_size=12)),
 }
 """Types that check themselves beyond what their fields say."""
+LENGTHS_AND_TIMES = (
+    "leftover_max_mm",
+    "leftover_mm",
+    "margin_mm",
+    "pause_after_mm",
+    "pause_after_s",
+    "time_limit_s",
+    "air_mm",
+)
+"""What a reserve always has that was worked out."""
 
 
 def entries_of(kind: type[Entry]) -> st.SearchStrategy[Entry]:
@@ -51,9 +62,17 @@ def _made(kind: type) -> st.SearchStrategy[Any]:
         return OWN[kind]
     if is_dataclass(kind):
         return st.builds(kind, **{each.name: TEXTS for each in fields(kind)})
+    if kind is Reserve:
+        worked_out = dict.fromkeys(LENGTHS_AND_TIMES, st.floats(-1e6, 1e6))
+        return _struct(kind, done=st.just(False)) | _struct(kind, done=st.just(True), **worked_out)
+    return _struct(kind)
+
+
+def _struct(kind: type, **own: st.SearchStrategy[Any]) -> st.SearchStrategy[Any]:
+    """This kind by the types of its fields, but for those that are given."""
     info = inspect.type_info(kind)
     assert isinstance(info, inspect.StructType)
-    given = {each.name: _of(each.type) for each in info.fields}
+    given = {each.name: _of(each.type) for each in info.fields} | own
     return st.builds(lambda **values: msgspec.convert(msgspec.to_builtins(kind(**values)), kind), **given)
 
 

@@ -136,7 +136,8 @@ def _let_go(bench: UnreadBench, answer: bytes | None) -> bytes | None:
 ON_A_PRINTER = ("wiggle", "moves while unplugged", "start-up watch", "trials", "steady watch, unattended")
 
 
-@pytest.mark.parametrize("pattern", ["0 readings", "2 of 600", "50 % unread, every second", "95 % unread, by chance"])
+# What 95 % unread leaves of a watch depends on how often a printer answers, and the two benches differ in that.
+@pytest.mark.parametrize("pattern", ["0 readings", "2 of 600", "50 % unread, every second"])
 @pytest.mark.parametrize("part", ON_A_PRINTER)
 async def test_the_simulated_printer_is_judged_alike(tmp_path: Path, part: str, pattern: str) -> None:
     """The same cells, with the simulated printer's own answers, its hands and its power-offs."""
