@@ -1,12 +1,22 @@
-"""What holds for every test: where books ended is kept in a folder of this session, and not in the user's own."""
+"""What holds for every test: a folder of this session for the heads of books, and examples that are drawn alike each time.
+
+A change must not fail, or pass, by the luck of the draw. `--hypothesis-profile=fresh` draws other examples at each
+run, and the campaign of made-up input does so by its seed.
+"""
 
 import atexit
 import os
 import shutil
 import tempfile
 
+from hypothesis import settings
+
 from commission.records.heads import VARIABLE
 
 _FOLDER = tempfile.mkdtemp(prefix="commission-heads-")
 atexit.register(shutil.rmtree, _FOLDER, ignore_errors=True)
 os.environ[VARIABLE] = os.path.join(_FOLDER, "heads.jsonl")  # noqa: PTH118 - a text, as the environment has it
+
+settings.register_profile("alike", derandomize=True)
+settings.register_profile("fresh", derandomize=False)
+settings.load_profile("alike")
