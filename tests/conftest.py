@@ -1,4 +1,4 @@
-"""What holds for every test: a folder of this session for the heads of books, and examples that are drawn alike each time.
+"""What holds for every test: a folder of this session for the heads of books, and examples drawn alike each time.
 
 A change must not fail, or pass, by the luck of the draw. `--hypothesis-profile=fresh` draws other examples at each
 run, and the campaign of made-up input does so by its seed.
