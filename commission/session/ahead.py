@@ -70,7 +70,7 @@ async def poll_ahead(line: Line, command: Command, timeout_s: float) -> AsyncGen
     try:
         while going or sent:
             # what came together is dealt with first: after a banner nothing may be sent
-            while going and len(sent) < 2 and line.all_sorted() and (not sent or line.talk().may_queue_ahead):
+            while going and len(sent) < 2 and (not sent or (line.all_sorted() and line.talk().may_queue_ahead)):
                 sent.append(await line.begin(command, bool(sent)))
             done = await line.finish(sent[0], timeout_s) if line.is_open else _lost(sent[0])
             sent.popleft()

@@ -163,3 +163,14 @@ async def test_a_slow_printer_is_not_asked_ahead() -> None:
 
     assert ["TRIGGERED"] * 5 == words(done)
     assert 5 == len(line.link.sent)
+
+
+async def test_a_word_heard_before_belongs_to_the_first() -> None:
+    """What came in one read behind an earlier answer stands beside the first poll; asking ahead begins all the same."""
+    line = Line(IN + b"echo:SD init fail\n", OUT, IN)
+
+    await line.session.exchange(SWITCHES)
+    done = await line.polled(2)
+
+    assert ["open", "TRIGGERED"] == words(done)
+    assert ["echo:SD init fail"] == [each.text for each in done[0].asides]
