@@ -9,7 +9,7 @@ from pathlib import Path
 
 import pytest
 
-from commission.link.base import Link, LinkError, PortBusy
+from commission.link.base import Link, LinkError, PortBusy, PortUnusable
 from commission.link.port import make_link
 from tests.link.far_ends import FakePtyFarEnd
 from tests.support.patience import PATIENCE_S
@@ -60,13 +60,16 @@ async def _listening(port: int) -> None:
 
 
 async def _opened(address: str) -> Link:
-    """An open link; the server lets go of the board a moment after the connection by which it was waited for."""
+    """An open link; the server lets go of the board a moment after the connection by which it was waited for.
+
+    Until then it says that the port is in use, or, on a busy machine, leaves the terms of a connection unanswered.
+    """
     async with asyncio.timeout(PATIENCE_S):
         while True:
             link = make_link(address)
             try:
                 await link.open(115200)
-            except PortBusy:
+            except (PortBusy, PortUnusable):
                 await link.close()
                 await asyncio.sleep(0.05)
             else:
@@ -90,9 +93,8 @@ async def server(tmp_path: Path) -> AsyncIterator[PortServer]:
         yield PortServer(
             board,
             {
-                # a pseudo-terminal has no control lines, so the server never answers requests about them; the library
-                # may take its time to come to terms on a busy machine
-                "rfc2217": f"rfc2217://127.0.0.1:{shared}?ign_set_control&timeout=60",
+                # a pseudo-terminal has no control lines, so the server never answers requests about them
+                "rfc2217": f"rfc2217://127.0.0.1:{shared}?ign_set_control&timeout=10",
                 "socket": f"socket://127.0.0.1:{plain}",
             },
         )
