@@ -14,9 +14,10 @@ of runs:
     sticking     levers that stick in 10 to 30 % of all withdrawals: how often they are called sound with more than 90 %
     double       two faults at once, which the diagnosis does not know: how often it is sure of one that is neither
 
-Each unit of the first line also goes through a full loop check without noise, held against the plan: printed are the
-passes, those among them that did not read out at every unplugged reading (none, or the program ends with 1), and those
-whose unplugged input is not held and stuck at out in both power-ups by chance, which no reading can tell.
+Each unit of the first line also goes through a full loop check without noise, held against the plan. The pull of its
+input is taken as proven, so that the readings alone decide. Printed are the passes, those among them that did not read
+out at every unplugged reading (none, or the program ends with 1), and those whose unplugged input is not held and stuck
+at out in both power-ups by chance, which no reading can tell.
 """
 
 from __future__ import annotations
@@ -31,19 +32,20 @@ from diagnosis_units import Unit, working_wirings
 
 from commission.judge.acceptance import accept
 from commission.judge.diagnosis import BenchTest, Diagnosis
-from commission.judge.evidence import LoopEvidence, wiggled
-from commission.judge.evidence import tally as tally_trials
+from commission.judge.evidence import LoopEvidence, PullResult, wiggled
 from commission.judge.expectation import Expectation, Sign
 from commission.judge.explanations import Observation
 from commission.judge.failsafe import UnpluggedResult
 from commission.judge.next_test import choose, next_power_up
 from commission.judge.plan import Plan
-from commission.judge.polarity import TrialResult, majority, weigh
+from commission.judge.polarity import TrialResult, weigh
 from commission.judge.power import PowerSeen
-from commission.judge.stability import Sample, unwanted_changes
+from commission.judge.stability import Sample
+from commission.judge.trial import Came, TimedTrial
+from commission.judge.trial_series import Counts
 from commission.judge.weighing import CONFIDENT
 from commission.procedure.wiring.candidates import SLIPPED, SOUND, Case, bench_tests, case_of
-from commission.vocabulary import Presence, Reading, Verdict
+from commission.vocabulary import Presence, PullConclusion, Reading, Verdict
 from commission.wiring.prediction import Probe
 
 WHOLE = frozenset({"lever-sticky"})
@@ -220,12 +222,12 @@ def through_loop_check(row: Mapping[str, Expectation], seed: str, tally: Tally) 
         inactive = readings - active - lost
         return (Reading.ACTIVE,) * active + (Reading.INACTIVE,) * inactive + (Reading.UNKNOWN,) * lost
 
-    dwells = [
-        (presence, read(probe, 0, plan.readings_per_dwell))
-        for _ in range(plan.cycles)
-        for presence, probe in ((Presence.IN, Probe.FILAMENT_IN), (Presence.OUT, Probe.FILAMENT_OUT))
-    ]
-    trials = [TrialResult(presence, majority(readings)) for presence, readings in dwells]
+    def moved(presence: Presence, probe: Probe) -> TimedTrial:
+        dwell = _timed(read(probe, 0, plan.readings_per_dwell), plan.dwell_s)
+        return TimedTrial(presence, moved=True, before=(), dwell=dwell)
+
+    both = ((Presence.IN, Probe.FILAMENT_IN), (Presence.OUT, Probe.FILAMENT_OUT))
+    trials = [moved(presence, probe) for _ in range(plan.cycles) for presence, probe in both]
     wiggle = read(Probe.CABLE_WORKED, 0, plan.wiggle_readings)
     unplugged = tuple(
         UnpluggedResult(
@@ -233,19 +235,22 @@ def through_loop_check(row: Mapping[str, Expectation], seed: str, tally: Tally) 
         )
         for number in range(1, plan.power_ups + 1)
     )
-    polarity = weigh(trials).behaviour
-    counts = tally_trials(trials, polarity)
+    polarity = weigh([TrialResult(trial.presence, trial.majority) for trial in trials]).behaviour
+    counts = Counts.of(trials, polarity)
+    kinds = {presence: counts.kind(presence) for presence in Presence}
     evidence = LoopEvidence(
         polarity=polarity,
-        in_trials=counts.in_trials,
-        in_misreads=counts.in_misreads,
-        out_trials=counts.out_trials,
-        out_misreads=counts.out_misreads,
-        unwanted_changes_in_dwells=sum(unwanted_changes(readings) for _, readings in dwells),
+        in_trials=len(kinds[Presence.IN]),
+        in_misreads=kinds[Presence.IN].count(Came.WRONG),
+        out_trials=len(kinds[Presence.OUT]),
+        out_misreads=kinds[Presence.OUT].count(Came.WRONG),
+        unwanted_changes_in_dwells=counts.dwell_changes,
+        unread_trials=counts.number(Came.UNREAD),
         leave_it_trials=10,
         leave_it_changes=0,
         wiggle=wiggled(_timed(wiggle, plan.wiggle_s), plan.wiggle_s),
         unplugged=unplugged,
+        pull=PullResult(PullConclusion.PROVEN, "The pull was proven."),
     )
     if accept(plan, evidence).verdict is Verdict.PASS:
         tally.passed += 1
@@ -253,9 +258,9 @@ def through_loop_check(row: Mapping[str, Expectation], seed: str, tally: Tally) 
         tally.passed_by_chance += row[Probe.UNPLUGGED_AT_BOARD.value].sign is not Sign.NEGATIVE
 
 
-def _timed(readings: Sequence[Reading], seconds: float) -> list[Sample]:
+def _timed(readings: Sequence[Reading], seconds: float) -> tuple[Sample, ...]:
     """Readings spread over that time."""
-    return [Sample(seconds * number / (len(readings) - 1), reading) for number, reading in enumerate(readings)]
+    return tuple(Sample(seconds * number / (len(readings) - 1), reading) for number, reading in enumerate(readings))
 
 
 def _first(found: Diagnosis, truth: str) -> bool:

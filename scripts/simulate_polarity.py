@@ -30,9 +30,11 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 
-from commission.judge.acceptance import LoopEvidence, Plan, UnpluggedResult, WiggleResult, accept
-from commission.judge.evidence import PullResult
+from commission.judge.acceptance import accept
+from commission.judge.evidence import LoopEvidence, PullResult, WiggleResult
 from commission.judge.exposure import Watched
+from commission.judge.failsafe import UnpluggedResult
+from commission.judge.plan import Plan
 from commission.judge.polarity import LEAST_CYCLES, MOST_CYCLES, TrialResult, look
 from commission.judge.power import PowerSeen
 from commission.judge.schedule import Prompt, prompts
