@@ -102,7 +102,7 @@ def test_accounts_are_set_aside_and_taken_over_whole() -> None:
     ledger = ledger_of(HEATED)
     ledger.sent(START_JOB)
     aside = ledger.set_aside()
-    between = (ledger.needs_make_safe, ledger.anything)
+    between = (ledger.needs_make_safe, bool(ledger.effects))
     ledger.take_over(aside)
 
     assert (False, False) == between
