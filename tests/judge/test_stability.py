@@ -86,6 +86,7 @@ def test_the_shortest_glitch_is_the_inverse() -> None:
     assert 0.12 == shortest_glitch_s([0.12], 1.0)
 
 
+@settings(deadline=None)
 @given(st.lists(st.floats(0.0, 0.5), min_size=1, max_size=40).filter(lambda gaps: sum(gaps) > 1e-3), st.floats(0.01, 1))
 def test_the_shortest_glitch_is_seen_as_often_as_asked(gaps_s: list[float], probability: float) -> None:
     """Whatever the gaps: put into the sum of min(w, gap) over the sum of gaps it gives the probability back."""
