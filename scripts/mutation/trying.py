@@ -87,17 +87,31 @@ class Copy:
             if code != PASSED:
                 raise TestsAlreadyFail(f"The tests of {room} fail without any mutation: {said[-2000:]}")
 
-    def try_out(self, mutant: Mutant) -> Tried:
-        """Mutate, run the tests, and put it right again."""
+    def try_out(self, mutant: Mutant, files: Sequence[Path]) -> Tried:
+        """Mutate, run these tests, and put it right again."""
         path = self._root / mutant.path
         text = path.read_text(encoding="utf-8")
         began_s = time.monotonic()
         self._write(path, mutated(text, mutant.number))
         try:
-            outcome, by = self._found(mutant, began_s + self._most_s)
+            outcome, by = self._found(files)
         finally:
             self._write(path, text)
         return Tried(mutant, outcome, by, round(time.monotonic() - began_s, 1))
+
+    def near(self, mutant: Mutant) -> list[Path]:
+        """The test files of its room that name the module, the one called after it first."""
+        parts = Path(mutant.path).with_suffix("").parts
+        whole, last = ".".join(parts), parts[-1]
+        names = re.compile(rf"\b{re.escape(whole)}\b|from {re.escape('.'.join(parts[:-1]))} import [^\n]*\b{last}\b")
+        named = f"test_{last}"
+        near = [file for file in self._files(parts[1]) if file.stem == named or names.search(file.read_text("utf-8"))]
+        return sorted(near, key=lambda file: file.stem != named)
+
+    def rest(self, mutant: Mutant) -> list[Path]:
+        """The other test files of its room."""
+        near = self.near(mutant)
+        return [file for file in self._files(Path(mutant.path).parts[1]) if file not in near]
 
     def _write(self, path: Path, text: str) -> None:
         """Write it with a time of its own: byte code is known again by time and size, and both could be as before."""
@@ -105,28 +119,19 @@ class Copy:
         self._changed_s += 10
         os.utime(path, (self._changed_s, self._changed_s))
 
-    def _found(self, mutant: Mutant, until_s: float) -> tuple[Outcome, str]:
-        for files in self._stages(mutant):
-            try:
-                code, said = self._tests(files, max(1.0, until_s - time.monotonic()))
-            except subprocess.TimeoutExpired:
-                return Outcome.NOT_TRIED, "its tests did not end in time"
-            if code in (FAILED, BROKEN_OFF):
-                failed = re.search(r"^(?:FAILED|ERROR) (\S+)", said, re.MULTILINE)
-                return Outcome.FOUND, failed[1] if failed else "the module cannot be imported"
-            if code not in (PASSED, NO_TESTS):
-                raise RuntimeError(f"pytest ended with {code}: {said[-2000:]}")
+    def _found(self, files: Sequence[Path]) -> tuple[Outcome, str]:
+        if not files:
+            return Outcome.SURVIVED, ""
+        try:
+            code, said = self._tests(files, self._most_s)
+        except subprocess.TimeoutExpired:
+            return Outcome.NOT_TRIED, "its tests did not end in time"
+        if code in (FAILED, BROKEN_OFF):
+            failed = re.search(r"^(?:FAILED|ERROR) (\S+)", said, re.MULTILINE)
+            return Outcome.FOUND, failed[1] if failed else "the module cannot be imported"
+        if code not in (PASSED, NO_TESTS):
+            raise RuntimeError(f"pytest ended with {code}: {said[-2000:]}")
         return Outcome.SURVIVED, ""
-
-    def _stages(self, mutant: Mutant) -> list[list[Path]]:
-        """The test files that name the module, then the others of its room."""
-        parts = Path(mutant.path).with_suffix("").parts
-        whole, last = ".".join(parts), parts[-1]
-        names = re.compile(rf"\b{re.escape(whole)}\b|from {re.escape('.'.join(parts[:-1]))} import [^\n]*\b{last}\b")
-        files = self._files(parts[1])
-        near = [file for file in files if file.stem == f"test_{last}" or names.search(file.read_text(encoding="utf-8"))]
-        near.sort(key=lambda file: file.stem != f"test_{last}")
-        return [stage for stage in (near, [file for file in files if file not in near]) if stage]
 
     def _files(self, room: str) -> list[Path]:
         return sorted((self._root / "tests" / room).rglob("test_*.py"))
