@@ -3,7 +3,7 @@
 from collections.abc import Generator, Mapping
 from typing import Any, TypeVar
 
-from commission.asking.message import Establish, Tell, Weight
+from commission.asking.message import Establish
 from commission.asking.moving import Heard, Listen, MovesRun, RunMoves, Say
 from commission.asking.request import (
     Ask,
@@ -42,11 +42,6 @@ def checked(response: object, kind: type[_T], request: Request) -> _T:
 
 Steps = Generator[Request, Any, _T]
 """A phase, or a part of one: yields requests, is sent responses, returns a result of its own."""
-
-
-def tell(*lines: str, heading: str = "", weight: Weight = Weight.NOTE) -> Steps[None]:
-    """Say something."""
-    yield Tell(lines, heading, weight)
 
 
 def confirm(request: Confirm) -> Steps[bool]:

@@ -66,7 +66,7 @@ def capture_lines(path: Path) -> tuple[str, ...]:
 def _from_printer(run: "Context") -> "Steps[JobResult]":
     from commission.jobs.settings import backup_run
 
-    return backup_run(run.sheet, run.background)
+    return backup_run(run.sheet, run.known)
 
 
 def _from_capture(run: "Context", lines: tuple[str, ...], name: str) -> "Steps[JobResult]":

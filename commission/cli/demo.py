@@ -69,7 +69,7 @@ def demo(context: click.Context, /, unit: str, folder: Path, *, full: bool) -> N
 def _check(printer: _Simulated, folder: Path, cycles: int) -> int:
     from commission.cli.options import Job, Settings
     from commission.cli.running import run_guided
-    from commission.jobs.install import walk
+    from commission.jobs.install import install_run
 
     return run_guided(
         Settings(
@@ -85,7 +85,7 @@ def _check(printer: _Simulated, folder: Path, cycles: int) -> int:
             book=folder / "record-book.sqlite3",
             reports=folder,
         ),
-        Job("install", lambda run: walk(run.plan, run.person, run.known, run.sheet, run.repair)),
+        Job("install", lambda run: install_run(run.plan, run.person, run.known, run.sheet, run.repair)),
     )
 
 

@@ -48,7 +48,7 @@ def diagnose(context: click.Context, /, tag: str, **options: Any) -> None:
 def _at_the_printer(run: "Context") -> "Steps[JobResult]":
     from commission.jobs.diagnosis import diagnose_run
 
-    return diagnose_run(run.plan, None if run.background is None else run.background.surroundings)
+    return diagnose_run(run.plan, run.known.surroundings)
 
 
 def _on_paper(_run: "Context") -> "Steps[JobResult]":

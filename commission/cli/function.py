@@ -77,6 +77,6 @@ def _plan(options: dict[str, object]) -> "FunctionPlan":
 
 
 def _steps(run: "Context", plan: "FunctionPlan") -> "Steps[JobResult]":
-    from commission.jobs.function import function_walk
+    from commission.jobs.function import function_run
 
-    return function_walk(plan, run.person, None if run.background is None else run.background.surroundings)
+    return function_run(plan, run.person, run.known.surroundings)

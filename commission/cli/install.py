@@ -51,7 +51,9 @@ def install(context: click.Context, /, tag: str, **options: object) -> None:
     """
     from commission.cli.options import Job, Settings
     from commission.cli.running import run_guided
-    from commission.jobs.install import walk
+    from commission.jobs.install import install_run
 
-    job = Job("install", lambda run: walk(run.plan, run.person, run.known, run.sheet, run.repair), resumable=True)
+    job = Job(
+        "install", lambda run: install_run(run.plan, run.person, run.known, run.sheet, run.repair), resumable=True
+    )
     context.exit(run_guided(Settings.of(tag, options), job))

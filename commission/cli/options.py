@@ -75,9 +75,9 @@ class Context:
 
     person: str
     plan: Plan
-    repair: Advice = Advice.NONE
-    sheet: Sheet = field(default_factory=lambda: Sheet("", ""))
-    background: Background | None = None
+    repair: Advice
+    sheet: Sheet
+    background: Background | None
 
     @property
     def known(self) -> Background:

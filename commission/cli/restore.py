@@ -31,7 +31,7 @@ def restore(context: click.Context, /, tag: str, number: str, **options: object)
 
     settings = Settings.of(tag, options)
     records = _records(settings.book, tag, number)
-    job = Job("restore", lambda run: restore_run(run.sheet, records, run.background), has_trials=False)
+    job = Job("restore", lambda run: restore_run(run.sheet, records, run.known), has_trials=False)
     context.exit(run_guided(settings, job))
 
 

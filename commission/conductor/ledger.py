@@ -91,11 +91,6 @@ class Ledger:
         self.card = job.state
 
     @property
-    def anything(self) -> bool:
-        """Whether anything was sent that does more than read."""
-        return bool(self.effects)
-
-    @property
     def needs_make_safe(self) -> bool:
         """Whether anything is left to be switched off or put back: settings that were restored are not."""
         return bool(self.active or self.put_back())

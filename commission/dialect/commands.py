@@ -126,7 +126,6 @@ CONTINUE = Command("M108", "end the printer's wait for a person", Effect.HOST, u
 WAIT_FOR_MOVES = Command("M400", "wait until the queued moves are done", Effect.READ_ONLY)
 START_JOB = Command("M75", "start the print job timer", Effect.HOST)
 STOP_JOB = Command("M77", "stop the print job timer", Effect.HOST)
-CHANGE_FILAMENT = Command("M600", "run the filament change", Effect.MOTION)
 HOME = Command("G28", "home all axes", Effect.MOTION)
 ABSOLUTE_MOVES = Command("G90", "take coordinates as absolute", Effect.SETTING)
 RELATIVE_MOVES = Command("G91", "take coordinates as relative", Effect.SETTING)
@@ -171,11 +170,6 @@ def leftover_distance(mm: float) -> Command:
     )
 
 
-def host_handling(on: bool) -> Command:  # noqa: FBT001 - the switch is all there is to say
-    """Give the handling of a runout to the host, or back to the printer."""
-    return Command(f"M412 H{int(on)}", f"give runouts to the {'host' if on else 'printer itself'}", Effect.SETTING)
-
-
 def show_message(text: str) -> Command:
     """Show a short message on the printer's own display; what a command cannot hold is replaced by blanks."""
     plain = "".join(letter if letter.isascii() and letter.isprintable() else " " for letter in text)
@@ -218,19 +212,6 @@ def hotend_target(celsius: float, tool: int = 0) -> Command:
     effect = Effect.HEAT if celsius > 0 else Effect.SETTING
     word = f" T{tool}" if tool else ""
     return Command(f"M104{word} S{value}", f"hotend target {value} C", effect)
-
-
-def heat_and_wait(celsius: float, tool: int = 0) -> Command:
-    """Heat a hotend and wait for it; the printer takes nothing but emergency words meanwhile."""
-    value = _number(_not_negative(celsius, "the target"))
-    word = f" T{tool}" if tool else ""
-    return Command(f"M109{word} S{value}", f"heat the hotend to {value} C and wait", Effect.HEAT)
-
-
-def bed_target(celsius: float) -> Command:
-    """Set the bed's target in degrees Celsius; zero switches its heater off."""
-    value = _number(_not_negative(celsius, "the target"))
-    return Command(f"M140 S{value}", f"bed target {value} C", Effect.HEAT if celsius > 0 else Effect.SETTING)
 
 
 def cold_extrusion_limit(celsius: float) -> Command:

@@ -1,16 +1,13 @@
-"""The shapes of what a printer says of its job timer and of its card."""
+"""The shapes of what a printer says of its card."""
 
 import re
 
 from commission.dialect.answers import Answer
 
-# From memory: a sum of days, hours, minutes and seconds, with the smaller ones always there.
-JOB_TIME = re.compile(r"(?:echo:)?\s*print time:? *(?P<time>(?:\d{1,9} ?[dhms] ?){1,4})\s*$", re.IGNORECASE)
 CARD_AT_WORK = re.compile(r"(?:echo:)?\s*sd printing byte (?P<position>\d{1,12})/(?P<size>\d{1,12})\s*$", re.IGNORECASE)
 CARD_IDLE = re.compile(r"(?:echo:)?\s*not sd printing\b", re.IGNORECASE)
 CARD_MISSING = re.compile(r"(?:echo:)?\s*(?:no (?:sd card|media)\b|sd init fail)", re.IGNORECASE)
 
-JOB_ANSWER = Answer("job_time", part=JOB_TIME)
 CARD_ANSWER = Answer(
     "card",
     part=re.compile(

@@ -1,23 +1,18 @@
-"""Does the board know of a job? What it says of its job timer and of its card.
+"""Does the board know of a job? What it says of its card.
 
-The wordings of the job timer and of a card job under way are from memory; a card at rest was seen on real lines.
+The wording of a card job under way is from memory; a card at rest was seen on real lines.
 """
 
-import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 
 from commission.dialect.commands import Command, Effect
-from commission.dialect.job_answers import CARD_ANSWER, CARD_AT_WORK, CARD_IDLE, CARD_MISSING, JOB_ANSWER, JOB_TIME
+from commission.dialect.job_answers import CARD_ANSWER, CARD_AT_WORK, CARD_IDLE, CARD_MISSING
 
-JOB_TIMER = Command("M31", "ask for the print job timer", Effect.READ_ONLY, JOB_ANSWER)
 # From memory: builds of about 2019 and later take it; an older one says that it does not know it.
 STOP_CARD_JOB = Command("M524", "stop the job from the card", Effect.HOST)
 CARD = Command("M27", "ask for the state of the card job", Effect.READ_ONLY, CARD_ANSWER)
-
-_PARTS = re.compile(r"(?P<count>\d{1,9}) ?(?P<unit>[dhms])\b")
-_SECONDS = {"d": 86_400, "h": 3_600, "m": 60, "s": 1}
 
 
 class CardState(Enum):
@@ -39,14 +34,6 @@ class CardJob:
     state: CardState
     position_bytes: int | None = None
     size_bytes: int | None = None
-
-
-def job_time_of(lines: Iterable[str]) -> int | None:
-    """Seconds on the print job timer, as these lines last say; None when they do not. From memory."""
-    found = [match["time"] for line in lines if (match := JOB_TIME.match(line))]
-    if not found:
-        return None
-    return sum(int(part["count"]) * _SECONDS[part["unit"]] for part in _PARTS.finditer(found[-1]))
 
 
 def card_of(lines: Iterable[str]) -> CardJob | None:

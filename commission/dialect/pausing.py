@@ -29,9 +29,6 @@ class Sign(Enum):
     ACKNOWLEDGED = "a command is acknowledged"
 
 
-PAUSE_SIGNS = frozenset({Sign.RUNOUT, Sign.PRINTER_PAUSED, Sign.WAITING, Sign.INSTRUCTION})
-"""Signs that the board itself acts on a runout. A runout that is only noted is none: a user's file may do nothing."""
-
 _TOO_COLD = re.compile(r"(?:echo:)?\s*(?:M600: ?)?(?:hotend )?too cold\b", re.IGNORECASE)
 _FEED_REFUSED = re.compile(r"(?:echo:|error:)?\s*cold extrusion prevented\b", re.IGNORECASE)
 _INSTRUCTION = re.compile(

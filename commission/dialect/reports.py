@@ -122,12 +122,6 @@ def temperatures_of(lines: Iterable[str]) -> tuple[TemperatureReport, ...]:
     return tuple(report for report in reports if report is not None)
 
 
-def positions_of(lines: Iterable[str]) -> tuple[PositionReport, ...]:
-    """Every position report among these lines, in order."""
-    reports = (position_in(classify(RawLine.of(line))) for line in lines)
-    return tuple(report for report in reports if report is not None)
-
-
 def _said(reply: Reply, kind: ReplyKind) -> str | None:
     if reply.kind is kind:
         return reply.text

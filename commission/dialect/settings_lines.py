@@ -7,7 +7,7 @@ of the room that compares settings.
 import math
 import re
 from collections import Counter
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from types import MappingProxyType
 
@@ -166,15 +166,6 @@ class SettingsReader:
         self._comment_open = item.line.rstrip().endswith(";")
         self._seen[item.key] += 1
         self._items.append(replace(item, occurrence=self._seen[item.key]))
-
-
-def settings_of(lines: Iterable[str]) -> tuple[SettingsLine, ...]:
-    """Every settings line among these, in order."""
-    reader = SettingsReader()
-    for line in lines:
-        for text in unglued(line):
-            reader.take(text)
-    return reader.items
 
 
 def parse_line(text: str, *, in_listing: bool = False, adjacent: bool = False) -> SettingsLine | None:

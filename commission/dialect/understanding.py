@@ -15,7 +15,7 @@ from commission.dialect.pins import Pin, has_raw_pins, is_pin_line, pins_of
 from commission.dialect.reading import Acknowledgement, Understanding, as_json
 from commission.dialect.replies import Reply, ReplyKind, classify
 from commission.dialect.runout import RunoutControl, is_runout_line, refuses_runout, runout_of
-from commission.dialect.settings_lines import SettingsLine, SettingsReader, settings_of, unglued
+from commission.dialect.settings_lines import SettingsLine, SettingsReader, unglued
 from commission.dialect.sources.reader import HEEDED, SourceReader
 from commission.dialect.sources.report import SourceReport
 from commission.dialect.storage import StorageEvent, is_storage_line, storage_events_of, was_saved
@@ -36,7 +36,6 @@ __all__ = [
     "identity_of",
     "pins_of",
     "runout_of",
-    "settings_of",
     "storage_events_of",
     "switches_of",
     "understand",

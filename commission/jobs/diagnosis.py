@@ -20,22 +20,21 @@ from commission.procedure.wiring.sensor_plug import plugged_in
 from commission.vocabulary import Verdict
 
 
-def diagnose_run(plan: Plan, surroundings: Surroundings | None = None) -> Steps[JobResult]:
+def diagnose_run(plan: Plan, surroundings: Surroundings) -> Steps[JobResult]:
     """Ask how it is wired, take what was seen before where it still holds, and go on from there.
 
     A diagnosis finds a cause and passes nothing: its verdict is always *not judged*.
 
     Args:
         plan: how long a dwell is.
-        surroundings: what was known before the port was opened; without it no record is compared with.
+        surroundings: what was known before the port was opened.
 
     Raises:
         Interrupted: the operator says that it is another printer: the evidence on record is then not of this one.
     """
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     identity = yield from identify()
-    if surroundings is not None:
-        yield from same_printer(surroundings, identity)
+    yield from same_printer(surroundings, identity)
     found = yield from as_found()
     if found.switch is None:
         yield from not_reported(identity, found.runout)

@@ -16,21 +16,20 @@ from commission.procedure.meeting.sign_off import sign_off
 from commission.vocabulary import Verdict
 
 
-def function_walk(plan: FunctionPlan, operator: str, surroundings: Surroundings | None = None) -> Steps[JobResult]:
+def function_run(plan: FunctionPlan, operator: str, surroundings: Surroundings) -> Steps[JobResult]:
     """The whole job; a printer that reports no filament switch has its first shut gate named, and nothing is moved.
 
     Args:
         plan: which moves, and how many pauses.
         operator: who does it.
-        surroundings: what was known before the port was opened; without it no record is compared with.
+        surroundings: what was known before the port was opened.
 
     Raises:
         Interrupted: the operator says that it is another printer; nothing but questions was sent then.
     """
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     identity = yield from identify()
-    if surroundings is not None:
-        yield from same_printer(surroundings, identity)
+    yield from same_printer(surroundings, identity)
     found = yield from as_found()
     if found.switch is None:
         known = yield from read_gates(identity, plan.leftover_max_mm)

@@ -45,7 +45,7 @@ REPAIR = Phase("repair", "Repair", "the repair")
 
 @dataclass(frozen=True)
 class JobResult:
-    """What a walk came to.
+    """What a job came to.
 
     Attributes:
         repair: what the operator wants to do now, before a new run.
@@ -57,7 +57,7 @@ class JobResult:
     unsettled: int = 0
 
 
-def walk(
+def install_run(
     plan: Plan, operator: str, background: Background, sheet: Sheet, repair: Advice = Advice.NONE
 ) -> Steps[JobResult]:
     """The whole job: identify, as found, settings, wiring, loop check, watching, function test, sign-off.

@@ -31,7 +31,7 @@ AGES = ("newest", "second", "third", "fourth", "fifth", "sixth", "seventh", "eig
 """How the records are named to choose from; more than these are reached by the number of their run."""
 
 
-def backup_run(sheet: Sheet, background: Background | None = None) -> Steps[JobResult]:
+def backup_run(sheet: Sheet, background: Background) -> Steps[JobResult]:
     """Identify, switches and runout control as found, settings as found; the stored ones where wanted."""
     identity = yield from _identified(background)
     found = yield from as_found()
@@ -55,14 +55,14 @@ def _verdict(record: SettingsRecord) -> Verdict:
 
 
 def restore_run(
-    sheet: Sheet, records: Sequence[tuple[str, SettingsRecord]], background: Background | None = None
+    sheet: Sheet, records: Sequence[tuple[str, SettingsRecord]], background: Background
 ) -> Steps[JobResult]:
     """Put back the settings of one of these records, the newest first in the list.
 
     Args:
         sheet: the printer and the day.
         records: each with the number of its run.
-        background: what is known of the printer; without it it is not compared with its marks on record.
+        background: what is known of the printer beforehand.
 
     Raises:
         ValueError: there is none.
@@ -78,11 +78,10 @@ def restore_run(
     return JobResult(restored.verdict)
 
 
-def _identified(background: Background | None) -> Steps[Identity | None]:
+def _identified(background: Background) -> Steps[Identity | None]:
     """Who answers, and whether it is the printer of that tag: settings of one printer can crash another."""
     identity = yield from identify()
-    if background is not None:
-        yield from same_printer(background.surroundings, identity)
+    yield from same_printer(background.surroundings, identity)
     return identity
 
 

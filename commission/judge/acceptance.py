@@ -8,33 +8,14 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 from commission import units
-from commission.judge.advice import Advice, advice
 from commission.judge.double_sampling import for_cycles
-from commission.judge.evidence import LoopEvidence, PullResult, StartUp, Tally, WiggleResult, tally
-from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe, far_end_sentence
+from commission.judge.evidence import LoopEvidence, PullResult, StartUp, WiggleResult
+from commission.judge.failsafe import UnpluggedResult, fail_safe, far_end_sentence
 from commission.judge.misreads import kind_judged
 from commission.judge.plan import Plan
 from commission.judge.power import PowerSeen
 from commission.judge.wording import counted
 from commission.vocabulary import Presence, PullConclusion, Reading, SwitchBehaviour, Verdict
-
-__all__ = [
-    "Acceptance",
-    "Advice",
-    "Criterion",
-    "FailSafeFinding",
-    "LoopEvidence",
-    "Plan",
-    "Tally",
-    "UnpluggedResult",
-    "WiggleResult",
-    "accept",
-    "advice",
-    "at_sensor_criterion",
-    "fail_safe",
-    "pull_criterion",
-    "tally",
-]
 
 
 @dataclass(frozen=True)

@@ -1,18 +1,11 @@
-"""What counts of failures demonstrate about a proportion.
+"""What counts of failures demonstrate about a proportion, as exact bounds (Clopper-Pearson)."""
 
-Bounds are exact (Clopper-Pearson); plans are classical: the zero-failure number is n = ceil(ln(1-C) / ln R), the
-more careful of the two formulas that share the name "success run" (the other, with a uniform prior, needs one less).
-"""
-
-import math
 from dataclasses import dataclass
 from enum import Enum
 
 from commission import units
 from commission.judge.distributions import binomial_cdf, falling_root
 from commission.judge.wording import confidence_words
-
-_ROUNDING = 1e-12
 
 
 class BoundSide(Enum):
@@ -73,64 +66,7 @@ def upper_bound(failures: int, trials: int, confidence: float = 0.95) -> float:
     return clopper_pearson(failures, trials, confidence, BoundSide.UPPER).upper
 
 
-def lower_bound(successes: int, trials: int, confidence: float = 0.95) -> float:
-    """The smallest proportion of successes that the counts leave possible, one-sided; (1-C)^(1/n) when all succeed."""
-    return clopper_pearson(successes, trials, confidence, BoundSide.LOWER).lower
-
-
-def zero_failure_trials(confidence: float, reliability: float) -> int:
-    """Trials without a failure that demonstrate a reliability.
-
-    Formula: n = ceil(ln(1-C) / ln R). Source: success run, classical form.
-
-    Raises:
-        ValueError: a confidence or reliability outside 0 to 1.
-    """
-    _check_plan(confidence, reliability)
-    exact = math.log1p(-confidence) / math.log(reliability)
-    return max(1, math.ceil(exact * (1 - _ROUNDING)))
-
-
-def allowed_failure_trials(confidence: float, reliability: float, failures: int) -> int:
-    """Fewest trials that demonstrate a reliability with that many failures among them.
-
-    Formula: the smallest n with P(X <= c; n, 1-R) <= 1-C. Source: binomial sampling plan.
-
-    Raises:
-        ValueError: a confidence or reliability outside 0 to 1, or a negative number of failures.
-    """
-    _check_plan(confidence, reliability)
-    if failures < 0:
-        raise ValueError(f"A plan allows 0 failures or more, not {failures}.")
-    doubt = (1 - confidence) * (1 + _ROUNDING)
-    high = zero_failure_trials(confidence, reliability) + failures
-    while binomial_cdf(failures, high, 1 - reliability) > doubt:
-        high *= 2
-    low = failures
-    while high - low > 1:
-        middle = (low + high) // 2
-        if binomial_cdf(failures, middle, 1 - reliability) > doubt:
-            low = middle
-        else:
-            high = middle
-    return high
-
-
-def _check_plan(confidence: float, reliability: float) -> None:
-    if not 0 < confidence < 1 or not 0 < reliability < 1:
-        raise ValueError(f"Confidence and reliability lie between 0 and 1, not {confidence} and {reliability}.")
-
-
 def bound_sentence(what: str, failures: int, trials: int, confidence: float = 0.95) -> str:
     """A count of failures with the proportion it still allows, as in `Missed runouts: 0 of 20; ...`."""
     bound, sure = units.percent(upper_bound(failures, trials, confidence)), confidence_words(confidence)
     return f"{what}: {failures} of {trials}; at {sure} confidence the true share is at most {bound}."
-
-
-def plan_sentence(confidence: float, reliability: float) -> str:
-    """How many clean trials a claim of that reliability takes."""
-    trials = zero_failure_trials(confidence, reliability)
-    return (
-        f"To show at {confidence_words(confidence)} confidence that {confidence_words(reliability)} of all trials "
-        f"succeed takes {trials} trials without a failure."
-    )

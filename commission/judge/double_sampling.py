@@ -11,10 +11,10 @@ risk. Source: double sampling by attributes, acceptance numbers 0 and 1, rejecti
 of trials are ours.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
-from math import ceil, prod
+from math import ceil
 
 from commission.judge.distributions import falling_root
 from commission.judge.trial import Came
@@ -192,14 +192,6 @@ def acceptance_probability(plan: SamplingPlan, share: float) -> float:
         raise ValueError(f"A share of misreads lies between 0 and 1, not {share}.")
     right = 1 - share
     return float(right**plan.clean + plan.clean * share * right ** (plan.with_one - 1))
-
-
-def acceptance_in_any(plans: Iterable[SamplingPlan], share: float) -> float:
-    """The probability that one of several series is accepted, each taken only after those before it were rejected.
-
-    Formula: 1 - Π (1 - A(p)).
-    """
-    return 1 - prod(1 - acceptance_probability(plan, share) for plan in plans)
 
 
 def limiting_share(plan: SamplingPlan, risk: float = 0.05) -> float:

@@ -6,38 +6,8 @@ from dataclasses import dataclass
 from commission.judge.double_sampling import FIRST_SERIES, SamplingPlan
 from commission.judge.exposure import Watched, watched
 from commission.judge.failsafe import UnpluggedResult
-from commission.judge.polarity import PREDICTIONS, TrialResult
 from commission.judge.stability import Sample
-from commission.vocabulary import Presence, PullConclusion, Reading, SwitchBehaviour
-
-
-@dataclass(frozen=True)
-class Tally:
-    """Trials and misreads of each presence; trials without a majority are counted apart."""
-
-    in_trials: int
-    in_misreads: int
-    out_trials: int
-    out_misreads: int
-    unreadable_trials: int
-
-
-def tally(trials: Sequence[TrialResult], behaviour: SwitchBehaviour) -> Tally:
-    """Count the misreads of a series of trials, without *leave it* prompts, from the first.
-
-    A misread is a trial that does not read as the polarity found says; where no polarity was found, as direct says.
-    """
-    inverted = behaviour is SwitchBehaviour.INVERTED
-    expected = PREDICTIONS[SwitchBehaviour.INVERTED if inverted else SwitchBehaviour.DIRECT]
-    readable = [trial for trial in trials if trial.readable]
-    wrong = [trial for trial in readable if trial.majority is not expected[trial.presence]]
-    return Tally(
-        in_trials=sum(trial.presence is Presence.IN for trial in readable),
-        in_misreads=sum(trial.presence is Presence.IN for trial in wrong),
-        out_trials=sum(trial.presence is Presence.OUT for trial in readable),
-        out_misreads=sum(trial.presence is Presence.OUT for trial in wrong),
-        unreadable_trials=len(trials) - len(readable),
-    )
+from commission.vocabulary import PullConclusion, Reading, SwitchBehaviour
 
 
 @dataclass(frozen=True)

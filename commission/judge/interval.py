@@ -128,19 +128,6 @@ def failure_finding_interval(m_tive: float, m_ted: float, m_mf: float, devices: 
     return m_tive * math.pow((devices + 1) * m_ted / m_mf, 1 / devices)
 
 
-def interval_for_unavailability(unavailability: float, m_tive: float) -> float:
-    """T = 2 · U · M_tive, in the unit of M_tive: the linear availability form; close for U below 0.05.
-
-    Raises:
-        ValueError: an unavailability outside 0 to 1, or a time that is not above 0.
-    """
-    if not 0 < unavailability < 1 or not m_tive > 0:
-        raise ValueError(
-            f"An unavailability between 0 and 1 and a time above 0 are needed: {unavailability}, {m_tive}."
-        )
-    return 2 * unavailability * m_tive
-
-
 def mean_unavailability(rate: float, interval: float) -> float:
     """Share of time a hidden failure is present, exactly for a constant rate: 1 - (1 - e^-x) / x with x = rate · T.
 

@@ -109,28 +109,13 @@ def poisson_upper(changes: int, duration_s: float, confidence: float) -> float:
     return rate_per_s
 
 
-def glitch_seen_probability(width_s: float, gaps_s: Sequence[float]) -> float:
-    """Chance that a glitch of that width meets a poll: sum of min(w, T) over the sum of T; no unit.
-
-    Formula: the glitch begins at a moment that has nothing to do with the polls, so it begins in a gap T with T's share
-    of the time, and then meets the poll at its end with min(1, w / T). Source: common practice.
-
-    Args:
-        width_s: how long it lasts.
-        gaps_s: the times between neighbouring polls.
-
-    Raises:
-        ValueError: a width below 0 s, a gap below 0 s, or no time at all.
-    """
-    if width_s < 0 or min(gaps_s, default=0.0) < 0 or not sum(gaps_s) > 0:
-        raise ValueError(f"A glitch needs a width from 0 s and poll gaps above 0 s, not {width_s} s.")
-    return math.fsum(min(width_s, gap) for gap in gaps_s) / math.fsum(gaps_s)
-
-
 def shortest_glitch_s(gaps_s: Sequence[float], probability: float = 0.95) -> float:
     """The shortest glitch in seconds that polls with these gaps see with that probability; at most the largest gap.
 
-    Formula: the inverse of `glitch_seen_probability`, which is a straight line between two neighbouring gaps.
+    Formula: a glitch of width w begins at a moment that has nothing to do with the polls, so it begins in a gap T with
+    T's share of the time, and then meets the poll at its end with min(1, w / T). It is seen with the sum of min(w, T)
+    over the sum of T, which is a straight line in w between two neighbouring gaps; w is solved for. Source: common
+    practice.
 
     Raises:
         ValueError: a gap below 0 s, no time at all, or a probability outside 0 to 1.

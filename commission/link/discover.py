@@ -10,7 +10,7 @@ from dataclasses import dataclass, fields
 from pathlib import Path
 
 from commission.link.address import Kind, parse_address
-from commission.link.identity import PortIdentity, Sameness, compare, same_device
+from commission.link.identity import PortIdentity, Sameness, compare
 
 __all__ = [
     "Ambiguous",
@@ -22,7 +22,6 @@ __all__ = [
     "found_ports",
     "identify",
     "in_use",
-    "same_device",
 ]
 
 BY_SERIAL = Path("/dev/serial/by-id")

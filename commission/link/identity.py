@@ -69,11 +69,6 @@ def compare(one: PortIdentity, other: PortIdentity) -> Sameness:
     return Sameness(same=None, reason="same chip without a serial number of its own, in another USB place")
 
 
-def same_device(one: PortIdentity, other: PortIdentity) -> bool | None:
-    """Whether two identities are the same device; None when that cannot be told (`compare` gives the reason)."""
-    return compare(one, other).same
-
-
 def _other_chip(*, here: bool) -> Sameness:
     if here:
         return Sameness(

@@ -63,11 +63,6 @@ class PlanItem:
         if (self.line is not None) != (self.decision in (Decision.SEND, Decision.ASK)):
             raise ValueError(f"{self.command}: a line is due when it is sent or asked, and only then")
 
-    @property
-    def ticked(self) -> bool:
-        """Whether it is chosen to begin with; what needs a look is not."""
-        return self.decision is Decision.SEND
-
 
 @dataclass(frozen=True)
 class RestorePlan:

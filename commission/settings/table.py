@@ -98,11 +98,6 @@ class SettingsTable:
         """Whether the command must not be sent from a saved report, whatever else is known of it."""
         return command in self.never or command[:1] in self.never
 
-    def restore_class(self, command: str) -> RestoreClass:
-        """Whether a value of this command may be put back; what is not known is refused."""
-        meaning = self.commands.get(command)
-        return RestoreClass.REFUSE if meaning is None else meaning.restore
-
     def replacement(self, command: str, letter: str) -> Replacement | None:
         """The pair a value belongs to, if any."""
         return next(

@@ -1,7 +1,6 @@
 """What else may be on the chosen input: a questionnaire kept as data, and the note of the input for the record."""
 
 import tomllib
-from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
@@ -116,17 +115,3 @@ def read_claims(text: str) -> tuple[Claim, ...]:
         if isinstance(error, PartsError):
             raise
         raise PartsError(f"claims.toml has a missing, unknown or impossible entry: {error}") from error
-
-
-def claimed(names: Iterable[str]) -> tuple[Claim, ...]:
-    """The claims of these names.
-
-    Raises:
-        WiringError: a name is not known.
-    """
-    known = {claim.name: claim for claim in claims()}
-    wanted = list(names)
-    strange = [name for name in wanted if name not in known]
-    if strange:
-        raise WiringError(f"{strange[0]!r} is no claim this tool knows; it knows {', '.join(known)}.")
-    return tuple(known[name] for name in wanted)

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from commission.vocabulary import Contact, Level, Presence, Pull
 from commission.wiring.behaviour import joined_terminals, state
 from commission.wiring.installation import DryContact, Installation, Terminal
-from commission.wiring.parts import ContactLoad, InputClass, parts
+from commission.wiring.parts import ContactLoad, parts
 from commission.wiring.situation import Situation
 
 
@@ -59,20 +59,6 @@ def margins(installation: Installation) -> tuple[Margin, ...]:
     """
     found = [_margin(installation, presence) for presence in Presence]
     return tuple(margin for margin in found if margin is not None)
-
-
-def largest_contact_ohm(input_class: InputClass, logic_v: float) -> float:
-    """The largest resistance of a closed contact to ground that still is a guaranteed low, in ohm.
-
-    Formula: VIL / (V - VIL) x R, with R the least internal pull-up.
-
-    Raises:
-        ValueError: this class of input has no pull-up of its own.
-    """
-    if not input_class.pull_up_ohm:
-        raise ValueError(f"The {input_class.title} has no pull-up of its own to reckon with.")
-    vil_v = input_class.vil.at_v(logic_v)
-    return vil_v / (logic_v - vil_v) * input_class.pull_up_ohm[0]
 
 
 def divider_v(top_v: float, top_ohm: float, bottom_ohm: float) -> float:

@@ -8,14 +8,14 @@ from signal to the input's own logic supply. With V the logic voltage, R the pul
     pull-up      v = (V/R ± I) / (1/R + 1/T)        through the resistor  v / T
     pull-down    v = (V/T ± I) / (1/R + 1/T)        through the resistor  (V - v) / T
 
-Source: Kirchhoff's current law. The two values are common practice, no source; what others would do, `loaded` says.
+Source: Kirchhoff's current law. The two values are common practice, no source; what others would do, its tests say.
 """
 
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import isfinite
 
-from commission.vocabulary import Level, Pull, PullConclusion, Reading
+from commission.vocabulary import Pull, PullConclusion, Reading
 from commission.wiring.installation import Installation, PullBy, Terminal, WiringError
 from commission.wiring.parts import InputClass, parts
 
@@ -46,21 +46,6 @@ class PullFinding:
 
 
 @dataclass(frozen=True)
-class Loaded:
-    """What stands at an input with a resistor against its pull.
-
-    Attributes:
-        least_v: the least voltage over the pull's tolerance and the leakage either way, in volts.
-        greatest_v: the greatest.
-        level: what it reads for certain; floating when that is not certain.
-    """
-
-    least_v: float
-    greatest_v: float
-    level: Level
-
-
-@dataclass(frozen=True)
 class PullProof:
     """The proof for one input.
 
@@ -84,13 +69,6 @@ class PullProof:
     def to(self) -> Terminal:
         """Where the resistor goes, from signal."""
         return Terminal.GROUND if self.pull is Pull.UP else Terminal.SUPPLY
-
-    def loaded(self, resistor_ohm: float, *, absent: bool = False) -> Loaded:
-        """What the input reads with this resistor against a sound pull, or against none at all."""
-        pulls = (float("inf"),) if absent else self.pull_ohm
-        leaks = (-self.input.leakage_a, self.input.leakage_a)
-        volts = [self._pin_v(pull_ohm, resistor_ohm, leak_a) for pull_ohm in pulls for leak_a in leaks]
-        return Loaded(min(volts), max(volts), self._level(min(volts), max(volts)))
 
     @property
     def weakest_ohm(self) -> float:
@@ -171,10 +149,6 @@ class PullProof:
             )
         return PullFinding(PullConclusion.PROVEN, f"The pull is proven: {shown} flow through 1 kΩ; {expected}.")
 
-    def judge_voltage(self, across_v: float) -> PullFinding:
-        """What a voltage across the small resistor comes to, in volts: as many millivolts as microamperes."""
-        return self.judge_current(across_v / parts().model.bridge_ohm)
-
     @property
     def overruled_v(self) -> float:
         """At most so much stands across the small resistor where it overrules the pull, in volts."""
@@ -217,15 +191,6 @@ class PullProof:
             f"Nothing was fitted: {how}. The leads do not touch this input, or it is not the "
             f"input that is read, or something holds it harder than {_kilohm(strongest_ohm)}, or nothing holds it.",
         )
-
-    def _pin_v(self, pull_ohm: float, resistor_ohm: float, leak_a: float) -> float:
-        source_ohm = pull_ohm if self.pull is Pull.UP else resistor_ohm
-        return (self.logic_v / source_ohm + leak_a) / (1 / pull_ohm + 1 / resistor_ohm)
-
-    def _level(self, least_v: float, greatest_v: float) -> Level:
-        if least_v >= self.input.vih.at_v(self.logic_v):
-            return Level.HIGH
-        return Level.LOW if greatest_v <= self.input.vil.at_v(self.logic_v) else Level.FLOATING
 
 
 def pull_proof(installation: Installation) -> PullProof:

@@ -1,4 +1,8 @@
-"""Saved settings reports, made up here, and the ways in which they are damaged; the same for the same seed."""
+"""Saved settings reports, made up here, and the ways in which they are damaged; the same for the same seed.
+
+They are not those of the tests of the settings: each value differs from the simulated printer's, so that there is
+something to put back, and none is written in a form that a restore would rewrite.
+"""
 
 from __future__ import annotations
 

@@ -43,7 +43,7 @@ def again(name: str, *, quick: bool, seed: int, case: str) -> str:
 
 def own_environment() -> None:
     """Start the campaign again in the project's environment where the interpreter it was started with lacks a part."""
-    if importlib.util.find_spec("sqlalchemy") is not None:
+    if all(importlib.util.find_spec(part) is not None for part in ("sqlalchemy", "pytest")):
         return
     sys.path.insert(0, str(SCRIPTS))
     from _environment import ready

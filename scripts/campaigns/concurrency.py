@@ -14,11 +14,9 @@ Five trials, each with real processes that wait for one signal and then go at on
 
 from __future__ import annotations
 
-import argparse
 import itertools
 import json
 import random
-import subprocess
 import sys
 import tempfile
 import time
@@ -30,16 +28,13 @@ from typing import TYPE_CHECKING
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
-from scripts._environment import ready
-from scripts.campaigns._shape import Result
+from scripts.campaigns._shape import Result, main, own_environment
+from scripts.campaigns._together import COMMAND, HOLDER, NUMBERS, READER, WRITER, Together
 
 if TYPE_CHECKING:
     from commission.records.chain import Row
 
 NAME = "concurrency"
-ROOT = Path(__file__).resolve().parent.parent.parent
-LONGEST_S = 180.0
-"""No process is waited for longer."""
 CAPTURE = (
     "echo:Steps per unit:\necho:  M92 X80.00 Y80.00 Z400.00 E97.50\n"
     "echo:Highest speeds:\necho:  M203 X250.00 Y250.00 Z9.00 E40.00\n"
@@ -47,46 +42,6 @@ CAPTURE = (
     "echo:Accelerations:\necho:  M204 P700.00 R900.00 T700.00\n"
     "echo:Jerk:\necho:  M205 X10.00 Y10.00 Z0.40 E5.00\n"
     "echo:Home offset:\necho:  M206 X0.00 Y0.00 Z0.00\nok\n"
-)
-
-READY = 'print("ready", flush=True); sys.stdin.readline()\n'
-COMMAND = (
-    "import sys\nfrom commission.cli import main\nimport commission.cli.backup, commission.cli.running\n"
-    + READY
-    + "main(sys.argv[1:])\n"
-)
-NUMBERS = (
-    "import sys\nfrom datetime import date\nfrom pathlib import Path\nfrom commission.clock import SystemClock\n"
-    "from commission.evidence.runs import RunStarted\nfrom commission.records.book import Book\n"
-    "def begin(number):\n    return RunStarted(number=number, tag='bench-3', purpose='campaign')\n"
-    + READY
-    + "with Book(Path(sys.argv[1]), SystemClock()) as book:\n"
-    "    for _ in range(int(sys.argv[2])):\n"
-    '        print(book.start_run("bench-3", date(2031, 3, 14), begin).run)\n'
-)
-WRITER = (
-    "import sys\nfrom pathlib import Path\nfrom commission.clock import SystemClock\n"
-    "from commission.evidence.talk import Told\nfrom commission.records.book import Book\n"
-    + READY
-    + "with Book(Path(sys.argv[1]), SystemClock()) as book:\n"
-    "    for number in range(int(sys.argv[2])):\n"
-    '        print(book.append("r1", Told(heading=str(number)), raw=b"raw" * 300).digest)\n'
-)
-READER = (
-    "import json, sys\nfrom pathlib import Path\nfrom commission.clock import SystemClock\n"
-    "from commission.records.book import Book\nfrom commission.records.chain import check_chain\n"
-    + READY
-    + "looks = []\n"
-    "while not Path(sys.argv[2]).exists():\n"
-    "    with Book(Path(sys.argv[1]), SystemClock()) as book:\n"
-    "        seen = list(book.rows())\n"
-    "        looks.append([len(seen), len(check_chain(seen))])\n"
-    "print(json.dumps(looks))\n"
-)
-HOLDER = (
-    "import sys\nfrom pathlib import Path\nfrom commission.records.run_lock import RunLock\n"
-    "with RunLock(Path(sys.argv[1]), 'bench-3') as lock:\n"
-    "    lock.carry('bench-3/2031-03-14/1')\n    " + READY
 )
 
 
@@ -103,53 +58,6 @@ class Score:
         self.tried += 1
         if not held:
             self.broken.append(what)
-
-
-class Together:
-    """Processes that go at one signal; they end with the block."""
-
-    def __init__(self, code: str, folder: Path, arguments: Sequence[Sequence[str]]) -> None:
-        self._processes = [
-            subprocess.Popen(
-                [sys.executable, "-c", code, *words],
-                stdin=subprocess.PIPE,
-                stdout=subprocess.PIPE,
-                stderr=subprocess.PIPE,
-                text=True,
-                cwd=folder,
-                env={"PYTHONPATH": str(ROOT), "PATH": "/usr/bin:/bin"},
-            )
-            for words in arguments
-        ]
-
-    def __enter__(self) -> Together:
-        for process in self._processes:
-            if process.stdout is None or process.stdout.readline() != "ready\n":
-                raise RuntimeError(f"A process did not begin: {process.communicate(timeout=LONGEST_S)[1]}")
-        return self
-
-    def __exit__(self, *_: object) -> None:
-        for process in self._processes:
-            process.kill()
-            process.communicate()
-
-    def go(self) -> None:
-        """Give the signal."""
-        for process in self._processes:
-            if process.stdin is not None:
-                process.stdin.write("go\n")
-                process.stdin.flush()
-
-    def wait(self) -> list[tuple[int, str, str]]:
-        """Code, output and complaints of each, in order."""
-        said = [process.communicate(timeout=LONGEST_S) for process in self._processes]
-        return [(p.returncode, out, error) for p, (out, error) in zip(self._processes, said, strict=True)]
-
-    def kill(self) -> None:
-        """End them without giving them a chance to tidy up."""
-        for process in self._processes:
-            process.kill()
-            process.wait(LONGEST_S)
 
 
 def rows_of(place: Path) -> list[Row]:
@@ -304,20 +212,6 @@ def run(*, quick: bool, seed: int) -> Result:
     return Result(NAME, score.tried, score.tried - broken, broken, seed, lines)
 
 
-def main() -> int:
-    """Run it and print what came of it; 1 when anything did not hold."""
-    options = argparse.ArgumentParser(description=(__doc__ or "").split("\n", 1)[0])
-    options.add_argument("--quick", action="store_true", help="fewer processes, under a minute")
-    options.add_argument("--seed", type=int, default=1)
-    chosen = options.parse_args()
-    python = ready(extra="dev")
-    if Path(sys.prefix) != python.parent.parent:
-        return subprocess.call([str(python), __file__, *sys.argv[1:]])
-    result = run(quick=chosen.quick, seed=chosen.seed)
-    print("\n".join(result.lines))
-    print(f"{result.name}: {result.tried} tried, {result.held} held, {result.broken} broken (seed {result.seed})")
-    return 1 if result.broken else 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    own_environment()
+    main(run)

@@ -13,9 +13,7 @@ limit of its own, and one that does not end is a failure. On POSIX systems.
 
 from __future__ import annotations
 
-import argparse
 import os
-import subprocess
 import sys
 import tempfile
 from collections import Counter
@@ -27,8 +25,7 @@ from typing import TYPE_CHECKING
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
-from scripts._environment import ready
-from scripts.campaigns._shape import Result
+from scripts.campaigns._shape import Result, main, own_environment
 
 if TYPE_CHECKING:
     from collections.abc import Callable
@@ -110,20 +107,6 @@ def _begun(how: str, presses: int, at_s: float, folder: Path) -> Outcome:
     return f"{how} x {presses}, {at_s:.2f} s after the start", found, "first moments: nothing was begun"
 
 
-def main() -> int:
-    """Run it and print what came of it; 1 when anything did not hold."""
-    options = argparse.ArgumentParser(description=(__doc__ or "").split("\n", 1)[0])
-    options.add_argument("--quick", action="store_true", help="the 25 cases that cover every pair, about a minute")
-    options.add_argument("--seed", type=int, default=1)
-    chosen = options.parse_args()
-    python = ready(extra="dev")
-    if Path(sys.prefix) != python.parent.parent:
-        return subprocess.call([str(python), __file__, *sys.argv[1:]])
-    result = run(quick=chosen.quick, seed=chosen.seed)
-    print("\n".join(result.lines))
-    print(f"{result.name}: {result.tried} tried, {result.held} held, {result.broken} broken (seed {result.seed})")
-    return 1 if result.broken else 0
-
-
 if __name__ == "__main__":
-    sys.exit(main())
+    own_environment()
+    main(run)

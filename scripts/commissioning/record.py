@@ -23,7 +23,7 @@ from commission.evidence.codec import written
 from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.loop import Acceptance
 from commission.evidence.runs import PhaseAbandoned, RunEnded, RunResumed, RunStarted
-from commission.jobs.install import walk
+from commission.jobs.install import install_run
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.procedure.settings.record import Sheet
@@ -215,7 +215,7 @@ def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Cam
         book.append(number, _beginning(RunResumed, number, plan))
     record = Written(book, number, hands)
     known = background_of(book, TAG, PORT, TODAY, broken=broken)
-    came = Adapter(hands, record).drive(walk(plan, OPERATOR, known, Sheet(TAG, TODAY.isoformat()), repair))
+    came = Adapter(hands, record).drive(install_run(plan, OPERATOR, known, Sheet(TAG, TODAY.isoformat()), repair))
     judged = Acceptance.name()
     if came.result is not None and judged not in came.findings:  # the loop check stood from an earlier sitting
         stands = newest_finding(book, Acceptance, [number])

@@ -88,7 +88,7 @@ class Commands:
         table = standard_table()
         for line in self.printer.received():
             word = line.split(maxsplit=1)[0]
-            assert word in QUESTIONS | RELEASED or table.restore_class(word) is not RestoreClass.REFUSE, line
+            assert word in QUESTIONS | RELEASED or table.commands[word].restore is not RestoreClass.REFUSE, line
             assert line not in ("M412 S1", "M412 S0"), line
 
 

@@ -12,7 +12,7 @@ import pytest
 from commission.conductor.ledger import Ledger
 from commission.conductor.made_safe import Doing
 from commission.evidence.runs import MadeSafe, WayOut
-from commission.jobs.function import function_walk
+from commission.jobs.function import function_run
 from commission.procedure.function.plan import FunctionPlan, Mode
 from commission.procedure.meeting.identify import identify
 from commission.records.book import Book
@@ -21,6 +21,7 @@ from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
 from tests.fake_printer.line import changed
 from tests.support.device_bench import RUN, DeviceBench
+from tests.support.installed import UNKNOWN
 from tests.support.made import begun
 
 KINDS = ("ctrl-c", "lost", "exception", "killed")
@@ -77,7 +78,7 @@ class Struck:
         """The job up to what interrupts it, and after a kill the next start; returns the bench that made it safe."""
         plan = FunctionPlan(mode=Mode.WARM if self.warm else Mode.DRY, pauses=1)
         try:
-            await self.bench.run(function_walk(plan, "R. Okafor"))
+            await self.bench.run(function_run(plan, "R. Okafor", UNKNOWN.surroundings))
         except Bug:
             pass
         except Killed:

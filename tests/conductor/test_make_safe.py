@@ -27,7 +27,7 @@ from commission.evidence.measured import MovesBegan
 from commission.evidence.runs import WayOut
 from commission.evidence.talk import HoldReleased, Punched
 from commission.evidence.wire import Intent, Result
-from commission.jobs.function import function_walk
+from commission.jobs.function import function_run
 from commission.procedure.function.plan import FunctionPlan, Mode
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
@@ -35,6 +35,7 @@ from tests.fake_printer.line import changed
 from tests.support.device_bench import DeviceBench
 from tests.support.fake_desk import FakeDesk
 from tests.support.fake_time import FakeClock
+from tests.support.installed import UNKNOWN
 from tests.support.made import made, on_record
 
 
@@ -102,7 +103,7 @@ def test_accounts_are_set_aside_and_taken_over_whole() -> None:
     ledger = ledger_of(HEATED)
     ledger.sent(START_JOB)
     aside = ledger.set_aside()
-    between = (ledger.needs_make_safe, ledger.anything)
+    between = (ledger.needs_make_safe, bool(ledger.effects))
     ledger.take_over(aside)
 
     assert (False, False) == between
@@ -145,7 +146,7 @@ async def card_job_stopped(folder: Path, generation: str) -> tuple[DeviceBench, 
     bench = DeviceBench(Printer(changed(load_profile("sound"), firmware={"generation": generation})), folder)
     bench.printer.perform("free-gear")
     bench.desk.stop_at = "pause.pull"
-    return bench, (await bench.run(function_walk(FunctionPlan(Mode.CARD), "R. Okafor"))).made_safe
+    return bench, (await bench.run(function_run(FunctionPlan(Mode.CARD), "R. Okafor", UNKNOWN.surroundings))).made_safe
 
 
 async def test_a_card_job_is_stopped_with_the_run(tmp_path: Path) -> None:
@@ -202,7 +203,7 @@ async def at_the_pause(tmp_path: Path, unit: str, *, stops: bool | None) -> tupl
     bench = DeviceBench(Printer(load_profile(unit)), tmp_path)
     bench.answers = lambda key: stops if key == "make_safe.stop" else None
     bench.desk.stop_at = "change.inserted"
-    ended = await bench.run(function_walk(FunctionPlan(Mode.WARM, pauses=1), "R. Okafor"))
+    ended = await bench.run(function_run(FunctionPlan(Mode.WARM, pauses=1), "R. Okafor", UNKNOWN.surroundings))
 
     assert ended.interruption is not None
     assert InterruptionKind.OPERATOR_STOP is ended.interruption.kind
@@ -217,7 +218,7 @@ async def test_what_was_heated_is_said_to_cool_slowly(tmp_path: Path) -> None:
         (tmp_path / mode.value).mkdir()
         bench = DeviceBench(Printer(load_profile("sound")), tmp_path / mode.value)
         bench.desk.stop_at = "pause.pull" if mode is Mode.DRY else "pause.cut"
-        ended = await bench.run(function_walk(FunctionPlan(mode, pauses=1), "R. Okafor"))
+        ended = await bench.run(function_run(FunctionPlan(mode, pauses=1), "R. Okafor", UNKNOWN.surroundings))
         assert ended.made_safe.complete
         told[mode] = said in bench.desk.told
 

@@ -21,8 +21,11 @@ HOT = b"ok T:200.0 /200.0 B:55.0 /0.0 @:0 B@:0\n"
 Answer = Callable[[str], bytes | None]
 
 
-async def made_safe(answer: Answer, *, loses: bool = False) -> tuple[MadeSafe, list[str]]:
-    """Make a printer safe that was heated to 200 degrees; what came of it, and the lines it was sent."""
+async def made_safe(answer: Answer, *, loses: bool = False, heeds: bool = False) -> tuple[MadeSafe, list[str]]:
+    """Make a printer safe that was heated to 200 degrees; what came of it, and the lines it was sent.
+
+    It loses the line where that is said, and is known to heed emergency words where that is said.
+    """
     clock, links, ear = FakeClock(), [], Ear(FakeClock())
 
     def link(_address: str) -> FakeLink:
@@ -37,7 +40,7 @@ async def made_safe(answer: Answer, *, loses: bool = False) -> tuple[MadeSafe, l
     links[-1].lost = loses
     ledger = Ledger()
     ledger.sent(heat(200))
-    found = await MakeSafe(connection, FakeDesk(), ledger, ear, clock, lambda: False).run()
+    found = await MakeSafe(connection, FakeDesk(), ledger, ear, clock, lambda: heeds).run()
     return found, links[-1].sent
 
 
@@ -89,6 +92,16 @@ async def test_a_board_that_restarts_meanwhile_is_asked_again() -> None:
 
     assert (Doing.RESTARTED, True) == (made.doing, made.complete)
     assert ["M105", "M105", "M104 S0", "M140 S0", "M105"] == sent
+
+
+async def test_an_emergency_stop_without_a_halt_is_not_called_safe() -> None:
+    """Sent and followed by no word that it halted, the stop is not shown, and the power switch is named."""
+    made, sent = await made_safe(lambda line: None if line == "M112" else b"echo:busy: paused for user\n", heeds=True)
+
+    assert (Doing.BLOCKED, False) == (made.doing, made.complete)
+    assert [Delivered.NO, Delivered.NOT_SHOWN] == [attempt.delivered for attempt in made.attempts]
+    assert "Use the printer's power switch now, then wait until it is cool." == made.advice
+    assert ["M105", "M112"] == sent
 
 
 async def test_a_printer_that_waits_for_a_person_is_told_nothing() -> None:

@@ -36,6 +36,7 @@ async def test_a_clean_soak_is_watched_whole(tmp_path: Path) -> None:
     assert {Around.AT_REST} == {each.around for each in taken.stretches}
     assert {"M115", "M119"} == set(bench.links[-1].sent)
     assert taken.stretches == tuple(bench.entries(SoakStretch))
+    assert ["soak"] == bench.desk.asked  # the desk shows it from its beginning on
     assert ["filament"] == [each.switch for each in bench.entries(SoakBegan)]
     assert [1] * len(taken.stretches) == [len(each.repeated) for each in taken.stretches]
 

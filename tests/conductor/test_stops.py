@@ -16,7 +16,7 @@ from commission.evidence.entry import of_kind
 from commission.evidence.measured import MovesBegan, Trial
 from commission.evidence.runs import MadeSafe
 from commission.evidence.wire import Intent
-from commission.jobs.function import function_walk
+from commission.jobs.function import function_run
 from commission.procedure.function.plan import FunctionPlan, Mode
 from commission.procedure.meeting.identify import identify
 from commission.records.unfinished import accounts
@@ -27,7 +27,7 @@ from tests.conductor.test_runs import SHORT
 from tests.support.device_bench import RUN, DeviceBench, FakeDeviceLink
 from tests.support.fake_bench import FakeBench
 from tests.support.fake_desk import FakeDesk
-from tests.support.installed import installation
+from tests.support.installed import UNKNOWN, installation
 from tests.support.made import begun
 
 WARM = FunctionPlan(mode=Mode.WARM, pauses=1)
@@ -74,7 +74,7 @@ async def test_the_book_knows_of_heat_before_it_is_sent(tmp_path: Path) -> None:
             unknown.append(line)
 
     bench.seen = seen
-    await bench.run(function_walk(WARM, "R. Okafor"))
+    await bench.run(function_run(WARM, "R. Okafor", UNKNOWN.surroundings))
 
     assert [] == unknown
     assert {"G1", "G28", "G91", "M83", "M104", "M155", "M75", "M876"} <= met
@@ -93,7 +93,7 @@ async def test_nothing_is_begun_after_a_stop(tmp_path: Path, at: str) -> None:
             changed.append(line)
 
     bench.seen = seen
-    ended = await bench.run(function_walk(WARM, "R. Okafor"))
+    ended = await bench.run(function_run(WARM, "R. Okafor", UNKNOWN.surroundings))
 
     assert at == changed[-1]
     assert Outcome.STOPPED is ended.outcome

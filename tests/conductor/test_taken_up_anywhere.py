@@ -26,7 +26,7 @@ from commission.evidence.findings.wiring import PredictedAndMeasured
 from commission.evidence.found import Established
 from commission.evidence.runs import RunResumed, RunStarted
 from commission.jobs.check import periodic_check
-from commission.jobs.install import JobResult, walk
+from commission.jobs.install import JobResult, install_run
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
 from commission.procedure.check.condition import Subject
@@ -94,7 +94,7 @@ class TalkingBench(FakeBench):
 def install(background: Background) -> Steps[JobResult]:
     """The whole job; it goes on another day than it began."""
     day = TODAY.isoformat() if background.continuation is None else NEXT_DAY
-    return walk(PLAN, "R. Okafor", background, Sheet("bench-3", day))
+    return install_run(PLAN, "R. Okafor", background, Sheet("bench-3", day))
 
 
 def full_check(background: Background) -> Steps[JobResult]:

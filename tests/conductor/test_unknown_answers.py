@@ -13,7 +13,7 @@ from commission.evidence.findings.loop import Acceptance
 from commission.evidence.findings.wiring import InputClaims, Wiring
 from commission.evidence.runs import Interrupted, PhaseStarted, RunResumed, RunStarted
 from commission.evidence.talk import Answered, Asked
-from commission.jobs.install import JobResult, walk
+from commission.jobs.install import JobResult, install_run
 from commission.judge.plan import Plan
 from commission.procedure.settings.record import Sheet
 from commission.records.continuation import broken_off
@@ -81,7 +81,7 @@ class UnknowingBench(FakeBench):
         background = background_of(self.book, "bench-3", "fake", TODAY, broken=broken)
         self.desk.stop_at, self.desk.asked = stop_at, []
         sheet = Sheet("bench-3", TODAY.isoformat())
-        came_to = await self.run(walk(PLAN, "R. Okafor", background, sheet))
+        came_to = await self.run(install_run(PLAN, "R. Okafor", background, sheet))
         self.ends("stopped" if came_to.outcome is Outcome.STOPPED else "", came_to.outcome)
         return came_to
 

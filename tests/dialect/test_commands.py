@@ -54,14 +54,11 @@ def test_command_without_purpose_is_refused() -> None:
         (commands.enable_runout(True), "M412 S1", Effect.SETTING),
         (commands.enable_runout(False), "M412 S0", Effect.SETTING),
         (commands.leftover_distance(12.5), "M412 D12.5", Effect.SETTING),
-        (commands.host_handling(False), "M412 H0", Effect.SETTING),
         (commands.keepalive_interval(0), "M113 S0", Effect.SETTING),
         (commands.temperature_reports(2), "M155 S2", Effect.SETTING),
         (commands.pin_report("1.24"), "M43 P1.24", Effect.READ_ONLY),
         (commands.hotend_target(0), "M104 S0", Effect.SETTING),
         (commands.hotend_target(200, tool=1), "M104 T1 S200", Effect.HEAT),
-        (commands.bed_target(60), "M140 S60", Effect.HEAT),
-        (commands.heat_and_wait(200), "M109 S200", Effect.HEAT),
         (commands.cold_extrusion_limit(0), "M302 S0", Effect.SETTING),
         (commands.move(e_mm=5.0, speed_mm_s=2.5), "G1 E5 F150", Effect.MOTION),
         (commands.move(x_mm=-0.0, z_mm=-0.25, speed_mm_s=10), "G1 X0 Z-0.25 F600", Effect.MOTION),
@@ -93,7 +90,6 @@ def test_only_queries_are_read_only() -> None:
     """What saves, erases, moves or stops never calls itself a query, and reloading the store discards settings."""
     assert Effect.ERASE is commands.RELOAD_STORED.effect
     assert Effect.SAVE is commands.SAVE_STORED.effect
-    assert Effect.MOTION is commands.CHANGE_FILAMENT.effect
     assert Effect.EMERGENCY is commands.EMERGENCY_STOP.effect
     assert {
         "M115",

@@ -5,13 +5,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from commission.dialect import commands
-from commission.dialect.commands import IDENTITY, POSITION, SETTINGS, SWITCHES, TEMPERATURES, Command
+from commission.dialect.commands import IDENTITY, POSITION, SETTINGS, SWITCHES, TEMPERATURES, Command, Effect
 from commission.dialect.conversation import Conversation, ConversationState, Happening, Interruption, OutOfTurn
 from commission.dialect.exchange import RESEND_LIMIT
 from commission.dialect.moves import OUR_MOVES, PRINTER_MOVES, Act, Signal
 from commission.dialect.switches import switches_of
 from commission.vocabulary import Reading
 
+CHANGE_FILAMENT = Command("M600", "run the filament change", Effect.MOTION)
 HEATER_OFF = commands.HEATERS_OFF[0]
 IDENTITY_REPLY = b"FIRMWARE_NAME:ExampleFW 2.1.2 PROTOCOL_VERSION:1.0\nCap:EEPROM:1\nok\n"
 FILAMENT_IN = b"Reporting endstop status\nx_min: open\nfilament: TRIGGERED\nok\n"
@@ -125,7 +126,7 @@ def test_similar_word_does_not_end_the_exchange() -> None:
 
 def test_busy_and_paused_are_states_of_the_same_exchange() -> None:
     """While a printer works or waits for a person the command stays in flight, until the acknowledgement."""
-    conversation = asked(commands.CHANGE_FILAMENT)
+    conversation = asked(CHANGE_FILAMENT)
     states = []
     for line in (b"echo:busy: processing\n", b"echo:busy: paused for user\n", b"echo:busy: processing\n", b"ok\n"):
         conversation.feed(line)
@@ -329,7 +330,7 @@ def test_another_question_is_found_when_one_is_given_up() -> None:
 
 def test_urgent_word_is_said_out_of_turn() -> None:
     """While the printer waits for a person, a word that ends the wait is sent; others are not."""
-    conversation = asked(commands.CHANGE_FILAMENT)
+    conversation = asked(CHANGE_FILAMENT)
     conversation.feed(b"echo:busy: paused for user\n")
 
     assert b"M108\n" == conversation.interject(commands.CONTINUE)
@@ -339,7 +340,7 @@ def test_urgent_word_is_said_out_of_turn() -> None:
 
     (happening,) = conversation.feed(b"ok\n")
 
-    assert (True, commands.CHANGE_FILAMENT) == (happening.exchange_done, happening.command)
+    assert (True, CHANGE_FILAMENT) == (happening.exchange_done, happening.command)
 
 
 def test_emergency_stop_is_said_in_every_state() -> None:

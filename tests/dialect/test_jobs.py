@@ -1,29 +1,10 @@
-"""The job timer and the card job; the wordings of a job under way are from memory."""
+"""The card job; the wordings of a job under way are from memory."""
 
 import pytest
 
 from commission.dialect.answers import Answer
-from commission.dialect.jobs import CARD, JOB_TIMER, CardJob, CardState, card_of, job_time_of
+from commission.dialect.jobs import CARD, CardJob, CardState, card_of
 from tests.dialect.feeding import read_texts
-
-
-@pytest.mark.parametrize(
-    ("line", "seconds"),
-    [
-        (b"echo:Print time: 0s", 0),
-        (b"echo:Print time: 1m 5s", 65),
-        (b"Print time: 1d 2h 3m 4s", 93_784),
-        (b"echo:Print time: 3h 12m 44s", 11_564),
-    ],
-)
-def test_the_job_timer_is_read(line: bytes, seconds: int) -> None:
-    """Days, hours, minutes and seconds add up (from memory)."""
-    assert seconds == read_texts(job_time_of, line + b"\nok\n")
-
-
-def test_other_text_is_no_job_time() -> None:
-    """A line that only begins alike states no time."""
-    assert read_texts(job_time_of, b"echo:Print time: unknown\nPrint times are long: 5s\nok\n") is None
 
 
 @pytest.mark.parametrize(
@@ -48,7 +29,6 @@ def test_what_is_not_said_is_not_known() -> None:
 @pytest.mark.parametrize(
     ("answer", "lines"),
     [
-        (JOB_TIMER.answer, ["echo:Print time: 5s", "ok"]),
         (CARD.answer, ["Not SD printing", "ok"]),
         (CARD.answer, ["SD printing byte 1/20", "ok"]),
         (CARD.answer, ['echo:Unknown command: "M27"', "ok"]),

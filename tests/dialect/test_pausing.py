@@ -3,7 +3,7 @@
 import pytest
 
 from commission.dialect.framing import RawLine
-from commission.dialect.pausing import PAUSE_SIGNS, Question, Questions, Sign, sign_of
+from commission.dialect.pausing import Question, Questions, Sign, sign_of
 from commission.dialect.replies import classify
 from tests.dialect.feeding import every_way
 
@@ -52,11 +52,6 @@ def test_a_line_is_its_sign(line: bytes, sign: Sign) -> None:
 def test_other_lines_are_no_signs() -> None:
     """Temperatures, switch states and settings say nothing of a pause."""
     assert [] == every_way(signs, b" T:21.5 /0.0 B:21.5 /0.0\nfilament: open\necho:  M412 S1 D20.00\nokay\n")
-
-
-def test_noted_runout_is_no_pause() -> None:
-    """A printer whose user decides what a runout does may note one and go on: that counts as no pause."""
-    assert Sign.RUNOUT_NOTED not in PAUSE_SIGNS
 
 
 def question(lines: list[RawLine]) -> Question | None:

@@ -1,5 +1,7 @@
 import pytest
 
+from commission.dialect.framing import RawLine
+from commission.dialect.replies import classify
 from commission.dialect.reports import (
     ColdExtrusion,
     Heater,
@@ -7,7 +9,7 @@ from commission.dialect.reports import (
     TemperatureReport,
     cold_extrusion_of,
     keepalive_interval_of,
-    positions_of,
+    position_in,
     temperatures_of,
 )
 from tests.dialect.feeding import read_texts
@@ -37,6 +39,12 @@ def test_targets_are_summed_up_honestly() -> None:
     assert TemperatureReport({"T": Heater(21.0, 0.0), "B": Heater(40.0, 60.0)}).any_target
     assert not TemperatureReport({"T": Heater(21.0, 0.0)}).any_target
     assert not TemperatureReport({"T": Heater(21.0)}).all_targets_known
+
+
+def positions_of(lines: list[str]) -> tuple[PositionReport, ...]:
+    """Every position report among these lines, each taken by itself as in a conversation."""
+    found = (position_in(classify(RawLine.of(line))) for line in lines)
+    return tuple(report for report in found if report is not None)
 
 
 @pytest.mark.parametrize(

@@ -2,8 +2,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from commission.dialect.settings_lines import SELECTORS, SettingsLine, parse_line, settings_of, unglued
+from commission.dialect.settings_lines import SELECTORS, SettingsLine, parse_line, unglued
 from tests.dialect.feeding import read_texts
+from tests.support.settings_lines import settings_of
 
 # One invented bench printer, listed in the forms of five ages and three families.
 OLDEST = (

@@ -1,8 +1,10 @@
 """Words on the filament in replies of runout control, and counters of pulses."""
 
+from functools import reduce
+
 import pytest
 
-from commission.dialect.sources.counters import PulseCount, pulse_count_of
+from commission.dialect.sources.counters import PulseCount, counted
 from commission.dialect.sources.reader import sources_of
 from commission.dialect.sources.report import SourceKind, SourceReport, reading_for
 from commission.vocabulary import Presence, Reading
@@ -78,7 +80,12 @@ def test_word_elsewhere_is_no_presence(data: bytes) -> None:
 )
 def test_pulses_are_counted(data: bytes, expected: PulseCount | None) -> None:
     """The lines of one report make one count, and what they do not state stays unknown."""
-    assert expected == read_texts(pulse_count_of, data)
+    assert expected == read_texts(lambda lines: reduce(_further, lines, None), data)
+
+
+def _further(known: PulseCount | None, line: str) -> PulseCount | None:
+    """What is known with one more line; another line changes nothing."""
+    return counted(known, line) or known
 
 
 def test_two_counts_are_two_reports() -> None:

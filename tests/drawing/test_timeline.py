@@ -16,7 +16,6 @@ from commission.drawing.timeline import (
     Span,
     Timeline,
     strips,
-    timeline_svg,
     timeline_svgs,
 )
 from commission.drawing.timeline_plain import TEXT_STRIP_S, timeline_text
@@ -60,12 +59,12 @@ def test_the_description_replaces_the_picture() -> None:
     said = "Declared presence and reading of 3 prompts and watches, from 9:00 on. Unwanted changes at 0:06, 0:07."
 
     assert said == PICTURE.description
-    assert said in list(ET.fromstring(timeline_svg(PICTURE)).itertext())  # noqa: S314 - our own picture
+    assert said in list(ET.fromstring(timeline_svgs(PICTURE)[-1]).itertext())  # noqa: S314 - our own picture
 
 
 def test_the_svg_tells_each_prompt_when_pointed_at() -> None:
     """Every span and event carries its sentence as a title of its own."""
-    root = ET.fromstring(timeline_svg(PICTURE))  # noqa: S314 - our own picture
+    root = ET.fromstring(timeline_svgs(PICTURE)[-1])  # noqa: S314 - our own picture
 
     titles = [group.findtext(f"{NS}title") for group in root.iter(f"{NS}g")]
 
@@ -74,7 +73,7 @@ def test_the_svg_tells_each_prompt_when_pointed_at() -> None:
 
 def test_the_svg_needs_no_colour() -> None:
     """Everything is black, white or grey; a change nobody asked for is a cross, here two of them and the legend's."""
-    drawn = timeline_svg(PICTURE)
+    drawn = timeline_svgs(PICTURE)[-1]
 
     assert {"black", "white", "none", "#e6e6e6", "#c8c8c8"} == set(re.findall(r'(?:fill|stroke)="([^"]+)"', drawn))
     assert 2 * (2 + 1) == drawn.count('stroke-width="2.5"')
@@ -82,7 +81,7 @@ def test_the_svg_needs_no_colour() -> None:
 
 def test_a_voided_trial_is_struck_out_and_named() -> None:
     """The trial stays in the picture, with the word and a bar through it."""
-    drawn = timeline_svg(Timeline((Span("3", "Trial 3", OUT, IN, 0, 2, 4, voided=True),)))
+    drawn = timeline_svgs(Timeline((Span("3", "Trial 3", OUT, IN, 0, 2, 4, voided=True),)))[-1]
 
     assert ">3 void<" in drawn
 
@@ -105,7 +104,7 @@ def test_a_very_long_run_is_bounded_and_says_so() -> None:
     """What lies beyond an hour of strips is counted in both forms."""
     spans = tuple(Span(str(n), f"Trial {n}", OUT, IN, 100 * n, 100 * n + 2, 100 * n + 4) for n in range(200))
 
-    assert f"{200 - MOST_STRIPS} more strips are not drawn" in timeline_svg(Timeline(spans))
+    assert f"{200 - MOST_STRIPS} more strips are not drawn" in timeline_svgs(Timeline(spans))[-1]
     assert f"{200 - 2 * MOST_STRIPS} more strips are not drawn" in timeline_text(Timeline(spans))
 
 
@@ -115,7 +114,7 @@ def test_names_close_together_stand_in_two_rows() -> None:
         Span("15", "one", None, None, 0, 0, 0.5),
         Span("16", "two", None, None, 0.6, 0.6, 1),
     )
-    root = ET.fromstring(timeline_svg(Timeline(near)))  # noqa: S314 - our own picture
+    root = ET.fromstring(timeline_svgs(Timeline(near))[-1])  # noqa: S314 - our own picture
 
     heights = [text.get("y") for text in root.iter(f"{NS}text") if text.text in ("15", "16")]
 
@@ -162,7 +161,7 @@ def test_anything_is_drawn(made: list[Span], happened: list[Occurrence]) -> None
     timeline = Timeline(tuple(made), tuple(happened))
     begins = strips(timeline, TEXT_STRIP_S)
 
-    ET.fromstring(timeline_svg(timeline))  # noqa: S314 - our own picture
+    ET.fromstring(timeline_svgs(timeline)[-1])  # noqa: S314 - our own picture
     assert max(len(line) for line in timeline_text(timeline).splitlines()) <= 78
     for moment in [s for span in made for s in (span.began_s, span.ended_s)] + [each.at_s for each in happened]:
         assert any(begin <= moment <= begin + TEXT_STRIP_S for begin in begins)

@@ -8,13 +8,9 @@ from scipy import stats
 from commission.judge.demonstration import (
     BoundSide,
     Interval,
-    allowed_failure_trials,
     bound_sentence,
     clopper_pearson,
-    lower_bound,
-    plan_sentence,
     upper_bound,
-    zero_failure_trials,
 )
 
 # Binomial sample sizes, "10 / 5 / 2.5 / 1 Percent Risk of Overreliance", as encoded in koenderks/jfa,
@@ -39,32 +35,24 @@ BOTH, LOWER, UPPER = BoundSide.BOTH, BoundSide.LOWER, BoundSide.UPPER
 
 @pytest.mark.parametrize("confidence", SAMPLE_SIZES)
 def test_zero_failure_plans_are_the_published_ones(confidence: float) -> None:
-    """All 48 cells of the published table of zero-failure sample sizes are met."""
-    worked_out = tuple(zero_failure_trials(confidence, 1 - rate / 100) for rate in RATES_PERCENT)
-
-    assert SAMPLE_SIZES[confidence] == worked_out
+    """In all 48 cells of the published table a clean sample of that size shows the rate, and one less does not."""
+    for size, rate in zip(SAMPLE_SIZES[confidence], RATES_PERCENT, strict=True):
+        assert upper_bound(0, size, confidence) <= rate / 100 < upper_bound(0, size - 1, confidence)
 
 
 @pytest.mark.parametrize(("plan", "sizes"), WITH_FAILURES.items())
 def test_plans_with_failures_are_the_published_ones(plan: tuple[float, float], sizes: tuple[int, ...]) -> None:
-    """Sample sizes with failures allowed equal the published ones."""
+    """With so many failures allowed a sample of the published size shows the reliability, and one less does not."""
     reliability, confidence = plan
-
-    assert sizes == tuple(allowed_failure_trials(confidence, reliability, c) for c in range(len(sizes)))
+    for failures, size in enumerate(sizes):
+        assert upper_bound(failures, size, confidence) <= 1 - reliability < upper_bound(failures, size - 1, confidence)
 
 
 def test_the_classical_form_is_used() -> None:
-    """Plans need 22 for 90/90 and 59 for 95/95, where the uniform-prior form would say 21 and 58."""
-    assert (22, 59) == (zero_failure_trials(0.90, 0.90), zero_failure_trials(0.95, 0.95))
+    """29 clean trials show 90.2 % at 95 %, where the form with a uniform prior would say 90.5 %."""
     # codingace.net "success run theorem" prints the other form: 29 trials at 95 % give 90.4966 %
     assert pytest.approx(0.904966, abs=5e-7) == 0.05 ** (1 / 30)
-    assert pytest.approx(0.901855, abs=5e-7) == lower_bound(29, 29, 0.95)
-
-
-@pytest.mark.parametrize(("confidence", "reliability", "expected"), [(0.75, 0.5, 2), (0.5, 0.5, 1), (0.1, 0.5, 1)])
-def test_plans_on_the_edge_are_not_rounded_up(confidence: float, reliability: float, expected: int) -> None:
-    """A plan that is met exactly takes no trial more, and a plan takes at least one."""
-    assert expected == zero_failure_trials(confidence, reliability)
+    assert pytest.approx(0.901855, abs=5e-7) == 1 - upper_bound(0, 29, 0.95)
 
 
 # failures, trials, confidence, side, lower, upper, absolute tolerance of the print
@@ -137,7 +125,7 @@ def test_the_rule_of_three_is_the_larger(n: int, exact: float, rule: float) -> N
 
 def test_ten_clean_trials_show_about_74_percent() -> None:
     """Ten of ten at 95 % demonstrate about 74 % (relistats project page)."""
-    assert 0.741134449 == pytest.approx(lower_bound(10, 10), abs=1e-9)
+    assert 0.741134449 == pytest.approx(1 - upper_bound(0, 10), abs=1e-9)
 
 
 def test_sentences_carry_counts_and_bounds() -> None:
@@ -145,7 +133,6 @@ def test_sentences_carry_counts_and_bounds() -> None:
     expected = "Missed runouts: 0 of 20; at 95 % confidence the true share is at most 13.9 %."
 
     assert expected == bound_sentence("Missed runouts", 0, 20)
-    assert "takes 22 trials without a failure" in plan_sentence(0.9, 0.9)
 
 
 @pytest.mark.parametrize(("k", "n", "c"), [(-1, 5, 0.95), (6, 5, 0.95), (0, 0, 0.95), (0, 5, 1.0), (0, 5, 0.0)])
@@ -155,13 +142,7 @@ def test_impossible_counts_are_refused(k: int, n: int, c: float) -> None:
         clopper_pearson(k, n, c)
 
 
-def test_impossible_plans_are_refused() -> None:
-    """A certain claim, a negative allowance and an interval that runs downwards are errors."""
-    with pytest.raises(ValueError, match="between 0 and 1"):
-        zero_failure_trials(1.0, 0.9)
-    with pytest.raises(ValueError, match="between 0 and 1"):
-        allowed_failure_trials(0.9, 1.0, 0)
-    with pytest.raises(ValueError, match="0 failures or more"):
-        allowed_failure_trials(0.9, 0.9, -1)
+def test_an_interval_that_runs_downwards_is_refused() -> None:
+    """Its ends lie within 0 to 1, the smaller one first."""
     with pytest.raises(ValueError, match="runs upwards"):
         Interval(0.6, 0.5)

@@ -12,7 +12,6 @@ from commission.judge.interval import (
     Demand,
     History,
     failure_finding_interval,
-    interval_for_unavailability,
     mean_unavailability,
     next_interval,
 )
@@ -24,7 +23,7 @@ HOURS_PER_YEAR = 8760
 def test_the_detector_example_is_met() -> None:
     """20 detectors in 4 years with 8 failures, to be 99 % available, are tested every 0.2 years."""
     # RCM - A Practical Guide, V1, p. 45
-    interval_years = interval_for_unavailability(0.01, 20 * 4 / 8)
+    interval_years = failure_finding_interval(20 * 4 / 8, 0.01, 1)
 
     assert 0.2 == pytest.approx(interval_years)
     assert 73 == pytest.approx(365 * interval_years)
@@ -46,7 +45,7 @@ def test_the_availability_table_is_met(availability: float, percent: float, exac
     """The interval in percent of the mean time between failures equals the table and stays below the exact one."""
     unavailability = 1 - availability / 100
 
-    assert percent == pytest.approx(interval_for_unavailability(unavailability, 100))
+    assert percent == pytest.approx(failure_finding_interval(100, unavailability, 1))
     assert unavailability == pytest.approx(mean_unavailability(1, exact / 100), rel=5e-5)
     assert percent < exact
 
@@ -82,7 +81,7 @@ def test_small_rates_lose_no_digits() -> None:
 
 def test_interval_and_unavailability_are_one_equation() -> None:
     """Testing at the interval for an unavailability gives that unavailability, for small ones."""
-    assert 0.001 == pytest.approx(mean_unavailability(1 / 500, interval_for_unavailability(0.001, 500)), rel=1e-3)
+    assert 0.001 == pytest.approx(mean_unavailability(1 / 500, failure_finding_interval(500, 0.001, 1)), rel=1e-3)
 
 
 def test_little_evidence_rests_on_practice() -> None:
@@ -156,7 +155,5 @@ def test_what_cannot_be_is_refused() -> None:
         History(0, 0)
     with pytest.raises(ValueError, match="Mean times"):
         failure_finding_interval(0, 1, 1)
-    with pytest.raises(ValueError, match="unavailability between"):
-        interval_for_unavailability(1, 1)
     with pytest.raises(ValueError, match="rate and an interval"):
         mean_unavailability(0, 1)

@@ -119,4 +119,12 @@ def test_an_inverted_switch_is_counted_by_its_own_polarity() -> None:
     assert Came.RIGHT is counted.came
 
 
+@pytest.mark.parametrize("behaviour", [each for each in SwitchBehaviour if each is not SwitchBehaviour.INVERTED])
+def test_any_other_switch_is_counted_as_direct(behaviour: SwitchBehaviour) -> None:
+    """Where the polarity found is not inverted, or none was found, inactive with filament in is a misread."""
+    (counted,) = counted_trials([trial(IN, [N] * 21)], behaviour)
+
+    assert Came.WRONG is counted.came
+
+
 DIRECT = SwitchBehaviour.DIRECT

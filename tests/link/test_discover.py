@@ -14,7 +14,6 @@ from commission.link.discover import (
     found_ports,
     identify,
     in_use,
-    same_device,
 )
 from commission.link.port import listed
 
@@ -125,8 +124,8 @@ def test_port_without_a_name_is_refused() -> None:
 )
 def test_same_device(one: PortIdentity, other: PortIdentity, same: bool | None) -> None:
     """Two identities are one device, two, or undecided, the same both ways round and never without a reason."""
-    assert same is same_device(one, other)
-    assert same is same_device(other, one)
+    assert same is compare(one, other).same
+    assert same is compare(other, one).same
     assert compare(one, other).reason
 
 

@@ -23,7 +23,7 @@ from commission.evidence.findings.function import (
 )
 from commission.evidence.measured import Moves
 from commission.evidence.talk import ReleaseAsked
-from commission.jobs.function import function_walk
+from commission.jobs.function import function_run
 from commission.jobs.install import JobResult
 from commission.judge.volume import cross_section_mm2
 from commission.link.identity import PortIdentity
@@ -38,6 +38,7 @@ from commission.vocabulary import Outcome, PunchClass, Reading, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
 from tests.support.device_bench import RUN, DeviceBench
+from tests.support.installed import UNKNOWN
 from tests.support.made import begun
 
 MOTION = ("G0", "G1", "G28", "M600")
@@ -48,7 +49,7 @@ SAVE = ("M500", "M501", "M502")
 async def function_job(bench: DeviceBench, mode: Mode = Mode.DRY, **plan: object) -> Ended[JobResult]:
     """The whole job on this bench."""
     return await bench.run(
-        function_walk(FunctionPlan(mode=mode, leftover_max_mm=22, **plan), "R. Okafor")  # type: ignore[arg-type]
+        function_run(FunctionPlan(mode=mode, leftover_max_mm=22, **plan), "R. Okafor", UNKNOWN.surroundings)  # type: ignore[arg-type]
     )
 
 
@@ -215,7 +216,7 @@ async def test_another_printer_on_the_port_is_asked_nothing_but_who_it_is(tmp_pa
     here = Surroundings("bench-3", port, others={"bench-4": PrinterMarks(port)})
     bench.book.append(RUN, begun(RUN, "function"))
 
-    ended = await bench.run(function_walk(FunctionPlan(leftover_max_mm=22), "R. Okafor", here))
+    ended = await bench.run(function_run(FunctionPlan(leftover_max_mm=22), "R. Okafor", here))
 
     assert InterruptionKind.OTHER_PRINTER is (ended.interruption.kind if ended.interruption else None)
     assert {"M115"} == set(bench.received)

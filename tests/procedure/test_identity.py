@@ -13,7 +13,7 @@ from commission.dialect.framing import RawLine
 from commission.dialect.identity import _COMMON_UUID, Identity
 from commission.dialect.replies import classify
 from commission.evidence.findings import meeting
-from commission.jobs.install import walk
+from commission.jobs.install import install_run
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
@@ -233,7 +233,9 @@ def test_a_repair_by_a_reflash_first_asks_whose_printer_it_is() -> None:
     sent: list[str] = []
     background = Background(Surroundings("bench-3", SOCKET), Calendar(date(2031, 3, 14), date(2031, 3, 14)))
     phase = ScriptedPhase({"identity.same": False}, [on_record(SOCKET, OWN_UUID)], other=answering(sent))
-    steps = walk(Plan(seed=1, cycles=6), "R. Okafor", background, Sheet("bench-3", "2031-03-14"), Advice.INVERT_LOGIC)
+    steps = install_run(
+        Plan(seed=1, cycles=6), "R. Okafor", background, Sheet("bench-3", "2031-03-14"), Advice.INVERT_LOGIC
+    )
 
     with pytest.raises(Interrupted) as broken:
         phase.play(steps)

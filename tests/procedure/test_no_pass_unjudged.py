@@ -28,7 +28,7 @@ from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.loop import Acceptance
 from commission.jobs.check import periodic_check
-from commission.jobs.install import JobResult, walk
+from commission.jobs.install import JobResult, install_run
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
 from commission.procedure.check.condition import Subject
@@ -137,7 +137,7 @@ def test_no_path_of_an_installation_passes_unjudged() -> None:
     """The usual path passes, other paths come to every other verdict, and no pass has anything against it."""
 
     def job() -> Steps[JobResult]:
-        return walk(PLAN, "R. Okafor", Background(HERE, Calendar(DAY, DAY)), Sheet("bench-3", DAY.isoformat()))
+        return install_run(PLAN, "R. Okafor", Background(HERE, Calendar(DAY, DAY)), Sheet("bench-3", DAY.isoformat()))
 
     found = gone(job, against_installation, first=75, most=125)
 

@@ -35,8 +35,8 @@ from commission.desk import show
 from commission.dialect.commands import Effect
 from commission.jobs.check import periodic_check
 from commission.jobs.diagnosis import diagnose_run
-from commission.jobs.function import function_walk
-from commission.jobs.install import walk
+from commission.jobs.function import function_run
+from commission.jobs.install import install_run
 from commission.jobs.settings import backup_run, restore_run
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
@@ -69,8 +69,8 @@ JOBS: dict[str, Callable[[], Steps[Any]]] = {
     "backup": lambda: backup_run(SHEET, KNOWN),
     "restore": lambda: restore_run(SHEET, [("1", RECORD)], KNOWN),
 }
-JOBS |= {f"install, {repair.value}": partial(walk, PLAN, "me", KNOWN, SHEET, repair) for repair in REPAIRS}
-JOBS |= {f"function, {mode.value}": partial(function_walk, FunctionPlan(mode), "me", HERE) for mode in Mode}
+JOBS |= {f"install, {repair.value}": partial(install_run, PLAN, "me", KNOWN, SHEET, repair) for repair in REPAIRS}
+JOBS |= {f"function, {mode.value}": partial(function_run, FunctionPlan(mode), "me", HERE) for mode in Mode}
 NOBODY_KNOWS = ("diagnose", "install, nothing to change")
 """The jobs that may begin with the sensor unplugged; in the others it was plugged in when it was tested before."""
 

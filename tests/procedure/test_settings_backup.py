@@ -24,6 +24,7 @@ from commission.vocabulary import Verdict
 from tests.procedure.settings_bench import SHEET, FakeStore, FakeUnit, Played, SettingsBench
 from tests.settings.reports import GENERATIONS, MESH, NEWER, OLDER
 from tests.support.codec import read_back
+from tests.support.installed import UNKNOWN
 
 NO_BACKUP = "The settings record is no whole backup: it was cut or damaged on the way."
 
@@ -200,7 +201,7 @@ class Lossy(FakeStore):
 
 def test_a_report_with_a_gap_is_no_backup() -> None:
     """What the printer's report lacks is named on the screen, in the book and among the open items; it is kept."""
-    played = SettingsBench(Lossy(NEWER, "M92")).play(backup_run(SHEET))
+    played = SettingsBench(Lossy(NEWER, "M92")).play(backup_run(SHEET, UNKNOWN))
 
     assert played.result is not None
     assert Verdict.NOT_JUDGED is played.result.verdict

@@ -15,6 +15,7 @@ from commission.settings.restore_plan import plan_restore
 from commission.vocabulary import Verdict
 from tests.procedure.settings_bench import NOTHING_DONE, SHEET, Answers, FakeStore, Played, SettingsBench
 from tests.settings.reports import MESH, NEWER, snapshot
+from tests.support.installed import UNKNOWN
 
 DEFAULTS = NEWER.replace("E97.50", "E93.00").replace("Y9.00", "Y8.00").replace("Z-1.85", "Z0.00").replace("U90", "U50")
 
@@ -264,7 +265,7 @@ def test_the_record_is_chosen_where_there_are_several() -> None:
     printer = FakeStore(DEFAULTS, DEFAULTS)
     records = [("bench-3/2026-03-01/1", record(DEFAULTS)), ("bench-3/2026-01-02/1", record())]
     bench = SettingsBench(printer, {"restore.record": "second", "restore.proof": "power"})
-    played = bench.play(restore_run(SHEET, records))
+    played = bench.play(restore_run(SHEET, records, UNKNOWN))
 
     assert played.result is not None
     assert Verdict.PASS is played.result.verdict

@@ -83,7 +83,7 @@ def assert_only_allowed(unit: FakeUnit, job_done: Job) -> None:
     for line in unit.host.printer.received_lines:
         word = line.split()[0]
         if word not in QUESTIONS | RELEASED:
-            assert table.restore_class(word) is not RestoreClass.REFUSE, line
+            assert table.commands[word].restore is not RestoreClass.REFUSE, line
             assert not table.is_never(word), line
     assert job_done.record.complete
 

@@ -263,6 +263,19 @@ def test_what_is_open_is_what_nothing_since_has_looked_at(workshop: Workshop) ->
     assert [] == open_items(workshop.book, "bench-9")
 
 
+def test_what_was_found_before_the_first_test_is_open(workshop: Workshop) -> None:
+    """A printer that was never tested has its items too: those of its first backup as well as of the next."""
+    for number, text in (("bench-4/2031-03-14/1", "a backup with gaps"), ("bench-4/2031-03-14/2", "another one")):
+        workshop.begin(number, "backup", "bench-4")
+        workshop.book.append(number, Punched(grade=PunchClass.INCOMPLETE, text=text, cure="Back it up again."))
+        workshop.end(number)
+
+    assert [
+        "2031-03-14, class B: a backup with gaps",
+        "2031-03-14, class B: another one",
+    ] == open_items(workshop.book, "bench-4")
+
+
 def test_an_item_is_settled_by_the_hold_point_it_names_and_by_no_other() -> None:
     """What an unplug test left open is settled once the sensor is plugged in again; a later break opens it anew."""
     left = Punched(grade=PunchClass.UNSAFE, text="unplugged", settled_by="unplug.reconnect")

@@ -1,6 +1,6 @@
 """What is due when, and why; notes, consent and the calendar file."""
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
 import pytest
@@ -154,14 +154,16 @@ def test_consent_is_what_was_said_last(workshop: Workshop) -> None:
 
 
 def test_the_calendar_file_is_read_back_by_the_library(workshop: Workshop) -> None:
-    """The file holds one all-day event a printer, on the day it is due, with a reminder (RFC 5545)."""
+    """One all-day event a printer, on the day it is due, with a reminder three days before (RFC 5545)."""
     data = calendar_text(due_list(workshop.book, FIRST_DAY), datetime(2031, 3, 14, 9, 0, tzinfo=UTC))
     events = Calendar.from_ical(data).walk("VEVENT")
 
     assert [date(2031, 4, 13)] == [event.decoded("dtstart") for event in events]
     assert [date(2031, 4, 14)] == [event.decoded("dtend") for event in events]  # not part of it: RFC 5545, 3.6.1
     assert ["bench-3: brief check of the filament sensor"] == [str(event["summary"]) for event in events]
-    assert 1 == len(events[0].walk("VALARM"))
+    (reminder,) = events[0].walk("VALARM")
+    assert timedelta(days=-3) == reminder.decoded("trigger")
+    assert "bench-3: brief check in 3 days" == str(reminder["description"])
 
 
 def test_the_calendar_file_keeps_to_the_form() -> None:

@@ -16,7 +16,7 @@ from commission.evidence.entry import FORMAT
 from commission.evidence.findings.meeting import TakenOver
 from commission.evidence.runs import RunResumed
 from commission.jobs.check import periodic_check
-from commission.jobs.install import walk
+from commission.jobs.install import install_run
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
 from commission.procedure.check.condition import Subject
@@ -145,7 +145,7 @@ async def test_a_stopped_installation_of_an_old_book_is_taken_up(form_1: Book, t
     plan = broken.started.plan or Plan(seed=0)
     form_1.append(broken.number, RunResumed(number=broken.number, tag="bench-6", purpose="install", plan=plan))
     known = background_of(form_1, "bench-6", "fake", TODAY, broken=broken)
-    steps = walk(plan, "R. Okafor", known, Sheet("bench-6", TODAY.isoformat()))
+    steps = install_run(plan, "R. Okafor", known, Sheet("bench-6", TODAY.isoformat()))
     came_to = await bench.run(steps, number=broken.number)
     form_1.append(broken.number, ended("conditional pass"))
 

@@ -11,7 +11,7 @@ import pytest
 import commission.report
 from commission.conductor.ended import Ended
 from commission.evidence.runs import RunEnded
-from commission.jobs.function import function_walk
+from commission.jobs.function import function_run
 from commission.jobs.install import JobResult
 from commission.judge.plan import Plan
 from commission.procedure.function.plan import FunctionPlan, Mode
@@ -21,7 +21,7 @@ from commission.vocabulary import Outcome, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile, profile_names
 from tests.support.device_bench import RUN, DeviceBench
-from tests.support.installed import installation
+from tests.support.installed import UNKNOWN, installation
 from tests.support.made import begun
 
 SCHEMA = json.loads((Path(commission.report.__file__).parent / "report.schema.json").read_text(encoding="utf-8"))
@@ -100,7 +100,7 @@ def test_the_report_of_a_function_test_is_valid(unit: str, tmp_path: Path) -> No
     bench.book.append(RUN, begun(RUN, "function"))
     plan = FunctionPlan(mode=Mode.DRY, leftover_max_mm=22)
 
-    report = ended(bench, asyncio.run(bench.run(function_walk(plan, "R. Okafor"))))
+    report = ended(bench, asyncio.run(bench.run(function_run(plan, "R. Okafor", UNKNOWN.surroundings))))
 
     assert [] == [error.message for error in VALIDATOR.iter_errors(report)]
     assert report["findings"]

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from scripts.campaigns import fuzz, kills, link, restore
+from scripts.campaigns import _fuzzed_texts, kills, link, restore
 from scripts.campaigns._book import Row, chain_breaks, digest_of, seen_of
 from scripts.campaigns._looked_at import differences, unprintable
 from scripts.campaigns._tool import Ended, Tools
@@ -175,8 +175,9 @@ def test_a_reading_that_was_made_up_is_named() -> None:
     assert [
         "the switch 'filament' with 'open' is said to be active",
         "M92 with {'X': 81.0} stands in no line",
-    ] == list(fuzz._read_wrongly(told, b"filament: open\necho: M92 X80.00\n"))
-    assert "a switch 'filament' that reads 'open' stands in no line" in list(fuzz._read_wrongly(told, b"ament: open"))
+    ] == list(_fuzzed_texts.read_wrongly(told, b"filament: open\necho: M92 X80.00\n"))
+    cut = list(_fuzzed_texts.read_wrongly(told, b"ament: open"))
+    assert "a switch 'filament' that reads 'open' stands in no line" in cut
 
 
 @pytest.mark.parametrize(
@@ -191,7 +192,7 @@ def test_a_reading_that_was_made_up_is_named() -> None:
 )
 def test_a_wrong_script_is_known(script: str, wrong: str) -> None:
     """By the description of the operator script alone."""
-    assert wrong == fuzz._no_script(script.encode())
+    assert wrong == _fuzzed_texts.no_script(script.encode())
 
 
 def test_a_command_is_a_process_of_its_own(tmp_path: Path) -> None:

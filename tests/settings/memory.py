@@ -1,6 +1,7 @@
 """A printer's settings memory, as small as the restore tests need it."""
 
-from commission.dialect.settings_lines import SettingsLine, settings_of
+from commission.dialect.settings_lines import SettingsLine
+from tests.support.settings_lines import settings_of
 
 
 class FakeMemory:

@@ -4,10 +4,10 @@ The values are invented; the forms are those that printers of each generation us
 `bench-3`, as four generations of firmware would report it.
 """
 
-from commission.dialect.settings_lines import settings_of
 from commission.settings.comparison import compare
 from commission.settings.difference import Comparison, Difference, Item
 from commission.settings.snapshot import Snapshot, snapshot_of
+from tests.support.settings_lines import settings_of
 
 OLDEST = """\
 echo:Steps per unit:

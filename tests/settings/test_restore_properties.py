@@ -7,7 +7,6 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from commission.dialect.settings_lines import settings_of
 from commission.settings.comparison import compare
 from commission.settings.difference import Difference
 from commission.settings.meaning import CommandMeaning, LetterMeaning, RestoreClass
@@ -18,6 +17,7 @@ from commission.settings.table_reader import standard_table
 from tests.settings.memory import FakeMemory
 from tests.settings.reports import GENERATIONS, MESH, NEWER, OLDER, snapshot
 from tests.settings.test_table import ALLOWED
+from tests.support.settings_lines import settings_of
 
 TABLE = standard_table()
 SAFE = [meaning for meaning in TABLE.commands.values() if meaning.restore is RestoreClass.SAFE]

@@ -2,10 +2,10 @@
 
 import pytest
 
-from commission.dialect.settings_lines import settings_of
 from commission.settings.snapshot import NoReport, separate_reports, snapshot_of_capture
 from commission.settings.unit_mode import LengthUnit, TemperatureUnit
 from tests.settings.reports import GENERATIONS, NEWER, OLDER, TWO_HOTENDS, report, snapshot
+from tests.support.settings_lines import settings_of
 
 
 @pytest.mark.parametrize("text", GENERATIONS.values(), ids=GENERATIONS)

@@ -3,7 +3,7 @@
 from datetime import date
 
 from commission.asking.steps import Steps
-from commission.jobs.install import JobResult, walk
+from commission.jobs.install import JobResult, install_run
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.identity import PortIdentity
@@ -18,4 +18,4 @@ UNKNOWN = Background(Surroundings("bench-3", PortIdentity("", "", "", "fake")), 
 
 def installation(plan: Plan, repair: Advice = Advice.NONE) -> Steps[JobResult]:
     """The whole job on a printer of which nothing is on record."""
-    return walk(plan, "R. Okafor", UNKNOWN, Sheet("bench-3", TODAY.isoformat()), repair)
+    return install_run(plan, "R. Okafor", UNKNOWN, Sheet("bench-3", TODAY.isoformat()), repair)

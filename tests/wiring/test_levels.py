@@ -5,7 +5,7 @@ import pytest
 from commission.vocabulary import Pull
 from commission.wiring.assessment import assess
 from commission.wiring.installation import OpenCollector, PullBy, PushPull
-from commission.wiring.levels import divider_v, largest_contact_ohm, margins, wetting
+from commission.wiring.levels import margins, wetting
 from commission.wiring.parts import parts
 from tests.wiring.cases import GROUND, HIGH, IN, LOW, NC, NO, SIGNAL, SUPPLY, three_wire, two_wire, wired
 
@@ -48,23 +48,6 @@ def test_guaranteed_levels_are_those_of_the_datasheet(name: str, logic_v: float,
 def test_internal_pull_ups_are_those_of_the_datasheet(name: str, pull_ohm: tuple[float, float]) -> None:
     """The least and greatest internal pull-up are the datasheet's."""
     assert pull_ohm == parts().inputs[name].pull_up_ohm
-
-
-@pytest.mark.parametrize(("name", "logic_v", "ohm"), [("8-bit", 5.0, 8571), ("32-bit", 3.3, 16_154)])
-def test_largest_contact_resistance_that_still_is_a_low(name: str, logic_v: float, ohm: float) -> None:
-    """VIL/(V-VIL) x R with the least pull-up: recomputed from the two datasheets' levels and pulls."""
-    found = largest_contact_ohm(parts().inputs[name], logic_v)
-
-    assert ohm == pytest.approx(found, abs=0.5)
-    assert parts().inputs[name].vil.at_v(logic_v) == pytest.approx(
-        divider_v(logic_v, parts().inputs[name].pull_up_ohm[0], found)
-    )
-
-
-def test_an_input_without_a_pull_up_has_no_largest_contact_resistance() -> None:
-    """Asked for an input without a pull of its own, the calculation says why it cannot answer."""
-    with pytest.raises(ValueError, match="no pull-up of its own"):
-        largest_contact_ohm(parts().inputs["wireless-input-only"], 3.3)
 
 
 @pytest.mark.parametrize(

@@ -1,7 +1,6 @@
 """The counter of pulses that moving filament makes: it proves movement and never presence."""
 
 import re
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from commission.dialect.sources.report import SourceKind, SourceReport
@@ -47,11 +46,3 @@ def counted(known: PulseCount | None, text: str) -> PulseCount | None:
     if found := _ENABLED.match(text):
         return replace(before, enabled=found["state"].lower() == "enabled")
     return None
-
-
-def pulse_count_of(lines: Iterable[str]) -> PulseCount | None:
-    """What these lines together say of the counter, the last of each kind; None when they say nothing."""
-    known: PulseCount | None = None
-    for line in lines:
-        known = counted(known, line) or known
-    return known

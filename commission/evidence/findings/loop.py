@@ -48,11 +48,6 @@ class Judgement(Finding, frozen=True, kw_only=True):
 class Acceptance(Judgement, frozen=True, kw_only=True, tag="acceptance"):
     """The loop check held against its plan."""
 
-    @property
-    def accepted(self) -> acceptance.Acceptance:
-        """It as the judge gave it; its reasons are the finding's sentences."""
-        return acceptance.Acceptance(self.verdict, self.sentences, tuple(each.judged for each in self.criteria))
-
 
 class Polarity(Finding, frozen=True, kw_only=True, tag="polarity"):
     """How the reading follows the filament.

@@ -18,15 +18,7 @@ AGAIN = "Declare the wiring anew, as it is, and weigh what was read once more?"
 def find_cause(
     declared: Declared, seen: Sequence[Observation], plan: Plan, switch: str, place: Place = PLUGGED
 ) -> Steps[Weighed]:
-    """Ask for tests until it stops; what was declared wrong is declared anew, once, and what was read is kept.
-
-    Args:
-        declared: the wiring as it should be.
-        seen: what was seen so far, from any tests.
-        plan: how long a dwell is.
-        switch: what is read.
-        place: how the sensor's cable stands at first.
-    """
+    """Diagnose; what was declared wrong is declared anew, once, and what was read is kept. It takes what that takes."""
     weighed = yield from diagnose(declared, seen, plan, switch, place)
     return (yield from declared_anew(weighed, plan, switch))
 

@@ -42,10 +42,6 @@ UNPLUG = "meter.unplug"
 FREED = "Is the sensor's cable free at the board's end, and is USB plugged back in?"
 TRIES = 3
 """So often a reading that does not fit may be taken."""
-HEADER = (
-    "Set the meter to volts and read it at the ends of the two test leads, outside the printer. Touch nothing inside.",
-    "Near 0 V means that USB does not feed this header: it may get 12 or 24 V from mains. Enter it as it is.",
-)
 PROBES = {
     (Terminal.SUPPLY, Presence.IN): Probe.METER_SUPPLY_IN,
     (Terminal.SUPPLY, Presence.OUT): Probe.METER_SUPPLY_OUT,

@@ -1,0 +1,1 @@
+"""The parts of the simulated diagnoses: units, loop checks, and figures."""

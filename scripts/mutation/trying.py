@@ -1,0 +1,158 @@
+"""Tries mutants in a copy of the tree: the tests that name the module first, then the rest of its room."""
+
+from __future__ import annotations
+
+import os
+import re
+import shutil
+import signal
+import subprocess
+import sys
+import time
+from collections.abc import Sequence
+from dataclasses import dataclass
+from enum import Enum
+from pathlib import Path
+from types import TracebackType
+
+from scripts.mutation.mutants import Mutant, mutated
+
+COPIED = ("commission", "fake_printer", "scripts", "tests", "pyproject.toml", "README.md", "DEVELOPERS.md")
+NO_TESTS, PASSED, FAILED, BROKEN_OFF = 5, 0, 1, 2
+"""Exit codes of pytest; a module that cannot be imported breaks it off."""
+
+
+class Outcome(Enum):
+    """What became of a mutant."""
+
+    FOUND = "found"
+    SURVIVED = "survived"
+    EQUIVALENT = "equivalent"
+    NOT_TRIED = "not tried"
+
+
+@dataclass(frozen=True)
+class Tried:
+    """A mutant with what became of it.
+
+    Attributes:
+        by: the test that found it, why it is equivalent, or why it was not tried to the end.
+        seconds: how long its tests took.
+    """
+
+    mutant: Mutant
+    outcome: Outcome
+    by: str = ""
+    seconds: float = 0.0
+
+
+class TestsAlreadyFail(Exception):
+    """The tests of a room fail without any mutation, so they show nothing."""
+
+
+class Copy:
+    """A copy of the tree in a temporary folder; the tree itself is never written to.
+
+    Args:
+        root: the tree.
+        folder: an empty folder for the copy.
+        most_s: how long the tests of one mutant may take; what takes longer shows nothing on a busy machine.
+    """
+
+    def __init__(self, root: Path, folder: Path, most_s: float) -> None:
+        self._root = folder / "tree"
+        self._root.mkdir()
+        self._most_s = most_s
+        self._changed_s = int(time.time())
+        for name in COPIED:
+            if (root / name).is_dir():
+                shutil.copytree(root / name, self._root / name, ignore=shutil.ignore_patterns("__pycache__"))
+            elif (root / name).exists():
+                shutil.copy2(root / name, self._root / name)
+
+    def __enter__(self) -> Copy:
+        return self
+
+    def __exit__(self, kind: type[BaseException] | None, error: BaseException | None, at: TracebackType | None) -> None:
+        shutil.rmtree(self._root, ignore_errors=True)
+
+    def check(self, rooms: Sequence[str]) -> None:
+        """See that the tests of these rooms pass as the code is.
+
+        Raises:
+            TestsAlreadyFail: they do not.
+        """
+        for room in rooms:
+            code, said = self._tests(self._files(room), 10 * self._most_s)
+            if code != PASSED:
+                raise TestsAlreadyFail(f"The tests of {room} fail without any mutation: {said[-2000:]}")
+
+    def try_out(self, mutant: Mutant, files: Sequence[Path]) -> Tried:
+        """Mutate, run these tests, and put it right again."""
+        path = self._root / mutant.path
+        text = path.read_text(encoding="utf-8")
+        began_s = time.monotonic()
+        self._write(path, mutated(text, mutant.number))
+        try:
+            outcome, by = self._found(files)
+        finally:
+            self._write(path, text)
+        return Tried(mutant, outcome, by, round(time.monotonic() - began_s, 1))
+
+    def near(self, mutant: Mutant) -> list[Path]:
+        """The test files of its room that name the module, the one called after it first."""
+        parts = Path(mutant.path).with_suffix("").parts
+        whole, last = ".".join(parts), parts[-1]
+        names = re.compile(rf"\b{re.escape(whole)}\b|from {re.escape('.'.join(parts[:-1]))} import [^\n]*\b{last}\b")
+        named = f"test_{last}"
+        near = [file for file in self._files(parts[1]) if file.stem == named or names.search(file.read_text("utf-8"))]
+        return sorted(near, key=lambda file: file.stem != named)
+
+    def rest(self, mutant: Mutant) -> list[Path]:
+        """The other test files of its room."""
+        near = self.near(mutant)
+        return [file for file in self._files(Path(mutant.path).parts[1]) if file not in near]
+
+    def _write(self, path: Path, text: str) -> None:
+        """Write it with a time of its own: byte code is known again by time and size, and both could be as before."""
+        path.write_text(text, encoding="utf-8")
+        self._changed_s += 10
+        os.utime(path, (self._changed_s, self._changed_s))
+
+    def _found(self, files: Sequence[Path]) -> tuple[Outcome, str]:
+        if not files:
+            return Outcome.SURVIVED, ""
+        try:
+            code, said = self._tests(files, self._most_s)
+        except subprocess.TimeoutExpired:
+            return Outcome.NOT_TRIED, "its tests did not end in time"
+        if code in (FAILED, BROKEN_OFF):
+            failed = re.search(r"^(?:FAILED|ERROR) (\S+)", said, re.MULTILINE)
+            return Outcome.FOUND, failed[1] if failed else "the module cannot be imported"
+        if code not in (PASSED, NO_TESTS):
+            raise RuntimeError(f"pytest ended with {code}: {said[-2000:]}")
+        return Outcome.SURVIVED, ""
+
+    def _files(self, room: str) -> list[Path]:
+        return sorted((self._root / "tests" / room).rglob("test_*.py"))
+
+    def _tests(self, files: Sequence[Path], most_s: float) -> tuple[int, str]:
+        """Run these test files until the first fails; pytest's exit code and what it said."""
+        words = [str(file.relative_to(self._root)) for file in files]
+        options = ["-x", "-q", "-p", "no:cacheprovider", "--tb=no"]
+        process = subprocess.Popen(
+            [sys.executable, "-m", "pytest", *options, *words],
+            cwd=self._root,
+            env={**os.environ, "PYTHONPATH": str(self._root), "PYTHONPYCACHEPREFIX": str(self._root / "bytecode")},
+            stdout=subprocess.PIPE,
+            stderr=subprocess.STDOUT,
+            text=True,
+            start_new_session=True,
+        )
+        try:
+            said, _ = process.communicate(timeout=most_s)
+        except BaseException:
+            os.killpg(process.pid, signal.SIGKILL)
+            process.communicate()
+            raise
+        return process.returncode, said

@@ -1,0 +1,1 @@
+"""The switches of the simulated loop checks."""

@@ -1,0 +1,158 @@
+"""The tool that mutates code and runs the tests, on a package that was made up for it."""
+
+import json
+from pathlib import Path
+
+import pytest
+
+from scripts.mutation.mutants import mutants, mutated
+from scripts.mutations import draw, equivalents, main
+
+WHOLE = '''\
+"""What a hand may lift."""
+from functools import cache
+
+LIMIT_KG: int = 25
+SAYS = "25 is the limit"
+
+
+@cache
+def may_lift(weight_kg: float, helped: bool = False) -> bool:
+    """Whether it may."""
+    if not weight_kg > 0:
+        raise ValueError(f"{weight_kg + 1} is no weight")
+    return weight_kg <= LIMIT_KG or helped and weight_kg < 2 * LIMIT_KG
+
+
+def note(book: dict, weight_kg: float) -> None:
+    """Write it down."""
+    book["weight"] = weight_kg
+    print(weight_kg)
+'''
+TESTS = """\
+import pytest
+from commission.lifting.limits import may_lift, note
+
+def test_the_limit():
+    assert may_lift(25) and not may_lift(25.5)
+    assert may_lift(49, True) and not may_lift(50, True) and not may_lift(51, True) and not may_lift(50)
+
+def test_a_weight():
+    with pytest.raises(ValueError):
+        may_lift(0)
+
+def test_notes():
+    book = {}
+    note(book, 3)
+    assert book == {"weight": 3}
+"""
+EQUIVALENT = """\
+format = 1
+[[mutant]]
+path = "commission/lifting/limits.py"
+inside = "note"
+before = "print(weight_kg)"
+after = "pass"
+why = "nobody reads it"
+"""
+
+
+@pytest.fixture(name="root")
+def _root(tmp_path: Path) -> Path:
+    """A tree with one room of one module, its tests, and one listed mutant."""
+    files = {
+        "commission/__init__.py": "",
+        "commission/lifting/__init__.py": "",
+        "commission/lifting/limits.py": WHOLE,
+        "tests/lifting/test_limits.py": TESTS,
+        "scripts/mutation/equivalent.toml": EQUIVALENT,
+    }
+    for name, text in files.items():
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
+        (tmp_path / name).write_text(text)
+    return tmp_path
+
+
+def changes(root: Path) -> list[tuple[str, str, str]]:
+    """What is mutated in the module, and into what."""
+    found = mutants(root / "commission" / "lifting" / "limits.py", root)
+    return [(each.inside, each.before, each.after) for each in found]
+
+
+def test_every_place_of_a_module_is_mutated(root: Path) -> None:
+    """Limits, numbers, conditions, results and steps; no annotation, decorator, text, nor what an error says."""
+    allowed = "weight_kg <= LIMIT_KG or (helped and weight_kg < 2 * LIMIT_KG)"
+    assert [
+        ("", "25", "26"),
+        ("may_lift", "False", "True"),
+        ("may_lift", "not weight_kg > 0", "weight_kg > 0"),
+        ("may_lift", "weight_kg > 0", "weight_kg >= 0"),
+        ("may_lift", "0", "1"),
+        ("may_lift", "raise ValueError(f'{weight_kg + 1} is no weight')", "pass"),
+        ("may_lift", f"return {allowed}", "return None"),
+        ("may_lift", allowed, "weight_kg <= LIMIT_KG and (helped and weight_kg < 2 * LIMIT_KG)"),
+        ("may_lift", "weight_kg <= LIMIT_KG", "weight_kg < LIMIT_KG"),
+        ("may_lift", "helped and weight_kg < 2 * LIMIT_KG", "helped or weight_kg < 2 * LIMIT_KG"),
+        ("may_lift", "weight_kg < 2 * LIMIT_KG", "weight_kg <= 2 * LIMIT_KG"),
+        ("may_lift", "2 * LIMIT_KG", "2 / LIMIT_KG"),
+        ("may_lift", "2", "3"),
+        ("note", "book['weight'] = weight_kg", "pass"),
+        ("note", "print(weight_kg)", "pass"),
+    ] == changes(root)
+
+
+def test_a_mutated_module_differs_in_one_place(root: Path) -> None:
+    """Each text has its own mutation and none besides."""
+    whole = mutated(WHOLE, 4).replace("if not weight_kg > 1:", "if not weight_kg > 0:")
+    texts = [mutated(WHOLE, number) for number in range(len(changes(root)))]
+
+    assert len(texts) == len(set(texts))
+    assert all(1 == _differences(text, whole) for text in texts if "> 1" not in text)
+
+
+def _differences(one: str, other: str) -> int:
+    return sum(a != b for a, b in zip(one.splitlines(), other.splitlines(), strict=True))
+
+
+def test_what_no_test_says_survives(root: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """All but two mutants are found by name, a listed one is not tried, and the tree stays as it was."""
+    kept = root / "found.json"
+
+    code = main(["--rooms", "lifting", "--count", "100", "--json", str(kept)], root)
+
+    found = json.loads(kept.read_text())
+    survived = [(each["before"], each["after"]) for each in found["mutants"] if each["outcome"] == "survived"]
+    by = {each["by"] for each in found["mutants"] if each["outcome"] == "found"}
+    assert 0 == code
+    assert [("0", "1")] == survived
+    assert (13, 1, 1, 0) == tuple(found[name] for name in ("found", "survived", "equivalent", "not_tried"))
+    assert {f"tests/lifting/test_limits.py::test_{name}" for name in ("the_limit", "a_weight", "notes")} == by
+    assert "13 found, 1 survived, 1 equivalent, 0 not tried (seed 1)" in capsys.readouterr().out
+    assert WHOLE == (root / "commission" / "lifting" / "limits.py").read_text()
+
+
+def test_tests_that_fail_already_show_nothing(root: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Before anything is mutated the tests of the room have to pass."""
+    (root / "tests" / "lifting" / "test_other.py").write_text("def test_no():\n    assert False\n")
+
+    assert 1 == main(["--rooms", "lifting"], root)
+    assert "The tests of lifting fail without any mutation" in capsys.readouterr().err
+
+
+def test_the_same_seed_draws_the_same(root: Path) -> None:
+    """Another seed draws others; none is drawn twice."""
+    first = draw(root, ["lifting"], 5, 1)
+
+    assert first == draw(root, ["lifting"], 5, 1)
+    assert first != draw(root, ["lifting"], 5, 2)
+    assert 5 == len(set(first))
+
+
+def test_what_cannot_be_asked_for_is_refused(root: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """A room that is not there is named; so is a count of none, and a list with a mutant that lacks its reason."""
+    for words in (["--rooms", "cellar"], ["--count", "0"], ["--minutes", "nan"]):
+        with pytest.raises(SystemExit, match="2"):
+            main(words, root)
+    assert "there is no room 'cellar' in commission/" in capsys.readouterr().err
+    with pytest.raises(ValueError, match="path, inside, before, after, why"):
+        equivalents(EQUIVALENT.replace("why =", "because ="))
