@@ -121,6 +121,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         wiring=wiring_now(book, tag),
         open_items=tuple(open_items(book, tag)),
         unsettled=tuple(each.sentence for each in unsettled(book, tag)),
+        on_record=run.background.on_record,
         nuisance_trips=len(trips),
         print_hours=_print_hours(book, tag, since, calendar.today),
         first_day=calendar.first_day,

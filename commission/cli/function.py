@@ -79,4 +79,6 @@ def _plan(options: dict[str, object]) -> "FunctionPlan":
 def _steps(run: "Context", plan: "FunctionPlan") -> "Steps[JobResult]":
     from commission.jobs.function import function_walk
 
-    return function_walk(plan, run.person, None if run.background is None else run.background.surroundings)
+    if run.background is None:
+        return function_walk(plan, run.person)
+    return function_walk(plan, run.person, run.background.surroundings, run.background.on_record)

@@ -53,6 +53,7 @@ from commission.evidence.findings.meeting import (
     SignOff,
     TagShown,
     TakenOver,
+    UnsafeOpen,
 )
 from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.reported import (
@@ -125,6 +126,7 @@ AnyFinding = (
     | ChangesSince
     | TakenOver
     | OpenOnRecord
+    | UnsafeOpen
     | LeftOut
     | Consent
     | Repair

@@ -34,6 +34,7 @@ from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Match, SamePrinter, Surroundings, prove, same_printer
 from commission.procedure.meeting.printing import not_printing
 from commission.procedure.meeting.switch_name import Reported, ask_switches, differs, keep_name
+from commission.procedure.meeting.unsafe import NOTHING_STANDS, OnRecord
 from commission.procedure.settings.drift import settings_drift
 from commission.vocabulary import PunchClass, Verdict
 
@@ -57,6 +58,7 @@ class Subject:
         wiring: identity of the wiring as the record knows it.
         open_items: what the record has open, each as a sentence.
         unsettled: the failures and the open items of class A that no later test has cleared, each as a sentence.
+        on_record: those of them that this check does not clear, by what it comes to.
         nuisance_trips: noted since the last check.
         print_hours: printed since then, as far as the record tells.
         first_day: of the first check that was passed.
@@ -80,6 +82,7 @@ class Subject:
     wiring: str = "0"
     open_items: tuple[str, ...] = ()
     unsettled: tuple[str, ...] = ()
+    on_record: OnRecord = NOTHING_STANDS
     nuisance_trips: int = 0
     print_hours: float | None = None
     first_day: date | None = None
