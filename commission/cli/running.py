@@ -22,7 +22,7 @@ from commission.cli.options import Context, Job, Settings
 from commission.cli.signals import Signals
 from commission.cli.surroundings import Surroundings, surroundings
 from commission.cli.telling import complain
-from commission.cli.way_out import make_safe, why_unfinished
+from commission.cli.way_out import make_safe, still_open, why_unfinished
 from commission.clock import Clock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
@@ -128,7 +128,7 @@ class _Guided:
             return await self._runs()
         except OperatorStop:
             open_still = self._left_by_earlier_runs()
-            await self._desk.tell(Tell((*STOPPED_BEFORE, *_still_open(open_still))))
+            await self._desk.tell(Tell((*STOPPED_BEFORE, *still_open(open_still))))
             return exit_code(Outcome.STOPPED, Verdict.NOT_JUDGED, open_still)
         finally:
             await self._desk.close()
@@ -269,8 +269,7 @@ class _Guided:
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
         if unsafe_items:
             lines.append(f"Open items of class A (unsafe to go on): {unsafe_items}.")
-        if unsettled:
-            lines.append(f"Found wrong by earlier runs and not cleared since: {unsettled}.")
+        lines += still_open(unsettled)
         lines.append(safe.sentence)
         try:
             lines += self._reports(scribe.run)

@@ -26,6 +26,7 @@ from commission.procedure.check.criteria import Worked, criteria_of, measured_no
 from commission.procedure.check.hands import PROOF_TEST, powered_off, proven
 from commission.procedure.check.trends import trends_of
 from commission.procedure.function.offer import offered_function_test
+from commission.procedure.function.reserve_on_record import recalled_reserve
 from commission.procedure.loop.pull_items import pull_still_open
 from commission.procedure.loop.series import continued, named
 from commission.procedure.meeting.as_found import AsFound
@@ -110,7 +111,8 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
     worked.pull = off.unplugged.pull
     worked.after_restart, worked.restart_seen = off.after_restart, off.restart_seen
     found = AsFound(switch, (), condition.runout)
-    worked.tested = yield from offered_function_test(found, condition.identity, progress=progress)
+    room = yield from recalled_reserve(subject.reserve, condition.identity)
+    worked.tested = yield from offered_function_test(found, condition.identity, room, progress)
     pause = None if worked.tested is None else (yield from recall(Pause))
     worked.time_to_pause_s = None if pause is None else pause.announced_after_s
     return worked

@@ -69,7 +69,7 @@ def test_an_item_on_record_holds_up_an_installation(on_record: OnRecord, verdict
 
 @pytest.mark.timeout(120)
 def test_an_item_on_record_holds_up_a_brief_check() -> None:
-    """A brief check with hands does not look as deep as an installation: it is not judged beside what that left open."""
+    """A brief check with hands does not look as deep as an installation: it is not judged beside that."""
     hands = PathHands("sound", (), USUAL, LEFTOVER_MM)
     subject = replace(SUBJECT, unsettled=(LEFT,), on_record=OnRecord((LEFT,), (LEFT,)))
     result = hands.carry_out(periodic_check(subject))
@@ -85,8 +85,7 @@ def raised(*requests: object) -> UnsafeItems:
     """What is open after these requests, each fulfilled; a hold point is released."""
 
     def steps() -> Steps[None]:
-        for request in requests:
-            yield request  # type: ignore[misc]
+        yield from requests  # type: ignore[misc]
 
     items = UnsafeItems()
     noted = items.noted(steps())

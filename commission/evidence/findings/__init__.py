@@ -15,6 +15,7 @@ from commission.evidence.findings.function import (
     PowerCycle,
     RealRunout,
     Reserve,
+    ReserveRecalled,
     RunoutInChange,
     StartWithoutFilament,
     WireWord,
@@ -166,6 +167,7 @@ AnyFinding = (
     | TestsDone
     | Gates
     | Reserve
+    | ReserveRecalled
     | Pause
     | FilamentChanged
     | FunctionTest
