@@ -13,7 +13,8 @@ REWIRING = "rewiring"
 RULES = 3
 """Number of the rules that verdicts are given by; raised whenever the same evidence would be judged otherwise.
 
-3: nothing passes beside an open item of class A, and power-ups that were broken off count; 2: not so; a pass needs the proof of the pull; 1: it did not.
+3: nothing passes beside an open item of class A, and power-ups that were broken off count; 2: not so; a pass needs the
+proof of the pull; 1: it did not.
 """
 
 
