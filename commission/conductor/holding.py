@@ -109,11 +109,12 @@ class Holding:
             await self._listened(request, seen)
         returned = await self._look()
         await self._came_back(returned)
-        restarted = returned.restarted or seen.restarted
+        seen.restarted = seen.restarted or returned.restarted
+        lost = await self._lost(seen)
         return HoldReleased(
-            restarted=restarted,
+            restarted=seen.restarted,
             port_gone=seen.gone,
-            count_lost=not restarted and await self._lost(seen),
+            count_lost=lost,
             port=self._connection.address,
             heard=tuple(reply.text for reply in returned.heard),
             same_identity=await self._same_or_new(returned, reflashed=request.reflash),
@@ -121,11 +122,22 @@ class Holding:
 
     async def _mark(self, seen: _Seen) -> None:
         """Have a printer that may say nothing when it starts count its lines, so that a restart shows."""
-        if not self._says_start:
-            seen.count = await mark_count(self._attention.session)
+        session = self._connection.session
+        if session is not None and not self._says_start:
+            seen.count = await self._heard(mark_count(session), seen)
 
     async def _lost(self, seen: _Seen) -> bool:
-        return seen.count is not None and await count_lost(self._attention.session, seen.count)
+        """Whether the count is gone; a board that begins anew only now, and says so, needs no other sign."""
+        if seen.restarted or seen.count is None:
+            return False
+        try:
+            return await count_lost(self._attention.session, seen.count)
+        except ConversationBroken as broken:
+            if broken.interruption is not Interruption.BOARD_RESTARTED:
+                raise
+            seen.restarted = True
+            await self._attention.session.wait_for_quiet()
+            return False
 
     async def _listened(self, request: Hold, seen: _Seen) -> None:
         """Wait for the release and listen meanwhile, until the port goes; then it is let go."""
