@@ -34,7 +34,7 @@ def _workshop(tmp_path: Path) -> Workshop:
 def found(workshop: Workshop, *findings: Finding, run: str = FIRST) -> None:
     """These findings, in the run."""
     for finding in findings:
-        workshop.book.append(run, Established(finding=finding))
+        workshop.book.append(run, Established.of(finding))
 
 
 def noted(workshop: Workshop, tag: str, what: str) -> None:
