@@ -108,6 +108,7 @@ class HoldReleased:
         heard: what the printer said by itself on the way back, sanitised lines.
         same_identity: whether it announces itself as the printer did that was opened first.
         port_gone: whether the port went away while it was held.
+        count_lost: whether the printer lost its count of lines meanwhile.
     """
 
     restarted: bool = False
@@ -115,8 +116,9 @@ class HoldReleased:
     heard: tuple[str, ...] = ()
     same_identity: bool = True
     port_gone: bool = False
+    count_lost: bool = False
 
     @property
     def power(self) -> PowerSeen:
         """How far it was seen that the power was off."""
-        return power_seen(restarted=self.restarted, port_gone=self.port_gone)
+        return power_seen(restarted=self.restarted, port_gone=self.port_gone, count_lost=self.count_lost)

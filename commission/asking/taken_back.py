@@ -80,7 +80,7 @@ def watch(request: Watch, seen: measured.Watch) -> Response:
 
 def hold(request: Hold, held: talk.HoldReleased) -> Response:
     """What was seen at the hold point."""
-    released = HoldReleased(held.restarted, held.port, held.heard, held.same_identity, held.port_gone)
+    released = HoldReleased(held.restarted, held.port, held.heard, held.same_identity, held.port_gone, held.count_lost)
     return _fits(request.key == held.key, released)
 
 

@@ -192,6 +192,7 @@ def hold_released(request: Hold, released: HoldReleased) -> talk.HoldReleased:
         heard=released.heard,
         same_identity=released.same_identity,
         port_gone=released.port_gone,
+        count_lost=released.count_lost,
     )
 
 

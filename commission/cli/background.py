@@ -13,6 +13,7 @@ from commission.link.identity import PortIdentity
 from commission.procedure.meeting.background import Background, Continuation, SeriesOnRecord
 from commission.procedure.meeting.identity import PrinterMarks, Surroundings
 from commission.procedure.meeting.next_check import Calendar
+from commission.procedure.meeting.unsafe import OnRecord, RaisedBefore
 from commission.procedure.settings.record import SNAPSHOTS
 from commission.procedure.settings.reflash import REFLASH
 from commission.records.book import Book, BookError
@@ -21,7 +22,10 @@ from commission.records.continuation import BrokenOff, broken_off
 from commission.records.due import due_list
 from commission.records.hidden_failures import hidden_failures
 from commission.records.history import newest_finding, runs, tags
+from commission.records.open_items import unsafe_by_phase
+from commission.records.purposes import INSTALL
 from commission.records.series import all_series
+from commission.records.unsettled import left_standing
 from commission.vocabulary import Outcome, Verdict
 
 SETTINGS: tuple[type[SettingsReported], ...] = (*SNAPSHOTS, SettingsAtCheck)
@@ -38,6 +42,7 @@ def background_of(
     prove: bool = False,
     broken: BrokenOff | None = None,
     attended: bool = True,
+    purpose: str = INSTALL,
 ) -> Background:
     """Everything a run begins with.
 
@@ -49,14 +54,26 @@ def background_of(
         prove: show the tag on the printer's display first.
         broken: the run to take up again.
         attended: somebody is there to say whether it is the printer.
+        purpose: what the run is for.
     """
     return Background(
         surroundings=surroundings_of(book, tag, port, found_ports(), attended=attended),
         calendar=calendar_of(book, tag, today),
-        continuation=None if broken is None else _continuation(broken),
+        continuation=None if broken is None else _continuation(book, broken),
         series=series_of(book, tag, broken),
+        on_record=standing_beside(book, tag, purpose, broken),
         prove=prove,
     )
+
+
+def standing_beside(book: Book, tag: str, purpose: str, broken: BrokenOff | None = None) -> OnRecord:
+    """What earlier runs found wrong and a run of that purpose leaves standing, by what it comes to."""
+    taken_up = "" if broken is None else broken.number
+    passed, conditional = (
+        tuple(each.sentence for each in left_standing(book, tag, purpose, verdict, taken_up))
+        for verdict in (Verdict.PASS, Verdict.CONDITIONAL)
+    )
+    return OnRecord(passed, conditional)
 
 
 def series_of(book: Book, tag: str, broken: BrokenOff | None = None) -> SeriesOnRecord:
@@ -128,8 +145,9 @@ def plan_of(broken: BrokenOff) -> Plan:
     return broken.started.plan
 
 
-def _continuation(broken: BrokenOff) -> Continuation:
+def _continuation(book: Book, broken: BrokenOff) -> Continuation:
     newest = broken.newest(*SETTINGS)
+    raised = (RaisedBefore(phase, item.text, item.settled_by) for phase, item in unsafe_by_phase(book, broken.number))
     # what the run itself changed after its last report cannot be told from what somebody else changed
     comparable = newest is not None and newest[0] > broken.last_change
     return Continuation(
@@ -139,6 +157,7 @@ def _continuation(broken: BrokenOff) -> Continuation:
         done=broken.done,
         marks=_marks(broken),
         settings_digest=newest[1].digest if newest is not None and comparable else "",
+        unsafe=tuple(raised),
     )
 
 

@@ -102,6 +102,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
     from commission.records.checks import history_before, last_switch, wiring_now
     from commission.records.notes import NUISANCE, notes
     from commission.records.open_items import open_items
+    from commission.records.reserves import reserve_on_record
     from commission.records.soaks import exposed_on_record
     from commission.records.unsettled import unsettled
 
@@ -121,6 +122,8 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         wiring=wiring_now(book, tag),
         open_items=tuple(open_items(book, tag)),
         unsettled=tuple(each.sentence for each in unsettled(book, tag)),
+        on_record=run.background.on_record,
+        reserve=reserve_on_record(book, tag),
         nuisance_trips=len(trips),
         print_hours=_print_hours(book, tag, since, calendar.today),
         first_day=calendar.first_day,

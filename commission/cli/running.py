@@ -22,7 +22,7 @@ from commission.cli.options import Context, Job, Settings
 from commission.cli.signals import Signals
 from commission.cli.surroundings import Surroundings, surroundings
 from commission.cli.telling import complain
-from commission.cli.way_out import make_safe, why_unfinished
+from commission.cli.way_out import make_safe, still_open, why_unfinished
 from commission.clock import Clock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
@@ -40,6 +40,7 @@ from commission.files.output import OutputError
 from commission.jobs.install import JobResult
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
+from commission.judge.unsafe import while_unsafe
 from commission.link.base import PortMissing, PortUnusable
 from commission.link.port import require_present
 from commission.procedure.meeting.identity import left_on_here
@@ -99,10 +100,6 @@ def _desk(settings: Settings, out: TextIO, clock: Clock) -> Desk:
     )
 
 
-def _still_open(count: int) -> list[str]:
-    return [f"Found wrong by earlier runs and not cleared since: {count}."] if count else []
-
-
 class _Guided:
     """One call of the command: one run, and another after each repair done at once."""
 
@@ -131,7 +128,7 @@ class _Guided:
             return await self._runs()
         except OperatorStop:
             open_still = self._left_by_earlier_runs()
-            await self._desk.tell(Tell((*STOPPED_BEFORE, *_still_open(open_still))))
+            await self._desk.tell(Tell((*STOPPED_BEFORE, *still_open(open_still))))
             return exit_code(Outcome.STOPPED, Verdict.NOT_JUDGED, open_still)
         finally:
             await self._desk.close()
@@ -184,6 +181,7 @@ class _Guided:
                 prove=settings.prove,
                 broken=broken,
                 attended=self._job.asks_to_open,
+                purpose=self._job.purpose,
             )
         return Context(person, plan, repair, Sheet(settings.tag, today.isoformat()), background)
 
@@ -262,6 +260,7 @@ class _Guided:
         if ended.outcome is Outcome.STOPPED:
             unsettled = self._left_by_earlier_runs(scribe.run)
         unsafe_items = self._open_in(scribe.run, ended)
+        verdict = while_unsafe(verdict, found_here=bool(unsafe_items), on_record=bool(unsettled))
         code = exit_code(ended.outcome, verdict, unsafe_items + unsettled, kind)
         why = why_unfinished(ended)
         safe = make_safe(ended, effects, has_printer=self._job.has_printer)
@@ -270,7 +269,7 @@ class _Guided:
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
         if unsafe_items:
             lines.append(f"Open items of class A (unsafe to go on): {unsafe_items}.")
-        lines += _still_open(unsettled)
+        lines += still_open(unsettled)
         lines.append(safe.sentence)
         try:
             lines += self._reports(scribe.run)
@@ -285,7 +284,7 @@ class _Guided:
     def _open_in(self, number: str, ended: Ended[JobResult]) -> int:
         """Items of class A: those that a run left which came to its own end, else what all parts of it left."""
         if ended.result is not None:
-            return ended.unsafe_items
+            return ended.unsafe_items + ended.result.carried
         return max(ended.unsafe_items, unsafe_in(self._book, number))
 
     def _reports(self, number: str) -> list[str]:

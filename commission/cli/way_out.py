@@ -48,3 +48,8 @@ def make_safe(ended: Ended[JobResult], effects: frozenset[Effect] = frozenset(),
         did_not = "moved and heated nothing" if done else "moved, heated, saved and erased nothing"
         sentence = f"Nothing to make safe: this run {did_not}; {did}."
     return WayOut(sentence=sentence)
+
+
+def still_open(count: int) -> list[str]:
+    """How much earlier runs found wrong that nothing cleared, if anything."""
+    return [f"Found wrong by earlier runs and not cleared since: {count}."] if count else []

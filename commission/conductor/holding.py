@@ -1,6 +1,8 @@
 """Hold points. At one with power off the printer may vanish; afterwards it is looked for and asked who it is.
 
 Until the port goes it is listened to: that it went, and that the board began anew, are what is seen of a power-off. A
+board that said nothing when it was opened may say nothing when it starts either: its count of lines, which a restart
+loses, is set before and asked for afterwards, which changes nothing else of it. A
 port of the network stays open when the printer behind it is off: there it is asked who it is now and then, and a
 printer that answers nothing for seconds is as good as a port that went. A reflash needs the port for another program,
 so there it is let go at once and nothing is seen.
@@ -23,6 +25,7 @@ from commission.dialect.identity import Identity, identity_of
 from commission.link.address import Kind, parse_address
 from commission.link.base import LinkError
 from commission.session import ConversationBroken, End, Exchange
+from commission.session.line_count import count_lost, mark_count
 
 _T = TypeVar("_T")
 ASK_AGAIN = 2
@@ -45,10 +48,15 @@ OTHER_NAME = (
 
 @dataclass
 class _Seen:
-    """What was seen while a hold point was open: the port went away or fell silent, the board began anew."""
+    """What was seen while a hold point was open: the port went away or fell silent, the board began anew.
+
+    Attributes:
+        count: the printer's count of lines before it was switched off; None where it shows nothing.
+    """
 
     gone: bool = False
     restarted: bool = False
+    count: int | None = None
 
 
 class Holding:
@@ -66,6 +74,7 @@ class Holding:
         self._attention = attention
         self._came_back = came_back
         self._identity: Identity | None = None
+        self._says_start = False
 
     @property
     def identity(self) -> Identity | None:
@@ -75,6 +84,7 @@ class Holding:
     def remember(self, returned: Returned) -> None:
         """Keep who answered when the run began."""
         self._identity = identity_of(returned.exchange.lines)
+        self._says_start = returned.restarted
 
     def learn(self, answered: Exchange) -> None:
         """Keep who it is from a later answer, where the first one did not say."""
@@ -95,16 +105,39 @@ class Holding:
             await self._connection.close()
             await self._desk.hold(request)
         else:
+            await self._mark(seen)
             await self._listened(request, seen)
         returned = await self._look()
         await self._came_back(returned)
+        seen.restarted = seen.restarted or returned.restarted
+        lost = await self._lost(seen)
         return HoldReleased(
-            restarted=returned.restarted or seen.restarted,
+            restarted=seen.restarted,
             port_gone=seen.gone,
+            count_lost=lost,
             port=self._connection.address,
             heard=tuple(reply.text for reply in returned.heard),
             same_identity=await self._same_or_new(returned, reflashed=request.reflash),
         )
+
+    async def _mark(self, seen: _Seen) -> None:
+        """Have a printer that may say nothing when it starts count its lines, so that a restart shows."""
+        session = self._connection.session
+        if session is not None and not self._says_start:
+            seen.count = await self._heard(mark_count(session), seen)
+
+    async def _lost(self, seen: _Seen) -> bool:
+        """Whether the count is gone; a board that begins anew only now, and says so, needs no other sign."""
+        if seen.restarted or seen.count is None:
+            return False
+        try:
+            return await count_lost(self._attention.session, seen.count)
+        except ConversationBroken as broken:
+            if broken.interruption is not Interruption.BOARD_RESTARTED:
+                raise
+            seen.restarted = True
+            await self._attention.session.wait_for_quiet()
+            return False
 
     async def _listened(self, request: Hold, seen: _Seen) -> None:
         """Wait for the release and listen meanwhile, until the port goes; then it is let go."""
@@ -138,6 +171,7 @@ class Holding:
         session = self._connection.session
         if session is not None:
             exchange = await self._heard(session.once(IDENTITY, SILENT_S), seen)
+            seen.count = session.last_number or seen.count  # on a numbered line this question was counted too
             seen.gone = seen.gone or (exchange is not None and exchange.end is End.SILENT)
 
     async def _heard(self, talk: Awaitable[_T], seen: _Seen) -> _T | None:

@@ -112,7 +112,19 @@ LOAD_DEFAULTS = Command(
     STORAGE_ANSWER,
     caution="Every tuned value in working memory is replaced; the store is untouched until the next save.",
 )
-RESET_LINE_NUMBER = Command("M110 N0", "start the line numbers again", Effect.HOST)
+
+
+def count_lines_from(number: int) -> Command:
+    """Have the printer count the lines from this number on; its count lives in its working memory alone."""
+    return Command(f"M110 N{number}", "start the line numbers again", Effect.HOST)
+
+
+def counts_from(command: Command) -> int | None:
+    """The number that such a command names; None for any other command."""
+    return int(command.text.removeprefix("M110 N")) if command.text.startswith("M110 N") else None
+
+
+RESET_LINE_NUMBER = count_lines_from(0)
 
 EMERGENCY_STOP = Command(
     "M112",

@@ -14,7 +14,7 @@ The legal moves stand in `moves`, with their argument. What tables cannot show:
 from collections import deque
 
 from commission.dialect.answers import Acknowledging, Answer, names
-from commission.dialect.commands import EMERGENCY_STOP, IDENTITY, POSITION, SWITCHES, TEMPERATURES, Command
+from commission.dialect.commands import EMERGENCY_STOP, IDENTITY, POSITION, SWITCHES, TEMPERATURES, Command, counts_from
 from commission.dialect.exchange import Exchange, Repeat
 from commission.dialect.framing import TERMINATOR, LineBuffer, RawLine
 from commission.dialect.happening import Happening, Interruption, OutOfTurn
@@ -24,6 +24,7 @@ from commission.dialect.replies import Reply, ReplyKind, classify
 __all__ = ["Conversation", "ConversationState", "Happening", "Interruption", "OutOfTurn"]
 
 
+_BY_WORD = Acknowledging.WORD
 _ALWAYS = {ReplyKind.BANNER: Signal.BANNER, ReplyKind.HALTED: Signal.HALTED}
 _IN_FLIGHT = {
     ReplyKind.BUSY: Signal.BUSY,
@@ -51,7 +52,8 @@ class Conversation:
     """One conversation with one printer: commands in, bytes out; bytes in, happenings out.
 
     Args:
-        numbered: send line numbers and checksums. Begin such a conversation with RESET_LINE_NUMBER.
+        numbered: send line numbers and checksums. Begin such a conversation with `count_lines_from`.
+        first: number of the first line that is no such beginning.
         acknowledging: how the printer says that it is done with a command.
 
     Attributes:
@@ -60,12 +62,12 @@ class Conversation:
             says what to ask to be sure again.
     """
 
-    def __init__(self, *, numbered: bool = False, acknowledging: Acknowledging = Acknowledging.WORD) -> None:
+    def __init__(self, *, numbered: bool = False, first: int = 1, acknowledging: Acknowledging = _BY_WORD) -> None:
         self.state = ConversationState.OPENING
         self.adrift = False
         self._numbered = numbered
         self._acknowledging = acknowledging
-        self._next_number = 1
+        self._next_number = first
         self._buffer = LineBuffer()
         self._flight: deque[Exchange] = deque()
         self._given_up: set[Answer] = set()
@@ -86,6 +88,17 @@ class Conversation:
     def pending(self) -> bytes:
         """What has come of a line that has not ended yet."""
         return self._buffer.pending
+
+    @property
+    def last_number(self) -> int | None:
+        """The number of the line sent last, as the printer counts them; None where lines are not numbered."""
+        return self._next_number - 1 if self._numbered else None
+
+    def numbered_for_a_while(self, first_number: int) -> "Conversation":
+        """One whose lines are numbered, to be gone back from; OutOfTurn where an answer may be on its way."""
+        if self.in_flight is not None or self.adrift or self.pending:
+            raise OutOfTurn("Lines can be numbered for a while only where no answer may be on its way.")
+        return Conversation(numbered=True, first=first_number, acknowledging=self._acknowledging)
 
     @property
     def resync_command(self) -> Command:
@@ -178,7 +191,8 @@ class Conversation:
     def _launch(self, command: Command) -> bytes:
         number = None
         if self._numbered:
-            number = 0 if command.text.startswith("M110") else self._next_number
+            begins_at = counts_from(command)
+            number = self._next_number if begins_at is None else begins_at
             self._next_number = number + 1
         exchange = Exchange(command, number, self._acknowledging)
         self._flight.append(exchange)

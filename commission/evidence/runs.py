@@ -10,10 +10,11 @@ from commission.vocabulary import Outcome, Verdict
 
 REWIRING = "rewiring"
 """What a note says that sensor, cable or plug was changed or moved: another wiring begins with it."""
-RULES = 2
+RULES = 3
 """Number of the rules that verdicts are given by; raised whenever the same evidence would be judged otherwise.
 
-2: a pass needs the proof of the pull; 1: it did not.
+3: nothing passes beside an open item of class A, and power-ups that were broken off count; 2: not so; a pass needs the
+proof of the pull; 1: it did not.
 """
 
 

@@ -16,6 +16,7 @@ from commission.evidence.findings.meeting import Repair
 from commission.evidence.findings.series import ChangeMade, ExaminedNothingFound
 from commission.evidence.found import Established
 from commission.evidence.measured import Moves, Trial, TrialBegan, Watch, WatchBrokenOff
+from commission.evidence.power_ups_left import PowerUpsLeft
 from commission.evidence.runs import (
     REWIRING,
     Note,
@@ -36,6 +37,8 @@ from commission.vocabulary import Instruction, Presence, Spoken, SwitchBehaviour
 
 PHASES = frozenset({"loop_check", "proof_test"})
 """The phases whose trials are counted."""
+UNPLUGS = frozenset({"loop_check", "power_off_test"})
+"""The phases in which the sensor is unplugged."""
 STILL = frozenset({WIGGLE, MOVING})
 """Watches, and test moves, in which no change is wanted."""
 OF_HANDS = frozenset({"polarity", "misreads", "wiggle", "steadiness", "unplugged", "unplugged at the sensor"})
@@ -55,6 +58,7 @@ class _Open:
         phase: in which it is, if that is one whose trials are counted.
         began: the prompt whose trial has not come to its end.
         changes: by the key of the watch, changes that the phase has not been judged by yet.
+        power_ups: with the sensor unplugged, that nothing has been judged by yet.
     """
 
     tag: str
@@ -62,6 +66,7 @@ class _Open:
     phase: str = ""
     began: TrialBegan | None = None
     changes: dict[str, int] = field(default_factory=dict)
+    power_ups: PowerUpsLeft = field(default_factory=PowerUpsLeft)
 
 
 class AllSeries:
@@ -90,6 +95,7 @@ class AllSeries:
         """That run was broken off without an end on record: what was under way in it came to none."""
         if run in self._runs:
             self._leave(run, self._runs[run])
+            self._leave_power_ups(run, self._runs[run])
 
     def take(self, record: AnyRecord) -> None:
         """Take the next record of the book."""
@@ -104,6 +110,12 @@ class AllSeries:
                 self._of_run(record, self._runs[record.run])
 
     def _of_run(self, record: AnyRecord, run: _Open) -> None:
+        run.power_ups.take(record.entry)
+        match record.entry:
+            case PhaseStarted(name=name) if name in UNPLUGS:  # done again, it is judged anew
+                self._leave_power_ups(record.run, run)
+            case PhaseAbandoned() | RunEnded() | RunResumed():
+                self._leave_power_ups(record.run, run)
         match record.entry:
             case PhaseStarted(name=name):
                 self._leave(record.run, run)
@@ -152,12 +164,25 @@ class AllSeries:
             )
         run.phase, run.changes = "", {}
 
+    def _leave_power_ups(self, number: str, run: _Open) -> None:
+        """Power-ups that were read and left without a judgement stay, as far as they speak against the wiring."""
+        bad, left_open = run.power_ups.left()
+        if bad or left_open:
+            series = self.of(run.tag)
+            self._now[run.tag] = replace(
+                series,
+                unplugged_bad=series.unplugged_bad + bad,
+                unplugged_open=series.unplugged_open + left_open,
+                runs=_with(series.runs, number),
+            )
+
     def _holds(self, number: str, run: _Open, trials: tuple[TimedTrial, ...]) -> None:
         series = self.of(run.tag)
         self._now[run.tag] = replace(series, trials=trials, runs=_with(series.runs, number))
 
     def _found(self, number: str, run: _Open, finding: Finding) -> None:
         series = self.of(run.tag)
+        run.power_ups.found(finding)
         for kind, key, _ in TAKEN_BACK:
             if isinstance(finding, kind):
                 run.changes.pop(key, None)
@@ -177,6 +202,7 @@ class AllSeries:
     def _judged(self, number: str, run: _Open, *, failed: bool) -> None:
         """A series ends with a fail of whatever was tried of the sensor, or when both kinds of trials are accepted."""
         series = self.of(run.tag)
+        run.power_ups.judged()
         if failed:
             self._now[run.tag] = replace(series, came_to=Verdict.FAIL, runs=_with(series.runs, number))
         elif series.came_to is None and accepted(series, run.plan):

@@ -75,6 +75,7 @@ class HoldReleased(Entry, frozen=True, kw_only=True, tag="hold_released"):
         heard: what it said by itself on the way back.
         same_identity: whether it announces itself as before.
         port_gone: whether the port went away while it was held.
+        count_lost: whether the printer lost its count of lines meanwhile.
     """
 
     key: str
@@ -83,11 +84,12 @@ class HoldReleased(Entry, frozen=True, kw_only=True, tag="hold_released"):
     heard: tuple[str, ...] = ()
     same_identity: bool = True
     port_gone: bool = False
+    count_lost: bool = False
 
     @property
     def power(self) -> PowerSeen:
         """How far it was seen that the power was off."""
-        return power_seen(restarted=self.restarted, port_gone=self.port_gone)
+        return power_seen(restarted=self.restarted, port_gone=self.port_gone, count_lost=self.count_lost)
 
 
 class Punched(Entry, frozen=True, kw_only=True, tag="punch"):

@@ -4,7 +4,7 @@ In full it also unplugs the sensor, cycles the power and provokes a pause. Each 
 """
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
@@ -26,12 +26,14 @@ from commission.procedure.check.criteria import Worked, criteria_of, measured_no
 from commission.procedure.check.hands import PROOF_TEST, powered_off, proven
 from commission.procedure.check.trends import trends_of
 from commission.procedure.function.offer import offered_function_test
+from commission.procedure.function.reserve_on_record import recalled_reserve
 from commission.procedure.loop.pull_items import pull_still_open
 from commission.procedure.loop.series import continued, named
 from commission.procedure.meeting.as_found import AsFound
 from commission.procedure.meeting.identity import SamePrinter, same_as_in_run
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.sign_off import sign_off
+from commission.procedure.meeting.unsafe import OnRecord, UnsafeItems
 from commission.vocabulary import Verdict
 
 JUDGEMENT = Phase("judgement", "Held against the record", "the judgement")
@@ -56,18 +58,33 @@ def periodic_check(subject: Subject) -> Steps[JobResult]:
 
     The condition is looked at each time, since it tells how the printer is now; what took hands stays done.
     """
+    every = OnRecord(subject.unsettled, subject.unsettled)  # an unattended check clears nothing
+    unsafe = UnsafeItems(every if subject.unattended else subject.on_record)
+    return (yield from unsafe.noted(_check(subject, unsafe)))
+
+
+def _check(subject: Subject, unsafe: UnsafeItems) -> Steps[JobResult]:
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     identity, same = yield from identify_subject(subject)
     progress = yield from _progress(subject, same)
+    unsafe.keep(() if subject.continuation is None else subject.continuation.unsafe, progress)
     condition = yield from condition_check(subject, identity, same)
     worked = Worked()
     if condition.switch is not None and not subject.unattended:
         worked = yield from _worked(subject, condition, condition.switch, progress)
-    verdict, missing = yield from _judge(subject, condition, worked)
-    if subject.unattended:
-        return JobResult(verdict, Advice.NONE, unsettled=len(subject.unsettled))
-    yield from _sign_off(subject, verdict, full=subject.full and not missing)
-    return JobResult(verdict, Advice.NONE)
+    judged = yield from _judge(subject, condition, worked, unsafe)
+    if not subject.unattended:
+        yield from _sign_off(subject, judged.verdict, full=subject.full and not judged.missing)
+    return JobResult(judged.verdict, Advice.NONE, judged.unsettled, unsafe.carried)
+
+
+@dataclass(frozen=True)
+class _Judged:
+    """What a check came to, the tests that a full one misses, and how much on record it leaves standing."""
+
+    verdict: Verdict
+    missing: tuple[str, ...]
+    unsettled: int
 
 
 def _progress(subject: Subject, same: SamePrinter) -> Steps[Progress]:
@@ -94,25 +111,26 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
     worked.pull = off.unplugged.pull
     worked.after_restart, worked.restart_seen = off.after_restart, off.restart_seen
     found = AsFound(switch, (), condition.runout)
-    worked.tested = yield from offered_function_test(found, condition.identity, progress=progress)
+    room = yield from recalled_reserve(subject.reserve, condition.identity)
+    worked.tested = yield from offered_function_test(found, condition.identity, room, progress)
     pause = None if worked.tested is None else (yield from recall(Pause))
     worked.time_to_pause_s = None if pause is None else pause.announced_after_s
     return worked
 
 
 @steps_of(JUDGEMENT)
-def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tuple[Verdict, tuple[str, ...]]]:
+def _judge(subject: Subject, condition: Condition, worked: Worked, unsafe: UnsafeItems) -> Steps[_Judged]:
     criteria = criteria_of(subject, condition, worked)
-    verdict, missing = verdict_of(subject, criteria), left_open(criteria, _beyond(subject))
-    stands = subject.unsettled if subject.unattended else ()
-    verdict = Verdict.NOT_JUDGED if stands and verdict is not Verdict.FAIL else verdict
+    by_rules, missing = verdict_of(subject, criteria), left_open(criteria, _beyond(subject))
+    verdict, against = unsafe.beside(by_rules), unsafe.said_beside(by_rules)
+    stands = subject.unsettled if subject.unattended else unsafe.on_record.beside(by_rules)
     not_judged = [each for each in criteria if each.verdict is Verdict.NOT_JUDGED]
     said = (
         f"{kind_of(subject).capitalize()}: {verdict.value}.",
         *(f"{each.name.capitalize()}, {each.verdict.value}: {each.observed}" for each in criteria),
         *_not_done(not_judged),
         *([f"A {kind_of(subject)} is no pass without: {', '.join(missing)}."] if missing else []),
-        *((UNSETTLED, *stands) if stands else ()),
+        *(((UNSETTLED, *stands) if stands else ()) if subject.unattended else against),
     )
     yield from establish(
         CheckJudged(
@@ -131,7 +149,7 @@ def _judge(subject: Subject, condition: Condition, worked: Worked) -> Steps[tupl
         yield from pull_still_open()
     yield from _trends(subject, measured_now(subject, condition, worked))
     yield from _rates(subject, condition, worked)
-    return verdict, missing_of_full(subject, criteria)
+    return _Judged(verdict, missing_of_full(subject, criteria), len(stands))
 
 
 def verdict_of(subject: Subject, criteria: Sequence[Criterion]) -> Verdict:

@@ -13,20 +13,29 @@ from commission.procedure.meeting.as_found import as_found
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Surroundings, same_printer
 from commission.procedure.meeting.sign_off import sign_off
+from commission.procedure.meeting.unsafe import NOTHING_STANDS, OnRecord, UnsafeItems
 from commission.vocabulary import Verdict
 
 
-def function_run(plan: FunctionPlan, operator: str, surroundings: Surroundings) -> Steps[JobResult]:
+def function_run(
+    plan: FunctionPlan, operator: str, surroundings: Surroundings, on_record: OnRecord = NOTHING_STANDS
+) -> Steps[JobResult]:
     """The whole job; a printer that reports no filament switch has its first shut gate named, and nothing is moved.
 
     Args:
         plan: which moves, and how many pauses.
         operator: who does it.
         surroundings: what was known before the port was opened.
+        on_record: what earlier runs found unsafe, and this one does not clear.
 
     Raises:
         Interrupted: the operator says that it is another printer; nothing but questions was sent then.
     """
+    unsafe = UnsafeItems(on_record)
+    return (yield from unsafe.noted(_walk(plan, operator, surroundings, unsafe)))
+
+
+def _walk(plan: FunctionPlan, operator: str, surroundings: Surroundings, unsafe: UnsafeItems) -> Steps[JobResult]:
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     identity = yield from identify()
     yield from same_printer(surroundings, identity)
@@ -40,5 +49,7 @@ def function_run(plan: FunctionPlan, operator: str, surroundings: Surroundings) 
     if plan.hot and not plan.material:  # the release of heat names the material
         plan = replace(plan, material=(yield from enter(MATERIAL)))
     tested = yield from function_test(plan, found.switch, identity)
+    unsettled = len(unsafe.on_record.beside(tested.verdict))
+    verdict = yield from unsafe.held_against(tested.verdict)
     yield from sign_off(operator)
-    return JobResult(tested.verdict)
+    return JobResult(verdict, unsettled=unsettled)

@@ -36,6 +36,7 @@ from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import prove, same_printer
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.sign_off import sign_off
+from commission.procedure.meeting.unsafe import UnsafeItems
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.reflash import look_after
 from commission.vocabulary import Verdict
@@ -50,11 +51,13 @@ class JobResult:
     Attributes:
         repair: what the operator wants to do now, before a new run.
         unsettled: what earlier runs found unsafe, and this one could not clear.
+        carried: open items of class A that this run raised before it was taken up.
     """
 
     verdict: Verdict
     repair: Advice = Advice.NONE
     unsettled: int = 0
+    carried: int = 0
 
 
 def install_run(
@@ -69,11 +72,18 @@ def install_run(
         sheet: what heads the settings files.
         repair: what a run before this one advised; its hold point then comes first.
     """
+    unsafe = UnsafeItems(background.on_record)
+    return (yield from unsafe.noted(_walk(plan, operator, background, sheet, repair, unsafe)))
+
+
+def _walk(
+    plan: Plan, operator: str, background: Background, sheet: Sheet, repair: Advice, unsafe: UnsafeItems
+) -> Steps[JobResult]:
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     if repair is not Advice.NONE:
         yield from _repair(repair, sheet, background)
     identity = yield from identify()
-    progress = yield from _known(background, identity)
+    progress = yield from _known(background, identity, unsafe)
     found = yield from progress.do(AS_FOUND, as_found)
     record = yield from keep_settings(sheet, identity, found, progress)
     if repair not in REFLASHING:  # else that has just been done
@@ -96,8 +106,10 @@ def install_run(
     yield from offered_watching(found.runout, progress)
     verdict = yield from _function(verdict, offered_function_test(found, identity, room, progress))
     yield from settings_as_left(sheet, record)
+    unsettled = len(background.on_record.beside(verdict))
+    verdict = yield from unsafe.held_against(verdict)
     yield from sign_off(operator, _calendar(background, verdict))
-    return JobResult(verdict, (yield from _offer(checked)))
+    return JobResult(verdict, (yield from _offer(checked)), unsettled, unsafe.carried)
 
 
 def _series(
@@ -123,14 +135,16 @@ def _function(verdict: Verdict, test: Steps[FunctionTested | None]) -> Steps[Ver
     return with_function(verdict, (yield from test))
 
 
-def _known(background: Background, identity: Identity | None) -> Steps[Progress]:
+def _known(background: Background, identity: Identity | None, unsafe: UnsafeItems) -> Steps[Progress]:
     """Whether it is the printer on record, and what of a broken-off run still stands."""
     continuation = background.continuation
     before = None if continuation is None else continuation.marks
     same = yield from same_printer(background.surroundings, identity, before)
     if background.prove:
         yield from prove(background.surroundings.tag)
-    return (yield from take_up(continuation, same.marks, same.match))
+    progress = yield from take_up(continuation, same.marks, same.match)
+    unsafe.keep(() if continuation is None else continuation.unsafe, progress)
+    return progress
 
 
 def _calendar(background: Background, verdict: Verdict) -> Calendar | None:

@@ -94,8 +94,9 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
         judges = (*judges, ("series of trials", "A series that failed ends", lambda: _failed_already(evidence)))
     if evidence.broken_off_changes:
         judges = (*judges, ("steadiness in what was broken off", steady, lambda: _broken_off(evidence)))
+    unplugged_before = broken_off_criteria(evidence.broken_off_unplugged, evidence.broken_off_open)
     tried = () if evidence.at_sensor is None else (at_sensor_criterion(evidence.at_sensor, evidence.unplugged),)
-    criteria = (*(_criterion(name, rule, judge) for name, rule, judge in judges), *tried)
+    criteria = (*(_criterion(name, rule, judge) for name, rule, judge in judges), *unplugged_before, *tried)
     verdict = next(weight for weight in _WEIGHT if any(c.verdict is weight for c in criteria))
     return Acceptance(verdict, _reasons(criteria), criteria)
 
@@ -147,6 +148,23 @@ def _misreads(plan: Plan, evidence: LoopEvidence, presence: Presence) -> _Judged
 def _broken_off(evidence: LoopEvidence) -> _Judged:
     changes = counted(evidence.broken_off_changes, "unwanted change")
     return Verdict.FAIL, f"{changes} in a watch of this series that was broken off. Stopping deletes nothing."
+
+
+def broken_off_criteria(bad: int, left_open: int) -> tuple[Criterion, ...]:
+    """Power-ups that were broken off: those that read other than out, and those of which it is not known."""
+    name, rule = "unplugged in what was broken off", "Reads steadily out, wherever the filament is"
+    if bad:
+        said = (
+            f"Not so in {counted(bad, 'power-up')} of this series that came to no judgement. Stopping deletes nothing."
+        )
+        return (Criterion(name, rule, said, Verdict.FAIL),)
+    if left_open:
+        said = (
+            f"It read in, in {counted(left_open, 'power-up')} of this series that was broken off before it was known "
+            "whether the sensor was unplugged. Say what was done since: that begins a new series."
+        )
+        return (Criterion(name, rule, said, Verdict.NOT_JUDGED),)
+    return ()
 
 
 def _failed_already(evidence: LoopEvidence) -> _Judged:

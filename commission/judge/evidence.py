@@ -86,6 +86,8 @@ class LoopEvidence:
         in_set_aside, out_set_aside: trials of each kind that were set aside before their dwell, or not finished.
         sampling: the numbers of trials that a pass takes.
         broken_off_changes: unwanted changes in watches of this series that were broken off.
+        broken_off_unplugged: power-ups of it that were broken off after the unplugged input had read other than out.
+        broken_off_open: such in which it had read in before it was known whether the sensor was unplugged.
         failed_in: the run in which this series failed already; empty when it did not.
         polarity_odds: likeliest to runner-up, if the rule was applied.
         voided_trials: trials that were set aside after they had read right: they count for nothing.
@@ -111,6 +113,8 @@ class LoopEvidence:
     out_set_aside: int = 0
     sampling: SamplingPlan = FIRST_SERIES
     broken_off_changes: int = 0
+    broken_off_unplugged: int = 0
+    broken_off_open: int = 0
     failed_in: str = ""
     polarity_odds: float | None = None
     voided_trials: int = 0
@@ -131,5 +135,6 @@ class LoopEvidence:
             if not 0 <= part <= whole:
                 raise ValueError(f"There cannot be {part} {what} among {whole}.")
         counts = (self.unwanted_changes_in_dwells, self.voided_trials, self.unread_trials, self.broken_off_changes)
-        if min(*counts, self.in_set_aside, self.out_set_aside) < 0:
+        power_ups = (self.broken_off_unplugged, self.broken_off_open)
+        if min(*counts, *power_ups, self.in_set_aside, self.out_set_aside) < 0:
             raise ValueError("Counts of changes and of trials set aside begin at 0.")

@@ -37,13 +37,14 @@ _SENTENCES = {
 }
 
 
-def power_seen(*, restarted: bool, port_gone: bool) -> PowerSeen:
+def power_seen(*, restarted: bool, port_gone: bool, count_lost: bool = False) -> PowerSeen:
     """The word for what was observed at a hold point with power off.
 
     Args:
-        restarted: the printer was seen to have begun anew: a boot banner was heard.
+        restarted: a boot banner was heard.
         port_gone: its port went away while the hold point was open.
+        count_lost: its count of lines, which lives in its working memory alone, was lost.
     """
-    if not restarted:
+    if not (restarted or count_lost):
         return PowerSeen.WORD
     return PowerSeen.POWER_OFF if port_gone else PowerSeen.RESTART

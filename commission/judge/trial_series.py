@@ -34,6 +34,8 @@ class SeriesSoFar:
         begun: why it began.
         trials: all of them, first to last, whichever run they stand in.
         watch_changes: unwanted changes in watches that were broken off.
+        unplugged_bad: power-ups that were broken off after the unplugged input had read other than out.
+        unplugged_open: such in which it had read in before it was known whether the sensor was unplugged.
         runs: numbers of the runs that its trials stand in.
         failed_before: numbers of the runs in which earlier series failed.
         came_to: PASS or FAIL once it has ended; None while it goes on.
@@ -44,6 +46,8 @@ class SeriesSoFar:
     begun: Begun = Begun.INSTALLATION
     trials: tuple[TimedTrial, ...] = ()
     watch_changes: int = 0
+    unplugged_bad: int = 0
+    unplugged_open: int = 0
     runs: tuple[str, ...] = ()
     failed_before: tuple[str, ...] = ()
     came_to: Verdict | None = None
@@ -57,6 +61,8 @@ class SeriesSoFar:
         return bool(
             self.came_to is Verdict.FAIL
             or self.watch_changes
+            or self.unplugged_bad
+            or self.unplugged_open
             or counts.dwell_changes
             or counts.leave_changes
             or any(each.came in bad for each in counts.trials)

@@ -32,10 +32,11 @@ def follows(moves: Sequence[Move]) -> bool:
 
 
 def _shown(moves: Sequence[Move], presence: Presence) -> set[Reading]:
-    return {_mostly(move.readings) for move in moves if move.presence is presence} - {Reading.UNKNOWN}
+    return {shows(move.readings) for move in moves if move.presence is presence} - {Reading.UNKNOWN}
 
 
-def _mostly(readings: Sequence[Reading]) -> Reading:
+def shows(readings: Sequence[Reading]) -> Reading:
+    """What most of the known readings show; unknown where there is no such."""
     active, inactive = readings.count(Reading.ACTIVE), readings.count(Reading.INACTIVE)
     if active == inactive:
         return Reading.UNKNOWN

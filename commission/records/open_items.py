@@ -3,6 +3,7 @@
 from collections.abc import Iterable
 
 from commission.evidence.entry import AnyRecord, Record, of_kind
+from commission.evidence.runs import PhaseEnded, PhaseStarted
 from commission.evidence.talk import HoldReleased, Punched
 from commission.records.book import Book
 from commission.records.history import runs
@@ -28,6 +29,23 @@ def still_open(records: Iterable[AnyRecord]) -> list[Record[Punched]]:
 def unsafe_in(book: Book, number: str) -> int:
     """How many items of class A a run has open, over all its parts."""
     return sum(map(is_unsafe, still_open(book.records(*ITEMS, run=number))))
+
+
+def unsafe_by_phase(book: Book, number: str) -> list[tuple[str, Punched]]:
+    """The open items of class A that a run raised in phases, each with the phase; one begun again raises them anew."""
+    phase = ""
+    found: list[tuple[str, Punched]] = []
+    for record in book.records(*ITEMS, PhaseStarted, PhaseEnded, run=number):
+        match record.entry:
+            case PhaseStarted(name=name):
+                phase, found = name, [each for each in found if each[0] != name]
+            case PhaseEnded():
+                phase = ""
+            case HoldReleased(key=key):
+                found = [each for each in found if not key or each[1].settled_by != key]
+            case Punched(grade=PunchClass.UNSAFE) as item if phase:
+                found.append((phase, item))
+    return found
 
 
 def is_unsafe(item: Record[Punched]) -> bool:

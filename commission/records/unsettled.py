@@ -5,6 +5,7 @@ unattended check never clears, a brief check clears what brief and unattended ch
 takes a whole test. The pause is looked at by a function test, or by a whole test that passed in full.
 """
 
+import sys
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
@@ -52,6 +53,21 @@ def unsettled(book: Book, tag: str) -> list[Unsettled]:
     """What stands against the printer, oldest first, each thing once."""
     done = runs(book, tag)
     return unsettled_of(done, book.records(*ITEMS, runs={run.number for run in done}))
+
+
+def left_standing(book: Book, tag: str, purpose: str, verdict: Verdict, taken_up: str = "") -> list[Unsettled]:
+    """What would still stand against the printer if a run that begins now came to this verdict.
+
+    Args:
+        book: the record book.
+        tag: the owner's name for the printer.
+        purpose: of that run.
+        verdict: what it comes to.
+        taken_up: the number of the run, if it is one that is taken up; what it found itself is left out.
+    """
+    done = [run for run in runs(book, tag) if run.number != taken_up]
+    now = Run("", tag, purpose, "", outcome=Outcome.COMPLETE, verdict=verdict, began=sys.maxsize)
+    return unsettled_of([*done, now], book.records(*ITEMS, runs={run.number for run in done}))
 
 
 def unsettled_of(done: Sequence[Run], records: Iterable[AnyRecord]) -> list[Unsettled]:

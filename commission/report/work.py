@@ -157,7 +157,8 @@ def _released(held: talk.HoldReleased, *, power_off: bool) -> str:
     port = f" The printer answered on {held.port}." if held.port else ""
     same = "" if held.same_identity else " It announces itself differently than before."
     seen = f" Power: {held.power.value}." if power_off or held.restarted or held.port_gone else ""
-    return f"Hold point released by the operator.{seen}{port}{same}"
+    lost = " It had lost its count of lines." if held.count_lost else ""
+    return f"Hold point released by the operator.{seen}{port}{same}{lost}"
 
 
 def _file(file: talk.FileMark | None) -> str:

@@ -5,7 +5,7 @@ from enum import Enum
 
 from commission.dialect.commands import Command
 from commission.dialect.conversation import Interruption
-from commission.dialect.replies import Reply
+from commission.dialect.replies import Reply, ReplyKind
 from commission.link.base import PortUnusable
 
 
@@ -48,6 +48,12 @@ class Exchange:
     def lines(self) -> tuple[str, ...]:
         """The answer as printable lines; the bytes are in the record."""
         return tuple(reply.text for reply in self.answer)
+
+
+def shows_trouble(done: Exchange) -> bool:
+    """Whether the line swallowed the question, or damaged it so that the printer took it for another."""
+    garbled = (reply for reply in done.answer if reply.kind is ReplyKind.UNKNOWN_COMMAND)
+    return done.end is End.SILENT or any(reply.command not in (None, done.command.text) for reply in garbled)
 
 
 class ConversationBroken(Exception):

@@ -6,8 +6,8 @@ reads is ever repeated by itself; what would change something is sent once, and 
 """
 
 from collections import deque
-from collections.abc import AsyncGenerator, Callable
-from contextlib import aclosing
+from collections.abc import AsyncGenerator, Callable, Iterator
+from contextlib import aclosing, contextmanager
 
 from commission.clock import Clock, Deadline
 from commission.dialect.commands import RESET_LINE_NUMBER, Command, Effect
@@ -15,7 +15,7 @@ from commission.dialect.conversation import Conversation, ConversationState, Hap
 from commission.dialect.replies import Reply, ReplyKind
 from commission.link.base import Link
 from commission.session.ahead import BEAT_S, Line, poll_ahead
-from commission.session.exchange import ConversationBroken, End, Exchange, Traffic
+from commission.session.exchange import ConversationBroken, End, Exchange, Traffic, shows_trouble
 from commission.session.opened import Opened
 from commission.session.patience import KEEPALIVES, LONGEST_WAIT_S, Patience
 
@@ -110,6 +110,20 @@ class Session:
                 heard.append(self._aside(self._heard.popleft()))
         return tuple(heard)
 
+    @property
+    def last_number(self) -> int | None:
+        """The number of the line sent last; None where lines are not numbered."""
+        return self._talk.last_number
+
+    @contextmanager
+    def numbering(self, first_number: int) -> Iterator[Conversation]:
+        """Number the lines for a while, or raise OutOfTurn; the conversation goes on as before afterwards."""
+        before, self._talk = self._talk, self._talk.numbered_for_a_while(first_number)
+        try:
+            yield self._talk
+        finally:
+            self._talk = self._talk if self.numbered else before
+
     async def wait_for_quiet(self) -> tuple[Reply, ...]:
         """Wait until the line is quiet, ten seconds at most, and begin a new conversation.
 
@@ -139,7 +153,7 @@ class Session:
                 line = Line(lambda: self._talk, lambda: not self._heard, self._begin, self._finish)
                 async with aclosing(poll_ahead(line, command, timeout_s)) as ahead:
                     async for done in ahead:
-                        self._count_trouble(done)
+                        self._troubles += shows_trouble(done)
                         yield done
         beat_s = self._clock.monotonic()
         while True:
@@ -201,15 +215,8 @@ class Session:
         opened = await self._begin(command)
         opened.leave = waits or opened.leave
         done = await self._finish(opened, timeout_s)
-        self._count_trouble(done)
+        self._troubles += shows_trouble(done)
         return done
-
-    def _count_trouble(self, done: Exchange) -> None:
-        garbled = any(
-            reply.kind is ReplyKind.UNKNOWN_COMMAND and reply.command not in (None, done.command.text)
-            for reply in done.answer
-        )
-        self._troubles += garbled or done.end is End.SILENT
 
     async def _become_numbered(self, timeout_s: float) -> None:
         self.numbered = True

@@ -35,6 +35,7 @@ class Order:
         kinds: names of the kinds.
         slips: probability of a slip for every person; None leaves each kind its own.
         most_s: no new piece is waited for after this time.
+        numbers: the first commissioning of each kind, and the one after the last; None for as many as are asked for.
     """
 
     runs: int
@@ -43,6 +44,7 @@ class Order:
     slips: float | None = None
     most_s: float = 3600.0
     processes: int = 1
+    numbers: tuple[int, int] | None = None
 
 
 @dataclass(frozen=True)
@@ -115,9 +117,10 @@ def pieces(order: Order) -> list[Piece]:
     found = []
     for name in order.kinds:
         kind = KINDS[name]
-        step, runs = PIECE_WITH_BOOK if kind.several_runs else PIECE, kind.runs(order.runs)
-        for first in range(0, runs, step):
-            found.append(Piece(name, first, min(first + step, runs), order.seed, order.slips))
+        step = PIECE_WITH_BOOK if kind.several_runs else PIECE
+        first_of_all, end = order.numbers or (0, kind.runs(order.runs))
+        for first in range(first_of_all, end, step):
+            found.append(Piece(name, first, min(first + step, end), order.seed, order.slips))
     return sorted(found, key=lambda piece: not KINDS[piece.kind].several_runs)
 
 
@@ -131,12 +134,11 @@ def carry_out(order: Order, say: Callable[[str], None] = lambda _line: None) -> 
     todo = pieces(order)
     done = 0
     for done, row in enumerate(_played(todo, order), 1):
-        _add(rows[row.kind], row)
+        add(rows[row.kind], row)
         if done % max(1, len(todo) // 10) == 0:
             say(f"{done} of {len(todo)} pieces done")
     for row in rows.values():
-        row.examples = sorted(row.examples)[:EXAMPLES]
-        row.crashes = sorted(row.crashes)[:EXAMPLES]
+        shorten(row)
     return Done(list(rows.values()), whole=done == len(todo))
 
 
@@ -162,7 +164,14 @@ def _pooled(pool: Pool, todo: Sequence[Piece], until_s: float) -> Iterator[Row]:
             return
 
 
-def _add(whole: Row, part: Row) -> None:
+def shorten(row: Row) -> None:
+    """Keep the first examples only."""
+    row.examples = sorted(row.examples)[:EXAMPLES]
+    row.crashes = sorted(row.crashes)[:EXAMPLES]
+
+
+def add(whole: Row, part: Row) -> None:
+    """Add what other commissionings of the same kind came to."""
     whole.runs += part.runs
     whole.wrong_polarity += part.wrong_polarity
     whole.truth = max(whole.truth, part.truth)

@@ -53,6 +53,7 @@ def as_json(order: Order, rows: Sequence[Row], figures: Sequence[Figure]) -> dic
         "seed": order.seed,
         "runs": order.runs,
         "slips": order.slips,
+        "numbers": None if order.numbers is None else list(order.numbers),
         "kinds": [asdict(row) | {"claim": row.claim.name} for row in rows],
         "figures": [asdict(figure) for figure in figures],
     }

@@ -185,3 +185,65 @@ async def test_another_name_after_the_hold_point_is_another_printer(tmp_path: Pa
     released = await named_later(FakeBench(tmp_path), asks=True, afterwards="FIRMWARE_NAME:OtherFW 5.1")
 
     assert not released.same_identity
+
+
+class CountingBench(FakeBench):
+    """A printer that says nothing when it starts and looks at line numbers; `late` has it say so at that question."""
+
+    late = False
+    _count = 0
+
+    def _power_off(self, request: Hold) -> None:
+        if self.powers_off(request.key):
+            self.links[-1].lose()
+            self._count = 0
+
+    def _printer(self, line: str) -> bytes | None:
+        number, _, rest = line.partition(" ")
+        if not number.startswith("N"):
+            return super()._printer(line)
+        if rest.startswith("M110"):
+            self._count = int(number[1:])
+        elif int(number[1:]) != self._count + 1:
+            refused = f"Error:Line Number is not Last Line Number+1, Last Line: {self._count}\n".encode()
+            return b"start\n" if self.late else refused + f"Resend: {self._count + 1}\nok\n".encode()
+        else:
+            self._count += 1
+        return super()._printer(line)
+
+
+@pytest.mark.parametrize(
+    ("powers_off", "late", "seen", "how"),
+    [
+        (True, False, PowerSeen.POWER_OFF, (False, True)),
+        (True, True, PowerSeen.POWER_OFF, (True, False)),
+        (False, False, PowerSeen.WORD, (False, False)),
+    ],
+    ids=["off and on", "its banner comes late", "never off"],
+)
+async def test_a_silent_board_shows_a_restart_by_its_count(
+    tmp_path: Path, seen: PowerSeen, how: tuple[bool, bool], *, powers_off: bool, late: bool
+) -> None:
+    """The count is lost with the power; a banner that comes at last is the better sign; the book has which it was."""
+    bench = CountingBench(tmp_path)
+    bench.powers_off = lambda _key: powers_off
+    bench.late = late
+    released = await released_at(bench)
+
+    assert (seen, how) == (released.power, (released.restarted, released.count_lost))
+    assert released == played_back(held(), given_in(bench.book, RUN, "power"))
+
+
+async def test_a_hold_point_on_a_line_that_is_dead_already_is_held(tmp_path: Path) -> None:
+    """Nothing can be counted there: the port has gone, and the printer is looked for after the release."""
+    bench = FakeBench(tmp_path)
+
+    def steps() -> Steps[HoldReleased]:
+        bench.links[-1].lose()
+        return (yield from held())
+
+    ended = await bench.run(steps())
+
+    assert Outcome.COMPLETE is ended.outcome
+    assert ended.result is not None
+    assert ended.result.port_gone

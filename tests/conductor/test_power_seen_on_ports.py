@@ -24,6 +24,7 @@ PORTS = [
 ]
 OFF_AND_ON = (("mains", "off"), ("usb", "out"), ("usb", "in"), ("mains", "on"))
 CABLE_LEFT_IN = (("mains", "off"), ("mains", "on"))
+CABLE_ALONE = (("usb", "out"), ("usb", "in"))
 NOTHING: tuple[tuple[str, ...], ...] = ()
 
 
@@ -74,9 +75,21 @@ async def test_a_port_that_never_went_is_no_power_off(tmp_path: Path, deeds: tup
 
 
 @pytest.mark.skipif(os.name == "nt", reason="no pseudo-terminals there")
-async def test_a_native_port_goes_and_says_nothing(tmp_path: Path) -> None:
-    """Its banner is said while the port is away: one sign of two, so it rests on the operator's word."""
+@pytest.mark.parametrize(
+    ("deeds", "gone", "seen"),
+    [
+        (OFF_AND_ON, True, PowerSeen.POWER_OFF),
+        (CABLE_ALONE, True, PowerSeen.WORD),
+        (NOTHING, False, PowerSeen.WORD),
+    ],
+    ids=["off and on", "cable alone", "nothing done"],
+)
+async def test_a_native_port_shows_a_restart_by_its_count(
+    tmp_path: Path, deeds: tuple[tuple[str, ...], ...], seen: PowerSeen, *, gone: bool
+) -> None:
+    """Its banner is said while the port is away; its count of lines is lost only by a board that was really off."""
     with running_printer("native-port", "--unpaced") as printer:
-        found = await released(printer, tmp_path, OFF_AND_ON)
+        found = await released(printer, tmp_path, deeds)
 
-    assert (True, PowerSeen.WORD) == (found.port_gone, found.power)
+    assert (gone, seen) == (found.port_gone, found.power)
+    assert (seen is PowerSeen.POWER_OFF, False) == (found.count_lost, found.restarted)

@@ -24,6 +24,7 @@ from commission.judge.gates import GateEvidence
 from commission.procedure.function.extras import KINDS as EXTRAS
 from commission.procedure.function.extras import left_out
 from commission.procedure.function.plan import FunctionPlan
+from commission.procedure.function.reserve_on_record import recalled_reserve
 from commission.procedure.function.verdict import Seen, judge_function
 from commission.procedure.loop.moving_wiggle import offered_moving_wiggle
 from commission.procedure.loop.unplug import unplug_test
@@ -32,12 +33,13 @@ from commission.procedure.meeting.as_found import not_reported
 from commission.procedure.meeting.background import Continuation
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.sign_off import sign_off
+from commission.procedure.meeting.unsafe import OnRecord, UnsafeItems
 from commission.procedure.settings.backup import backup, backup_of_capture
 from commission.procedure.settings.reflash import look_after, reflash
 from commission.procedure.settings.restore import reload
 from commission.procedure.wiring.claims import input_claims
 from commission.session import End, Exchange
-from commission.vocabulary import Reading
+from commission.vocabulary import Reading, Verdict
 from tests.procedure.settings_bench import SHEET, FakeStore, FakeUnit, SettingsBench
 from tests.procedure.test_power_words import DAY, JOBS, PLAN, RECORD, SUBJECT, at_work
 from tests.procedure.test_settings_backup import Mute
@@ -119,6 +121,7 @@ def test_every_finding_of_the_meeting_survives_the_book() -> None:
     workshop.carry_out(periodic_check(subject))
     found = kinds_in(workshop.findings)
     found |= played(not_reported(None, RunoutControl())) | played(sign_off("R. Okafor", Calendar(DAY, DAY)))
+    found |= played(UnsafeItems(OnRecord(("It failed.",))).held_against(Verdict.PASS))
 
     missing = kinds_of(meeting, reported) - found
     assert set() == missing - by_chance(missing, "install, change the contact", "install, nothing to change")
@@ -182,7 +185,7 @@ def test_every_finding_of_the_settings_survives_the_book() -> None:
 def test_every_finding_of_the_function_test_survives_the_book() -> None:
     """The gates, the reserve, each pause and change, the tests beside them, and the job for the card."""
     seen = Seen(FunctionPlan(), SWITCH, GateEvidence(), word_in=(Reading.ACTIVE, "shut"))
-    found = played(judge_function(seen))
+    found = played(judge_function(seen)) | played(recalled_reserve(None, None))
     for key in EXTRAS:
         found |= played(left_out(key, key, "no time"))
 

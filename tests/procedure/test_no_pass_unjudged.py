@@ -1,5 +1,7 @@
 """No path of answers reaches a pass while anything of it was not judged, is conditional, or is open as unsafe.
 
+Nor does one reach a conditional pass while anything is open as unsafe.
+
 The real installation and the real periodic checks are driven in memory at a sound unit, by hands that do as they are
 told. At every yes/no question, release and list each answer is tried, breadth first: first every single answer that is
 another one than usual, then two, as far as the bounds reach. They are:
@@ -68,7 +70,7 @@ BEYOND_A_BRIEF_CHECK = {"watching after a restart", "unplugged", "pause"}
 
 @dataclass
 class Gone:
-    """The paths that were gone: how many came to each verdict, and the passes that nothing supported."""
+    """The paths that were gone: how many came to each verdict, and those that passed with something against them."""
 
     came_to: Counter[Verdict | None] = field(default_factory=Counter)
     false: list[str] = field(default_factory=list)
@@ -90,9 +92,11 @@ def gone(job: Callable[[], Steps[JobResult]], objections: Objections, *, first: 
             verdict = None
         all_of_it.came_to[verdict] += 1
         all_of_it.keys |= {point.key for point in hands.points}
+        last = hands.points[len(path) - 1] if path else None
         if verdict is Verdict.PASS:
-            last = hands.points[len(path) - 1] if path else None
             all_of_it.false += [f"{last}: {said}" for said in (*unsafe(hands), *objections(hands))]
+        if verdict is Verdict.CONDITIONAL:
+            all_of_it.false += [f"{last}, conditional: {said}" for said in unsafe(hands)]
         return hands.points
 
     assert sum(1 for _ in paths(drive, first=first, most=most)) <= most

@@ -65,6 +65,19 @@ def test_a_sound_unit_passes_with_its_pull_proven() -> None:
     assert [] == hands.items
 
 
+@pytest.mark.parametrize(("how", "on_word"), [("resistors", True), ("volts", False), ("meter", False)])
+def test_what_rests_on_the_operators_word_is_said(how: str, *, on_word: bool) -> None:
+    """Readings do not tell 220 kΩ from open leads, with a sound pull; a voltage or a current does."""
+    measured = {"pull__small__volts": "0.1", "pull__large__volts": "2.9", "pull__small_again__volts": "0.1"}
+    hands = hands_at("sound", pull__how=how, pull__current="90", **measured)
+    result = proof(hands)
+
+    assert result is not None
+    assert result.proven
+    assert on_word is ("rests on the operator's word" in result.sentence)
+    assert on_word is ("rests on the operator's word" in " ".join(hands.findings[PullProof].sentences))
+
+
 @pytest.mark.parametrize("unit", ["three-wire-unheld", "pull-weak"])
 def test_an_input_that_nothing_holds_fails_the_proof_alone(unit: str) -> None:
     """It reads right plugged in and unplugged; 220 kΩ, laid twice, turns it: a fail, class A, and its cure."""

@@ -8,8 +8,9 @@ import pytest
 from commission.evidence.runs import RunResumed
 from commission.evidence.talk import HoldReleased, Punched
 from commission.records.due import Standing, due_list
-from commission.records.unsettled import unsettled
-from commission.vocabulary import PunchClass
+from commission.records.open_items import unsafe_by_phase
+from commission.records.unsettled import left_standing, unsettled
+from commission.vocabulary import PunchClass, Verdict
 from tests.records.books import Workshop
 
 FIRST_DAY = date(2031, 3, 14)
@@ -183,3 +184,55 @@ def test_another_printers_failure_is_its_own(workshop: Workshop) -> None:
     workshop.whole_run("bench-4/2031-03-14/1", "brief check", "fail", tag="bench-4")
 
     assert [] == said(workshop)
+
+
+@pytest.mark.parametrize(
+    ("runs", "purpose", "verdict", "left"),
+    [
+        (["install: fail"], "brief check", "pass", True),
+        (["install: fail"], "full check", "conditional pass", False),
+        (["install: fail"], "install", "conditional pass", False),
+        (["brief check: fail"], "condition check", "pass", True),
+        (["brief check: fail"], "brief check", "pass", False),
+        (["function: fail"], "full check", "conditional pass", True),
+        (["function: fail"], "full check", "pass", False),
+        (["install: fail"], "full check", "not judged", True),
+    ],
+)
+def test_what_a_run_would_leave_standing_is_known(
+    workshop: Workshop, runs: list[str], purpose: str, verdict: str, *, left: bool
+) -> None:
+    """Before it has its end: by what it is for and what it would come to, as though it had ended so."""
+    has(workshop, *runs)
+
+    assert left is bool(left_standing(workshop.book, "bench-3", purpose, Verdict(verdict)))
+
+
+def test_a_run_taken_up_is_not_held_up_by_itself(workshop: Workshop) -> None:
+    """What its earlier part left open is its own, and no other run's."""
+    run = "bench-3/2031-03-14/2"
+    workshop.begin(run)
+    item(workshop, run)
+
+    assert 1 == len(left_standing(workshop.book, "bench-3", "brief check", Verdict.PASS))
+    assert [] == left_standing(workshop.book, "bench-3", "brief check", Verdict.PASS, run)
+
+
+def test_open_items_are_told_by_their_phase(workshop: Workshop) -> None:
+    """Those of class A, of phases only, without what was settled or is raised anew in the same phase begun again."""
+    run = "bench-3/2031-03-14/2"
+    workshop.begin(run)
+    item(workshop, run, text="Outside of any.")
+    workshop.phase(run, "wiring", ended=False)
+    item(workshop, run, text="A hazard.")
+    item(workshop, run, "B", "A minor thing.")
+    workshop.phase(run, "loop_check", ended=False)
+    item(workshop, run, text="Unplugged.", settled_by="unplug.reconnect")
+    first = unsafe_by_phase(workshop.book, run)
+    workshop.book.append(run, HoldReleased(key="unplug.reconnect"))
+    settled = unsafe_by_phase(workshop.book, run)
+    workshop.phase(run, "wiring")
+
+    assert [("wiring", "A hazard."), ("loop_check", "Unplugged.")] == [(phase, each.text) for phase, each in first]
+    assert [("wiring", "A hazard.")] == [(phase, each.text) for phase, each in settled]
+    assert [] == unsafe_by_phase(workshop.book, run)

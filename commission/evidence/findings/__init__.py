@@ -15,6 +15,7 @@ from commission.evidence.findings.function import (
     PowerCycle,
     RealRunout,
     Reserve,
+    ReserveRecalled,
     RunoutInChange,
     StartWithoutFilament,
     WireWord,
@@ -53,6 +54,7 @@ from commission.evidence.findings.meeting import (
     SignOff,
     TagShown,
     TakenOver,
+    UnsafeOpen,
 )
 from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.reported import (
@@ -125,6 +127,7 @@ AnyFinding = (
     | ChangesSince
     | TakenOver
     | OpenOnRecord
+    | UnsafeOpen
     | LeftOut
     | Consent
     | Repair
@@ -164,6 +167,7 @@ AnyFinding = (
     | TestsDone
     | Gates
     | Reserve
+    | ReserveRecalled
     | Pause
     | FilamentChanged
     | FunctionTest

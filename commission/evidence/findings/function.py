@@ -1,6 +1,6 @@
 """What was established of the pause: the gates in front of it, the reserve, and the function test."""
 
-from typing import TypedDict
+from typing import ClassVar, TypedDict
 
 import msgspec
 from msgspec import Struct, structs
@@ -148,6 +148,23 @@ class Reserve(Finding, frozen=True, kw_only=True, tag="reserve"):
             return None
         whole = structs.replace(self, latest_mm=self.latest_mm or 0.0)
         return msgspec.convert(whole, reserve.Reserve, from_attributes=True)
+
+
+class ReserveRecalled(Finding, frozen=True, kw_only=True, tag="reserve_recalled"):
+    """Whether a reserve of an earlier run holds for this one, so that the leftover is held against it.
+
+    Attributes:
+        used: whether it does.
+        leftover_max_mm: the largest leftover that it allows; None where none is on record.
+        day: when it was worked out, ISO 8601; empty where none is on record.
+        why_not: why it is not used; empty where it is.
+    """
+
+    newest_stands: ClassVar[bool] = True
+    used: bool
+    leftover_max_mm: float | None = None
+    day: str = ""
+    why_not: str = ""
 
 
 class PauseLengths(TypedDict):

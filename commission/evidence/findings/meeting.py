@@ -9,6 +9,7 @@ from commission.evidence.findings.base import Finding
 from commission.judge.advice import Advice
 from commission.judge.interval import Demand
 from commission.link.identity import PortIdentity
+from commission.vocabulary import Verdict
 
 USUAL, WORKED_OUT = "usual", "worked out"
 """What a date is based on: the usual intervals, or how the printer is used."""
@@ -104,6 +105,23 @@ class TakenOver(Finding, frozen=True, kw_only=True, tag="taken_over"):
 
 class OpenOnRecord(Finding, frozen=True, kw_only=True, tag="open_on_record"):
     """What earlier runs left open."""
+
+
+class UnsafeOpen(Finding, frozen=True, kw_only=True, tag="unsafe_open"):
+    """Open items of class A beside which a verdict does not stand.
+
+    Attributes:
+        verdict: what stands instead.
+        without: the verdict without them.
+        found: what this run raised, each as a sentence.
+        on_record: what earlier runs found and this one does not clear.
+    """
+
+    newest_stands: ClassVar[bool] = True
+    verdict: Verdict
+    without: Verdict
+    found: tuple[str, ...] = ()
+    on_record: tuple[str, ...] = ()
 
 
 class LeftOut(Finding, frozen=True, kw_only=True, tag="left_out"):

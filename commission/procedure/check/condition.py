@@ -26,6 +26,7 @@ from commission.judge.exposure import watched
 from commission.judge.nuisance import Exposed
 from commission.judge.plan import Plan
 from commission.judge.power import NOT_SEEN
+from commission.procedure.function.reserve_on_record import ReserveOnRecord
 from commission.procedure.loop.pull_items import PULL, pull_item
 from commission.procedure.loop.unplugged_reading import CURE_UNSEEN
 from commission.procedure.meeting.as_found import pick_switch, runout_sentences, switch_sentences
@@ -34,6 +35,7 @@ from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Match, SamePrinter, Surroundings, prove, same_printer
 from commission.procedure.meeting.printing import not_printing
 from commission.procedure.meeting.switch_name import Reported, ask_switches, differs, keep_name
+from commission.procedure.meeting.unsafe import NOTHING_STANDS, OnRecord
 from commission.procedure.settings.drift import settings_drift
 from commission.vocabulary import PunchClass, Verdict
 
@@ -57,6 +59,8 @@ class Subject:
         wiring: identity of the wiring as the record knows it.
         open_items: what the record has open, each as a sentence.
         unsettled: the failures and the open items of class A that no later test has cleared, each as a sentence.
+        on_record: those of them that this check does not clear, by what it comes to.
+        reserve: the filament reserve that the record has; None for none.
         nuisance_trips: noted since the last check.
         print_hours: printed since then, as far as the record tells.
         first_day: of the first check that was passed.
@@ -80,6 +84,8 @@ class Subject:
     wiring: str = "0"
     open_items: tuple[str, ...] = ()
     unsettled: tuple[str, ...] = ()
+    on_record: OnRecord = NOTHING_STANDS
+    reserve: ReserveOnRecord | None = None
     nuisance_trips: int = 0
     print_hours: float | None = None
     first_day: date | None = None

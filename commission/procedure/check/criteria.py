@@ -4,7 +4,14 @@ from dataclasses import dataclass
 
 from commission.asking.response import WatchTaken
 from commission.dialect.runout import RunoutControl
-from commission.judge.acceptance import Criterion, at_sensor_criterion, pull_criterion, set_aside, set_aside_rule
+from commission.judge.acceptance import (
+    Criterion,
+    at_sensor_criterion,
+    broken_off_criteria,
+    pull_criterion,
+    set_aside,
+    set_aside_rule,
+)
 from commission.judge.condition import Measured, condition_criteria
 from commission.judge.evidence import PullResult
 from commission.judge.exposure import watched
@@ -71,7 +78,7 @@ def _before(so_far: SeriesSoFar) -> list[Criterion]:
     if so_far.watch_changes:
         said = f"{counted(so_far.watch_changes, 'unwanted change')} in a watch that was broken off."
         found.append(Criterion("steadiness in what was broken off", "No unwanted change", said, Verdict.FAIL))
-    return found
+    return [*found, *broken_off_criteria(so_far.unplugged_bad, so_far.unplugged_open)]
 
 
 def _of_series(plan: Plan, series: Series | None) -> Trials | None:

@@ -201,6 +201,8 @@ def _evidence(plan: Plan, series: Series, wiggle: WatchTaken | None, moving: Mov
         out_set_aside=kinds[Presence.OUT].count(Came.SET_ASIDE),
         sampling=so_far.sampling(plan),
         broken_off_changes=so_far.watch_changes,
+        broken_off_unplugged=so_far.unplugged_bad,
+        broken_off_open=so_far.unplugged_open,
         failed_in=so_far.runs[-1] if so_far.came_to is Verdict.FAIL else "",
         unwanted_changes_in_dwells=counts.dwell_changes,
         leave_it_trials=counts.leave_trials,

@@ -24,6 +24,10 @@ GAVE_WAY = (
     "With 220 kΩ the reading was another one. See that it is 220 kΩ (red, red, yellow, or red, red, black, orange) and "
     "that the 1 kΩ is off, and keep your fingers off its wires.",
 )
+ON_WORD = (
+    "That 220 kΩ lay there rests on the operator's word: with a sound pull it reads as open leads do, and only a "
+    "voltage tells them apart."
+)
 TWICE = "Not judged: 220 kΩ changed the reading once and not the other time."
 
 
@@ -104,6 +108,8 @@ def by_resistors(proof: PullProof, plan: Plan, switch: str) -> Steps[PullFinding
         found = proof.judge_readings(free, small, large_again, again)
         if found.conclusion is PullConclusion.PROVEN:
             found = PullFinding(PullConclusion.NOT_JUDGED, TWICE)
+    if found.conclusion is PullConclusion.PROVEN:
+        found = replace(found, sentence=f"{found.sentence} {ON_WORD}")
     read = replace(read, large=large, again=again, large_again=large_again)
     yield from establish(_stated(proof, found, PullProofBy.RESISTORS, read))
     return found

@@ -80,7 +80,8 @@ def _so_far(series: SeriesSoFar) -> tuple[str, ...]:
     if series.came_to is Verdict.FAIL:
         return (f"Series {series.number} of this printer failed: {runs}.",)
     return (
-        f"Series {series.number} of this printer holds readings that went wrong or trials that were set aside: {runs}.",
+        f"Series {series.number} of this printer holds readings that went wrong, power-ups that were broken off "
+        f"after they read in, or trials that were set aside: {runs}.",
         "They count on, unless something was changed.",
     )
 

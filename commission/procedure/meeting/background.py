@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from commission.judge.trial_series import NOTHING_SO_FAR, SeriesSoFar
 from commission.procedure.meeting.identity import PrinterMarks, Surroundings
 from commission.procedure.meeting.next_check import Calendar
+from commission.procedure.meeting.unsafe import NOTHING_STANDS, OnRecord, RaisedBefore
 
 
 @dataclass(frozen=True)
@@ -19,6 +20,7 @@ class Continuation:
         done: the phases that came to their own end, in order.
         marks: of the printer it was done on; None when it did not get so far.
         settings_digest: of its last settings report; empty when none was read, or the run changed settings after it.
+        unsafe: the open items of class A that it raised.
     """
 
     run: str
@@ -27,6 +29,7 @@ class Continuation:
     done: Collection[str]
     marks: PrinterMarks | None = None
     settings_digest: str = ""
+    unsafe: tuple[RaisedBefore, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -58,6 +61,7 @@ class Background:
         calendar: what the next date is worked out from.
         continuation: the broken-off run that is taken up again; None for one from the start.
         series: of the printer's trials, as the record has them.
+        on_record: what earlier runs found unsafe, and this one does not clear.
         prove: show the tag on the printer's display first.
     """
 
@@ -65,4 +69,5 @@ class Background:
     calendar: Calendar
     continuation: Continuation | None = None
     series: SeriesOnRecord = NO_SERIES
+    on_record: OnRecord = NOTHING_STANDS
     prove: bool = False
