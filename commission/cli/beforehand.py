@@ -19,7 +19,7 @@ async def cycles_wanted(desk: Desk, settings: Settings, job: Job) -> int:
     if settings.cycles is not None or not job.has_trials:
         return settings.cycles or PLANS["short"]
     options = (
-        Option("full", "full: 22 cycles", "what a pass takes; about seven minutes of inserting and withdrawing"),
+        Option("full", "full: 22 cycles", "what a pass takes; about five minutes of inserting and withdrawing"),
         Option("short", "short: 6 cycles", "enough for the polarity; at best a conditional pass"),
     )
     return PLANS[await desk.choose(Choose("install.plan", "Which plan?", options))]
