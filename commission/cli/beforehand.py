@@ -7,7 +7,7 @@ from commission.asking.message import Weight
 from commission.asking.request import Choose, Confirm, Option
 from commission.cli.options import Job, Settings
 from commission.desk.base import Desk, OperatorStop
-from commission.judge.plan import PASS_CYCLES, Plan
+from commission.judge.plan import LONGEST_COUNTDOWN_S, PASS_CYCLES, Plan
 from commission.judge.polarity import LEAST_CYCLES
 
 READINGS_PER_S = 10
@@ -19,7 +19,7 @@ async def cycles_wanted(desk: Desk, settings: Settings, job: Job) -> int:
     if settings.cycles is not None or not job.has_trials:
         return settings.cycles or PLANS["short"]
     options = (
-        Option("full", "full: 22 cycles", "what a pass takes; about seven minutes of inserting and withdrawing"),
+        Option("full", "full: 22 cycles", "what a pass takes; about five minutes of inserting and withdrawing"),
         Option("short", "short: 6 cycles", "enough for the polarity; at best a conditional pass"),
     )
     return PLANS[await desk.choose(Choose("install.plan", "Which plan?", options))]
@@ -42,7 +42,8 @@ def planned(settings: Settings, cycles: int) -> Plan:
     return Plan(
         seed=seed,
         cycles=cycles,
-        countdown_s=settings.countdown,
+        countdown_s=LONGEST_COUNTDOWN_S if settings.countdown is None else settings.countdown,
+        own_pace=settings.countdown is None,
         dwell_s=settings.dwell,
         wiggle_s=settings.wiggle,
         wiggle_readings=round(READINGS_PER_S * settings.wiggle),

@@ -27,7 +27,7 @@ class Settings:
     person: str = ""
     bench: str = ""
     cycles: int | None = None
-    countdown: float = 5.0
+    countdown: float | None = None
     dwell: float = 2.0
     wiggle: float = 60.0
     seed: int | None = None

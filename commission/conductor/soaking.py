@@ -150,15 +150,20 @@ class Soaking:
         await self._desk.begin_watch(self._panel())
 
     async def _look_at_card(self, stretch: Stretch) -> None:
-        """Ask for the card; what was read since the last time counts at rest only if no print has begun."""
+        """Ask for the card, and beside a print let a second pass before the next question."""
+        asked_s, slow = self._clock.monotonic(), self._beat_s == PRINT_BEAT_S
         done = await self._attention.session.once(CARD, CARD_TIMEOUT_S)
         card = card_of(done.lines) if done.end is End.ACKNOWLEDGED else None
-        if self._around is Around.PRINTING:
-            await self._pause(self._clock.monotonic() + PRINT_BEAT_S)
         if card is None:
             self._asks_card = False
-            return
-        prints = card.state is CardState.AT_WORK
+        else:
+            await self._card_does(card.state, stretch)
+        if slow or self._beat_s == PRINT_BEAT_S:
+            await self._pause(asked_s + PRINT_BEAT_S)
+
+    async def _card_does(self, state: CardState, stretch: Stretch) -> None:
+        """What was read since the card was last asked counts at rest only if no print has begun."""
+        prints = state is CardState.AT_WORK
         if prints and self._around is Around.AT_REST:
             stretch.set_aside = PRINT_BEGAN
         if not prints and self._around is Around.PRINTING:

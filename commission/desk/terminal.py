@@ -35,7 +35,8 @@ from commission.desk.panel import Space, panel
 from commission.desk.screen import Screen
 from commission.desk.stop import StopFlag
 
-REDRAW_EVERY_S = 0.1
+REDRAW_EVERY_S, SOAK_REDRAW_EVERY_S = 0.1, 1.0
+"""A drawing costs as much of the processor as some readings do; of a soak nobody watches each tenth of a second."""
 
 _KEYS = {"v": Mark.SPOILT, "n": Mark.NOTHING_CHANGED, "p": Mark.PAUSE, " ": Mark.PAUSE}
 
@@ -127,7 +128,8 @@ class TerminalDesk:
         if self._app is None:
             self._screen.note(status.note)
         elif self._redraw is None:
-            self._redraw = asyncio.get_running_loop().call_later(REDRAW_EVERY_S, self._draw)
+            every_s = REDRAW_EVERY_S if status.soak is None else SOAK_REDRAW_EVERY_S
+            self._redraw = asyncio.get_running_loop().call_later(every_s, self._draw)
 
     async def take_marks(self) -> tuple[Mark, ...]:
         """The keys pressed since last asked. Raises OperatorStop for the stop key, the end of input, or a signal.

@@ -22,6 +22,7 @@ from commission.jobs.settings_share import (
 from commission.jobs.taking_up import take_up
 from commission.jobs.wiring_share import explained, follow_up, prepare_wiring
 from commission.judge.advice import Advice
+from commission.judge.nuisance import not_shown_by_a_run
 from commission.judge.plan import Plan
 from commission.judge.trial_series import SeriesSoFar
 from commission.procedure.function.offer import not_offered, offered_function_test, with_function
@@ -109,6 +110,8 @@ def _walk(
     unsettled = len(background.on_record.beside(verdict))
     verdict = yield from unsafe.held_against(verdict)
     yield from sign_off(operator, _calendar(background, verdict))
+    if verdict in (Verdict.PASS, Verdict.CONDITIONAL):
+        yield Tell((not_shown_by_a_run(background.surroundings.tag, background.surroundings.port.path),))
     return JobResult(verdict, (yield from _offer(checked)), unsettled, unsafe.carried)
 
 

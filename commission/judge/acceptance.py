@@ -12,6 +12,7 @@ from commission.judge.double_sampling import for_cycles
 from commission.judge.evidence import LoopEvidence, PullResult, StartUp, WiggleResult
 from commission.judge.failsafe import UnpluggedResult, fail_safe, far_end_sentence
 from commission.judge.misreads import kind_judged
+from commission.judge.nuisance import Around, Exposed, rate_bounds
 from commission.judge.plan import Plan
 from commission.judge.power import PowerSeen
 from commission.judge.wording import counted
@@ -142,7 +143,18 @@ def _misreads(plan: Plan, evidence: LoopEvidence, presence: Presence) -> _Judged
             f"Filament {presence.value} is read the wrong way round; {misreads} of {counted(trials, 'trial')} read "
             "otherwise than inverted."
         )
-    return kind_judged(for_cycles(evidence.sampling, plan.cycles), what, (trials, misreads, aside), plan.confidence)
+    counts = (trials, misreads, aside)
+    verdict, observed = kind_judged(for_cycles(evidence.sampling, plan.cycles), what, counts, plan.confidence)
+    return verdict, observed + (_rate(plan, evidence) if presence is Presence.IN else "")
+
+
+def _rate(plan: Plan, evidence: LoopEvidence) -> str:
+    """How often the reading may change by itself, by what was watched at rest."""
+    if evidence.wiggle is None:
+        return ""
+    seen = evidence.wiggle.watched
+    bounds = rate_bounds([Exposed(Around.AT_REST, seen.exposure_s, seen.changes)], plan.confidence)
+    return "".join(f" {bound.sentence}" for bound in bounds)
 
 
 def _broken_off(evidence: LoopEvidence) -> _Judged:

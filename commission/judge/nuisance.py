@@ -7,6 +7,7 @@ it is -ln(1 - C) / exposure.
 """
 
 import math
+import shlex
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
@@ -88,6 +89,14 @@ def not_shown_yet(bounds: Iterable[RateBound], tag: str = "TAG") -> str:
     return (
         f"Not shown yet: how rarely the reading changes by itself, since {had}. To show it overnight, leave filament "
         f"in and run: commission soak {tag} --port PORT --for 8h"
+    )
+
+
+def not_shown_by_a_run(tag: str, port: str) -> str:
+    """What an installation cannot show, and how to show it overnight."""
+    return (
+        "Not shown by this run: how rarely the reading changes by itself. To show it overnight, leave filament in and "
+        f"run: commission soak {shlex.quote(tag)} --port {shlex.quote(port)} --for 8h"
     )
 
 

@@ -14,6 +14,8 @@ PASS_CYCLES = 22
 PASS_WIGGLE_S = 60.0
 WIGGLE_READINGS = 600
 PASS_POWER_UPS = 2
+# Seconds to act, unless a plan names others; where they follow the person's pace, at most so many.
+LONGEST_COUNTDOWN_S = 5.0
 # Voided trials beyond this share of the trials planned make the rest unbelievable.
 SET_ASIDE_SHARE = 0.1
 # A prompt whose trial could not be read comes again at most so often in a row.
@@ -36,11 +38,12 @@ class Plan:
         power_ups: times the unplugged input is powered up and read.
         confidence: one-sided confidence of every bound.
         needed_odds: likeliest to runner-up that decide the polarity.
+        own_pace: the countdown follows the person's own pace (see `pace`), and `countdown_s` is the longest.
     """
 
     seed: int
     cycles: int = PASS_CYCLES
-    countdown_s: float = 5.0
+    countdown_s: float = LONGEST_COUNTDOWN_S
     readings_per_dwell: int = 21
     dwell_s: float = 2.0
     leave_it_share: float = 0.25
@@ -49,6 +52,7 @@ class Plan:
     power_ups: int = PASS_POWER_UPS
     confidence: float = 0.95
     needed_odds: float = NEEDED_ODDS
+    own_pace: bool = False
 
     def __post_init__(self) -> None:
         for broken, demand in (
@@ -71,6 +75,15 @@ class Plan:
         return self.dwell_s / (self.readings_per_dwell - 1)
 
     @property
+    def countdown(self) -> str:
+        """The countdown in words."""
+        if self.own_pace:
+            return (
+                f"a countdown that follows your pace in the trials before it, at most {units.seconds(self.countdown_s)}"
+            )
+        return f"{units.seconds(self.countdown_s)} of countdown"
+
+    @property
     def set_aside_limit(self) -> int:
         """Voided trials that are tolerated."""
         return int(2 * self.cycles * SET_ASIDE_SHARE)
@@ -88,10 +101,8 @@ class Plan:
         return [
             f"{counted(self.cycles, 'cycle')} of filament in and filament out, in an order fixed beforehand from seed "
             f"{self.seed}; about {confidence_words(self.leave_it_share)} of the prompts say to leave it as it is.",
-            f"Each trial: the prompt, {units.seconds(self.countdown_s)} of countdown, then {self.readings_per_dwell} "
-            "readings "
-            f"over {units.seconds(self.dwell_s)} that are taken whatever they show; their majority is the trial's "
-            "reading.",
+            f"Each trial: the prompt, {self.countdown}, then {self.readings_per_dwell} readings over "
+            f"{units.seconds(self.dwell_s)} that are taken whatever they show; their majority is the trial's reading.",
             f"Polarity is looked at after whole cycles only, {LEAST_CYCLES} to {MOST_CYCLES}; it is decided when the "
             f"likeliest explanation beats the next by {self.needed_odds:.0f} to 1, and never later.",
             f"A pass takes a direct polarity and, of each kind (filament in, filament out), {sampling.rule}. "

@@ -12,9 +12,11 @@ from commission.evidence.measured import Trial, Watch
 from commission.evidence.runs import Note, PhaseAbandoned, PhaseEnded, PhaseStarted
 from commission.evidence.stands import Item
 from commission.evidence.talk import Punched
+from commission.judge.nuisance import RateBound
 from commission.judge.polarity import majority
 from commission.report.json_form import (
     FORMAT_VERSION,
+    BoundForm,
     CheckValue,
     Correction,
     Evidence,
@@ -80,12 +82,23 @@ def form_of(run: RunFacts) -> ReportForm:
         watches=tuple(map(_watch, stands.of(Watch))),
         findings=tuple(map(_finding, run.findings)),
         acceptance=run.criteria,
+        bounds=tuple(map(_bound, run.bounds)),
         worklist=tuple(map(_item, run.worklist)),
         corrections=tuple(map(_correction, run.corrections)),
         notes=tuple(map(_note, run.notes)),
         trends=tuple(_trend(trend) for trend in run.trends if trend.is_drawn),
         no_trend=run.no_trend,
         traffic=_traffic(run),
+    )
+
+
+def _bound(bound: RateBound) -> BoundForm:
+    return BoundForm(
+        around=bound.around,
+        watched_s=bound.seconds,
+        changes=bound.changes,
+        at_most_per_hour=bound.per_hour,
+        confidence=bound.confidence,
     )
 
 

@@ -16,6 +16,7 @@ from commission.evidence.findings import AnyFinding
 from commission.evidence.findings.loop import Criterion
 from commission.evidence.findings.meeting import PrinterIdentity
 from commission.evidence.measured import Readings
+from commission.judge.nuisance import Around
 from commission.judge.plan import Plan
 from commission.vocabulary import Instruction, Outcome, Presence, PunchClass, Reading, Verdict
 
@@ -172,6 +173,22 @@ class Traffic(_Form, frozen=True, kw_only=True):
     received_bytes: Whole
 
 
+class BoundForm(_Form, frozen=True, kw_only=True):
+    """How rarely the reading changes by itself in one condition, since the last recorded change of wiring or firmware.
+
+    Attributes:
+        around: the condition; conditions are never added up.
+        watched_s: time between known readings at most half a second apart.
+        at_most_per_hour: the exact upper bound of the rate at that one-sided confidence.
+    """
+
+    around: Around
+    watched_s: NotNegative
+    changes: Whole
+    at_most_per_hour: NotNegative
+    confidence: float
+
+
 class ReportForm(_Form, frozen=True, kw_only=True):
     """One run of one printer, as `commission report TAG --format json` writes it.
 
@@ -194,6 +211,7 @@ class ReportForm(_Form, frozen=True, kw_only=True):
         plan: what was fixed before anything was measured; null when nothing was planned.
         trials: every prompt in order, those that do not count too.
         acceptance: each rule of the plan, what was observed, and the verdict on it.
+        bounds: what all watches of the printer until then show of unwanted changes, one for each condition watched.
         trends: what the completed checks measured, up to and including this run, where two or more did.
         no_trend: why the trends could not be worked out; empty when they were.
     """
@@ -228,6 +246,7 @@ class ReportForm(_Form, frozen=True, kw_only=True):
     watches: tuple[WatchForm, ...]
     findings: tuple[FindingForm, ...]
     acceptance: tuple[Criterion, ...]
+    bounds: tuple[BoundForm, ...]
     worklist: tuple[ItemForm, ...]
     corrections: tuple[Correction, ...]
     notes: tuple[NoteForm, ...]

@@ -122,7 +122,7 @@ class Record:
 
 def loop_check_once(hands: Hands, seed: int) -> Came:
     """One loop check without a book; the seed fixes the order of its prompts."""
-    return Adapter(hands, Record()).drive(loop_check(Plan(seed=seed), SWITCH))
+    return Adapter(hands, Record()).drive(loop_check(Plan(seed=seed, own_pace=True), SWITCH))
 
 
 class Adapter:

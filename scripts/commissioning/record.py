@@ -207,7 +207,7 @@ def _goes_on(habits: Habits, came: Came, whole: int) -> bool:
 def _sit(book: Book, hands: Hands, chance: random.Random, repair: Advice) -> Came:
     """One run, or the broken-off one taken up again."""
     broken = broken_off(book, TAG, PURPOSE)
-    plan = Plan(seed=chance.randrange(2**32)) if broken is None else plan_of(broken)
+    plan = Plan(seed=chance.randrange(2**32), own_pace=True) if broken is None else plan_of(broken)
     if broken is None:
         number = book.start_run(TAG, TODAY, lambda number: _beginning(RunStarted, number, plan)).run
     else:

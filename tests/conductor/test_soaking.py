@@ -1,5 +1,6 @@
 """A soak: what is read and sent, what is told, what ends it, and what the book has of it."""
 
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -111,3 +112,38 @@ async def test_beside_a_print_one_question_a_second_goes_out(tmp_path: Path) -> 
     assert ended.result is not None
     sent = [line for line in bench.links[-1].sent if line != "M115"]
     assert len(sent) <= ended.result.seconds + 1
+
+
+@pytest.mark.parametrize("began_s", [0.0, 25.0], ids=["announced", "begun meanwhile"])
+async def test_no_two_questions_in_a_second_of_a_print(tmp_path: Path, began_s: float) -> None:
+    """The question for the card is one of them, the first that finds the print too; it comes every ten seconds."""
+    bench = FakeBench(tmp_path)
+    bench.present = True
+    bench.prints_from_s, bench.prints_to_s = began_s, 120.0
+    asked: list[tuple[float, int]] = []
+    bench.surprise = lambda _queries: asked.append((bench.clock.monotonic(), len(bench.links[-1].sent)))
+
+    await bench.run(soaked(60.0, beside_print=not began_s, asks_card=True))
+
+    seen_s = next(at_s for at_s, count in asked if at_s >= began_s and "M27" in bench.links[-1].sent[:count]) + 11
+    beside = [each for each in asked if each[0] > (seen_s if began_s else 1)]
+    for (before_s, before), (after_s, after) in pairwise(beside):
+        assert after_s - before_s >= 0.98 * (after - before)
+    cards = bench.links[-1].sent.count("M27")
+    assert 4 <= cards <= 8
+
+
+async def test_the_question_that_finds_a_print_is_one_of_them(tmp_path: Path) -> None:
+    """The switch is asked for again a second later, not at once."""
+    bench = FakeBench(tmp_path)
+    bench.present = True
+    bench.prints_from_s, bench.prints_to_s = 5.0, 120.0
+    asked: list[tuple[float, int]] = []
+    bench.surprise = lambda _queries: asked.append((bench.clock.monotonic(), len(bench.links[-1].sent)))
+
+    await bench.run(soaked(30.0, asks_card=True))
+
+    card = bench.links[-1].sent.index("M27")
+    before_s = max(at_s for at_s, count in asked if count <= card)
+    after_s = min(at_s for at_s, count in asked if count > card + 1)
+    assert after_s - before_s >= 0.98

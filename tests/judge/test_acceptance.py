@@ -195,11 +195,18 @@ def test_reasons_begin_with_what_keeps_it_from_a_pass() -> None:
 
 def test_a_pass_prints_its_bounds() -> None:
     """Even a pass says that up to 13.8 % misreads and 179 changes an hour remain possible."""
-    text = " ".join(judged().reasons)
+    read = Watched(612, 60.0, 60.4, largest_gap_s=0.12, shortest_glitch_s=0.114)
+    text = " ".join(judged(wiggle=WiggleResult(read)).reasons)
 
     assert 2 == text.count("at most 13.8 %")
     assert "still allows up to 179 an hour" in text
+    assert "1.0 min watched, which at 95 % confidence allows up to 179 an hour." in _observed("nuisance trips")
+    assert "allows up to" not in _observed("missed runouts")
     assert "shorter than 114 ms" in text
+
+
+def _observed(name: str) -> str:
+    return next(criterion.observed for criterion in judged().criteria if criterion.name == name)
 
 
 @settings(deadline=None, max_examples=100)

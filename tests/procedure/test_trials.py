@@ -6,8 +6,11 @@ from commission.asking.message import Punch, Tell
 from commission.asking.request import Confirm, TakeTrial
 from commission.asking.response import TimedReading, TrialTaken
 from commission.asking.steps import Steps
+from commission.asking.table import after
+from commission.evidence import measured
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.series import ChangeMade, ExaminedNothingFound, TrialSeries
+from commission.judge.pace import countdown_s
 from commission.judge.plan import Plan
 from commission.judge.trial import Came, TimedTrial
 from commission.judge.trial_series import Begun, SeriesSoFar, Tally
@@ -153,6 +156,60 @@ def test_trials_on_record_are_counted_first() -> None:
 
     assert 37 == once.moves(Presence.IN)
     assert not twice.series.can_pass(FULL)
+
+
+PACED = Plan(seed=20, own_pace=True)
+
+
+def at(time_s: float) -> Answer:
+    """The switch follows the hand, which moves the filament so long after the prompt."""
+
+    def answer(request: TakeTrial, number: int) -> TrialTaken:
+        if request.instruction is Instruction.LEAVE:
+            return right(request, number)
+        before = TimedReading(0.1, READS[request.presence.other], ""), TimedReading(time_s, READS[request.presence], "")
+        return TrialTaken(before, dwell(READS[request.presence]))
+
+    return answer
+
+
+def test_the_countdown_follows_the_pace() -> None:
+    """The plan's 5 s for six moves, then 1.3 times 1.4 s and half a second, before leave-it prompts too."""
+    taken = Taken(PACED, at(1.4))
+    moves = [prompt.instruction is not Instruction.LEAVE for prompt in taken.prompts]
+    sixth = next(number for number in range(len(moves)) if sum(moves[:number]) == 6)
+
+    assert [5.0] * sixth + [2.32] * (len(moves) - sixth) == [prompt.countdown_s for prompt in taken.prompts]
+    assert not all(moves[sixth:])
+
+
+def test_a_named_countdown_does_not_follow() -> None:
+    """As with `--countdown`."""
+    assert {5.0} == {prompt.countdown_s for prompt in Taken(FULL, at(1.4)).prompts}
+
+
+def test_trials_of_earlier_runs_set_no_pace() -> None:
+    """The hands may be another person's today."""
+    shown = Taken(PACED, at(0.4)).series.tally.now
+    taken = Taken(PACED, at(1.4), SeriesSoFar(trials=tuple(shown[:10]), runs=("bench-3/2031-03-13/1",)))
+
+    assert 5.0 == taken.prompts[0].countdown_s
+    assert {5.0, 2.32} == {prompt.countdown_s for prompt in taken.prompts}
+
+
+def test_worked_out_again_the_pace_is_the_same() -> None:
+    """From what the record holds of each trial, whose moments are rounded."""
+    live = Taken(PACED, at(1.400049))
+    written = [entry.timed for entry in _on_record(live)]
+
+    for number, prompt in enumerate(live.prompts):
+        assert prompt.countdown_s == countdown_s(PACED, written[:number])
+
+
+def _on_record(taken: Taken) -> list[measured.Trial]:
+    """The entries of these trials."""
+    found = [after(asked, came) for asked, (_, came) in zip(taken.prompts, taken.series.taken, strict=True)]
+    return [entry for entry in found if isinstance(entry, measured.Trial)]
 
 
 def test_an_inverted_switch_ends_the_trials_once_it_is_known() -> None:

@@ -13,7 +13,7 @@ from commission.asking.steps import Steps
 from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.meeting import NextCheck, UnsafeOpen
 from commission.jobs.check import periodic_check
-from commission.jobs.install import JobResult, walk
+from commission.jobs.install import JobResult, install_run
 from commission.procedure.meeting.background import Background
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.unsafe import OnRecord, RaisedBefore, UnsafeItems
@@ -32,7 +32,8 @@ A = PunchClass.UNSAFE
 def installed(answers: dict[str, object] | None = None, known: Background = KNOWN) -> tuple[JobResult, PathHands]:
     """A sound unit installed, with these answers beside the usual ones."""
     hands = PathHands("sound", (), USUAL | (answers or {}), LEFTOVER_MM)
-    return hands.carry_out(install_run(PLAN, "R. Okafor", known, Sheet("bench-3", date(2031, 3, 14).isoformat()))), hands
+    sheet = Sheet("bench-3", date(2031, 3, 14).isoformat())
+    return hands.carry_out(install_run(PLAN, "R. Okafor", known, sheet)), hands
 
 
 @pytest.mark.timeout(120)

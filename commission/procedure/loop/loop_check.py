@@ -49,6 +49,8 @@ REPAIR = (
     "did something else. Repair it, then run the check again and say what was done: that begins a new series of trials."
 )
 
+OWN_PACE = "The countdown follows your pace; at most {:.0f} s."
+
 
 @dataclass(frozen=True)
 class LoopChecked:
@@ -116,6 +118,7 @@ def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Ste
         "Take the filament out of the sensor now, so that the switch is free.",
         f"Then the screen says INSERT, WITHDRAW or LEAVE IT: you have {plan.countdown_s:.0f} s to do it, then keep "
         f"still for {plan.dwell_s:.0f} s. No key is needed; keep both hands on the filament.",
+        *((OWN_PACE.format(plan.countdown_s),) if plan.own_pace else ()),
         "What is read is shown after each dwell, not before. If you slip, say so before the dwell: press v; one of a "
         "kind may be set aside. To rest, press p during a dwell: the next prompt then waits for you.",
         "Do what it says even if a reading looks wrong. That nothing changed although you did it is an answer too.",

@@ -8,6 +8,7 @@ from commission.asking.request import Confirm, TakeTrial
 from commission.asking.response import TimedReading, TrialTaken
 from commission.asking.steps import Steps, confirm, take
 from commission.judge.double_sampling import Standing
+from commission.judge.pace import countdown_s
 from commission.judge.plan import MOST_REPEATS, Plan
 from commission.judge.polarity import MOST_CYCLES, PolarityFinding, TrialResult, look
 from commission.judge.schedule import Prompt, prompts
@@ -174,7 +175,7 @@ def _request(series: Series, prompt: Prompt, plan: Plan, switch: str) -> TakeTri
         instruction=prompt.instruction,
         presence=prompt.presence,
         switch=switch,
-        countdown_s=plan.countdown_s,
+        countdown_s=countdown_s(plan, series.tally.now),
         readings=plan.readings_per_dwell,
         dwell_s=plan.dwell_s,
     )
