@@ -41,6 +41,10 @@ class How(Enum):
         }[self]
 
 
+LEFTOVER = "leftover"
+"""The gate of the leftover distance."""
+
+
 class Heat(Enum):
     """What lets the filament drive turn in this test."""
 
@@ -68,6 +72,11 @@ class Gate:
     how: How
     reason: str
     cure: str = ""
+
+    @property
+    def only_late(self) -> bool:
+        """Whether the printer pauses with this gate shut too, but too late."""
+        return self.key == LEFTOVER
 
 
 @dataclass(frozen=True)
@@ -129,8 +138,9 @@ def gates(known: GateEvidence) -> tuple[Gate, ...]:
 
 
 def first_shut(row: Sequence[Gate]) -> Gate | None:
-    """The finding: the first gate that is shut."""
-    return next((gate for gate in row if gate.state is GateState.SHUT), None)
+    """The finding: the first gate that keeps the printer from pausing; where none does, the one that makes it late."""
+    shut = [gate for gate in row if gate.state is GateState.SHUT]
+    return min(shut, key=lambda gate: gate.only_late, default=None)
 
 
 def unknown(row: Sequence[Gate]) -> tuple[Gate, ...]:
@@ -213,13 +223,14 @@ def _latch(known: GateEvidence) -> Gate:
 
 
 def _leftover(known: GateEvidence) -> Gate:
-    key, title = "leftover", "the leftover distance fits the path"
+    key, title = LEFTOVER, "the leftover distance fits the path"
     if known.leftover_mm is None:
         return _unknown(key, title, "The leftover distance is not stated.", "Set a leftover distance and read it back.")
     if known.leftover_max_mm is None:
         said = f"It is {mm(known.leftover_mm)}; whether that fits takes the distances along the path."
         return _unknown(key, title, said, "Measure from the trip point to the drive gear (`commission reserve`).")
-    said = f"It is {mm(known.leftover_mm)}; the path allows at most {mm(known.leftover_max_mm)}."
+    most = f"at most {mm(known.leftover_max_mm)}" if known.leftover_max_mm >= 0 else "none"
+    said = f"It is {mm(known.leftover_mm)}; the path allows {most}."
     if known.leftover_mm <= known.leftover_max_mm:
         return Gate(key, title, GateState.OPEN, How.READ, said)
     cure = (

@@ -1,6 +1,7 @@
 """The row of gates, for a terminal and for print."""
 
 import xml.etree.ElementTree as ET
+from html import unescape
 
 from commission.drawing.gates import GateSymbol, gates_svg, gates_text
 
@@ -47,6 +48,23 @@ def test_an_open_row_ends_in_a_pause() -> None:
     """With every gate open the row ends in a pause, with one unknown it says so."""
     assert "v pause\n" in gates_text(ROW[:1])
     assert "v pause, as far as is known\n" in gates_text((ROW[0], ROW[2]))
+
+
+def test_a_leftover_that_is_too_long_only_delays_the_pause() -> None:
+    """The way goes on through it, to a pause that comes too late; with another gate shut there is none."""
+    late = GateSymbol("the leftover fits", "shut", "It is 25.0 mm; the path allows at most 7.0 mm.", only_late=True)
+
+    assert gates_text((ROW[0], late, ROW[2])) == (
+        "  runout\n"
+        "  | [   ] open    support is built in\n"
+        "  | [###] shut    the leftover fits\n"
+        "      here it is delayed: It is 25.0 mm; the path allows at most 7.0 mm.\n"
+        "  | [ ? ] unknown the board knows of a job\n"
+        "  v pauses, but too late\n"
+    )
+    assert "It pauses, but too late: 'the leftover fits'." in unescape(gates_svg((ROW[0], late)))
+    assert gates_text((late, ROW[1])).endswith("x no pause\n")
+    assert "No pause: it stops at 'watching is enabled'." in unescape(gates_svg((late, ROW[1])))
 
 
 def test_the_picture_says_in_words_what_it_shows() -> None:

@@ -12,7 +12,7 @@ from commission.dialect.jobs import CARD, CardState, card_of
 from commission.dialect.reports import TemperatureReport, cold_extrusion_of, temperatures_of
 from commission.dialect.runout import runout_of
 from commission.dialect.switches import switches_of
-from commission.drawing.gates import GateSymbol, gates_text
+from commission.drawing.gates import TOO_LATE, GateSymbol, gates_text
 from commission.evidence.findings.function import EnabledAfterPower, Gates, GateShown
 from commission.judge.gates import Gate, GateEvidence, GateState, Heat, first_shut, gates, unknown
 from commission.vocabulary import PunchClass
@@ -82,6 +82,7 @@ def symbols(row: Sequence[Gate], *, later: bool = False) -> tuple[GateSymbol, ..
             gate.reason,
             gate.how.short,
             "" if later and gate.state is GateState.UNKNOWN else gate.cure,
+            gate.only_late,
         )
         for gate in row
     )
@@ -107,7 +108,7 @@ def establish_gates(known: GateEvidence) -> Steps[Gate | None]:
         )
     )
     if shut is not None:
-        what = "The pause comes too late" if shut.key == "leftover" else "No pause can be relied on"
+        what = TOO_LATE if shut.only_late else "No pause can be relied on"
         yield Punch(PunchClass.UNSAFE, f"{what}: '{shut.title}' is shut. {shut.reason}", shut.cure)
     return shut
 
@@ -115,7 +116,8 @@ def establish_gates(known: GateEvidence) -> Steps[Gate | None]:
 def _in_short(row: Sequence[Gate], shut: Gate | None) -> str:
     """The sentence that a summary begins with."""
     if shut is not None:
-        return f"The first shut gate: '{shut.title}'. {shut.reason}"
+        what = f"{TOO_LATE}. Shut" if shut.only_late else "The first shut gate"
+        return f"{what}: '{shut.title}'. {shut.reason}"
     left = unknown(row)
     return f"No gate is shut; {len(left)} of {len(row)} not known." if left else f"All {len(row)} gates are open."
 

@@ -50,6 +50,7 @@ class FunctionPlan:
         pauses: how many provoked runouts a pass takes, before the real one.
         homed: the axes are homed already; else the tool homes them, under the release.
         leftover_max_mm: what the geometry allows; None when it was not measured.
+        trip_to_gear_mm: from the trip point to where the drive gear grips; None when it was not measured.
     """
 
     mode: Mode = Mode.DRY
@@ -60,6 +61,7 @@ class FunctionPlan:
     pauses: int = 3
     homed: bool = False
     leftover_max_mm: float | None = None
+    trip_to_gear_mm: float | None = None
 
     def __post_init__(self) -> None:
         if not 0 < self.flow_mm3_s <= 50 or not 0 < self.diameter_mm <= 5:
@@ -67,9 +69,9 @@ class FunctionPlan:
         if not 0 < self.celsius <= HOTTEST_C or self.pauses < 1:
             raise ValueError(f"A warm test has at most {HOTTEST_C:.0f} °C, and a function test at least one pause")
 
-    def with_room(self, leftover_max_mm: float) -> "FunctionPlan":
-        """The same plan with the largest leftover distance that the geometry allows, in mm."""
-        return replace(self, leftover_max_mm=leftover_max_mm)
+    def with_room(self, leftover_max_mm: float, trip_to_gear_mm: float | None = None) -> "FunctionPlan":
+        """The same plan with the largest leftover distance that the geometry allows, and the way to the gear, in mm."""
+        return replace(self, leftover_max_mm=leftover_max_mm, trip_to_gear_mm=trip_to_gear_mm)
 
     @property
     def hot(self) -> bool:

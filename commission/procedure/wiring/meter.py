@@ -12,7 +12,6 @@ from commission.evidence.findings.wiring import MeterCheck, MeterLine
 from commission.judge.diagnosis import Observation
 from commission.procedure.wiring.candidates import for_record, measured
 from commission.vocabulary import Presence, PunchClass, Verdict
-from commission.wiring.cautions import MEASURE_THE_HEADER
 from commission.wiring.installation import Installation, Terminal
 from commission.wiring.meter import (
     JOINED_BELOW_OHM,
@@ -188,7 +187,7 @@ def _line(step: MeterStep, ohm: float | None, finding: MeterFinding, reason: str
 
 def _header(installation: Installation, lines: list[Line]) -> Steps[None]:
     question = "Voltage from ground to supply at the board's header (empty: not measured)"
-    request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=MEASURE_THE_HEADER)
+    request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=HEADER)
     for left in reversed(range(TRIES)):
         typed = yield from enter(request)
         reason = "" if typed else (yield from enter(Enter("meter.reason", "Why was it not measured?")))
