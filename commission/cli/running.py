@@ -35,6 +35,7 @@ from commission.desk.choosing import make_desk, silent_desk
 from commission.desk.outlet import outlet
 from commission.dialect.commands import Effect
 from commission.evidence.entry import About
+from commission.evidence.findings.settings import SettingsSaved
 from commission.evidence.runs import RULES, RunEnded, RunResumed, RunStarted
 from commission.files.output import OutputError
 from commission.jobs.install import JobResult
@@ -46,6 +47,7 @@ from commission.procedure.meeting.identity import left_on_here
 from commission.procedure.settings.record import Sheet
 from commission.records.book import Book, BookError
 from commission.records.continuation import BrokenOff, broken_off
+from commission.records.history import newest_finding
 from commission.records.open_items import unsafe_in
 from commission.records.place import book_path
 from commission.records.run_lock import RunLock
@@ -264,7 +266,8 @@ class _Guided:
         unsafe_items = self._open_in(scribe.run, ended)
         code = exit_code(ended.outcome, verdict, unsafe_items + unsettled, kind)
         why = why_unfinished(ended)
-        safe = make_safe(ended, effects, has_printer=self._job.has_printer)
+        saved = newest_finding(self._book, SettingsSaved, [scribe.run])
+        safe = make_safe(ended, effects, saved, has_printer=self._job.has_printer)
         end = RunEnded(outcome=ended.outcome, verdict=verdict, why=why, exit_code=code, way_out=safe, rules=RULES)
         await scribe.write(end)
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]

@@ -277,9 +277,16 @@ def test_the_switch_is_looked_for_again_after_the_reflash() -> None:
     assert "filament" == done.found.switch
 
 
-def watched(unit: FakeUnit, answers: Answers | None = None) -> Played[Watching]:
-    """Watching set on this unit, with 18 mm of leftover distance."""
-    return SettingsBench(unit, {"watching.distance": "18", **(answers or {})}).play(watching())
+def watched(unit: FakeUnit, answers: Answers | None = None, *, path: bool = True) -> Played[Watching]:
+    """Watching set on this unit, with 18 mm of leftover distance; the reserve was worked out unless `path` is false."""
+
+    def steps() -> Steps[Watching]:
+        if path:
+            measured = lengths.Path(50.0)
+            yield from establish(Reserve.of(measured, lengths.reserve(measured), ()))
+        return (yield from watching())
+
+    return SettingsBench(unit, {"watching.distance": "18", **(answers or {})}).play(steps())
 
 
 def test_watching_is_set_saved_and_proven() -> None:
@@ -331,6 +338,14 @@ def test_unknown_control_is_said() -> None:
 
     assert ["M412"] == unit.sent
     assert "does not know the command" in played.punches[0].text
+
+
+def test_a_leftover_that_nobody_worked_out_stays_open() -> None:
+    """A distance that is set without the lengths of the path leaves an item that leads to the reserve."""
+    (item,) = watched(FakeUnit("sound"), path=False).punches
+
+    assert "The leftover distance is set to 18 mm; whether that fits was not worked out." == item.text
+    assert "`commission reserve`" in item.cure
 
 
 @pytest.mark.parametrize(("to_gear_mm", "most_mm", "unsafe"), [(50.0, 25.0, False), (17.0, 0.0, True)])

@@ -44,6 +44,16 @@ class Batch:
         return self.items[0].decision is Decision.ASK
 
     @property
+    def mesh(self) -> bool:
+        """Whether it is points of a mesh."""
+        return self.lines[0].meaning.mesh
+
+    @property
+    def uses_mesh(self) -> bool:
+        """Whether it puts a mesh to use that stands before it in the plan."""
+        return self.lines[0].meaning.last
+
+    @property
     def lines(self) -> tuple[RestoreLine, ...]:
         """The lines to send, in order."""
         return tuple(item.line for item in self.items if item.line is not None)

@@ -42,6 +42,7 @@ LASTS = {
     True: "It lasts: read again after a power-off.",
     False: "It does not last: after the power-off it was otherwise.",
 }
+WORK_OUT = "Measure the path, have `commission reserve` work out what fits, and set that."
 UNSEEN_CURE = "Take mains and USB both away for ten seconds, and read it again by the next check."
 
 
@@ -81,6 +82,7 @@ def _set(before: RunoutControl) -> Steps[Watching]:
         return Watching(before, None)
     for command in (length, on):
         yield from ask(command, release=KEY)
+    yield from _worked_out(distance_mm)
     now = yield from _ask()
     wrong = _wrong(now, distance_mm)
     if wrong:
@@ -97,6 +99,14 @@ def _set(before: RunoutControl) -> Steps[Watching]:
         yield from _open_item(f"Watching is on until the next power-off only (save: {saved.value}).")
         return Watching(now, None)
     return (yield from _after_power_off(distance_mm))
+
+
+def _worked_out(distance_mm: float) -> Steps[None]:
+    """Leave an item where nobody worked out whether the distance fits."""
+    known = yield from recall(Reserve)
+    if known is None or not known.done:
+        said = f"The leftover distance is set to {distance_mm:g} mm; whether that fits was not worked out."
+        yield Punch(PunchClass.INCOMPLETE, said, WORK_OUT)
 
 
 def _after_power_off(distance_mm: float) -> Steps[Watching]:
