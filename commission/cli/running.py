@@ -22,7 +22,7 @@ from commission.cli.options import Context, Job, Settings
 from commission.cli.signals import Signals
 from commission.cli.surroundings import Surroundings, surroundings
 from commission.cli.telling import complain
-from commission.cli.way_out import make_safe, why_unfinished
+from commission.cli.way_out import GO_ON, NOT_REACHED, make_safe, still_open, why_unfinished
 from commission.clock import Clock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
@@ -101,10 +101,6 @@ def _desk(settings: Settings, out: TextIO, clock: Clock) -> Desk:
     )
 
 
-def _still_open(count: int) -> list[str]:
-    return [f"Found wrong by earlier runs and not cleared since: {count}."] if count else []
-
-
 class _Guided:
     """One call of the command: one run, and another after each repair done at once."""
 
@@ -133,7 +129,7 @@ class _Guided:
             return await self._runs()
         except OperatorStop:
             open_still = self._left_by_earlier_runs()
-            await self._desk.tell(Tell((*STOPPED_BEFORE, *_still_open(open_still))))
+            await self._desk.tell(Tell((*STOPPED_BEFORE, *still_open(open_still))))
             return exit_code(Outcome.STOPPED, Verdict.NOT_JUDGED, open_still)
         finally:
             await self._desk.close()
@@ -158,9 +154,6 @@ class _Guided:
             if walked is None or walked.repair is Advice.NONE:
                 return code
             repair, follows, broken, plan = walked.repair, number, None, planned(settings, plan.cycles)
-
-    async def _cycles(self) -> int:
-        return await cycles_wanted(self._desk, self._settings, self._job)
 
     async def _broken_before(self) -> BrokenOff | None:
         """The broken-off run that is taken up again; of a job that begins anew it is only said that there is one."""
@@ -273,10 +266,12 @@ class _Guided:
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
         if unsafe_items:
             lines.append(f"Open items of class A (unsafe to go on): {unsafe_items}.")
-        lines += _still_open(unsettled)
+        lines += still_open(unsettled)
         lines.append(safe.sentence)
+        if self._job.resumable and broken_off(self._book, self._settings.tag, self._job.purpose) is not None:
+            lines.append(GO_ON)
         try:
-            lines += self._reports(scribe.run)
+            lines += [NOT_REACHED] if ended.outcome is Outcome.NOT_CONNECTED else self._reports(scribe.run)
         finally:
             await self._desk.tell(Tell(tuple(lines), heading="Result", weight=Weight.FINDING))
         return code

@@ -23,6 +23,15 @@ SAVES_SAID = {
 """By what came of the save; of one that was broken off nothing is known."""
 
 
+GO_ON = "To go on with this run give the same command again: what is done stays done."
+NOT_REACHED = "No report: the printer was not reached, and the record holds that."
+
+
+def still_open(count: int) -> list[str]:
+    """What earlier runs found wrong, in a sentence; nothing where all is cleared."""
+    return [f"Found wrong by earlier runs and not cleared since: {count}."] if count else []
+
+
 def why_unfinished(ended: Ended[JobResult]) -> str:
     """Why the run did not come to its end, in one sentence; empty when it did."""
     interruption = ended.interruption

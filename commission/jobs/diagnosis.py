@@ -38,7 +38,7 @@ def diagnose_run(plan: Plan, surroundings: Surroundings | None = None) -> Steps[
         yield from same_printer(surroundings, identity)
     found = yield from as_found()
     if found.switch is None:
-        yield from not_reported(identity, found.runout)
+        yield from not_reported(identity, found)
         return JobResult(Verdict.NOT_JUDGED)
     declared = yield from wiring()
     if declared is not None and (yield from may_be_tested(declared)):

@@ -32,6 +32,8 @@ from commission.evidence.findings.settings import (
 from commission.evidence.talk import FileMark
 from commission.jobs.settings_share import keep_settings, offered_reflash, offered_watching, settings_as_left
 from commission.judge import reserve as lengths
+from commission.judge.gates import GateEvidence
+from commission.procedure.function.gates import read_gates
 from commission.procedure.meeting.as_found import AsFound
 from commission.procedure.settings.backup import backup
 from commission.procedure.settings.firmware_files import firmware_files
@@ -168,11 +170,13 @@ def test_a_save_that_fails_after_saying_stored_is_a_stop() -> None:
 
 
 def test_settings_that_survive_are_left_alone() -> None:
-    """Where every value is as before nothing is loaded, saved or sent."""
+    """Where every value is as before nothing is loaded, saved or sent, and nobody is asked whether to put it back."""
     unit = FakeUnit("tuned", "tuned")
-    _, played = carried_out(unit, {"restore.now": False})
+    _, played = carried_out(unit)
 
     assert "survived" == played.findings[SettingsAfterReflash].fate
+    assert "restore.now" not in played.asked
+    assert "Every recorded value is as before: nothing has to be put back." in played.told
     assert set(unit.sent) <= QUESTIONS
 
 
@@ -338,6 +342,23 @@ def test_unknown_control_is_said() -> None:
 
     assert ["M412"] == unit.sent
     assert "does not know the command" in played.punches[0].text
+
+
+def test_a_power_cycle_that_showed_it_is_not_asked_for_again() -> None:
+    """Watching that was proven after a power-off is an open gate of the function test, and shown by a test."""
+
+    def steps() -> Steps[GateEvidence]:
+        yield from watching()
+        return (yield from read_gates(None, None))
+
+    answers = {"watching.distance": "18"}
+    lasting = SettingsBench(FakeUnit("tuned"), answers).play(steps()).result
+    forgotten = SettingsBench(FakeUnit("forgets-watching"), answers).play(steps()).result
+
+    assert lasting is not None
+    assert lasting.enabled_after_power is True
+    assert forgotten is not None
+    assert forgotten.enabled_after_power is False
 
 
 def test_a_leftover_that_nobody_worked_out_stays_open() -> None:

@@ -14,6 +14,7 @@ from commission.dialect.runout import runout_of
 from commission.dialect.switches import switches_of
 from commission.drawing.gates import TOO_LATE, GateSymbol, gates_text
 from commission.evidence.findings.function import EnabledAfterPower, Gates, GateShown
+from commission.evidence.findings.settings import RunoutControlAsLeft
 from commission.judge.gates import Gate, GateEvidence, GateState, Heat, first_shut, gates, unknown
 from commission.vocabulary import PunchClass
 
@@ -42,9 +43,12 @@ def read_gates(identity: Identity | None, leftover_max_mm: float | None) -> Step
 
 
 def _seen_after_power() -> Steps[bool | None]:
-    """What a power cycle of this run already showed."""
+    """What a power cycle of this run already showed: here, or where watching was set and saved."""
     found = yield from recall(EnabledAfterPower)
-    return None if found is None else found.enabled
+    if found is not None:
+        return found.enabled
+    as_left = yield from recall(RunoutControlAsLeft)
+    return None if as_left is None else as_left.lasts
 
 
 def _ask_the_rest(known: GateEvidence) -> Steps[GateEvidence]:

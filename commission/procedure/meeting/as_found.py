@@ -20,7 +20,7 @@ from commission.evidence.findings.reported import (
     runout_values,
 )
 from commission.procedure.meeting.switch_name import ask_switches, keep_name, name_on_record
-from commission.vocabulary import PunchClass
+from commission.vocabulary import PunchClass, Verdict
 
 AS_FOUND = Phase("as_found", "As found: what the printer reports before anything is changed", "the states as found")
 """Nothing but another printer makes it void: what was there before any change cannot be found again after one."""
@@ -72,8 +72,14 @@ def _by_name(switches: Sequence[SwitchState], names: Sequence[str]) -> list[tupl
     return [(state.name, state) for state in switches if state.name in names]
 
 
-def not_reported(identity: Identity | None, runout: RunoutControl) -> Steps[None]:
-    """Say why there is no switch to test, as far as the printer tells; an unsafe open item."""
+def not_reported(identity: Identity | None, found: AsFound) -> Steps[Verdict]:
+    """Say why there is no switch to test, as far as the printer tells; an unsafe open item.
+
+    Returns:
+        Fail where the printer lists its switches without the sensor, or says that it has no such support; not judged
+        where it tells nothing of its switches.
+    """
+    runout = found.runout
     built_in = None if identity is None else identity.announces_runout
     reasons = ["The printer's list of switches has no line for a filament sensor."]
     if built_in is False or runout.supported is False:
@@ -95,6 +101,8 @@ def not_reported(identity: Identity | None, runout: RunoutControl) -> Steps[None
         "The filament switch is not reported: nothing protects this printer from running out.",
         "Build the firmware with the runout input enabled on the sensor's pin, put it on the board, run this again.",
     )
+    known = bool(found.switches) or built_in is False or runout.supported is False
+    return Verdict.FAIL if known else Verdict.NOT_JUDGED
 
 
 def switch_sentences(switches: Sequence[SwitchState]) -> tuple[str, ...]:

@@ -33,6 +33,7 @@ from commission.procedure.settings.reading import TIMEOUT_S, SettingsRead, read_
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.saving import Saved, save
 from commission.settings.comparison import compare
+from commission.settings.difference import Difference
 from commission.settings.side_by_side import side_by_side
 from commission.vocabulary import PunchClass
 
@@ -61,10 +62,12 @@ class Reflashed:
     Attributes:
         identity: as announced now.
         settings_last: whether the firmware can store settings, as far as known.
+        settings_same: whether every recorded value came back with it.
     """
 
     identity: Identity | None
     settings_last: bool = True
+    settings_same: bool = False
 
     @property
     def firmware(self) -> str:
@@ -108,8 +111,10 @@ def look_after(
     """
     identity = yield from _who_now(before, released)
     yield from _still_the_printer(before, identity)
-    settings_last = True if record is None else (yield from _settings_now(sheet, record, identity, released))
-    return Reflashed(identity, settings_last)
+    if record is None:
+        return Reflashed(identity)
+    last, same = yield from _settings_now(sheet, record, identity, released)
+    return Reflashed(identity, last, same)
 
 
 def _worklist() -> Steps[bool]:
@@ -196,8 +201,12 @@ def _capabilities(identity: Identity | None) -> Mapping[str, bool]:
 
 def _settings_now(
     sheet: Sheet, record: SettingsRecord, identity: Identity | None, released: HoldReleased
-) -> Steps[bool]:
-    """See what became of the settings, and begin afresh where they did not survive."""
+) -> Steps[tuple[bool, bool]]:
+    """See what became of the settings, and begin afresh where they did not survive.
+
+    Returns:
+        Whether the firmware can store settings, and whether every recorded value came back.
+    """
     read = yield from read_settings()
     if read.snapshot is None or read.trouble:
         yield from establish(SettingsLostSightOf(sentences=(read.trouble,), lines=read.lines))
@@ -206,7 +215,7 @@ def _settings_now(
             "The new firmware does not report its settings: nothing can be put back and proven.",
             "Build it with the settings report on, or enter the values of the record by hand.",
         )
-        return False
+        return False, False
     comparison = compare(record.snapshot, read.snapshot)
     judged = aftermath(storage_events_of(released.heard), comparison)
     yield Tell(tuple(side_by_side(comparison)), heading="Settings before and after the reflash", weight=Weight.STEP)
@@ -221,8 +230,8 @@ def _settings_now(
         )
     )
     if judged.fate is Fate.SURVIVED:
-        return True
-    return (yield from _afresh(judged))
+        return True, all(item.difference in (Difference.SAME, Difference.ONLY_AFTER) for item in comparison.items)
+    return (yield from _afresh(judged)), False
 
 
 def _afresh(judged: Aftermath) -> Steps[bool]:

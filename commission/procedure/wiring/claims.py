@@ -21,6 +21,7 @@ CLAIMS = Phase(
     frozenset({Voiding.WIRING}),
 )
 RELEASE = "claims.pin_report"
+STANDS = (Option("keep", "keep it"), Option("again", "answer again", "a slip in the answers"))
 LEAVE_CLOSED = "Answer from the board's drawing, or from what you noted with the power off: leave the cover closed now."
 
 
@@ -45,7 +46,19 @@ def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
 
 
 def _claims() -> Steps[tuple[Claim, ...]]:
-    """Every claim that stands, one choice each, until there are no more."""
+    """Every claim that stands; the list may be begun again where an answer was a slip."""
+    while True:
+        found = yield from _listed()
+        if not found:
+            return found
+        lines = tuple(f"  {claim.short}" for claim in found)
+        stands = choose(Choose("claims.stands", "Noted of this input. Does it stand?", STANDS, lines))
+        if (yield from stands) == "keep":
+            return found
+
+
+def _listed() -> Steps[tuple[Claim, ...]]:
+    """One choice each, until there are no more."""
     found: list[Claim] = []
     while (claim := (yield from _next_claim(found))) is not None:
         found.append(claim)
