@@ -41,8 +41,10 @@ def _bead(_context: click.Context, _parameter: click.Parameter, text: str | None
 
 
 @click.command(name="reserve", epilog="Example: commission reserve --trip-to-gear 40 --gear-to-nozzle 60 --flow 5")
-@click.option("--trip-to-gear", type=_LENGTH, required=True, help="mm from the trip point to the drive gear's nip.")
-@click.option("--gear-to-nozzle", type=_LENGTH, help="mm from the nip to the nozzle tip.")
+@click.option(
+    "--trip-to-gear", type=_LENGTH, required=True, help="mm from the trip point to where the drive gear grips."
+)
+@click.option("--gear-to-nozzle", type=_LENGTH, help="mm from where the gear grips to the nozzle tip.")
 @click.option("--trip-uncertainty", type=_LENGTH, default=3.0, show_default=True, help="mm the trip point varies.")
 @click.option("--queue", type=_LENGTH, help="mm of filament in moves already queued.  [default: 5]")
 @click.option("--nozzle", type=_ABOVE_ZERO, help="mm of bore: work the queue out instead of naming it.")
@@ -139,7 +141,7 @@ def screen(path: Path, found: Reserve) -> str:
     if found.air_mm:
         rows.append(("with no filament left", f"up to {millimetres(found.air_mm)} print"))
     if found.reach_mm is not None:
-        rows.append(("tail after unloading", f"{millimetres(found.reach_mm)} beyond the trip point"))
+        rows.append(("tail after unloading", f"{millimetres(found.reach_mm)} on the spool side of the trip point"))
     lines = [f"  {name:<22}{value}" for name, value in rows]
     verdict = "Refused: it does not fit." if found.refused else "It fits for this job."
     return "\n".join(

@@ -291,7 +291,7 @@ class _Guided:
         from commission.report.write import write_reports
 
         try:
-            return [f"Report: {path}" for path in write_reports(self._book, number, self._settings.reports)]
+            return [f"Report: {path.absolute()}" for path in write_reports(self._book, number, self._settings.reports)]
         except OutputError as error:
             again = f"commission report {shlex.quote(self._settings.tag)} --run {shlex.quote(number)} --out FOLDER"
             return [f"No report was written: {error}", f"The record holds the whole run. Draw its report with: {again}"]

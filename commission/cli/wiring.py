@@ -137,7 +137,7 @@ def _screen(answers: dict[str, str], assessment: Assessment, picture: WiringPict
     blocks += ["\n".join(table_lines(assessment)), _verdict(assessment)]
     blocks += [_listed("Do not connect:", assessment.hazards)] if assessment.hazards and not picture else []
     blocks += [_listed("Findings:", assessment.findings), _listed("Levels:", [m.sentence for m in assessment.margins])]
-    blocks += [_listed("Taken for granted:", assumptions(answers)), _listed("What to do:", [assessment.recommendation])]
+    blocks += [_listed("Assumed:", assumptions(answers)), _listed("What to do:", [assessment.recommendation])]
     return "\n\n".join(block for block in blocks if block) + "\n"
 
 

@@ -68,7 +68,7 @@ class PlainDesk:
 
     async def choose(self, request: Choose) -> str:
         """Ask for one of the options until one is given. Raises OperatorStop."""
-        self._ask(request, "Type what stands before an answer, then Enter.")
+        self._ask(request, "Type the number or word of your answer, then Enter.")
         return await self._answer(lambda typed: chosen(request, typed))
 
     async def enter(self, request: Enter) -> str:

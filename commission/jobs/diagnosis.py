@@ -52,7 +52,7 @@ def paper_run() -> Steps[JobResult]:
     """Weigh what the book holds and name the next test; nothing is sent and nobody is asked."""
     declared = yield from declared_before(earlier=True)
     if declared is None or declared.installation is None:
-        yield Tell(("The book holds no wiring of this printer that could be diagnosed.",), weight=Weight.CAUTION)
+        yield Tell(("The book holds no wiring of this printer that could be diagnosed.",), weight=Weight.NOTE)
     else:
         yield from weigh(declared, (yield from seen_before(earlier=True)), asks=False)
     return JobResult(Verdict.NOT_JUDGED)

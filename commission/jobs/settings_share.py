@@ -68,7 +68,7 @@ def states(found: AsFound) -> dict[str, Sequence[str]]:
     """Switch states and runout control as found, for the readable file."""
     return {
         "Switches as found": switch_sentences(found.switches),
-        "Watching for runout as found": runout_sentences(found.runout),
+        "Runout detection as found": runout_sentences(found.runout),
     }
 
 
@@ -171,11 +171,15 @@ def offered_watching(found: RunoutControl, progress: Progress = FROM_THE_START) 
         return
     known = runout_sentences(found)
     if (
-        yield from confirm(Confirm("watching.stays", "Are watching and leftover distance to stay as they are?", known))
+        yield from confirm(
+            Confirm("watching.stays", "Are runout detection and leftover distance to stay as they are?", known)
+        )
     ):
         if found.enabled is not True:
             yield Punch(
-                PunchClass.UNSAFE, "Watching is not on: a runout is not noticed.", "Run this again and switch it on."
+                PunchClass.UNSAFE,
+                "Runout detection is not on: a runout is not noticed.",
+                "Run this again and switch it on.",
             )
         return
     yield from watching()

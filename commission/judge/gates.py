@@ -85,12 +85,12 @@ class GateEvidence:
 
     Attributes:
         support_announced: the identity says that support is built in, or is not.
-        control_known: the printer knows the command that controls runout watching.
+        control_known: the printer knows the command that controls runout detection.
         switch_reported: the list of switches has a filament line.
         enabled: watching is on, as reported now.
         enabled_after_power: it was still on after a power cycle.
         host_handling: a runout is left to the host computer.
-        job_known: the board knows of a job while this test runs.
+        job_known: the board counts a print as running while this test runs.
         latched: a runout is latched already.
         leftover_mm, leftover_max_mm: as set, and the largest that the geometry allows.
         moves_travel: the moves that feed filament also travel.
@@ -176,19 +176,19 @@ def _board(known: GateEvidence) -> Gate:
 
 
 def _enabled(known: GateEvidence) -> Gate:
-    cure = "Switch watching on, save the settings, and check after a power cycle that it is still on."
+    cure = "Switch runout detection on, save the settings, and check after a power cycle that it is still on."
     return _yes_no(
-        "watching", "watching is enabled", known.enabled, How.READ,
-        ("Watching is on.", "Watching is off: the switch is read, and nothing is done about it.",
-         "Whether watching is on is not stated."), cure,
+        "watching", "runout detection is on", known.enabled, How.READ,
+        ("Runout detection is on.", "Runout detection is off: the switch is read, and nothing is done about it.",
+         "Whether runout detection is on is not stated."), cure,
     )  # fmt: skip
 
 
 def _after_power(known: GateEvidence) -> Gate:
-    cure = "Switch watching on and save the settings; then take the power off and read it again."
+    cure = "Switch runout detection on and save the settings; then take the power off and read it again."
     return _yes_no(
         "after_power", "still enabled after a power cycle", known.enabled_after_power, How.TESTED,
-        ("After a power cycle watching was still on.", "After a power cycle watching was off.",
+        ("After a power cycle runout detection was still on.", "After a power cycle runout detection was off.",
          "No power cycle was made, so what is stored is not known."), cure,
     )  # fmt: skip
 
@@ -197,7 +197,7 @@ def _host(known: GateEvidence) -> Gate:
     not_left = None if known.host_handling is None else not known.host_handling
     cure = "Take the handling of a runout back from the host computer, and save the settings."
     return _yes_no(
-        "not_host_alone", "not handed to the host alone", not_left, How.READ,
+        "not_host_alone", "the board itself pauses", not_left, How.READ,
         ("The printer itself acts on a runout.", "A runout is only announced to the host; the board itself goes on.",
          "Whether a runout is left to the host is not stated."), cure,
     )  # fmt: skip
@@ -206,9 +206,10 @@ def _host(known: GateEvidence) -> Gate:
 def _job(known: GateEvidence) -> Gate:
     cure = "Print from the card, or have the job start the board's job timer before the first move."
     return _yes_no(
-        "job", "the board knows of a job", known.job_known, known.job_how,
-        ("The board counts the time of a job.", "The board knows of no job, and watches only during one.",
-         "Whether the board knows of a job is not known before one runs."), cure,
+        "job", "the board counts a print as running", known.job_known, known.job_how,
+        ("The board counts the time of a print.",
+         "The board counts no print as running, and detects runouts only during one.",
+         "Whether the board counts a print as running is not known before one runs."), cure,
     )  # fmt: skip
 
 

@@ -105,7 +105,7 @@ Type y for yes or n for no, then Enter.
 Which contact is wired?
   1. normally open
   2. normally closed: opens when the filament goes in
-Type what stands before an answer, then Enter.
+Type the number or word of your answer, then Enter.
 Length from sensor to drive gear (mm, from 0 to 2000)
 Type it, then Enter.
 Type v when a trial was spoilt, n when you did it and nothing changed, p to be waited for, q to stop; then Enter.

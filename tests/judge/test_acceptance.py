@@ -265,7 +265,10 @@ def test_what_is_read_the_wrong_way_round_has_no_share_of_misreads() -> None:
     accepted = accept(PLAN, replace(CLEAN, polarity=SwitchBehaviour.INVERTED))
     verdicts = {criterion.name: criterion.verdict for criterion in accepted.criteria}
 
-    assert (Verdict.NOT_JUDGED, Verdict.NOT_JUDGED) == (verdicts["nuisance trips"], verdicts["missed runouts"])
+    assert (Verdict.NOT_JUDGED, Verdict.NOT_JUDGED) == (
+        verdicts["reads in with filament in"],
+        verdicts["reads out with filament out"],
+    )
     assert Verdict.FAIL is accepted.verdict
 
 

@@ -100,7 +100,7 @@ async def test_each_unit_gets_its_verdict_and_its_gate(tmp_path: Path, unit: str
 @pytest.mark.parametrize(
     ("unit", "said"),
     [
-        ("host-alone", "The first shut gate: 'not handed to the host alone'."),
+        ("host-alone", "The first shut gate: 'the board itself pauses'."),
         ("sound", "No gate is shut; 5 of 11 not known."),
     ],
 )

@@ -262,15 +262,15 @@ def test_an_empty_file_is_no_way_back() -> None:
 
 
 def test_missing_thermal_protection_is_unsafe(tmp_path: Path) -> None:
-    """A new build that announces no thermal protection is an open item of class A; one that has it is none."""
+    """A new build that announces no heating protection is an open item of class A; one that has it is none."""
     build = tmp_path / "cold-feet.toml"
     lines = ("format = 1", 'like = "new-layout"', "[firmware.capabilities]", "THERMAL_PROTECTION = false")
     build.write_text("\n".join(lines))
     _, played = carried_out(FakeUnit("tuned", str(build)))
     _, sound = carried_out(FakeUnit("tuned", "new-layout"))
 
-    assert any(item.grade is PunchClass.UNSAFE and "thermal" in item.text for item in played.punches)
-    assert [] == [item for item in sound.punches if "thermal" in item.text]
+    assert any(item.grade is PunchClass.UNSAFE and "heating protection" in item.text for item in played.punches)
+    assert [] == [item for item in sound.punches if "heating protection" in item.text]
 
 
 def test_the_switch_is_looked_for_again_after_the_reflash() -> None:
@@ -311,7 +311,7 @@ def test_watching_that_is_not_stored_is_unsafe() -> None:
     assert played.result is not None
     assert played.result.lasts is False
     assert [PunchClass.UNSAFE] == [item.grade for item in played.punches]
-    assert "watching is off" in played.punches[0].text
+    assert "runout detection is off" in played.punches[0].text
 
 
 def test_watching_is_not_proven_by_a_power_cycle_nobody_saw() -> None:

@@ -316,7 +316,7 @@ DEEDS: dict[str, Callable[[PowerWorld], None]] = {
         _cable_worked_on
     ),
     r"If it is not, the wire is on the wrong contact: plug nothing in before it is open\.": _leave_unplugged,
-    r"Build the firmware with everything of the worklist\.": _nothing,
+    r"Build the firmware so that all reflash conditions are met\.": _nothing,
     r"Put it on the board as the board's maker describes\.": _nothing,
     r"The port may vanish and come back under another name\.": _nothing,
     r"Let the printer start\.": _runs,
@@ -423,7 +423,7 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"With the sensor unplugged the filament is moved in and out twice, to see that it was the sensor's plug\.": (
         _always
     ),
-    r"A power cycle: watching was still on\.": _always,
+    r"A power cycle: runout detection was still on\.": _always,
     r"Before anything is put back, the new firmware begins with its own defaults: load, save, power off, check\.": (
         _always
     ),

@@ -156,9 +156,9 @@ Levels:
   - Filament out: high, 3.25 V in the worst case; the input wants at least
     2.15 V: 1.10 V to spare.
 
-Taken for granted:
+Assumed:
   - The class of input was not declared: 32-bit board input, 3.3 V logic, not
-    tolerant of 5 V is taken.
+    tolerant of 5 V is assumed.
 
 What to do:
   - Keep this wiring: it reads right, and each broken wire and a pulled plug

@@ -86,7 +86,7 @@ def _moved(test: Seen) -> Steps[None]:
     plan = test.plan
     yield from filament_ready(test.plan, test.switch)
     if plan.mode is Mode.CARD and not (yield from hand_over_job(plan)):
-        yield Tell(("No job from the card was under way: nothing was tested.",), weight=Weight.CAUTION)
+        yield Tell(("No job from the card was under way: nothing was tested.",), weight=Weight.NOTE)
         return
     heat = yield from prepare(plan)
     job = True if plan.starts_job or plan.mode is Mode.CARD else None
@@ -161,7 +161,7 @@ def _until_provoked(test: Seen, provoke: Provoke) -> Steps[PauseTrial | None]:
 
 def _once_again(test: Seen, trial: PauseTrial) -> Steps[None]:
     """Nothing was provoked; where it paused all the same, on an empty path, it is filled and has to go on first."""
-    yield Tell(("It is tried again.",), weight=Weight.CAUTION)
+    yield Tell(("It is tried again.",), weight=Weight.NOTE)
     if trial.stopped:
         yield from _went_on(test, (yield from change_over(trial.run.question, line_answers=test.line_answers)))
     yield from filament_ready(test.plan, test.switch)
@@ -237,7 +237,9 @@ def _in_change(test: Seen) -> Steps[Extra]:
 def _after_power(test: Seen) -> Steps[None]:
     if test.known.enabled_after_power is not None:
         return
-    lines = ("Only a power cycle shows that watching was saved. It ends with the printer found and asked again.",)
+    lines = (
+        "Only a power cycle shows that runout detection was saved. It ends with the printer found and asked again.",
+    )
     extra = yield from offered("power", POWER, lines, after_power_cycle)
     test.extras.append(extra)
     if extra.verdict is not Verdict.NOT_JUDGED:

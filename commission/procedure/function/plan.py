@@ -107,11 +107,17 @@ class FunctionPlan:
             "With a yes you say: the bed is clear, there is room above and beside the head, hands are off, and the "
             "power switch is in reach."
         )
-        return Release(RELEASE, self._title, (homing, moves, clear, *self._heat_lines, *self._rest), self._effects)
+        lines = (homing, moves, clear, *self._heat_lines, *self._rest)
+        return Release(RELEASE, self._title, lines, self._effects, self._question)
 
     @property
     def _title(self) -> str:
         return f"function test, mode {self.mode.value}" + (f", heating to {self.celsius:.0f} °C" if self.hot else "")
+
+    @property
+    def _question(self) -> str:
+        hot = f", and the nozzle is heated to {self.celsius:.0f} °C" if self.hot else ""
+        return f"The axes will move{hot}. Start the {self.mode.value} test?"
 
     @property
     def _heat_lines(self) -> tuple[str, ...]:

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from commission.asking.message import Punch
+from commission.asking.message import Punch, Tell, Weight
 from commission.asking.phase import Phase, steps_of
 from commission.asking.request import Choose, Option
 from commission.asking.steps import Steps, ask, choose, establish
@@ -24,6 +24,8 @@ from commission.vocabulary import PunchClass, Verdict
 
 AS_FOUND = Phase("as_found", "As found: what the printer reports before anything is changed", "the states as found")
 """Nothing but another printer makes it void: what was there before any change cannot be found again after one."""
+
+OFF = "Runout detection is OFF: this printer does not pause when the filament runs out."
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,8 @@ def look(switches_found: type[SwitchesReported], control_found: type[RunoutContr
     runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
     yield from establish(switches_found.of(switches, switch_sentences(switches)))
     yield from establish(control_found(sentences=runout_sentences(runout), **runout_values(runout)))
+    if runout.enabled is False:
+        yield Tell((OFF,), weight=Weight.CAUTION)
     switch = yield from pick_switch(switches)
     yield from keep_name(reported, switch, (yield from name_on_record()))
     return AsFound(switch, switches, runout)
@@ -115,14 +119,14 @@ def switch_sentences(switches: Sequence[SwitchState]) -> tuple[str, ...]:
 def runout_sentences(runout: RunoutControl) -> tuple[str, ...]:
     """The runout control in words; what was not said is said to be unknown."""
     if runout.supported is False:
-        return ("The printer does not know the command that controls runout watching.",)
+        return ("The printer does not know the command that controls runout detection.",)
     if runout.supported is None:
-        return ("The printer says nothing about runout watching.",)
-    said = [f"Watching for runout: {_on_off(runout.enabled)}."]
+        return ("The printer says nothing about runout detection.",)
+    said = [f"Runout detection: {_on_off(runout.enabled)}."]
     if runout.distance_mm is not None:
         said.append(f"Leftover distance: {runout.distance_mm:g} mm.")
     if runout.host_handling is not None:
-        said.append(f"Left to the host computer: {'yes' if runout.host_handling else 'no'}.")
+        said.append(f"Handled by the printer itself: {'no' if runout.host_handling else 'yes'}.")
     return tuple(said)
 
 

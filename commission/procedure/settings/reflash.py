@@ -40,16 +40,16 @@ from commission.vocabulary import PunchClass
 REFLASH = Phase("reflash", "Reflash: another firmware goes on the board", "the reflash", frozenset({Voiding.FIRMWARE}))
 THERMAL = "THERMAL_PROTECTION"
 WORKLIST = (
-    "the runout input stands on the pin the sensor is wired to, and no other function uses that pin",
+    "the runout input is assigned to the pin the sensor is wired to, and no other function uses that pin",
     "its logic is as the loop check found it right: inverted only where that was the advice, else unchanged",
     "its pull resistor suits the wiring",
     "the features that pause and park are in: a runout that cannot pause the job protects nothing",
     "there is a way to answer `continue`: a display, a button, or a host that is told of the prompt",
-    "thermal protection of every heater is on, as it was before",
+    "heating protection of every heater is on, as it was before",
     "settings storage is on, and the machine's own values (bed, drivers, motor directions) are those of the old build",
 )
 STEPS = (
-    "Build the firmware with everything of the worklist.",
+    "Build the firmware so that all reflash conditions are met.",
     "Put it on the board as the board's maker describes. The port may vanish and come back under another name.",
     f"Let the printer start. {RUNNING}",
 )
@@ -118,18 +118,22 @@ def look_after(
 
 
 def _worklist() -> Steps[bool]:
-    lines = ("What must be true of the new build:", *(f"- {item}" for item in WORKLIST))
+    lines = ("The reflash conditions: what must be true of the new build.", *(f"- {item}" for item in WORKLIST))
     options = (
-        Option("all", "all of it is true"),
+        Option("all", "all of them are met"),
         Option("open", "something is open", "it is named and becomes an open item"),
         Option("back", "do not reflash now", "nothing is changed"),
     )
-    answer = yield from choose(Choose("reflash.worklist", "Is all of the worklist true?", options, lines))
+    answer = yield from choose(Choose("reflash.worklist", "Are all reflash conditions met?", options, lines))
     missing = ""
     if answer == "open":
-        missing = yield from enter(Enter("reflash.open_point", "What of it is not true, or not known?"))
+        missing = yield from enter(Enter("reflash.open_point", "Which of them is not met, or not known?"))
         yield Punch(PunchClass.INCOMPLETE, f"Open in the new build: {missing}", "Settle it and reflash.")
-    sentence = {"all": "All of it is true.", "open": f"Open: {missing}", "back": "The reflash was put off."}[answer]
+    sentence = {
+        "all": "All reflash conditions are met.",
+        "open": f"Open: {missing}",
+        "back": "The reflash was put off.",
+    }[answer]
     yield from establish(ReflashWorklist(sentences=(sentence,), answer=answer, items=WORKLIST, missing=missing))
     return answer != "back"
 
@@ -165,13 +169,13 @@ def _who_now(before: Identity | None, released: HoldReleased) -> Steps[Identity 
     if now is False:
         yield Punch(
             PunchClass.UNSAFE,
-            "The new firmware announces that it has no thermal protection.",
-            "Do not heat. Build it with thermal protection of every heater and reflash.",
+            "The new firmware announces that it has no heating protection.",
+            "Do not heat. Build it with heating protection of every heater and reflash.",
         )
     elif was and now is None:
         yield Punch(
             PunchClass.INCOMPLETE,
-            "The old firmware announced thermal protection, the new one says nothing of it.",
+            "The old firmware announced heating protection, the new one says nothing of it.",
             "Look into the new build's configuration before heating.",
         )
     return identity

@@ -106,7 +106,7 @@ def plan_lines(plan: RestorePlan) -> tuple[str, ...]:
     said += ["Not put back:", *(f"  {name}: {reason}" for name, reason in refused)] if refused else []
     done = _together_named(plan.of(Decision.ALREADY))
     said += [f"As it was found already: {', '.join(name for name, _ in done)}."] if done else []
-    return tuple(said or ("The record and the printer have nothing in common.",))
+    return tuple(said or ("The record and the printer share no setting.",))
 
 
 def _section(title: str, chosen: Sequence[Batch]) -> list[str]:

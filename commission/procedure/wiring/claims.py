@@ -17,7 +17,7 @@ from commission.wiring.declaration import declared_absent
 CLAIMS = Phase(
     "input_claims",
     "Input: what it is called, and who else uses it",
-    "the sheet of the input",
+    "the input checklist",
     frozenset({Voiding.WIRING}),
 )
 RELEASE = "claims.pin_report"
@@ -94,7 +94,7 @@ def _pin_report(pin: str) -> Steps[str]:
     try:
         command = pin_report(pin)
     except ValueError as error:
-        yield Tell((f"The printer is not asked about it: {error}.",), weight=Weight.CAUTION)
+        yield Tell((f"The printer is not asked about it: {error}.",), weight=Weight.NOTE)
         return ""
     lines = (
         f"The printer is asked what it uses pin {pin} for: one pin, once. Nothing is watched, driven or changed.",
@@ -119,7 +119,7 @@ def _said(pin: str, reported: tuple[Pin, ...]) -> str:
 
 def _record(note: InputNote, *, pull_known: bool) -> Steps[None]:
     pull = f"pull: {note.pull.value}" if pull_known else "pull: not declared"
-    absent = f"level for missing filament: {note.absent.value if note.absent else 'not known'}"
+    absent = f"level treated as no filament: {note.absent.value if note.absent else 'not known'}"
     said = f"Input {note.name_on_board}, pin {note.pin or 'not known'}, {pull}, {absent}."
     yield from establish(InputClaims.of(note, pull_known=pull_known, sentences=(said, *note.conflicts)))
     for claim in note.claims:

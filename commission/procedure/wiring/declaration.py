@@ -27,8 +27,8 @@ from commission.wiring.parts import SensorKind, parts
 
 WIRING = Phase("wiring", "Wiring: what it will read", "the wiring", frozenset({Voiding.WIRING}))
 TAKEN = {
-    "absent": "the level that suits the wiring is taken, and named; the check shows what the firmware has",
-    "own-pull": "it is taken to be there",
+    "absent": "the level that suits the wiring is assumed, and named; the check shows what the firmware has",
+    "own-pull": "it is assumed to be there",
 }
 TRIES = 3
 OFF_FIRST = "If it is plugged in now: choose below to keep or to change it, and it is unplugged with the power off."
@@ -141,7 +141,7 @@ def _declare() -> Steps[Declared | None]:
             return None if answers is None else assessed(answers)
         except WiringError as error:
             again = "The questions begin again." if left else "The wiring is not assessed."
-            yield Tell((str(error), again), weight=Weight.CAUTION)
+            yield Tell((str(error), again), weight=Weight.NOTE)
     yield Punch(
         PunchClass.INCOMPLETE,
         "The wiring is not in the record: the answers do not fit together.",

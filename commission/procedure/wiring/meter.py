@@ -138,10 +138,10 @@ def _again(finding: MeterFinding, lines: list[Line], left: int) -> Steps[bool]:
     if finding.verdict is not Verdict.FAIL or left == 0:
         return False
     options = (
-        Option("stands", "it stands", "then nothing is plugged in"),
+        Option("stands", "the value is right", "then nothing is plugged in"),
         Option("again", "measure again", "a slip of the probe or of the keys; the first reading stays in the record"),
     )
-    if (yield from choose(Choose("meter.again", "That does not fit. Does it stand?", options))) == "stands":
+    if (yield from choose(Choose("meter.again", "That does not fit. Is the value right?", options))) == "stands":
         return False
     lines[-1] = replace(lines[-1], stands=False, reason="Measured again: see the line below.")
     return True
