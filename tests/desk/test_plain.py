@@ -77,7 +77,7 @@ async def test_whole_conversation() -> None:
         at.types("y\n")
         assert await asking
         choosing = asyncio.create_task(at.desk.choose(ROUTE))
-        await at.hears("Type what stands")
+        await at.hears("Type the number or word")
         at.types("2\n")
         assert "NC" == await choosing
         entering = asyncio.create_task(at.desk.enter(LENGTH))
@@ -248,7 +248,7 @@ async def test_cancelled_question() -> None:
         with pytest.raises(asyncio.CancelledError):
             await asking
         choosing = asyncio.create_task(at.desk.choose(ROUTE))
-        await at.hears("Type what stands")
+        await at.hears("Type the number or word")
         at.types("NO\n")
 
         assert "NO" == await choosing

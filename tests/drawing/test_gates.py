@@ -35,7 +35,7 @@ def test_the_row_says_how_each_is_known_and_what_opens_it() -> None:
     assert gates_text(row) == (
         "  runout\n"
         "  | [   ] open    support is built in                       read\n"
-        "  | [###] shut    runout detection is on                       read\n"
+        "  | [###] shut    runout detection is on                    read\n"
         "      here it stops: Watching is off.\n"
         "    [ ? ] unknown the board counts a print as running\n"
         "  x no pause\n"
