@@ -55,6 +55,15 @@ def gates_text(row: Sequence[GateSymbol]) -> str:
     return "\n".join(["  runout", *lines, f"  {'x' if blocked else 'v'} {_end(row)}", *_cures(row)]) + "\n"
 
 
+def gates_said(row: Sequence[GateSymbol]) -> tuple[str, ...]:
+    """The gates in sentences: what the way comes to, each gate with its state, and what opens it."""
+    states = [f"{_shown(gate.title)}: {gate.state}{f', {_shown(gate.how)}' if gate.how else ''}." for gate in row]
+    cures = [
+        f"To open '{_shown(gate.title)}': {_shown(gate.cure)}" for gate in row if gate.state == "shut" and gate.cure
+    ]
+    return (_ending(row), *states, *cures)
+
+
 def _end(row: Sequence[GateSymbol]) -> str:
     """What the way comes to, in a few words."""
     if any(gate.stops for gate in row):

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import pytest
 
+from commission.asking.message import Tell
 from commission.desk.base import DeskError, Mark, OperatorStop, Status
 from commission.desk.narrator import CHANGES_SAID, STEADY_AFTER
 from commission.desk.plain import PlainDesk
@@ -322,3 +323,12 @@ async def test_poor_encoding() -> None:
 
     assert isinstance(out.buffer, io.BytesIO)
     assert b"4 \\u03a9\n" == out.buffer.getvalue()
+
+
+async def test_a_picture_is_said_in_its_sentence() -> None:
+    """Where sentences are read aloud no lines are drawn: what stands for the picture is said instead."""
+    async with place() as at:
+        await at.desk.tell(Tell(("o----+", "     |"), heading="As you declared it", spoken=("Signal goes to ground.",)))
+
+        await at.hears("Signal goes to ground.")
+        assert "o----+" not in at.out.getvalue()

@@ -185,8 +185,8 @@ def test_reasons_begin_with_what_keeps_it_from_a_pass() -> None:
     reasons = judged(out_misreads=2, wiggle=None).reasons
 
     assert (
-        "Reads out with filament out, fail: Read in with filament out: 2 of 22; at 95 % confidence the true share is at most "
-        "25.9 %. The second misread of a kind ends the series." == reasons[0]
+        "Reads out with filament out, fail: Read in with filament out: 2 of 22; at 95 % confidence the true share is "
+        "at most 25.9 %. The second misread of a kind ends the series." == reasons[0]
     )
     assert "Wiggle, not judged: No wiggle was done." == reasons[1]
     assert "a clog, a tangle" in reasons[-1]

@@ -12,7 +12,7 @@ from commission.dialect.jobs import CARD, CardState, card_of
 from commission.dialect.reports import TemperatureReport, cold_extrusion_of, temperatures_of
 from commission.dialect.runout import runout_of
 from commission.dialect.switches import switches_of
-from commission.drawing.gates import TOO_LATE, GateSymbol, gates_text
+from commission.drawing.gates import TOO_LATE, GateSymbol, gates_said, gates_text
 from commission.evidence.findings.function import EnabledAfterPower, Gates, GateShown
 from commission.evidence.findings.settings import RunoutControlAsLeft
 from commission.judge.gates import Gate, GateEvidence, GateState, Heat, first_shut, gates, unknown
@@ -95,7 +95,8 @@ def symbols(row: Sequence[Gate], *, later: bool = False) -> tuple[GateSymbol, ..
 def show_gates(known: GateEvidence, heading: str, *, later: bool = False) -> Steps[tuple[Gate, ...]]:
     """The row of gates on the screen, each with how it was established, and the cures; `later` as in `symbols`."""
     row = gates(known)
-    yield Tell(tuple(gates_text(symbols(row, later=later)).splitlines()), heading=heading, weight=Weight.NOTE)
+    drawn = symbols(row, later=later)
+    yield Tell(tuple(gates_text(drawn).splitlines()), heading=heading, weight=Weight.NOTE, spoken=gates_said(drawn))
     return row
 
 

@@ -129,7 +129,7 @@ def picture_of(path: Path, found: Reserve) -> FilamentPath:
 
 def _record(path: Path, found: Reserve) -> Steps[None]:
     picture = picture_of(path, found)
-    yield Tell(tuple(path_text(picture).splitlines()), heading="The filament path")
+    yield Tell(tuple(path_text(picture).splitlines()), heading="The filament path", spoken=(picture.description,))
     most = mm(found.leftover_max_mm) if found.leftover_max_mm >= 0 else "none at all"
     told = (
         f"Leftover distance {mm(found.leftover_mm)}; the path allows at most {most}.",
