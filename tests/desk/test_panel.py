@@ -66,7 +66,8 @@ def test_small_terminal_without_blocks() -> None:
 Prompt 3 of 27, cycle 2   4 s left
 The reading is shown after the dwell.
 noted: this trial was spoilt
-v: it was spoilt   n: did it, nothing changed   p: wait for""" == text(shown)
+v: it was spoilt   n: did it, nothing changed
+p: wait for me   q: stop""" == text(shown)
 
 
 def test_terminal_of_medium_height() -> None:

@@ -211,7 +211,7 @@ async def test_another_printer_on_the_port_is_asked_nothing_but_who_it_is(tmp_pa
     """A port that is on record as another printer's ends the run, on the operator's no, before any other question."""
     bench = bench_of("sound", tmp_path)
     bench.answers = lambda key: False if key == "identity.same" else None
-    port = PortIdentity("0403:6001", "A50285BI", "1-2", "/dev/ttyUSB0")
+    port = PortIdentity("fffe:0002", "SN-0001", "1-2", "/dev/ttyUSB0")
     here = Surroundings("bench-3", port, others={"bench-4": PrinterMarks(port)})
     bench.book.append(RUN, begun(RUN, "function"))
 
