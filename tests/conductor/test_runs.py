@@ -61,7 +61,7 @@ async def test_a_short_plan_is_a_conditional_pass(bench: FakeBench) -> None:
     said = bench.desk.findings[Polarity].sentences[0]
     assert (
         "The switch is direct: 2703 to 1 against the next explanation (no relation shown); "
-        "0 of 12 trials contradict it."
+        "12 in/out trials, none against (leave-it prompts not counted)."
     ) == said
 
 
