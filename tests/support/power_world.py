@@ -419,7 +419,8 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     ),
     r"See that the sensor is plugged in again, which pins decide how the board starts, and whether the pull is "
     r"switched on that early\.": _always,
-    r"\s*and save the settings; then take the power off and read it again\.": _always,
+    r"\s*(detection on )?and save the settings; then take the power off and read it( again\.)?": _always,
+    r"is still in, and was": _always,  # the filament
     r"With the sensor unplugged the filament is moved in and out twice, to see that it was the sensor's plug\.": (
         _always
     ),
