@@ -107,7 +107,7 @@ class Program(click.Group):
         try:
             return super().resolve_command(context, args)
         except click.UsageError as unknown:
-            near = get_close_matches(args[0].lower(), self._places, n=1, cutoff=0.5) if args else []
+            near = get_close_matches(args[0].lower(), self._places, n=1, cutoff=0.6) if args else []
             said = f"There is no command '{clean_text(args[0])}'."
             hint = f" Do you mean '{near[0]}'?" if near else " `commission --help` lists them."
             raise click.UsageError(said + hint, context) from unknown
