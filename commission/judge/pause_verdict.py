@@ -7,8 +7,7 @@ gate that is shown shut by what happened is named; the rule is common practice o
 from dataclasses import dataclass, field
 from enum import Enum
 
-from commission.judge.pause_length import PauseMeasured
-from commission.judge.reserve import pause_agrees
+from commission.judge.pause_length import PauseMeasured, pause_agrees
 from commission.units import millimetres as mm
 from commission.units import seconds
 from commission.vocabulary import Verdict

@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from commission.judge.reserve import Path, chosen_leftover_mm, pause_agrees, reserve
+from commission.judge.pause_length import pause_agrees
+from commission.judge.reserve import Path, chosen_leftover_mm, reserve
 from commission.judge.volume import (
     Bead,
     Queue,

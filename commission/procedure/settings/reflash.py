@@ -113,8 +113,7 @@ def look_after(
     yield from _still_the_printer(before, identity)
     if record is None:
         return Reflashed(identity)
-    last, same = yield from _settings_now(sheet, record, identity, released)
-    return Reflashed(identity, last, same)
+    return Reflashed(identity, *(yield from _settings_now(sheet, record, identity, released)))
 
 
 def _worklist() -> Steps[bool]:
@@ -206,11 +205,7 @@ def _capabilities(identity: Identity | None) -> Mapping[str, bool]:
 def _settings_now(
     sheet: Sheet, record: SettingsRecord, identity: Identity | None, released: HoldReleased
 ) -> Steps[tuple[bool, bool]]:
-    """See what became of the settings, and begin afresh where they did not survive.
-
-    Returns:
-        Whether the firmware can store settings, and whether every recorded value came back.
-    """
+    """Whether the firmware can store settings, begun afresh if need be, and whether every recorded value came back."""
     read = yield from read_settings()
     if read.snapshot is None or read.trouble:
         yield from establish(SettingsLostSightOf(sentences=(read.trouble,), lines=read.lines))
