@@ -122,7 +122,7 @@ def test_an_unattended_check_asks_only_questions(tmp_path: Path) -> None:
     (found,) = there.findings(CheckJudged)
     verdicts = {each.name: each.verdict for each in found.criteria}
     assert ("condition check", Verdict.PASS) == (found.kind, found.verdict)
-    assert (Verdict.PASS, Verdict.PASS) == (verdicts["watching"], verdicts["steadiness"])
+    assert (Verdict.PASS, Verdict.PASS) == (verdicts["runout detection"], verdicts["steadiness"])
     assert {"misreads", "pause", "unplugged", "runout detection after a restart"} <= set(found.not_judged)
     assert "This check does not tell whether the reading follows the filament" in screen
     assert {"M115", "M27", "M119", "M412", "M503"} >= {
