@@ -84,7 +84,7 @@ class FailSafe(Enum):
     """What a broken or unplugged wire reads as: out is safe, in is dangerous."""
 
     SAFE = "fail-safe"
-    DANGER = "fail-danger"
+    DANGER = "fail-danger"  # as books have it; on screen and paper the word is fail-to-danger
     UNSTEADY = "unsteady"
     NOT_TESTED = "not tested"
 

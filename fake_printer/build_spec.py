@@ -14,7 +14,7 @@ class RunoutSpec:
     Attributes:
         compiled: without it there is no filament line, and no runout control.
         report: the wording of the runout report; none: the command is not known.
-        host_handling: a runout is announced to the host and nothing else is done.
+        left_to_host: a runout is announced to the host and nothing else is done.
         motion_distance_mm: reported by builds that also watch motion; 0: not reported.
         senses: presence: the level of the input; motion: that it changes while filament is fed.
         sensors: how many filament lines the switch report has; the second reads the second sensor where one is fitted,
@@ -30,7 +30,7 @@ class RunoutSpec:
     compiled: bool = True
     report: Literal["none", "two-lines", "one-line", "sentence", "line-each", "mode"] = "one-line"
     senses: Literal["presence", "motion"] = "presence"
-    host_handling: bool = False
+    left_to_host: bool = False
     motion_distance_mm: float = 0.0
     sensors: int = 1
     stores_enabled: bool = True
@@ -60,14 +60,14 @@ class FirmwareSpec:
     uuid: str = ""
     extruders: int = 1
     words: Literal["words", "letters"] = "words"
-    advanced_ok: bool = False
+    tells_free_slots: bool = False
     busy: Literal["echo", "bare", "none"] = "echo"
     keepalive_s: float = 2.0
     idle_wait: bool = False
-    emergency_parser: bool = True
+    urgent_words_at_once: bool = True
     early_words: bool = True
-    host_actions: bool = True
-    host_prompts: bool = True
+    tells_host: bool = True
+    asks_host: bool = True
     display: bool = False
     pin_report: Literal["none", "number", "word"] = "none"
     reports_settings: bool = True
@@ -79,7 +79,7 @@ class FirmwareSpec:
     flashing: Literal["keeps", "tips-a-bit", "erases"] = "keeps"
     mesh: bool = False
     silent_boot: bool = False
-    autostart: bool = True
+    heating_starts_timer: bool = True
     cold_change: Literal["refuse", "heat"] = "refuse"
     coldest_extrusion_c: float = 170.0
     homing_s: float = 8.0

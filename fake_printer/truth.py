@@ -61,7 +61,7 @@ def _runout(firmware: Firmware) -> dict[str, object]:
     return {
         "enabled": firmware.runout_enabled,
         "latched": firmware.runout.latched,
-        "host_handling": firmware.runout.host_handling,
+        "left_to_host": firmware.runout.left_to_host,
         "distance_mm": firmware.settings.get("M412", "D", 0.0),
     }
 

@@ -178,6 +178,7 @@ READS_EVIDENCE = ("asking", "procedure", "jobs", "records", "desk", "report", "c
 TAGS = {kind.kind() for kind in get_args(AnyEntry)}
 OTHER_MEANINGS = {
     ("cli/__init__.py", "note"): "a subcommand",
+    ("cli/words.py", "trial"): "a word that is explained",
     ("asking/message.py", "note"): "how a message is to be taken",
     ("asking/message.py", "finding"): "how a message is to be taken",
     ("report/as_markdown.py", "note"): "a line of ours between those of the wire",

@@ -19,11 +19,17 @@ class Weight(Enum):
 
 @dataclass(frozen=True)
 class Tell:
-    """Say something; nothing is expected back."""
+    """Say something; nothing is expected back.
+
+    Attributes:
+        lines: what is said; a picture in plain characters among it.
+        spoken: what a desk that says sentences says in place of the lines; empty for the lines themselves.
+    """
 
     lines: tuple[str, ...]
     heading: str = ""
     weight: Weight = Weight.NOTE
+    spoken: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

@@ -211,16 +211,30 @@ class Release:
         title: what is released, in a few words.
         lines: what will happen, and what must be true before it does.
         effects: the only effects that may follow under this key.
+        question: how it is asked for, where the title does not say what it comes to.
     """
 
     key: str
     title: str
     lines: tuple[str, ...]
     effects: frozenset[Effect]
+    question: str = ""
 
     def __post_init__(self) -> None:
         if not self.key or not self.lines or not self.effects:
             raise ValueError("A release has a key, says what will happen, and names its effects")
+
+    @property
+    def asked(self) -> str:
+        """The question as a person reads it."""
+        return self.question or f"Release: {self.title}?"
+
+    @property
+    def weight(self) -> Weight:
+        """Danger where something moves or heats, caution where settings change, else a plain question."""
+        if self.effects & {Effect.MOTION, Effect.HEAT}:
+            return Weight.DANGER
+        return Weight.CAUTION if self.effects & {Effect.SETTING, Effect.ERASE} else Weight.NOTE
 
 
 @dataclass(frozen=True)

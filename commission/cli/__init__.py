@@ -5,11 +5,13 @@ Everything slow to load is imported inside the commands, so that help and versio
 
 import importlib
 from collections.abc import Mapping
+from difflib import get_close_matches
 from typing import Any
 
 import click
 
 from commission.cli.exit_codes import MEANINGS, SEVERITY
+from commission.dialect.sanitise import clean_text
 
 COMMANDS: Mapping[str, str] = {
     "install": "commission.cli.install:install",
@@ -28,6 +30,7 @@ COMMANDS: Mapping[str, str] = {
     "function": "commission.cli.function:function",
     "ports": "commission.cli.ports:ports",
     "demo": "commission.cli.demo:demo",
+    "help": "commission.cli.help:help_command",
 }
 """Every subcommand and where it lives, in the order in which help lists them."""
 
@@ -49,6 +52,7 @@ SUMMARIES: Mapping[str, str] = {
     "function": "Provoke runouts and see whether the printer pauses.",
     "ports": "List the serial ports without opening any.",
     "demo": "Run the guided check on a simulated printer.",
+    "help": "Explain the exit codes, the words, or a command.",
 }
 """One line each for the overview, so that showing it loads none of them."""
 
@@ -97,6 +101,16 @@ class Program(click.Group):
             from commission.cli.endings import end_with
 
             raise click.exceptions.Exit(end_with(trouble)) from trouble
+
+    def resolve_command(self, context: click.Context, args: list[str]) -> Any:
+        """The command that was typed; of a mistyped one the nearest is named."""
+        try:
+            return super().resolve_command(context, args)
+        except click.UsageError as unknown:
+            near = get_close_matches(args[0].lower(), self._places, n=1, cutoff=0.6) if args else []
+            said = f"There is no command '{clean_text(args[0])}'."
+            hint = f" Do you mean '{near[0]}'?" if near else " `commission --help` lists them."
+            raise click.UsageError(said + hint, context) from unknown
 
     def list_commands(self, _context: click.Context) -> list[str]:
         """Their names, in the order of the table."""

@@ -24,6 +24,8 @@ if TYPE_CHECKING:
     from commission.records.history import Run
 
 _BOOK = click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
+LONGEST_SHOWN = 100
+"""Characters of an entry that has no sentence of its own."""
 _DAY = click.DateTime(["%Y-%m-%d"])
 
 
@@ -35,7 +37,7 @@ def book() -> None:
     """
 
 
-@book.command(name="list")
+@book.command(name="list", epilog="Example: commission book list bench-3")
 @click.argument("tag", required=False)
 @_BOOK
 def list_runs(tag: str | None, place: Path | None) -> None:
@@ -63,7 +65,7 @@ def _unread(run: "Run") -> str:
     return f"  cannot be read: {run.unreadable}" if run.unreadable else ""
 
 
-@book.command()
+@book.command(epilog="Example: commission book due --ics due.ics")
 @click.option("--on", "day", type=_DAY, help="As of this day instead of today (YYYY-MM-DD).")
 @click.option("--ics", "calendar", type=click.Path(path_type=Path), help="Also write the dates as an iCalendar file.")
 @_BOOK
@@ -95,9 +97,11 @@ def _calendar(dues: "list[Due]") -> bytes:
     return calendar_text(dues, SystemClock().now().astimezone(UTC))
 
 
-@book.command()
+@book.command(epilog="Example: commission book show bench-3")
 @click.argument("number")
-@click.option("--all", "everything", is_flag=True, help="Every entry, not only what was found.")
+@click.option(
+    "--all", "everything", is_flag=True, help="Every entry, not only what was found; `book export` has them whole."
+)
 @_BOOK
 def show(number: str, place: Path | None, *, everything: bool) -> None:
     """Show what the run NUMBER found; for a printer's TAG, its trends over all checks."""
@@ -121,9 +125,9 @@ def _shown(row: "Row", *, everything: bool) -> list[str]:
     from commission.records.book import record_of
 
     head = f"{row.sequence:6}  {row.at[:19].replace('T', ' ')}  {row.kind}"
-    if everything:
-        return [f"{head}  {row.payload}"]
     said = _told(record_of(row).entry)
+    if everything and not said:
+        return [f"{head}  {row.payload if len(row.payload) <= LONGEST_SHOWN else row.payload[:LONGEST_SHOWN] + ' ...'}"]
     return [f"{head}  {said[0]}", *(f"        {sentence}" for sentence in said[1:])] if said else []
 
 
@@ -148,7 +152,7 @@ def _told(entry: "Entry | Unreadable") -> tuple[str, ...]:
     return ()
 
 
-@book.command()
+@book.command(epilog="Example: commission book export book.jsonl")
 @click.argument("file", type=click.Path(path_type=Path, allow_dash=True))
 @_BOOK
 def export(file: Path, place: Path | None) -> None:
@@ -185,7 +189,7 @@ def _keep_what_is_there(file: Path, entries: "Sequence[Row]") -> None:
         raise click.UsageError(f"{clean_text(str(file))} holds entries that are not in this book. Give another name.")
 
 
-@book.command(name="import")
+@book.command(name="import", epilog="Example: commission book import book.jsonl")
 @click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
 @_BOOK
 def import_(file: Path, place: Path | None) -> None:
@@ -205,7 +209,7 @@ def import_(file: Path, place: Path | None) -> None:
     click.echo(f"{done.added} entries imported; {done.present} were there already.")
 
 
-@book.command()
+@book.command(epilog="Example: commission book verify --digest 0123456789ab")
 @click.option(
     "--digest", "digests", multiple=True, help="Digest printed on a signed report, or its first 12 digits; repeatable."
 )

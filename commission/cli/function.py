@@ -37,7 +37,8 @@ MODES = ("dry", "warm", "card", "host")
 def function(context: click.Context, /, tag: str, **options: object) -> None:
     """Provoke runouts on the printer TAG and see whether it pauses, and goes on after the change.
 
-    The gates in front of a pause are read or asked first; with one shut, nothing is moved and that gate is the finding.
+    The gates in front of a pause are read or asked first. With one shut that no move can open, nothing is moved, and
+    that gate is the finding. A leftover distance that is too long shuts none of these: it pauses, but too late.
     Everything that moves or heats waits for your release, which names it. dry: cold, the path empty, the drive gear
     free. warm: real extrusion in the air over a free bed, with a real runout; a pass takes this one. card: a small job
     file that you start from the card. host: moves streamed without telling the board of a job.
@@ -73,7 +74,7 @@ def _plan(options: dict[str, object]) -> "FunctionPlan":
         return plan
     as_given = Queue(queue, "a queue as given")
     path = FilamentPath(float(str(to_gear)), grip_mm=grip, queue=as_given, retract_mm=retract)
-    return plan.with_room(path.leftover_max_mm)
+    return plan.with_room(path.leftover_max_mm, path.trip_to_gear_mm)
 
 
 def _steps(run: "Context", plan: "FunctionPlan") -> "Steps[JobResult]":

@@ -38,7 +38,7 @@ def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
         click.option("--site", default="", help="Where the printer stands; printed on the report."),
         click.option("--by", "person", default="", help="Who does it; asked for if not given."),
         click.option("--bench", default="", metavar="NAME", help=BENCH_HELP),
-        click.option("--reset/--no-reset", default=None, help="Pulse, or try not to touch, the lines that restart it."),
+        click.option("--reset/--no-reset", default=None, help="Restart the board on connecting, or avoid it."),
         click.option("--operator", "script", type=_FILE, help="Script that answers."),
         click.option(
             "--set",

@@ -29,7 +29,7 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 @click.option("--dwell", type=Number(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
 @click.option("--wiggle", type=Number(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
 @click.option("--seed", type=Count(0), help="Seed of the order of prompts; else drawn, and recorded.")
-@click.option("--reset/--no-reset", default=None, help="Pulse, or try not to touch, the lines that restart the board.")
+@click.option("--reset/--no-reset", default=None, help="Restart the board on connecting, or avoid it.")
 @click.option(
     "--operator", "script", type=click.Path(path_type=Path, exists=True, dir_okay=False), help="Script that answers."
 )

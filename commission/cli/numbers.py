@@ -17,9 +17,9 @@ class Number(click.FloatRange):
     name = "number"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:
-        """The value as a float; no number, without end or out of bounds it is wrong usage."""
+        """The value as a float, with a point or a comma; no number, without end or out of bounds it is wrong usage."""
         try:
-            number = float(value)
+            number = float(value.replace(",", ".") if isinstance(value, str) else value)
         except (TypeError, ValueError):
             number = math.nan
         if not math.isfinite(number):

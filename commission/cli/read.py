@@ -17,8 +17,6 @@ if TYPE_CHECKING:
 
 PAGE_COLUMNS = 100
 MOST_LISTED, LONGEST_LISTED = 40, 200
-_TEXT_MARKS = {b"\xff\xfe": "utf-16", b"\xfe\xff": "utf-16", b"\xef\xbb\xbf": "utf-8-sig"}
-"""What some editors put before the text they save."""
 
 
 def _schema(context: click.Context, _: click.Parameter, asked: bool) -> None:  # noqa: FBT001 - a callback of the library
@@ -70,17 +68,6 @@ def _capture(file: Path) -> bytes:
     data = read_capture(file, "FILE")
     if not data:
         raise click.BadParameter(f"{name_of(file)} is empty. Save the printer's replies in it.", param_hint="FILE")
-    return _plain_bytes(data, file)
-
-
-def _plain_bytes(data: bytes, file: Path) -> bytes:
-    for mark, encoding in _TEXT_MARKS.items():
-        if data.startswith(mark):
-            try:
-                return data.decode(encoding).encode("utf-8")
-            except UnicodeDecodeError as failure:
-                problem = f"{name_of(file)} begins as {encoding} text but is damaged. Save it as plain text."
-                raise click.BadParameter(problem, param_hint="FILE") from failure
     return data
 
 

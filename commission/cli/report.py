@@ -38,7 +38,7 @@ def report(
         written = write_reports(opened, number or newest.number, out, formats or FORMATS)
         faults = opened.verify()
     for each in written:
-        click.echo(str(each))
+        click.echo(str(each.absolute()))
     if faults:
         click.echo(f"commission: the book was altered after it was written: {faults[0].what}.", err=True)
         context.exit(FAILED)

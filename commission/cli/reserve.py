@@ -41,8 +41,10 @@ def _bead(_context: click.Context, _parameter: click.Parameter, text: str | None
 
 
 @click.command(name="reserve", epilog="Example: commission reserve --trip-to-gear 40 --gear-to-nozzle 60 --flow 5")
-@click.option("--trip-to-gear", type=_LENGTH, required=True, help="mm from the trip point to the drive gear's nip.")
-@click.option("--gear-to-nozzle", type=_LENGTH, help="mm from the nip to the nozzle tip.")
+@click.option(
+    "--trip-to-gear", type=_LENGTH, required=True, help="mm from the trip point to where the drive gear grips."
+)
+@click.option("--gear-to-nozzle", type=_LENGTH, help="mm from where the gear grips to the nozzle tip.")
 @click.option("--trip-uncertainty", type=_LENGTH, default=3.0, show_default=True, help="mm the trip point varies.")
 @click.option("--queue", type=_LENGTH, help="mm of filament in moves already queued.  [default: 5]")
 @click.option("--nozzle", type=_ABOVE_ZERO, help="mm of bore: work the queue out instead of naming it.")
@@ -58,6 +60,7 @@ def _bead(_context: click.Context, _parameter: click.Parameter, text: str | None
 @click.option("--diameter", type=_ABOVE_ZERO, default=1.75, show_default=True, help="mm of the filament.")
 @click.option("--flow", type=_ABOVE_ZERO, default=5.0, show_default=True, help="mm³/s while the pause is awaited.")
 @click.option("--json", "as_json", is_flag=True, help="Print the result as JSON; lengths in mm, times in s.")
+@click.option("--plain", is_flag=True, help="Say in a sentence what the picture shows: for screen readers.")
 @click.option(
     "--svg", "svg_file", type=click.Path(dir_okay=False, path_type=FilePath), help="Write the picture to this file."
 )
@@ -73,6 +76,7 @@ def reserve_command(
     long_moves: bool,
     blocks: int,
     as_json: bool,
+    plain: bool,
     svg_file: FilePath | None,
     **lengths: float | None,
 ) -> None:
@@ -95,7 +99,7 @@ def reserve_command(
     found = reserve(path)
     if svg_file is not None:
         write_output(svg_file, picture(path_svg(picture_of(path, found))), PICTURE)
-    click.echo(json.dumps(found.as_json(), indent=2) if as_json else screen(path, found), nl=as_json)
+    click.echo(json.dumps(found.as_json(), indent=2) if as_json else screen(path, found, plain=plain), nl=as_json)
     context.exit(FAILED if found.refused else PASSED)
 
 
@@ -121,7 +125,7 @@ def _path(lengths: dict[str, float | None], queue: Queue, harder: Queue) -> Path
     return Path(**named, queue=queue, harder=harder, flow_mm3_s=lengths["flow"] or 5.0)
 
 
-def screen(path: Path, found: Reserve) -> str:
+def screen(path: Path, found: Reserve, *, plain: bool = False) -> str:
     """The result as a person reads it, every number with its unit."""
     most = f"at most {millimetres(found.leftover_max_mm)}" if found.leftover_max_mm >= 0 else "none fits"
     rows = [
@@ -139,12 +143,13 @@ def screen(path: Path, found: Reserve) -> str:
     if found.air_mm:
         rows.append(("with no filament left", f"up to {millimetres(found.air_mm)} print"))
     if found.reach_mm is not None:
-        rows.append(("tail after unloading", f"{millimetres(found.reach_mm)} beyond the trip point"))
+        rows.append(("tail after unloading", f"{millimetres(found.reach_mm)} on the spool side of the trip point"))
     lines = [f"  {name:<22}{value}" for name, value in rows]
+    drawn = picture_of(path, found)
     verdict = "Refused: it does not fit." if found.refused else "It fits for this job."
     return "\n".join(
         [
-            path_text(picture_of(path, found)),
+            f"{click.wrap_text(drawn.description, 78)}\n" if plain else path_text(drawn),
             *lines,
             "",
             *(click.wrap_text(line, 78, "  ", "  ") for line in (*found.reasons, *found.assumes)),

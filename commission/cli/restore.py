@@ -43,8 +43,11 @@ def _records(book: Path | None, tag: str, number: str) -> "list[tuple[str, Setti
     """
     from commission.cli.settings_records import recorded
 
-    found = [(each.run, each.record) for each in recorded(book, tag, as_found_only=True)]
-    found = [pair for pair in reversed(found) if number in ("", pair[0])]
+    every = [(each.run, each.record) for each in reversed(recorded(book, tag, as_found_only=True))]
+    found = [pair for pair in every if number in ("", pair[0])]
+    if every and not found:
+        listed = ", ".join(f"{run} ({record.day})" for run, record in every)
+        raise click.UsageError(f"No settings record of {tag} is from the run {number}. On record: {listed}.")
     if not found:
         which = f"run {number} of {tag}" if number else tag
         raise click.UsageError(

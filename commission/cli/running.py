@@ -22,7 +22,7 @@ from commission.cli.options import Context, Job, Settings
 from commission.cli.signals import Signals
 from commission.cli.surroundings import Surroundings, surroundings
 from commission.cli.telling import complain
-from commission.cli.way_out import make_safe, still_open, why_unfinished
+from commission.cli.way_out import GO_ON, NOT_REACHED, make_safe, still_open, why_unfinished
 from commission.clock import Clock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
@@ -35,6 +35,7 @@ from commission.desk.choosing import make_desk, silent_desk
 from commission.desk.outlet import outlet
 from commission.dialect.commands import Effect
 from commission.evidence.entry import About
+from commission.evidence.findings.settings import SettingsSaved
 from commission.evidence.runs import RULES, RunEnded, RunResumed, RunStarted
 from commission.files.output import OutputError
 from commission.jobs.install import JobResult
@@ -47,6 +48,7 @@ from commission.procedure.meeting.identity import left_on_here
 from commission.procedure.settings.record import Sheet
 from commission.records.book import Book, BookError
 from commission.records.continuation import BrokenOff, broken_off
+from commission.records.history import newest_finding
 from commission.records.open_items import unsafe_in
 from commission.records.place import book_path
 from commission.records.run_lock import RunLock
@@ -154,9 +156,6 @@ class _Guided:
                 return code
             repair, follows, broken, plan = walked.repair, number, None, planned(settings, plan.cycles)
 
-    async def _cycles(self) -> int:
-        return await cycles_wanted(self._desk, self._settings, self._job)
-
     async def _broken_before(self) -> BrokenOff | None:
         """The broken-off run that is taken up again; of a job that begins anew it is only said that there is one."""
         tag, purpose = self._settings.tag, self._job.purpose
@@ -263,7 +262,8 @@ class _Guided:
         verdict = while_unsafe(verdict, found_here=bool(unsafe_items), on_record=bool(unsettled))
         code = exit_code(ended.outcome, verdict, unsafe_items + unsettled, kind)
         why = why_unfinished(ended)
-        safe = make_safe(ended, effects, has_printer=self._job.has_printer)
+        saved = newest_finding(self._book, SettingsSaved, [scribe.run])
+        safe = make_safe(ended, effects, saved, has_printer=self._job.has_printer)
         end = RunEnded(outcome=ended.outcome, verdict=verdict, why=why, exit_code=code, way_out=safe, rules=RULES)
         await scribe.write(end)
         lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
@@ -271,8 +271,10 @@ class _Guided:
             lines.append(f"Open items of class A (unsafe to go on): {unsafe_items}.")
         lines += still_open(unsettled)
         lines.append(safe.sentence)
+        if self._job.resumable and broken_off(self._book, self._settings.tag, self._job.purpose) is not None:
+            lines.append(GO_ON)
         try:
-            lines += self._reports(scribe.run)
+            lines += [NOT_REACHED] if ended.outcome is Outcome.NOT_CONNECTED else self._reports(scribe.run)
         finally:
             await self._desk.tell(Tell(tuple(lines), heading="Result", weight=Weight.FINDING))
         return code
@@ -292,7 +294,7 @@ class _Guided:
         from commission.report.write import write_reports
 
         try:
-            return [f"Report: {path}" for path in write_reports(self._book, number, self._settings.reports)]
+            return [f"Report: {path.absolute()}" for path in write_reports(self._book, number, self._settings.reports)]
         except OutputError as error:
             again = f"commission report {shlex.quote(self._settings.tag)} --run {shlex.quote(number)} --out FOLDER"
             return [f"No report was written: {error}", f"The record holds the whole run. Draw its report with: {again}"]

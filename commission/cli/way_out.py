@@ -2,16 +2,34 @@
 
 from commission.conductor.conductor import Ended
 from commission.dialect.commands import Effect
+from commission.evidence.findings.settings import SettingsSaved
 from commission.evidence.runs import WayOut
 from commission.jobs.install import JobResult
+from commission.procedure.settings.saving import Saved
 from commission.vocabulary import Outcome
 
 EFFECTS_SAID = (
     (Effect.SETTING, "changed settings"),
-    (Effect.SAVE, "saved them"),
+    (Effect.SAVE, ""),
     (Effect.HOST, "wrote to its display or its job timer"),
     (Effect.ERASE, "loaded stored or default settings"),
 )
+SAVES_SAID = {
+    Saved.STORED.value: "saved the settings",
+    Saved.UNSAID.value: "sent a save that the printer did not confirm",
+    Saved.FAILED.value: "sent a save that failed",
+    Saved.DISABLED.value: "sent a save that this firmware cannot carry out",
+}
+"""By what came of the save; of one that was broken off nothing is known."""
+
+
+GO_ON = "To go on with this run give the same command again: what is done stays done."
+NOT_REACHED = "No report: the printer was not reached, and the record holds that."
+
+
+def still_open(count: int) -> list[str]:
+    """What earlier runs found wrong, in a sentence; nothing where all is cleared."""
+    return [f"Found wrong by earlier runs and not cleared since: {count}."] if count else []
 
 
 def why_unfinished(ended: Ended[JobResult]) -> str:
@@ -25,12 +43,19 @@ def why_unfinished(ended: Ended[JobResult]) -> str:
     return "Not finished: " + ": ".join(part for part in parts if part).rstrip(".") + "."
 
 
-def make_safe(ended: Ended[JobResult], effects: frozenset[Effect] = frozenset(), *, has_printer: bool = True) -> WayOut:
+def make_safe(
+    ended: Ended[JobResult],
+    effects: frozenset[Effect] = frozenset(),
+    saved: SettingsSaved | None = None,
+    *,
+    has_printer: bool = True,
+) -> WayOut:
     """What was made safe on the way out: nothing, where nothing moves or heats; said, not implied.
 
     Args:
         ended: how the run came to its end.
         effects: what the commands that were sent did to the machine.
+        saved: what came of the last save; None where none is on record.
         has_printer: whether the run had a line to a printer at all.
     """
     if ended.made_safe.needed:
@@ -43,13 +68,9 @@ def make_safe(ended: Ended[JobResult], effects: frozenset[Effect] = frozenset(),
             "moving before may still be: look at the printer, and use its power switch if in doubt."
         )
     else:
-        done = [said for effect, said in EFFECTS_SAID if effect in effects]
+        save = SAVES_SAID.get("" if saved is None else saved.saved, "sent a save of which nothing is known")
+        done = [said or save for effect, said in EFFECTS_SAID if effect in effects]
         did = f"it {' and '.join(done)}, each under a release" if done else "it sent only questions"
         did_not = "moved and heated nothing" if done else "moved, heated, saved and erased nothing"
         sentence = f"Nothing to make safe: this run {did_not}; {did}."
     return WayOut(sentence=sentence)
-
-
-def still_open(count: int) -> list[str]:
-    """How much earlier runs found wrong that nothing cleared, if anything."""
-    return [f"Found wrong by earlier runs and not cleared since: {count}."] if count else []

@@ -8,18 +8,22 @@ from typing import Any
 
 import click
 
+from commission.asking.request import Choose, Enter
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, PASSED, exits
 from commission.cli.numbers import Number
+from commission.desk.answers import NotAnAnswer, chosen, entered
+from commission.desk.wording import choose, enter
 from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
 from commission.files.kinds import PICTURE
 from commission.files.kinds import picture as marked
 from commission.files.output import write_output
-from commission.procedure.wiring.declaration import meaning_of
+from commission.procedure.wiring.declaration import asked_as, described
 from commission.procedure.wiring.pictures import picture_of, table_lines
 from commission.vocabulary import Polarity
 from commission.wiring.assessment import Assessment, assess, not_a_presence_input
 from commission.wiring.declaration import (
     QUESTIONS,
+    UNKNOWN,
     Question,
     assumptions,
     declared_installation,
@@ -28,6 +32,9 @@ from commission.wiring.declaration import (
 )
 from commission.wiring.installation import LEAST_SUPPLY_V, MOST_SUPPLY_V, WiringError
 from commission.wiring.parts import parts
+
+NOT_ASSESSED = "The wiring is not assessed without an answer to this"
+FIND_OUT = "Find it out with mains and USB both out, a meter and the firmware's configuration."
 
 
 def _options(command: Callable[..., None]) -> Callable[..., None]:
@@ -45,6 +52,7 @@ def _options(command: Callable[..., None]) -> Callable[..., None]:
 )
 @_options
 @click.option("--json", "as_json", is_flag=True, help="Print the assessment as JSON.")
+@click.option("--plain", is_flag=True, help="Say in a sentence what the picture shows: for screen readers.")
 @click.option(
     "--svg", "svg_file", type=click.Path(dir_okay=False, path_type=Path), help="Write the wiring picture to this file."
 )
@@ -56,7 +64,7 @@ def _options(command: Callable[..., None]) -> Callable[..., None]:
         NOT_A_PASS: "it reads right, and whether it fails safe is not known from the declaration",
     }
 )
-def wiring(context: click.Context, /, *, as_json: bool, svg_file: Path | None, **options: Any) -> None:
+def wiring(context: click.Context, /, *, as_json: bool, plain: bool, svg_file: Path | None, **options: Any) -> None:
     """Predict what a filament sensor reads, sound and with each single fault.
 
     Without options the wiring is asked for, one question at a time. Nothing is sent to a printer.
@@ -74,7 +82,7 @@ def wiring(context: click.Context, /, *, as_json: bool, svg_file: Path | None, *
     if as_json:
         click.echo(json.dumps(assessment.as_json() | _told(answers, assessment), indent=2))
     else:
-        click.echo(_screen(answers, assessment, picture), nl=False)
+        click.echo(_screen(answers, assessment, picture, plain=plain), nl=False)
     context.exit(exit_code(assessment))
 
 
@@ -94,6 +102,8 @@ def _asked() -> dict[str, str]:
     try:
         while (question := next_question(answers)) is not None:
             answers[question.name] = _ask(question)
+            if answers[question.name] == UNKNOWN and UNKNOWN not in question.choices:
+                raise click.UsageError(f"{NOT_ASSESSED}: {question.text} {FIND_OUT}")
     except click.Abort as error:
         if sys.stdin.isatty():
             raise  # a person stopped; else there is nobody
@@ -104,16 +114,18 @@ def _asked() -> dict[str, str]:
 
 
 def _ask(question: Question) -> str:
-    kind = click.Choice(question.choices) if question.choices else Number(LEAST_SUPPLY_V, MOST_SUPPLY_V)
-    click.echo("\n".join(["", question.text, *question.cautions, *_listed_choices(question)]), err=True)
-    default = question.default or None
-    return _plain(click.prompt("Answer", type=kind, default=default, show_choices=False, err=True))
-
-
-def _listed_choices(question: Question) -> list[str]:
-    """One line a choice, so that no word of them is broken at the edge of the screen."""
-    wide = max((len(choice) for choice in question.choices), default=0)
-    return [f"  {choice:<{wide}}  {meaning_of(question, choice)}".rstrip() for choice in question.choices]
+    """Ask as a guided run does, until there is an answer: a number of the list, a word, `I do not know`, a voltage."""
+    request = asked_as(question)
+    listed = choose(request) if isinstance(request, Choose) else enter(request)
+    click.echo("\n".join(["", *listed]), err=True)
+    while True:
+        typed = click.prompt("Answer", default="", show_default=False, err=True)
+        try:
+            if isinstance(request, Enter):
+                return entered(request, typed) or question.default
+            return chosen(request, typed or question.default)
+        except NotAnAnswer as wrong:
+            click.echo(str(wrong), err=True)
 
 
 def _assessed(answers: dict[str, str]) -> tuple[Assessment, WiringPicture | None]:
@@ -132,13 +144,18 @@ def _told(answers: dict[str, str], assessment: Assessment) -> dict[str, object]:
 # The screen --------------------------------------------------------------------------------------------------------
 
 
-def _screen(answers: dict[str, str], assessment: Assessment, picture: WiringPicture | None) -> str:
-    blocks = [wiring_text(picture).rstrip("\n")] if picture else []
+def _screen(answers: dict[str, str], assessment: Assessment, picture: WiringPicture | None, *, plain: bool) -> str:
+    blocks = [_said(picture) if plain else wiring_text(picture).rstrip("\n")] if picture else []
     blocks += ["\n".join(table_lines(assessment)), _verdict(assessment)]
     blocks += [_listed("Do not connect:", assessment.hazards)] if assessment.hazards and not picture else []
     blocks += [_listed("Findings:", assessment.findings), _listed("Levels:", [m.sentence for m in assessment.margins])]
-    blocks += [_listed("Taken for granted:", assumptions(answers)), _listed("What to do:", [assessment.recommendation])]
+    blocks += [_listed("Assumed:", assumptions(answers)), _listed("What to do:", [assessment.recommendation])]
     return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def _said(picture: WiringPicture) -> str:
+    """The picture's sentence, with the warnings that stand in it."""
+    return "\n".join(click.wrap_text(text, 78) for text in (described(picture), *picture.warnings))
 
 
 def _verdict(assessment: Assessment) -> str:

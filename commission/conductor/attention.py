@@ -4,7 +4,6 @@ import asyncio
 from collections.abc import Callable, Coroutine
 from typing import Any, TypeVar
 
-from commission.asking.message import Weight
 from commission.asking.request import Ask, Choose, Confirm, Enter, Release
 from commission.clock import Clock
 from commission.conductor.connection import Connection
@@ -60,7 +59,7 @@ class Attention:
 
     async def release(self, request: Release) -> bool:
         """Have the operator decide."""
-        question = Confirm(request.key, f"Release: {request.title}?", request.lines, weight=Weight.DANGER)
+        question = Confirm(request.key, request.asked, request.lines, weight=request.weight)
         return await self.while_heard(self._desk.confirm(question))
 
     async def exchange(self, request: Ask) -> Exchange:

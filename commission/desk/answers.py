@@ -69,8 +69,15 @@ def _empty(request: Enter) -> str:
     return ""
 
 
+def _without_unit(request: Enter, text: str) -> str:
+    """The figure alone, where the unit that is asked for stands behind it, as in `3.3 V` or `15mm`."""
+    unit = clean(request.unit).casefold()
+    return text[: -len(unit)].rstrip() if unit and text.casefold().endswith(unit) else text
+
+
 def _number(request: Enter, text: str) -> str:
     unit = f" {clean(request.unit)}" if request.unit else ""
+    text = _without_unit(request, text)
     if not _NUMBER.fullmatch(text):
         raise NotAnAnswer(f"A number is needed, such as 12.5{' (in' + unit + ')' if unit else ''}.")
     value = float(text.replace(",", "."))

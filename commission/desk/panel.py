@@ -22,6 +22,9 @@ _ROWS_FOR_TWO = 23
 Line = tuple[str, str]
 """A style (`bold`, `reverse` or none) and a text without line end."""
 
+_BETWEEN = "   "
+"""Stands between two keys."""
+
 
 @dataclass(frozen=True)
 class Space:
@@ -63,11 +66,21 @@ def panel(request: TakeTrial | Watch, status: Status, noted: tuple[Mark, ...], s
         ("bold", _place(request, status)),
         ("bold", _reading(request, status)),
         ("reverse" if noted or status.note else "", _remarks(status, noted)),
-        ("", wording.WATCH_KEYS_LINE if isinstance(request, Watch) and not request.marks else wording.KEYS_LINE),
+        *(("", line) for line in _keys(request, space)),
     ]
     room = max(0, space.rows - len(below) - 1)
     lines = [*_frame(_framed(request, status, space), space)[:room], *below]
     return [(style, text[: space.width]) for style, text in lines]
+
+
+def _keys(request: TakeTrial | Watch, space: Space) -> list[str]:
+    """The keys that work, on two lines where one is too narrow: none of them may be cut off."""
+    if isinstance(request, Watch) and not request.marks:
+        return [wording.WATCH_KEYS_LINE]
+    if len(wording.KEYS_LINE) <= space.width:
+        return [wording.KEYS_LINE]
+    keys = wording.KEYS_LINE.split(_BETWEEN)
+    return [_BETWEEN.join(keys[:2]), _BETWEEN.join(keys[2:])]
 
 
 def _reading(request: TakeTrial | Watch, status: Status) -> str:

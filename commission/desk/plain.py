@@ -3,6 +3,7 @@
 import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
+from dataclasses import replace
 from typing import TextIO, TypeVar
 
 from commission.asking.message import Establish, Punch, Tell
@@ -58,8 +59,8 @@ class PlainDesk:
         self._stop.release()
 
     async def tell(self, message: Tell) -> None:
-        """Print a message."""
-        self._narrator.tell(message)
+        """Print a message; for a picture the sentences that stand for it."""
+        self._narrator.tell(replace(message, lines=message.spoken) if message.spoken else message)
 
     async def confirm(self, request: Confirm) -> bool:
         """Ask for yes or no until one is given. Raises OperatorStop."""
@@ -68,7 +69,7 @@ class PlainDesk:
 
     async def choose(self, request: Choose) -> str:
         """Ask for one of the options until one is given. Raises OperatorStop."""
-        self._ask(request, "Type what stands before an answer, then Enter.")
+        self._ask(request, "Type the number or word of your answer, then Enter.")
         return await self._answer(lambda typed: chosen(request, typed))
 
     async def enter(self, request: Enter) -> str:

@@ -104,7 +104,7 @@ def hold(request: Hold) -> RenderableType:
 
     A title too long for the frame's edge stands whole inside it.
     """
-    cautions = [Text(text, style=f"bold {_colour(text)}") for text in wording.hold_cautions(request)]
+    cautions = [Text(text, style="bold") for text in wording.hold_cautions(request)]
     gap = [Text("")] if cautions else []
     after = [Text(""), *map(Text, wording.hold_after(request))]
     whole = Text(wording.hold_title(request), style="bold")
@@ -112,7 +112,8 @@ def hold(request: Hold) -> RenderableType:
     title = whole if fits else Text(wording.HOLD_POINT, style="bold")
     head = [] if fits else [Text(wording.clean(request.title), style="bold")]
     body = Group(*head, *cautions, *gap, _hanging(wording.hold_steps(request)), *after)
-    return Group(Panel(body, title=title, border_style="bold"), Text(wording.clean(request.release), style="bold"))
+    edge = f"bold {_COLOURS[Weight.CAUTION]}" if cautions else "bold"
+    return Group(Panel(body, title=title, border_style=edge), Text(wording.clean(request.release), style="bold"))
 
 
 def _hanging(entries: list[tuple[str, str]], *, indent: int = 0) -> RenderableType:
@@ -128,10 +129,6 @@ def _hanging(entries: list[tuple[str, str]], *, indent: int = 0) -> RenderableTy
 def _question(texts: list[str]) -> RenderableType:
     *before, question = texts
     return Group(Text(""), *(Text(text) for text in before), Text(question, style="bold"))
-
-
-def _colour(text: str) -> str:
-    return _COLOURS[Weight.DANGER] if text.startswith(wording.mark(Weight.DANGER)) else _COLOURS[Weight.CAUTION]
 
 
 def line_app(

@@ -3,7 +3,7 @@
 The letters are ours:
 
 - A: the widespread one and its many forks; a protocol version or capability lines, settings lines begin with `echo:`.
-- B: the one with monitors and an object model; a blank after each colon, and the name of its electronics.
+- B: the one with monitors and a structured status answer; a blank after each colon, and the name of its electronics.
 - C: planned on a host computer; name and version and nothing else, comments begin with `//` and faults with `!!`.
 - D: older 8-bit boards; it acknowledges before it answers and names a protocol after itself.
 - E: ARM boards with a file of settings; entries divided by commas, keys of its own that begin with `X-`.

@@ -121,7 +121,7 @@ GATES: Mapping[Family, tuple[FamilyGate, ...]] = MappingProxyType(
                 "Only forks with a dictionary in their answer say it; others do not tell.",
                 _enabled(SourceKind.NAMED_SENSOR),
             ),
-            FamilyGate("after_power", "Watching that was switched off is on again after a restart.", _not_told),
+            FamilyGate("after_power", "Runout detection that was switched off is on again after a restart.", _not_told),
             FamilyGate(
                 "not_host_alone",
                 "Whether the sensor's settings pause at all stands in a file, not on the console.",

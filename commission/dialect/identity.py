@@ -22,7 +22,8 @@ _AREA = re.compile(r"area:\{")
 # A version inside a firmware name. The leftmost form wins: what follows is somebody else's version.
 _VERSION = re.compile(
     r"\b(?:bugfix|release|dev|nightly)-\d[\w.]{0,40}"
-    r"|(?<![A-Za-z\d.])[Vv]?\d+(?:\.(?:\d+|x))+(?:-[A-Za-z0-9][\w.]{0,40}){0,4}"
+    r"|(?:(?<= )(?=[A-Za-z]*\d)[A-Za-z][A-Za-z\d]{0,7}-)?"  # a word of letters and digits before the figures
+    r"(?<![A-Za-z\d.])[Vv]?\d+(?:\.(?:\d+|x))+(?:-[A-Za-z0-9][\w.]{0,40}){0,4}"
     r"|(?<![\w.])(?=[0-9a-f]{0,39}\d)[0-9a-f]{7,40}(?![\w.])(?: \+ pull/\d+)?"
     r"|\bbuild\d+(?:_\w{1,40})?"
     r"|\b[Vv]\d+\b"

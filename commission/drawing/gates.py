@@ -10,6 +10,7 @@ from commission.drawing.svg import Picture
 State = Literal["open", "shut", "unknown"]
 _MARKS: dict[State, str] = {"open": "[   ]", "shut": "[###]", "unknown": "[ ? ]"}
 _COLUMNS = 78
+TOO_LATE = "It pauses, but too late"
 _TITLE = 40
 _WIDTH, _ROW, _TOP = 760, 34, 56
 _POST_LEFT, _POST_RIGHT = 30, 90
@@ -24,6 +25,7 @@ class GateSymbol:
         reason: what was seen of it.
         how: how that was established, in a word or two.
         cure: what opens it where it is shut; empty where that is not to be said.
+        only_late: shut, it lets the pause come, but too late.
     """
 
     title: str
@@ -31,6 +33,12 @@ class GateSymbol:
     reason: str = ""
     how: str = ""
     cure: str = ""
+    only_late: bool = False
+
+    @property
+    def stops(self) -> bool:
+        """Whether the way to the pause ends here."""
+        return self.state == "shut" and not self.only_late
 
 
 def gates_text(row: Sequence[GateSymbol]) -> str:
@@ -42,12 +50,27 @@ def gates_text(row: Sequence[GateSymbol]) -> str:
         named = f"  {way} {_MARKS[gate.state]} {gate.state:<8}{_shown(gate.title):<{_TITLE}}  {_shown(gate.how)}"
         lines.append(named.rstrip()[:_COLUMNS])
         if gate.state == "shut" and not blocked:
-            lines += _wrapped(f"here it stops: {_shown(gate.reason)}")
-        blocked = blocked or gate.state == "shut"
-    end = (
-        "no pause" if blocked else "pause" if all(gate.state == "open" for gate in row) else "pause, as far as is known"
-    )
-    return "\n".join(["  runout", *lines, f"  {'x' if blocked else 'v'} {end}", *_cures(row)]) + "\n"
+            lines += _wrapped(f"here it {'stops' if gate.stops else 'is delayed'}: {_shown(gate.reason)}")
+        blocked = blocked or gate.stops
+    return "\n".join(["  runout", *lines, f"  {'x' if blocked else 'v'} {_end(row)}", *_cures(row)]) + "\n"
+
+
+def gates_said(row: Sequence[GateSymbol]) -> tuple[str, ...]:
+    """The gates in sentences: what the way comes to, each gate with its state, and what opens it."""
+    states = [f"{_shown(gate.title)}: {gate.state}{f', {_shown(gate.how)}' if gate.how else ''}." for gate in row]
+    cures = [
+        f"To open '{_shown(gate.title)}': {_shown(gate.cure)}" for gate in row if gate.state == "shut" and gate.cure
+    ]
+    return (_ending(row), *states, *cures)
+
+
+def _end(row: Sequence[GateSymbol]) -> str:
+    """What the way comes to, in a few words."""
+    if any(gate.stops for gate in row):
+        return "no pause"
+    if any(gate.state == "shut" for gate in row):
+        return "pauses, but too late"
+    return "pause" if all(gate.state == "open" for gate in row) else "pause, as far as is known"
 
 
 def _cures(row: Sequence[GateSymbol]) -> list[str]:
@@ -64,8 +87,8 @@ def _wrapped(text: str, first: str = "      ", then: str = "      ") -> list[str
 
 
 def gates_svg(row: Sequence[GateSymbol]) -> str:
-    """The gates as an SVG document: a way from top to bottom that ends at the first shut gate."""
-    shut = next((gate for gate in row if gate.state == "shut"), None)
+    """The gates as an SVG document: a way from top to bottom that ends at the first gate that stops it."""
+    shut = next((gate for gate in row if gate.stops), None)
     said = "; ".join(f"{gate.title}: {gate.state}" for gate in row)
     drawing = Picture("Gates in front of the pause", f"{said}.", _WIDTH, _TOP + _ROW * len(row) + 40)
     drawing.text(20, 28, "From the runout to the pause", size=15, font_weight="bold")
@@ -79,9 +102,9 @@ def gates_svg(row: Sequence[GateSymbol]) -> str:
 
 
 def _ending(row: Sequence[GateSymbol]) -> str:
-    shut = next((gate for gate in row if gate.state == "shut"), None)
+    shut = min((gate for gate in row if gate.state == "shut"), key=lambda gate: gate.only_late, default=None)
     if shut is not None:
-        return f"No pause: it stops at '{shut.title}'."
+        return f"{TOO_LATE}: '{shut.title}'." if shut.only_late else f"No pause: it stops at '{shut.title}'."
     unknown = sum(gate.state == "unknown" for gate in row)
     return f"No gate is known to be shut; {unknown} not known." if unknown else "Every gate is open."
 

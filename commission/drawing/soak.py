@@ -87,7 +87,7 @@ def soak_svg(line: SoakLine) -> str:
     for at_s in _ticks(line.seconds):
         x = _LEFT + at_s * scale
         picture.line(x, _TOP + _BAR, x, _TOP + _BAR + 5)
-        picture.text(x, _TOP + _BAR + 18, hours(at_s), size=9.5, text_anchor="middle" if at_s else "start")
+        picture.text(x, _TOP + _BAR + 18, hours(at_s), size=11, text_anchor="middle" if at_s else "start")
     for at_s in line.changes_s:
         x, y = _LEFT + at_s * scale, _TOP + _BAR / 2
         picture.line(x - 5, y - 5, x + 5, y + 5, stroke_width=2.5)

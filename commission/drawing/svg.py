@@ -8,10 +8,13 @@ import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from html import escape
+from zlib import crc32
 
 _FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _BIDIRECTIONAL = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
+SMALLEST = 11
+"""Units of text at least: 8 pt where a picture is printed in its own size."""
 Attribute = str | float | int
 _NONE: Mapping[str, Attribute] = {}
 _STROKE: dict[str, Attribute] = {"stroke": "black", "stroke_width": 1.5}
@@ -85,8 +88,8 @@ class Picture:
         self._draw("circle", {"cx": x, "cy": y, "r": radius}, {"fill": "black", "stroke": "black"} | style)
 
     def text(self, x: float, y: float, text: str, *, size: float = 13, **style: Attribute) -> None:
-        """A line of text with its baseline at y."""
-        look: Mapping[str, Attribute] = {"font_family": "sans-serif", "font_size": size, "fill": "black"}
+        """A line of text with its baseline at y, never smaller than can be read in print."""
+        look: Mapping[str, Attribute] = {"font_family": "sans-serif", "font_size": max(size, SMALLEST), "fill": "black"}
         self._draw("text", {"x": x, "y": y}, {**look, **style}, safe_text(text))
 
     def _draw(
@@ -96,7 +99,12 @@ class Picture:
 
     def render(self) -> str:
         """The whole picture as one SVG document that needs nothing from outside."""
-        head = [element("title", safe_text(self.title)), element("desc", safe_text(self.description))]
+        number = crc32(f"{self.title}\n{self.description}".encode("utf-8", "backslashreplace"))
+        title, told = f"title-{number:08x}", f"desc-{number:08x}"  # a page may hold several pictures
+        head = [
+            element("title", safe_text(self.title), {"id": title}),
+            element("desc", safe_text(self.description), {"id": told}),
+        ]
         background = element("rect", (), {"width": self.width, "height": self.height, "fill": "white"})
         frame: dict[str, Attribute] = {
             "xmlns": "http://www.w3.org/2000/svg",
@@ -104,5 +112,6 @@ class Picture:
             "width": self.width,
             "height": self.height,
             "role": "img",
+            "aria_labelledby": f"{title} {told}",
         }
         return element("svg", [*head, background, *self.parts], frame)

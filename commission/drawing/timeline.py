@@ -135,7 +135,7 @@ def _drawn(timeline: Timeline, begins: Sequence[float], left_out: int) -> str:
 
 
 def _legend(picture: Picture) -> None:
-    picture.box(_LEFT, 8, 22, 14, fill="#e6e6e6", stroke="none")
+    picture.box(_LEFT, 8, 22, 14, fill="#e6e6e6", stroke="#767676")
     picture.text(_LEFT + 28, 20, "readings that count", size=12)
     picture.line(_LEFT + 170, 15, _LEFT + 196, 15, stroke_dasharray="3 3")
     picture.text(_LEFT + 202, 20, "time to act", size=12)
@@ -188,22 +188,22 @@ class _Strip:
             (_READING_Y, "reading", "active", "inactive"),
         ):
             self.picture.text(4, self.y + y + 15, name, size=12, font_weight="bold")
-            self.picture.text(_LEFT - 6, self.y + y + 5, high, size=9.5, text_anchor="end")
-            self.picture.text(_LEFT - 6, self.y + y + _LANE + 3, low, size=9.5, text_anchor="end")
+            self.picture.text(_LEFT - 6, self.y + y + 5, high, size=11, text_anchor="end")
+            self.picture.text(_LEFT - 6, self.y + y + _LANE + 3, low, size=11, text_anchor="end")
             for edge in (y, y + _LANE):
                 self.picture.line(
-                    _LEFT, self.y + edge, _WIDTH - _RIGHT, self.y + edge, stroke="#c8c8c8", stroke_width=0.6
+                    _LEFT, self.y + edge, _WIDTH - _RIGHT, self.y + edge, stroke="#767676", stroke_width=0.6
                 )
         for tick in range(0, int(STRIP_S) + 1, 10):
             x = _LEFT + _PX_PER_S * tick
             self.picture.line(x, self.y + 93, x, self.y + 97, stroke_width=0.8)
             if tick < STRIP_S:
-                self.picture.text(x, self.y + 106, minutes(self.begin_s + tick), size=9.5)
+                self.picture.text(x, self.y + 106, minutes(self.begin_s + tick), size=11)
 
     def _span(self, span: Span) -> None:
         left, right = self.x(span.steady_s), self.x(span.ended_s)
         if right > left:
-            self.picture.box(left, self.y + 20, right - left, 74, fill="#e6e6e6", stroke="none")
+            self.picture.box(left, self.y + 20, right - left, 74, fill="#e6e6e6", stroke="#767676")
         self._presence(span)
         self._readings(span)
         for at_s in span.unwanted_s:
@@ -224,7 +224,7 @@ class _Strip:
                 continue
             row = next((row for row, taken in enumerate(free) if taken <= left), None)
             if row is not None:
-                self.picture.text(left + 3, self.y + 17 - 10 * row, name, size=9.5)
+                self.picture.text(left + 3, self.y + 17 - 10 * row, name, size=11)
                 free[row] = left + width + 3
 
     def _presence(self, span: Span) -> None:
@@ -259,7 +259,7 @@ class _Strip:
     def _occurrence(self, number: int, each: Occurrence) -> None:
         x = self.x(each.at_s)
         _flag(self.picture, x, self.y + 8, 86)
-        self.picture.text(x + 5, self.y + 8, str(number), size=10, font_weight="bold")
+        self.picture.text(x + 5, self.y + 8, str(number), size=11, font_weight="bold")
         self.picture.add(_pointed_at(f"{minutes(each.at_s)} {each.text}", x - 4, self.y, 14))
 
     def _hover(self, span: Span) -> None:

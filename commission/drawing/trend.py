@@ -104,7 +104,7 @@ def _labels(picture: Picture, trend: Trend, bottom: float) -> None:
         if i % step == 0 or (i == len(trend.labels) - 1 and i % step > step // 2):
             x = _x(trend, i)
             turned = f"rotate(-35 {x:g} {bottom + 14:g})"
-            picture.text(x, bottom + 14, label, size=10, text_anchor="end", transform=turned)
+            picture.text(x, bottom + 14, label, size=11, text_anchor="end", transform=turned)
 
 
 def _x(trend: Trend, index: int) -> float:

@@ -41,10 +41,10 @@ NEEDS_HANDS = {
     "misreads": "whether the reading follows the filament",
     "unplugged": "what a broken wire reads",
     "pause": "whether the printer pauses",
-    "watching after a restart": "whether watching survives a restart",
+    "runout detection after a restart": "whether runout detection survives a restart",
 }
 UNSETTLED = "What earlier runs found wrong stands; only a completed check with hands clears it:"
-FULL_ADDS = ("watching after a restart", "unplugged", "pause")
+FULL_ADDS = ("runout detection after a restart", "unplugged", "pause")
 """What a full check judges beyond a brief one."""
 NEEDED = ("polarity", "misreads", "wiggle", "steadiness")
 """Without these a check with hands has no verdict; without the last one an unattended check has none."""

@@ -37,7 +37,7 @@ def diagnose_run(plan: Plan, surroundings: Surroundings) -> Steps[JobResult]:
     yield from same_printer(surroundings, identity)
     found = yield from as_found()
     if found.switch is None:
-        yield from not_reported(identity, found.runout)
+        yield from not_reported(identity, found)
         return JobResult(Verdict.NOT_JUDGED)
     declared = yield from wiring()
     if declared is not None and (yield from may_be_tested(declared)):
@@ -51,7 +51,7 @@ def paper_run() -> Steps[JobResult]:
     """Weigh what the book holds and name the next test; nothing is sent and nobody is asked."""
     declared = yield from declared_before(earlier=True)
     if declared is None or declared.installation is None:
-        yield Tell(("The book holds no wiring of this printer that could be diagnosed.",), weight=Weight.CAUTION)
+        yield Tell(("The book holds no wiring of this printer that could be diagnosed.",), weight=Weight.NOTE)
     else:
         yield from weigh(declared, (yield from seen_before(earlier=True)), asks=False)
     return JobResult(Verdict.NOT_JUDGED)

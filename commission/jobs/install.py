@@ -31,7 +31,7 @@ from commission.procedure.function.verdict import FunctionTested
 from commission.procedure.loop.loop_check import LOOP_CHECK, LoopChecked, loop_check
 from commission.procedure.loop.repair_steps import REFLASHING, REPAIRS
 from commission.procedure.loop.series import continued, named
-from commission.procedure.meeting.as_found import AS_FOUND, as_found, not_reported
+from commission.procedure.meeting.as_found import AS_FOUND, AsFound, as_found, not_reported
 from commission.procedure.meeting.background import Background
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import prove, same_printer
@@ -88,11 +88,11 @@ def _walk(
     found = yield from progress.do(AS_FOUND, as_found)
     record = yield from keep_settings(sheet, identity, found, progress)
     if repair not in REFLASHING:  # else that has just been done
-        found = (yield from offered_reflash(sheet, record, identity, progress)) or found
+        found = (yield from _reflashed(sheet, record, identity, found, progress)) or found
     if found.switch is None:
-        yield from not_reported(identity, found.runout)
+        verdict = yield from not_reported(identity, found)
         yield from sign_off(operator)
-        return JobResult(Verdict.NOT_JUDGED)
+        return JobResult(verdict)
     if (yield from prepare_wiring(found.switch, progress)).forbidden:
         yield from settings_as_left(sheet, record)
         yield from sign_off(operator)
@@ -113,6 +113,12 @@ def _walk(
     if verdict in (Verdict.PASS, Verdict.CONDITIONAL):
         yield Tell((not_shown_by_a_run(background.surroundings.tag, background.surroundings.port.path),))
     return JobResult(verdict, (yield from _offer(checked)), unsettled, unsafe.carried)
+
+
+def _reflashed(
+    sheet: Sheet, record: SettingsRecord | None, identity: Identity | None, found: AsFound, progress: Progress
+) -> Steps[AsFound | None]:
+    return offered_reflash(sheet, record, identity, progress, lists_sensor=found.switch is not None)
 
 
 def _series(

@@ -14,13 +14,13 @@ from commission.evidence.findings.compared import Compared
 from commission.evidence.findings.meeting import IdentityAfterReflash
 from commission.evidence.findings.reported import RunoutControlAfterReflash, SwitchesAfterReflash
 from commission.evidence.findings.settings import SettingsAsFound, SettingsAsLeft, SettingsAsLeftUnknown
-from commission.procedure.meeting.as_found import AsFound, look, runout_sentences, switch_sentences
+from commission.procedure.meeting.as_found import AS_FOUND, AsFound, look, runout_sentences, switch_sentences
 from commission.procedure.settings.backup import BACKUP, backup
 from commission.procedure.settings.reading import read_settings
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.reflash import REFLASH, Reflashed, look_after, reflash
 from commission.procedure.settings.restore import RESTORE, restore
-from commission.procedure.settings.stored_values import stored_values
+from commission.procedure.settings.stored_values import STORED_VALUES, stored_values
 from commission.procedure.settings.watching import WATCHING, watching
 from commission.settings.comparison import compare
 from commission.settings.side_by_side import side_by_side, summary
@@ -32,6 +32,9 @@ AFTER_REFLASH = Phase(
     "what the new firmware reports",
     frozenset({Voiding.FIRMWARE}),
 )
+BEFORE_REFLASH = frozenset({AS_FOUND.name, BACKUP.name, STORED_VALUES.name})
+"""The phases that come before the firmware is decided on."""
+NOT_LISTED = "The printer lists no filament switch: with this firmware it cannot read the sensor."
 AS_LEFT = Phase("as_left", "As left: the settings after the last change", "the settings as left")
 
 
@@ -65,12 +68,17 @@ def states(found: AsFound) -> dict[str, Sequence[str]]:
     """Switch states and runout control as found, for the readable file."""
     return {
         "Switches as found": switch_sentences(found.switches),
-        "Watching for runout as found": runout_sentences(found.runout),
+        "Runout detection as found": runout_sentences(found.runout),
     }
 
 
 def offered_reflash(
-    sheet: Sheet, record: SettingsRecord | None, identity: Identity | None, progress: Progress = FROM_THE_START
+    sheet: Sheet,
+    record: SettingsRecord | None,
+    identity: Identity | None,
+    progress: Progress = FROM_THE_START,
+    *,
+    lists_sensor: bool = True,
 ) -> Steps[AsFound | None]:
     """Offer the reflash hold point, and the restore behind it.
 
@@ -79,16 +87,16 @@ def offered_reflash(
         record: the settings as found.
         identity: as announced now.
         progress: what of a run that is taken up again still stands. One that was broken off between the new firmware
-            and the restore goes on with what became of the settings, and asks nothing about a reflash.
+            and the restore goes on with what became of the settings, and asks nothing about a reflash. Nor does one
+            that went on with the firmware it had.
+        lists_sensor: whether the printer lists a filament switch with the firmware it has.
 
     Returns:
         What the new firmware reports of switches and runout control; None when the firmware stays.
     """
     reflashed = yield from _reflashed_before(sheet, record, progress)
     if reflashed is None:
-        lines = ("A reflash is needed where the sensor's input is not built in, or its logic has to be inverted.",)
-        stays = Confirm("reflash.stays", "Does the printer keep the firmware it has?", lines)
-        if (yield from confirm(stays)):
+        if _kept_before(progress) or (yield from _firmware_stays(lists_sensor=lists_sensor)):
             return None
         if record is None:
             record = yield from backup(sheet, _firmware(identity), {})
@@ -98,6 +106,17 @@ def offered_reflash(
     if record is not None:
         yield from restored(sheet, record, reflashed, progress)
     return (yield from progress.do(AFTER_REFLASH, _after_reflash))
+
+
+def _kept_before(progress: Progress) -> bool:
+    """Whether the run went on with the firmware it had, and nobody has put another one on since."""
+    return bool(set(progress.done) - BEFORE_REFLASH) and Voiding.FIRMWARE not in progress.voiding
+
+
+def _firmware_stays(*, lists_sensor: bool) -> Steps[bool]:
+    missing = () if lists_sensor else (NOT_LISTED,)
+    lines = (*missing, "A reflash is needed where the sensor's input is not built in, or its logic has to be inverted.")
+    return (yield from confirm(Confirm("reflash.stays", "Does the printer keep the firmware it has?", lines)))
 
 
 @steps_of(AFTER_REFLASH)
@@ -128,6 +147,9 @@ def restored(
     if not reflashed.settings_last:
         yield Tell(("Nothing is put back now: it would not last. The open item says what has to be done first.",))
         return
+    if reflashed.settings_same and Voiding.SETTINGS not in progress.voiding:
+        yield Tell(("Every recorded value is as before: nothing has to be put back.",))
+        return
     question = Confirm("restore.now", "Put the recorded settings back now?")
     done = yield from progress.offered(RESTORE, question, lambda: restore(record, sheet, reflashed.firmware))
     if done is None:
@@ -149,11 +171,15 @@ def offered_watching(found: RunoutControl, progress: Progress = FROM_THE_START) 
         return
     known = runout_sentences(found)
     if (
-        yield from confirm(Confirm("watching.stays", "Are watching and leftover distance to stay as they are?", known))
+        yield from confirm(
+            Confirm("watching.stays", "Are runout detection and leftover distance to stay as they are?", known)
+        )
     ):
         if found.enabled is not True:
             yield Punch(
-                PunchClass.UNSAFE, "Watching is not on: a runout is not noticed.", "Run this again and switch it on."
+                PunchClass.UNSAFE,
+                "Runout detection is not on: a runout is not noticed.",
+                "Run this again and switch it on.",
             )
         return
     yield from watching()

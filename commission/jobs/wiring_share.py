@@ -67,8 +67,9 @@ def prepare_wiring(switch: str, progress: Progress = FROM_THE_START) -> Steps[Pr
         return Prepared(declared, forbidden=True)
     if metered is None and not progress.stands(LOOP_CHECK):
         yield from have_plugged_in()
+    contact = declared is not None and declared.installation is not None and declared.installation.has_contact
     question = Confirm("mechanical.now", "Go through the mechanical sheet now?")
-    yield from progress.offered(MECHANICAL, question, lambda: worked_by_hand(mechanical(switch)))
+    yield from progress.offered(MECHANICAL, question, lambda: worked_by_hand(mechanical(switch, has_contact=contact)))
     return Prepared(declared)
 
 

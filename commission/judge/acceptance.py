@@ -68,8 +68,8 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
     steady = "No unwanted change"
     judges: tuple[tuple[str, str, Callable[[], _Judged]], ...] = (
         ("polarity", "Direct: active means filament in", lambda: _polarity(evidence)),
-        ("nuisance trips", trials, lambda: _misreads(plan, evidence, Presence.IN)),
-        ("missed runouts", trials, lambda: _misreads(plan, evidence, Presence.OUT)),
+        ("reads in with filament in", trials, lambda: _misreads(plan, evidence, Presence.IN)),
+        ("reads out with filament out", trials, lambda: _misreads(plan, evidence, Presence.OUT)),
         ("steadiness in dwells", steady, lambda: _dwells(evidence)),
         ("steadiness at leave-it prompts", steady, lambda: _leave_it(evidence)),
         (

@@ -41,7 +41,7 @@ _REVERSED_WORDS = (
 )
 
 _SENTENCES = {
-    Advice.NONE: "Polarity and rest are both right.",
+    Advice.NONE: "It reads the right way round and fails safe.",
     Advice.TEST_UNPLUGGED: "Unplug the sensor with mains and USB both out, and read the input on USB alone, before "
     "anything is changed: the "
     "unplugged reading tells a wrong contact from wrong logic, and a fault at the sensor from one at the input.",

@@ -81,18 +81,23 @@ class PooledCounts:
         trials: in all of them.
         checks: how many checks those are; the latest is always one.
         stopped_by: why the check before was not added; empty when there was none.
+        differs: it was not added because its counts differ from those after it.
     """
 
     failures: int
     trials: int
     checks: int
     stopped_by: str
+    differs: bool = False
 
     @property
     def sentence(self) -> str:
         """What was pooled and where the pooling ended."""
         pooled = f"{self.failures} of {self.trials} over {counted(self.checks, 'check')}"
         return f"{pooled}; earlier ones are left out: {self.stopped_by}." if self.stopped_by else f"{pooled}."
+
+
+DIFFERS = "differs from those after it at"
 
 
 def pool(checks: Sequence[CheckCounts], significance: float = 0.05) -> PooledCounts:
@@ -115,7 +120,7 @@ def pool(checks: Sequence[CheckCounts], significance: float = 0.05) -> PooledCou
     for check in reversed(earlier):
         reason = _kept_apart(check, latest, (failures, trials - failures), significance)
         if reason:
-            return PooledCounts(failures, trials, count, reason)
+            return PooledCounts(failures, trials, count, reason, differs=DIFFERS in reason)
         failures, trials, count = failures + check.failures, trials + check.trials, count + 1
     return PooledCounts(failures, trials, count, "")
 
@@ -132,5 +137,5 @@ def _kept_apart(check: CheckCounts, latest: CheckCounts, pooled: tuple[int, int]
     chance = fisher_exact((check.failures, check.trials - check.failures), pooled)
     if chance < significance:
         level = confidence_words(1 - significance)
-        return f"the check {check.label} differs from those after it at {level} confidence (p = {chance:.3g})"
+        return f"the check {check.label} {DIFFERS} {level} confidence (p = {chance:.3g})"
     return ""

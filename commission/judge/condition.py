@@ -151,6 +151,8 @@ def _share(baseline: Sequence[Measured], history: Sequence[Measured], now: Measu
     observed = f"{now.misreads} of {now.trials} now, {failures} of {trials} before (p = {chance:.3g}). " + (
         f"Together: {pooled.sentence}"
     )
+    if chance >= SIGNIFICANCE and pooled.differs:
+        observed += f" It is a hint and no fail: that takes p below {SIGNIFICANCE:g}."
     return Criterion(name, _SHARE_RULE, observed, Verdict.FAIL if chance < SIGNIFICANCE else Verdict.PASS)
 
 

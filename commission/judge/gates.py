@@ -41,6 +41,10 @@ class How(Enum):
         }[self]
 
 
+LEFTOVER = "leftover"
+"""The gate of the leftover distance."""
+
+
 class Heat(Enum):
     """What lets the filament drive turn in this test."""
 
@@ -69,6 +73,11 @@ class Gate:
     reason: str
     cure: str = ""
 
+    @property
+    def only_late(self) -> bool:
+        """Whether the printer pauses with this gate shut too, but too late."""
+        return self.key == LEFTOVER
+
 
 @dataclass(frozen=True)
 class GateEvidence:
@@ -76,12 +85,12 @@ class GateEvidence:
 
     Attributes:
         support_announced: the identity says that support is built in, or is not.
-        control_known: the printer knows the command that controls runout watching.
+        control_known: the printer knows the command that controls runout detection.
         switch_reported: the list of switches has a filament line.
         enabled: watching is on, as reported now.
         enabled_after_power: it was still on after a power cycle.
         host_handling: a runout is left to the host computer.
-        job_known: the board knows of a job while this test runs.
+        job_known: the board counts a print as running while this test runs.
         latched: a runout is latched already.
         leftover_mm, leftover_max_mm: as set, and the largest that the geometry allows.
         moves_travel: the moves that feed filament also travel.
@@ -129,8 +138,9 @@ def gates(known: GateEvidence) -> tuple[Gate, ...]:
 
 
 def first_shut(row: Sequence[Gate]) -> Gate | None:
-    """The finding: the first gate that is shut."""
-    return next((gate for gate in row if gate.state is GateState.SHUT), None)
+    """The finding: the first gate that keeps the printer from pausing; where none does, the one that makes it late."""
+    shut = [gate for gate in row if gate.state is GateState.SHUT]
+    return min(shut, key=lambda gate: gate.only_late, default=None)
 
 
 def unknown(row: Sequence[Gate]) -> tuple[Gate, ...]:
@@ -166,19 +176,19 @@ def _board(known: GateEvidence) -> Gate:
 
 
 def _enabled(known: GateEvidence) -> Gate:
-    cure = "Switch watching on, save the settings, and check after a power cycle that it is still on."
+    cure = "Switch runout detection on, save the settings, and check after a power cycle that it is still on."
     return _yes_no(
-        "watching", "watching is enabled", known.enabled, How.READ,
-        ("Watching is on.", "Watching is off: the switch is read, and nothing is done about it.",
-         "Whether watching is on is not stated."), cure,
+        "watching", "runout detection is on", known.enabled, How.READ,
+        ("Runout detection is on.", "Runout detection is off: the switch is read, and nothing is done about it.",
+         "Whether runout detection is on is not stated."), cure,
     )  # fmt: skip
 
 
 def _after_power(known: GateEvidence) -> Gate:
-    cure = "Switch watching on and save the settings; then take the power off and read it again."
+    cure = "Switch runout detection on and save the settings; then take the power off and read it again."
     return _yes_no(
         "after_power", "still enabled after a power cycle", known.enabled_after_power, How.TESTED,
-        ("After a power cycle watching was still on.", "After a power cycle watching was off.",
+        ("After a power cycle runout detection was still on.", "After a power cycle runout detection was off.",
          "No power cycle was made, so what is stored is not known."), cure,
     )  # fmt: skip
 
@@ -187,7 +197,7 @@ def _host(known: GateEvidence) -> Gate:
     not_left = None if known.host_handling is None else not known.host_handling
     cure = "Take the handling of a runout back from the host computer, and save the settings."
     return _yes_no(
-        "not_host_alone", "not handed to the host alone", not_left, How.READ,
+        "not_host_alone", "the board itself pauses", not_left, How.READ,
         ("The printer itself acts on a runout.", "A runout is only announced to the host; the board itself goes on.",
          "Whether a runout is left to the host is not stated."), cure,
     )  # fmt: skip
@@ -196,9 +206,10 @@ def _host(known: GateEvidence) -> Gate:
 def _job(known: GateEvidence) -> Gate:
     cure = "Print from the card, or have the job start the board's job timer before the first move."
     return _yes_no(
-        "job", "the board knows of a job", known.job_known, known.job_how,
-        ("The board counts the time of a job.", "The board knows of no job, and watches only during one.",
-         "Whether the board knows of a job is not known before one runs."), cure,
+        "job", "the board counts a print as running", known.job_known, known.job_how,
+        ("The board counts the time of a print.",
+         "The board counts no print as running, and detects runouts only during one.",
+         "Whether the board counts a print as running is not known before one runs."), cure,
     )  # fmt: skip
 
 
@@ -213,13 +224,14 @@ def _latch(known: GateEvidence) -> Gate:
 
 
 def _leftover(known: GateEvidence) -> Gate:
-    key, title = "leftover", "the leftover distance fits the path"
+    key, title = LEFTOVER, "the leftover distance fits the path"
     if known.leftover_mm is None:
         return _unknown(key, title, "The leftover distance is not stated.", "Set a leftover distance and read it back.")
     if known.leftover_max_mm is None:
         said = f"It is {mm(known.leftover_mm)}; whether that fits takes the distances along the path."
         return _unknown(key, title, said, "Measure from the trip point to the drive gear (`commission reserve`).")
-    said = f"It is {mm(known.leftover_mm)}; the path allows at most {mm(known.leftover_max_mm)}."
+    most = f"at most {mm(known.leftover_max_mm)}" if known.leftover_max_mm >= 0 else "none"
+    said = f"It is {mm(known.leftover_mm)}; the path allows {most}."
     if known.leftover_mm <= known.leftover_max_mm:
         return Gate(key, title, GateState.OPEN, How.READ, said)
     cure = (

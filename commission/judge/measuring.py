@@ -10,6 +10,8 @@ from commission.judge.stability import settling, unwanted_changes
 from commission.judge.trial import Came, Counted, Samples, TimedTrial, counted_trials
 from commission.vocabulary import Presence, SwitchBehaviour
 
+STUCK = (SwitchBehaviour.STUCK_ACTIVE, SwitchBehaviour.STUCK_INACTIVE)
+
 
 @dataclass(frozen=True)
 class TimedWatch:
@@ -71,7 +73,12 @@ def _misreads(counted: Sequence[Counted]) -> int:
 
 
 def settle_times_s(trials: Sequence[TimedTrial], behaviour: SwitchBehaviour) -> tuple[float, ...]:
-    """Of each move that came to rest where it should, how long that took, in seconds: see `settling`."""
+    """Of each move that came to rest where it should, how long that took, in seconds: see `settling`.
+
+    A switch that is stuck comes to rest nowhere: it has no settle time, and not one of 0.
+    """
+    if behaviour in STUCK:
+        return ()
     expected = PREDICTIONS.get(behaviour, PREDICTIONS[SwitchBehaviour.DIRECT])
     rests = (settling((*t.before, *t.dwell), expected[t.presence]) for t in trials if t.moved)
     return tuple(rest.settle_time_s for rest in rests if rest is not None)

@@ -85,3 +85,15 @@ def measure(
         stopped_after_s=drained_at_s(moves) - trip_s,
         gap_s=first_out_s - last_in_s,
     )
+
+
+def pause_agrees(predicted_mm: float, measured_mm: float, *, block_mm: float, speed_mm_s: float, gap_s: float) -> bool:
+    """Whether a measured pause length is the predicted one: within one block and v times the largest poll gap, in mm.
+
+    Raises:
+        ValueError: a value that is negative or no number.
+    """
+    values = (predicted_mm, measured_mm, block_mm, speed_mm_s, gap_s)
+    if not all(math.isfinite(value) and value >= 0 for value in values):
+        raise ValueError(f"Lengths, speeds and gaps are numbers from 0 up, not {values}.")
+    return abs(measured_mm - predicted_mm) <= block_mm + speed_mm_s * gap_s

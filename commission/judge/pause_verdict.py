@@ -7,8 +7,7 @@ gate that is shown shut by what happened is named; the rule is common practice o
 from dataclasses import dataclass, field
 from enum import Enum
 
-from commission.judge.pause_length import PauseMeasured
-from commission.judge.reserve import pause_agrees
+from commission.judge.pause_length import PauseMeasured, pause_agrees
 from commission.units import millimetres as mm
 from commission.units import seconds
 from commission.vocabulary import Verdict
@@ -107,7 +106,7 @@ def _not_stopped(seen: PauseSeen) -> PauseJudged:
     if seen.host_asked:
         return _failed(PauseSide.HOST_ONLY, "not_host_alone", "The host was asked to pause, and the board went on.")
     if not seen.board_knows_job:
-        said = "No pause: the board was not told of a job, and watches only during one."
+        said = "No pause: the board was told of no print, and detects runouts only during one."
         return _failed(PauseSide.NEITHER, "job", said)
     if seen.earlier_pauses:
         said = "No pause, although it paused before in this run: the earlier runout is still latched."

@@ -92,15 +92,16 @@ class PolarityFinding:
     @property
     def sentence(self) -> str:
         """The finding for a person, with its odds and its counts."""
-        counts = f"{self.errors} of {self.trials} trials contradict it"
+        against = f"{self.errors} against" if self.errors else "none against"
+        counts = f"{self.trials} in/out trials, {against} (leave-it prompts not counted)"
         if self.unreadable:
             counts += f"; {self.unreadable} could not be read and count for nothing"
-        against = f"{odds_in_words(self.odds)} against the next explanation ({self.runner_up.value})"
+        odds = f"{odds_in_words(self.odds)} against the next explanation ({self.runner_up.value})"
         if self.trials == 0:
             return "Not decided yet: no trial has been read."
         if self.decided:
-            return f"The switch is {self.behaviour.value}: {against}; {counts}."
-        leader = f"the likeliest so far is {self.leading.value}, {against}; {counts}"
+            return f"The switch is {self.behaviour.value}: {odds}; {counts}."
+        leader = f"the likeliest so far is {self.leading.value}, {odds}; {counts}"
         if self.behaviour is SwitchBehaviour.NO_RELATION:
             return f"No relation between filament and reading was shown by the last look: {leader}."
         return f"Not decided yet: {leader}."

@@ -39,8 +39,8 @@ class Path:
     """The filament path and how it is used, as measured or declared.
 
     Attributes:
-        trip_to_gear_mm: A, from the trip point to the nip of the drive gear.
-        gear_to_nozzle_mm: B, from the nip to the nozzle tip; None if not measured.
+        trip_to_gear_mm: A, from the trip point to where the drive gear grips.
+        gear_to_nozzle_mm: B, from where the gear grips to the nozzle tip; None if not measured.
         trip_uncertainty_mm: H, by how much the trip point varies.
         queue: Q, filament in moves already queued, with the job it is reckoned for.
         grip_mm: G, kept upstream of the gear.
@@ -178,7 +178,7 @@ def reserve(path: Path) -> Reserve:
         refused=margin < 0,
         reasons=(*refusal, *_tail(reach), *_unload(path), *_load(path)),
         latest_mm=used_up - path.trip_uncertainty_mm,
-        assumes=(*_job(path), *_retraction(path, leftover, used_up), *_harder(path, leftover)),
+        assumes=(*_job(path), *_unload_assumed(path), *_retraction(path, leftover, used_up), *_harder(path, leftover)),
     )
 
 
@@ -194,17 +194,24 @@ def _refusal(path: Path, leftover: float, air: float) -> tuple[str, ...]:
         f"Refused: a leftover of {mm(leftover)} needs {mm(needed)} from trip point to gear, and there are "
         f"{mm(path.trip_to_gear_mm)}.",
         f"Cure 1: {_smaller(path)}.",
-        f"Cure 2: move the sensor to at least {mm(max(needed, MOVE_SENSOR_TO_MM))} above the gear.",
+        f"Cure 2: move the sensor to at least {mm(max(needed, MOVE_SENSOR_TO_MM))} above the gear{_room(needed)}.",
         f"Cure 3: {accept}{without}.",
     )
+
+
+def _room(needed_mm: float) -> str:
+    """Why the sensor goes further away than the lengths ask for; nothing where they ask for more."""
+    if needed_mm >= MOVE_SENSOR_TO_MM:
+        return ""
+    return f" ({mm(needed_mm)} would do for these lengths; {mm(MOVE_SENSOR_TO_MM)} leave room to pull a tail back)"
 
 
 def _smaller(path: Path) -> str:
     largest = path.leftover_max_mm
     if largest > 0:
         return f"set a leftover distance of at most {mm(largest)}"
-    enough = "then it fits" if largest == 0 else "which by itself is not enough here"
-    return f"set no leftover distance, {enough}"
+    enough = "then it fits" if largest == 0 else "and do 2 or 3 as well"
+    return f"set leftover 0, {enough}"
 
 
 def _none_left(path: Path, missing_mm: float, queue: Queue) -> str:
@@ -215,6 +222,15 @@ def _none_left(path: Path, missing_mm: float, queue: Queue) -> str:
 
 def _job(path: Path) -> tuple[str, ...]:
     return (f"Reckoned for this job: {path.queue.job}; {mm(path.queue_mm)} of filament.",)
+
+
+def _unload_assumed(path: Path) -> tuple[str, ...]:
+    if path.unload_mm is not None or path.grip_mm == 0:
+        return ()
+    return (
+        "How far the printer unloads was not given: it is assumed that it pulls the tail back, so "
+        f"{mm(path.grip_mm)} stay where the gear grips.",
+    )
 
 
 def _retraction(path: Path, leftover: float, used_up: float) -> tuple[str, ...]:
@@ -250,7 +266,8 @@ def _tail(reach: float | None) -> tuple[str, ...]:
             "brings it out, else the tube must come off or the rest be pushed through.",
         )
     return (
-        f"After unloading only {mm(reach)} of tail stand beyond the trip point; {mm(GRIP_BY_HAND_MM)} can be gripped.",
+        f"After unloading only {mm(reach)} of tail stand on the spool side of the trip point; {mm(GRIP_BY_HAND_MM)} "
+        "can be gripped.",
     )
 
 
@@ -276,15 +293,3 @@ def _load(path: Path) -> tuple[str, ...]:
     if load < shortest:
         return (f"A fast load of {mm(load)} ends too early to prime: at least {mm(shortest)}.",)
     return ()
-
-
-def pause_agrees(predicted_mm: float, measured_mm: float, *, block_mm: float, speed_mm_s: float, gap_s: float) -> bool:
-    """Whether a measured pause length is the predicted one: within one block and v times the largest poll gap, in mm.
-
-    Raises:
-        ValueError: a value that is negative or no number.
-    """
-    values = (predicted_mm, measured_mm, block_mm, speed_mm_s, gap_s)
-    if not all(math.isfinite(value) and value >= 0 for value in values):
-        raise ValueError(f"Lengths, speeds and gaps are numbers from 0 up, not {values}.")
-    return abs(measured_mm - predicted_mm) <= block_mm + speed_mm_s * gap_s

@@ -11,7 +11,7 @@ class PortIdentity:
     """By what a port can be followed.
 
     Attributes:
-        usb_id: vendor and product in hexadecimal, as in `1a86:7523`; empty for a port that is not on USB.
+        usb_id: vendor and product in hexadecimal, as in `fffe:0001`; empty for a port that is not on USB.
         serial_number: what the device announces, as it came; empty when it announces none.
         location: the place in the USB tree, as in `1-2.3`; empty when the system does not say.
         path: the name it was found under, or the network address.

@@ -33,7 +33,9 @@ def checked_svg(svg: str) -> str | None:
 
 def description_of(svg: str) -> str:
     """What the drawing itself says it shows, in words; empty when it says nothing."""
-    found = re.search(r"<desc>(.*?)</desc>", svg, re.DOTALL) or re.search(r"<title>(.*?)</title>", svg, re.DOTALL)
+    found = re.search(r"<desc(?: id=\"[^\"]*\")?>(.*?)</desc>", svg, re.DOTALL) or re.search(
+        r"<title[^>]*>(.*?)</title>", svg, re.DOTALL
+    )
     return unescape(found[1]) if found else ""
 
 

@@ -98,7 +98,7 @@ class _Course:
             case talk.HoldReleased():
                 return _released(entry, power_off=self._power_off)
             case talk.Answered():
-                return f"{self._question(entry.key)} Answer: {shown(entry.answer)}."
+                return f"{self._question(entry.key)} Answer: {shown(entry.answer).rstrip('.')}."
             case talk.ReleaseAnswered():
                 return f"{self._question(entry.key)} Answer: {shown(entry.granted)}."
         return _told(entry)

@@ -12,13 +12,14 @@ from commission.settings.meaning import COMMAND
 from commission.settings.plan_items import Decision, PlanItem, RestorePlan
 
 WIDTH = 78
+SPELLED = str.maketrans({"°": "deg ", "²": "^2", "³": "^3", "µ": "u", "Ω": "ohm"})
 
 PREAMBLE = (
     "Each line below was built anew from a value that the printer reported; nothing in it moves, heats, probes, "
     "saves or erases.",
     "Send the lines one by one, read the settings back after each, and save once at the end.",
     "A line behind a semicolon wants a look first: read its reason, then take the semicolon away if it holds.",
-    "Whether the runout sensor is watched, and its leftover distance, are set afresh and do not stand here.",
+    "Whether runout detection is on, and its leftover distance, are set afresh and do not stand here.",
 )
 
 
@@ -68,6 +69,7 @@ def _name(item: PlanItem) -> str:
 
 
 def _comment(said: str) -> list[str]:
-    """The words as comment lines; what is not plain ASCII becomes a question mark, so that any sender can read it."""
-    plain = "".join(letter if letter.isascii() and letter.isprintable() else "?" for letter in " ".join(said.split()))
+    """The words as comment lines in plain ASCII, so that any sender can read it: units spelled out, the rest as `?`."""
+    spelled = " ".join(said.split()).translate(SPELLED)
+    plain = "".join(letter if letter.isascii() and letter.isprintable() else "?" for letter in spelled)
     return textwrap.wrap(plain, WIDTH, initial_indent="; ", subsequent_indent=";   ", break_on_hyphens=False)

@@ -69,7 +69,7 @@ class InputNote:
     def __post_init__(self) -> None:
         if not self.name_on_board.strip():
             raise WiringError(
-                "Note what is printed beside the header, or how to find it: nobody will find it again else."
+                "Note what is printed beside the header, or how to find it: otherwise nobody will find it again."
             )
 
     @property

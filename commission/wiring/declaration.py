@@ -69,7 +69,7 @@ QUESTIONS = {
         Question("output-when-in", "What does the output drive with filament in?", ("high", "low")),
         Question("pull", "Which pull resistor gives the input its resting level?", ("up", "down", "none")),
         Question("pull-by", "Where does that resistor sit?", ("board", "module"), "board"),
-        Question("absent", "Which level does the firmware take for missing filament?", ("high", "low", UNKNOWN)),
+        Question("absent", "Which level does the firmware treat as no filament?", ("high", "low", UNKNOWN)),
         Question("logic", "What is the logic voltage of the board, in volts?", ("3.3", "5"), "3.3"),
         Question(
             "supply",
@@ -208,23 +208,23 @@ def assumptions(answers: Answers) -> tuple[str, ...]:
     if _absent_unknown(answers):
         level = declared_installation(answers).absent.value
         told.append(
-            f"What the firmware takes for missing filament was not declared: {level} is taken, the level that the "
+            f"What the firmware treats as no filament was not declared: {level} is assumed, the level that the "
             f"wired input has with filament out. The check shows what is configured."
         )
     if "logic" not in answers:
-        told.append(f"The logic voltage was not declared: {logic} V is taken.")
+        told.append(f"The logic voltage was not declared: {logic} V is assumed.")
     if "supply" not in answers:
         told.append(
-            f"The voltage of the header was not declared: {logic} V is taken. Measure it before plugging in. "
+            f"The voltage of the header was not declared: {logic} V is assumed. Measure it before plugging in. "
             + " ".join(MEASURE_THE_HEADER)
         )
     if answers.get("own-pull", UNKNOWN) == UNKNOWN and declared_installation(answers).own_pull_up:
         told.append(
-            "Whether the module has a pull-up of its own to its supply was not declared: one is taken to be there. "
+            "Whether the module has a pull-up of its own to its supply was not declared: one is assumed to be there. "
             "Most have one; the meter shows it as a few kilohm from signal to supply at the free plug."
         )
     if "input" not in answers:
-        told.append(f"The class of input was not declared: {parts().input_for(float(logic)).title} is taken.")
+        told.append(f"The class of input was not declared: {parts().input_for(float(logic)).title} is assumed.")
     return tuple(told)
 
 

@@ -136,7 +136,7 @@ class Installation:
         if not isinstance(self.sensor, _FORMS.get(self.kind, ())):
             raise WiringError(f"A {self.facts.title} is not wired as {type(self.sensor).__name__}.")
         if self.absent is Level.FLOATING:
-            raise WiringError("The firmware takes one level, high or low, for missing filament: declare which.")
+            raise WiringError("The firmware treats one level, high or low, as no filament: declare which.")
         if not 1.0 <= self.logic_v <= 6.0:
             raise WiringError(f"{self.logic_v:g} V is no logic voltage; boards use 3.3 or 5.")
         if not LEAST_SUPPLY_V <= self.supply_v <= MOST_SUPPLY_V:

@@ -25,7 +25,7 @@ SAFETY = (
     "The resistor goes from signal to the one terminal named here, and never to a pin of 5 V or 24 V: that can kill "
     "the controller.",
     "Clip the two leads on with mains and USB both out, and lead their free ends out of the housing, apart.",
-    "Close the cover, or leave the mains plug out, and plug only USB back in. From then on touch only the free ends.",
+    "Leave the mains plug out and plug only the USB cable in. From then on touch only the free ends.",
     "A board that USB does not power needs mains for this: only with the leads led out and the cover closed, and by "
     "somebody competent to do it under the rules that apply where you are.",
 )

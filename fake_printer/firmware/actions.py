@@ -15,9 +15,9 @@ def prompt_lines(text: str, *buttons: str) -> list[str]:
 
 def run_out_lines(spec: FirmwareSpec, *, host_alone: bool) -> list[str]:
     """What is announced when a runout is established."""
-    if not spec.host_actions:
+    if not spec.tells_host:
         return []
-    prompt = prompt_lines("FilamentRunout T0") if spec.host_prompts else []
+    prompt = prompt_lines("FilamentRunout T0") if spec.asks_host else []
     if host_alone:
         return [*prompt, "//action:out_of_filament T0", "//action:pause filament_runout 0"]
     return [*prompt, "//action:paused filament_runout 0"]

@@ -87,7 +87,7 @@ def _purge(firmware: Firmware) -> Steps:
     choice = PURGE_MORE
     while choice == PURGE_MORE:
         yield from _feed(firmware, _PURGE_MM, _PURGE_MM_S)
-        if not (firmware.spec.host_prompts or firmware.spec.display):
+        if not (firmware.spec.asks_host or firmware.spec.display):
             return
         still_absent = firmware.runout_enabled and firmware.filament_absent()
         firmware.prompt("Paused", "PurgeMore", "DisableRunout" if still_absent else "Continue")

@@ -53,7 +53,7 @@ class Firmware:
         self.job = Job()
         self.dialogue = Dialogue()
         self.runout = Runout(
-            host_handling=spec.runout.host_handling,
+            left_to_host=spec.runout.left_to_host,
             distance_mm=lambda: voice.leftover_mm(self),
             empty_start=spec.runout.empty_start,
         )
@@ -115,12 +115,12 @@ class Firmware:
 
     def action(self, text: str) -> None:
         """Tell the host of an action, in builds that do."""
-        if self.spec.host_actions:
+        if self.spec.tells_host:
             self.say(f"//action:{text}")
 
     def prompt(self, text: str, *buttons: str) -> None:
         """Put a question to the host's person, in builds that do."""
-        if self.spec.host_actions and self.spec.host_prompts:
+        if self.spec.tells_host and self.spec.asks_host:
             self.say(*prompt_lines(text, *buttons))
 
     def feed(self, distance_mm: float) -> None:

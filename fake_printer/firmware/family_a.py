@@ -48,7 +48,7 @@ class FamilyA(Usual):
     def ok(self, firmware: Firmware, command: Command, data: str) -> str:
         """`ok`, with free slots in builds with the advanced form, or with data on the same line."""
         text = f"ok {data}" if data else "ok"
-        if not self._spec.advanced_ok:
+        if not self._spec.tells_free_slots:
             return text
         number = "" if command.line_number is None else f" N{command.line_number}"
         return f"{text}{number} P{firmware.planner.free_slots} B{firmware.reception.free_slots}"
@@ -87,7 +87,7 @@ class FamilyA(Usual):
 
     def run_out(self, firmware: "Firmware", times: int) -> None:
         """Told to the host, in builds that do, and acted on by a change of filament unless the host is to act."""
-        host_alone = firmware.runout.host_handling
+        host_alone = firmware.runout.left_to_host
         if not (self._spec.runout.second_silent and times > 1):
             firmware.announce(*run_out_lines(self._spec, host_alone=host_alone))
         if not host_alone:

@@ -17,7 +17,7 @@ _HALTED = "Emergency Stop! Reset the controller to continue."
 
 
 class FamilyB(Usual):
-    """The family with an object model."""
+    """The family with a structured status answer."""
 
     ok_first = False
     asks_again_s = 0.0

@@ -38,7 +38,7 @@ def _report(firmware: Firmware) -> str:
     if firmware.movement.watched:
         mode = _MOTION
     distance_mm = firmware.settings.get("M412", "D", 0.0)
-    handling = "ON" if firmware.runout.host_handling else "OFF"
+    handling = "ON" if firmware.runout.left_to_host else "OFF"
     return f"echo:Filament runout {on} ; Distance {distance_mm:.2f}mm ; Mode {mode} ; Host handling {handling}"
 
 

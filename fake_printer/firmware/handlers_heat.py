@@ -14,9 +14,9 @@ def _set_target(firmware: Firmware, heater: Heater, command: Command) -> None:
     if target_c is None:
         return
     heater.target_c = target_c
-    if firmware.spec.autostart and target_c > _JOB_TEMPERATURE_C:
+    if firmware.spec.heating_starts_timer and target_c > _JOB_TEMPERATURE_C:
         firmware.job.start()
-    elif firmware.spec.autostart and firmware.hotend.target_c == 0 and firmware.bed.target_c == 0:
+    elif firmware.spec.heating_starts_timer and firmware.hotend.target_c == 0 and firmware.bed.target_c == 0:
         firmware.job.stop()
 
 

@@ -38,9 +38,9 @@ def capabilities(firmware: Firmware) -> dict[str, bool]:
             "AUTOLEVEL": True,
             **({"RUNOUT": spec.runout.compiled} if spec.generation == "2.1" else {}),
             "Z_PROBE": True,
-            "EMERGENCY_PARSER": spec.emergency_parser,
-            "HOST_ACTION_COMMANDS": spec.host_actions,
-            "PROMPT_SUPPORT": spec.host_prompts,
+            "EMERGENCY_PARSER": spec.urgent_words_at_once,
+            "HOST_ACTION_COMMANDS": spec.tells_host,
+            "PROMPT_SUPPORT": spec.asks_host,
             "SDCARD": False,
             "THERMAL_PROTECTION": True,
         }
@@ -73,7 +73,7 @@ def _runout_control(firmware: Firmware, command: Command) -> None:
     firmware.settings.set_from(command)
     handling = command.number_of("H")
     if handling is not None:
-        firmware.runout.host_handling = handling != 0
+        firmware.runout.left_to_host = handling != 0
     if command.has("S") or command.has("R"):
         firmware.runout.reset()
 
@@ -89,7 +89,7 @@ def runout_report(firmware: Firmware) -> list[str]:
     if form == "sentence":
         seen = "not present" if firmware.filament_absent() else "present"
         return [f"echo:Filament runout {on}, distance {distance_mm:.3f} mm, sensor: filament {seen}"]
-    handling = "ON" if firmware.runout.host_handling else "OFF"
+    handling = "ON" if firmware.runout.left_to_host else "OFF"
     motion_mm = firmware.spec.runout.motion_distance_mm
     text = f"echo:Filament runout {on} ; Distance {distance_mm:.2f}mm"
     text += f" ; Motion distance {motion_mm:.2f}mm" if motion_mm else ""

@@ -23,7 +23,7 @@ def _store(firmware: Firmware, _: Command) -> None:
     if firmware.spec.save_fails:
         firmware.say("Error:EEPROM datasize error.")
         return
-    if firmware.spec.host_actions and firmware.spec.generation == "2.1":
+    if firmware.spec.tells_host and firmware.spec.generation == "2.1":
         firmware.say("//action:notification Settings Stored")
 
 

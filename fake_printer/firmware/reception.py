@@ -44,7 +44,7 @@ class Reception:
 
     def take(self, byte: int) -> None:
         """Take one byte. An emergency word is obeyed at once; its line is acknowledged in its turn all the same."""
-        word = self._words.feed(byte) if self._spec.emergency_parser else None
+        word = self._words.feed(byte) if self._spec.urgent_words_at_once else None
         if word is not None:
             self._obey(word)
         if not self.buffer_full:
@@ -83,7 +83,7 @@ class Reception:
         return line
 
     def _accept(self, command: Command) -> None:
-        early = self._spec.early_words and not self._spec.emergency_parser
+        early = self._spec.early_words and not self._spec.urgent_words_at_once
         if early and command.code in {"M108", "M112", "M410"}:
             self._obey(command)
         self.ring.append(command)

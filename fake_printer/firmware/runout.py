@@ -16,12 +16,12 @@ class Runout:
     """Watches the input while a job runs.
 
     Attributes:
-        host_handling: announce to the host and do nothing else.
+        left_to_host: announce to the host and do nothing else.
         latched: a runout was seen and not yet dealt with.
     """
 
-    def __init__(self, *, host_handling: bool, distance_mm: Callable[[], float], empty_start: str = "distance") -> None:
-        self.host_handling = host_handling
+    def __init__(self, *, left_to_host: bool, distance_mm: Callable[[], float], empty_start: str = "distance") -> None:
+        self.left_to_host = left_to_host
         self.latched = False
         self._distance_mm = distance_mm
         self._left_mm = distance_mm()

@@ -122,8 +122,8 @@ def test_an_unattended_check_asks_only_questions(tmp_path: Path) -> None:
     (found,) = there.findings(CheckJudged)
     verdicts = {each.name: each.verdict for each in found.criteria}
     assert ("condition check", Verdict.PASS) == (found.kind, found.verdict)
-    assert (Verdict.PASS, Verdict.PASS) == (verdicts["watching"], verdicts["steadiness"])
-    assert {"misreads", "pause", "unplugged", "watching after a restart"} <= set(found.not_judged)
+    assert (Verdict.PASS, Verdict.PASS) == (verdicts["runout detection"], verdicts["steadiness"])
+    assert {"misreads", "pause", "unplugged", "runout detection after a restart"} <= set(found.not_judged)
     assert "This check does not tell whether the reading follows the filament" in screen
     assert {"M115", "M27", "M119", "M412", "M503"} >= {
         line.split("*")[0].split(" ", 1)[-1] for line in received if line
@@ -137,7 +137,7 @@ def test_a_printer_that_does_not_watch_fails_unattended(tmp_path: Path) -> None:
         code, screen = there.run("check", "bench-3", "--unattended", "--steady", "1")
 
     assert 1 == code, screen
-    assert "Watching is off: nothing protects this printer." in screen
+    assert "Runout detection is off: nothing protects this printer." in screen
 
 
 def test_a_brief_check_is_held_against_the_one_before(tmp_path: Path) -> None:
@@ -213,7 +213,7 @@ def test_a_killed_check_is_taken_up_where_its_trials_were_done(tmp_path: Path) -
     verdicts = {each.name: each.verdict for each in found.criteria}
     assert {Verdict.PASS} == {verdicts[name] for name in ("polarity", "wiggle", "misreads", "unplugged")}
     assert {"identity", "pause"} <= set(found.not_judged)  # as from the start: nothing else is on record
-    assert "watching after a restart" not in found.not_judged
+    assert "runout detection after a restart" not in found.not_judged
     assert_same_from_an_import(there)
 
 

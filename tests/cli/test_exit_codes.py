@@ -134,7 +134,7 @@ def stopped(folder: Folder) -> Said:
 REACHED: dict[int, tuple[Callable[[Folder], Said], str]] = {
     0: (done, "install  pass  (complete)"),
     1: (failed, "due at once   bench-3: full check"),
-    2: (wrong_usage, "No such command 'nonsense'"),
+    2: (wrong_usage, "There is no command 'nonsense'"),
     3: (not_finished, "There is no port /dev/nothing-here."),
     4: (no_pass, "fail-safe not known"),
     5: (port_busy, "is in use by another program"),

@@ -87,10 +87,10 @@ def test_a_runout_left_to_the_host_is_named_and_nothing_moves(tmp_path: Path) ->
         received = printer.received()
 
     assert 1 == done.returncode, done.stdout + done.stderr
-    assert "'not handed to the host alone' is shut" in done.stdout
+    assert "'the board itself pauses' is shut" in done.stdout
     assert [] == [line for line in received if line.startswith(("G", "M104", "M302 ", "M75"))]
     (report,) = tmp_path.glob("*.md")
-    assert "not handed to the host alone: shut" in report.read_text()
+    assert "the board itself pauses: shut" in report.read_text()
 
 
 def test_a_sound_printer_pauses(tmp_path: Path) -> None:

@@ -109,12 +109,13 @@ def test_the_pull_is_proven_by_two_resistors(tmp_path: Path, unit: str, conclusi
 
 
 def test_a_unit_without_the_sensor_is_said_to_report_none(tmp_path: Path) -> None:
-    """No line for the sensor: exit code 1 for the open A item, nothing is judged, and why is said."""
+    """No line for the sensor: exit code 1 and a fail, with why and what to do next."""
     done = checked("not-compiled-in", tmp_path)
 
     assert 1 == done.code, done.screen
     assert "The printer's list of switches has no line for a filament sensor." in done.screen
-    assert "Verdict: not judged." in done.screen
+    assert "Build the firmware with the runout input enabled" in done.screen
+    assert "Verdict: fail." in done.screen
 
 
 def at_the_first_withdrawal(deed: str) -> str:

@@ -61,7 +61,7 @@ async def test_a_short_plan_is_a_conditional_pass(bench: FakeBench) -> None:
     said = bench.desk.findings[Polarity].sentences[0]
     assert (
         "The switch is direct: 2703 to 1 against the next explanation (no relation shown); "
-        "0 of 12 trials contradict it."
+        "12 in/out trials, none against (leave-it prompts not counted)."
     ) == said
 
 
@@ -110,13 +110,13 @@ async def test_both_repairs_are_done_one_after_the_other(bench: FakeBench) -> No
     assert "See that there is a record of the printer's settings" in holds[1].steps[0]
 
 
-async def test_a_switch_that_is_not_reported_is_not_judged(bench: FakeBench) -> None:
-    """Without a line for the sensor there is nothing to check: an open A item, and no trial is asked for."""
+async def test_a_switch_that_is_not_listed_fails(bench: FakeBench) -> None:
+    """A list of switches without the sensor protects from nothing: a fail, an A item with what to do, and no trial."""
     bench.switch = ""
 
     ended = await check(bench)
 
-    assert Ended(Outcome.COMPLETE, JobResult(Verdict.NOT_JUDGED), unsafe_items=1) == ended
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.FAIL), unsafe_items=1) == ended
     assert [] == bench.entries(Trial)
     assert NotReported in bench.desk.findings
 

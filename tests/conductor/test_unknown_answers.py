@@ -141,7 +141,7 @@ async def test_a_run_with_an_unknown_answer_is_taken_up(tmp_path: Path, stop_at:
 
 
 async def test_a_book_that_an_earlier_release_broke_off_at_an_unknown_level_is_taken_up(tmp_path: Path) -> None:
-    """The level was not known, and the sheet of the input ended in an error of the tool: the run goes on behind it."""
+    """The level was not known, and the input checklist ended in an error of the tool: the run goes on behind it."""
     (tmp_path / "earlier").mkdir()
     earlier = UnknowingBench(tmp_path / "earlier", SENSORS[0], "wiring.absent")
     await earlier.install(stop_at="claims.name")
@@ -160,7 +160,7 @@ async def test_a_book_that_an_earlier_release_broke_off_at_an_unknown_level_is_t
     assert Outcome.COMPLETE is came_to.outcome
     assert "wiring.sensor" not in bench.desk.asked
     assert bench.desk.findings[InputClaims].absent is None
-    assert "level for missing filament: not known" in bench.desk.findings[InputClaims].sentences[0]
+    assert "level treated as no filament: not known" in bench.desk.findings[InputClaims].sentences[0]
 
 
 async def test_a_wiring_that_was_not_known_is_asked_about_again(tmp_path: Path) -> None:

@@ -66,7 +66,8 @@ def test_small_terminal_without_blocks() -> None:
 Prompt 3 of 27, cycle 2   4 s left
 The reading is shown after the dwell.
 noted: this trial was spoilt
-v: it was spoilt   n: did it, nothing changed   p: wait for""" == text(shown)
+v: it was spoilt   n: did it, nothing changed
+p: wait for me   q: stop""" == text(shown)
 
 
 def test_terminal_of_medium_height() -> None:
@@ -132,3 +133,11 @@ def test_any_panel_fits(columns: int, rows: int, left_s: float | None, texts: li
         assert len(shown) <= max(rows, 5)
         assert all(len(line) <= min(max(columns, 21), 80) - 1 for _, line in shown)
         assert all(line.isprintable() for _, line in shown)
+
+
+@pytest.mark.parametrize("columns", [60, 72, 80, 200])
+def test_no_key_of_a_trial_is_cut_off(columns: int) -> None:
+    """On 60 columns the keys take two lines: how to stop is always seen."""
+    shown = text(panel(INSERT, COUNTING, (), Space(columns, 24)))
+
+    assert all(key in shown for key in ("v: it was spoilt", "n: did it", "p: wait for me", "q: stop"))

@@ -9,6 +9,7 @@ from dataclasses import replace
 
 import pytest
 
+from commission.asking.message import Tell
 from commission.desk.base import DeskError, Mark, OperatorStop, Status
 from commission.desk.narrator import CHANGES_SAID, STEADY_AFTER
 from commission.desk.plain import PlainDesk
@@ -77,7 +78,7 @@ async def test_whole_conversation() -> None:
         at.types("y\n")
         assert await asking
         choosing = asyncio.create_task(at.desk.choose(ROUTE))
-        await at.hears("Type what stands")
+        await at.hears("Type the number or word")
         at.types("2\n")
         assert "NC" == await choosing
         entering = asyncio.create_task(at.desk.enter(LENGTH))
@@ -105,7 +106,7 @@ Type y for yes or n for no, then Enter.
 Which contact is wired?
   1. normally open
   2. normally closed: opens when the filament goes in
-Type what stands before an answer, then Enter.
+Type the number or word of your answer, then Enter.
 Length from sensor to drive gear (mm, from 0 to 2000)
 Type it, then Enter.
 Type v when a trial was spoilt, n when you did it and nothing changed, p to be waited for, q to stop; then Enter.
@@ -248,7 +249,7 @@ async def test_cancelled_question() -> None:
         with pytest.raises(asyncio.CancelledError):
             await asking
         choosing = asyncio.create_task(at.desk.choose(ROUTE))
-        await at.hears("Type what stands")
+        await at.hears("Type the number or word")
         at.types("NO\n")
 
         assert "NO" == await choosing
@@ -322,3 +323,12 @@ async def test_poor_encoding() -> None:
 
     assert isinstance(out.buffer, io.BytesIO)
     assert b"4 \\u03a9\n" == out.buffer.getvalue()
+
+
+async def test_a_picture_is_said_in_its_sentence() -> None:
+    """Where sentences are read aloud no lines are drawn: what stands for the picture is said instead."""
+    async with place() as at:
+        await at.desk.tell(Tell(("o----+", "     |"), heading="As you declared it", spoken=("Signal goes to ground.",)))
+
+        await at.hears("Signal goes to ground.")
+        assert "o----+" not in at.out.getvalue()

@@ -74,6 +74,8 @@ def test_other_families_are_read(data: bytes, name: str, version: str, extruders
         ("ExampleFW build32_2cd90e9", "build32_2cd90e9"),
         ("ExampleFW 3.8.1 based on AnotherFW 1.0.2", "3.8.1"),
         ("ExampleFW 2.1.2.1 - SHOP v1.0", "2.1.2.1"),
+        ("ExampleFW x2y-101.03-15-dirty (Jan 2031)", "x2y-101.03-15-dirty"),
+        ("Example2-101.3", "101.3"),
         ("ExampleFW (no version)", None),
     ],
 )

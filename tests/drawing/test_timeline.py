@@ -75,7 +75,7 @@ def test_the_svg_needs_no_colour() -> None:
     """Everything is black, white or grey; a change nobody asked for is a cross, here two of them and the legend's."""
     drawn = timeline_svgs(PICTURE)[-1]
 
-    assert {"black", "white", "none", "#e6e6e6", "#c8c8c8"} == set(re.findall(r'(?:fill|stroke)="([^"]+)"', drawn))
+    assert {"black", "white", "none", "#e6e6e6", "#767676"} == set(re.findall(r'(?:fill|stroke)="([^"]+)"', drawn))
     assert 2 * (2 + 1) == drawn.count('stroke-width="2.5"')
 
 

@@ -153,3 +153,21 @@ def test_a_picture_without_a_size_is_refused() -> None:
     """A width or height of zero is refused."""
     with pytest.raises(ValueError, match="above zero"):
         Picture("t", "d", 0, 10)
+
+
+def test_a_picture_is_named_by_its_own_title_and_description() -> None:
+    """A page may hold several pictures: each points at its own words, and no text of it is smaller than 11 units."""
+    first, second = (ElementTree.fromstring(wiring_svg(picture)) for picture in (TWO_WIRES, SHORTING))  # noqa: S314 - our own picture
+    ids = [
+        [node.attrib["id"] for node in root if node.tag in (f"{SVG}title", f"{SVG}desc")] for root in (first, second)
+    ]
+
+    assert [" ".join(each) for each in ids] == [root.attrib["aria-labelledby"] for root in (first, second)]
+    assert set(ids[0]).isdisjoint(ids[1])
+    assert 'font-size="11"' in _small()
+
+
+def _small() -> str:
+    drawing = Picture("t", "d", 10, 10)
+    drawing.text(0, 0, "small", size=6)
+    return drawing.render()

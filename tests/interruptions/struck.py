@@ -179,7 +179,7 @@ def answer(phase: Phase, tool: ToolAtATerminal, printer: FakeProcess) -> None:
     """Be the person, up to the last question before the phase."""
     at = said(tool, "now?")
     at = said(tool, "can be chosen?", at)
-    at = said(tool, "Release: function test", at)
+    at = said(tool, "Start the warm test?", at)
     if phase == "dry":
         return
     at = said(tool, READY, at, printer)

@@ -186,8 +186,8 @@ def test_reasons_begin_with_what_keeps_it_from_a_pass() -> None:
     reasons = judged(out_misreads=2, wiggle=None).reasons
 
     assert (
-        "Missed runouts, fail: Read in with filament out: 2 of 22; at 95 % confidence the true share is at most "
-        "25.9 %. The second misread of a kind ends the series." == reasons[0]
+        "Reads out with filament out, fail: Read in with filament out: 2 of 22; at 95 % confidence the true share is "
+        "at most 25.9 %. The second misread of a kind ends the series." == reasons[0]
     )
     assert "Wiggle, not judged: No wiggle was done." == reasons[1]
     assert "a clog, a tangle" in reasons[-1]
@@ -261,7 +261,10 @@ def test_what_is_read_the_wrong_way_round_has_no_share_of_misreads() -> None:
     accepted = accept(PLAN, replace(CLEAN, polarity=SwitchBehaviour.INVERTED))
     verdicts = {criterion.name: criterion.verdict for criterion in accepted.criteria}
 
-    assert (Verdict.NOT_JUDGED, Verdict.NOT_JUDGED) == (verdicts["nuisance trips"], verdicts["missed runouts"])
+    assert (Verdict.NOT_JUDGED, Verdict.NOT_JUDGED) == (
+        verdicts["reads in with filament in"],
+        verdicts["reads out with filament out"],
+    )
     assert Verdict.FAIL is accepted.verdict
 
 

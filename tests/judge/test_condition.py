@@ -242,3 +242,21 @@ def test_an_inverted_switch_is_measured_by_its_own_polarity() -> None:
 
     assert 0 == measure(trials, (), SwitchBehaviour.INVERTED, Circumstances("now")).misreads
     assert 1 == measure(trials, (), SwitchBehaviour.DIRECT, Circumstances("now")).misreads
+
+
+@pytest.mark.parametrize("stuck", [SwitchBehaviour.STUCK_ACTIVE, SwitchBehaviour.STUCK_INACTIVE])
+def test_a_stuck_switch_has_no_settle_time(stuck: SwitchBehaviour) -> None:
+    """It reads alike before and after every move: that is not a settle time of 0 ms, but none."""
+    level = A if stuck is SwitchBehaviour.STUCK_ACTIVE else I
+    trials = [TimedTrial(Presence.IN, True, samples([level] * 3), samples([level] * 5, 0.3))]
+
+    assert () == measure(trials, (), stuck, Circumstances("now")).settle_s
+
+
+def test_a_difference_that_is_no_fail_is_called_a_hint() -> None:
+    """Eight of 24 beside none of 12 is too different to be added up and still passes: the sentence says why."""
+    criterion = misread_criteria([check("before", trials=12)], check(trials=24, misreads=8))[1]
+
+    assert Verdict.PASS is criterion.verdict
+    assert "differs from those after it at 95 % confidence" in criterion.observed
+    assert criterion.observed.endswith("It is a hint and no fail: that takes p below 0.01.")

@@ -79,6 +79,16 @@ def test_the_first_shut_gate_is_named() -> None:
     assert "not_host_alone" == found.key
 
 
+def test_what_stops_a_pause_is_named_before_what_delays_it() -> None:
+    """A leftover distance that is too long lets the pause come: the other gate is the finding."""
+    row = gates(replace(ALL_OPEN, leftover_mm=25, leftover_max_mm=7, display=False, emergency_words=False))
+
+    found = first_shut(row)
+
+    assert found is not None
+    assert ("answer", False) == (found.key, found.only_late)
+
+
 def test_how_it_is_known_fits_beside_the_name() -> None:
     """In a row of 78 columns there is room for the longest name, its state, and how it was established."""
     assert max(len(gate.title) for gate in gates(ALL_OPEN)) <= 40

@@ -176,7 +176,7 @@ def test_the_sentence_gives_odds_and_counts() -> None:
     """ON decided finding says its odds, the runner-up and the contradictions."""
     expected = (
         "The switch is direct: 2703 to 1 against the next explanation (no relation shown); "
-        "0 of 12 trials contradict it."
+        "12 in/out trials, none against (leave-it prompts not counted)."
     )
 
     assert expected == look(cycles(6), cycles_done=6).sentence

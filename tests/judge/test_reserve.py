@@ -8,7 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from commission.judge.reserve import Path, chosen_leftover_mm, pause_agrees, reserve
+from commission.judge.pause_length import pause_agrees
+from commission.judge.reserve import Path, chosen_leftover_mm, reserve
 from commission.judge.volume import (
     Bead,
     Queue,
@@ -54,7 +55,10 @@ def test_a_sensor_at_the_inlet_is_refused_without_a_leftover_too() -> None:
     found = reserve(still(12, trip_uncertainty_mm=3, queue_mm=3, grip_mm=12))
 
     assert (0, -6, True) == (found.leftover_mm, found.margin_mm, found.refused)
-    assert "Cure 2: move the sensor to at least 30.0 mm above the gear." in found.reasons
+    assert (
+        "Cure 2: move the sensor to at least 30.0 mm above the gear (18.0 mm would do for these lengths; 30.0 mm leave "
+        "room to pull a tail back)." in found.reasons
+    )
 
 
 @pytest.mark.parametrize(("leftover", "to_nozzle", "reach"), [(600, 50, -555), (20, 50, 25), (20, 400, 375)])

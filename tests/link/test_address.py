@@ -13,7 +13,7 @@ from commission.link.port import SPEEDS_BAUD, make_link
     ("text", "address"),
     [
         ("/dev/ttyUSB0", Address("/dev/ttyUSB0", Kind.DEVICE)),
-        ("/dev/serial/by-id/usb-1a86_x-if00", Address("/dev/serial/by-id/usb-1a86_x-if00", Kind.DEVICE)),
+        ("/dev/serial/by-id/usb-fffe_x-if00", Address("/dev/serial/by-id/usb-fffe_x-if00", Kind.DEVICE)),
         ("COM3", Address("COM3", Kind.DEVICE)),
         (r"\\.\COM12", Address(r"\\.\COM12", Kind.DEVICE)),
         ("socket://localhost:7001", Address("socket://localhost:7001", Kind.SOCKET, "localhost", 7001)),

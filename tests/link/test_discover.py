@@ -18,18 +18,18 @@ from commission.link.discover import (
 from commission.link.port import listed
 
 # A USB serial chip whose maker programs no serial number, and a board that announces one.
-CHIP = RawPort("/dev/ttyUSB10", "USB Serial", 0x1A86, 0x7523, None, "1-2", None, "USB Serial")
+CHIP = RawPort("/dev/ttyUSB10", "USB Serial", 0xFFFE, 0x0001, None, "1-2", None, "USB Serial")
 BOARD = RawPort("/dev/ttyACM0", "bench board", 0x1209, 0x0001, "7A31F0", "1-3", "bench works", "bench board")
 PHANTOM = RawPort("/dev/ttyS0", "n/a")
 
 
 def _identity(
-    usb_id: str = "1a86:7523", serial: str = "", location: str = "1-2", path: str = "/dev/ttyUSB0"
+    usb_id: str = "fffe:0001", serial: str = "", location: str = "1-2", path: str = "/dev/ttyUSB0"
 ) -> PortIdentity:
     return PortIdentity(usb_id, serial, location, path)
 
 
-def _port(device: str, serial: str = "", location: str = "1-2", usb_id: str = "1a86:7523") -> FoundPort:
+def _port(device: str, serial: str = "", location: str = "1-2", usb_id: str = "fffe:0001") -> FoundPort:
     return FoundPort(device, serial_number=serial, location=location, usb_id=usb_id)
 
 
@@ -54,8 +54,8 @@ def test_facts_of_a_port(tmp_path: Path) -> None:
     board, chip = _found(BOARD, CHIP, folder=tmp_path)
 
     assert (board.usb_id, board.serial_number, board.manufacturer) == ("1209:0001", "7A31F0", "bench works")
-    assert (chip.usb_id, chip.serial_number, chip.location) == ("1a86:7523", "", "1-2")
-    assert chip.identity == PortIdentity("1a86:7523", "", "1-2", "/dev/ttyUSB10")
+    assert (chip.usb_id, chip.serial_number, chip.location) == ("fffe:0001", "", "1-2")
+    assert chip.identity == PortIdentity("fffe:0001", "", "1-2", "/dev/ttyUSB10")
 
 
 def test_hostile_text_is_handed_on_as_it_came(tmp_path: Path) -> None:

@@ -21,7 +21,7 @@ BOARD = FoundPort(
 CHIP = FoundPort(
     "/dev/ttyUSB10",
     product="USB Serial",
-    usb_id="1a86:7523",
+    usb_id="fffe:0001",
     location="1-2",
     place_link="/dev/serial/by-path/pci-1-2",
 )
@@ -37,7 +37,7 @@ port           what it is                            serial number  USB place  i
 /dev/ttyACM0   bench board (bench works), 1209:0001  7A31F0         1-3        yes
     follows the board:  /dev/serial/by-id/usb-bench_7A31F0-if00
     stays at the place: /dev/serial/by-path/pci-1-3
-/dev/ttyUSB10  USB Serial, 1a86:7523                 *              1-2        not seen
+/dev/ttyUSB10  USB Serial, fffe:0001                 *              1-2        not seen
     stays at the place: /dev/serial/by-path/pci-1-2
 
 * announces no serial number of its own: two boards of this kind share one name in the system's list by serial

@@ -84,7 +84,7 @@ def test_a_clean_brief_check_leaves_open_what_it_cannot_know() -> None:
 
     passed = {"polarity", "wiggle", "misreads", "steadiness", "trials set aside"}
     assert passed == {name for name, verdict in found.items() if verdict is Verdict.PASS}
-    assert {"watching after a restart", "unplugged", "pause", "time to pause"} <= {
+    assert {"runout detection after a restart", "unplugged", "pause", "time to pause"} <= {
         name for name, verdict in found.items() if verdict is Verdict.NOT_JUDGED
     }
 

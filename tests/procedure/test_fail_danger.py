@@ -74,7 +74,7 @@ def test_a_fail_danger_unit_never_passes_by_a_wrong_plug(wrong: tuple[int, ...])
 
 
 def test_a_fail_danger_unit_is_named_where_the_right_plug_is_found() -> None:
-    """Hands that find the plug in the end have it named fail-danger, unless a move was forgotten on the way."""
+    """Hands that find the plug in the end have it named fail-to-danger, unless a move was forgotten on the way."""
     found = [checked("two-errors-cancel", seed, (1,), cycles=6) for seed in range(RUNS)]
     whole = [each.fail_safe for each, hands in found if hands.finds_it and hands.forgotten < 0]
 

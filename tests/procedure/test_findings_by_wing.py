@@ -29,7 +29,7 @@ from commission.procedure.function.verdict import Seen, judge_function
 from commission.procedure.loop.moving_wiggle import offered_moving_wiggle
 from commission.procedure.loop.unplug import unplug_test
 from commission.procedure.loop.wiggle import wiggle_by_hand
-from commission.procedure.meeting.as_found import not_reported
+from commission.procedure.meeting.as_found import AsFound, not_reported
 from commission.procedure.meeting.background import Continuation
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.sign_off import sign_off
@@ -120,7 +120,8 @@ def test_every_finding_of_the_meeting_survives_the_book() -> None:
     workshop = FakeWorkshop(Random(1), yes=1.0)  # noqa: S311 - repeatable, not secret
     workshop.carry_out(periodic_check(subject))
     found = kinds_in(workshop.findings)
-    found |= played(not_reported(None, RunoutControl())) | played(sign_off("R. Okafor", Calendar(DAY, DAY)))
+    found |= played(not_reported(None, AsFound(None, (), RunoutControl())))
+    found |= played(sign_off("R. Okafor", Calendar(DAY, DAY)))
     found |= played(UnsafeItems(OnRecord(("It failed.",))).held_against(Verdict.PASS))
 
     missing = kinds_of(meeting, reported) - found

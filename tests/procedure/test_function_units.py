@@ -101,7 +101,7 @@ async def test_each_unit_gets_its_verdict_and_its_gate(tmp_path: Path, unit: str
 @pytest.mark.parametrize(
     ("unit", "said"),
     [
-        ("host-alone", "The first shut gate: 'not handed to the host alone'."),
+        ("host-alone", "The first shut gate: 'the board itself pauses'."),
         ("sound", "No gate is shut; 5 of 11 not known."),
     ],
 )
@@ -212,7 +212,7 @@ async def test_another_printer_on_the_port_is_asked_nothing_but_who_it_is(tmp_pa
     """A port that is on record as another printer's ends the run, on the operator's no, before any other question."""
     bench = bench_of("sound", tmp_path)
     bench.answers = lambda key: False if key == "identity.same" else None
-    port = PortIdentity("0403:6001", "A50285BI", "1-2", "/dev/ttyUSB0")
+    port = PortIdentity("fffe:0002", "SN-0001", "1-2", "/dev/ttyUSB0")
     here = Surroundings("bench-3", port, others={"bench-4": PrinterMarks(port)})
     bench.book.append(RUN, begun(RUN, "function"))
 

@@ -35,8 +35,8 @@ from commission.session import End, Exchange
 from tests.support.on_record import marks_on_record
 from tests.support.scripted_phase import ScriptedPhase
 
-CHIP = "1a86:7523"
-WITH_SERIAL = PortIdentity("0403:6001", "A50285BI", "1-2", "/dev/ttyUSB0")
+CHIP = "fffe:0001"
+WITH_SERIAL = PortIdentity("fffe:0002", "SN-0001", "1-2", "/dev/ttyUSB0")
 NO_SERIAL = PortIdentity(CHIP, "", "1-3", "/dev/ttyUSB1")
 SOCKET = PortIdentity("", "", "", "socket://127.0.0.1:7000")
 FIRMWARE, MACHINE = "ExampleFW 2.1", "Bench"

@@ -64,7 +64,7 @@ USUAL = {
 LEFTOVER_MM = 20.0
 NO_RECORD = {"identity", "firmware", "settings", "misreads against the record", "settle time", "time to pause"}
 """Comparisons: with nothing on record they may be not judged beside a pass."""
-BEYOND_A_BRIEF_CHECK = {"watching after a restart", "unplugged", "pause"}
+BEYOND_A_BRIEF_CHECK = {"runout detection after a restart", "unplugged", "pause"}
 """What a brief check says itself that it does not tell."""
 
 

@@ -144,7 +144,7 @@ def test_every_part_of_a_periodic_check_counts(needed: tuple[str, ...], beyond: 
 
     What was judged all the same, though it lies beyond such a check, counts like any other part.
     """
-    names = (*NEEDED, "watching", *FULL_ADDS[:2])
+    names = (*NEEDED, "runout detection", *FULL_ADDS[:2])
     for verdicts in product(Verdict, repeat=len(names)):
         parts = dict(zip(names, verdicts, strict=True))
         open_main = any(parts[name] is Verdict.NOT_JUDGED for name in needed)

@@ -3,11 +3,12 @@
 import pytest
 
 from commission.asking.phase import Progress, Voiding
+from commission.asking.request import Confirm
 from commission.dialect.identity import Identity, identity_of
 from commission.dialect.runout import RunoutControl
 from commission.evidence.findings.meeting import IdentityAfterReflash, TakenOver, announced_values
 from commission.evidence.findings.settings import SettingsAfterReflash, SettingsAsFound
-from commission.jobs.settings_share import offered_reflash, offered_watching
+from commission.jobs.settings_share import NOT_LISTED, offered_reflash, offered_watching
 from commission.jobs.wiring_share import follow_up
 from commission.judge.acceptance import Acceptance
 from commission.judge.advice import Advice
@@ -111,6 +112,28 @@ def test_otherwise_the_reflash_is_offered(progress: Progress, *, record: bool) -
     unit, kept = flashed()
 
     assert ["reflash.stays"] == taken_up(SettingsBench(unit), progress, kept if record else None).asked
+
+
+def test_a_run_that_kept_its_firmware_is_not_asked_again() -> None:
+    """Taken up behind the wiring the question was answered; another firmware since then brings it back."""
+    unit, record = flashed()
+    kept = taken_up(SettingsBench(unit), Progress(["as_found", "backup", "wiring"]), record)
+    before = taken_up(SettingsBench(unit), Progress(["as_found", "backup"]), record)
+
+    assert ([], ["reflash.stays"]) == (kept.asked, before.asked)
+
+
+def test_a_missing_sensor_line_is_said_before_the_firmware_is_asked_for() -> None:
+    """Whoever decides on the firmware knows that with this one the printer cannot read the sensor."""
+    _, record = flashed()
+    lines = {}
+    for lists_sensor in (True, False):
+        steps = offered_reflash(SHEET, record, None, lists_sensor=lists_sensor)
+        while not isinstance(request := next(steps), Confirm):
+            pass
+        lines[lists_sensor] = request.lines
+
+    assert (False, True) == (NOT_LISTED in lines[True], NOT_LISTED in lines[False])
 
 
 def test_watching_that_was_set_is_not_asked_for_again() -> None:

@@ -251,6 +251,27 @@ def test_the_mesh_is_switched_on_after_its_points() -> None:
     assert ["G29", "M420"] == [batch.lines[0].meaning.command for batch in batches(plan)]
 
 
+def test_a_mesh_that_was_declined_is_not_switched_on() -> None:
+    """Without its points the line that puts the mesh to use is neither asked nor sent; the screen says why."""
+    off = MESH.replace("M420 S1", "M420 S0").replace("Z0.20125", "Z0.00000")
+    printer = FakeStore(off, off)
+    played = restored(printer, {"restore.line.G29*": False, "restore.proof": "power"}, text=MESH)
+
+    assert ["restore.line.G29.I0.J0"] == [key for key in played.asked if key.startswith("restore.line")]
+    assert [] == settings_sent(printer)
+    assert any(said.startswith("Not asked: M420") for said in played.told)
+    assert 2 == len(played.findings[RestoreSent].declined)
+
+
+def test_a_changed_leftover_leads_to_the_reserve() -> None:
+    """The leftover distance is not put back from an old report: a changed one is an open item."""
+    changed = NEWER.replace("M412 S1 D18.00", "M412 S1 D5.00")
+    (item,) = restored(FakeStore(changed, changed)).punches
+
+    assert "The leftover distance was 18.00 mm and is 5.00 mm now; it is not put back." == item.text
+    assert "`commission reserve`" in item.cure
+
+
 def test_every_sendable_item_is_in_exactly_one_batch() -> None:
     """Grouping loses no line of the plan and doubles none."""
     plan = plan_restore(snapshot(NEWER), snapshot(DEFAULTS))

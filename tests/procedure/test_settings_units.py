@@ -32,6 +32,8 @@ from commission.evidence.findings.settings import (
 from commission.evidence.talk import FileMark
 from commission.jobs.settings_share import keep_settings, offered_reflash, offered_watching, settings_as_left
 from commission.judge import reserve as lengths
+from commission.judge.gates import GateEvidence
+from commission.procedure.function.gates import read_gates
 from commission.procedure.meeting.as_found import AsFound
 from commission.procedure.settings.backup import backup
 from commission.procedure.settings.firmware_files import firmware_files
@@ -168,11 +170,13 @@ def test_a_save_that_fails_after_saying_stored_is_a_stop() -> None:
 
 
 def test_settings_that_survive_are_left_alone() -> None:
-    """Where every value is as before nothing is loaded, saved or sent."""
+    """Where every value is as before nothing is loaded, saved or sent, and nobody is asked whether to put it back."""
     unit = FakeUnit("tuned", "tuned")
-    _, played = carried_out(unit, {"restore.now": False})
+    _, played = carried_out(unit)
 
     assert "survived" == played.findings[SettingsAfterReflash].fate
+    assert "restore.now" not in played.asked
+    assert "Every recorded value is as before: nothing has to be put back." in played.told
     assert set(unit.sent) <= QUESTIONS
 
 
@@ -258,15 +262,15 @@ def test_an_empty_file_is_no_way_back() -> None:
 
 
 def test_missing_thermal_protection_is_unsafe(tmp_path: Path) -> None:
-    """A new build that announces no thermal protection is an open item of class A; one that has it is none."""
+    """A new build that announces no heating protection is an open item of class A; one that has it is none."""
     build = tmp_path / "cold-feet.toml"
     lines = ("format = 1", 'like = "new-layout"', "[firmware.capabilities]", "THERMAL_PROTECTION = false")
     build.write_text("\n".join(lines))
     _, played = carried_out(FakeUnit("tuned", str(build)))
     _, sound = carried_out(FakeUnit("tuned", "new-layout"))
 
-    assert any(item.grade is PunchClass.UNSAFE and "thermal" in item.text for item in played.punches)
-    assert [] == [item for item in sound.punches if "thermal" in item.text]
+    assert any(item.grade is PunchClass.UNSAFE and "heating protection" in item.text for item in played.punches)
+    assert [] == [item for item in sound.punches if "heating protection" in item.text]
 
 
 def test_the_switch_is_looked_for_again_after_the_reflash() -> None:
@@ -277,9 +281,16 @@ def test_the_switch_is_looked_for_again_after_the_reflash() -> None:
     assert "filament" == done.found.switch
 
 
-def watched(unit: FakeUnit, answers: Answers | None = None) -> Played[Watching]:
-    """Watching set on this unit, with 18 mm of leftover distance."""
-    return SettingsBench(unit, {"watching.distance": "18", **(answers or {})}).play(watching())
+def watched(unit: FakeUnit, answers: Answers | None = None, *, path: bool = True) -> Played[Watching]:
+    """Watching set on this unit, with 18 mm of leftover distance; the reserve was worked out unless `path` is false."""
+
+    def steps() -> Steps[Watching]:
+        if path:
+            measured = lengths.Path(50.0)
+            yield from establish(Reserve.of(measured, lengths.reserve(measured), ()))
+        return (yield from watching())
+
+    return SettingsBench(unit, {"watching.distance": "18", **(answers or {})}).play(steps())
 
 
 def test_watching_is_set_saved_and_proven() -> None:
@@ -300,7 +311,7 @@ def test_watching_that_is_not_stored_is_unsafe() -> None:
     assert played.result is not None
     assert played.result.lasts is False
     assert [PunchClass.UNSAFE] == [item.grade for item in played.punches]
-    assert "watching is off" in played.punches[0].text
+    assert "runout detection is off" in played.punches[0].text
 
 
 def test_watching_is_not_proven_by_a_power_cycle_nobody_saw() -> None:
@@ -331,6 +342,31 @@ def test_unknown_control_is_said() -> None:
 
     assert ["M412"] == unit.sent
     assert "does not know the command" in played.punches[0].text
+
+
+def test_a_power_cycle_that_showed_it_is_not_asked_for_again() -> None:
+    """Watching that was proven after a power-off is an open gate of the function test, and shown by a test."""
+
+    def steps() -> Steps[GateEvidence]:
+        yield from watching()
+        return (yield from read_gates(None, None))
+
+    answers = {"watching.distance": "18"}
+    lasting = SettingsBench(FakeUnit("tuned"), answers).play(steps()).result
+    forgotten = SettingsBench(FakeUnit("forgets-watching"), answers).play(steps()).result
+
+    assert lasting is not None
+    assert lasting.enabled_after_power is True
+    assert forgotten is not None
+    assert forgotten.enabled_after_power is False
+
+
+def test_a_leftover_that_nobody_worked_out_stays_open() -> None:
+    """A distance that is set without the lengths of the path leaves an item that leads to the reserve."""
+    (item,) = watched(FakeUnit("sound"), path=False).punches
+
+    assert "The leftover distance is set to 18 mm; whether that fits was not worked out." == item.text
+    assert "`commission reserve`" in item.cure
 
 
 @pytest.mark.parametrize(("to_gear_mm", "most_mm", "unsafe"), [(50.0, 25.0, False), (17.0, 0.0, True)])

@@ -9,7 +9,7 @@ from commission.evidence.findings.wiring import InputClaims, MechanicalCheck, Me
 from commission.jobs.wiring_share import prepare_wiring
 from commission.procedure.wiring.claims import input_claims
 from commission.procedure.wiring.declaration import assessed
-from commission.procedure.wiring.mechanical import mechanical, sheet
+from commission.procedure.wiring.mechanical import A_CONTACT, mechanical, sheet
 from commission.procedure.wiring.meter import Metered, meter
 from commission.vocabulary import Level, Pull, PunchClass, Verdict
 from commission.wiring.installation import Installation
@@ -198,6 +198,16 @@ def test_the_mechanical_sheet_has_every_line_of_the_trade() -> None:
     assert [] == hands.items
 
 
+def test_a_contact_is_not_asked_about_light() -> None:
+    """Clear filament tells something of a light gate only: for a contact the line does not apply, with the reason."""
+    hands = ScriptedHands("sound", answers({"mechanical.drag": "declared"}))
+    hands.carry_out(mechanical(has_contact=True))
+    lines = {line.name: line for line in hands.findings[MechanicalCheck].lines}
+
+    assert "mechanical.clearest" not in hands.asked
+    assert ("not applicable", A_CONTACT) == (lines["clearest"].mark, lines["clearest"].reason)
+
+
 def test_a_line_not_done_has_a_reason_and_opens_an_item_with_its_cure() -> None:
     """Not done is recorded with why, and stays open with what to do; not applicable opens nothing."""
     given = {
@@ -253,6 +263,24 @@ def test_what_does_not_apply_is_named() -> None:
         "Mechanical sheet: 8 of 9 lines done, not applicable: clearest."
         == (hands.findings[MechanicalCheck].sentences[0])
     )
+
+
+def test_a_slip_on_the_input_checklist_can_be_put_right() -> None:
+    """What was noted is shown; answered again, only the second list stands and is an open item."""
+    picks = iter(["driver-stall-output", "none", "buzzer", "none"])
+    stands = iter(["again", "keep"])
+    hands = ScriptedHands("sound")
+
+    def answer(key: str) -> str | None:
+        return {"claims.also": lambda: next(picks), "claims.stands": lambda: next(stands)}.get(
+            key, lambda: "X-MAX" if key == "claims.name" else None
+        )()
+
+    hands.answer_with(answer)
+    hands.carry_out(input_claims({}))
+
+    assert ("buzzer",) == hands.findings[InputClaims].claims
+    assert ["buzzer" in item.text for item in hands.items] == [True]
 
 
 def test_claims_are_picked_one_by_one_and_each_is_an_open_item() -> None:

@@ -71,7 +71,7 @@ def test_a_wrong_plug_is_found_out_and_the_right_one_looked_for(power_up: int) -
 
 
 def test_a_plug_that_is_not_found_leaves_the_broken_wire_not_judged() -> None:
-    """Three wrong plugs end the test without a finding: an open item, and never fail-danger from a wrong plug."""
+    """Three wrong plugs end the test without a finding: an open item, and never fail-to-danger from a wrong plug."""
     hands = hands_at("sound", moving__how="no")
     for power_up in (1, 2):
         hands.places[f"unplug.{power_up}"] = []
@@ -95,7 +95,7 @@ def test_a_second_power_up_that_was_never_unplugged_is_no_pass() -> None:
 
 
 def test_two_errors_that_cancel_are_found_unplugged() -> None:
-    """It reads in plugged in and unplugged, and does not follow the filament: it is really off, and fail-danger."""
+    """It reads in plugged in and unplugged, and does not follow the filament: it is really off, and fail-to-danger."""
     hands = hands_at("two-errors-cancel")
     found = unplugged(hands)
 

@@ -90,7 +90,7 @@ def test_the_absent_level_need_not_be_known() -> None:
     assert found is not None
     assert found.right
     assert [] == hands.items
-    assert any("missing filament was not declared: high is taken" in text for text in hands.told)
+    assert any("treats as no filament was not declared: high is assumed" in text for text in hands.told)
 
 
 def test_answers_that_do_not_fit_are_asked_for_anew_and_not_for_ever() -> None:

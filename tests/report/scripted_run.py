@@ -191,7 +191,7 @@ def complete(folder: Path) -> ScriptedRun:
         ),
     )
     run.write(Punched(grade=PunchClass.INCOMPLETE, text="The label is missing.", cure="Put one on."))
-    run.write(Punched(grade=PunchClass.UNSAFE, text="The wiring is fail-danger.", cure="Change the contact."))
+    run.write(Punched(grade=PunchClass.UNSAFE, text="The wiring is fail-to-danger.", cure="Change the contact."))
     run.write(PhaseEnded(name="loop_check"))
     run.finding(meeting.SignOff, "I did it.", operator="R. Okafor", agreed=True, remark="Spool on the left.")
     run.end()

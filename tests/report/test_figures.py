@@ -82,7 +82,7 @@ def written_in(figure: Figure) -> str:
 @pytest.mark.parametrize(
     ("finding", "caption", "words"),
     [
-        (row(KNOWN), "", "watching"),
+        (row(KNOWN), "", "runout detection"),
         (Reserve.of(PATH, reserve(PATH), ()), "From the trip point to the gear 60.0 mm", "leftover: 20.0 mm"),
         (wired(ANSWERS), "Lever switch", "board input"),
         (weighed(0.7, 0.3), "70 % cause 1; 30 % cause 2", "cause 2"),

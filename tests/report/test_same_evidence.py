@@ -103,7 +103,7 @@ def assert_the_same(bench: Bench) -> None:
     report = json.loads(draw(read_run(bench.book, RUN), "json"))
     (record,) = check_records(bench.book, "bench-3")
 
-    filament_in, filament_out = judged(bench, "nuisance trips"), judged(bench, "missed runouts")
+    filament_in, filament_out = judged(bench, "reads in with filament in"), judged(bench, "reads out with filament out")
     assert filament_in + filament_out == counted(report, "counts", moved=True)
     assert (filament_in, filament_out) == (record.measured.in_trials, record.measured.out_trials)
     assert (polarity.voided, polarity.lost) == (counted(report, "voided"), counted(report, "unread"))

@@ -45,6 +45,17 @@ def test_no_difference_is_exit_code_zero(captures: dict[str, str]) -> None:
     assert "0 changed" in result.output
 
 
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-8-sig"])
+def test_a_capture_that_an_editor_saved_is_read(captures: dict[str, str], tmp_path: Path, encoding: str) -> None:
+    """The mark that some editors put before their text is taken off, as `read` does."""
+    saved = tmp_path / "saved.txt"
+    saved.write_text(OLDER, encoding=encoding)
+
+    result = run("--before", captures["older"], "--after", str(saved))
+
+    assert 0 == result.exit_code, result.output
+
+
 def test_a_difference_is_exit_code_one(captures: dict[str, str]) -> None:
     """A changed value ends with 1 and is shown."""
     result = run("--before", captures["older"], "--after", captures["tuned"])

@@ -12,8 +12,8 @@ WHOLE_FILE = """\
 ;   at the end.
 ; A line behind a semicolon wants a look first: read its reason, then take the
 ;   semicolon away if it holds.
-; Whether the runout sensor is watched, and its leftover distance, are set
-;   afresh and do not stand here.
+; Whether runout detection is on, and its leftover distance, are set afresh
+;   and do not stand here.
 
 ; == May be put back
 

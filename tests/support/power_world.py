@@ -316,7 +316,7 @@ DEEDS: dict[str, Callable[[PowerWorld], None]] = {
         _cable_worked_on
     ),
     r"If it is not, the wire is on the wrong contact: plug nothing in before it is open\.": _leave_unplugged,
-    r"Build the firmware with everything of the worklist\.": _nothing,
+    r"Build the firmware so that all reflash conditions are met\.": _nothing,
     r"Put it on the board as the board's maker describes\.": _nothing,
     r"The port may vanish and come back under another name\.": _nothing,
     r"Let the printer start\.": _runs,
@@ -380,8 +380,6 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"(Run a full check, and prove the pull in its unplug test: .*|A module whose own pull goes away with its plug "
     r"needs a pull at the board first\.)": _always,
     r"Not judged: the pull .*|The pull is not proven.*": _always,
-    r"The header is measured with power on: one probe on its ground, one on its supply terminal, and nothing "
-    r"slips\.": _always,
     r"Where that cannot be done without reaching near mains parts, leave it, or let a qualified person do it\.": (
         _always
     ),
@@ -402,7 +400,9 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"(.*: )?To measure the header: with mains and USB both out, clip one test lead to its ground and one to its "
     r"supply terminal, so that nothing slips, and lead both out of the printer\.": _always,
     r"What it takes: .*": _always,
-    r"Close the cover before the power comes back, read the meter outside, and touch nothing inside\.": _always,
+    r"Leave the mains plug out and plug only the USB cable in\.": _always,
+    r"(Read the meter outside, and t|T)ouch nothing inside\.": _always,
+    r"A board that USB does not power needs mains for this: close the cover before the mains plug goes in\.": _always,
     r"(.*: )?Measure the supply at the header, with leads that are clipped on before the power comes back\.": _always,
     r"Measure the level with the contact open, by leads that are clipped on before the power comes back, .*": _always,
     r"(.*: )?Press the crimps home at both plugs, then bend the cable outside the closed cover and watch the "
@@ -419,11 +419,12 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     ),
     r"See that the sensor is plugged in again, which pins decide how the board starts, and whether the pull is "
     r"switched on that early\.": _always,
-    r"\s*and save the settings; then take the power off and read it again\.": _always,
+    r"\s*(detection on )?and save the settings; then take the power off and read it( again\.)?": _always,
+    r"is still in, and was": _always,  # the filament
     r"With the sensor unplugged the filament is moved in and out twice, to see that it was the sensor's plug\.": (
         _always
     ),
-    r"A power cycle: watching was still on\.": _always,
+    r"A power cycle: runout detection was still on\.": _always,
     r"Before anything is put back, the new firmware begins with its own defaults: load, save, power off, check\.": (
         _always
     ),

@@ -101,6 +101,35 @@ def test_without_options_the_wiring_is_asked_for() -> None:
     assert given.stdout == asked.stdout
 
 
+def test_the_questions_are_those_of_a_guided_run() -> None:
+    """A number of the list, a word in any case, Enter for the usual one, and a voltage with its unit and a comma."""
+    asked = run("", typed="1\n2\nno\nGROUND\n\nUp\n1\n1\n\n3,3 V\n")
+    given = run(SAFE + " --pressed-when in --pull-by board --logic 3.3 --supply 3.3")
+
+    assert 0 == asked.exit_code
+    assert given.stdout == asked.stdout
+    assert "  1. NO: normally open: open while nothing presses the lever" in asked.stderr
+    assert "I do not know: the wiring is then not assessed" in asked.stderr
+
+
+def test_what_is_not_an_answer_is_asked_again() -> None:
+    """A word that is no option says what can be typed; what must be known and is not ends with how to find it out."""
+    asked = run("", typed="lever\nswitch\n2\nunknown\n")
+
+    assert 2 == asked.exit_code
+    assert "Type one of 1, 2" in asked.stderr
+    assert "not assessed without an answer to this: Which contact is used" in " ".join(asked.stderr.split())
+
+
+def test_plain_says_what_the_picture_shows() -> None:
+    """For a screen reader one sentence stands in place of the drawing; the table stays."""
+    shown = run(SAFE + " --plain").stdout
+
+    assert "o----" not in shown
+    assert shown.startswith("Lever switch at board input: signal to normally open")
+    assert "sound                        low, reads in" in shown
+
+
 def test_questions_that_nobody_answers_are_wrong_use() -> None:
     """When the answers end early nothing is assessed and the exit code is that of wrong use."""
     found = run("", typed="switch\n2\n")
@@ -156,9 +185,9 @@ Levels:
   - Filament out: high, 3.25 V in the worst case; the input wants at least
     2.15 V: 1.10 V to spare.
 
-Taken for granted:
+Assumed:
   - The class of input was not declared: 32-bit board input, 3.3 V logic, not
-    tolerant of 5 V is taken.
+    tolerant of 5 V is assumed.
 
 What to do:
   - Keep this wiring: it reads right, and each broken wire and a pulled plug

@@ -73,7 +73,7 @@ def test_an_absent_level_that_is_not_known_is_the_one_that_suits(
     answers = {**wiring, **given}
 
     assert level == declared_installation(answers).absent.value
-    assert any(f"was not declared: {level} is taken" in sentence for sentence in assumptions(answers))
+    assert any(f"was not declared: {level} is assumed" in sentence for sentence in assumptions(answers))
 
 
 def test_a_contact_on_a_three_wire_module_has_its_supply_wire() -> None:

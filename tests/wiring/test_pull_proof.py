@@ -310,6 +310,8 @@ def test_the_safety_rule_names_what_it_forbids() -> None:
 
     assert "never to a pin of 5 V or 24 V" in said
     assert "mains and USB both out" in said
+    assert "Leave the mains plug out and plug only the USB cable in." in said
+    assert "Close the cover" not in said  # it may stay open: mains comes in only where USB does not power the board
 
 
 def test_a_proof_needs_a_pull() -> None:

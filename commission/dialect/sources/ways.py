@@ -157,7 +157,8 @@ WAYS: Mapping[tuple[Family, SourceKind], Way] = MappingProxyType(
             MODEL_ANSWER,
             Purity.PURE,
             _SLOW,
-            "While watching is off the status is well whatever the switch does; on moving kinds well is no presence.",
+            "While runout detection is off the status is well whatever the switch does; on moving kinds well is no "
+            "presence.",
             _ALL,
             "extruder {name}",
         ),

@@ -135,7 +135,7 @@ class Bench:
         shots = yield from self._tried(probe, SHOTS)
         shown = {shot.mostly for shot in shots}
         if len(shots) < SHOTS or len(shown) != 1 or None in shown:
-            yield Tell(("The two shots do not agree: they say nothing.",), weight=Weight.CAUTION)
+            yield Tell(("The two shots do not agree: they say nothing.",), weight=Weight.NOTE)
             return []
         positives, readings = (sum(counts) for counts in zip(*((s.positives, s.readings) for s in shots), strict=True))
         return [replace(shots[0], positives=positives, readings=readings, runs=None)]

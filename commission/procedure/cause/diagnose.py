@@ -132,7 +132,7 @@ def _carry_out(weighed: Weighed, test: BenchTest, bench: Bench) -> Steps[Weighed
             yield from record(after)
         raise
     if not found:
-        yield Tell(("Nothing that counts was read: the test says nothing.",), weight=Weight.CAUTION)
+        yield Tell(("Nothing that counts was read: the test says nothing.",), weight=Weight.NOTE)
         return _without(weighed, test)
     after = _with(weighed, found)
     # what showed something else than it was asked for, or nothing, is not asked for again

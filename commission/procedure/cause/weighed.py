@@ -135,7 +135,7 @@ def _why_one(weighed: Weighed, group: Group) -> str:
     every = [test.name for test in bench_tests()]
     could = separating(weighed.case.explanations, group.members, every)
     if not could:
-        return "No test at hand tells these apart: they are one class, and the cures are tried in turn."
+        return "No test at hand tells these apart: they look the same, so try the cures in order."
     unsafe = [name for name in could if name in weighed.choice.unsafe]
     why = "it might restart the board" if unsafe else "it was not to be done here"
     return f"Not told apart: {'; '.join(could)} would do it, but {why}."

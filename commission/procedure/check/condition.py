@@ -125,7 +125,7 @@ def identify_subject(subject: Subject) -> Steps[tuple[Identity | None, SamePrint
     same = yield from same_printer(subject.surroundings, identity)
     yield from not_printing()
     if not subject.history:
-        yield Tell(_nothing_on_record(subject.surroundings.tag), weight=Weight.CAUTION)
+        yield Tell(_nothing_on_record(subject.surroundings.tag), weight=Weight.NOTE)
     if subject.open_items:
         said = (f"Open on record since {item}" for item in subject.open_items[:MOST_OPEN])
         more = len(subject.open_items) - MOST_OPEN
@@ -235,7 +235,7 @@ def firmware_criterion(subject: Subject, same: SamePrinter) -> Criterion:
 
 def watching_criterion(runout: RunoutControl) -> Criterion:
     """Whether runouts are watched for now."""
-    return _watching("watching", runout)
+    return _watching("runout detection", runout)
 
 
 def restart_criterion(runout: RunoutControl | None, *, seen: bool = True) -> Criterion:
@@ -245,29 +245,32 @@ def restart_criterion(runout: RunoutControl | None, *, seen: bool = True) -> Cri
         runout: the state of runout control after one; None without one.
         seen: whether the printer was seen to begin anew; unseen, that it watches now shows nothing stored.
     """
-    name = "watching after a restart"
+    name = "runout detection after a restart"
     if runout is None:
         said = "It was not restarted: what is stored cannot be seen from here."
         return Criterion(name, _WATCHING_RULE, said, Verdict.NOT_JUDGED)
     found = _watching(name, runout)
     if found.verdict is Verdict.PASS and not seen:
-        said = f"{NOT_SEEN}: that watching is on does not show that it is stored."
+        said = f"{NOT_SEEN}: that runout detection is on does not show that it is stored."
         return replace(found, observed=said, verdict=Verdict.NOT_JUDGED)
     return found
 
 
-_WATCHING_RULE = "Watching is on, and the printer itself reacts"
+_WATCHING_RULE = "Runout detection is on, and the printer itself reacts"
 
 
 def _watching(name: str, runout: RunoutControl) -> Criterion:
     if runout.enabled is None:
-        observed, verdict = "The printer does not say whether it watches.", Verdict.NOT_JUDGED
+        observed, verdict = "The printer does not say whether runout detection is on.", Verdict.NOT_JUDGED
     elif not runout.enabled:
-        observed, verdict = "Watching is off: nothing protects this printer.", Verdict.FAIL
+        observed, verdict = "Runout detection is off: nothing protects this printer.", Verdict.FAIL
     elif runout.host_handling:
-        observed, verdict = "Watching is on, but the printer leaves the reaction to a host computer.", Verdict.FAIL
+        observed, verdict = (
+            "Runout detection is on, but the printer leaves the reaction to a host computer.",
+            Verdict.FAIL,
+        )
     else:
-        observed, verdict = "Watching is on.", Verdict.PASS
+        observed, verdict = "Runout detection is on.", Verdict.PASS
     return Criterion(name, _WATCHING_RULE, observed, verdict)
 
 
@@ -288,11 +291,13 @@ _UNSEEN = ("unplugged", "unplugged at the sensor")
 """Conditional only where a power-off was not seen."""
 _CURE = "Find the cause, put it right, then run a full check."
 _CURES = {
-    "watching": "Switch watching on, have the printer itself react, save, restart, and run this check again.",
+    "runout detection": "Switch runout detection on, have the printer itself react, save, restart, and run this check "
+    "again.",
     "firmware": "Run the full check: commission check TAG --port PORT --full.",
     "settings": "Compare with the record; put back what nobody meant to change, or record why it changed.",
     "settle time": "The switch or its lever wears: clean it, or replace it soon; then run a full check.",
-    "watching after a restart": "Switch watching on, save the settings, restart, and run the full check again.",
+    "runout detection after a restart": "Switch runout detection on, save the settings, restart, and run the full "
+    "check again.",
     "nuisance trips": "Look for noise, a loose plug or a worn switch; then run a full check.",
     "switch reported": "See that the switch is listed, by the same name and for the same input; then run a full check.",
     "identity": "Make sure of the machine; then its new marks are on record by this check.",

@@ -77,7 +77,7 @@ def _have_started(lines: tuple[str, ...]) -> Steps[bool]:
     for _ in range(MOST_STARTS):
         if (yield from _started(lines)):
             return True
-        yield Tell(("The printer does not say that a job from its card is under way.",), weight=Weight.CAUTION)
+        yield Tell(("The printer does not say that a job from its card is under way.",), weight=Weight.NOTE)
     return False
 
 

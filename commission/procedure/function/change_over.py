@@ -82,7 +82,7 @@ class Changed:
             said = "With new filament in it offered to switch the sensor off: it still saw no filament."
             told.append(Fault(said, NOT_SEEN))
         if self.still_watching is False:
-            told.append(Fault("Afterwards watching was off.", SWITCHED_OFF))
+            told.append(Fault("Afterwards runout detection was off.", SWITCHED_OFF))
         return tuple(told)
 
     def finding(self) -> FilamentChanged:

@@ -150,14 +150,14 @@ def after_power_cycle() -> Steps[Extra]:
     released = yield from power_cycle("function.power")
     enabled = runout_of((yield from ask(RUNOUT_CONTROL)).lines).enabled
     if enabled and not released.power.restart:
-        said = f"{NOT_SEEN}: that watching is on does not show that it is stored."
+        said = f"{NOT_SEEN}: that runout detection is on does not show that it is stored."
         yield from establish(EnabledAfterPower(sentences=(said,), enabled=None))
         return Extra("power", title, Verdict.NOT_JUDGED, f"{said[0].lower()}{said[1:]}")
-    said = "After a power cycle watching was " + {True: "on.", False: "off.", None: "not stated."}[enabled]
+    said = "After a power cycle runout detection was " + {True: "on.", False: "off.", None: "not stated."}[enabled]
     yield from establish(EnabledAfterPower(sentences=(said,), enabled=enabled))
     if enabled is None:
-        return Extra("power", title, Verdict.NOT_JUDGED, "whether watching is on was not stated.")
-    said = "watching was still on." if enabled else "watching was off: it was never saved."
+        return Extra("power", title, Verdict.NOT_JUDGED, "whether runout detection is on was not stated.")
+    said = "runout detection was still on." if enabled else "runout detection was off: it was never saved."
     shut = "" if enabled else "after_power"
     return Extra("power", title, Verdict.PASS if enabled else Verdict.FAIL, said, shut, NEVER_SAVED)
 

@@ -13,8 +13,8 @@ NOT_SEEN = (
 )
 NOT_ANSWERED = "Answer it at its display; a build that cannot be answered over the line needs one."
 SWITCHED_OFF = (
-    "Switch watching on again and save it. Then find what switched it off: a choice at the printer's display, or a "
-    "line in a script of the change."
+    "Switch runout detection on again and save it. Then find what switched it off: a choice at the printer's display, "
+    "or a line in a script of the change."
 )
 IN_THE_PRINT = (
     "Set the lengths of unloading, loading and purging to the measured path (`commission reserve`) and see that the "
@@ -24,7 +24,7 @@ EMPTY_START = (
     "See that filament is in before every job: read the switch, or look. A firmware that looks at the switch when a "
     "job begins, and not only when it changes, makes that needless."
 )
-NEVER_SAVED = "Switch watching on, save the settings, and make the power cycle again."
+NEVER_SAVED = "Switch runout detection on, save the settings, and make the power cycle again."
 
 
 @dataclass(frozen=True)

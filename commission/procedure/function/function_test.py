@@ -27,6 +27,7 @@ from commission.procedure.function.extras import (
     start_empty,
 )
 from commission.procedure.function.fault import IN_THE_PRINT
+from commission.procedure.function.filament_ready import filament_ready
 from commission.procedure.function.gates import read_gates, show_gates, stops_the_test
 from commission.procedure.function.moves import MOVE_S, prepare, put_back
 from commission.procedure.function.pause_trial import CUT, PULL, PauseTrial, Provoke, pause_trial, reads_in
@@ -83,16 +84,16 @@ def function_steps(plan: FunctionPlan, switch: str, identity: Identity | None) -
 def _moved(test: Seen) -> Steps[None]:
     """Everything under the release, one after the other, as long as the printer pauses and goes on."""
     plan = test.plan
-    yield from _ready(test)
+    yield from filament_ready(test.plan, test.switch)
     if plan.mode is Mode.CARD and not (yield from hand_over_job(plan)):
-        yield Tell(("No job from the card was under way: nothing was tested.",), weight=Weight.CAUTION)
+        yield Tell(("No job from the card was under way: nothing was tested.",), weight=Weight.NOTE)
         return
     heat = yield from prepare(plan)
     job = True if plan.starts_job or plan.mode is Mode.CARD else None
     test.known = replace(test.known, heat=heat, moves_travel=True, job_known=job, job_how=How.BY_DESIGN)
     for number in range(plan.pauses):
         if number:
-            yield from _ready(test)
+            yield from filament_ready(test.plan, test.switch)
         if (yield from _one(test, CUT if plan.hot else PULL)) is not Verdict.PASS:
             yield from put_back(plan)
             return
@@ -144,12 +145,6 @@ def _went_on(test: Seen, changed: Changed) -> Steps[None]:
         raise_stuck("in the change of filament")
 
 
-def _ready(test: Seen) -> Steps[None]:
-    ready = Confirm("pause.ready", "Is filament in the sensor, and are you ready?", watch=test.switch)
-    while not (yield from confirm(ready)):
-        yield Tell(("The moves begin when you say yes; Ctrl-C ends the run.",))
-
-
 def _until_provoked(test: Seen, provoke: Provoke) -> Steps[PauseTrial | None]:
     """A provoked runout, after as many tries as it may take; None where no job could be had under way for it."""
     trial = None
@@ -166,15 +161,15 @@ def _until_provoked(test: Seen, provoke: Provoke) -> Steps[PauseTrial | None]:
 
 def _once_again(test: Seen, trial: PauseTrial) -> Steps[None]:
     """Nothing was provoked; where it paused all the same, on an empty path, it is filled and has to go on first."""
-    yield Tell(("It is tried again.",), weight=Weight.CAUTION)
+    yield Tell(("It is tried again.",), weight=Weight.NOTE)
     if trial.stopped:
         yield from _went_on(test, (yield from change_over(trial.run.question, line_answers=test.line_answers)))
-    yield from _ready(test)
+    yield from filament_ready(test.plan, test.switch)
 
 
 def _real_runout(test: Seen) -> Steps[Extra]:
     def real() -> Steps[Extra]:
-        yield from _ready(test)
+        yield from filament_ready(test.plan, test.switch)
         verdict = yield from _one(test, CUT)
         if verdict is not Verdict.PASS:
             return Extra("real", REAL, verdict, NOT_SO[verdict])
@@ -217,7 +212,7 @@ def _extras(test: Seen) -> Steps[None]:
 
 def _long_wait(test: Seen) -> Steps[Extra]:
     before = len(test.changes)
-    yield from _ready(test)
+    yield from filament_ready(test.plan, test.switch)
     verdict = yield from _one(test, CUT, wait_s=LONG_WAIT_S)
     if verdict is not Verdict.PASS:
         return Extra("long_wait", LONG_WAIT, verdict, NOT_SO[verdict])
@@ -227,7 +222,7 @@ def _long_wait(test: Seen) -> Steps[Extra]:
 
 
 def _in_change(test: Seen) -> Steps[Extra]:
-    yield from _ready(test)
+    yield from filament_ready(test.plan, test.switch)
     before = len(test.changes)
     verdict = yield from _one(test, CUT if test.plan.hot else PULL, pulls=True)
     if verdict is not Verdict.PASS:
@@ -242,7 +237,9 @@ def _in_change(test: Seen) -> Steps[Extra]:
 def _after_power(test: Seen) -> Steps[None]:
     if test.known.enabled_after_power is not None:
         return
-    lines = ("Only a power cycle shows that watching was saved. It ends with the printer found and asked again.",)
+    lines = (
+        "Only a power cycle shows that runout detection was saved. It ends with the printer found and asked again.",
+    )
     extra = yield from offered("power", POWER, lines, after_power_cycle)
     test.extras.append(extra)
     if extra.verdict is not Verdict.NOT_JUDGED:

@@ -12,8 +12,9 @@ from commission.dialect.jobs import CARD, CardState, card_of
 from commission.dialect.reports import TemperatureReport, cold_extrusion_of, temperatures_of
 from commission.dialect.runout import runout_of
 from commission.dialect.switches import switches_of
-from commission.drawing.gates import GateSymbol, gates_text
+from commission.drawing.gates import TOO_LATE, GateSymbol, gates_said, gates_text
 from commission.evidence.findings.function import EnabledAfterPower, Gates, GateShown
+from commission.evidence.findings.settings import RunoutControlAsLeft
 from commission.judge.gates import Gate, GateEvidence, GateState, Heat, first_shut, gates, unknown
 from commission.vocabulary import PunchClass
 
@@ -42,9 +43,12 @@ def read_gates(identity: Identity | None, leftover_max_mm: float | None) -> Step
 
 
 def _seen_after_power() -> Steps[bool | None]:
-    """What a power cycle of this run already showed."""
+    """What a power cycle of this run already showed: here, or where watching was set and saved."""
     found = yield from recall(EnabledAfterPower)
-    return None if found is None else found.enabled
+    if found is not None:
+        return found.enabled
+    as_left = yield from recall(RunoutControlAsLeft)
+    return None if as_left is None else as_left.lasts
 
 
 def _ask_the_rest(known: GateEvidence) -> Steps[GateEvidence]:
@@ -82,6 +86,7 @@ def symbols(row: Sequence[Gate], *, later: bool = False) -> tuple[GateSymbol, ..
             gate.reason,
             gate.how.short,
             "" if later and gate.state is GateState.UNKNOWN else gate.cure,
+            gate.only_late,
         )
         for gate in row
     )
@@ -90,7 +95,8 @@ def symbols(row: Sequence[Gate], *, later: bool = False) -> tuple[GateSymbol, ..
 def show_gates(known: GateEvidence, heading: str, *, later: bool = False) -> Steps[tuple[Gate, ...]]:
     """The row of gates on the screen, each with how it was established, and the cures; `later` as in `symbols`."""
     row = gates(known)
-    yield Tell(tuple(gates_text(symbols(row, later=later)).splitlines()), heading=heading, weight=Weight.NOTE)
+    drawn = symbols(row, later=later)
+    yield Tell(tuple(gates_text(drawn).splitlines()), heading=heading, weight=Weight.NOTE, spoken=gates_said(drawn))
     return row
 
 
@@ -107,7 +113,7 @@ def establish_gates(known: GateEvidence) -> Steps[Gate | None]:
         )
     )
     if shut is not None:
-        what = "The pause comes too late" if shut.key == "leftover" else "No pause can be relied on"
+        what = TOO_LATE if shut.only_late else "No pause can be relied on"
         yield Punch(PunchClass.UNSAFE, f"{what}: '{shut.title}' is shut. {shut.reason}", shut.cure)
     return shut
 
@@ -115,7 +121,8 @@ def establish_gates(known: GateEvidence) -> Steps[Gate | None]:
 def _in_short(row: Sequence[Gate], shut: Gate | None) -> str:
     """The sentence that a summary begins with."""
     if shut is not None:
-        return f"The first shut gate: '{shut.title}'. {shut.reason}"
+        what = f"{TOO_LATE}. Shut" if shut.only_late else "The first shut gate"
+        return f"{what}: '{shut.title}'. {shut.reason}"
     left = unknown(row)
     return f"No gate is shut; {len(left)} of {len(row)} not known." if left else f"All {len(row)} gates are open."
 

@@ -4,9 +4,10 @@ from commission.asking.leave_out import said_left_out
 from commission.asking.message import Punch
 from commission.asking.phase import FROM_THE_START, Progress, steps_of
 from commission.asking.request import Choose, Confirm, Enter, EntryKind, Option
-from commission.asking.steps import Steps, choose, enter, establish
+from commission.asking.steps import Steps, choose, enter, establish, recall
 from commission.dialect.identity import Identity
 from commission.evidence.findings.function import FunctionTest
+from commission.evidence.findings.function import Reserve as ReserveFound
 from commission.judge.reserve import Reserve
 from commission.procedure.function.function_test import FUNCTION_TEST, function_steps
 from commission.procedure.function.plan import MATERIAL, FunctionPlan, Mode
@@ -83,4 +84,8 @@ def _plan(mode: Mode, room: Reserve | None) -> Steps[FunctionPlan]:
         asked = Enter("function.celsius", "Nozzle temperature", EntryKind.NUMBER, unit="°C", least=150, most=300)
         celsius = float((yield from enter(asked)))
     plan = FunctionPlan(mode=mode, celsius=celsius, material=material)
-    return plan if room is None else plan.with_room(room.leftover_max_mm)
+    if room is None:
+        return plan
+    measured = yield from recall(ReserveFound)
+    path = None if measured is None else measured.path
+    return plan.with_room(room.leftover_max_mm, None if path is None else path.trip_to_gear_mm)

@@ -12,6 +12,7 @@ from commission.evidence.wire import HeardSign
 from commission.judge.pause_length import LoggedMove, PauseMeasured, measure
 from commission.judge.pause_verdict import PauseJudged, PauseSeen, judge_pause
 from commission.procedure.function.card_test import ENDED, at_work
+from commission.procedure.function.filament_ready import why_no_change
 from commission.procedure.function.plan import LEAD_S, RELEASE, TRIP_S, FunctionPlan, Mode
 from commission.vocabulary import Reading, Verdict
 
@@ -120,7 +121,7 @@ def _not_done(run: MovesRun, plan: FunctionPlan, switch: str) -> Steps[str]:
     Where it paused while the switch stayed as it was, only the operator knows whether filament was in.
     """
     if run.end is MovesEnd.NO_TRIP:
-        return "The switch did not change in time: nothing was provoked."
+        return (yield from why_no_change(plan))
     if run.end is MovesEnd.NO_STOP and plan.mode is Mode.CARD:
         return "" if (yield from at_work()) else ENDED
     if run.end is not MovesEnd.STOPPED_EARLY:

@@ -50,6 +50,7 @@ class FunctionPlan:
         pauses: how many provoked runouts a pass takes, before the real one.
         homed: the axes are homed already; else the tool homes them, under the release.
         leftover_max_mm: what the geometry allows; None when it was not measured.
+        trip_to_gear_mm: from the trip point to where the drive gear grips; None when it was not measured.
     """
 
     mode: Mode = Mode.DRY
@@ -60,6 +61,7 @@ class FunctionPlan:
     pauses: int = 3
     homed: bool = False
     leftover_max_mm: float | None = None
+    trip_to_gear_mm: float | None = None
 
     def __post_init__(self) -> None:
         if not 0 < self.flow_mm3_s <= 50 or not 0 < self.diameter_mm <= 5:
@@ -67,9 +69,9 @@ class FunctionPlan:
         if not 0 < self.celsius <= HOTTEST_C or self.pauses < 1:
             raise ValueError(f"A warm test has at most {HOTTEST_C:.0f} °C, and a function test at least one pause")
 
-    def with_room(self, leftover_max_mm: float) -> "FunctionPlan":
-        """The same plan with the largest leftover distance that the geometry allows, in mm."""
-        return replace(self, leftover_max_mm=leftover_max_mm)
+    def with_room(self, leftover_max_mm: float, trip_to_gear_mm: float | None = None) -> "FunctionPlan":
+        """The same plan with the largest leftover distance that the geometry allows, and the way to the gear, in mm."""
+        return replace(self, leftover_max_mm=leftover_max_mm, trip_to_gear_mm=trip_to_gear_mm)
 
     @property
     def hot(self) -> bool:
@@ -105,11 +107,17 @@ class FunctionPlan:
             "With a yes you say: the bed is clear, there is room above and beside the head, hands are off, and the "
             "power switch is in reach."
         )
-        return Release(RELEASE, self._title, (homing, moves, clear, *self._heat_lines, *self._rest), self._effects)
+        lines = (homing, moves, clear, *self._heat_lines, *self._rest)
+        return Release(RELEASE, self._title, lines, self._effects, self._question)
 
     @property
     def _title(self) -> str:
         return f"function test, mode {self.mode.value}" + (f", heating to {self.celsius:.0f} °C" if self.hot else "")
+
+    @property
+    def _question(self) -> str:
+        hot = f", and the nozzle is heated to {self.celsius:.0f} °C" if self.hot else ""
+        return f"The axes will move{hot}. Start the {self.mode.value} test?"
 
     @property
     def _heat_lines(self) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ RESERVE = Phase("reserve", "Reserve: does the pause come in time?", "the filamen
 """A sensor that was moved has other lengths."""
 LONGEST_MM = 10_000.0
 LINES = (
-    "Measure along the filament: from the point where the switch trips to the nip of the drive gear, and from there "
+    "Measure along the filament: from the point where the switch trips to where the drive gear grips, and from there "
     "to the nozzle tip.",
     "A piece of filament with two marks is the surest ruler.",
 )
@@ -54,25 +54,25 @@ def reserve_after_repair() -> Steps[None]:
 
 
 def _measured(leftover_mm: float | None) -> Steps[Path]:
-    to_gear = yield from _length("trip_to_gear", "From the trip point to the drive gear's nip")
+    to_gear = yield from _length("trip_to_gear", "From the trip point to where the drive gear grips")
     to_nozzle = yield from _length(
-        "gear_to_nozzle", "From the nip to the nozzle tip (empty if not measured)", optional=True
+        "gear_to_nozzle", "From where the gear grips to the nozzle tip (empty if not measured)", optional=True
     )
     usual = Path(0.0)
     uncertainty = yield from _length(
         "trip_uncertainty",
-        f"By how much the trip point varies (empty for {mm(usual.trip_uncertainty_mm)})",
+        f"By how much the trip point varies (Enter = {mm(usual.trip_uncertainty_mm)})",
         optional=True,
     )
     queue, harder = yield from _queue(usual)
     retract = yield from _length(
-        "retract", f"Longest retraction of your jobs (empty for {mm(usual.retract_mm)})", optional=True
+        "retract", f"Longest retraction of your jobs (Enter = {mm(usual.retract_mm)})", optional=True
     )
     question = "Length the printer unloads (0 where new filament pushes the tail on; empty if not known)"
     unload = yield from _length("unload", question, optional=True)
     grip = None
     if unload != 0:
-        question = f"Kept for the gear to pull at (empty for {mm(usual.grip_mm)})"
+        question = f"Kept for the gear to pull at (Enter = {mm(usual.grip_mm)})"
         grip = yield from _length("grip", question, optional=True)
     return Path(
         trip_to_gear_mm=to_gear or 0.0,
@@ -99,7 +99,7 @@ def _queue(usual: Path) -> Steps[tuple[Queue, Queue]]:
     if job == "known":
         queue = yield from _length("queue", "Filament in moves already queued")
         return Queue(queue or 0.0, "a queue as entered"), usual.harder
-    bore = yield from _length("nozzle", "Bore of the nozzle (empty for 0.4 mm)", optional=True, least_mm=0.1)
+    bore = yield from _length("nozzle", "Bore of the nozzle (Enter = 0.4 mm)", optional=True, least_mm=0.1)
     nozzle = 0.4 if bore is None else bore
     harder = long_moves(bead_of_nozzle(nozzle))
     return (usual_moves(nozzle) if job == "short" else harder), harder
@@ -129,7 +129,7 @@ def picture_of(path: Path, found: Reserve) -> FilamentPath:
 
 def _record(path: Path, found: Reserve) -> Steps[None]:
     picture = picture_of(path, found)
-    yield Tell(tuple(path_text(picture).splitlines()), heading="The filament path")
+    yield Tell(tuple(path_text(picture).splitlines()), heading="The filament path", spoken=(picture.description,))
     most = mm(found.leftover_max_mm) if found.leftover_max_mm >= 0 else "none at all"
     told = (
         f"Leftover distance {mm(found.leftover_mm)}; the path allows at most {most}.",

@@ -114,7 +114,7 @@ def stands(readings: Sequence[TimedReading], switch: str, kind: WiggleKind, *, a
     seen = "all the time" if steadily_out(readings) else "at the end, and it did not come back"
     options = [Option("in", "in, all the time", "then it counts: the switch, a wire or a plug let go for good")]
     if again:
-        options.append(Option("out", "out, or it slipped out", "then this wiggle does not count and is done again"))
+        options.append(Option("out", "it was out or slipped out", "then this wiggle does not count and is done again"))
     options.append(Option("leave", "leave the wiggle out", "you say why"))
     question = f"It read out {seen}. Where was the filament?"
     answer = yield from choose(Choose(f"{kind.name}.where", question, tuple(options), watch=switch))
@@ -132,7 +132,7 @@ def stands(readings: Sequence[TimedReading], switch: str, kind: WiggleKind, *, a
 def _look(plan: Plan, switch: str, name: str) -> Watch:
     return Watch(
         key=f"{name}.before",
-        title="First a look: filament in",
+        title="Before moving anything: does it read in?",
         lines=("Keep still. With filament in it must read in before anything is moved.",),
         switch=switch,
         presence=Presence.IN,
@@ -152,9 +152,11 @@ def _where(switch: str, name: str, *, again: bool) -> Steps[str]:
             "The switch reads out, steadily, and filament was to be in. Begun like this a wiggle would say nothing "
             "about cable and plugs.",
         ),
-        weight=Weight.CAUTION,
+        weight=Weight.NOTE,
     )
-    options = [Option("in", "it is in, and was", "then the switch misreads: that counts, and the wiggle is not done")]
+    options = [
+        Option("in", "is still in, and was", "then the switch misreads: that counts, and the wiggle is not done")
+    ]
     if again:
         options.insert(0, Option("again", "it was out", "put it in; then it is looked at again"))
     options.append(Option("leave", "leave the wiggle out", "you say why"))

@@ -46,7 +46,8 @@ LOOP_CHECK = Phase(
 )
 REPAIR = (
     "Look for the cause: lever and filament path, cable, plugs, noise from other wires, and a hand that came late or "
-    "did something else. Repair it, then run the check again and say what was done: that begins a new series of trials."
+    "did something else. Repair it, then run the same command again and say what was done: that begins a new series of "
+    "trials."
 )
 
 OWN_PACE = "The countdown follows your pace; at most {:.0f} s."
@@ -121,7 +122,7 @@ def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Ste
         *((OWN_PACE.format(plan.countdown_s),) if plan.own_pace else ()),
         "What is read is shown after each dwell, not before. If you slip, say so before the dwell: press v; one of a "
         "kind may be set aside. To rest, press p during a dwell: the next prompt then waits for you.",
-        "Do what it says even if a reading looks wrong. That nothing changed although you did it is an answer too.",
+        "Do what it says even if a reading looks wrong. If nothing changes, that is a result too.",
     )
     while not (
         yield from confirm(Confirm("loop_check.ready", "Is the filament out and are you ready?", lines, watch=switch))
@@ -185,7 +186,7 @@ def _failure(accepted: Acceptance, behaviour: SwitchBehaviour, safe: FailSafe) -
     if behaviour is not SwitchBehaviour.DIRECT:
         return f"The switch does not protect the printer: {behaviour.value}."
     if safe is FailSafe.DANGER:
-        return "The wiring is fail-danger: a broken or unplugged wire reads as filament in."
+        return "The wiring is fail-to-danger: a broken or unplugged wire reads as filament in."
     failed = ", ".join(criterion.name for criterion in accepted.criteria if criterion.verdict is Verdict.FAIL)
     return f"The loop check failed in: {failed}."
 

@@ -119,7 +119,7 @@ def _carried_out(
             return (yield from _left_out(NOT_LAID))
         if found.conclusion is not PullConclusion.NOT_FITTED or tried == TRIES:
             break
-        yield Tell((found.sentence,), heading="Nothing was fitted", weight=Weight.CAUTION)
+        yield Tell((found.sentence,), heading="Nothing was fitted", weight=Weight.NOTE)
     if how != "meter" and found.conclusion is PullConclusion.WEAK and (yield from _has_a_meter()):
         found = (yield from by_meter(proof)) or found
     return PullResult(found.conclusion, found.sentence)

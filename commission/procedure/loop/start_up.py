@@ -66,7 +66,7 @@ def _looked_again(switch: str, power: PowerSeen) -> Steps[PowerSeen | None]:
     question = f"Is the sensor plugged in again, and the filament {PRESENCE.value}?"
     options = (
         Option("yes", "yes, both", "then it counts as it was read"),
-        Option("now", "the filament was not, but is now", "it is read once more"),
+        Option("now", "not before, but the filament is in now", "it is read once more"),
         Option(
             "out", "the sensor is not plugged in", "the power is taken off to plug it in; then it is read once more"
         ),

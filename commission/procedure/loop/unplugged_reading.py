@@ -119,7 +119,7 @@ def _move(plan: Plan, switch: str, presence: Presence) -> Steps[Move | None]:
         taken = yield from watch(_prompt(plan, switch, presence))
         if _whole(plan, taken.readings):
             return Move(presence, tuple(reading.reading for reading in taken.readings))
-        yield Tell(("Too little of that could be read: once more.",), weight=Weight.CAUTION)
+        yield Tell(("Too little of that could be read: once more.",), weight=Weight.NOTE)
     return None
 
 

@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-from commission.asking.message import Punch
+from commission.asking.message import Punch, Tell, Weight
 from commission.asking.phase import Phase, steps_of
 from commission.asking.request import Choose, Option
 from commission.asking.steps import Steps, ask, choose, establish
@@ -20,10 +20,12 @@ from commission.evidence.findings.reported import (
     runout_values,
 )
 from commission.procedure.meeting.switch_name import ask_switches, keep_name, name_on_record
-from commission.vocabulary import PunchClass
+from commission.vocabulary import PunchClass, Verdict
 
 AS_FOUND = Phase("as_found", "As found: what the printer reports before anything is changed", "the states as found")
 """Nothing but another printer makes it void: what was there before any change cannot be found again after one."""
+
+OFF = "Runout detection is OFF: this printer does not pause when the filament runs out."
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,8 @@ def look(switches_found: type[SwitchesReported], control_found: type[RunoutContr
     runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
     yield from establish(switches_found.of(switches, switch_sentences(switches)))
     yield from establish(control_found(sentences=runout_sentences(runout), **runout_values(runout)))
+    if runout.enabled is False:
+        yield Tell((OFF,), weight=Weight.CAUTION)
     switch = yield from pick_switch(switches)
     yield from keep_name(reported, switch, (yield from name_on_record()))
     return AsFound(switch, switches, runout)
@@ -72,8 +76,14 @@ def _by_name(switches: Sequence[SwitchState], names: Sequence[str]) -> list[tupl
     return [(state.name, state) for state in switches if state.name in names]
 
 
-def not_reported(identity: Identity | None, runout: RunoutControl) -> Steps[None]:
-    """Say why there is no switch to test, as far as the printer tells; an unsafe open item."""
+def not_reported(identity: Identity | None, found: AsFound) -> Steps[Verdict]:
+    """Say why there is no switch to test, as far as the printer tells; an unsafe open item.
+
+    Returns:
+        Fail where the printer lists its switches without the sensor, or says that it has no such support; not judged
+        where it tells nothing of its switches.
+    """
+    runout = found.runout
     built_in = None if identity is None else identity.announces_runout
     reasons = ["The printer's list of switches has no line for a filament sensor."]
     if built_in is False or runout.supported is False:
@@ -95,6 +105,8 @@ def not_reported(identity: Identity | None, runout: RunoutControl) -> Steps[None
         "The filament switch is not reported: nothing protects this printer from running out.",
         "Build the firmware with the runout input enabled on the sensor's pin, put it on the board, run this again.",
     )
+    known = bool(found.switches) or built_in is False or runout.supported is False
+    return Verdict.FAIL if known else Verdict.NOT_JUDGED
 
 
 def switch_sentences(switches: Sequence[SwitchState]) -> tuple[str, ...]:
@@ -107,14 +119,14 @@ def switch_sentences(switches: Sequence[SwitchState]) -> tuple[str, ...]:
 def runout_sentences(runout: RunoutControl) -> tuple[str, ...]:
     """The runout control in words; what was not said is said to be unknown."""
     if runout.supported is False:
-        return ("The printer does not know the command that controls runout watching.",)
+        return ("The printer does not know the command that controls runout detection.",)
     if runout.supported is None:
-        return ("The printer says nothing about runout watching.",)
-    said = [f"Watching for runout: {_on_off(runout.enabled)}."]
+        return ("The printer says nothing about runout detection.",)
+    said = [f"Runout detection: {_on_off(runout.enabled)}."]
     if runout.distance_mm is not None:
         said.append(f"Leftover distance: {runout.distance_mm:g} mm.")
     if runout.host_handling is not None:
-        said.append(f"Left to the host computer: {'yes' if runout.host_handling else 'no'}.")
+        said.append(f"Handled by the printer itself: {'no' if runout.host_handling else 'yes'}.")
     return tuple(said)
 
 

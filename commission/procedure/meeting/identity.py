@@ -19,7 +19,7 @@ from commission.dialect.identity import Identity
 from commission.evidence.findings import meeting
 from commission.link.identity import PortIdentity, compare
 
-SAME_PRINTER = Phase("same_printer", "Is this the printer?", "which printer it is")
+SAME_PRINTER = Phase("same_printer", "Which printer this is", "which printer it is")
 PROVE = "identity.prove"
 
 
@@ -152,7 +152,7 @@ def same_printer(
     Raises:
         Interrupted: the operator says that it is another printer.
     """
-    phase = SAME_PRINTER.titled(f"Is this {surroundings.tag}?")
+    phase = SAME_PRINTER.titled(f"Which printer this is: {surroundings.tag}")
     return (yield from carried_out(phase, _compared(surroundings, identity, before)))
 
 

@@ -42,7 +42,7 @@ def _file(key: str, question: str) -> Steps[FileMark | None]:
         if found is not None and found["bytes"]:
             return FileMark(**found)
         wrong = "cannot be read as a file" if found is None else "is empty: there is no firmware in it"
-        yield Tell((f"{path} {wrong}. Check the path and type it again.",), weight=Weight.CAUTION)
+        yield Tell((f"{path} {wrong}. Check the path and type it again.",), weight=Weight.NOTE)
     yield Tell(("It is typed instead: its name, its place and its digest as far as known.",))
     return (yield from _typed(key))
 

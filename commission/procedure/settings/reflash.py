@@ -33,22 +33,23 @@ from commission.procedure.settings.reading import TIMEOUT_S, SettingsRead, read_
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.saving import Saved, save
 from commission.settings.comparison import compare
+from commission.settings.difference import Difference
 from commission.settings.side_by_side import side_by_side
 from commission.vocabulary import PunchClass
 
 REFLASH = Phase("reflash", "Reflash: another firmware goes on the board", "the reflash", frozenset({Voiding.FIRMWARE}))
 THERMAL = "THERMAL_PROTECTION"
 WORKLIST = (
-    "the runout input stands on the pin the sensor is wired to, and no other function uses that pin",
+    "the runout input is assigned to the pin the sensor is wired to, and no other function uses that pin",
     "its logic is as the loop check found it right: inverted only where that was the advice, else unchanged",
     "its pull resistor suits the wiring",
     "the features that pause and park are in: a runout that cannot pause the job protects nothing",
     "there is a way to answer `continue`: a display, a button, or a host that is told of the prompt",
-    "thermal protection of every heater is on, as it was before",
+    "heating protection of every heater is on, as it was before",
     "settings storage is on, and the machine's own values (bed, drivers, motor directions) are those of the old build",
 )
 STEPS = (
-    "Build the firmware with everything of the worklist.",
+    "Build the firmware so that all reflash conditions are met.",
     "Put it on the board as the board's maker describes. The port may vanish and come back under another name.",
     f"Let the printer start. {RUNNING}",
 )
@@ -61,10 +62,12 @@ class Reflashed:
     Attributes:
         identity: as announced now.
         settings_last: whether the firmware can store settings, as far as known.
+        settings_same: whether every recorded value came back with it.
     """
 
     identity: Identity | None
     settings_last: bool = True
+    settings_same: bool = False
 
     @property
     def firmware(self) -> str:
@@ -108,23 +111,28 @@ def look_after(
     """
     identity = yield from _who_now(before, released)
     yield from _still_the_printer(before, identity)
-    settings_last = True if record is None else (yield from _settings_now(sheet, record, identity, released))
-    return Reflashed(identity, settings_last)
+    if record is None:
+        return Reflashed(identity)
+    return Reflashed(identity, *(yield from _settings_now(sheet, record, identity, released)))
 
 
 def _worklist() -> Steps[bool]:
-    lines = ("What must be true of the new build:", *(f"- {item}" for item in WORKLIST))
+    lines = ("The reflash conditions: what must be true of the new build.", *(f"- {item}" for item in WORKLIST))
     options = (
-        Option("all", "all of it is true"),
+        Option("all", "all of them are met"),
         Option("open", "something is open", "it is named and becomes an open item"),
         Option("back", "do not reflash now", "nothing is changed"),
     )
-    answer = yield from choose(Choose("reflash.worklist", "Is all of the worklist true?", options, lines))
+    answer = yield from choose(Choose("reflash.worklist", "Are all reflash conditions met?", options, lines))
     missing = ""
     if answer == "open":
-        missing = yield from enter(Enter("reflash.open_point", "What of it is not true, or not known?"))
+        missing = yield from enter(Enter("reflash.open_point", "Which of them is not met, or not known?"))
         yield Punch(PunchClass.INCOMPLETE, f"Open in the new build: {missing}", "Settle it and reflash.")
-    sentence = {"all": "All of it is true.", "open": f"Open: {missing}", "back": "The reflash was put off."}[answer]
+    sentence = {
+        "all": "All reflash conditions are met.",
+        "open": f"Open: {missing}",
+        "back": "The reflash was put off.",
+    }[answer]
     yield from establish(ReflashWorklist(sentences=(sentence,), answer=answer, items=WORKLIST, missing=missing))
     return answer != "back"
 
@@ -160,13 +168,13 @@ def _who_now(before: Identity | None, released: HoldReleased) -> Steps[Identity 
     if now is False:
         yield Punch(
             PunchClass.UNSAFE,
-            "The new firmware announces that it has no thermal protection.",
-            "Do not heat. Build it with thermal protection of every heater and reflash.",
+            "The new firmware announces that it has no heating protection.",
+            "Do not heat. Build it with heating protection of every heater and reflash.",
         )
     elif was and now is None:
         yield Punch(
             PunchClass.INCOMPLETE,
-            "The old firmware announced thermal protection, the new one says nothing of it.",
+            "The old firmware announced heating protection, the new one says nothing of it.",
             "Look into the new build's configuration before heating.",
         )
     return identity
@@ -196,8 +204,8 @@ def _capabilities(identity: Identity | None) -> Mapping[str, bool]:
 
 def _settings_now(
     sheet: Sheet, record: SettingsRecord, identity: Identity | None, released: HoldReleased
-) -> Steps[bool]:
-    """See what became of the settings, and begin afresh where they did not survive."""
+) -> Steps[tuple[bool, bool]]:
+    """Whether the firmware can store settings, begun afresh if need be, and whether every recorded value came back."""
     read = yield from read_settings()
     if read.snapshot is None or read.trouble:
         yield from establish(SettingsLostSightOf(sentences=(read.trouble,), lines=read.lines))
@@ -206,7 +214,7 @@ def _settings_now(
             "The new firmware does not report its settings: nothing can be put back and proven.",
             "Build it with the settings report on, or enter the values of the record by hand.",
         )
-        return False
+        return False, False
     comparison = compare(record.snapshot, read.snapshot)
     judged = aftermath(storage_events_of(released.heard), comparison)
     yield Tell(tuple(side_by_side(comparison)), heading="Settings before and after the reflash", weight=Weight.STEP)
@@ -221,8 +229,8 @@ def _settings_now(
         )
     )
     if judged.fate is Fate.SURVIVED:
-        return True
-    return (yield from _afresh(judged))
+        return True, all(item.difference in (Difference.SAME, Difference.ONLY_AFTER) for item in comparison.items)
+    return (yield from _afresh(judged)), False
 
 
 def _afresh(judged: Aftermath) -> Steps[bool]:

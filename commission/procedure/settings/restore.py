@@ -21,8 +21,10 @@ from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.restore_batch import SAFE_KEY, Batch, batches, plan_lines
 from commission.procedure.settings.restore_sending import GO_ON, RestoreProgress, send
 from commission.procedure.settings.saving import Saved, save
+from commission.procedure.settings.watching import WORK_OUT
 from commission.settings.comparison import compare
-from commission.settings.plan_items import Decision, RestorePlan
+from commission.settings.leftover import changed_leftover
+from commission.settings.plan_items import Decision, LetterChange, RestorePlan
 from commission.settings.read_back import not_taken
 from commission.settings.restore_plan import plan_restore
 from commission.settings.side_by_side import side_by_side
@@ -40,6 +42,7 @@ NOTHING_TO_SEND = (
     "That does not tell whether they are stored: what is only in working memory is lost with the power.",
     "So they can be saved once, and proven from storage. If they are known to be stored, say no to the save.",
 )
+NO_MESH = "The recorded mesh was not released, so it is not put to use: the nozzle may hit the bed."
 UNPROVEN = "It is not proven that the restored settings last."
 READ_FROM_STORAGE = "The settings were read again from storage and compared with the record."
 PROOFS = (
@@ -80,6 +83,7 @@ def _restored(record: SettingsRecord, sheet: Sheet, firmware: str) -> Steps[Rest
         restored = yield from _impossible(now)
     else:
         progress = yield from put_back(record, now)
+        yield from _leftover_changed(changed_leftover(record.snapshot, now.snapshot))
         restored = yield from _judged(record, progress, sheet, firmware)
     said = f"Restore: {restored.verdict.value}. {restored.why}"
     yield from establish(Restore(sentences=(said,), verdict=restored.verdict))
@@ -105,6 +109,13 @@ def put_back(record: SettingsRecord, now: SettingsRead) -> Steps[RestoreProgress
     return progress
 
 
+def _leftover_changed(change: LetterChange | None) -> Steps[None]:
+    """The leftover distance is never put back from an old report: one that changed is worked out anew."""
+    if change is not None:
+        said = f"The leftover distance was {change.as_found} mm and is {change.current} mm now; it is not put back."
+        yield Punch(PunchClass.INCOMPLETE, said, WORK_OUT)
+
+
 def _sent(plan: RestorePlan, progress: RestoreProgress) -> RestoreSent:
     sent = tuple(line.text for line in progress.proven)
     said = [f"Sent and read back: {', '.join(sent) or 'nothing'}."]
@@ -118,7 +129,9 @@ def _releases(plan: RestorePlan) -> Steps[list[Batch]]:
     everything = batches(plan)
     released = yield from _safe([batch for batch in everything if not batch.asked])
     for batch in everything:
-        if batch.asked and (yield from _asked(batch)):
+        if batch.uses_mesh and any(each.mesh and each not in released for each in everything):
+            yield Tell((f"Not asked: {batch.title}. {NO_MESH}",), weight=Weight.CAUTION)
+        elif batch.asked and (yield from _asked(batch)):
             released.append(batch)
     return sorted(released, key=lambda batch: batch.number)
 

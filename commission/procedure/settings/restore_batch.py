@@ -44,6 +44,16 @@ class Batch:
         return self.items[0].decision is Decision.ASK
 
     @property
+    def mesh(self) -> bool:
+        """Whether it is points of a mesh."""
+        return self.lines[0].meaning.mesh
+
+    @property
+    def uses_mesh(self) -> bool:
+        """Whether it puts a mesh to use that stands before it in the plan."""
+        return self.lines[0].meaning.last
+
+    @property
     def lines(self) -> tuple[RestoreLine, ...]:
         """The lines to send, in order."""
         return tuple(item.line for item in self.items if item.line is not None)
@@ -96,7 +106,7 @@ def plan_lines(plan: RestorePlan) -> tuple[str, ...]:
     said += ["Not put back:", *(f"  {name}: {reason}" for name, reason in refused)] if refused else []
     done = _together_named(plan.of(Decision.ALREADY))
     said += [f"As it was found already: {', '.join(name for name, _ in done)}."] if done else []
-    return tuple(said or ("The record and the printer have nothing in common.",))
+    return tuple(said or ("The record and the printer share no setting.",))
 
 
 def _section(title: str, chosen: Sequence[Batch]) -> list[str]:

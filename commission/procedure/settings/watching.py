@@ -23,8 +23,8 @@ from commission.vocabulary import PunchClass
 
 WATCHING = Phase(
     "watching",
-    "Watching on, leftover distance set",
-    "watching and leftover distance",
+    "Runout detection on, leftover distance set",
+    "runout detection and leftover distance",
     frozenset({Voiding.FIRMWARE, Voiding.SETTINGS}),
 )
 MOST_MM = 500.0
@@ -34,7 +34,7 @@ KEY = "watching.set"
 GEOMETRY = (
     "The leftover distance is what the printer still prints after the filament has passed the sensor.",
     "At most: the path from the trip point to the drive gear, less the grip margin, less what is queued, less the "
-    "uncertainty of the trip point. 0 pauses at once. More than that path prints air.",
+    "uncertainty of the trip point. 0 pauses at once. More than that path prints with no filament left.",
 )
 
 LASTS = {
@@ -42,6 +42,7 @@ LASTS = {
     True: "It lasts: read again after a power-off.",
     False: "It does not last: after the power-off it was otherwise.",
 }
+WORK_OUT = "Measure the path, have `commission reserve` work out what fits, and set that."
 UNSEEN_CURE = "Take mains and USB both away for ten seconds, and read it again by the next check."
 
 
@@ -73,14 +74,15 @@ def _set(before: RunoutControl) -> Steps[Watching]:
     on, length = enable_runout(on=True), leftover_distance(distance_mm)
     lines = (
         f"{length.text}: leftover distance {distance_mm:g} mm (was {_mm(before.distance_mm)}).",
-        f"{on.text}: the printer watches the sensor. Both also reset what the printer remembers of a runout.",
+        f"{on.text}: runout detection on. Both also reset what the printer remembers of a runout.",
     )
-    title = f"watching on, leftover distance {distance_mm:g} mm"
+    title = f"runout detection on, leftover distance {distance_mm:g} mm"
     if not (yield from release(Release(KEY, title, lines, frozenset({Effect.SETTING})))):
-        yield from _open_item("Watching and leftover distance were not set.")
+        yield from _open_item("Runout detection and leftover distance were not set.")
         return Watching(before, None)
     for command in (length, on):
         yield from ask(command, release=KEY)
+    yield from _worked_out(distance_mm)
     now = yield from _ask()
     wrong = _wrong(now, distance_mm)
     if wrong:
@@ -92,19 +94,27 @@ def _set(before: RunoutControl) -> Steps[Watching]:
             "A runout is left to the host computer: the printer does not pause by itself.",
             "Have the printer handle it, or prove in the function test that the host pauses the job.",
         )
-    saved = yield from save("watching.save", "all working values, watching and leftover distance among them")
+    saved = yield from save("watching.save", "all working values, runout detection and leftover distance among them")
     if not saved.may_hold:
-        yield from _open_item(f"Watching is on until the next power-off only (save: {saved.value}).")
+        yield from _open_item(f"Runout detection is on until the next power-off only (save: {saved.value}).")
         return Watching(now, None)
     return (yield from _after_power_off(distance_mm))
 
 
+def _worked_out(distance_mm: float) -> Steps[None]:
+    """Leave an item where nobody worked out whether the distance fits."""
+    known = yield from recall(Reserve)
+    if known is None or not known.done:
+        said = f"The leftover distance is set to {distance_mm:g} mm; whether that fits was not worked out."
+        yield Punch(PunchClass.INCOMPLETE, said, WORK_OUT)
+
+
 def _after_power_off(distance_mm: float) -> Steps[Watching]:
-    released = yield from power_cycle("watching.power", "Power off and on: is it still watching?")
+    released = yield from power_cycle("watching.power", "Power off and on: is runout detection still on?")
     now = yield from _ask()
     wrong = _wrong(now, distance_mm)
     if not wrong and not released.power.restart:
-        yield Punch(PunchClass.INCOMPLETE, f"{NOT_SEEN}: that watching lasts is not proven.", UNSEEN_CURE)
+        yield Punch(PunchClass.INCOMPLETE, f"{NOT_SEEN}: that runout detection stays on is not proven.", UNSEEN_CURE)
         return Watching(now, None)
     if not wrong:
         return Watching(now, lasts=True)
@@ -142,7 +152,7 @@ def _wrong(now: RunoutControl, distance_mm: float) -> str:
     """What is not as it was set; a distance that is not reported cannot be wrong, and is said so elsewhere."""
     wrong = []
     if now.enabled is not True:
-        wrong.append(f"watching is {'off' if now.enabled is False else 'not reported'}")
+        wrong.append(f"runout detection is {'off' if now.enabled is False else 'not reported'}")
     if now.distance_mm is not None and abs(now.distance_mm - distance_mm) > TOLERANCE_MM:
         wrong.append(f"the leftover distance is {now.distance_mm:g} mm")
     return " and ".join(wrong)
@@ -154,7 +164,7 @@ def _ask() -> Steps[RunoutControl]:
 
 def _no_control(control: RunoutControl) -> Steps[None]:
     known = "does not know the command" if control.supported is False else "says nothing of it"
-    yield from _open_item(f"Whether the printer watches the sensor is not known: it {known}.")
+    yield from _open_item(f"Whether runout detection is on is not known: it {known}.")
 
 
 def _open_item(text: str) -> Steps[None]:

@@ -17,10 +17,11 @@ from commission.wiring.declaration import declared_absent
 CLAIMS = Phase(
     "input_claims",
     "Input: what it is called, and who else uses it",
-    "the sheet of the input",
+    "the input checklist",
     frozenset({Voiding.WIRING}),
 )
 RELEASE = "claims.pin_report"
+STANDS = (Option("keep", "keep it"), Option("again", "answer again", "a slip in the answers"))
 LEAVE_CLOSED = "Answer from the board's drawing, or from what you noted with the power off: leave the cover closed now."
 
 
@@ -45,7 +46,19 @@ def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
 
 
 def _claims() -> Steps[tuple[Claim, ...]]:
-    """Every claim that stands, one choice each, until there are no more."""
+    """Every claim that stands; the list may be begun again where an answer was a slip."""
+    while True:
+        found = yield from _listed()
+        if not found:
+            return found
+        lines = tuple(f"  {claim.short}" for claim in found)
+        stands = choose(Choose("claims.stands", "Noted of this input. Does it stand?", STANDS, lines))
+        if (yield from stands) == "keep":
+            return found
+
+
+def _listed() -> Steps[tuple[Claim, ...]]:
+    """One choice each, until there are no more."""
     found: list[Claim] = []
     while (claim := (yield from _next_claim(found))) is not None:
         found.append(claim)
@@ -81,7 +94,7 @@ def _pin_report(pin: str) -> Steps[str]:
     try:
         command = pin_report(pin)
     except ValueError as error:
-        yield Tell((f"The printer is not asked about it: {error}.",), weight=Weight.CAUTION)
+        yield Tell((f"The printer is not asked about it: {error}.",), weight=Weight.NOTE)
         return ""
     lines = (
         f"The printer is asked what it uses pin {pin} for: one pin, once. Nothing is watched, driven or changed.",
@@ -106,7 +119,7 @@ def _said(pin: str, reported: tuple[Pin, ...]) -> str:
 
 def _record(note: InputNote, *, pull_known: bool) -> Steps[None]:
     pull = f"pull: {note.pull.value}" if pull_known else "pull: not declared"
-    absent = f"level for missing filament: {note.absent.value if note.absent else 'not known'}"
+    absent = f"level treated as no filament: {note.absent.value if note.absent else 'not known'}"
     said = f"Input {note.name_on_board}, pin {note.pin or 'not known'}, {pull}, {absent}."
     yield from establish(InputClaims.of(note, pull_known=pull_known, sentences=(said, *note.conflicts)))
     for claim in note.claims:

@@ -27,8 +27,8 @@ from commission.wiring.parts import SensorKind, parts
 
 WIRING = Phase("wiring", "Wiring: what it will read", "the wiring", frozenset({Voiding.WIRING}))
 TAKEN = {
-    "absent": "the level that suits the wiring is taken, and named; the check shows what the firmware has",
-    "own-pull": "it is taken to be there",
+    "absent": "the level that suits the wiring is assumed, and named; the check shows what the firmware has",
+    "own-pull": "it is assumed to be there",
 }
 TRIES = 3
 OFF_FIRST = "If it is plugged in now: choose below to keep or to change it, and it is unplugged with the power off."
@@ -141,7 +141,7 @@ def _declare() -> Steps[Declared | None]:
             return None if answers is None else assessed(answers)
         except WiringError as error:
             again = "The questions begin again." if left else "The wiring is not assessed."
-            yield Tell((str(error), again), weight=Weight.CAUTION)
+            yield Tell((str(error), again), weight=Weight.NOTE)
     yield Punch(
         PunchClass.INCOMPLETE,
         "The wiring is not in the record: the answers do not fit together.",
@@ -162,12 +162,19 @@ def _answers() -> Steps[dict[str, str] | None]:
 
 
 def _ask(question: Question) -> Steps[str]:
+    request = asked_as(question)
+    if isinstance(request, Enter):
+        return (yield from enter(request)) or question.default
+    return (yield from choose(request))
+
+
+def asked_as(question: Question) -> Choose | Enter:
+    """A question as a person is asked it, in a run and by `commission wiring` alone."""
     key = f"wiring.{question.name}"
     if not question.choices:
-        text = f"{question.text} (empty: {question.default})"
-        request = Enter(
+        return Enter(
             key,
-            text,
+            f"{question.text} (Enter = {question.default})",
             EntryKind.NUMBER,
             unit="V",
             least=LEAST_SUPPLY_V,
@@ -175,10 +182,9 @@ def _ask(question: Question) -> Steps[str]:
             optional=True,
             lines=question.cautions,
         )
-        return (yield from enter(request)) or question.default
     options = [Option(choice, *_option(question, choice)) for choice in question.choices if choice != UNKNOWN]
     then = TAKEN.get(question.name, "the wiring is then not assessed")
-    return (yield from choose(Choose(key, question.text, (*options, Option(UNKNOWN, "I do not know", then)))))
+    return Choose(key, question.text, (*options, Option(UNKNOWN, "I do not know", then)))
 
 
 def meaning_of(question: Question, choice: str) -> str:
@@ -206,8 +212,9 @@ def _not_known(question: Question) -> Steps[None]:
 def _show(declared: Declared) -> Steps[None]:
     assessment = declared.assessment
     if declared.installation is not None:
-        picture = wiring_text(picture_of(declared.installation, assessment)).rstrip("\n").split("\n")
-        yield Tell(tuple(picture), heading="As you declared it")
+        picture = picture_of(declared.installation, assessment)
+        drawn = tuple(wiring_text(picture).rstrip("\n").split("\n"))
+        yield Tell(drawn, heading="As you declared it", spoken=(described(picture), *picture.warnings))
         yield Tell(tuple(table_lines(assessment)), heading="What it will read, sound and with one thing wrong")
     if assessment.hazards:
         yield Tell((*assessment.hazards, OFF_FIRST), heading="This must not be on the board", weight=Weight.DANGER)

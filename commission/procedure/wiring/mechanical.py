@@ -19,17 +19,19 @@ MECHANICAL = Phase(
     frozenset({Voiding.WIRING}),
 )
 DONE, NOT_DONE, NOT_APPLICABLE = "done", "not_done", "not_applicable"
+A_CONTACT = "It tells something of a light gate only; this sensor is a contact."
 MARKS = {DONE: "done", NOT_DONE: "not done", NOT_APPLICABLE: "not applicable"}
 
 
 @dataclass(frozen=True)
 class Item:
-    """One line of the sheet."""
+    """One line of the sheet; `of_light` marks one that tells something of a light gate only."""
 
     name: str
     question: str
     hint: str
     cure: str
+    of_light: bool = False
 
 
 @dataclass(frozen=True)
@@ -75,12 +77,18 @@ def sheet() -> tuple[tuple[Item, ...], Drag]:
 
 
 @steps_of(MECHANICAL)
-def mechanical(switch: str = "") -> Steps[MechanicalCheck]:
-    """Go through the sheet; the reading is shown meanwhile where a switch is named."""
+def mechanical(switch: str = "", *, has_contact: bool = False) -> Steps[MechanicalCheck]:
+    """Go through the sheet.
+
+    Args:
+        switch: whose reading is shown meanwhile; empty for none.
+        has_contact: the sensor is known to be a contact, so that no light gate is asked about.
+    """
     items, drag = sheet()
     lines: list[SheetLine] = []
     for item in items:
-        lines.append((yield from _tick(item, switch)))
+        skipped = item.of_light and has_contact
+        lines.append(_not_applicable(item) if skipped else (yield from _tick(item, switch)))
     dragged = yield from _drag(drag)
     lines.append(dragged.line)
     tried = yield from enter(
@@ -110,6 +118,10 @@ def _tick(item: Item, switch: str) -> Steps[SheetLine]:
     )
     mark = yield from choose(Choose(f"mechanical.{item.name}", item.question, options, (item.hint,), watch=switch))
     return (yield from _line(item.name, item.question, mark, item.cure))
+
+
+def _not_applicable(item: Item) -> SheetLine:
+    return SheetLine(name=item.name, question=item.question, mark=MARKS[NOT_APPLICABLE], reason=A_CONTACT)
 
 
 def _line(name: str, question: str, mark: str, cure: str) -> Steps[SheetLine]:

@@ -12,7 +12,6 @@ from commission.evidence.findings.wiring import MeterCheck, MeterLine
 from commission.judge.diagnosis import Observation
 from commission.procedure.wiring.candidates import for_record, measured
 from commission.vocabulary import Presence, PunchClass, Verdict
-from commission.wiring.cautions import MEASURE_THE_HEADER
 from commission.wiring.installation import Installation, Terminal
 from commission.wiring.meter import (
     JOINED_BELOW_OHM,
@@ -42,6 +41,10 @@ UNPLUG = "meter.unplug"
 FREED = "Is the sensor's cable free at the board's end, and is USB plugged back in?"
 TRIES = 3
 """So often a reading that does not fit may be taken."""
+HEADER = (
+    "Set the meter to volts and read it at the ends of the two test leads, outside the printer. Touch nothing inside.",
+    "Near 0 V means that USB does not feed this header: it may get 12 or 24 V from mains. Enter it as it is.",
+)
 PROBES = {
     (Terminal.SUPPLY, Presence.IN): Probe.METER_SUPPLY_IN,
     (Terminal.SUPPLY, Presence.OUT): Probe.METER_SUPPLY_OUT,
@@ -135,10 +138,10 @@ def _again(finding: MeterFinding, lines: list[Line], left: int) -> Steps[bool]:
     if finding.verdict is not Verdict.FAIL or left == 0:
         return False
     options = (
-        Option("stands", "it stands", "then nothing is plugged in"),
+        Option("stands", "the value is right", "then nothing is plugged in"),
         Option("again", "measure again", "a slip of the probe or of the keys; the first reading stays in the record"),
     )
-    if (yield from choose(Choose("meter.again", "That does not fit. Does it stand?", options))) == "stands":
+    if (yield from choose(Choose("meter.again", "That does not fit. Is the value right?", options))) == "stands":
         return False
     lines[-1] = replace(lines[-1], stands=False, reason="Measured again: see the line below.")
     return True
@@ -184,7 +187,7 @@ def _line(step: MeterStep, ohm: float | None, finding: MeterFinding, reason: str
 
 def _header(installation: Installation, lines: list[Line]) -> Steps[None]:
     question = "Voltage from ground to supply at the board's header (empty: not measured)"
-    request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=MEASURE_THE_HEADER)
+    request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=HEADER)
     for left in reversed(range(TRIES)):
         typed = yield from enter(request)
         reason = "" if typed else (yield from enter(Enter("meter.reason", "Why was it not measured?")))

@@ -1,0 +1,30 @@
+"""A figure may be typed with the unit that is asked for, and with a comma."""
+
+import pytest
+
+from commission.asking.request import Enter, EntryKind
+from commission.desk.answers import NotAnAnswer, entered
+
+
+@pytest.mark.parametrize(
+    ("unit", "typed", "taken"),
+    [
+        ("V", "3.3 V", "3.3"),
+        ("V", "3,3v", "3.3"),
+        ("mm", "15 mm", "15"),
+        ("mm", "0,5", "0.5"),
+        ("g", "150 g", "150"),
+        ("°C", "200°C", "200"),
+        ("", "7", "7"),
+    ],
+)
+def test_the_unit_that_is_asked_for_may_be_typed(unit: str, typed: str, taken: str) -> None:
+    """The figure alone is taken, with a point."""
+    assert taken == entered(Enter("any", "How much?", EntryKind.NUMBER, unit, 0, 1000), typed)
+
+
+@pytest.mark.parametrize("typed", ["15 cm", "mm", "3.3 V mm"])
+def test_another_unit_is_no_answer(typed: str) -> None:
+    """A length in another unit is not taken for millimetres."""
+    with pytest.raises(NotAnAnswer, match="A number is needed"):
+        entered(Enter("any", "How long?", EntryKind.NUMBER, "mm", 0, 1000), typed)
