@@ -33,6 +33,7 @@ def nuisance_section(run: RunFacts) -> Section:
         "nuisance",
         "How rarely the reading changes by itself",
         (*blocks, *([Paragraph(open_yet)] if open_yet else [])),
+        page=2,
     )
 
 
