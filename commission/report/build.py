@@ -4,12 +4,12 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from commission.evidence.findings.cause import CheckJudged
-from commission.evidence.findings.meeting import PrinterIdentity, SignOff
+from commission.evidence.findings.meeting import SignOff
 from commission.report.document import Block, Bullets, Console, Document, Pairs, Paragraph, Section, Signature, Table
 from commission.report.findings import findings_section, pictures_section, values_section, wiring_section
 from commission.report.fitted import fitted_section
 from commission.report.folds import console_lines
-from commission.report.history import notes_section, nuisance_section, trends_section
+from commission.report.history import notes_section, nuisance_section, trends_in_short, trends_section
 from commission.report.in_short import COVERS, NAMES, in_short
 from commission.report.predicted import predicted_section
 from commission.report.record import RunFacts
@@ -23,7 +23,7 @@ from commission.report.summary import (
 )
 from commission.report.timeline import timeline_in_short, timeline_section
 from commission.report.trials import trials_section
-from commission.report.trials_in_short import trials_in_short
+from commission.report.trials_in_short import trials_in_short, watches_in_short
 from commission.report.wire import wire_lines
 from commission.report.work import work_in_short, work_section
 from commission.vocabulary import Verdict
@@ -119,15 +119,17 @@ def build(run: RunFacts, *, full: bool = False) -> Document:
 def _sections(run: RunFacts, *, full: bool) -> Iterator[Section]:
     """Page 1, page 2, and what follows them; in full the evidence behind it all at the end."""
     yield from (fitted_section(run), worklist_section(run), _signing(run))
-    yield from (trials_in_short(run), timeline_in_short(run), wiring_section(run), nuisance_section(run))
-    yield from (more_worklist_section(run), _acceptance(run), summary_section(run), pictures_section(run))
-    yield from (soak_section(run), predicted_section(run), trends_section(run), notes_section(run), work_in_short(run))
+    yield from (trials_in_short(run), timeline_in_short(run), nuisance_section(run), wiring_section(run))
+    yield from (more_worklist_section(run), _acceptance(run), summary_section(run), soak_section(run))
+    yield from (pictures_section(run), watches_in_short(run), predicted_section(run), trends_in_short(run))
+    yield from (notes_section(run), work_in_short(run))
     yield _list("plan", PLAN, run.started.plan_sentences)
     yield _list("blind-spots", "What this check cannot show", run.started.blind_spots)
     yield _list("cautions", "Cautions", run.started.cautions)
     yield Section("particulars", "Particulars", (_particulars(run), *AT_THE_END))
     if full:
-        yield from map(_behind, (findings_section(run), trials_section(run), timeline_section(run), work_section(run)))
+        yield from map(_behind, (findings_section(run), trials_section(run), timeline_section(run)))
+        yield from map(_behind, (trends_section(run), work_section(run)))
         yield values_section(run)
         yield Section("exchanges", "Appendix: raw exchanges", _exchanges(run), appendix=True)
 
@@ -148,15 +150,8 @@ def _zone(run: RunFacts) -> str:
 
 
 def _particulars(run: RunFacts) -> Pairs:
-    started, identity = run.started, run.finding(PrinterIdentity)
-    announced = "not asked" if identity is None else "not announced"
+    started = run.started
     rows = [
-        ("Report number", run.number),
-        ("Printer", run.tag),
-        ("Site", started.site or "not given"),
-        ("Machine, as announced", (None if identity is None else identity.machine) or announced),
-        ("Firmware, as announced", (None if identity is None else identity.firmware_name) or announced),
-        ("Port", started.port or "none"),
         ("Purpose", PURPOSES.get(started.purpose, started.purpose)),
         ("Operator", started.operator),
         ("Began", f"{run.began:%Y-%m-%d %H:%M:%S} {_zone(run)}"),
@@ -166,7 +161,7 @@ def _particulars(run: RunFacts) -> Pairs:
     ]
     if started.follows:
         rows.append(("Follows run", started.follows))
-    return Pairs(tuple((name, value or "not recorded") for name, value in rows))
+    return Pairs(tuple((name, value or "not recorded") for name, value in rows), sheet=True)
 
 
 def _list(anchor: str, heading: str, lines: tuple[str, ...]) -> Section:

@@ -2,14 +2,18 @@
 
 from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from commission.evidence.findings.base import Finding
+from commission.evidence.findings.function import Gates
 from commission.evidence.findings.loop import Judgement, TestsDone
 from commission.evidence.findings.meeting import LeftOut
+from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.wiring import Wiring
 from commission.evidence.found import Established
 from commission.evidence.stands import Item
+from commission.judge.gates import GateState
 from commission.report.document import Block, Bullets, Pairs, Paragraph, Section, Table
 from commission.report.figures import figures
 from commission.report.in_words import cell, in_order, shown, words
@@ -28,6 +32,7 @@ NOTHING = ("", "none")
 FIRST = ("title", "titles", "name", "what", "test", "wire", "item", "line", "rule", "state")
 """Values that name a row of a table, in the order in which they are wanted on the left."""
 ROWS_FIRST = ("sound", "unplugged")
+AS_DECLARED = "As it was declared; page 1 has it in words."
 DEEPEST = 4
 """How far tables are looked for inside the values of a finding."""
 
@@ -60,14 +65,23 @@ def _heading(finding: Finding) -> str:
 def wiring_section(run: RunFacts) -> Section:
     """The wiring as it was declared in this run, as a picture."""
     wiring = run.finding(Wiring)
-    return Section("wiring", "Wiring as declared", () if wiring is None else figures(wiring), page=2)
+    drawn = () if wiring is None else figures(wiring)
+    return Section("wiring", "Wiring", tuple(replace(each, caption=AS_DECLARED) for each in drawn), page=2)
 
 
 def pictures_section(run: RunFacts) -> Section:
-    """The other pictures: the newest of each kind of finding that stands."""
+    """The other pictures that tell more than their sentence: the newest of each kind of finding that stands."""
     newest = {item.entry.finding.name(): item.entry.finding for item in run.findings if item.counts}
-    drawn = [each for finding in newest.values() if not isinstance(finding, Wiring) for each in figures(finding)]
+    told = [finding for finding in newest.values() if not _said_by_its_sentence(finding)]
+    drawn = [each for finding in told for each in figures(finding)]
     return Section("pictures", "Pictures", tuple(drawn))
+
+
+def _said_by_its_sentence(finding: Finding) -> bool:
+    """Whether its picture is left to the full report, or stands on page 2."""
+    if isinstance(finding, Gates):
+        return all(shown.state is GateState.OPEN for shown in finding.gates)
+    return isinstance(finding, Wiring | PullProof)
 
 
 def _part(item: Item[Established], heading: str, *, newest: bool) -> Section:

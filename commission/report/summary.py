@@ -29,6 +29,7 @@ LEFT_OUT = (SignOff, TestsDone, Counters, SettingsFiles)
 """Findings that are routine; they stand in the full report and the JSON."""
 EXPECTED_MATCHES = frozenset({Match.FIRST.value, Match.SAME.value})
 
+
 def alarms(run: RunFacts) -> Iterator[Paragraph]:
     """An altered book, entries that cannot be read, a run without its end, corrections written later."""
     if run.faults:

@@ -30,7 +30,7 @@ from commission.report.trials import NOT_COUNTED, readings_of, run_length, unask
 from commission.vocabulary import Presence, Reading
 
 MOST_EVENTS = 60
-MOST_STRIPS_IN_SHORT = 3
+MOST_STRIPS_IN_SHORT = 2
 _Began = TrialBegan | WatchBegan | MovesBegan
 
 
@@ -49,19 +49,24 @@ def timeline_in_short(run: RunFacts) -> Section:
     if timeline is None:
         return Section("timeline", "Timeline")
     shown = excerpt(timeline)
-    figure = Figure(shown.description, timeline_svg(shown), timeline_text(shown))
+    if shown is None:
+        return Section("timeline", "Timeline", (Paragraph("It is drawn in the full report."),), page=2)
     left = len(timeline.spans) - len(shown.spans)
-    said = f"An excerpt: {left} of {len(timeline.spans)} prompts and watches are drawn in the full report only."
-    return Section("timeline", "Timeline", (figure, *([Paragraph(said, "quiet")] if left else [])), page=2)
+    excerpted = f"{len(shown.spans)} of {len(timeline.spans)} prompts and watches; the full report draws all."
+    figure = Figure(excerpted if left else shown.description, timeline_svg(shown), timeline_text(shown))
+    return Section("timeline", "Timeline", (figure,), page=2)
 
 
-def excerpt(timeline: Timeline) -> Timeline:
-    """The prompts and watches in order that fit into the strips of one page.
+def excerpt(timeline: Timeline) -> Timeline | None:
+    """The prompts and watches in order that fit into the strips of one page; None where none is short enough.
 
     They begin one before the first that stands out, or at the beginning where none does.
     """
-    first = next((place for place, span in enumerate(timeline.spans) if span.unwanted_s or span.voided), 0)
-    begin, *others = timeline.spans[max(0, first - 1) :]
+    short = [span for span in timeline.spans if span.ended_s - span.began_s <= STRIP_S]
+    if not short:
+        return None
+    first = next((place for place, span in enumerate(short) if span.unwanted_s or span.voided), 0)
+    begin, *others = short[max(0, first - 1) :]
     shown = replace(timeline, spans=(begin,), occurrences=())
     for span in others:
         more = replace(shown, spans=(*shown.spans, span))

@@ -82,6 +82,8 @@ def set_aside(trials: Sequence[Item[Trial]]) -> str:
     number = {why: sum(trial.why is why for trial in trials) for why in Why}
     again = f", {number[Why.DONE_AGAIN]} in a phase that was carried out again" if number[Why.DONE_AGAIN] else ""
     said = f"{counted(len(trials), 'prompt')}, {number[Why.VOIDED]} set aside, {number[Why.UNREAD]} unread{again}."
+    if not any(number[why] for why in Why):
+        return said
     if again:
         return f"{said} What is set aside, unread or done again stays in the record; {COUNTED_STILL}"
     return f"{said} A trial that is set aside or unread stays in the record; {COUNTED_STILL}"

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from commission.evidence.measured import Trial, Watch
 from commission.evidence.stands import Item
 from commission.judge.polarity import majority
+from commission.judge.wording import counted
 from commission.report.document import Block, Paragraph, Section, Table
 from commission.report.record import RunFacts
 from commission.report.trials import (
@@ -20,25 +21,40 @@ from commission.report.trials import (
 )
 from commission.units import seconds
 
-MOST_ROWS = 10
+MOST_ROWS = 6
 HEAD = ("Prompt", "Declared", "Prompts", "Majority of each dwell", "Changes nobody asked for", "Not counted")
 WATCH_HEAD = ("Watch", "Declared", "Times", "Majority", "Watched", "Changes nobody asked for")
 _Kind = tuple[str, str]
 
 
 def trials_in_short(run: RunFacts) -> Section:
-    """One row a kind of prompt and of watch; each prompt that is not like the others of its kind."""
+    """One row a kind of prompt; each prompt that is not like the others of its kind; the watches in a sentence."""
     trials, watches = run.stands.of(Trial), run.stands.of(Watch)
     blocks: list[Block] = []
     if trials:
-        blocks += [Table("Prompts by kind", HEAD, _by_kind(trials)), *_standing_out(trials)]
-        blocks.append(Paragraph(set_aside(trials), "quiet"))
-    if watches:
-        blocks.append(Table("Readings watched without a prompt", WATCH_HEAD, _watched(watches)))
+        blocks += [Table("", HEAD, _by_kind(trials)), *_standing_out(trials)]
+    said = ([set_aside(trials)] if trials else []) + ([_in_a_sentence(watches)] if watches else [])
+    blocks += [Paragraph(" ".join(said), "quiet")] if said else []
     blocks += begun_only(run)
     if not blocks:
         blocks.append(Paragraph("No trial was taken in this run."))
     return Section("trials", "Trials and readings", tuple(blocks), page=2)
+
+
+def watches_in_short(run: RunFacts) -> Section:
+    """One row a kind of watch in which something changed that nobody asked to change."""
+    watches = [item for item in run.stands.of(Watch) if changes_of(item)]
+    table = Table("Watches in which the reading changed", WATCH_HEAD, _watched(watches))
+    return Section("watches", "What was watched", (table,) if watches else ())
+
+
+def _in_a_sentence(watches: Sequence[Item[Watch]]) -> str:
+    counting = [item for item in watches if item.counts]
+    length, changes = seconds(sum(watched_s(item.entry) for item in counting)), sum(map(changes_of, counting))
+    several = f"{len(counting)} watches" if len(counting) != 1 else "1 watch"
+    return (
+        f"Without a prompt, in {several} that count: {length} watched, {counted(changes, 'change')} nobody asked for."
+    )
 
 
 def _kind(trial: Trial) -> _Kind:

@@ -18,22 +18,20 @@ from commission.report.record import RunFacts, clock_of
 ESTABLISHED = "Established: "
 
 
-HEAD = ("Phase", "Time", "Answers", "Commands", "What it came to")
+HEAD = ("Phase", "Time, in the run's own zone", "Answers", "Commands", "What it came to")
 ZONE = Paragraph("Times are those of the run's own zone.", "quiet")
 
 
 def work_section(run: RunFacts) -> Section:
     """The run as it went, step by step; the trials are told once and stand in a table of their own."""
-    parts = tuple(
-        Section(f"work-{index}", stage.heading, stage.blocks) for index, stage in enumerate(_stages(run), 1)
-    )
+    parts = tuple(Section(f"work-{index}", stage.heading, stage.blocks) for index, stage in enumerate(_stages(run), 1))
     return Section("work", "What was done", (ZONE,), parts)
 
 
 def work_in_short(run: RunFacts) -> Section:
     """The same with one line a phase."""
-    rows = tuple(stage.line for stage in _stages(run))
-    return Section("work", "What was done", (Table("", HEAD, rows), ZONE) if rows else ())
+    rows = tuple(stage.line for stage in _stages(run) if stage.tells)
+    return Section("work", "What was done", (Table("", HEAD, rows),) if rows else ())
 
 
 def _stages(run: RunFacts) -> list["_Stage"]:
@@ -52,11 +50,20 @@ def _stages(run: RunFacts) -> list["_Stage"]:
 
 
 def _between(before: str, after: str) -> str:
+    """What it is called by the phases before and after it, each without what its title explains."""
     if before and after:
-        return f"Between '{before}' and '{after}'"
+        return f"Between {_named(before)} and {_named(after)}"
     if after or not before:
         return "Before the first phase"
-    return f"After '{before}'"
+    return f"After {_named(before)}"
+
+
+def _named(title: str) -> str:
+    return f"'{_without_explanation(title)}'"
+
+
+def _without_explanation(title: str) -> str:
+    return title.partition(": ")[0]
 
 
 @dataclass
@@ -82,6 +89,11 @@ class _Stage:
         return f"{self.title} ({self.began}{'' if self.ended == self.began else until})"
 
     @property
+    def tells(self) -> bool:
+        """Whether it is worth a line: a phase, or something that came to more than answers to what to do next."""
+        return bool(self.began or self.commands or self.established or self.events)
+
+    @property
     def line(self) -> tuple[str, str, str, str, str]:
         """The whole of it in one row of a table."""
         first, last = (self.rows[0][0], self.rows[-1][0]) if self.rows else (self.began, self.ended)
@@ -89,7 +101,8 @@ class _Stage:
         when = f"{began} to {ended}" if ended and ended != began else began if ended else f"{began}, without an end"
         said = [f"{counted(self.trials, 'trial')}"] if self.trials else []
         said += [", ".join(dict.fromkeys(self.established))] if self.established else []
-        return self.title, when, str(self.answers), str(self.commands), "; ".join([*said, *self.events]) or "nothing"
+        title = _without_explanation(self.title) if self.began else self.title
+        return title, when, str(self.answers), str(self.commands), "; ".join([*said, *self.events]) or "nothing"
 
     @property
     def blocks(self) -> tuple[Block, ...]:
@@ -97,7 +110,6 @@ class _Stage:
         if not self.rows:
             return (Paragraph("Nothing was asked, sent or found in it.", "quiet"),)
         return (Table("", ("Time", "What was done"), tuple(self.rows)),)
-
 
     def count(self, entry: Entry) -> None:
         """What its one line tells of an entry."""
