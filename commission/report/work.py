@@ -1,6 +1,7 @@
 """What was done, phase by phase, with times."""
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from commission.asking.message import Weight
@@ -32,6 +33,12 @@ def work_in_short(run: RunFacts) -> Section:
     """The same with one line a phase."""
     rows = tuple(stage.line for stage in _stages(run) if stage.tells)
     return Section("work", "What was done", (Table("", HEAD, rows),) if rows else ())
+
+
+def steps(run: RunFacts) -> Iterator[tuple[str, str, str]]:
+    """Every step: its phase or what it lies between, its wall time, and what was done."""
+    for stage in _stages(run):
+        yield from ((stage.title, at, what) for at, what in stage.rows)
 
 
 def _stages(run: RunFacts) -> list["_Stage"]:
