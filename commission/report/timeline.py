@@ -54,7 +54,7 @@ def timeline_in_short(run: RunFacts) -> Section:
     left = len(timeline.spans) - len(shown.spans)
     excerpted = f"{len(shown.spans)} of {len(timeline.spans)} prompts and watches; the full report draws all."
     figure = Figure(excerpted if left else shown.description, timeline_svg(shown), timeline_text(shown))
-    return Section("timeline", "Timeline", (figure,), page=2)
+    return Section("timeline", "Timeline", (figure, *_events(shown)), page=2)
 
 
 def excerpt(timeline: Timeline) -> Timeline | None:
