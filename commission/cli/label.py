@@ -10,10 +10,12 @@ from commission.cli.opening import opened_book
 
 @click.command(epilog="Example: commission label bench-3 --svg bench-3.svg")
 @click.argument("tag")
-@click.option("--svg", type=click.Path(path_type=Path, allow_dash=True), help="Draw it into this file, 62 x 29 mm.")
+@click.option(
+    "--svg", "svg_file", type=click.Path(dir_okay=False, path_type=Path), help="Draw it into this file, 62 x 29 mm."
+)
 @click.option("--book", type=click.Path(path_type=Path), help="Record book to read, if not the usual one.")
 @exits({PASSED: "the label is printed or drawn, whatever the verdict on it"})
-def label(tag: str, svg: Path | None, book: Path | None) -> None:
+def label(tag: str, svg_file: Path | None, book: Path | None) -> None:
     """Print the label of the printer TAG: verdict, date, next check, report number.
 
     It tells the newest completed installation or check with hands on. Where something stands against the printer, as a
@@ -33,10 +35,8 @@ def label(tag: str, svg: Path | None, book: Path | None) -> None:
             made = label_of(opened, tag, SystemClock().now().date())
         except NoTest as none:
             raise click.UsageError(str(none)) from none
-    if svg is None:
+    if svg_file is None:
         click.echo(made.text, nl=False)
         return
-    target = Path("/dev/stdout") if str(svg) == "-" else svg
-    write_output(target, picture(label_svg(made)), PICTURE)
-    if str(svg) != "-":
-        click.echo(f"Written: {svg}", err=True)
+    write_output(svg_file, picture(label_svg(made)), PICTURE)
+    click.echo(f"Written: {svg_file}", err=True)

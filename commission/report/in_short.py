@@ -11,6 +11,7 @@ from dataclasses import dataclass
 from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.loop import Criterion
 from commission.evidence.findings.meeting import NextCheck
+from commission.evidence.findings.soak import Soaked
 from commission.evidence.talk import Punched
 from commission.judge.wording import counted
 from commission.records.purposes import BRIEF_CHECK, CONDITION_CHECK, FULL_CHECK, FUNCTION_TEST, INSTALL
@@ -41,6 +42,12 @@ COVERS = {
     ),
 }
 """What a pass covers in a run that is neither an installation nor a check."""
+MISSING = {
+    "soak": "the whole time that was planned, with filament in and without a change",
+    "backup": "a whole settings report, read twice alike",
+    "restore": "every line put back, read back and proven from storage",
+}
+"""What a pass takes where the run has neither a rule nor an open item that says it."""
 NAMES = ("Verdict", "Why", "Do now", "Missing for a pass", "Next check")
 
 
@@ -78,16 +85,29 @@ def _why(run: RunFacts) -> str:
         return run.why.strip() or UNFINISHED[run.outcome]
     if run.verdict is Verdict.PASS:
         return first_sentence(COVERS.get(run.started.purpose, "")) or "Every rule that was to be judged is kept."
+    return _why_no_pass(run)
+
+
+def _why_no_pass(run: RunFacts) -> str:
+    """The rule that decided; where no rule did, the finding or the open item that says it."""
     broken = [each for each in run.criteria if each.verdict is run.verdict]
-    unsafe = _items(run, PunchClass.UNSAFE)
     if broken:
         return _of_rules(broken)
-    if run.verdict is Verdict.CONDITIONAL:
-        return f"Nothing failed, but less was shown than a pass takes: {', '.join(_short_of(run)) or _left(run)}."
-    test = run.finding(FunctionTest)
+    short = _short_of(run)
+    if run.verdict is Verdict.CONDITIONAL and short:
+        return f"Nothing failed, but less was shown than a pass takes: {', '.join(short)}."
+    unsafe = [item.text for item in _items(run, PunchClass.UNSAFE)]
+    said = [*_said(run), *unsafe, _left(run) if run.verdict is Verdict.CONDITIONAL else _WORDS[run.verdict]]
+    return first_sentence(said[0])
+
+
+def _said(run: RunFacts) -> Iterator[str]:
+    """What a function test or a soak says of itself."""
+    test, soak = run.finding(FunctionTest), run.finding(Soaked)
     if test is not None and test.verdict is run.verdict and (test.reasons or test.reason):
-        return f"Function test: {first_sentence((*test.reasons, test.reason)[0])}"
-    return first_sentence(unsafe[0].text) if unsafe else f"{_WORDS[run.verdict]}."
+        yield f"Function test: {(*test.reasons, test.reason)[0]}"
+    if soak is not None and soak.sentences:
+        yield soak.sentences[-1 if soak.misread else 0]
 
 
 _WORDS = {
@@ -125,7 +145,7 @@ def _missing(run: RunFacts) -> str:
         return f"Nothing for a {run.started.purpose}. Not judged here: {not_here}." if not_here else "Nothing."
     if run.outcome is not Outcome.COMPLETE and not run.criteria:
         return "Everything that was not done before the run ended."
-    return f"{'; '.join(_short_of(run, whole=True)) or _left(run)}.".replace("..", ".")
+    return _sentence("; ".join(_short_of(run, whole=True)) or _left(run))
 
 
 def _short_of(run: RunFacts, *, whole: bool = False) -> list[str]:
@@ -145,7 +165,7 @@ def _left(run: RunFacts) -> str:
     items = [*_items(run, PunchClass.UNSAFE), *_items(run, PunchClass.INCOMPLETE)]
     said = [item.text.rstrip(".") for item in items[:MOST_DEEDS]]
     more = [f"{counted(len(items) - MOST_DEEDS, 'open item')} more"] if len(items) > MOST_DEEDS else []
-    return "; ".join([*said, *more]) or "what the findings below leave open"
+    return "; ".join([*said, *more]) or MISSING.get(run.started.purpose, "what the findings leave open")
 
 
 def _next_check(run: RunFacts) -> str:
