@@ -32,7 +32,7 @@ NOTHING = ("", "none")
 FIRST = ("title", "titles", "name", "what", "test", "wire", "item", "line", "rule", "state")
 """Values that name a row of a table, in the order in which they are wanted on the left."""
 ROWS_FIRST = ("sound", "unplugged")
-AS_DECLARED = "As it was declared; page 1 has it in words."
+AS_DECLARED = "Page 1 has it in words."
 DEEPEST = 4
 """How far tables are looked for inside the values of a finding."""
 
@@ -66,7 +66,7 @@ def wiring_section(run: RunFacts) -> Section:
     """The wiring as it was declared in this run, as a picture."""
     wiring = run.finding(Wiring)
     drawn = () if wiring is None else figures(wiring)
-    return Section("wiring", "Wiring", tuple(replace(each, caption=AS_DECLARED) for each in drawn), page=2)
+    return Section("wiring", "Wiring as declared", tuple(replace(each, caption=AS_DECLARED) for each in drawn), page=2)
 
 
 def pictures_section(run: RunFacts) -> Section:

@@ -18,7 +18,7 @@ from tests.support.stepped_time import stepped
 RECORDED = Path(__file__).with_name("recorded")
 DEMONSTRATION = Path(commission.__file__).parent / "cli" / "demo_operator.toml"
 COMMANDS = (
-    ("soak", "bench-3", "--for", "20m"),
+    ("soak", "bench-3", "--for", "6m"),
     ("install", "bench-3", "--seed", "21", "--cycles", "22", "--site", "workshop, second bench"),
 )
 

@@ -61,7 +61,15 @@ def said_by(*words: str) -> str:
 
 def headings(page: str) -> list[str]:
     """The lines of a page that are a section's heading."""
-    sections = ("What is fitted", "Worklist", "Signatures", "Trials and readings", "Timeline", "Wiring", "Contents")
+    sections = (
+        "What is fitted",
+        "Worklist",
+        "Signatures",
+        "Trials and readings",
+        "Timeline",
+        "Wiring as declared",
+        "Contents",
+    )
     return [line.strip() for line in page.splitlines() if line.strip() in sections]
 
 
@@ -73,7 +81,7 @@ def test_the_recorded_run_is_the_longest(longest: RunFacts) -> None:
     assert pull is not None
     assert (Verdict.PASS, Verdict.PASS, "warm") == (longest.verdict, test.verdict, test.mode)
     assert pull.conclusion is not None
-    assert 1200 <= longest.bounds[0].seconds
+    assert 360 <= longest.bounds[0].seconds
     assert [] == longest.of(SoakStretch)
 
 
@@ -84,7 +92,7 @@ def test_the_longest_run_prints_on_six_pages(longest: RunFacts, paper: str, tmp_
 
     assert len(printed) <= MOST_PAGES
     assert ["What is fitted", "Worklist", "Signatures"] == headings(printed[0])
-    assert ["Trials and readings", "Timeline", "Wiring"] == headings(printed[1])[:3]
+    assert ["Trials and readings", "Timeline", "Wiring as declared"] == headings(printed[1])[:3]
     assert "How rarely the reading changes by itself" in printed[1]
     assert "Contents" in headings("".join(printed[1:3]))
 
