@@ -15,7 +15,8 @@ from commission.report.record import RunFacts
 from commission.units import millimetres
 
 NOT_ON_RECORD = "not on record"
-LONGEST = 240
+LONGEST = 400
+"""Characters of one value; what is longer stands whole in the findings."""
 
 
 def fitted_section(run: RunFacts) -> Section:
