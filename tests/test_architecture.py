@@ -184,6 +184,8 @@ OTHER_MEANINGS = {
     ("report/as_markdown.py", "note"): "a line of ours between those of the wire",
     ("report/document.py", "note"): "a line of ours between those of the wire",
     ("report/folds.py", "note"): "a line of ours between those of the wire",
+    ("report/json_parts.py", "note"): "a line of ours between those of the wire",
+    ("report/work.py", "trial"): "a noun that is counted",
 }
 """Words that are the name of a kind of entry and stand for something else there."""
 
@@ -214,6 +216,10 @@ WORDS = {
     ("records/notes.py", "reflash"): "what a note is about",
     ("report/build.py", "restore"): "what a run was for",
     ("report/build.py", "acceptance"): "a section of the report",
+    ("report/findings.py", "wiring"): "a section of the report",
+    ("report/in_short.py", "check"): "a command",
+    ("report/in_short.py", "restore"): "what a run was for",
+    ("report/trials_in_short.py", "change"): "a noun that is counted",
 }
 """Words that are the name of a kind of finding and stand for something else there."""
 

@@ -16,15 +16,24 @@ FORMATS = ("html", "markdown", "json")
 @click.option("--book", type=click.Path(path_type=Path), help="Record book to read, if not the usual one.")
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), default=Path(), help="Folder for the files.")
 @click.option("--format", "formats", type=click.Choice(FORMATS), multiple=True, help="May be given more than once.")
+@click.option("--full", is_flag=True, help="With every step, trial, value and raw exchange; 30 to 80 pages.")
 @click.pass_context
 @exits({PASSED: "the files are written", FAILED: "they are, and the book is not as it was written"})
 def report(
-    context: click.Context, tag: str, number: str | None, book: Path | None, out: Path, formats: tuple[str, ...]
+    context: click.Context,
+    tag: str,
+    number: str | None,
+    book: Path | None,
+    out: Path,
+    formats: tuple[str, ...],
+    *,
+    full: bool,
 ) -> None:
     """Draw a printer's report again from the record book.
 
     The files are the same to the byte each time they are drawn from the same entries. Without --format all formats are
-    written next to each other.
+    written next to each other. With --full page and text have the evidence behind the findings too, in files of their
+    own; the JSON always has it.
     """
     from commission.records.history import newest_run, runs
     from commission.report.write import write_reports
@@ -35,7 +44,7 @@ def report(
             raise click.UsageError(f"The book {opened.path} has no run of {tag}.")
         if number is not None and number not in {run.number for run in runs(opened, tag)}:
             raise click.UsageError(f"{tag} has no run {number}; the newest is {newest.number}.")
-        written = write_reports(opened, number or newest.number, out, formats or FORMATS)
+        written = write_reports(opened, number or newest.number, out, formats or FORMATS, full=full)
         faults = opened.verify()
     for each in written:
         click.echo(str(each.absolute()))

@@ -2,7 +2,6 @@
 
 import asyncio
 import contextlib
-import shlex
 import sys
 from functools import partial
 from typing import TextIO
@@ -17,12 +16,13 @@ from commission.cli.bench_name import bench_name
 from commission.cli.endings import FORESEEN, code_of, end_with
 from commission.cli.exit_codes import NOT_FINISHED, WRONG_USAGE, exit_code
 from commission.cli.heads import head_kept
+from commission.cli.last_screen import last_screen
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
 from commission.cli.signals import Signals
 from commission.cli.surroundings import Surroundings, surroundings
 from commission.cli.telling import complain
-from commission.cli.way_out import GO_ON, NOT_REACHED, make_safe, still_open, why_unfinished
+from commission.cli.way_out import make_safe, still_open, why_unfinished
 from commission.clock import Clock
 from commission.conductor.conductor import Conductor, Ended
 from commission.conductor.connection import Connection
@@ -37,7 +37,6 @@ from commission.dialect.commands import Effect
 from commission.evidence.entry import About
 from commission.evidence.findings.settings import SettingsSaved
 from commission.evidence.runs import RULES, RunEnded, RunResumed, RunStarted
-from commission.files.output import OutputError
 from commission.jobs.install import JobResult
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
@@ -266,17 +265,13 @@ class _Guided:
         safe = make_safe(ended, effects, saved, has_printer=self._job.has_printer)
         end = RunEnded(outcome=ended.outcome, verdict=verdict, why=why, exit_code=code, way_out=safe, rules=RULES)
         await scribe.write(end)
-        lines = [f"Verdict: {verdict.value}.", f"Outcome of the run: {ended.outcome.value}.", *([why] if why else [])]
-        if unsafe_items:
-            lines.append(f"Open items of class A (unsafe to go on): {unsafe_items}.")
-        lines += still_open(unsettled)
-        lines.append(safe.sentence)
-        if self._job.resumable and broken_off(self._book, self._settings.tag, self._job.purpose) is not None:
-            lines.append(GO_ON)
+        lines: tuple[str, ...] = (f"Verdict: {verdict.value}.", safe.sentence)
         try:
-            lines += [NOT_REACHED] if ended.outcome is Outcome.NOT_CONNECTED else self._reports(scribe.run)
+            lines = last_screen(
+                self._book, scribe.run, self._settings.reports, unsafe_items=unsafe_items, left_by_others=unsettled
+            )
         finally:
-            await self._desk.tell(Tell(tuple(lines), heading="Result", weight=Weight.FINDING))
+            await self._desk.tell(Tell(lines, heading="Result", weight=Weight.FINDING))
         return code
 
     def _left_by_earlier_runs(self, number: str = "") -> int:
@@ -288,13 +283,3 @@ class _Guided:
         if ended.result is not None:
             return ended.unsafe_items + ended.result.carried
         return max(ended.unsafe_items, unsafe_in(self._book, number))
-
-    def _reports(self, number: str) -> list[str]:
-        """Where the reports are; they are no part of the run, so that one not written changes nothing of it."""
-        from commission.report.write import write_reports
-
-        try:
-            return [f"Report: {path.absolute()}" for path in write_reports(self._book, number, self._settings.reports)]
-        except OutputError as error:
-            again = f"commission report {shlex.quote(self._settings.tag)} --run {shlex.quote(number)} --out FOLDER"
-            return [f"No report was written: {error}", f"The record holds the whole run. Draw its report with: {again}"]

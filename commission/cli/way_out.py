@@ -21,9 +21,6 @@ SAVES_SAID = {
     Saved.DISABLED.value: "sent a save that this firmware cannot carry out",
 }
 """By what came of the save; of one that was broken off nothing is known."""
-
-
-GO_ON = "To go on with this run give the same command again: what is done stays done."
 NOT_REACHED = "No report: the printer was not reached, and the record holds that."
 
 

@@ -114,6 +114,12 @@ def strips(timeline: Timeline, length_s: float) -> list[float]:
     return begins
 
 
+def timeline_svg(timeline: Timeline) -> str:
+    """The picture as one SVG, black on white, at most `MOST_STRIPS` strips."""
+    begins = strips(timeline, STRIP_S)
+    return _drawn(timeline, begins[:MOST_STRIPS], left_out=len(begins[MOST_STRIPS:]))
+
+
 def timeline_svgs(timeline: Timeline) -> list[str]:
     """The same as pictures that follow each other, so that paper can be turned between them."""
     begins = strips(timeline, STRIP_S)

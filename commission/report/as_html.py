@@ -1,7 +1,10 @@
 """The document as one HTML file that needs nothing from outside; the template escapes everything by itself."""
 
+import re
+from collections.abc import Iterator
 from functools import cache
 from importlib.resources import files
+from itertools import count
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
 from markupsafe import Markup
@@ -15,10 +18,13 @@ NARROW_COLUMNS, NARROW_CELL = 3, 60
 LONGEST_WORD = 26
 """Letters of a word that a column is kept wide enough for; a longer one may be broken anywhere."""
 
+_ANCHOR = re.compile(r"(?<=[\" ])(?:title|desc)-[0-9a-f]{8}(?=[\" ])")
+"""The names of a picture's title and description, where they are given and where they are referred to."""
+
 
 def html(document: Document) -> str:
     """The whole report."""
-    return _template().render(document=document)
+    return _template().render(document=document, nth=count(1))
 
 
 @cache
@@ -51,10 +57,13 @@ def _few(table: Table) -> bool:
     return len(table.head) < NARROW_COLUMNS or (len(table.head) == NARROW_COLUMNS and longest <= NARROW_CELL)
 
 
-def _drawing(svg: str) -> Markup | None:
-    """A picture that passed the check; None when there is none or it did not."""
+def _drawing(svg: str, nth: Iterator[int]) -> Markup | None:
+    """A picture that passed the check, its anchors its own on the page; None when there is none or it did not."""
     checked = checked_svg(svg)
-    return None if checked is None else Markup(checked)  # noqa: S704 - every element and attribute was checked
+    if checked is None:
+        return None
+    own = _ANCHOR.sub(rf"\g<0>-{next(nth)}", checked)
+    return Markup(own)  # noqa: S704 - every element and attribute was checked
 
 
 def css_string(text: str) -> str:

@@ -1,7 +1,7 @@
 """The report as JSON, as `report.schema.json` beside this file describes it; made for programs that read reports."""
 
 import json
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Any
 
 from commission.drawing.trend import Trend
@@ -14,8 +14,10 @@ from commission.evidence.stands import Item
 from commission.evidence.talk import Punched
 from commission.judge.nuisance import RateBound
 from commission.judge.polarity import majority
-from commission.report.json_form import (
-    FORMAT_VERSION,
+from commission.report.folds import console_lines
+from commission.report.in_short import in_short
+from commission.report.json_form import FORMAT_VERSION, ReportForm, values_of
+from commission.report.json_parts import (
     BoundForm,
     CheckValue,
     Correction,
@@ -24,16 +26,18 @@ from commission.report.json_form import (
     ItemForm,
     NoteForm,
     Phase,
-    ReportForm,
+    ShortForm,
+    Step,
     Traffic,
     TrendForm,
     TrialForm,
     WatchForm,
-    values_of,
+    WireForm,
 )
 from commission.report.record import RunFacts
 from commission.report.trials import changes_of, readings_of, watched_s
-from commission.report.wire import wire_lines
+from commission.report.wire import WireLine, wire_lines
+from commission.report.work import steps
 
 DIGITS = 4
 
@@ -50,7 +54,7 @@ def as_json(run: RunFacts) -> dict[str, Any]:
 
 def form_of(run: RunFacts) -> ReportForm:
     """The report."""
-    started, stands = run.started, run.stands
+    started, stands, lines = run.started, run.stands, wire_lines(run.records)
     return ReportForm(
         format="commission-report",
         format_version=FORMAT_VERSION,
@@ -88,7 +92,10 @@ def form_of(run: RunFacts) -> ReportForm:
         notes=tuple(map(_note, run.notes)),
         trends=tuple(_trend(trend) for trend in run.trends if trend.is_drawn),
         no_trend=run.no_trend,
-        traffic=_traffic(run),
+        traffic=_traffic(lines),
+        in_short=_in_short(run),
+        steps=tuple(Step(phase=phase, at=at, what=what) for phase, at, what in steps(run)),
+        exchanges=tuple(WireForm(at=e.at, direction=e.direction, text=e.text) for e in console_lines(lines)),
     )
 
 
@@ -196,8 +203,12 @@ def _trend(trend: Trend) -> TrendForm:
     return TrendForm(title=trend.title, unit=trend.unit, limit=trend.limit, checks=checks)
 
 
-def _traffic(run: RunFacts) -> Traffic:
-    lines = wire_lines(run.records)
+def _in_short(run: RunFacts) -> ShortForm:
+    said = in_short(run)
+    return ShortForm(verdict=run.verdict, why=said.why, now=said.now, missing=said.missing, next_check=said.next_check)
+
+
+def _traffic(lines: Sequence[WireLine]) -> Traffic:
     sent = sum(line.size for line in lines if line.sent)
     return Traffic(sent_bytes=sent, received_bytes=sum(line.size for line in lines) - sent)
 

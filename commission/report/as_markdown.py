@@ -43,8 +43,13 @@ def markdown(document: Document) -> str:
         "",
         f"{escaped(document.meaning)} Outcome of the run: {escaped(document.outcome)}.",
         "",
+        *_grid(("", ""), document.points),
     ]
-    for section in document.sections:
+    for section in (*document.on_page(1), *document.on_page(2)):
+        lines += _section(section, 2)
+    following = document.on_page(0)
+    lines += ["## Contents", "", *(f"- {escaped(section.heading)}" for section in following), ""] if following else []
+    for section in following:
         lines += _section(section, 2)
     evidence = f"Entries of the record book: {document.entries}. Digest of the evidence: `{document.digest}`"
     lines += ["---", "", f"End of report {escaped(document.number)}. {evidence}"]
@@ -90,6 +95,8 @@ def _console(line: ConsoleLine) -> str:
 def _paragraph(block: Paragraph) -> tuple[str, ...]:
     if block.tone in ("alarm", "caution"):
         return (f"> **{escaped(block.heading or block.tone.capitalize())}.** {escaped(block.text)}", "")
+    if block.tone == "digest":
+        return (f"`{block.text}`", "")
     return (f"*{escaped(block.text)}*" if block.tone == "quiet" else escaped(block.text), "")
 
 

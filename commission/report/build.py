@@ -1,19 +1,31 @@
 """From the facts of a run to the document: what a reader needs first comes first."""
 
+from collections.abc import Iterator
+from dataclasses import replace
+
 from commission.evidence.findings.cause import CheckJudged
-from commission.evidence.findings.meeting import PrinterIdentity, SignOff
+from commission.evidence.findings.meeting import SignOff
 from commission.report.document import Block, Bullets, Console, Document, Pairs, Paragraph, Section, Signature, Table
-from commission.report.findings import findings_section, values_section
+from commission.report.findings import findings_section, pictures_section, values_section, wiring_section
+from commission.report.fitted import fitted_section
 from commission.report.folds import console_lines
-from commission.report.history import notes_section, nuisance_section, trends_section
+from commission.report.history import notes_section, nuisance_section, trends_in_short, trends_section
+from commission.report.in_short import COVERS, NAMES, in_short
 from commission.report.predicted import predicted_section
 from commission.report.record import RunFacts
 from commission.report.soak import soak_section
-from commission.report.summary import alarms, remaining_reasons, summary_section, worklist_section
-from commission.report.timeline import timeline_section
+from commission.report.summary import (
+    alarms,
+    more_worklist_section,
+    remaining_reasons,
+    summary_section,
+    worklist_section,
+)
+from commission.report.timeline import timeline_in_short, timeline_section
 from commission.report.trials import trials_section
+from commission.report.trials_in_short import trials_in_short, watches_in_short
 from commission.report.wire import wire_lines
-from commission.report.work import work_section
+from commission.report.work import work_in_short, work_section
 from commission.vocabulary import Verdict
 
 TITLES = {
@@ -49,33 +61,23 @@ JUDGED = {
     Verdict.PASS: "Judged and passed",
     Verdict.NOT_JUDGED: "Not judged, which is no pass",
 }
-PASSED = {
-    "backup": "The settings are in the record. The sensor was not tested in this run.",
-    "restore": "The recorded settings are back, proven from storage. The sensor was not tested in this run.",
-    "soak": (
-        "The reading did not change by itself for as long as was planned, with filament in. Whether it follows the "
-        "filament was not tested in this run."
-    ),
-    "function": (
-        "The printer paused at each runout that was provoked. What a broken wire does, and how often the switch "
-        "misreads, was not tested in this run."
-    ),
-}
-"""What a pass covers in a run that is neither an installation nor a check."""
 CERTIFIES_NOTHING = (
     "This is a test report, not a calibration certificate. It tells what was done and seen at the time, "
     "on the printer named above."
 )
 WHAT_A_DIGEST_IS = (
-    "The digest (SHA-256) is that of the run's newest entry in the record book and depends on every entry before it: a "
-    "book that was altered or cut short no longer leads to it."
+    "The digest (SHA-256) on page 1 is that of the run's newest entry in the record book and depends on every entry "
+    "before it: a book that was altered or cut short no longer leads to it."
 )
+
+AT_THE_END = (Paragraph(WHAT_A_DIGEST_IS, "quiet"), Paragraph(CERTIFIES_NOTHING, "quiet"))
+VERDICT = NAMES[0]
 
 
 def _meaning(run: RunFacts) -> str:
     """The verdict in words; of anything but a whole installation exactly what it covers and what not."""
     if run.verdict is Verdict.PASS:
-        return _judged(run) or PASSED.get(run.started.purpose, MEANINGS[run.verdict])
+        return _judged(run) or COVERS.get(run.started.purpose, MEANINGS[run.verdict])
     return " ".join(filter(None, (MEANINGS[run.verdict], _judged(run))))
 
 
@@ -90,29 +92,14 @@ def _judged(run: RunFacts) -> str:
     return " ".join(said)
 
 
-def build(run: RunFacts) -> Document:
-    """The whole report of a run."""
-    sections = [
-        summary_section(run),
-        worklist_section(run),
-        Section("particulars", "Particulars", (_particulars(run),)),
-        _list("cautions", "Cautions", run.started.cautions),
-        _list("plan", PLAN, run.started.plan_sentences),
-        work_section(run),
-        trials_section(run),
-        timeline_section(run),
-        soak_section(run),
-        predicted_section(run),
-        findings_section(run),
-        _acceptance(run),
-        nuisance_section(run),
-        trends_section(run),
-        notes_section(run),
-        _list("blind-spots", "What this check cannot show", run.started.blind_spots),
-        _signing(run),
-        values_section(run),
-        Section("exchanges", "Appendix: raw exchanges", _exchanges(run), appendix=True),
-    ]
+def build(run: RunFacts, *, full: bool = False) -> Document:
+    """The report of a run.
+
+    Args:
+        run: what the book holds of it.
+        full: with every trial, step and finding of its own, the values behind the findings and the raw exchanges.
+    """
+    points = tuple(row for row in in_short(run).rows if row[0] != VERDICT)
     return Document(
         title=f"{TITLES.get(run.started.purpose, 'Test report')}: {SUBJECT}",
         number=run.number,
@@ -122,10 +109,35 @@ def build(run: RunFacts) -> Document:
         outcome=run.outcome.value,
         meaning=_meaning(run),
         alarms=tuple(alarms(run)),
-        sections=tuple(section for section in sections if section.blocks or section.parts),
+        sections=tuple(each for each in _sections(run, full=full) if each.blocks or each.parts),
         digest=run.head.digest,
         entries=run.head.sequence,
+        points=points,
     )
+
+
+def _sections(run: RunFacts, *, full: bool) -> Iterator[Section]:
+    """Page 1, page 2, and what follows them; in full the evidence behind it all at the end."""
+    yield from (fitted_section(run), worklist_section(run), _signing(run))
+    yield from (trials_in_short(run), timeline_in_short(run), nuisance_section(run), wiring_section(run))
+    yield from (more_worklist_section(run), _acceptance(run), summary_section(run), soak_section(run))
+    yield from (pictures_section(run), watches_in_short(run), predicted_section(run), trends_in_short(run))
+    yield from (notes_section(run), work_in_short(run))
+    yield _list("plan", PLAN, run.started.plan_sentences)
+    yield _list("blind-spots", "What this check cannot show", run.started.blind_spots)
+    yield _list("cautions", "Cautions", run.started.cautions)
+    yield Section("particulars", "Particulars", (_particulars(run), *AT_THE_END))
+    if full:
+        yield from map(_behind, (findings_section(run), trials_section(run), timeline_section(run)))
+        yield from map(_behind, (trends_section(run), work_section(run)))
+        yield values_section(run)
+        yield Section("exchanges", "Appendix: raw exchanges", _exchanges(run), appendix=True)
+
+
+def _behind(section: Section) -> Section:
+    """A section of the appendix; the short form has one of the same name."""
+    anchor, heading = f"full-{section.anchor}", f"Appendix: {section.heading[:1].lower()}{section.heading[1:]} in full"
+    return replace(section, anchor=anchor, heading=heading, appendix=True)
 
 
 def _when(run: RunFacts) -> str:
@@ -138,15 +150,8 @@ def _zone(run: RunFacts) -> str:
 
 
 def _particulars(run: RunFacts) -> Pairs:
-    started, identity = run.started, run.finding(PrinterIdentity)
-    announced = "not asked" if identity is None else "not announced"
+    started = run.started
     rows = [
-        ("Report number", run.number),
-        ("Printer", run.tag),
-        ("Site", started.site or "not given"),
-        ("Machine, as announced", (None if identity is None else identity.machine) or announced),
-        ("Firmware, as announced", (None if identity is None else identity.firmware_name) or announced),
-        ("Port", started.port or "none"),
         ("Purpose", PURPOSES.get(started.purpose, started.purpose)),
         ("Operator", started.operator),
         ("Began", f"{run.began:%Y-%m-%d %H:%M:%S} {_zone(run)}"),
@@ -156,7 +161,7 @@ def _particulars(run: RunFacts) -> Pairs:
     ]
     if started.follows:
         rows.append(("Follows run", started.follows))
-    return Pairs(tuple((name, value or "not recorded") for name, value in rows))
+    return Pairs(tuple((name, value or "not recorded") for name, value in rows), sheet=True)
 
 
 def _list(anchor: str, heading: str, lines: tuple[str, ...]) -> Section:
@@ -167,11 +172,8 @@ def _acceptance(run: RunFacts) -> Section:
     rows = tuple((each.name, each.rule, each.observed, each.verdict.value) for each in run.criteria)
     verdict = Paragraph(f"Verdict on the run: {run.verdict.value}. {_meaning(run)}")
     if not rows:
-        return Section(
-            "acceptance",
-            "Acceptance",
-            (Paragraph("No rule of a loop check or a periodic check was judged in this run."), verdict),
-        )
+        said = Paragraph("No rule of a loop check or a periodic check was judged in this run.")
+        return Section("acceptance", "Acceptance", (said, verdict))
     head = ("Criterion", "Rule", "Observed", "Verdict")
     table = Table("Each rule, what was observed, and the verdict on it", head, rows, verdicts=3)
     return Section("acceptance", "Acceptance", (table, *map(Paragraph, remaining_reasons(run)), verdict))
@@ -180,20 +182,14 @@ def _acceptance(run: RunFacts) -> Section:
 def _signing(run: RunFacts) -> Section:
     sign_off = run.finding(SignOff)
     said = "not asked for" if sign_off is None else "given on the screen" if sign_off.agreed else "refused"
-    evidence = (
-        ("Evidence", f"run {run.number}, up to entry {run.head.sequence} of the record book"),
-        ("Digest of that entry", run.head.digest),
-    )
-    remark = "" if sign_off is None else sign_off.remark
+    remark = "" if sign_off is None or not sign_off.remark else f" Remark: {sign_off.remark}"
     blocks: tuple[Block, ...] = (
-        Paragraph(f"Operator's statement that the prompts were followed and the findings read: {said}."),
-        *([Paragraph(f"Remark: {remark}")] if remark else []),
+        Paragraph(f"Operator's statement that the prompts were followed and the findings read: {said}.{remark}"),
         Signature((("Carried out by", run.started.operator), ("Accepted for the owner by", ""))),
-        Pairs(evidence),
-        Paragraph(WHAT_A_DIGEST_IS, "quiet"),
-        Paragraph(CERTIFIES_NOTHING, "quiet"),
+        Paragraph(f"Evidence: entries 1 to {run.head.sequence} of the record book; SHA-256 of the last:", "quiet"),
+        Paragraph(run.head.digest, "digest"),
     )
-    return Section("signature", "Signature", blocks)
+    return Section("signature", "Signatures", blocks, page=1)
 
 
 def _exchanges(run: RunFacts) -> tuple[Block, ...]:

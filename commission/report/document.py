@@ -7,7 +7,7 @@ drawing of a `Figure`, which comes from this program and is checked before it is
 from dataclasses import dataclass
 from typing import Literal
 
-Tone = Literal["plain", "quiet", "caution", "alarm"]
+Tone = Literal["plain", "quiet", "caution", "alarm", "digest"]
 
 
 @dataclass(frozen=True)
@@ -29,9 +29,10 @@ class Bullets:
 
 @dataclass(frozen=True)
 class Pairs:
-    """Names with their values."""
+    """Names with their values; `sheet` sets them in two columns, as on a data sheet."""
 
     rows: tuple[tuple[str, str], ...]
+    sheet: bool = False
 
 
 @dataclass(frozen=True)
@@ -98,6 +99,7 @@ class Section:
         anchor: its name inside the document, letters and hyphens only.
         parts: sections one level below.
         appendix: whether it is evidence behind the report rather than the report.
+        page: 1 or 2 where it belongs on that page of the paper; 0 for what follows the list of contents.
     """
 
     anchor: str
@@ -105,6 +107,7 @@ class Section:
     blocks: tuple[Block, ...] = ()
     parts: tuple["Section", ...] = ()
     appendix: bool = False
+    page: int = 0
 
 
 @dataclass(frozen=True)
@@ -117,7 +120,8 @@ class Document:
         tag: the owner's name for the printer.
         day: the day the run began, with its zone.
         verdict, outcome: as in the record; never mixed.
-        meaning: one sentence on what the verdict means for the reader.
+        meaning: what the verdict covers, for the reader.
+        points: the run in short, as names with sentences; the verdict itself is not among them.
         alarms: what must be known before anything else; empty when nothing.
         digest: of the evidence.
         entries: how many entries the record book had with it.
@@ -135,3 +139,8 @@ class Document:
     language: str = "en"
     digest: str = ""
     entries: int = 0
+    points: tuple[tuple[str, str], ...] = ()
+
+    def on_page(self, page: int) -> tuple[Section, ...]:
+        """The sections that belong on that page; 0 for those after the list of contents."""
+        return tuple(section for section in self.sections if section.page == page)

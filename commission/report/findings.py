@@ -1,12 +1,19 @@
 """Findings in words, with their pictures and tables, drawn from their values."""
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import Any
 
 from commission.evidence.findings.base import Finding
+from commission.evidence.findings.function import Gates
 from commission.evidence.findings.loop import Judgement, TestsDone
+from commission.evidence.findings.meeting import LeftOut
+from commission.evidence.findings.pull import PullProof
+from commission.evidence.findings.wiring import Wiring
 from commission.evidence.found import Established
 from commission.evidence.stands import Item
+from commission.judge.gates import GateState
 from commission.report.document import Block, Bullets, Pairs, Paragraph, Section, Table
 from commission.report.figures import figures
 from commission.report.in_words import cell, in_order, shown, words
@@ -25,6 +32,7 @@ NOTHING = ("", "none")
 FIRST = ("title", "titles", "name", "what", "test", "wire", "item", "line", "rule", "state")
 """Values that name a row of a table, in the order in which they are wanted on the left."""
 ROWS_FIRST = ("sound", "unplugged")
+AS_DECLARED = "Page 1 has it in words."
 DEEPEST = 4
 """How far tables are looked for inside the values of a finding."""
 
@@ -33,11 +41,50 @@ def findings_section(run: RunFacts) -> Section:
     """Every finding in the order in which it was established."""
     told = [item for item in run.findings if not isinstance(item.entry.finding, ELSEWHERE)]
     newest = {item.entry.finding.name(): item for item in told}
-    parts = tuple(_part(item, newest=item is newest[item.entry.finding.name()]) for item in told)
+    headings = _headings([item.entry.finding for item in told])
+    parts = tuple(
+        _part(item, heading, newest=item is newest[item.entry.finding.name()])
+        for item, heading in zip(told, headings, strict=True)
+    )
     return Section("findings", "Findings", parts=parts)
 
 
-def _part(item: Item[Established], *, newest: bool) -> Section:
+def _headings(findings: Sequence[Finding]) -> Iterator[str]:
+    """The heading of each, no two alike: of several of one kind it says which, of what was left out its name."""
+    plain = [_heading(finding) for finding in findings]
+    seen: Counter[str] = Counter()
+    for heading in plain:
+        seen[heading] += 1
+        yield f"{heading} ({seen[heading]} of {plain.count(heading)})" if plain.count(heading) > 1 else heading
+
+
+def _heading(finding: Finding) -> str:
+    return f"Left out: {words(finding.phase)}" if isinstance(finding, LeftOut) else finding.heading()
+
+
+def wiring_section(run: RunFacts) -> Section:
+    """The wiring as it was declared in this run, as a picture."""
+    wiring = run.finding(Wiring)
+    drawn = () if wiring is None else figures(wiring)
+    return Section("wiring", "Wiring as declared", tuple(replace(each, caption=AS_DECLARED) for each in drawn), page=2)
+
+
+def pictures_section(run: RunFacts) -> Section:
+    """The other pictures that tell more than their sentence: the newest of each kind of finding that stands."""
+    newest = {item.entry.finding.name(): item.entry.finding for item in run.findings if item.counts}
+    told = [finding for finding in newest.values() if not _said_by_its_sentence(finding)]
+    drawn = [each for finding in told for each in figures(finding)]
+    return Section("pictures", "Pictures", tuple(drawn))
+
+
+def _said_by_its_sentence(finding: Finding) -> bool:
+    """Whether its picture is left to the full report, or stands on page 2."""
+    if isinstance(finding, Gates):
+        return all(shown.state is GateState.OPEN for shown in finding.gates)
+    return isinstance(finding, Wiring | PullProof)
+
+
+def _part(item: Item[Established], heading: str, *, newest: bool) -> Section:
     finding = item.entry.finding
     said, drawn = finding.sentences, figures(finding)
     blocks: list[Block] = [Bullets(said) if len(said) > 1 else Paragraph(said[0])] if said else []
@@ -45,7 +92,7 @@ def _part(item: Item[Established], *, newest: bool) -> Section:
     blocks += drawn if newest else []
     if drawn and not newest:
         blocks.append(Paragraph("Established again later in the run; the picture is drawn there."))
-    return Section(f"finding-{item.record.sequence}", finding.heading(), tuple(blocks))
+    return Section(f"finding-{item.record.sequence}", heading, tuple(blocks))
 
 
 def values_of(finding: Finding) -> dict[str, Any]:
@@ -118,7 +165,8 @@ def _row_place(name: str) -> int:
 def values_section(run: RunFacts) -> Section:
     """The values behind the findings, for whoever computes with them."""
     parts = []
-    for item in run.findings:
+    headings = _headings([item.entry.finding for item in run.findings])
+    for item, heading in zip(run.findings, headings, strict=True):
         finding = item.entry.finding
         values = values_of(finding)
         pairs = tuple(_flat(values))[:MOST_ROWS]
@@ -126,7 +174,7 @@ def values_section(run: RunFacts) -> Section:
         most_inside = 0 if isinstance(finding, FOR_COMPUTING) else MOST_ROWS_INSIDE
         blocks += [_table(key, rows) for key, rows in _long(values, most_inside)]
         if blocks:
-            parts.append(Section(f"values-{item.record.sequence}", finding.heading(), tuple(blocks)))
+            parts.append(Section(f"values-{item.record.sequence}", heading, tuple(blocks)))
     return Section("values", "Appendix: values behind the findings", parts=tuple(parts), appendix=True)
 
 

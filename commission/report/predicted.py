@@ -20,7 +20,7 @@ def predicted_section(run: RunFacts) -> Section:
     """One row a test that was predicted; empty when no wiring was declared."""
     wiring = run.finding(Wiring)
     if wiring is None or not wiring.assessment.states:
-        return Section("predicted", "Predicted and measured")
+        return Section("predicted", "Prediction beside measurement")
     sound, unplugged = (wiring.assessment.states.get(state) for state in ("sound", "unplugged"))
     rows = [
         _row("filament in", _concluded(sound, Presence.IN), _trials(run, Presence.IN)),
@@ -31,7 +31,7 @@ def predicted_section(run: RunFacts) -> Section:
     differ = any(row[3] == "differs" for row in rows)
     said = "The wiring is not as declared, or the firmware's logic is not." if differ else ""
     table = Table("The declared wiring's prediction beside the measurement", head, tuple(rows))
-    return Section("predicted", "Predicted and measured", (table, *([Paragraph(said)] if said else [])))
+    return Section("predicted", "Prediction beside measurement", (table, *([Paragraph(said)] if said else [])))
 
 
 def _concluded(pair: PredictedPair | None, presence: Presence) -> str:

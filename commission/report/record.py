@@ -18,11 +18,12 @@ from commission.evidence.talk import Punched
 from commission.judge.nuisance import RateBound
 from commission.records.book import Book, BookError, record_of
 from commission.records.chain import ChainFault, Row, check_chain
-from commission.records.history import end_that_stands
+from commission.records.history import end_that_stands, same_printer_before
 from commission.records.notes import CORRECTION
 from commission.records.open_items import still_open
 from commission.records.soaks import bounds_on_record
 from commission.records.trend import trends
+from commission.report.on_record import Kept, newest_of_each
 from commission.vocabulary import Outcome, Verdict
 
 _E = TypeVar("_E", bound=Entry)
@@ -48,6 +49,7 @@ class RunFacts:
         trends: what the printer's runs measured, up to and including this one.
         bounds: how often the reading can change by itself, of each condition, by all that was watched until then.
         no_trend: why the trends could not be worked out; empty when they were.
+        kept: what the printer's runs up to this one established of what is fitted, the newest of each kind.
     """
 
     number: str
@@ -64,6 +66,7 @@ class RunFacts:
     trends: tuple[Trend, ...] = ()
     bounds: tuple[RateBound, ...] = ()
     no_trend: str = ""
+    kept: tuple[Kept, ...] = ()
 
     @property
     def tag(self) -> str:
@@ -118,6 +121,14 @@ class RunFacts:
         """The newest finding of that kind that stands; None when there is none."""
         return self.stands.newest(kind)
 
+    def known(self, kind: type[_F]) -> tuple[_F, str] | None:
+        """The same with the number of its run; else, of what is fitted, the newest that an earlier run established."""
+        here = self.finding(kind)
+        if here is not None:
+            return here, self.number
+        found = ((each.finding, each.run) for each in self.kept if each.run != self.number)
+        return next(((finding, run) for finding, run in found if isinstance(finding, kind)), None)
+
     @property
     def judgement(self) -> Judgement | None:
         """The newest finding that holds rules against what was seen: of a loop check, or of a periodic check."""
@@ -151,6 +162,8 @@ def read_run(book: Book, number: str) -> RunFacts:
     # read to its end: a reading left open would keep the book locked
     before = (row for row in book.rows() if row.sequence <= head.sequence)
     noted = of_kind([record_of(row, cleaned) for row in book.rows(None, Note.kind())], Note)
+    found = (row for row in book.rows(None, Established.kind()) if row.sequence <= head.sequence)
+    established = [record_of(row, cleaned) for row in found]
     drawn, no_trend = _trends(book, started.tag, number)
     bounds = _bounds(book, started.tag, head.sequence)
     return RunFacts(
@@ -168,6 +181,7 @@ def read_run(book: Book, number: str) -> RunFacts:
         trends=drawn,
         bounds=bounds,
         no_trend=no_trend,
+        kept=newest_of_each(established, same_printer_before(book, number)),
     )
 
 

@@ -1,6 +1,5 @@
-"""The first page: what must be known before anything else, the run in a few sentences, and the open items."""
+"""What must be known before anything else, what was found in a few sentences a kind, and the open items."""
 
-import re
 from collections import Counter
 from collections.abc import Iterator
 
@@ -14,27 +13,21 @@ from commission.evidence.findings.wiring import PredictedAndMeasured
 from commission.judge.wording import counted
 from commission.procedure.meeting.identity import Match
 from commission.report.document import Block, Pairs, Paragraph, Section, Table
+from commission.report.first_sentence import BETWEEN, ENDS
 from commission.report.record import RunFacts
+from commission.report.unfinished import UNFINISHED
 from commission.vocabulary import Outcome, PunchClass, Verdict
 
 MOST_NAMED = 5
-ROOM, LESS_ROOM = 230, 120
-"""Characters that the summary gives a finding, and where there are many; its first sentence is never cut."""
+ROOM, LESS_ROOM = 900, 420
+"""Characters that a finding gets, and where there are many; its first sentence is never cut."""
 MANY = 16
+MOST_ON_PAGE_1 = 6
+"""Open items that the first page of the paper has room for."""
+_ITEM_HEAD = ("Class", "Open item", "What to do")
 LEFT_OUT = (SignOff, TestsDone, Counters, SettingsFiles)
-"""Findings of which the first page has nothing to say; they stand among the findings all the same."""
+"""Findings that are routine; they stand in the full report and the JSON."""
 EXPECTED_MATCHES = frozenset({Match.FIRST.value, Match.SAME.value})
-_ENDS = (".", "!", "?")
-_BETWEEN = re.compile(r"(?<=[.!?]) +(?=[A-Z])")
-
-UNFINISHED = {
-    Outcome.STOPPED: "The operator stopped this run before its end.",
-    Outcome.NOT_CONNECTED: "The printer was never reached in this run.",
-    Outcome.LINK_LOST: "The link to the printer was lost before the end of this run.",
-    Outcome.INTERRUPTED: "The printer interrupted this run before its end.",
-    Outcome.BROKEN_OFF: "The record of this run has no proper end: the program was broken off, or is still at work.",
-    Outcome.UNDER_WAY: "The run had not come to its end when this was drawn.",
-}
 
 
 def alarms(run: RunFacts) -> Iterator[Paragraph]:
@@ -73,11 +66,11 @@ def summary_section(run: RunFacts) -> Section:
     rows = [(title, " ".join(dict.fromkeys(said))) for title, said in together.items() if said]
     blocks: list[Block] = [Pairs(tuple(rows))] if rows else [Paragraph("Nothing was established in this run.")]
     blocks.append(Paragraph(run.left or "The record does not say how the printer was left: look at it."))
-    return Section("summary", "Summary", tuple(blocks))
+    return Section("summary", "What was found", tuple(blocks))
 
 
 def _nothing_to_say(finding: Finding) -> bool:
-    """Whether a finding is of no concern on the first page: a routine one, or one that found what it ought to."""
+    """Whether a finding is of no concern here: a routine one, or one that found what it ought to."""
     match finding:
         case PrinterMarks():
             return finding.match in EXPECTED_MATCHES and not finding.firmware_changed
@@ -107,8 +100,8 @@ def _row(finding: Finding, room: int) -> str:
 
 def _first(finding: Finding, room: int) -> str:
     """The first sentence whole, and as many more as there is room for."""
-    whole = " ".join(each if each.endswith(_ENDS) else f"{each}." for each in finding.sentences)
-    first, *more = _BETWEEN.split(whole)
+    whole = " ".join(each if each.endswith(ENDS) else f"{each}." for each in finding.sentences)
+    first, *more = BETWEEN.split(whole)
     while more and len(first) + len(more[0]) < room:
         first = f"{first} {more.pop(0)}"
     return first
@@ -148,14 +141,27 @@ def _predicted(finding: PredictedAndMeasured) -> str:
 
 def worklist_section(run: RunFacts) -> Section:
     """What is left to put right, the heaviest class first."""
+    rows = _open_items(run)
+    if not rows:
+        return Section("worklist", "Worklist", (Paragraph("No open item was recorded."),), page=1)
+    blocks: list[Block] = [Table("", _ITEM_HEAD, rows[:MOST_ON_PAGE_1])]
+    if len(rows) > MOST_ON_PAGE_1:
+        blocks.append(Paragraph(f"{counted(len(rows) - MOST_ON_PAGE_1, 'item')} more on page 3.", "quiet"))
+    return Section("worklist", "Worklist", tuple(blocks), page=1)
+
+
+def more_worklist_section(run: RunFacts) -> Section:
+    """The open items that the first page has no room for."""
+    rows = _open_items(run)[MOST_ON_PAGE_1:]
+    return Section("more-worklist", "Worklist, continued", (Table("", _ITEM_HEAD, rows),) if rows else ())
+
+
+def _open_items(run: RunFacts) -> tuple[tuple[str, str, str], ...]:
     rows = []
     for grade in PunchClass:
         items = [item for item in run.worklist if item.grade is grade]
         rows += [(f"{grade.value}, {grade.meaning}", item.text, item.cure) for item in items]
-    if not rows:
-        return Section("worklist", "Worklist", (Paragraph("No open item was recorded."),))
-    head = ("Class", "Open item", "What to do")
-    return Section("worklist", "Worklist", (Table("", head, tuple(dict.fromkeys(rows))),))
+    return tuple(dict.fromkeys(rows))
 
 
 def remaining_reasons(run: RunFacts) -> tuple[str, ...]:

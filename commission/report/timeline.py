@@ -1,11 +1,22 @@
 """The timeline of a run: its prompts and watches as they are drawn."""
 
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from datetime import datetime
 from itertools import count, pairwise, product
 from string import ascii_uppercase
 
-from commission.drawing.timeline import Occurrence, Seen, Span, Timeline, minutes, timeline_svgs
+from commission.drawing.timeline import (
+    STRIP_S,
+    Occurrence,
+    Seen,
+    Span,
+    Timeline,
+    minutes,
+    strips,
+    timeline_svg,
+    timeline_svgs,
+)
 from commission.drawing.timeline_plain import timeline_text
 from commission.evidence.entry import Entry, Record
 from commission.evidence.measured import Moves, MovesBegan, Readings, Trial, TrialBegan, Watch, WatchBegan
@@ -13,12 +24,13 @@ from commission.evidence.runs import Interrupted
 from commission.evidence.stands import Item
 from commission.evidence.talk import HoldOpened, HoldReleased
 from commission.judge.wording import counted
-from commission.report.document import Block, Figure, Section, Table
+from commission.report.document import Block, Figure, Paragraph, Section, Table
 from commission.report.record import RunFacts
 from commission.report.trials import NOT_COUNTED, readings_of, run_length, unasked
 from commission.vocabulary import Presence, Reading
 
 MOST_EVENTS = 60
+MOST_STRIPS_IN_SHORT = 2
 _Began = TrialBegan | WatchBegan | MovesBegan
 
 
@@ -29,6 +41,40 @@ def timeline_section(run: RunFacts) -> Section:
     if timeline is not None:
         blocks = (*_figures(timeline), *_events(timeline))
     return Section("timeline", "Timeline", blocks)
+
+
+def timeline_in_short(run: RunFacts) -> Section:
+    """As much of the picture as one page has room for, around what changed unasked or was set aside first."""
+    timeline = timeline_of(run)
+    if timeline is None:
+        return Section("timeline", "Timeline")
+    shown = excerpt(timeline)
+    if shown is None:
+        return Section("timeline", "Timeline", (Paragraph("It is drawn in the full report."),), page=2)
+    left = len(timeline.spans) - len(shown.spans)
+    excerpted = f"{len(shown.spans)} of {len(timeline.spans)} prompts and watches; the full report draws all."
+    figure = Figure(excerpted if left else shown.description, timeline_svg(shown), timeline_text(shown))
+    return Section("timeline", "Timeline", (figure, *_events(shown)), page=2)
+
+
+def excerpt(timeline: Timeline) -> Timeline | None:
+    """The prompts and watches in order that fit into the strips of one page; None where none is short enough.
+
+    They begin one before the first that stands out, or at the beginning where none does.
+    """
+    short = [span for span in timeline.spans if span.ended_s - span.began_s <= STRIP_S]
+    if not short:
+        return None
+    first = next((place for place, span in enumerate(short) if span.unwanted_s or span.voided), 0)
+    begin, *others = short[max(0, first - 1) :]
+    shown = replace(timeline, spans=(begin,), occurrences=())
+    for span in others:
+        more = replace(shown, spans=(*shown.spans, span))
+        if len(strips(more, STRIP_S)) > MOST_STRIPS_IN_SHORT:
+            break
+        shown = more
+    ended_s = shown.spans[-1].ended_s
+    return replace(shown, occurrences=tuple(o for o in timeline.occurrences if begin.began_s <= o.at_s <= ended_s))
 
 
 def _figures(timeline: Timeline) -> Iterator[Figure]:

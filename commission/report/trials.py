@@ -61,21 +61,29 @@ def trials_section(run: RunFacts) -> Section:
     trials, watches = run.stands.of(Trial), run.stands.of(Watch)
     if trials:
         caption = "Every prompt in order, with what was declared and what was read"
-        blocks += [Table(caption, TRIAL_HEAD, tuple(map(_trial_row, trials))), Paragraph(_set_aside(trials), "quiet")]
+        blocks += [Table(caption, TRIAL_HEAD, tuple(map(trial_row, trials))), Paragraph(set_aside(trials), "quiet")]
     if watches:
         blocks.append(Table("Readings watched without a prompt", WATCH_HEAD, tuple(map(_watch_row, watches))))
-    begun = len(run.of(TrialBegan)) - len(trials) + len(run.of(WatchBegan)) - len(watches)
-    if begun:
-        blocks.append(Paragraph(f"Begun and not finished: {begun}. Nothing is concluded from what was not finished."))
+    blocks += begun_only(run)
     if not blocks:
         blocks.append(Paragraph("No trial was taken in this run."))
     return Section("trials", "Trials and readings", tuple(blocks))
 
 
-def _set_aside(trials: Sequence[Item[Trial]]) -> str:
+def begun_only(run: RunFacts) -> list[Block]:
+    """What is said of trials and watches that were begun and not finished; nothing where there are none."""
+    begun, ended = len(run.of(TrialBegan)) + len(run.of(WatchBegan)), len(run.of(Trial)) + len(run.of(Watch))
+    said = f"Begun and not finished: {begun - ended}. Nothing is concluded from what was not finished."
+    return [Paragraph(said)] if begun != ended else []
+
+
+def set_aside(trials: Sequence[Item[Trial]]) -> str:
+    """How many prompts there were, and how many of them do not count and why."""
     number = {why: sum(trial.why is why for trial in trials) for why in Why}
     again = f", {number[Why.DONE_AGAIN]} in a phase that was carried out again" if number[Why.DONE_AGAIN] else ""
     said = f"{counted(len(trials), 'prompt')}, {number[Why.VOIDED]} set aside, {number[Why.UNREAD]} unread{again}."
+    if not any(number[why] for why in Why):
+        return said
     if again:
         return f"{said} What is set aside, unread or done again stays in the record; {COUNTED_STILL}"
     return f"{said} A trial that is set aside or unread stays in the record; {COUNTED_STILL}"
@@ -86,7 +94,8 @@ COUNTED_STILL = (
 )
 
 
-def _trial_row(item: Item[Trial]) -> tuple[str, ...]:
+def trial_row(item: Item[Trial]) -> tuple[str, ...]:
+    """The cells under `TRIAL_HEAD`."""
     trial = item.entry
     dwell = readings_of(trial.dwell)
     when = "Voided" if trial.spoken is None else f"Set aside {trial.spoken.value}"

@@ -1,6 +1,7 @@
 """What was done, phase by phase, with times."""
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass, field
 
 from commission.asking.message import Weight
@@ -10,24 +11,67 @@ from commission.evidence.findings.base import Finding
 from commission.evidence.findings.meeting import TakenOver
 from commission.evidence.found import Established
 from commission.evidence.measured import Moves, Trial, Watch
+from commission.judge.wording import counted
 from commission.report.document import Block, Paragraph, Section, Table
 from commission.report.in_words import shown, words
 from commission.report.record import RunFacts, clock_of
 
-BEFORE, AFTER = "Before the first phase", "After this phase"
+NOBODY_NAMED = "someone not named"
 ESTABLISHED = "Established: "
 
 
+HEAD = ("Phase", "Time, in the run's own zone", "Answers", "Commands", "What it came to")
+ZONE = Paragraph("Times are those of the run's own zone.", "quiet")
+
+
 def work_section(run: RunFacts) -> Section:
-    """The run as it went; the trials are told once and stand in a table of their own."""
+    """The run as it went, step by step; the trials are told once and stand in a table of their own."""
+    parts = tuple(Section(f"work-{index}", stage.heading, stage.blocks) for index, stage in enumerate(_stages(run), 1))
+    return Section("work", "What was done", (ZONE,), parts)
+
+
+def work_in_short(run: RunFacts) -> Section:
+    """The same with one line a phase."""
+    rows = tuple(stage.line for stage in _stages(run) if stage.tells)
+    return Section("work", "What was done", (Table("", HEAD, rows),) if rows else ())
+
+
+def steps(run: RunFacts) -> Iterator[tuple[str, str, str]]:
+    """Every step: its phase or what it lies between, its wall time, and what was done."""
+    for stage in _stages(run):
+        yield from ((stage.title, at, what) for at, what in stage.rows)
+
+
+def _stages(run: RunFacts) -> list["_Stage"]:
+    """Every phase, and what was done before, between and after them; each has its own name."""
     course = _Course()
     for record in run.records:
         course.take(record)
-    parts = tuple(
-        Section(f"work-{index}", stage.heading, stage.blocks)
-        for index, stage in enumerate((each for each in course.stages if each.rows or each.began), 1)
-    )
-    return Section("work", "What was done", (Paragraph("Times are those of the run's own zone.", "quiet"),), parts)
+    told = [stage for stage in course.stages if stage.rows or stage.began]
+    phases = [stage.title if stage.began else "" for stage in told]
+    for place, stage in enumerate(told):
+        if not stage.began:
+            before = next(filter(None, reversed(phases[:place])), "")
+            after = next(filter(None, phases[place + 1 :]), "")
+            stage.title = _between(before, after)
+    return told
+
+
+def _between(before: str, after: str) -> str:
+    """What it is called by the phases before and after it, each without what its title explains."""
+    if before and after:
+        return f"Between {_named(before)} and {_named(after)}"
+    if after or not before:
+        return "Before the first phase"
+    return f"After {_named(before)}"
+
+
+def _named(title: str) -> str:
+    return f"'{_without_explanation(title)}'"
+
+
+def _without_explanation(title: str) -> str:
+    return title.partition(": ")[0]
 
 
 @dataclass
@@ -39,6 +83,10 @@ class _Stage:
     ended: str = ""
     rows: list[tuple[str, str]] = field(default_factory=list)
     trials: int = 0
+    answers: int = 0
+    commands: int = 0
+    established: list[str] = field(default_factory=list)
+    events: list[str] = field(default_factory=list)
 
     @property
     def heading(self) -> str:
@@ -49,18 +97,51 @@ class _Stage:
         return f"{self.title} ({self.began}{'' if self.ended == self.began else until})"
 
     @property
+    def tells(self) -> bool:
+        """Whether it is worth a line: a phase, or something that came to more than answers to what to do next."""
+        return bool(self.began or self.commands or self.established or self.events)
+
+    @property
+    def line(self) -> tuple[str, str, str, str, str]:
+        """The whole of it in one row of a table."""
+        first, last = (self.rows[0][0], self.rows[-1][0]) if self.rows else (self.began, self.ended)
+        began, ended = self.began or first, self.ended or ("" if self.began else last)
+        when = f"{began} to {ended}" if ended and ended != began else began if ended else f"{began}, without an end"
+        said = [f"{counted(self.trials, 'trial')}"] if self.trials else []
+        said += [", ".join(dict.fromkeys(self.established))] if self.established else []
+        title = _without_explanation(self.title) if self.began else self.title
+        return title, when, str(self.answers), str(self.commands), "; ".join([*said, *self.events]) or "nothing"
+
+    @property
     def blocks(self) -> tuple[Block, ...]:
         """What was done in it."""
         if not self.rows:
             return (Paragraph("Nothing was asked, sent or found in it.", "quiet"),)
         return (Table("", ("Time", "What was done"), tuple(self.rows)),)
 
+    def count(self, entry: Entry) -> None:
+        """What its one line tells of an entry."""
+        self.trials += isinstance(entry, Trial)
+        self.answers += isinstance(entry, talk.Answered | talk.ReleaseAnswered | talk.HoldReleased)
+        self.commands += isinstance(entry, wire.Intent)
+        match entry:
+            case Established():
+                self.established.append(_name(entry.finding))
+            case talk.Punched():
+                self.events.append(f"open item, class {entry.grade.value}")
+            case runs.Interrupted():
+                self.events.append(f"interruption: {entry.what}")
+            case runs.RunResumed():
+                self.events.append(f"the run was taken up again by {entry.operator or NOBODY_NAMED}")
+            case runs.PhaseAbandoned():
+                self.events.append(f"abandoned: {entry.why}")
+
 
 class _Course:
     """Takes the records in order and keeps what is told of them."""
 
     def __init__(self) -> None:
-        self.stages = [_Stage(BEFORE)]
+        self.stages = [_Stage("")]
         self._asked: dict[str, str] = {}
         self._establishing = False
         self._power_off = False
@@ -71,12 +152,12 @@ class _Course:
         if isinstance(entry, runs.PhaseStarted):
             self.stages.append(_Stage(entry.title, began=clock))
         stage = self.stages[-1]
-        stage.trials += isinstance(entry, Trial)
+        stage.count(entry)
         if said := self._said(entry, stage):
             self._add(stage, clock, said, establishing=isinstance(entry, Established))
         if isinstance(entry, runs.PhaseEnded | runs.PhaseAbandoned):
             stage.ended = clock
-            self.stages.append(_Stage(AFTER))
+            self.stages.append(_Stage(""))
 
     def _add(self, stage: _Stage, clock: str, said: str, *, establishing: bool) -> None:
         """What is established in a row is told in one sentence."""
@@ -111,7 +192,7 @@ def _told(entry: Entry) -> str:  # noqa: C901, PLR0911, PLR0912 - one case a kin
     """What is told of an entry; empty for one that is told with what answers it, or elsewhere in the report."""
     match entry:
         case runs.RunResumed():
-            return f"The run was taken up again by {entry.operator or 'someone not named'}."
+            return f"The run was taken up again by {entry.operator or NOBODY_NAMED}."
         case runs.PhaseAbandoned():
             return f"The phase was abandoned: {entry.why}."
         case runs.Opening():

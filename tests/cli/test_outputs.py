@@ -20,6 +20,7 @@ Words = Callable[[Folder, str], Sequence[str]]
 WRITERS: dict[str, tuple[Kind, Words]] = {
     "wiring --svg": (PICTURE, lambda _folder, out: ("wiring", *SAFE, "--svg", out)),
     "reserve --svg": (PICTURE, lambda _folder, out: ("reserve", *RESERVE, "--svg", out)),
+    "label --svg": (PICTURE, lambda folder, out: ("label", "bench-3", "--svg", out, "--book", str(folder.book))),
     "book due --ics": (CALENDAR, lambda folder, out: ("book", "due", "--ics", out, "--book", str(folder.book))),
     "book export": (EXPORT, lambda folder, out: ("book", "export", out, "--book", str(folder.book))),
 }

@@ -60,3 +60,19 @@ def test_a_file_that_is_no_book_is_a_clear_error(tmp_path: Path) -> None:
 
     assert 9 == done.exit_code
     assert "cannot be opened" in done.output
+
+
+def test_the_full_report_stands_beside_the_short_one(tmp_path: Path) -> None:
+    """Page and text get files of their own, which hold the raw exchanges; the JSON is one and the same."""
+    book = complete(tmp_path).book.path
+
+    short = run("bench-3", "--book", book, "--out", tmp_path)
+    data = (tmp_path / "bench-3-2031-03-14-1.json").read_bytes()
+    full = run("bench-3", "--book", book, "--out", tmp_path, "--full")
+
+    stem = tmp_path / "bench-3-2031-03-14-1"
+    assert (0, [f"{stem}-full.html", f"{stem}-full.md", f"{stem}.json"]) == (full.exit_code, full.output.splitlines())
+    assert 0 == short.exit_code
+    assert data == (tmp_path / "bench-3-2031-03-14-1.json").read_bytes()
+    texts = [Path(f"{stem}{kind}.md").read_text(encoding="utf-8") for kind in ("", "-full")]
+    assert [False, True] == ["## Appendix: raw exchanges" in text for text in texts]

@@ -104,7 +104,7 @@ def test_every_kind_of_finding_is_drawn(name: str, tmp_path: Path) -> None:
     run = ScriptedRun(tmp_path)
     run.start()
     run.finding(name, "Something was found.")
-    drawn = {form: draw(read_run(run.book, NUMBER), form) for form in FORMATS}
+    drawn = {form: draw(read_run(run.book, NUMBER), form, full=True) for form in FORMATS}
 
     assert [] == [form for form in FORMATS if "Something was found." not in drawn[form]]
     (told,) = json.loads(drawn["json"])["findings"]
@@ -117,7 +117,7 @@ def test_a_finding_of_another_version_is_named_and_left_out(tmp_path: Path) -> N
     run.start()
     run.write_text("finding", {"entry": {"kind": "finding", "finding": {"name": "cable_age"}}, "format": 2})
 
-    said = draw(read_run(run.book, NUMBER), "markdown").replace("\\_", "_")
+    said = draw(read_run(run.book, NUMBER), "markdown", full=True).replace("\\_", "_")
     assert "Entries that could not be read: 1" in said
     assert "entry 2 (finding): Invalid value 'cable_age'" in said
 
@@ -129,7 +129,7 @@ def test_a_finding_has_its_sentences_picture_and_table(tmp_path: Path) -> None:
     svg = '<svg xmlns="http://www.w3.org/2000/svg"><desc>Two boxes.</desc><rect width="3" height="3"/></svg>'
     run.finding(function.Gates, "Old.", gates=(made(function.GateShown),), drawn_before=Picture(svg=svg, text="[]\n[]"))
 
-    markdown, page = (draw(read_run(run.book, NUMBER), form) for form in ("markdown", "html"))
+    markdown, page = (draw(read_run(run.book, NUMBER), form, full=True) for form in ("markdown", "html"))
 
     for said in ("### Gates", "Old.", "*Two boxes.*", "[]\n[]", "| Title | State | Cure | How | Key | Reason |"):
         assert said in markdown
@@ -149,7 +149,7 @@ def test_objects_of_one_form_by_name_are_a_table(tmp_path: Path) -> None:
     states = {"sound": level(Level.LOW), "signal_broken": level(Level.HIGH), "supply_broken": None}
     run.finding(wiring.Wiring, "Levels.", assessment=made(wiring.WiringAssessed, states=states))
 
-    markdown = draw(read_run(run.book, NUMBER), "markdown")
+    markdown = draw(read_run(run.book, NUMBER), "markdown", full=True)
 
     assert "| Name | In: concluded | In: level | In: supply short | Out: concluded |" in markdown
     assert "| sound | undefined | low | no | undefined | low | no |\n| signal broken | undefined | high |" in markdown
@@ -161,7 +161,8 @@ def test_a_long_table_stands_in_the_appendix(tmp_path: Path) -> None:
     run.start()
     run.finding(wiring.MechanicalCheck, "Read.", lines=tuple(sheet_line(f"L{n}", "yes") for n in range(31)))
 
-    findings, appendix = draw(read_run(run.book, NUMBER), "markdown").split("## Appendix: values behind the findings")
+    said = draw(read_run(run.book, NUMBER), "markdown", full=True)
+    findings, appendix = said.split("## Appendix: values behind the findings")
 
     assert "Lines: 31 rows, in the appendix." in findings
     assert "L30" not in findings
@@ -175,7 +176,7 @@ def test_long_tables_and_values_are_bounded_and_say_so(tmp_path: Path) -> None:
     lines = tuple(sheet_line(f"L{n}", "yes") for n in range(500))
     run.finding(wiring.MechanicalCheck, "Much.", lines=lines, filament="x" * 5000)
 
-    markdown = draw(read_run(run.book, NUMBER), "markdown")
+    markdown = draw(read_run(run.book, NUMBER), "markdown", full=True)
 
     assert "the first 80 of 500; the book keeps all" in markdown
     assert "and 4400 more characters" in markdown

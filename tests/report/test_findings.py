@@ -23,7 +23,7 @@ def test_what_was_declared_again_is_drawn_once(tmp_path: Path) -> None:
         run.finding(Wiring, f"Declaration {number}: {said}.", drawn_before=drawn)
 
     section = findings_section(read_run(run.book, NUMBER))
-    parts = [part for part in section.parts if part.heading == "Wiring"]
+    parts = [part for part in section.parts if part.heading.startswith("Wiring (")]
 
     assert 2 == len(parts)
     assert ["three wires"] == [b.caption for part in parts for b in part.blocks if isinstance(b, Figure)]
@@ -31,7 +31,7 @@ def test_what_was_declared_again_is_drawn_once(tmp_path: Path) -> None:
     assert ["Declaration 1: two wires.", "Established again later in the run; the picture is drawn there."] == told
 
 
-def test_the_first_page_tells_the_newest_diagnosis(tmp_path: Path) -> None:
+def test_the_short_form_tells_the_newest_diagnosis(tmp_path: Path) -> None:
     """A diagnosis that was weighed anew replaces the one before it; both stand among the findings."""
     run = RUNS["complete"](tmp_path)
     for said in ("Not decided.", "Found: the plug."):
@@ -47,8 +47,8 @@ def test_the_first_page_tells_the_newest_diagnosis(tmp_path: Path) -> None:
     assert ["Found: the plug."] == [said for title, said in rows if title == "Diagnosis"]
 
 
-def test_a_phase_that_stands_from_before_takes_no_room_on_the_first_page(tmp_path: Path) -> None:
-    """Taken up again, the first page tells of what had to be done again and not of what stands."""
+def test_a_phase_that_stands_from_before_takes_no_room(tmp_path: Path) -> None:
+    """Taken up again, the short form tells of what had to be done again and not of what stands."""
     run = RUNS["complete"](tmp_path)
     run.finding(TakenOver, "Already done in this run and still valid: backup.", phase="backup")
     run.finding(TakenOver, "As found: void, the firmware has changed.", phase="as_found", void=True)

@@ -18,7 +18,7 @@ def test_the_same_thing_over_and_over_is_told_once(tmp_path: Path) -> None:
     resumed = HeardSign(0.5, "the printer says that it has resumed", "//action:resumed")
     run.write(Heard(signs=(*waits, resumed)))
 
-    said = draw(read_run(run.book, NUMBER), "markdown")
+    said = draw(read_run(run.book, NUMBER), "markdown", full=True)
 
     assert f"Heard: the printer waits for a person, {BUSY} (15 times); the printer says that it has resumed" in said
 
@@ -29,4 +29,4 @@ def test_silence_is_told_as_such(tmp_path: Path) -> None:
     run.start()
     run.write(Heard())
 
-    assert "Listened; nothing was heard." in draw(read_run(run.book, NUMBER), "markdown")
+    assert "Listened; nothing was heard." in draw(read_run(run.book, NUMBER), "markdown", full=True)

@@ -39,9 +39,9 @@ def unreadable(workshop: Workshop, number: str) -> None:
     workshop.book.receive([link_row(newest, run=number, kind="trial", at=at, elapsed_us=0, payload=text)])
 
 
-def drawn(workshop: Workshop, number: str, form: str) -> str:
+def drawn(workshop: Workshop, number: str, form: str, *, full: bool = False) -> str:
     """The report of a run."""
-    return draw(read_run(workshop.book, number), form)
+    return draw(read_run(workshop.book, number), form, full=full)
 
 
 @pytest.mark.parametrize("form", ["html", "markdown"])
@@ -56,16 +56,17 @@ def test_notes_of_this_printer_are_printed(form: str, workshop: Workshop) -> Non
 
 
 def test_trends_are_drawn_from_the_second_check_on(workshop: Workshop) -> None:
-    """One run makes no trend; two make a picture in the page, and the same in characters on plain paper."""
+    """One run makes no trend; two make a row, in the full page a picture, and the same in characters."""
     assert "Over the checks of this printer" not in drawn(workshop, FIRST, "html")
-    assert "Mean settle time over 2 checks, limit" in drawn(workshop, SECOND, "html")
-    assert "Mean settle time (limit" in drawn(workshop, SECOND, "markdown")
+    assert "| Mean settle time (ms) | 200 | 2031-03-14: " in drawn(workshop, SECOND, "markdown")
+    assert "Mean settle time over 2 checks, limit" in drawn(workshop, SECOND, "html", full=True)
+    assert "Mean settle time (limit" in drawn(workshop, SECOND, "markdown", full=True)
 
 
 def test_the_json_holds_the_same_notes_and_trends(workshop: Workshop) -> None:
     """What the page prints and draws stands in the JSON as values, valid under the published schema."""
     first, second = (json.loads(drawn(workshop, number, "json")) for number in (FIRST, SECOND))
-    page = drawn(workshop, SECOND, "markdown")
+    page = drawn(workshop, SECOND, "markdown", full=True)
 
     assert ([], []) == (first["notes"], first["trends"])
     assert [("nuisance-trip", "R. Okafor", "Paused with filament in.")] == [

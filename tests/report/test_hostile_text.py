@@ -1,6 +1,7 @@
 """Text from a printer, a port or a person is data in every format."""
 
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -20,6 +21,7 @@ from tests.report.scripted_run import HOSTILE
 
 OURS = {
     *("html", "head", "meta", "link", "title", "style", "body", "header", "main", "section", "footer", "p", "h1", "h2"),
+    *("nav", "a"),
     *(
         "h3",
         "span",
@@ -45,18 +47,19 @@ OURS = {
 
 def test_html_holds_no_element_but_our_own(tmp_path: Path) -> None:
     """No hostile text becomes an element, an event handler or a link; it is read as text."""
-    page = Page(drawn("hostile", "html", tmp_path))
+    page = Page(drawn("hostile", "html", tmp_path, full=True))
 
     assert set() == page.tags - OURS
     assert [] == [name for _, attributes in page.elements for name in attributes if name.startswith("on")]
-    assert {("link", "data:,")} == {(tag, a["href"]) for tag, a in page.elements if "href" in a}
+    assert {("link", "data:,")} == {(tag, a["href"]) for tag, a in page.elements if "href" in a and tag != "a"}
+    assert [] == [a for a in page.named("a") if set(a) != {"href"} or not re.fullmatch("#[a-z-]+", str(a["href"]))]
     assert [] == [text for text in HOSTILE if clean_text(text) not in page.text]
 
 
 @pytest.mark.parametrize("form", ["html", "markdown", "json"])
 def test_nothing_that_does_not_print_is_let_through(form: str, tmp_path: Path) -> None:
     """Control characters and direction overrides are shown by their code, in every format."""
-    said = drawn("hostile", form, tmp_path)
+    said = drawn("hostile", form, tmp_path, full=True)
 
     assert [] == sorted({letter for letter in said if not letter.isprintable() and letter != "\n"})
 
@@ -77,7 +80,7 @@ def tokens(markdown: str) -> Iterator[Token]:
 
 def test_markdown_holds_no_link_picture_or_html(tmp_path: Path) -> None:
     """Read by a reader of Markdown that is not ours (markdown-it), hostile text stays text."""
-    kinds = {token.type for token in tokens(drawn("hostile", "markdown", tmp_path))}
+    kinds = {token.type for token in tokens(drawn("hostile", "markdown", tmp_path, full=True))}
 
     assert set() == kinds & {"link_open", "image", "html_block", "html_inline", "s_open"}
 

@@ -34,7 +34,7 @@ OTHERWISE = PredictionHeld(state="unplugged", predicted="inactive", measured="ac
 def report(run: ScriptedRun) -> Document:
     """The report of the run as it stands."""
     run.end()
-    return build(read_run(run.book, NUMBER))
+    return build(read_run(run.book, NUMBER), full=True)
 
 
 def section(document: Document, anchor: str) -> Section:
@@ -56,7 +56,7 @@ def tables(document: Document, anchor: str) -> list[Table]:
 
 
 def test_the_summary_leaves_out_what_is_as_it_ought_to_be(tmp_path: Path) -> None:
-    """A printer known again and plausible settings take no room on the first page; doubts about either do."""
+    """A printer known again and plausible settings take no room in the short form; doubts about either do."""
     run = ScriptedRun(tmp_path)
     run.start()
     run.finding(PrinterMarks, "bench-3: the same printer.", match="the same printer", firmware_changed=False)
@@ -73,7 +73,7 @@ def test_the_summary_leaves_out_what_is_as_it_ought_to_be(tmp_path: Path) -> Non
 
 @pytest.mark.parametrize("name", ["steady", "switches_now", "polarity"])
 def test_what_was_looked_at_again_is_told_once(name: str, tmp_path: Path) -> None:
-    """Of a run that was taken up again the first page tells how it was the last time, which is what was judged."""
+    """Of a run that was taken up again the short form tells how it was the last time, which is what was judged."""
     run = ScriptedRun(tmp_path)
     run.start()
     run.finding(name, "As it was before.")
@@ -82,7 +82,7 @@ def test_what_was_looked_at_again_is_told_once(name: str, tmp_path: Path) -> Non
     assert ["As it is now."] == list(rows(report(run)).values())
 
 
-def test_a_prediction_that_was_not_met_stands_on_the_first_page(tmp_path: Path) -> None:
+def test_a_prediction_that_was_not_met_is_named(tmp_path: Path) -> None:
     """The states as predicted are counted, each that is not is named with both readings."""
     run = ScriptedRun(tmp_path)
     run.start()
@@ -100,7 +100,7 @@ def test_with_many_findings_each_gets_less_room(tmp_path: Path) -> None:
     for run, kinds in ((few, list(KINDS)[-3:]), (many, list(KINDS)[-20:])):
         run.start()
         for kind in kinds:
-            run.finding(kind, f"First. {'Second, rather long ' * 6}end.")
+            run.finding(kind, f"First. {'Second, rather long ' * 30}end.")
 
     assert "Second" in rows(report(few))["Diagnosis"]
     assert "First." == rows(report(many))["Diagnosis"]
@@ -113,7 +113,7 @@ def test_columns_that_hold_nothing_are_left_out(tmp_path: Path) -> None:
     lines = tuple(SheetLine(name=name, question="", mark="", reason=why) for name, why in (("a", ""), ("b", "worn")))
     run.finding(MechanicalCheck, "Looked at.", lines=lines)
 
-    (table,) = tables(report(run), "findings")
+    (table,) = tables(report(run), "full-findings")
     assert ("Name", "Reason") == table.head
     assert (("a", "none"), ("b", "worn")) == table.rows
 
@@ -126,7 +126,7 @@ def test_states_that_do_not_apply_have_no_row(tmp_path: Path) -> None:
     states = {"sound": level, "unplugged": level, "supply_broken": None}
     run.finding(Wiring, "Direct.", assessment=made(WiringAssessed, states=states))
 
-    (table,) = tables(report(run), "findings")
+    (table,) = tables(report(run), "full-findings")
     assert ["sound", "unplugged"] == [row[0] for row in table.rows]
 
 
@@ -138,7 +138,7 @@ def test_readings_kept_for_computing_stand_in_the_appendix(tmp_path: Path) -> No
     run.finding(loop.TestsDone, "Readings kept for a diagnosis: 1 test.", observations=kept)
     document = report(run)
 
-    assert [] == tables(document, "findings")
+    assert [] == tables(document, "full-findings")
     assert [(("filament in", "1", "0", "1", "no", "not known"),)] == [
         table.rows for table in tables(document, "values")
     ]
@@ -187,14 +187,14 @@ def test_a_look_before_a_wiggle_counts_no_change(tmp_path: Path) -> None:
     run.watch("First a look", "in", ["inactive", "active", "active"], key="wiggle.before")
     run.watch("Wiggle", "in", ["active", "inactive", "active"])
 
-    (table,) = tables(report(run), "trials")
+    (table,) = tables(report(run), "full-trials")
     assert [("inactive x1, active x2", "not counted"), ("active x1, inactive x1, active x1", "2")] == [
         (row[3], row[7]) for row in table.rows
     ]
 
 
 def test_the_rules_of_a_periodic_check_stand_where_those_of_a_loop_check_do(tmp_path: Path) -> None:
-    """Page and JSON hold them under acceptance, the first page their count; the findings do not repeat them."""
+    """Page and JSON hold them under acceptance, what was found their count; the findings do not repeat them."""
     run = ScriptedRun(tmp_path)
     run.start(purpose="brief check")
     criteria = [criterion("watching", "pass"), criterion("pause", "not judged")]
@@ -205,6 +205,6 @@ def test_the_rules_of_a_periodic_check_stand_where_those_of_a_loop_check_do(tmp_
         (row[0], row[3]) for row in tables(document, "acceptance")[0].rows
     ]
     assert "1 of 2 rules passed; not judged: pause." == rows(document)["Check"]
-    assert "findings" not in [each.anchor for each in document.sections]
+    assert "full-findings" not in [each.anchor for each in document.sections]
     told = as_json(read_run(run.book, NUMBER))["acceptance"]
     assert [("watching", "pass"), ("pause", "not judged")] == [(each["name"], each["verdict"]) for each in told]

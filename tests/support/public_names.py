@@ -114,7 +114,9 @@ def _imports(tree: ast.Module, modules: dict[str, Module]) -> Iterator[tuple[str
         if isinstance(node, ast.ImportFrom) and node.module:
             for alias in node.names:
                 whole = f"{node.module}.{alias.name}"
-                of_a_module = whole in modules and alias.name not in _taken_in(modules[node.module].tree)
+                package = modules.get(node.module)  # none of a folder without a module of its own
+                hidden = package is not None and alias.name in _taken_in(package.tree)
+                of_a_module = whole in modules and not hidden
                 yield alias.asname or alias.name, (whole, "") if of_a_module else (node.module, alias.name)
 
 

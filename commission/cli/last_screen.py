@@ -1,0 +1,45 @@
+"""The last screen of a run: the five points of its report's first page, and where the report lies."""
+
+import shlex
+from pathlib import Path
+
+from commission.cli.way_out import NOT_REACHED, still_open
+from commission.files.output import OutputError
+from commission.records.book import Book
+from commission.vocabulary import Outcome
+
+
+def last_screen(book: Book, number: str, reports: Path, *, unsafe_items: int, left_by_others: int) -> tuple[str, ...]:
+    """Draw the reports of a run that has its end, and return what is said of it.
+
+    The reports are no part of the run, so that one not written changes nothing of it.
+
+    Args:
+        book: the record book.
+        number: of the run.
+        reports: folder for the reports.
+        unsafe_items: open items of class A of this run.
+        left_by_others: what earlier runs found wrong and nothing has cleared since.
+
+    Raises:
+        BookError: the run cannot be read.
+    """
+    from commission.report.in_short import in_short
+    from commission.report.record import read_run
+    from commission.report.write import write_run
+
+    run = read_run(book, number)
+    lines = [f"{name}: {said}" for name, said in in_short(run).rows]
+    lines.append(f"Outcome of the run: {run.outcome.value}.")
+    if unsafe_items:
+        lines.append(f"Open items of class A (unsafe to go on): {unsafe_items}.")
+    lines += still_open(left_by_others)
+    lines += [run.left] if run.left else []
+    if run.outcome is Outcome.NOT_CONNECTED:
+        return (*lines, NOT_REACHED)
+    try:
+        lines += [f"Report: {path}" for path in write_run(run, reports)]
+    except OutputError as error:
+        again = f"commission report {shlex.quote(run.tag)} --run {shlex.quote(number)} --out FOLDER"
+        lines += [f"No report was written: {error}", f"The record holds the whole run. Draw its report with: {again}"]
+    return tuple(lines)

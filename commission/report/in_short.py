@@ -1,0 +1,196 @@
+"""A run in five points: verdict, why, what to do now, what is missing for a pass, the next check.
+
+The last screen of a run and the first page of its report both say them, from here. Nothing is judged: verdict, findings
+and open items of the record are put into words.
+"""
+
+import shlex
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from commission.evidence.findings.function import FunctionTest
+from commission.evidence.findings.loop import Criterion
+from commission.evidence.findings.meeting import NextCheck, UnsafeOpen
+from commission.evidence.findings.soak import Soaked
+from commission.evidence.talk import Punched
+from commission.judge.wording import counted
+from commission.records.purposes import BRIEF_CHECK, CONDITION_CHECK, FULL_CHECK, FUNCTION_TEST, INSTALL
+from commission.report.first_sentence import first_sentence
+from commission.report.record import RunFacts
+from commission.report.unfinished import UNFINISHED
+from commission.vocabulary import Outcome, PunchClass, Verdict
+
+MOST_DEEDS = 3
+"""Cures told as what to do now; the worklist has them all."""
+COMMANDS = {BRIEF_CHECK: "check", FULL_CHECK: "check", CONDITION_CHECK: "check"}
+"""The command of a purpose whose own name is not that of its command."""
+OPTIONS = {FULL_CHECK: " --full", CONDITION_CHECK: " --unattended"}
+GOES_ON = (INSTALL, BRIEF_CHECK, FULL_CHECK, "soak")
+"""Runs of these kinds are taken up where they were broken off."""
+WITH_FUNCTION_TEST = (INSTALL, FUNCTION_TEST)
+"""Runs whose pass takes a function test; a full check has it among its rules."""
+COVERS = {
+    "backup": "The settings are in the record. The sensor was not tested in this run.",
+    "restore": "The recorded settings are back, proven from storage. The sensor was not tested in this run.",
+    "soak": (
+        "The reading did not change by itself for as long as was planned, with filament in. Whether it follows the "
+        "filament was not tested in this run."
+    ),
+    FUNCTION_TEST: (
+        "The printer paused at each runout that was provoked. What a broken wire does, and how often the switch "
+        "misreads, was not tested in this run."
+    ),
+}
+"""What a pass covers in a run that is neither an installation nor a check."""
+MISSING = {
+    "soak": "the whole time that was planned, with filament in and without a change",
+    "backup": "a whole settings report, read twice alike",
+    "restore": "every line put back, read back and proven from storage",
+}
+"""What a pass takes where the run has neither a rule nor an open item that says it."""
+NAMES = ("Verdict", "Why", "Do now", "Missing for a pass", "Next check")
+
+
+@dataclass(frozen=True)
+class InShort:
+    """The five points; `now` has one sentence a deed, the most urgent first."""
+
+    verdict: str
+    why: str
+    now: tuple[str, ...]
+    missing: str
+    next_check: str
+
+    @property
+    def rows(self) -> tuple[tuple[str, str], ...]:
+        """Each point with its name."""
+        said = (f"{self.verdict}.", self.why, " ".join(self.now), self.missing, self.next_check)
+        return tuple(zip(NAMES, said, strict=True))
+
+
+def in_short(run: RunFacts) -> InShort:
+    """The five points of a run, from its record alone."""
+    return InShort(run.verdict.value, _why(run), tuple(_now(run)), _missing(run), _next_check(run))
+
+
+def command_of(run: RunFacts) -> str:
+    """The command that does this run again, with its printer and port."""
+    purpose = run.started.purpose
+    port = f" --port {shlex.quote(run.started.port)}" if run.started.port else ""
+    return f"commission {COMMANDS.get(purpose, purpose)} {shlex.quote(run.tag)}{OPTIONS.get(purpose, '')}{port}"
+
+
+def _why(run: RunFacts) -> str:
+    if run.outcome is not Outcome.COMPLETE:
+        return run.why.strip() or UNFINISHED[run.outcome]
+    if run.verdict is Verdict.PASS:
+        return first_sentence(COVERS.get(run.started.purpose, "")) or "Every rule that was to be judged is kept."
+    return _why_no_pass(run)
+
+
+def _why_no_pass(run: RunFacts) -> str:
+    """The rule that decided; where no rule did, the finding or the open item that says it."""
+    unsafe_open = run.finding(UnsafeOpen)
+    if unsafe_open is not None and unsafe_open.verdict is run.verdict:
+        return " ".join(unsafe_open.sentences[:2])
+    broken = [each for each in run.criteria if each.verdict is run.verdict]
+    if broken:
+        return _of_rules(broken)
+    short = _short_of(run)
+    if run.verdict is Verdict.CONDITIONAL and short:
+        return f"Nothing failed, but less was shown than a pass takes: {', '.join(short)}."
+    unsafe = [item.text for item in _items(run, PunchClass.UNSAFE)]
+    said = [*_said(run), *unsafe, _left(run) if run.verdict is Verdict.CONDITIONAL else _WORDS[run.verdict]]
+    return first_sentence(said[0])
+
+
+def _said(run: RunFacts) -> Iterator[str]:
+    """What a function test or a soak says of itself."""
+    test, soak = run.finding(FunctionTest), run.finding(Soaked)
+    if test is not None and test.verdict is run.verdict and (test.reasons or test.reason):
+        yield f"Function test: {(*test.reasons, test.reason)[0]}"
+    if soak is not None and soak.sentences:
+        yield soak.sentences[-1 if soak.misread else 0]
+
+
+_WORDS = {
+    Verdict.FAIL: "At least one rule of the plan is broken",
+    Verdict.NOT_JUDGED: "Too little was shown for a judgement, which is no pass",
+}
+
+
+def _of_rules(broken: list[Criterion]) -> str:
+    """What was observed against the first rule, and the names of the others."""
+    first, *others = broken
+    also = f" Also: {', '.join(each.name for each in others)}." if others else ""
+    return f"{first.name.capitalize()}: {first_sentence(first.observed) or first.rule}{also}"
+
+
+def _now(run: RunFacts) -> Iterator[str]:
+    items = [*_items(run, PunchClass.UNSAFE), *_items(run, PunchClass.INCOMPLETE)]
+    cures = list(dict.fromkeys(_sentence(item.cure or item.text) for item in items))
+    deeds = cures[:MOST_DEEDS]
+    if run.outcome is not Outcome.COMPLETE:
+        goes_on = " It offers to go on where this run ended." if run.started.purpose in GOES_ON else ""
+        deeds = [*deeds, f"Run it again: {command_of(run)}.{goes_on}"]
+    elif run.verdict in (Verdict.FAIL, Verdict.NOT_JUDGED):
+        deeds = [*deeds, f"Then run it again: {command_of(run)}" if deeds else f"Run it again: {command_of(run)}"]
+    if run.verdict is Verdict.FAIL:
+        yield "Do not rely on the sensor as it is."
+    yield from deeds or ["Nothing: sign this report and keep it with the printer."]
+    if len(cures) > MOST_DEEDS:
+        yield f"The worklist has {len(cures) - MOST_DEEDS} more."
+
+
+def _missing(run: RunFacts) -> str:
+    if run.verdict is Verdict.PASS:
+        not_here = ", ".join(each.name for each in run.criteria if each.verdict is not Verdict.PASS)
+        return f"Nothing for a {run.started.purpose}. Not judged here: {not_here}." if not_here else "Nothing."
+    if run.outcome is not Outcome.COMPLETE and not run.criteria:
+        return "Everything that was not done before the run ended."
+    return _sentence("; ".join(_short_of(run, whole=True)) or _left(run))
+
+
+def _short_of(run: RunFacts, *, whole: bool = False) -> list[str]:
+    """What keeps the run from a pass, by name; as a whole with the verdict on it and what was left out."""
+    short = [each for each in run.criteria if each.verdict is not Verdict.PASS]
+    named = [f"{each.name} ({each.verdict.value})" if whole else each.name for each in short]
+    test = run.finding(FunctionTest)
+    if run.started.purpose in WITH_FUNCTION_TEST and (test is None or test.verdict is not Verdict.PASS):
+        verdict = "not done" if test is None or test.verdict is Verdict.NOT_JUDGED else test.verdict.value
+        left = f", without {', '.join(test.left_out)}" if test is not None and test.left_out else ""
+        named.append(f"the function test ({verdict}{left})" if whole else "the function test")
+    return named
+
+
+def _left(run: RunFacts) -> str:
+    """The open items by name, where no rule and no function test says what is missing."""
+    items = [*_items(run, PunchClass.UNSAFE), *_items(run, PunchClass.INCOMPLETE)]
+    said = [item.text.rstrip(".") for item in items[:MOST_DEEDS]]
+    more = [f"{counted(len(items) - MOST_DEEDS, 'open item')} more"] if len(items) > MOST_DEEDS else []
+    return "; ".join([*said, *more]) or MISSING.get(run.started.purpose, "what the findings leave open")
+
+
+def _next_check(run: RunFacts) -> str:
+    found = run.known(NextCheck)
+    agreed = "" if found is None or not found[0].full_due else _days(found[0])
+    if run.verdict is Verdict.FAIL or _items(run, PunchClass.UNSAFE):
+        return "At once, when the cause is mended: a full check."
+    if run.verdict is Verdict.NOT_JUDGED or run.outcome is not Outcome.COMPLETE:
+        return f"At once: this run proves nothing yet.{f' Agreed before: {agreed}' if agreed else ''}"
+    return agreed or "No date is agreed yet: a check with hands on agrees one at its end."
+
+
+def _days(agreed: NextCheck) -> str:
+    if agreed.brief_due and agreed.brief_due < agreed.full_due:
+        return f"Brief by {agreed.brief_due}, full by {agreed.full_due}."
+    return f"Full by {agreed.full_due}."
+
+
+def _items(run: RunFacts, grade: PunchClass) -> list[Punched]:
+    return [item for item in run.worklist if item.grade is grade]
+
+
+def _sentence(text: str) -> str:
+    said = text.strip()
+    return said if said.endswith((".", "!", "?")) else f"{said}."

@@ -1,0 +1,56 @@
+"""Records the longest run: a soak, and then an installation of a sound unit with every phase and 22 cycles.
+
+`python -m tests.report.record_longest` carries both out on the simulated printer, in simulated time, and keeps the book
+packed in `recorded/`. It takes some minutes; nothing but `test_paper.py` reads it.
+"""
+
+import lzma
+import sqlite3
+import subprocess
+import tempfile
+from contextlib import closing
+from pathlib import Path
+
+import commission
+from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.stepped_time import stepped
+
+RECORDED = Path(__file__).with_name("recorded")
+DEMONSTRATION = Path(commission.__file__).parent / "cli" / "demo_operator.toml"
+COMMANDS = (
+    ("soak", "bench-3", "--for", "6m"),
+    ("install", "bench-3", "--seed", "21", "--cycles", "22", "--site", "workshop, second bench"),
+)
+
+
+def recorded(folder: Path) -> Path:
+    """The book with both runs, all of it in one file.
+
+    Raises:
+        RuntimeError: a run did not pass.
+    """
+    hands = (RECORDED / "longest.toml").read_text() + DEMONSTRATION.read_text().replace("format = 1", "", 1)
+    (folder / "operator.toml").write_text(hands)
+    with running_printer("sound", "--tcp", "0", "--unpaced", "--stepped") as printer:
+        printer.do("insert")
+        for words in COMMANDS:
+            _carry_out(printer, folder, words)
+    book = folder / "book.sqlite3"
+    with closing(sqlite3.connect(book)) as connection:
+        connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+    return book
+
+
+def _carry_out(printer: FakeProcess, folder: Path, words: tuple[str, ...]) -> None:
+    files = ("--book", "book.sqlite3", "--reports", ".", "--bench", "workshop-1")
+    hands = ("--operator", "operator.toml", "--set", f"control={printer.control}", "--by", "R. Okafor")
+    command = stepped(printer.control, *words, "--port", printer.link, *files, *hands)
+    done = subprocess.run(command, cwd=folder, capture_output=True, text=True, check=False, timeout=1800)
+    if done.returncode:
+        raise RuntimeError(f"{words[0]} ended with {done.returncode}:\n{done.stdout[-2000:]}{done.stderr}")
+
+
+if __name__ == "__main__":
+    with tempfile.TemporaryDirectory() as place:
+        packed = lzma.compress(recorded(Path(place)).read_bytes(), preset=9 | lzma.PRESET_EXTREME)
+    (RECORDED / "longest.sqlite3.xz").write_bytes(packed)

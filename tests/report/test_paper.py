@@ -1,0 +1,146 @@
+"""The report on paper: how many pages, and what stands on the first two."""
+
+import lzma
+import re
+import subprocess
+from collections import Counter
+from pathlib import Path
+
+import pytest
+
+from commission.evidence.findings.function import FunctionTest
+from commission.evidence.findings.pull import PullProof
+from commission.evidence.soaked import SoakStretch
+from commission.records.book import Book
+from commission.records.history import runs
+from commission.report.in_short import NAMES, in_short
+from commission.report.record import RunFacts, read_run
+from commission.report.write import draw
+from commission.vocabulary import Verdict
+from tests.report.golden_files import drawn
+from tests.report.scripted_run import RUNS
+from tests.support.fake_time import FakeClock
+from tests.support.patience import PATIENCE_S
+from tests.support.programs import needs_program
+
+RECORDED = Path(__file__).with_name("recorded") / "longest.sqlite3.xz"
+"""A soak, then an installation with every phase; recorded by `record_longest.py` on a simulated printer."""
+MOST_PAGES = 6
+PAPERS = ("A4", "letter")
+
+
+@pytest.fixture(name="longest", scope="module")
+def _longest(tmp_path_factory: pytest.TempPathFactory) -> RunFacts:
+    """The installation: a pass of a sound unit with nothing left out."""
+    place = tmp_path_factory.mktemp("recorded") / "book.sqlite3"
+    place.write_bytes(lzma.decompress(RECORDED.read_bytes()))
+    with Book(place, FakeClock()) as book:
+        (number,) = (run.number for run in runs(book) if run.purpose == "install")
+        return read_run(book, number)
+
+
+def pages(page: str, paper: str, folder: Path) -> list[str]:
+    """The text of each printed page, lines as they stand."""
+    chromium, pdftotext, pdfinfo = (needs_program(name) for name in ("chromium", "pdftotext", "pdfinfo"))
+    source, target = folder / "report.html", folder / "report.pdf"
+    source.write_text(page.replace("</head>", f"<style>@page {{ size: {paper} }}</style></head>"), encoding="utf-8")
+    options = ("--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer")
+    places = (f"--user-data-dir={folder / 'profile'}", f"--print-to-pdf={target}", source.as_uri())
+    subprocess.run([chromium, *options, *places], capture_output=True, timeout=PATIENCE_S, check=True)
+    text = said_by(pdftotext, "-layout", str(target), "-").split("\f")[:-1]
+    counted = re.search(r"^Pages: +(\d+)$", said_by(pdfinfo, str(target)), re.MULTILINE)
+    assert counted
+    assert int(counted[1]) == len(text)
+    return text
+
+
+def said_by(*words: str) -> str:
+    """What a program prints."""
+    return subprocess.run(words, capture_output=True, text=True, timeout=PATIENCE_S, check=True).stdout
+
+
+def headings(page: str) -> list[str]:
+    """The lines of a page that are a section's heading."""
+    sections = (
+        "What is fitted",
+        "Worklist",
+        "Signatures",
+        "Trials and readings",
+        "Timeline",
+        "Wiring as declared",
+        "Contents",
+    )
+    return [line.strip() for line in page.splitlines() if line.strip() in sections]
+
+
+def test_the_recorded_run_is_the_longest(longest: RunFacts) -> None:
+    """All trials of a pass, a warm function test and a proof of the pull stand in it; a soak lies before."""
+    test, pull = longest.finding(FunctionTest), longest.finding(PullProof)
+
+    assert test is not None
+    assert pull is not None
+    assert (Verdict.PASS, Verdict.PASS, "warm") == (longest.verdict, test.verdict, test.mode)
+    assert pull.conclusion is not None
+    assert 360 <= longest.bounds[0].seconds
+    assert [] == longest.of(SoakStretch)
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_the_longest_run_prints_on_six_pages(longest: RunFacts, paper: str, tmp_path: Path) -> None:
+    """Page 1 ends with the signatures, page 2 holds trials, timeline, bounds and wiring, and the contents follow."""
+    printed = pages(draw(longest, "html"), paper, tmp_path)
+
+    assert len(printed) <= MOST_PAGES
+    assert ["What is fitted", "Worklist", "Signatures"] == headings(printed[0])
+    assert ["Trials and readings", "Timeline", "Wiring as declared"] == headings(printed[1])[:3]
+    assert "How rarely the reading changes by itself" in printed[1]
+    assert "Contents" in headings("".join(printed[1:3]))
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_page_1_is_complete_in_itself(longest: RunFacts, paper: str, tmp_path: Path) -> None:
+    """The five points, the number, who signs, how many entries the book had, and the digest of the last of them."""
+    page = " ".join(pages(draw(longest, "html"), paper, tmp_path)[0].split())
+
+    for name, said in in_short(longest).rows[1:]:
+        assert f"{name} {said}" in page
+    for text in (longest.number, longest.tag, "Pass", longest.started.operator, longest.head.digest):
+        assert text in page
+    assert f"entries 1 to {longest.head.sequence} of the record book" in page
+    assert 2 == page.count("signature and date")
+
+
+@pytest.mark.parametrize("name", RUNS)
+def test_page_1_of_any_run_ends_with_the_signatures(name: str, tmp_path: Path) -> None:
+    """A run that failed, was lost or was killed has all of page 1 on page 1; hostile text may need more room."""
+    printed = pages(drawn(name, "html", tmp_path / "run"), "letter", tmp_path)
+    first = "".join(printed[: 3 if name == "hostile" else 1])
+
+    assert ["What is fitted", "Worklist", "Signatures"] == headings(first)[:3]
+    assert list(NAMES[1:]) == re.findall(rf"^ *({'|'.join(NAMES[1:])})\b", first, re.MULTILINE)[:4]
+    assert len(printed) <= MOST_PAGES
+
+
+@pytest.mark.parametrize("full", [False, True])
+def test_no_heading_stands_twice(longest: RunFacts, full: bool) -> None:
+    """What happened several times says which time it was; what lies between two phases is named by them."""
+    said = re.findall(r"^#+ (.*)$", draw(longest, "markdown", full=full), re.MULTILINE)
+    appendix = [place for place, heading in enumerate(said) if heading.startswith("Appendix: values")]
+    parts = [said[: appendix[0]], said[appendix[0] :]] if full else [said]
+
+    assert [] == [heading for part in parts for heading, count in Counter(part).items() if count > 1]
+
+
+def test_the_full_report_holds_what_the_short_one_leaves_out(longest: RunFacts) -> None:
+    """Every trial, every answer, the values and the bytes; the short one names none of them."""
+    short, full = draw(longest, "markdown"), draw(longest, "markdown", full=True)
+
+    for heading in (
+        "trials and readings in full",
+        "what was done in full",
+        "raw exchanges",
+        "values behind the findings",
+    ):
+        assert f"Appendix: {heading}" in full
+        assert f"Appendix: {heading}" not in short
+    assert len(short) < len(full) / 5
