@@ -14,7 +14,7 @@ The legal moves stand in `moves`, with their argument. What tables cannot show:
 from collections import deque
 
 from commission.dialect.answers import Acknowledging, Answer, names
-from commission.dialect.commands import EMERGENCY_STOP, IDENTITY, POSITION, SWITCHES, TEMPERATURES, Command, Effect
+from commission.dialect.commands import EMERGENCY_STOP, IDENTITY, POSITION, TEMPERATURES, Command, Effect
 from commission.dialect.exchange import Exchange, Repeat
 from commission.dialect.framing import TERMINATOR, LineBuffer, RawLine
 from commission.dialect.happening import Happening, Interruption, OutOfTurn

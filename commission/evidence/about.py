@@ -8,6 +8,7 @@ from commission.evidence.found import Established
 from commission.evidence.measured import MovesBegan, Trial, TrialBegan, Watch, WatchBegan
 from commission.evidence.soaked import SoakBegan
 
+
 def told_by(entry: Entry, about: About) -> About:
     """What this entry and those after it belong to, given what those before it did.
 

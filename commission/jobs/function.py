@@ -31,7 +31,7 @@ def function_walk(plan: FunctionPlan, operator: str, surroundings: Surroundings 
     identity = yield from identify()
     if surroundings is not None:
         yield from same_printer(surroundings, identity)
-    found = yield from as_found()
+    found = yield from as_found(identity, "" if surroundings is None else surroundings.source)
     if found.switch is None:
         known = yield from read_gates(identity, plan.leftover_max_mm)
         yield from show_gates(known, "The gates in front of a pause")

@@ -30,11 +30,12 @@ from commission.procedure.function.verdict import FunctionTested
 from commission.procedure.loop.loop_check import LOOP_CHECK, LoopChecked, loop_check
 from commission.procedure.loop.repair_steps import REFLASHING, REPAIRS
 from commission.procedure.loop.series import continued, named
-from commission.procedure.meeting.as_found import AS_FOUND, as_found, not_reported
+from commission.procedure.meeting.as_found import AS_FOUND, as_found
 from commission.procedure.meeting.background import Background
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import prove, same_printer
 from commission.procedure.meeting.next_check import Calendar
+from commission.procedure.meeting.not_reported import not_reported
 from commission.procedure.meeting.sign_off import sign_off
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.reflash import look_after
@@ -74,12 +75,12 @@ def walk(
         yield from _repair(repair, sheet, background)
     identity = yield from identify()
     progress = yield from _known(background, identity)
-    found = yield from progress.do(AS_FOUND, as_found)
+    found = yield from progress.do(AS_FOUND, lambda: as_found(identity, background.surroundings.source))
     record = yield from keep_settings(sheet, identity, found, progress)
     if repair not in REFLASHING:  # else that has just been done
         found = (yield from offered_reflash(sheet, record, identity, progress)) or found
     if found.switch is None:
-        yield from not_reported(identity, found.runout)
+        yield from not_reported(found.met)
         yield from sign_off(operator)
         return JobResult(Verdict.NOT_JUDGED)
     if (yield from prepare_wiring(found.switch, progress)).forbidden:

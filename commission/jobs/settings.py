@@ -34,7 +34,7 @@ AGES = ("newest", "second", "third", "fourth", "fifth", "sixth", "seventh", "eig
 def backup_run(sheet: Sheet, background: Background | None = None) -> Steps[JobResult]:
     """Identify, switches and runout control as found, settings as found; the stored ones where wanted."""
     identity = yield from _identified(background)
-    found = yield from as_found()
+    found = yield from as_found(identity)
     record = yield from backup(sheet, "" if identity is None else identity.firmware_name or "", states(found))
     if record is None:
         return JobResult(Verdict.FAIL)

@@ -97,12 +97,12 @@ def offered_reflash(
         return None
     if record is not None:
         yield from restored(sheet, record, reflashed, progress)
-    return (yield from progress.do(AFTER_REFLASH, _after_reflash))
+    return (yield from progress.do(AFTER_REFLASH, lambda: _after_reflash(reflashed.identity)))
 
 
 @steps_of(AFTER_REFLASH)
-def _after_reflash() -> Steps[AsFound]:
-    return (yield from look(SwitchesAfterReflash, RunoutControlAfterReflash))
+def _after_reflash(identity: Identity | None) -> Steps[AsFound]:
+    return (yield from look(SwitchesAfterReflash, RunoutControlAfterReflash, identity))
 
 
 def _reflashed_before(sheet: Sheet, record: SettingsRecord | None, progress: Progress) -> Steps[Reflashed | None]:

@@ -25,7 +25,6 @@ from commission.dialect.sources.monitors import ACTIVE_TOOL
 from commission.dialect.sources.report import SourceKind
 from commission.dialect.sources.status_model import MONITORS_KEY
 
-
 QUERY_PATIENCE_S = 1.0
 """How long an answer to a question about a source usually takes at most, in seconds."""
 SILENT_WORK_PATIENCE_S = 120.0

@@ -12,6 +12,7 @@ from commission.evidence.findings.function import (
     Gates,
     LongWait,
     Pause,
+    PauseTold,
     PowerCycle,
     RealRunout,
     Reserve,
@@ -61,6 +62,7 @@ from commission.evidence.findings.reported import (
     RunoutControlAfterRestart,
     RunoutControlAsFound,
     RunoutControlNow,
+    SourcesFound,
     SwitchesAfterReflash,
     SwitchesAsFound,
     SwitchesNow,
@@ -87,6 +89,7 @@ from commission.evidence.findings.settings import (
     SettingsAsFound,
     SettingsAsLeft,
     SettingsAsLeftUnknown,
+    SettingsAsText,
     SettingsAtCheck,
     SettingsDrift,
     SettingsFiles,
@@ -121,6 +124,7 @@ AnyFinding = (
     | RunoutControlAfterReflash
     | RunoutControlNow
     | RunoutControlAfterRestart
+    | SourcesFound
     | NotReported
     | ChangesSince
     | TakenOver
@@ -163,6 +167,7 @@ AnyFinding = (
     | UnpluggedAtSensor
     | TestsDone
     | Gates
+    | PauseTold
     | Reserve
     | Pause
     | FilamentChanged
@@ -183,6 +188,7 @@ AnyFinding = (
     | SettingsAsLeftUnknown
     | SettingsNotKept
     | SettingsLostSightOf
+    | SettingsAsText
     | BackupProven
     | SettingsGaps
     | SettingsFiles

@@ -45,6 +45,22 @@ class Gates(Finding, frozen=True, kw_only=True, tag="gates"):
     drawn_before: Picture | None = None
 
 
+class GateTold(Struct, frozen=True, kw_only=True):
+    """What a printer's replies tell of one gate: open, shut, or None for not told; and how it would be known."""
+
+    key: str
+    told: bool | None
+    how: str
+
+
+class PauseTold(Finding, frozen=True, kw_only=True, tag="pause_told"):
+    """What the console of a printer of another family tells of its pause; no pause was provoked."""
+
+    gates: tuple[GateTold, ...]
+    watches: str
+    known_by: str
+
+
 class FilamentPathMeasured(Struct, frozen=True, kw_only=True):
     """The lengths a reserve was worked out from, in mm.
 

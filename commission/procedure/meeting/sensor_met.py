@@ -1,0 +1,119 @@
+"""The sensor as it is met: what the printer reports, which source of it is read from now on, or why there is none."""
+
+from dataclasses import dataclass
+
+from commission.asking.message import Punch
+from commission.asking.steps import Steps, ask
+from commission.dialect.commands import RUNOUT_CONTROL
+from commission.dialect.family import Family, Identified, printer_of
+from commission.dialect.identity import Identity
+from commission.dialect.runout import RunoutControl, runout_of
+from commission.dialect.sources.report import SourceKind
+from commission.dialect.sources.search import Found, Searched
+from commission.dialect.sources.ways import Proves
+from commission.procedure.meeting.sources import (
+    Looked,
+    chosen_source,
+    control_of,
+    keep_sources,
+    looked,
+    serves,
+    switch_lines,
+)
+from commission.procedure.meeting.switch_name import Reported, ask_switches, keep_name, keep_source
+from commission.vocabulary import PunchClass
+
+
+@dataclass(frozen=True)
+class SensorMet:
+    """What the printer reports of its sensor.
+
+    Attributes:
+        identity: as announced.
+        reported: the switch report, settled over several replies.
+        runout: what is told of the printer's own detection.
+        found: every source, where more than the switch report was asked; else None.
+        chosen: the source that is tested; None where there is none.
+    """
+
+    identity: Identity | None
+    reported: Reported
+    runout: RunoutControl
+    found: Looked | None
+    chosen: Found | None
+
+    @property
+    def switch(self) -> str | None:
+        """What the source is called."""
+        return None if self.chosen is None else self.chosen.source.text
+
+    @property
+    def share(self) -> str:
+        """How often the source was told of, in words."""
+        if self.chosen is None or self.chosen.source.kind is not SourceKind.SWITCH_LINE:
+            return "asked for by itself"
+        return f"in {self.reported.share(self.chosen.source.name)}"
+
+    @property
+    def printer(self) -> Identified | None:
+        """The printer, where its identity proves its family."""
+        return printer_of(self.identity)
+
+    @property
+    def input_only(self) -> bool:
+        """Whether the source shows an input, and nothing of the printer's own detection."""
+        return self.chosen is not None and self.chosen.source.proves is Proves.INPUT
+
+
+def meet_sensor(
+    identity: Identity | None, wanted: str = "", on_record: str = "", *, unattended: bool = False
+) -> Steps[SensorMet]:
+    """Ask what there is and choose the source to test; only questions that read on this printer's family go out.
+
+    Args:
+        identity: as announced.
+        wanted: the source that the operator named beforehand; empty for none.
+        on_record: the one that was tested last; empty for none.
+        unattended: nobody is there: nothing is asked of a person.
+    """
+    printer = printer_of(identity)
+    if printer is None or printer.family is Family.A:
+        return (yield from _widespread(identity, printer, wanted, on_record, unattended=unattended))
+    yield from serves(printer)
+    reported = yield from ask_switches()
+    found = yield from looked(printer, reported.states)
+    chosen = yield from chosen_source(found, wanted or on_record, unattended=unattended)
+    return SensorMet(identity, reported, control_of(chosen), found, chosen)
+
+
+def _widespread(
+    identity: Identity | None, printer: Identified | None, wanted: str, on_record: str, *, unattended: bool
+) -> Steps[SensorMet]:
+    """The switch report and the runout control; more is asked only where these name no filament sensor."""
+    reported = yield from ask_switches()
+    runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
+    lines = Looked(printer, switch_lines(printer, reported.states), Searched())
+    by_record = on_record if on_record in reported.names else ""
+    if reported.filament and not wanted:
+        chosen = yield from chosen_source(lines, by_record, unattended=unattended)
+        return SensorMet(identity, reported, runout, None, chosen)
+    found = yield from looked(printer, reported.states)
+    chosen = yield from chosen_source(found, wanted or by_record, unattended=unattended)
+    return SensorMet(identity, reported, runout, found, chosen)
+
+
+def keep_met(met: SensorMet, on_record: str) -> Steps[None]:
+    """Put into the record what was found, and by what name the sensor is read from now on."""
+    if met.found is not None:
+        yield from keep_sources(met.found, met.chosen)
+    source = None if met.chosen is None else met.chosen.source
+    if source is None or source.kind is SourceKind.SWITCH_LINE:
+        yield from keep_name(met.reported, None if source is None else source.name, on_record)
+    else:
+        yield from keep_source(source.text, on_record)
+    if met.input_only:
+        yield Punch(
+            PunchClass.UNSAFE,
+            f"Only an input is read ({met.switch}): nothing shows that the printer acts on it.",
+            "Have the printer's own detection watch this input, then run this again by its own source.",
+        )
