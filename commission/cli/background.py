@@ -38,6 +38,7 @@ def background_of(
     prove: bool = False,
     broken: BrokenOff | None = None,
     attended: bool = True,
+    source: str = "",
 ) -> Background:
     """Everything a run begins with.
 
@@ -49,9 +50,10 @@ def background_of(
         prove: show the tag on the printer's display first.
         broken: the run to take up again.
         attended: somebody is there to say whether it is the printer.
+        source: how the operator wants the sensor read; empty for nothing named beforehand.
     """
     return Background(
-        surroundings=surroundings_of(book, tag, port, found_ports(), attended=attended),
+        surroundings=replace(surroundings_of(book, tag, port, found_ports(), attended=attended), source=source),
         calendar=calendar_of(book, tag, today),
         continuation=None if broken is None else _continuation(broken),
         series=series_of(book, tag, broken),

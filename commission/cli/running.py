@@ -184,6 +184,7 @@ class _Guided:
                 prove=settings.prove,
                 broken=broken,
                 attended=self._job.asks_to_open,
+                source=settings.source,
             )
         return Context(person, plan, repair, Sheet(settings.tag, today.isoformat()), background)
 

@@ -60,6 +60,11 @@ class Attention:
             raise LinkLost("The link to the printer is closed.", "Start again.")
         return self._connection.session
 
+    @property
+    def printer(self) -> Identified | None:
+        """The printer that answers, where its identity proves its family."""
+        return self._printer()
+
     def poller(self) -> Poller:
         """What reads the switch."""
         return Poller(self.session, self._desk, self._clock, self.source_of)

@@ -25,12 +25,13 @@ from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.judge.trial_series import SeriesSoFar
 from commission.procedure.function.offer import not_offered, offered_function_test, with_function
+from commission.procedure.function.pause_told import told_instead
 from commission.procedure.function.reserve import offered_reserve, reserve_after_repair
 from commission.procedure.function.verdict import FunctionTested
 from commission.procedure.loop.loop_check import LOOP_CHECK, LoopChecked, loop_check
 from commission.procedure.loop.repair_steps import REFLASHING, REPAIRS
 from commission.procedure.loop.series import continued, named
-from commission.procedure.meeting.as_found import AS_FOUND, as_found
+from commission.procedure.meeting.as_found import AS_FOUND, AsFound, as_found
 from commission.procedure.meeting.background import Background
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import prove, same_printer
@@ -89,13 +90,15 @@ def walk(
         return JobResult(Verdict.FAIL)
     switch = found.switch
     so_far = yield from _series(background, progress, operator, repair, plan)
-    checked = yield from progress.do(LOOP_CHECK, lambda: explained(loop_check(plan, switch, so_far)))
+    checked = yield from progress.do(
+        LOOP_CHECK, lambda: explained(loop_check(plan, switch, so_far, moves=told_instead(identity) is None))
+    )
     yield from follow_up(checked, plan, found.switch, progress)
     verdict = checked.acceptance.verdict
     failed = verdict is Verdict.FAIL
     room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm, progress)
-    yield from offered_watching(found.runout, progress)
-    verdict = yield from _function(verdict, offered_function_test(found, identity, room, progress))
+    yield from offered_watching(found.runout, progress, identity)
+    verdict = yield from _pause(verdict, found, offered_function_test(found, identity, room, progress))
     yield from settings_as_left(sheet, record)
     yield from sign_off(operator, _calendar(background, verdict))
     return JobResult(verdict, (yield from _offer(checked)))
@@ -114,6 +117,13 @@ def _series(
     so_far = yield from continued(so_far, operator)
     yield from named(so_far, background.surroundings.tag, plan)
     return so_far
+
+
+def _pause(verdict: Verdict, found: AsFound, test: Steps[FunctionTested | None]) -> Steps[Verdict]:
+    """An input alone pauses nothing, so no test is offered there, and it is at best a conditional pass."""
+    if found.met is not None and found.met.input_only:
+        return Verdict.CONDITIONAL if verdict is Verdict.PASS else verdict
+    return (yield from _function(verdict, test))
 
 
 def _function(verdict: Verdict, test: Steps[FunctionTested | None]) -> Steps[Verdict]:

@@ -139,7 +139,9 @@ def condition_check(subject: Subject, identity: Identity | None, same: SamePrint
     yield from keep_met(met, subject.switch)
     condition = Condition(identity, switch, runout)
     condition.criteria += [identity_criterion(same), firmware_criterion(subject, same), watching_criterion(runout)]
-    condition.criteria.append((yield from settings_drift(subject.surroundings.tag, subject.today, same.marks.firmware)))
+    condition.criteria.append(
+        (yield from settings_drift(subject.surroundings.tag, subject.today, same.marks.firmware, identity))
+    )
     condition.criteria.append(nuisance_criterion(subject.nuisance_trips, subject.print_hours))
     condition.criteria.append(switch_criterion(subject, met))
     if switch is not None:

@@ -9,10 +9,12 @@ from commission.dialect.family import Family, Identified, printer_of
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl, runout_of
 from commission.dialect.sources.report import SourceKind
-from commission.dialect.sources.search import Found, Searched
+from commission.dialect.sources.search import Found, Searched, ask_for
+from commission.dialect.sources.source import Source
 from commission.dialect.sources.ways import Proves
 from commission.procedure.meeting.sources import (
     Looked,
+    asked,
     chosen_source,
     control_of,
     keep_sources,
@@ -84,6 +86,19 @@ def meet_sensor(
     found = yield from looked(printer, reported.states)
     chosen = yield from chosen_source(found, wanted or on_record, unattended=unattended)
     return SensorMet(identity, reported, control_of(chosen), found, chosen)
+
+
+def control_now(identity: Identity | None, switch: str) -> Steps[RunoutControl]:
+    """What the printer tells now of its own detection, in the way of its family.
+
+    Args:
+        identity: as announced.
+        switch: what the source of the sensor is called.
+    """
+    printer = printer_of(identity)
+    if printer is None or printer.family is Family.A:
+        return runout_of((yield from ask(RUNOUT_CONTROL)).lines)
+    return control_of((yield from asked(ask_for(Source.called(switch, printer)))))
 
 
 def _widespread(
