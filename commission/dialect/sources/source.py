@@ -66,6 +66,11 @@ class Source:
         return WAYS[self._family, self.kind]
 
     @property
+    def spare(self) -> bool:
+        """Whether it looks like an input that nothing else needs: one by itself, or a switch at an axis' far end."""
+        return self.kind is SourceKind.PIN or self.name.lower().endswith("_max")
+
+    @property
     def proves(self) -> Proves:
         """What a reading of it is worth."""
         return Proves.DETECTION if self.way.detection.match(self.name) else Proves.INPUT

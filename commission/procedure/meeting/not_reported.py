@@ -74,7 +74,8 @@ def _widespread(met: SensorMet) -> Why:
     return Why(
         tuple(reasons),
         "The filament switch is not reported: nothing protects this printer from running out.",
-        "Build the firmware with the runout input enabled on the sensor's pin, put it on the board, run this again.",
+        "Build the firmware with the runout input enabled on the sensor's pin, put it on the board, run this again. "
+        "A sensor on another input that is listed is read with `--source` and that input's name.",
     )
 
 

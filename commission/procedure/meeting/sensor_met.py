@@ -1,6 +1,6 @@
 """The sensor as it is met: what the printer reports, which source of it is read from now on, or why there is none."""
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from commission.asking.message import Punch
 from commission.asking.steps import Steps, ask
@@ -19,6 +19,7 @@ from commission.procedure.meeting.sources import (
     control_of,
     keep_sources,
     looked,
+    of_presence,
     serves,
     switch_lines,
 )
@@ -85,7 +86,24 @@ def meet_sensor(
     reported = yield from ask_switches()
     found = yield from looked(printer, reported.states)
     chosen = yield from chosen_source(found, wanted or on_record, unattended=unattended)
-    return SensorMet(identity, reported, control_of(chosen), found, chosen)
+    untold = chosen is not None and chosen.source.kind is SourceKind.NAMED_SENSOR
+    known = unattended or (chosen is not None and chosen.source.text == on_record)
+    if chosen is not None and untold and not known:
+        chosen = yield from of_presence(chosen)
+    return _met(identity, reported, control_of(chosen), found, chosen)
+
+
+def _met(
+    identity: Identity | None, reported: Reported, runout: RunoutControl, found: Looked | None, chosen: Found | None
+) -> SensorMet:
+    """The sensor as met; one of movement is not chosen, and stands among what was found."""
+    if chosen is None or not chosen.moving:
+        return SensorMet(identity, reported, runout, found, chosen)
+    rest = Looked(None, (), Searched()) if found is None else found
+    others = tuple(each for each in rest.searched.found if each.source != chosen.source)
+    lines = tuple(each for each in rest.lines if each.source != chosen.source)
+    searched = replace(rest.searched, found=(*others, chosen))
+    return SensorMet(identity, reported, runout, Looked(rest.printer, lines, searched), None)
 
 
 def control_now(identity: Identity | None, switch: str) -> Steps[RunoutControl]:
@@ -107,14 +125,13 @@ def _widespread(
     """The switch report and the runout control; more is asked only where these name no filament sensor."""
     reported = yield from ask_switches()
     runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
-    lines = Looked(printer, switch_lines(printer, reported.states), Searched())
     by_record = on_record if on_record in reported.names else ""
-    if reported.filament and not wanted:
-        chosen = yield from chosen_source(lines, by_record, unattended=unattended)
-        return SensorMet(identity, reported, runout, None, chosen)
-    found = yield from looked(printer, reported.states)
+    plain = bool(reported.filament) and not wanted and runout.supported is not False
+    found = switch_lines(printer, reported.states) if plain else (yield from looked(printer, reported.states))
     chosen = yield from chosen_source(found, wanted or by_record, unattended=unattended)
-    return SensorMet(identity, reported, runout, found, chosen)
+    if chosen is not None and runout.motion_distance_mm is not None and not (unattended or by_record):
+        chosen = yield from of_presence(chosen)
+    return _met(identity, reported, runout, None if plain else found, chosen)
 
 
 def keep_met(met: SensorMet, on_record: str) -> Steps[None]:

@@ -1,15 +1,16 @@
 """Which sources of the filament sensor a printer has, and which is tested: found out by questions that only read."""
 
 from collections.abc import Generator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TypeVar
 
 from commission.asking.message import Tell, Weight
-from commission.asking.request import Choose, Enter, Option
-from commission.asking.steps import Steps, ask, choose, enter, establish
+from commission.asking.request import Choose, Confirm, Enter, Option
+from commission.asking.steps import Steps, ask, choose, confirm, enter, establish
 from commission.dialect.commands import Command
 from commission.dialect.family import Identified
 from commission.dialect.runout import RunoutControl
+from commission.dialect.sources.monitors import ACTIVE_TOOL
 from commission.dialect.sources.report import SourceKind, SourceReport
 from commission.dialect.sources.search import Found, Searched, ask_for, search
 from commission.dialect.sources.source import CannotBeAsked, Source
@@ -20,7 +21,7 @@ from commission.dialect.switches import SwitchState
 from commission.evidence.findings.reported import SourceLine, SourcesFound
 
 _T = TypeVar("_T")
-WHICH, NAME = "source.which", "source.name"
+WHICH, NAME, PRESENCE = "source.which", "source.name", "source.presence"
 BY_NAME, NONE = "by name", "none"
 NAME_TRIES = 5
 
@@ -54,13 +55,14 @@ class Looked:
 
     @property
     def inputs(self) -> tuple[Found, ...]:
-        """What shows an input only."""
-        return tuple(each for each in self.everything if each.testable and each.source.proves is Proves.INPUT)
+        """What shows an input only, where nothing else seems to need it."""
+        own = (each for each in self.everything if each.testable and each.source.spare)
+        return tuple(each for each in own if each.source.proves is Proves.INPUT)
 
     @property
     def moving(self) -> tuple[Found, ...]:
         """What senses that filament moves, and not that it is there."""
-        return tuple(each for each in self.searched.found if each.moving)
+        return tuple(each for each in self.everything if each.moving)
 
 
 def _again(source: Source, monitors: set[str], *, lines: bool) -> bool:
@@ -91,16 +93,32 @@ def serves(printer: Identified | None) -> Steps[None]:
 
 def looked(printer: Identified | None, states: Sequence[SwitchState]) -> Steps[Looked]:
     """Find out what the printer has besides the switches that it reports."""
-    return Looked(printer, switch_lines(printer, states), (yield from asked(search(printer))))
+    searched = yield from asked(search(printer))
+    # the monitor of a fork tells how the sensor behind the filament lines is set
+    moves = any(each.moving and each.source.name == ACTIVE_TOOL for each in searched.found)
+    lines = (replace(each, moving=moves and each.source.proves is Proves.DETECTION) for each in _of(printer, states))
+    return Looked(printer, tuple(lines), searched)
 
 
-def switch_lines(printer: Identified | None, states: Sequence[SwitchState]) -> tuple[Found, ...]:
+def _of(printer: Identified | None, states: Sequence[SwitchState]) -> tuple[Found, ...]:
     """The lines of the switch report, each with what it read."""
     kind = SourceKind.SWITCH_LINE
     return tuple(
         Found(Source(printer, kind, state.name), SourceReport(kind, state.name, state.reading, state.wire_word))
         for state in states
     )
+
+
+def switch_lines(printer: Identified | None, states: Sequence[SwitchState]) -> Looked:
+    """The switch report alone."""
+    return Looked(printer, _of(printer, states), Searched())
+
+
+def of_presence(found: Found) -> Steps[Found]:
+    """Ask whether it tells of presence, where no reply does; a sensor of movement is tested for nothing else."""
+    lines = ("A wheel or an encoder tells that filament moves. At rest it says nothing of whether filament is there.",)
+    question = "Is this sensor a switch that tells whether filament is there (and no sensor of movement)?"
+    return replace(found, moving=not (yield from confirm(Confirm(PRESENCE, question, lines))))
 
 
 def chosen_source(found: Looked, wanted: str = "", *, unattended: bool = False) -> Steps[Found | None]:
