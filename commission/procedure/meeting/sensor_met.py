@@ -90,7 +90,7 @@ def meet_sensor(
     known = unattended or (chosen is not None and chosen.source.text == on_record)
     if chosen is not None and untold and not known:
         chosen = yield from of_presence(chosen)
-    return _met(identity, reported, control_of(chosen), found, chosen)
+    return _met(identity, reported, control_of(chosen or next(iter(found.moving), None)), found, chosen)
 
 
 def _met(

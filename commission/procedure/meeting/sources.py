@@ -24,6 +24,7 @@ _T = TypeVar("_T")
 WHICH, NAME, PRESENCE = "source.which", "source.name", "source.presence"
 BY_NAME, NONE = "by name", "none"
 NAME_TRIES = 5
+NOTHING_MORE = "Beside its switch report nothing on this console tells of a filament sensor."
 
 
 @dataclass(frozen=True)
@@ -205,7 +206,7 @@ def _by_name(found: Looked) -> Steps[Found | None]:
 
 
 def control_of(found: Found | None) -> RunoutControl:
-    """What the chosen source tells of the printer's own detection."""
+    """What a source tells of the printer's own detection; nothing where there is none."""
     if found is None or found.source.proves is not Proves.DETECTION:
         return RunoutControl()
     report = found.report
@@ -214,10 +215,10 @@ def control_of(found: Found | None) -> RunoutControl:
 
 def keep_sources(found: Looked, chosen: Found | None) -> Steps[None]:
     """Put what was found into the record, and which of it is tested."""
-    shown = [each for each in found.everything if each.source.kind is not SourceKind.SWITCH_LINE]
+    shown = [each for each in found.everything if each.moving or each.source.kind is not SourceKind.SWITCH_LINE]
     if chosen is not None and chosen not in shown:
         shown.append(chosen)
-    said = [sentence_of(each) for each in shown] or ["Nothing on this console tells of a filament sensor."]
+    said = [sentence_of(each) for each in shown] or [NOTHING_MORE]
     if chosen is not None:
         said.append(f"Tested is {chosen.source.text}: {chosen.source.proves.value}.")
     yield from establish(
