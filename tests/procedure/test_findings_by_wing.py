@@ -28,7 +28,7 @@ from commission.procedure.function.verdict import Seen, judge_function
 from commission.procedure.loop.moving_wiggle import offered_moving_wiggle
 from commission.procedure.loop.unplug import unplug_test
 from commission.procedure.loop.wiggle import wiggle_by_hand
-from commission.procedure.meeting.as_found import not_reported
+from commission.procedure.meeting.not_reported import not_reported
 from commission.procedure.meeting.background import Continuation
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.sign_off import sign_off
@@ -118,7 +118,7 @@ def test_every_finding_of_the_meeting_survives_the_book() -> None:
     workshop = FakeWorkshop(Random(1), yes=1.0)  # noqa: S311 - repeatable, not secret
     workshop.carry_out(periodic_check(subject))
     found = kinds_in(workshop.findings)
-    found |= played(not_reported(None, RunoutControl())) | played(sign_off("R. Okafor", Calendar(DAY, DAY)))
+    found |= played(not_reported(None)) | played(sign_off("R. Okafor", Calendar(DAY, DAY)))
 
     missing = kinds_of(meeting, reported) - found
     assert set() == missing - by_chance(missing, "install, change the contact", "install, nothing to change")
