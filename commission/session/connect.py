@@ -2,7 +2,10 @@
 
 from collections.abc import Sequence
 
+from commission.dialect.answers import Acknowledging
 from commission.dialect.commands import IDENTITY
+from commission.dialect.family import identified
+from commission.dialect.habits import HABITS, acknowledging_of
 from commission.dialect.identity import identity_of
 from commission.dialect.replies import Reply, ReplyKind
 from commission.link.base import LinkLost, PortUnusable
@@ -72,7 +75,14 @@ async def _try_speed(session: Session, speed_baud: int, tries: int) -> Exchange 
             await session.wait_for_quiet()
             continue
         if _is_clean(done):
+            if acknowledging_of(done.lines) is Acknowledging.WORD is not session.acknowledging:
+                session.acknowledging = Acknowledging.WORD  # a word was lost before, and none is missing
+                await session.wait_for_quiet()
             return await _who_it_is(session, done)
+        if done.end is End.SILENT and _says_no_word(done):
+            session.acknowledging = Acknowledging.EMPTY_LINE
+            await session.wait_for_quiet()
+            continue
         if any(_is_noise(reply) for reply in (*done.answer, *done.asides)):
             break
     if waiting is not None:
@@ -96,6 +106,13 @@ async def _who_it_is(session: Session, answered: Exchange) -> Exchange:
             continue
         answered = again if _is_clean(again) else answered
     return answered
+
+
+def _says_no_word(done: Exchange) -> bool:
+    """Whether it answered, and is of a family that may say by no word that it is done."""
+    printer = identified(done.lines)
+    ways = () if printer is None else HABITS[printer.family].acknowledging
+    return acknowledging_of(done.lines) is Acknowledging.EMPTY_LINE and Acknowledging.EMPTY_LINE in ways
 
 
 def _is_clean(done: Exchange) -> bool:

@@ -10,6 +10,7 @@ from collections.abc import AsyncGenerator, Callable
 from contextlib import aclosing
 
 from commission.clock import Clock, Deadline
+from commission.dialect.answers import Acknowledging
 from commission.dialect.commands import RESET_LINE_NUMBER, Command, Effect
 from commission.dialect.conversation import Conversation, ConversationState, Happening, Interruption, OutOfTurn
 from commission.dialect.replies import Reply, ReplyKind
@@ -49,6 +50,7 @@ class Session:
     Attributes:
         speed_baud: the speed found by `connect`.
         numbered: whether lines carry numbers and checksums.
+        acknowledging: how the printer says that it is done with a command; heeded from the next quiet on.
         waits: says of a line beside an answer that no answer comes before a person acts: the exchange is then left.
         longest_wait_s: how long a printer that says that it is busy is waited for, in seconds.
         on_busy: told at each such word how long has been waited, in seconds.
@@ -65,6 +67,7 @@ class Session:
         self.link = link
         self.speed_baud = 0
         self.numbered = False
+        self.acknowledging = Acknowledging.WORD
         self.waits: Callable[[Reply], bool] = lambda _reply: False
         self.longest_wait_s = LONGEST_WAIT_S
         self.on_busy: Callable[[float], None] = lambda _waited_s: None
@@ -125,7 +128,7 @@ class Session:
                 heard.append(reply)
                 if reply.kind not in _QUIET_KINDS:
                     quiet = Deadline.after(self._clock, QUIET_S)
-        self._talk = Conversation(numbered=self.numbered)
+        self._talk = Conversation(numbered=self.numbered, acknowledging=self.acknowledging)
         return tuple(heard)
 
     async def poll(self, command: Command, interval_s: float, timeout_s: float) -> AsyncGenerator[Exchange, None]:
@@ -194,7 +197,7 @@ class Session:
             return await self._once(command, timeout_s)
         except OutOfTurn:
             now_s = self._clock.monotonic()
-            self._talk = Conversation(numbered=self.numbered)
+            self._talk = Conversation(numbered=self.numbered, acknowledging=self.acknowledging)
             return Exchange(command, (), (), End.SILENT, now_s, now_s)
 
     async def _once(self, command: Command, timeout_s: float, waits: Callable[[Reply], bool] | None = None) -> Exchange:

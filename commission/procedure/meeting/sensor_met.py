@@ -85,7 +85,7 @@ def meet_sensor(
     yield from serves(printer)
     reported = yield from ask_switches()
     found = yield from looked(printer, reported.states)
-    chosen = yield from chosen_source(found, wanted or on_record, unattended=unattended)
+    chosen = yield from chosen_source(found, wanted, on_record, unattended=unattended)
     untold = chosen is not None and chosen.source.kind is SourceKind.NAMED_SENSOR
     known = unattended or (chosen is not None and chosen.source.text == on_record)
     if chosen is not None and untold and not known:
@@ -128,7 +128,7 @@ def _widespread(
     by_record = on_record if on_record in reported.names else ""
     plain = bool(reported.filament) and not wanted and runout.supported is not False
     found = switch_lines(printer, reported.states) if plain else (yield from looked(printer, reported.states))
-    chosen = yield from chosen_source(found, wanted or by_record, unattended=unattended)
+    chosen = yield from chosen_source(found, wanted, by_record, unattended=unattended)
     if chosen is not None and runout.motion_distance_mm is not None and not (unattended or by_record):
         chosen = yield from of_presence(chosen)
     return _met(identity, reported, runout, None if plain else found, chosen)

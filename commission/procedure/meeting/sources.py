@@ -6,6 +6,7 @@ from typing import TypeVar
 
 from commission.asking.message import Tell, Weight
 from commission.asking.request import Choose, Confirm, Enter, Option
+from commission.asking.response import Interrupted, Interruption, InterruptionKind
 from commission.asking.steps import Steps, ask, choose, confirm, enter, establish
 from commission.dialect.commands import Command
 from commission.dialect.family import Identified
@@ -122,17 +123,26 @@ def of_presence(found: Found) -> Steps[Found]:
     return replace(found, moving=not (yield from confirm(Confirm(PRESENCE, question, lines))))
 
 
-def chosen_source(found: Looked, wanted: str = "", *, unattended: bool = False) -> Steps[Found | None]:
+def chosen_source(
+    found: Looked, wanted: str = "", on_record: str = "", *, unattended: bool = False
+) -> Steps[Found | None]:
     """The source to test; None where there is none, or nobody to say which is meant.
 
     Args:
         found: what the printer has.
-        wanted: what the operator named beforehand, or the record has; empty for nothing.
+        wanted: what the operator named beforehand; empty for nothing.
+        on_record: what was tested last; empty for nothing.
         unattended: nobody is there: nothing is asked.
+
+    Raises:
+        Interrupted: what the operator named cannot be read.
     """
-    known = (yield from _wanted(found, wanted)) if wanted else None
+    known = (yield from _wanted(found, wanted or on_record)) if wanted or on_record else None
     if known is not None:
         return known
+    if wanted:
+        why = f"'{wanted}' was named and gives no reading; nothing else is read in its place. Name another, or none."
+        raise Interrupted(Interruption(InterruptionKind.NO_SOURCE, why))
     if len(found.best) == 1 and not found.searched.by_name:
         return found.best[0]
     if unattended:
