@@ -75,13 +75,9 @@ async def _try_speed(session: Session, speed_baud: int, tries: int) -> Exchange 
             await session.wait_for_quiet()
             continue
         if _is_clean(done):
-            if acknowledging_of(done.lines) is Acknowledging.WORD is not session.acknowledging:
-                session.acknowledging = Acknowledging.WORD  # a word was lost before, and none is missing
-                await session.wait_for_quiet()
+            await _heed_its_word(session, done)
             return await _who_it_is(session, done)
-        if done.end is End.SILENT and _says_no_word(done):
-            session.acknowledging = Acknowledging.EMPTY_LINE
-            await session.wait_for_quiet()
+        if await _does_without_word(session, done):
             continue
         if any(_is_noise(reply) for reply in (*done.answer, *done.asides)):
             break
@@ -108,11 +104,23 @@ async def _who_it_is(session: Session, answered: Exchange) -> Exchange:
     return answered
 
 
-def _says_no_word(done: Exchange) -> bool:
-    """Whether it answered, and is of a family that may say by no word that it is done."""
+async def _does_without_word(session: Session, done: Exchange) -> bool:
+    """Whether it answered, and is of a family that may say by no word that it is done; it is heard so then."""
     printer = identified(done.lines)
     ways = () if printer is None else HABITS[printer.family].acknowledging
-    return acknowledging_of(done.lines) is Acknowledging.EMPTY_LINE and Acknowledging.EMPTY_LINE in ways
+    silent = done.end is End.SILENT and acknowledging_of(done.lines) is Acknowledging.EMPTY_LINE
+    if not silent or Acknowledging.EMPTY_LINE not in ways:
+        return False
+    session.acknowledging = Acknowledging.EMPTY_LINE
+    await session.wait_for_quiet()
+    return True
+
+
+async def _heed_its_word(session: Session, done: Exchange) -> None:
+    """Where a word was lost before and has come now, it is waited for from here on."""
+    if acknowledging_of(done.lines) is Acknowledging.WORD is not session.acknowledging:
+        session.acknowledging = Acknowledging.WORD
+        await session.wait_for_quiet()
 
 
 def _is_clean(done: Exchange) -> bool:
