@@ -175,7 +175,11 @@ def _untestable(source: Source, found: Found | None) -> str:
     if found is not None and found.moving:
         return f"{source.text} senses that filament moves, not that it is there: it is never judged as presence."
     why = found.report.error if found is not None else None
-    return f"{source.text} gives no reading{f' ({why})' if why else ''}. {source.way.unknown}"
+    return (
+        f"{source.text} gives no reading: {why.rstrip('.')}."
+        if why
+        else f"{source.text} gives no reading. {source.way.unknown}"
+    )
 
 
 def _one_of(found: Looked) -> Steps[Found | None]:
