@@ -138,6 +138,8 @@ class Session:
         """
         if interval_s <= 0:
             interval_s = BEAT_S
+            if self._heard:  # what came before is sorted with one question, before two are on the way
+                yield await self._in_step(command, timeout_s)
             if self._talk.may_queue_ahead:
                 line = Line(lambda: self._talk, lambda: not self._heard, self._begin, self._finish)
                 async with aclosing(poll_ahead(line, command, timeout_s)) as ahead:

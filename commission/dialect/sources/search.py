@@ -13,6 +13,7 @@ from commission.dialect.family import Family, Identified
 from commission.dialect.refusals import Fault, refusal_of
 from commission.dialect.sources.monitors import ACTIVE_TOOL, NOT_FITTED, monitor_in
 from commission.dialect.sources.named_sensors import tells_movement
+from commission.dialect.sources.reader import sources_of
 from commission.dialect.sources.report import SourceKind, SourceReport
 from commission.dialect.sources.source import Source
 from commission.dialect.sources.status_model import moving_monitors_in
@@ -73,6 +74,14 @@ def search(printer: Identified | None) -> Search:
     if printer is None or family not in _SEARCHES:
         return Searched()
     return (yield from _SEARCHES[family](printer))
+
+
+def words_on_filament(printer: Identified | None, lines: Iterable[str]) -> tuple[Found, ...]:
+    """The sources that a reply of runout control is, where it tells of the filament; most builds say nothing there."""
+    if printer is None:
+        return ()
+    told = (each for each in sources_of(lines) if each.kind is SourceKind.RUNOUT_WORD and each.presence is not None)
+    return tuple(Found(Source(printer, each.kind, each.name), each) for each in told)
 
 
 def ask_for(source: Source) -> Generator[Command, Sequence[str], Found]:

@@ -9,8 +9,9 @@ from commission.dialect.family import Family, Identified, printer_of
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl, runout_of
 from commission.dialect.sources.report import SourceKind
-from commission.dialect.sources.search import Found, Searched, ask_for
+from commission.dialect.sources.search import Found, Searched, ask_for, words_on_filament
 from commission.dialect.sources.source import Source
+from commission.dialect.sources.spelling import kind_and_name
 from commission.dialect.sources.ways import Proves
 from commission.procedure.meeting.sources import (
     Looked,
@@ -124,10 +125,15 @@ def _widespread(
 ) -> Steps[SensorMet]:
     """The switch report and the runout control; more is asked only where these name no filament sensor."""
     reported = yield from ask_switches()
-    runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
-    by_record = on_record if on_record in reported.names else ""
-    plain = bool(reported.filament) and not wanted and runout.supported is not False
+    told = (yield from ask(RUNOUT_CONTROL)).lines
+    runout = runout_of(told)
+    by_itself = bool(on_record) and kind_and_name(on_record)[0] is not SourceKind.SWITCH_LINE
+    by_record = on_record if by_itself or on_record in reported.names else ""
+    plain = bool(reported.filament) and not (wanted or by_itself) and runout.supported is not False
     found = switch_lines(printer, reported.states) if plain else (yield from looked(printer, reported.states))
+    if not plain:
+        more = (*found.searched.found, *words_on_filament(printer, told))
+        found = replace(found, searched=replace(found.searched, found=more))
     chosen = yield from chosen_source(found, wanted, by_record, unattended=unattended)
     if chosen is not None and runout.motion_distance_mm is not None and not (unattended or by_record):
         chosen = yield from of_presence(chosen)
