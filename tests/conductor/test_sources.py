@@ -25,7 +25,7 @@ from commission.procedure.meeting.identity import Surroundings
 from commission.procedure.meeting.sensor_met import meet_sensor
 from commission.vocabulary import Outcome, PunchClass, Verdict
 from tests.support.fake_bench import FakeBench
-from tests.support.family_bench import MonitorBench, NamedBench
+from tests.support.family_bench import MonitorBench, NamedBench, WordBench
 from tests.support.installed import installation
 
 SHORT = Plan(seed=20, cycles=6, countdown_s=1.0, wiggle_s=5.0, wiggle_readings=50)
@@ -230,6 +230,47 @@ async def test_a_sensor_of_movement_is_not_judged(tmp_path: Path) -> None:
     assert [] == bench.entries(Trial)
     assert "sensor of movement: sensor reel" in " ".join(bench.desk.findings[NotReported].sentences)
     assert "built" not in " ".join(bench.desk.findings[NotReported].sentences)
+
+
+async def test_a_word_of_runout_control_is_a_source(tmp_path: Path) -> None:
+    """Where the switch report has no filament line, the reply that tells of the filament is read instead."""
+    bench = WordBench(tmp_path)
+    ended = await installed(bench)
+    again = Subject(
+        checked().surroundings, "", date(2031, 3, 14), SHORT, switch="word sensor", unattended=True, steady_s=5.0
+    )
+    await bench.run(periodic_check(again), number="bench-3/2031-03-14/2")
+
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.CONDITIONAL)) == ended
+    assert ("word sensor", "direct") == (
+        bench.desk.findings[CheckJudged].switch,
+        bench.desk.findings[Polarity].behaviour.value,
+    )
+
+
+async def test_an_input_alone_is_no_protection(tmp_path: Path) -> None:
+    """A spare switch of an axis reads the sensor well enough, and nothing shows that the printer acts on it."""
+    bench = FakeBench(tmp_path)
+    bench.switch = "y_max"
+    bench.answers = lambda key: "y_max" if key == "source.which" else named(key)
+    ended = await bench.run(installation(SHORT))
+
+    assert Verdict.CONDITIONAL is (ended.result and ended.result.verdict)
+    assert ["Only an input is read (y_max): nothing shows that the printer acts on it."] == [
+        item.text for item in bench.desk.items if item.grade is PunchClass.UNSAFE
+    ]
+    assert "function.now" not in bench.desk.asked
+
+
+async def test_a_source_that_was_named_is_read_or_nothing(tmp_path: Path) -> None:
+    """Nothing else is read in its place; the run ends and says why."""
+    bench = MonitorBench(tmp_path)
+    where = Surroundings("bench-3", PortIdentity("", "", "", "fake"), source="sensor reel")
+    ended = await bench.run(periodic_check(Subject(where, "R. Okafor", date(2031, 3, 14), SHORT)))
+
+    assert ended.interruption is not None
+    assert InterruptionKind.NO_SOURCE is ended.interruption.kind
+    assert [] == bench.entries(Trial)
 
 
 async def test_a_question_of_another_family_never_goes_out(tmp_path: Path) -> None:

@@ -45,6 +45,20 @@ class MonitorBench(FakeBench):
         return f"The user's file {line}.g was run"
 
 
+class WordBench(FakeBench):
+    """Tells of the filament in its reply of runout control alone; its switch report has no line for it."""
+
+    def __init__(self, folder: Path) -> None:
+        super().__init__(folder)
+        self.switch = ""
+
+    def _printer(self, line: str) -> bytes | None:
+        if line == "M412":
+            word = "filament present" if self.reads_active else "no filament"
+            return f"echo:Filament runout ON, sensor: {word}\nok\n".encode()
+        return super()._printer(line)
+
+
 class NamedBench(FakeBench):
     """Has a sensor named `reel`. Steer it by `delay_s` (how long each answer takes) and `shut_down` (its reason)."""
 
