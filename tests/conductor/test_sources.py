@@ -248,18 +248,39 @@ async def test_a_word_of_runout_control_is_a_source(tmp_path: Path) -> None:
     )
 
 
-async def test_an_input_alone_is_no_protection(tmp_path: Path) -> None:
-    """A spare switch of an axis reads the sensor well enough, and nothing shows that the printer acts on it."""
+@pytest.mark.parametrize(("inverted", "name"), [(False, "y_max"), (True, "y_max (reversed)")])
+async def test_an_input_alone_is_no_protection(tmp_path: Path, *, inverted: bool, name: str) -> None:
+    """A spare switch reads the sensor, whichever way it counts; nothing shows that the printer acts on it."""
     bench = FakeBench(tmp_path)
-    bench.switch = "y_max"
-    bench.answers = lambda key: "y_max" if key == "source.which" else named(key)
+    bench.switch, bench.inverted, bench.unplugged_is_active = "y_max", inverted, inverted
+    given: dict[str, bool | str] = {"source.which": "y_max", "source.filament_in": False}
+    bench.answers = lambda key: given.get(key, named(key))
     ended = await bench.run(installation(SHORT))
 
     assert Verdict.CONDITIONAL is (ended.result and ended.result.verdict)
-    assert ["Only an input is read (y_max): nothing shows that the printer acts on it."] == [
+    assert ("direct", "fail-safe", name) == (
+        bench.desk.findings[Polarity].behaviour.value,
+        bench.desk.findings[FailSafeFound].fail_safe.value,
+        bench.desk.findings[SwitchNamed].switch,
+    )
+    assert [f"Only an input is read ({name}): nothing shows that the printer acts on it."] == [
         item.text for item in bench.desk.items if item.grade is PunchClass.UNSAFE
     ]
     assert "function.now" not in bench.desk.asked
+
+
+async def test_a_wrong_word_on_an_input_fails(tmp_path: Path) -> None:
+    """Who says that filament is in where it is not turns the input, and the trials disprove it."""
+    bench = FakeBench(tmp_path)
+    bench.switch = "y_max"
+    given: dict[str, bool | str] = {"source.which": "y_max", "source.filament_in": True}
+    bench.answers = lambda key: given.get(key, named(key))
+    ended = await bench.run(installation(SHORT))
+
+    assert (Verdict.FAIL, "inverted") == (
+        ended.result and ended.result.verdict,
+        bench.desk.findings[Polarity].behaviour.value,
+    )
 
 
 async def test_a_source_that_was_named_is_read_or_nothing(tmp_path: Path) -> None:

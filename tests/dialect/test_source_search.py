@@ -6,6 +6,7 @@ from commission.dialect.purity import only_reads
 from commission.dialect.sources.report import SourceKind
 from commission.dialect.sources.search import MOST_DRIVES, Searched, ask_for, search
 from commission.dialect.sources.source import CannotBeAsked, Source
+from commission.vocabulary import Reading
 from tests.dialect.test_sources_at_units import Asker
 
 
@@ -110,6 +111,18 @@ def test_what_a_family_has_not_cannot_be_asked_for(unit: str, name: str) -> None
     """A name from the record of another printer, or from a slip of the keys, is refused and not sent."""
     with pytest.raises(CannotBeAsked):
         Source.called(name, Asker(unit).printer)
+
+
+def test_only_an_input_is_read_the_other_way_round() -> None:
+    """What the printer's own detection goes by is what is tested, so it is read as it is."""
+    asker = Asker("borrowed-socket")
+    plain, turned = (Source.called(text, asker.printer) for text in ("x_max", "x_max (reversed)"))
+    lines = asker.answer(plain.question)
+
+    assert {plain.read(lines).reading, turned.read(lines).reading} == {Reading.ACTIVE, Reading.INACTIVE}
+    assert Reading.UNKNOWN is turned.read(["ok"]).reading
+    with pytest.raises(CannotBeAsked, match="not read the other way round"):
+        Source.called("filament (reversed)", asker.printer)
 
 
 def test_a_printer_of_no_known_family_has_its_switch_report() -> None:

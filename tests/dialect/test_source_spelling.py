@@ -3,7 +3,7 @@
 import pytest
 
 from commission.dialect.sources.report import SourceKind
-from commission.dialect.sources.spelling import kind_and_name, spelled
+from commission.dialect.sources.spelling import is_reversed, kind_and_name, spelled
 
 LINE, MONITOR, STATUS, NAMED, WORD, PIN, PULSES = SourceKind
 
@@ -31,6 +31,16 @@ def test_each_source_has_one_name(kind: SourceKind, name: str, text: str) -> Non
     """A line of the switch report keeps its own name unless that would be read as another kind; own choice."""
     assert text == spelled(kind, name)
     assert (kind, name) == kind_and_name(text)
+
+
+@pytest.mark.parametrize("text", ["x_max (reversed)", "input gpIn[0] (reversed)", "line line a (reversed)"])
+def test_a_reversed_input_says_so(text: str) -> None:
+    """Its text is that of the input with the word behind it."""
+    kind, name = kind_and_name(text)
+
+    assert is_reversed(text)
+    assert text == spelled(kind, name, reverse=True)
+    assert not is_reversed(spelled(kind, name))
 
 
 def test_names_of_earlier_books_are_lines() -> None:

@@ -8,10 +8,17 @@ from commission.dialect.family import Family, Identified
 from commission.dialect.refusals import refusal_of
 from commission.dialect.sources.reader import sources_of
 from commission.dialect.sources.report import SourceKind, SourceReport
-from commission.dialect.sources.spelling import kind_and_name, spelled
+from commission.dialect.sources.spelling import is_reversed, kind_and_name, spelled
 from commission.dialect.sources.status_model import model_answer_in
 from commission.dialect.sources.ways import WAYS, Proves, Purity, Way
 from commission.dialect.switches import switches_of
+from commission.vocabulary import Reading
+
+_OTHER = {
+    Reading.ACTIVE: Reading.INACTIVE,
+    Reading.INACTIVE: Reading.ACTIVE,
+    Reading.UNKNOWN: Reading.UNKNOWN,
+}
 
 
 class CannotBeAsked(ValueError):
@@ -26,6 +33,8 @@ class Source:
         printer: the printer, identified: without it no question can be built but the one that reads on every family.
         kind: how the reading is had.
         name: the name it is asked by: a switch's name, a drive's number, a sensor's name, a pin.
+        reverse: an input that is read the other way round: it is active without filament. What the printer's own
+            detection goes by is never turned: how that reads is what is tested.
 
     Raises:
         CannotBeAsked: its family knows no such source, or the name cannot be asked for.
@@ -34,6 +43,7 @@ class Source:
     printer: Identified | None
     kind: SourceKind
     name: str
+    reverse: bool = False
 
     def __post_init__(self) -> None:
         if (self._family, self.kind) not in WAYS:
@@ -41,6 +51,8 @@ class Source:
             raise CannotBeAsked(f"A printer {whose} cannot be asked for {self.kind.meaning}.")
         if not self.way.named.match(self.name):
             raise CannotBeAsked(f"No {self.kind.meaning} can be asked for by the name {self.name!r}.")
+        if self.reverse and self.proves is Proves.DETECTION:
+            raise CannotBeAsked("What the printer's own detection goes by is not read the other way round.")
 
     @classmethod
     def called(cls, text: str, printer: Identified | None) -> "Source":
@@ -49,7 +61,7 @@ class Source:
         Raises:
             CannotBeAsked: the printer has none such.
         """
-        return cls(printer, *kind_and_name(text))
+        return cls(printer, *kind_and_name(text), reverse=is_reversed(text))
 
     @property
     def _family(self) -> Family | None:
@@ -58,7 +70,7 @@ class Source:
     @property
     def text(self) -> str:
         """What it is called in the record and on screen."""
-        return spelled(self.kind, self.name)
+        return spelled(self.kind, self.name, reverse=self.reverse)
 
     @property
     def way(self) -> Way:
@@ -97,7 +109,10 @@ class Source:
 
     def read(self, lines: Iterable[str]) -> SourceReport:
         """What an answer says of it; unknown, with what went wrong, where it says nothing or contradicts itself."""
-        answer = list(lines)
+        report = self._read(list(lines))
+        return replace(report, reading=_OTHER[report.reading]) if self.reverse else report
+
+    def _read(self, answer: list[str]) -> SourceReport:
         if self.kind is SourceKind.SWITCH_LINE:
             return self._line_of(answer)
         named = self.way.reported_as.replace("{name}", self.name)

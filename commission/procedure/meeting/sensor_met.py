@@ -23,6 +23,7 @@ from commission.procedure.meeting.sources import (
     of_presence,
     serves,
     switch_lines,
+    which_way,
 )
 from commission.procedure.meeting.switch_name import Reported, ask_switches, keep_name, keep_source
 from commission.vocabulary import PunchClass
@@ -91,6 +92,8 @@ def meet_sensor(
     known = unattended or (chosen is not None and chosen.source.text == on_record)
     if chosen is not None and untold and not known:
         chosen = yield from of_presence(chosen)
+    elif chosen is not None and not known:
+        chosen = yield from _either_way(chosen)
     return _met(identity, reported, control_of(chosen or next(iter(found.moving), None)), found, chosen)
 
 
@@ -128,7 +131,7 @@ def _widespread(
     told = (yield from ask(RUNOUT_CONTROL)).lines
     runout = runout_of(told)
     by_itself = bool(on_record) and kind_and_name(on_record)[0] is not SourceKind.SWITCH_LINE
-    by_record = on_record if by_itself or on_record in reported.names else ""
+    by_record = on_record if by_itself or kind_and_name(on_record)[1] in reported.names else ""
     plain = bool(reported.filament) and not (wanted or by_itself) and runout.supported is not False
     found = switch_lines(printer, reported.states) if plain else (yield from looked(printer, reported.states))
     if not plain:
@@ -137,7 +140,14 @@ def _widespread(
     chosen = yield from chosen_source(found, wanted, by_record, unattended=unattended)
     if chosen is not None and runout.motion_distance_mm is not None and not (unattended or by_record):
         chosen = yield from of_presence(chosen)
+    elif chosen is not None and not (unattended or by_record):
+        chosen = yield from _either_way(chosen)
     return _met(identity, reported, runout, None if plain else found, chosen)
+
+
+def _either_way(chosen: Found) -> Steps[Found]:
+    """An input alone is read the way that fits the filament; what the printer's detection goes by, as it is."""
+    return (yield from which_way(chosen)) if chosen.source.proves is Proves.INPUT else chosen
 
 
 def keep_met(met: SensorMet, on_record: str) -> Steps[None]:
@@ -145,7 +155,7 @@ def keep_met(met: SensorMet, on_record: str) -> Steps[None]:
     if met.found is not None:
         yield from keep_sources(met.found, met.chosen)
     source = None if met.chosen is None else met.chosen.source
-    if source is None or source.kind is SourceKind.SWITCH_LINE:
+    if source is None or (source.kind is SourceKind.SWITCH_LINE and not source.reverse):
         yield from keep_name(met.reported, None if source is None else source.name, on_record)
     else:
         yield from keep_source(source.text, on_record)

@@ -20,10 +20,12 @@ from commission.dialect.sources.ways import Proves
 from commission.dialect.states import state_question
 from commission.dialect.switches import SwitchState
 from commission.evidence.findings.reported import SourceLine, SourcesFound
+from commission.vocabulary import Reading
 
 _T = TypeVar("_T")
 WHICH, NAME, PRESENCE = "source.which", "source.name", "source.presence"
 BY_NAME, NONE = "by name", "none"
+FILAMENT_IN = "source.filament_in"
 NAME_TRIES = 5
 NOTHING_MORE = "Beside its switch report nothing on this console tells of a filament sensor."
 
@@ -153,9 +155,9 @@ def chosen_source(
 
 
 def _wanted(found: Looked, wanted: str) -> Steps[Found | None]:
-    named = next((each for each in found.everything if each.source.text == wanted), None)
     try:
         source = Source.called(wanted, found.printer)
+        named = next((turned(each, source) for each in found.everything if _same_input(each.source, source)), None)
     except CannotBeAsked as cannot:
         yield Tell((f"'{wanted}' is not read: {cannot}",), weight=Weight.CAUTION)
         return None
@@ -169,6 +171,31 @@ def _wanted(found: Looked, wanted: str) -> Steps[Found | None]:
         return named
     yield Tell((_untestable(source, named),), weight=Weight.CAUTION)
     return None
+
+
+def _same_input(one: Source, other: Source) -> bool:
+    return (one.kind, one.name) == (other.kind, other.name)
+
+
+def turned(found: Found, source: Source) -> Found:
+    """It, read the way that this source of the same input is read."""
+    if found.source.reverse is source.reverse:
+        return found
+    other = {Reading.ACTIVE: Reading.INACTIVE, Reading.INACTIVE: Reading.ACTIVE}
+    reading = other.get(found.report.reading, found.report.reading)
+    return replace(found, source=source, report=replace(found.report, reading=reading))
+
+
+def which_way(found: Found) -> Steps[Found]:
+    """Ask where the filament is, which tells which way an input is read; the trials then prove or disprove it."""
+    lines = (
+        f"{found.source.text} is an input alone and counts either way. It reads {found.report.reading.value} now.",
+        "So where the filament is now tells which way it is read.",
+    )
+    present = yield from confirm(Confirm(FILAMENT_IN, "Is filament in the sensor now?", lines))
+    if present is (found.report.reading is Reading.ACTIVE):
+        return found
+    return turned(found, replace(found.source, reverse=not found.source.reverse))
 
 
 def _untestable(source: Source, found: Found | None) -> str:
