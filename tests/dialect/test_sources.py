@@ -154,9 +154,13 @@ def test_every_pure_way_is_a_form_that_reads() -> None:
         PIN: "5",
         PULSES: "filament detector",
     }
-    special = {(A, MONITOR): "active tool", (B, PIN): "gpIn[0]", (E, PIN): "1.2"}
+    special: dict[tuple[Family | None, SourceKind], str] = {
+        (A, MONITOR): "active tool",
+        (B, PIN): "gpIn[0]",
+        (E, PIN): "1.2",
+    }
     for family, kind in WAYS:
-        source = Source(printer(family), kind, special.get((family, kind), names[kind]))
+        source = Source(None if family is None else printer(family), kind, special.get((family, kind), names[kind]))
         reads = only_reads(source.question.text, family)
 
         assert reads is (source.way.purity is not Purity.SETS_INPUT)
