@@ -29,6 +29,7 @@ LINE, MONITOR, STATUS, NAMED, WORD, PIN, PULSES = SourceKind
         (A, MONITOR, "active tool", "M591", Proves.DETECTION, Purity.PURE),
         (A, WORD, "filament 2", "M412", Proves.DETECTION, Purity.PURE),
         (A, PIN, "PB7", "M43 PPB7", Proves.INPUT, Purity.BY_RELEASE),
+        (None, LINE, "filament", "M119", Proves.DETECTION, Purity.PURE),
         (B, LINE, "X", "M119", Proves.INPUT, Purity.PURE),
         (B, MONITOR, "2", "M591 D2", Proves.DETECTION, Purity.PURE),
         (B, STATUS, "0", 'M409 K"sensors.filamentMonitors"', Proves.DETECTION, Purity.PURE),
@@ -44,10 +45,10 @@ LINE, MONITOR, STATUS, NAMED, WORD, PIN, PULSES = SourceKind
     ],
 )
 def test_source_is_asked(
-    family: Family, kind: SourceKind, name: str, text: str, proves: Proves, purity: Purity
+    family: Family | None, kind: SourceKind, name: str, text: str, proves: Proves, purity: Purity
 ) -> None:
     """Each source has its question, what a reading of it proves, and what asking does, by family."""
-    source = Source(printer(family), kind, name)
+    source = Source(None if family is None else printer(family), kind, name)
 
     assert text == source.question.text
     assert (proves, purity) == (source.proves, source.way.purity)
