@@ -190,6 +190,23 @@ def sensor_met() -> Steps[str | None]:
     return (yield from meet_sensor(identity)).switch
 
 
+async def test_comments_in_a_long_silence_are_no_endless_answer(tmp_path: Path) -> None:
+    """A host computer talks of what it does for forty seconds, and then answers."""
+    bench = NamedBench(tmp_path)
+
+    def answers(key: str) -> bool | str | None:
+        if key == "source.name":
+            bench.delay_s = 60.0
+            for second in (15, 25, 40):
+                bench.links[-1].say(b"// a macro is at work\n", second)
+        return named(key)
+
+    bench.answers = answers
+    ended = await bench.run(sensor_met())
+
+    assert (Outcome.COMPLETE, "sensor reel") == (ended.outcome, ended.result)
+
+
 @pytest.mark.parametrize("letter", ["H", "S"])
 async def test_a_halted_board_stops_the_run(tmp_path: Path, letter: str) -> None:
     """It answers questions, and carries nothing out."""
