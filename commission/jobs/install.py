@@ -38,10 +38,15 @@ from commission.procedure.meeting.identity import prove, same_printer
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.not_reported import not_reported
 from commission.procedure.meeting.sign_off import sign_off
+from commission.procedure.settings.as_text import keeps_a_file
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.reflash import look_after
 from commission.vocabulary import Verdict
 
+IN_ITS_FILE = (
+    "Nothing is reflashed for it: turn the sensor's input in the printer's own configuration file.",
+    "Keep a copy of the file first. Restart the printer yourself, then run this again as a new run.",
+)
 REPAIR = Phase("repair", "Repair", "the repair")
 
 
@@ -101,7 +106,7 @@ def walk(
     verdict = yield from _pause(verdict, found, offered_function_test(found, identity, room, progress))
     yield from settings_as_left(sheet, record)
     yield from sign_off(operator, _calendar(background, verdict))
-    return JobResult(verdict, (yield from _offer(checked)))
+    return JobResult(verdict, (yield from _offer(checked, identity)))
 
 
 def _series(
@@ -171,8 +176,11 @@ def _repaired(
         yield from restored(sheet, record, reflashed)
 
 
-def _offer(checked: LoopChecked) -> Steps[Advice]:
+def _offer(checked: LoopChecked, identity: Identity | None) -> Steps[Advice]:
     if checked.advice not in REPAIRS:
+        return Advice.NONE
+    if checked.advice in REFLASHING and keeps_a_file(identity) is not None:
+        yield Tell(IN_ITS_FILE, heading="On this printer the logic stands in a file")
         return Advice.NONE
     options = (
         Option(

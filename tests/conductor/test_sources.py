@@ -101,6 +101,9 @@ async def test_wrong_wirings_fail_on_every_family(
         bench.desk.findings[Polarity].behaviour.value,
     )
     assert fail_safe == bench.desk.findings[FailSafeFound].fail_safe.value
+    reflashed = [key for key in bench.desk.asked if key.startswith("repair.")]
+    assert [] == reflashed, "the logic stands in a file: there is nothing to reflash"
+    assert ("walk.repair" in bench.desk.asked) is (inverted and not rests_active)
 
 
 async def test_watching_that_is_off_fails_a_sound_sensor(tmp_path: Path) -> None:
