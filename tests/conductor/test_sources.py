@@ -289,6 +289,17 @@ async def test_an_input_alone_is_no_protection(tmp_path: Path, *, inverted: bool
     assert "function.now" not in bench.desk.asked
 
 
+@pytest.mark.parametrize("name", ["filament gr\u00fcn", "Filament [/home] <b>", "filament\u202e2"])
+async def test_a_line_may_be_called_anything(tmp_path: Path, name: str) -> None:
+    """Letters of any alphabet and marks that mean something elsewhere are a name, and the line is read."""
+    bench = FakeBench(tmp_path)
+    bench.switch = name
+    ended = await installed(bench)
+
+    assert Outcome.COMPLETE is ended.outcome
+    assert "direct" == bench.desk.findings[Polarity].behaviour.value
+
+
 async def test_a_wrong_word_on_an_input_fails(tmp_path: Path) -> None:
     """Who says that filament is in where it is not turns the input, and the trials disprove it."""
     bench = FakeBench(tmp_path)

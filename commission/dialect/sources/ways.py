@@ -103,7 +103,10 @@ def _names(shape: str) -> re.Pattern[str]:
 
 
 _ALL, _NO_NAME, _FILAMENT = _names(".*"), _names(r"(?!)"), re.compile("filament", re.IGNORECASE)
-_LINE, _WORD, _NUMBER = _names(r"[ -~]{1,80}"), _names(r"[\w.-]{1,60}"), _names(r"\d{1,2}")
+_WORD, _NUMBER = _names(r"[\w.-]{1,60}"), _names(r"\d{1,2}")
+_LINE = _names(
+    r"[^\x00-\x1f\x7f]{1,80}"
+)  # the name of a line is no part of the question: a printer may call it anything
 
 _NO_LINE = "The report has no line of this name, two that differ, or a word never seen before."
 _FAST, _STEADY, _SLOW = Pace(0.0, ahead=True), Pace(0.1), Pace(0.25)

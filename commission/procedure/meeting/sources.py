@@ -1,6 +1,7 @@
 """Which sources of the filament sensor a printer has, and which is tested: found out by questions that only read."""
 
 from collections.abc import Generator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
@@ -105,12 +106,14 @@ def looked(printer: Identified | None, states: Sequence[SwitchState]) -> Steps[L
 
 
 def _of(printer: Identified | None, states: Sequence[SwitchState]) -> tuple[Found, ...]:
-    """The lines of the switch report, each with what it read."""
+    """The lines of the switch report, each with what it read; a name that no line can have is damage, and left out."""
     kind = SourceKind.SWITCH_LINE
-    return tuple(
-        Found(Source(printer, kind, state.name), SourceReport(kind, state.name, state.reading, state.wire_word))
-        for state in states
-    )
+    found = []
+    for state in states:
+        with suppress(CannotBeAsked):
+            report = SourceReport(kind, state.name, state.reading, state.wire_word)
+            found.append(Found(Source(printer, kind, state.name), report))
+    return tuple(found)
 
 
 def switch_lines(printer: Identified | None, states: Sequence[SwitchState]) -> Looked:
