@@ -110,7 +110,10 @@ class Attention:
             raise NoAnswer("The printer waits for a person and answers no question.")
         if exchange.end is End.ENDLESS:
             raise NoEnd.of(exchange)
-        if request.command.effect is Effect.READ_ONLY and (stopped := DoesNotServe.said_in(exchange)) is not None:
+        if (
+            request.command.effect is Effect.READ_ONLY
+            and (stopped := DoesNotServe.said_in(exchange, self.printer)) is not None
+        ):
             raise stopped
         return exchange
 

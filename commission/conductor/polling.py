@@ -7,6 +7,8 @@ from itertools import pairwise
 from commission.asking.response import InterruptionKind, TimedReading
 from commission.clock import Clock
 from commission.desk.base import Desk, Status
+from commission.dialect.family import Identified
+from commission.dialect.habits import HABITS
 from commission.dialect.replies import ReplyKind
 from commission.dialect.sources.source import Source
 from commission.dialect.states import state_of
@@ -60,8 +62,10 @@ class DoesNotServe(NoAnswer):
     kind = InterruptionKind.HALTED
 
     @classmethod
-    def said_in(cls, exchange: Exchange) -> "DoesNotServe | None":
-        """What an exchange says of it; None where the printer serves, or says nothing of its state."""
+    def said_in(cls, exchange: Exchange, printer: Identified | None) -> "DoesNotServe | None":
+        """What an exchange says of it; None where the printer serves, or its family says nothing of its state."""
+        if printer is None or not HABITS[printer.family].answers_when_halted:
+            return None
         told = state_of([reply.text for reply in (*exchange.asides, *exchange.answer)])
         if told is None or told.state.serves:
             return None
@@ -82,7 +86,7 @@ def reading_of(exchange: Exchange, source: Source, began_s: float) -> TimedReadi
     """
     at_s = round(exchange.ended_s - began_s, DIGITS)
     found = source.read(exchange.lines)
-    if found.reading is Reading.UNKNOWN and (stopped := DoesNotServe.said_in(exchange)) is not None:
+    if found.reading is Reading.UNKNOWN and (stopped := DoesNotServe.said_in(exchange, source.printer)) is not None:
         raise stopped
     return TimedReading(at_s, found.reading, found.wire_word)
 
