@@ -8,7 +8,7 @@ import pytest
 from commission.asking.response import InterruptionKind
 from commission.asking.steps import Steps, ask
 from commission.conductor.conductor import Ended, Unreleased
-from commission.dialect.commands import RUNOUT_CONTROL
+from commission.dialect.commands import RUNOUT_CONTROL, TEMPERATURES
 from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.function import FunctionTest, PauseTold
 from commission.evidence.findings.loop import Acceptance, FailSafeFound, Polarity, SwitchNamed
@@ -220,6 +220,20 @@ async def test_a_halted_board_stops_the_run(tmp_path: Path, letter: str) -> None
     assert ended.interruption is not None
     assert InterruptionKind.HALTED is ended.interruption.kind
     assert "restart it yourself" in ended.interruption.detail
+
+
+async def test_a_cold_zero_is_no_halt_on_another_family(tmp_path: Path) -> None:
+    """One bare temperature says on a host's console that it is not ready; elsewhere it is a temperature."""
+
+    class Bare(FakeBench):
+        """Answers its temperature so."""
+
+        def _printer(self, line: str) -> bytes | None:
+            return b"ok T:0\n" if line == "M105" else super()._printer(line)
+
+    ended = await Bare(tmp_path).run(ask(TEMPERATURES))
+
+    assert Outcome.COMPLETE is ended.outcome
 
 
 async def test_a_shut_down_host_stops_the_run_with_its_reason(tmp_path: Path) -> None:
