@@ -22,6 +22,7 @@ class InterruptionKind(Enum):
     OPERATOR_STOP = "stopped by the operator"
     WATCHDOG = "nobody answered"
     OTHER_PRINTER = "another printer answered"
+    NO_SOURCE = "the sensor cannot be read as was asked for"
 
     @property
     def suspects_wiring(self) -> bool:

@@ -43,6 +43,7 @@ def background_of(
     broken: BrokenOff | None = None,
     attended: bool = True,
     purpose: str = INSTALL,
+    source: str = "",
 ) -> Background:
     """Everything a run begins with.
 
@@ -55,9 +56,10 @@ def background_of(
         broken: the run to take up again.
         attended: somebody is there to say whether it is the printer.
         purpose: what the run is for.
+        source: how the operator wants the sensor read; empty for nothing named beforehand.
     """
     return Background(
-        surroundings=surroundings_of(book, tag, port, found_ports(), attended=attended),
+        surroundings=replace(surroundings_of(book, tag, port, found_ports(), attended=attended), source=source),
         calendar=calendar_of(book, tag, today),
         continuation=None if broken is None else _continuation(book, broken),
         series=series_of(book, tag, broken),

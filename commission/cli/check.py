@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from commission.cli.exit_codes import NO_CONSENT
-from commission.cli.guided_options import guided_options
+from commission.cli.guided_options import guided_options, source_option
 from commission.cli.numbers import Count, Number
 
 if TYPE_CHECKING:
@@ -22,6 +22,7 @@ UNATTENDED = Path(__file__).with_name("unattended.toml")
 @click.command(epilog="Example: commission check bench-3 --port /dev/ttyUSB0 --full")
 @click.argument("tag")
 @guided_options()
+@source_option
 @click.option("--full", is_flag=True, help="Also unplug the sensor, cycle the power and provoke a pause.")
 @click.option("--unattended", is_flag=True, help="Only what needs no hands; takes the consent on record.")
 @click.option("--prove", is_flag=True, help="Show TAG on the printer's display first; nothing moves.")

@@ -4,7 +4,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from commission.cli.guided_options import guided_options
+from commission.cli.guided_options import guided_options, source_option
 from commission.cli.numbers import Count, Number
 
 if TYPE_CHECKING:
@@ -32,6 +32,7 @@ MODES = ("dry", "warm", "card", "host")
 @click.option("--grip", type=Number(0, 1000), default=12.0, show_default=True, help="mm kept for the gear.")
 @click.option("--retract", type=Number(0, 1000), default=5.0, show_default=True, help="mm of the longest retraction.")
 @click.option("--queue", type=Number(0, 1000), default=5.0, show_default=True, help="mm queued in your jobs.")
+@source_option
 @guided_options()
 @click.pass_context
 def function(context: click.Context, /, tag: str, **options: object) -> None:

@@ -24,6 +24,14 @@ BENCH_HELP = "This computer's name in the record (else $COMMISSION_BENCH, else i
 _SPEED_HELP = "Speed in baud to try first; else the usual ones in turn."
 
 
+SOURCE_HELP = (
+    "How the sensor is read, as the record calls it: a line of the switch report (`filament 2`, `x_max`), `monitor 0`, "
+    "`sensor NAME`, `input NAME`. Else it is found out, and asked where that is not clear."
+)
+source_option = click.option("--source", default="", metavar="NAME", help=SOURCE_HELP)
+"""For the commands that read a sensor."""
+
+
 def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
     """Give a command the options of a guided run, named as `Settings` has them.
 

@@ -40,6 +40,7 @@ class Settings:
     reports: Path = Path()
     prove: bool = False
     as_json: bool = False
+    source: str = ""
 
     def __post_init__(self) -> None:
         if not self.tag.strip() or not self.tag.isprintable() or len(self.tag) > 60:

@@ -180,6 +180,7 @@ class _Guided:
                 broken=broken,
                 attended=self._job.asks_to_open,
                 purpose=self._job.purpose,
+                source=settings.source,
             )
         return Context(person, plan, repair, Sheet(settings.tag, today.isoformat()), background)
 

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, PASSED, PRINTING, exits
-from commission.cli.guided_options import guided_options
+from commission.cli.guided_options import guided_options, source_option
 
 if TYPE_CHECKING:
     from commission.cli.options import Context
@@ -37,6 +37,7 @@ class Length(click.ParamType[float]):
 @click.command(epilog="Example: commission soak bench-3 --port /dev/ttyUSB0 --for 8h")
 @click.argument("tag")
 @guided_options()
+@source_option
 @click.option("--for", "seconds", type=Length(), default="2h", show_default=True, help="How long is to be watched.")
 @click.option("--unattended", is_flag=True, help="Ask nobody; takes the consent on record. Fit for a timer.")
 @click.option("--json", "as_json", is_flag=True, help="One JSON object a line; with --unattended or --operator.")

@@ -7,10 +7,15 @@ from typing import Any, TypeVar
 from commission.asking.request import Ask, Choose, Confirm, Enter, Release
 from commission.clock import Clock
 from commission.conductor.connection import Connection
-from commission.conductor.polling import LIVE_INTERVAL_S, NoAnswer, NoEnd, Poller
+from commission.conductor.polling import LIVE_INTERVAL_S, DoesNotServe, NoAnswer, NoEnd, Poller
 from commission.conductor.to_the_end import end
 from commission.conductor.watchdog import Watchdog
 from commission.desk.base import Desk, Status
+from commission.dialect.commands import Effect
+from commission.dialect.family import Identified
+from commission.dialect.habits import HABITS
+from commission.dialect.sources.source import CannotBeAsked, Source
+from commission.dialect.sources.ways import SILENT_WORK_PATIENCE_S
 from commission.link.base import LinkLost
 from commission.session import End, Exchange, Session
 
@@ -22,15 +27,26 @@ TELL_AFTER_S = 5.0
 
 
 class Attention:
-    """One operator and one printer, both attended to at the same time."""
+    """One operator and one printer, both attended to at the same time.
+
+    Args:
+        hot: whether the printer may be hot.
+        printer: the printer that answers, as far as its identity proves its family.
+    """
 
     def __init__(
-        self, connection: Connection, desk: Desk, clock: Clock, hot: Callable[[], bool] = lambda: False
+        self,
+        connection: Connection,
+        desk: Desk,
+        clock: Clock,
+        hot: Callable[[], bool] = lambda: False,
+        printer: Callable[[], Identified | None] = lambda: None,
     ) -> None:
         self._connection = connection
         self._desk = desk
         self._clock = clock
         self._hot = hot
+        self._printer = printer
 
     @property
     def session(self) -> Session:
@@ -43,9 +59,25 @@ class Attention:
             raise LinkLost("The link to the printer is closed.", "Start again.")
         return self._connection.session
 
+    @property
+    def printer(self) -> Identified | None:
+        """The printer that answers, where its identity proves its family."""
+        return self._printer()
+
     def poller(self) -> Poller:
         """What reads the switch."""
-        return Poller(self.session, self._desk, self._clock)
+        return Poller(self.session, self._desk, self._clock, self.source_of)
+
+    def source_of(self, name: str) -> Source:
+        """How the sensor that goes by this name is read on the printer that answers.
+
+        Raises:
+            NoAnswer: this printer cannot be asked for it.
+        """
+        try:
+            return Source.called(name, self._printer())
+        except CannotBeAsked as other:
+            raise NoAnswer(f"{other} It was to be read as '{name}'. Run this again from the start.") from other
 
     async def question(self, request: Confirm | Choose | Enter) -> bool | str:
         """Have it answered."""
@@ -70,14 +102,25 @@ class Attention:
         """
         session = self.session
         session.on_busy = self._tell_busy
-        exchange = await session.exchange(request.command, request.timeout_s)
+        exchange = await session.exchange(request.command, self._patience_s(request.timeout_s))
         if exchange.end is End.SILENT:
             raise NoAnswer(f"The printer did not answer. What was to be done: {request.command.purpose}.")
         if exchange.end is End.LEFT:
             raise NoAnswer("The printer waits for a person and answers no question.")
         if exchange.end is End.ENDLESS:
             raise NoEnd.of(exchange)
+        if (
+            request.command.effect is Effect.READ_ONLY
+            and (stopped := DoesNotServe.said_in(exchange, self.printer)) is not None
+        ):
+            raise stopped
         return exchange
+
+    def _patience_s(self, usual_s: float) -> float:
+        """How long an answer is waited for: longer where a question waits in silence behind whatever runs."""
+        printer = self._printer()
+        silent_work = printer is not None and HABITS[printer.family].keepalives is False
+        return max(usual_s, SILENT_WORK_PATIENCE_S) if silent_work else usual_s
 
     def _tell_busy(self, waited_s: float) -> None:
         if waited_s >= TELL_AFTER_S:

@@ -49,6 +49,7 @@ from commission.conductor.to_the_end import to_its_end
 from commission.conductor.way_out import WayOut
 from commission.desk.base import Desk
 from commission.dialect.commands import Effect
+from commission.dialect.family import printer_of
 from commission.dialect.identity import Identity
 from commission.evidence.measured import WatchBrokenOff
 from commission.evidence.runs import Opened, Opening, PhaseAbandoned
@@ -86,7 +87,13 @@ class Conductor:
         ear = Ear(clock)
         connection.listeners.append(ear.hear)
         connection.waits = lambda _reply: ear.waits
-        self._attention = Attention(connection, desk, clock, lambda: self.ledger.may_be_hot)
+        self._attention = Attention(
+            connection,
+            desk,
+            clock,
+            lambda: self.ledger.may_be_hot,
+            lambda: printer_of(self._holding.identity),
+        )
         moving = Moving(self._attention, desk, clock, scribe, ear)
         self._sending = Sending(self._attention, moving, self.ledger, ear)
         self._holding = Holding(connection, desk, self._attention, self._came_back)

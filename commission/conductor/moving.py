@@ -14,10 +14,10 @@ from commission.asking.response import TimedReading, WatchTaken
 from commission.clock import Clock
 from commission.conductor.attention import Attention
 from commission.conductor.ear import Ear
-from commission.conductor.polling import NoAnswer, NoEnd, largest_gap_s, reading_of
+from commission.conductor.polling import NoAnswer, NoEnd, interval_of, largest_gap_s, reading_of
 from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk, Status
-from commission.dialect.commands import SWITCHES, Command
+from commission.dialect.commands import Command
 from commission.dialect.pausing import Sign
 from commission.dialect.replies import Reply, ReplyKind
 from commission.judge.exposure import LONGEST, Exposure, reached
@@ -168,20 +168,23 @@ class Moving:
 
     async def _read(self, log: _Log) -> None:
         log.next_reading_s = self._clock.monotonic() + BEAT_S
-        done = await self._unless_waiting(log, SWITCHES)
+        source = self._attention.source_of(log.request.switch)
+        done = await self._unless_waiting(log, source.question)
         if done.end is End.ACKNOWLEDGED:
-            log.take(reading_of(done, log.request.switch, log.began_s))
+            log.take(reading_of(done, source, log.began_s))
 
     async def _read_on(self, log: _Log) -> None:
         """Read as fast as the wire allows until a move is due, or it is over."""
         session = self._attention.session
+        source = self._attention.source_of(log.request.switch)
+        interval_s = interval_of(source, AS_FAST_AS_IT_GOES)
         session.waits, waited = self._waits(log), session.waits
         try:
-            async with aclosing(session.poll(SWITCHES, AS_FAST_AS_IT_GOES, SILENCE_S)) as exchanges:
+            async with aclosing(session.poll(source.question, interval_s, SILENCE_S)) as exchanges:
                 async for done in exchanges:
                     self._take_note(log, done)
                     if done.end is End.ACKNOWLEDGED:
-                        log.take(reading_of(done, log.request.switch, log.began_s))
+                        log.take(reading_of(done, source, log.began_s))
                     await self._beat(log)
                     if self._move_is_due(log) or self._end(log) is not None:
                         break

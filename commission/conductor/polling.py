@@ -1,4 +1,4 @@
-"""Reads one switch again and again and turns the answers into timed readings."""
+"""Reads one sensor again and again, by its source, and turns the answers into timed readings."""
 
 from collections.abc import Callable, Sequence
 from contextlib import aclosing
@@ -7,21 +7,29 @@ from itertools import pairwise
 from commission.asking.response import InterruptionKind, TimedReading
 from commission.clock import Clock
 from commission.desk.base import Desk, Status
-from commission.dialect.commands import SWITCHES
+from commission.dialect.family import Identified
+from commission.dialect.habits import HABITS
 from commission.dialect.replies import ReplyKind
-from commission.dialect.switches import switches_of
+from commission.dialect.sources.source import Source
+from commission.dialect.states import state_of
 from commission.judge.wording import counted
 from commission.session import End, Exchange, Session
 from commission.vocabulary import Reading
 
 SILENT_LIMIT = 5
 """So many queries in a row without any answer are no bad luck of the line any more."""
-QUERY_TIMEOUT_S = 1.0
+BEAT_S = 0.1
+"""Ten a second: the beat of a source that names none, where it is not asked as fast as the wire allows."""
 LIVE_INTERVAL_S = 0.25
 DIGITS = 4
 """A moment is kept to a tenth of a millisecond, in the book too: what is judged later is what was judged at once."""
 LONGEST_SHOWN = 60
 """Characters of a line that is shown as the last one heard."""
+
+
+RESTART_YOURSELF = (
+    "Look at it, find the cause, then restart it yourself: a restart loses position and heat, so the tool sends none."
+)
 
 
 class NoAnswer(Exception):
@@ -48,27 +56,64 @@ class NoEnd(NoAnswer):
         return cls([reply.text for reply in (*exchange.asides, *exchange.answer)], exchange.command.purpose)
 
 
+class DoesNotServe(NoAnswer):
+    """The printer answers, and says that it carries nothing out."""
+
+    kind = InterruptionKind.HALTED
+
+    @classmethod
+    def said_in(cls, exchange: Exchange, printer: Identified | None) -> "DoesNotServe | None":
+        """What an exchange says of it; None where the printer serves, or its family says nothing of its state."""
+        if printer is None or not HABITS[printer.family].answers_when_halted:
+            return None
+        told = state_of([reply.text for reply in (*exchange.asides, *exchange.answer)])
+        if told is None or told.state.serves:
+            return None
+        why = f": {told.reason}" if told.reason else ""
+        return cls(f"The printer says that it is {told.state.value}{why}. {RESTART_YOURSELF}")
+
+
 def strays(exchange: Exchange) -> list[str]:
     """Lines that came and are neither an answer nor what a printer reports by itself."""
     return [reply.text for reply in (*exchange.asides, *exchange.answer) if reply.kind is ReplyKind.TEXT]
 
 
-def reading_of(exchange: Exchange, switch: str, began_s: float) -> TimedReading:
-    """What one switch query says of this switch; UNKNOWN when the answer has no line for it."""
+def reading_of(exchange: Exchange, source: Source, began_s: float) -> TimedReading:
+    """What one answer says of this source; UNKNOWN when it says nothing of it.
+
+    Raises:
+        DoesNotServe: the printer says why it answers nothing.
+    """
     at_s = round(exchange.ended_s - began_s, DIGITS)
-    for state in switches_of(exchange.lines):
-        if state.name == switch:
-            return TimedReading(at_s, state.reading, state.wire_word)
-    return TimedReading(at_s, Reading.UNKNOWN, "")
+    found = source.read(exchange.lines)
+    if found.reading is Reading.UNKNOWN and (stopped := DoesNotServe.said_in(exchange, source.printer)) is not None:
+        raise stopped
+    return TimedReading(at_s, found.reading, found.wire_word)
+
+
+def interval_of(source: Source, interval_s: float) -> float:
+    """The beat on which a source is asked where this one is wanted; 0 is as fast as the wire allows.
+
+    A source that must not be asked so often is asked as often as it may be.
+    """
+    pace = source.way.pace
+    if interval_s <= 0 and pace.ahead:
+        return 0.0
+    return max(interval_s, pace.least_interval_s or BEAT_S)
 
 
 class Poller:
-    """Asks for the switch states on a fixed beat and shows each on the live line."""
+    """Asks for one source on a fixed beat and shows each reading on the live line.
 
-    def __init__(self, session: Session, desk: Desk, clock: Clock) -> None:
+    Args:
+        source_of: how the sensor that goes by a name is read on this printer.
+    """
+
+    def __init__(self, session: Session, desk: Desk, clock: Clock, source_of: Callable[[str], Source]) -> None:
         self._session = session
         self._desk = desk
         self._clock = clock
+        self._source_of = source_of
         self._silent = 0
         self._strays: list[str] = []
 
@@ -78,7 +123,8 @@ class Poller:
         Raises:
             NoAnswer: too many queries in a row brought nothing.
         """
-        return self._judge(await self._session.exchange(SWITCHES, QUERY_TIMEOUT_S), switch, began_s)
+        source = self._source_of(switch)
+        return self._judge(await self._session.exchange(source.question, source.way.patience_s), source, began_s)
 
     async def collect(
         self,
@@ -94,16 +140,18 @@ class Poller:
             NoAnswer: too many queries in a row brought nothing.
         """
         readings: list[TimedReading] = []
-        async with aclosing(self._session.poll(SWITCHES, interval_s, QUERY_TIMEOUT_S)) as exchanges:
+        source = self._source_of(switch)
+        beat_s, patience_s = interval_of(source, interval_s), source.way.patience_s
+        async with aclosing(self._session.poll(source.question, beat_s, patience_s)) as exchanges:
             async for exchange in exchanges:
-                readings.append(self._judge(exchange, switch, began_s))
+                readings.append(self._judge(exchange, source, began_s))
                 done = enough(readings)
                 self._desk.show(status(readings))
                 if done:
                     break
         return tuple(readings)
 
-    def _judge(self, exchange: Exchange, switch: str, began_s: float) -> TimedReading:
+    def _judge(self, exchange: Exchange, source: Source, began_s: float) -> TimedReading:
         if exchange.end is End.LEFT:
             raise NoAnswer("The printer waits for a person and answers no question.")
         if exchange.end is End.ENDLESS:
@@ -115,7 +163,7 @@ class Poller:
             if len(self._strays) >= SILENT_LIMIT:
                 raise NoEnd(self._strays, exchange.command.purpose)
             raise NoAnswer(f"{self._silent} questions in a row were not answered.")
-        return reading_of(exchange, switch, began_s)
+        return reading_of(exchange, source, began_s)
 
 
 def largest_gap_s(readings: tuple[TimedReading, ...]) -> float:

@@ -8,6 +8,7 @@ from commission.conductor.ledger import Ledger
 from commission.conductor.moving import Moving
 from commission.conductor.polling import NoAnswer
 from commission.dialect.commands import Command, Effect
+from commission.dialect.purity import only_reads
 from commission.session import Exchange
 
 
@@ -53,6 +54,7 @@ class Sending:
         if self._ear.waits:
             raise NoAnswer("The printer waits for a person and answers no question.")
         self._account(request.command, request.release)
+        self._require_question(request.command)
         exchange = await self._attention.exchange(request)
         self._ledger.read(request.command.text, exchange.lines)
         self._ear.answered()
@@ -66,6 +68,13 @@ class Sending:
             case Say():
                 self._account(request.command, request.release)
         return await self._moving.fulfil(request)
+
+    def _require_question(self, command: Command) -> None:
+        """What reads on one family sets something, or runs a user's file, on another: there it never goes out."""
+        printer = self._attention.printer
+        asks = command.effect is Effect.READ_ONLY and printer is not None
+        if asks and printer is not None and not only_reads(command.text, printer.family):
+            raise Unreleased(f"{command.text} is no question on a printer of family {printer.family.value}")
 
     def _account(self, command: Command, release: str) -> None:
         effect = command.effect

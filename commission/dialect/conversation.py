@@ -14,7 +14,7 @@ The legal moves stand in `moves`, with their argument. What tables cannot show:
 from collections import deque
 
 from commission.dialect.answers import Acknowledging, Answer, names
-from commission.dialect.commands import EMERGENCY_STOP, IDENTITY, POSITION, SWITCHES, TEMPERATURES, Command, counts_from
+from commission.dialect.commands import EMERGENCY_STOP, IDENTITY, POSITION, TEMPERATURES, Command, Effect, counts_from
 from commission.dialect.exchange import Exchange, Repeat
 from commission.dialect.framing import TERMINATOR, LineBuffer, RawLine
 from commission.dialect.happening import Happening, Interruption, OutOfTurn
@@ -81,7 +81,7 @@ class Conversation:
 
     @property
     def may_queue_ahead(self) -> bool:
-        """Whether a switch query may be queued behind another: not in this run any more, or not now."""
+        """Whether a question may be queued behind another: not in this run any more, or not now."""
         return self._may_queue and not self.adrift and self.state not in _NOT_BEHIND
 
     @property
@@ -129,13 +129,13 @@ class Conversation:
         return self._launch(command)
 
     def queue_ahead(self, command: Command) -> bytes:
-        """Queue one switch query behind the switch query in flight; returns the bytes to send.
+        """Queue one question behind the same question in flight; returns the bytes to send.
 
         Raises:
             OutOfTurn: it is another command, one is queued already, or queueing has ended for this run.
         """
-        if command.answer != SWITCHES.answer or self.in_flight is None or self.in_flight.answer != command.answer:
-            raise OutOfTurn("Only a switch query may be queued, and only behind a switch query.")
+        if command.effect is not Effect.READ_ONLY or command != self.in_flight:
+            raise OutOfTurn("Only a question may be queued, and only behind the same question.")
         if len(self._flight) > 1 or not self.may_queue_ahead:
             raise OutOfTurn("No further query may be queued: wait for the answers first.")
         self.state = self._our_move(Act.QUEUE_AHEAD, command.text)

@@ -73,6 +73,11 @@ def identified(lines: Iterable[str]) -> Identified | None:
     return None if family is None else Identified(family, said)
 
 
+def printer_of(identity: Identity | None) -> Identified | None:
+    """The printer that announced itself so; None when that proves no family."""
+    return None if identity is None else identified(identity.said)
+
+
 def family_of(lines: Sequence[str]) -> Family | None:
     """The one family whose marks these lines bear; None when there is none, or when they contradict each other."""
     said = last_identity(lines)

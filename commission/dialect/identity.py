@@ -42,6 +42,7 @@ class Identity:
         uuid: the announced unique number, which often is one default for all.
         capabilities: what the build says it has. An absent name is unknown, not no.
         other: every other entry, by its key.
+        said: the lines it was read from; they are no part of who it is.
     """
 
     firmware_name: str | None = None
@@ -51,6 +52,7 @@ class Identity:
     uuid: str | None = None
     capabilities: Mapping[str, bool] = field(default_factory=dict)
     other: Mapping[str, str] = field(default_factory=dict)
+    said: tuple[str, ...] = field(default=(), compare=False, repr=False)
 
     def __post_init__(self) -> None:
         if self.extruders is not None and self.extruders < 0:
@@ -117,15 +119,16 @@ def identity_of(lines: Iterable[str]) -> Identity | None:
     """The identity these lines state, or None. Of several, the last."""
     known: dict[str, str] = {}
     capabilities: dict[str, bool] = {}
-    for text in last_identity(lines):
+    said = last_identity(lines)
+    for text in said:
         if found := _CAPABILITY.match(text):
             capabilities[found["name"]] = found["state"] == "1"
         else:
             known |= entries(text)
-    return _identity(known, capabilities) if known or capabilities else None
+    return _identity(known, capabilities, said) if known or capabilities else None
 
 
-def _identity(known: dict[str, str], capabilities: dict[str, bool]) -> Identity:
+def _identity(known: dict[str, str], capabilities: dict[str, bool], said: tuple[str, ...]) -> Identity:
     rest = dict(known)
     name = rest.pop("FIRMWARE_NAME", None)
     count = rest.pop("EXTRUDER_COUNT", "")
@@ -137,4 +140,5 @@ def _identity(known: dict[str, str], capabilities: dict[str, bool]) -> Identity:
         uuid=rest.pop("UUID", None),
         capabilities=capabilities,
         other=rest,
+        said=said,
     )

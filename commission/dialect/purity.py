@@ -45,7 +45,7 @@ READS: Mapping[str, Mapping[Family, re.Pattern[str]]] = MappingProxyType(
 KNOWN: Mapping[Family, frozenset[str]] = MappingProxyType(
     {
         Family.B: frozenset(
-            {"M105", "M114", "M115", "M119", "M400", "M408", "M409", "M503", "M555", "M591", "M950"},
+            {"M27", "M105", "M114", "M115", "M119", "M400", "M408", "M409", "M503", "M555", "M591", "M950"},
         ),
     }
 )

@@ -1,6 +1,6 @@
 """What an entry belongs to, as far as it and the entries before it tell."""
 
-from commission.dialect.sources.report import SourceKind
+from commission.dialect.sources.spelling import kind_and_name
 from commission.evidence.entry import About, Entry
 from commission.evidence.findings.loop import SwitchNamed
 from commission.evidence.findings.series import TrialSeries
@@ -8,21 +8,18 @@ from commission.evidence.found import Established
 from commission.evidence.measured import MovesBegan, Trial, TrialBegan, Watch, WatchBegan
 from commission.evidence.soaked import SoakBegan
 
-SOURCE = SourceKind.SWITCH_LINE.value
-"""How every reading is asked for so far: as one line of the switch report."""
-
 
 def told_by(entry: Entry, about: About) -> About:
     """What this entry and those after it belong to, given what those before it did.
 
     The series is the one that was named last. The sensor under test is the switch that was named last: when its name
-    was settled, or by a prompt or watch.
+    was settled, or by a prompt or watch; its name tells how it is read.
     """
     match entry:
         case Established(finding=TrialSeries(series=series)):
             return About(about.sensor, about.source, series, about.bench)
     sensor = _sensor(entry)
-    return About(sensor, SOURCE, about.series, about.bench) if sensor else about
+    return About(sensor, kind_and_name(sensor)[0].value, about.series, about.bench) if sensor else about
 
 
 def _sensor(entry: Entry) -> str:

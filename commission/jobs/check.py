@@ -106,7 +106,7 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
     worked = Worked(shown.series, shown.wiggle)
     if not subject.full:
         return worked
-    off = yield from powered_off(subject.plan, switch, progress)
+    off = yield from powered_off(subject.plan, switch, progress, condition.identity)
     worked.unplugged, worked.at_sensor = off.unplugged.at_board, off.unplugged.at_sensor
     worked.pull = off.unplugged.pull
     worked.after_restart, worked.restart_seen = off.after_restart, off.restart_seen

@@ -12,9 +12,10 @@ from commission.procedure.cause.bench_tests import OFF_AT_BOARD, PLUGGED
 from commission.procedure.cause.diagnose import may_be_tested, weigh
 from commission.procedure.cause.find_cause import find_cause, read_only
 from commission.procedure.loop.tests_done import seen_before
-from commission.procedure.meeting.as_found import as_found, not_reported
+from commission.procedure.meeting.as_found import as_found
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Surroundings, same_printer
+from commission.procedure.meeting.not_reported import not_reported
 from commission.procedure.wiring.declaration import declared_before, wiring
 from commission.procedure.wiring.sensor_plug import plugged_in
 from commission.vocabulary import Verdict
@@ -35,9 +36,9 @@ def diagnose_run(plan: Plan, surroundings: Surroundings) -> Steps[JobResult]:
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     identity = yield from identify()
     yield from same_printer(surroundings, identity)
-    found = yield from as_found()
+    found = yield from as_found(identity, surroundings.source)
     if found.switch is None:
-        yield from not_reported(identity, found)
+        yield from not_reported(found.met)
         return JobResult(Verdict.NOT_JUDGED)
     declared = yield from wiring()
     if declared is not None and (yield from may_be_tested(declared)):

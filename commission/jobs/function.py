@@ -8,10 +8,12 @@ from commission.asking.steps import Steps, enter
 from commission.jobs.install import JobResult
 from commission.procedure.function.function_test import function_test
 from commission.procedure.function.gates import establish_gates, read_gates, show_gates
+from commission.procedure.function.pause_told import pause_told, told_instead
 from commission.procedure.function.plan import MATERIAL, FunctionPlan
 from commission.procedure.meeting.as_found import as_found
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Surroundings, same_printer
+from commission.procedure.meeting.not_reported import not_reported
 from commission.procedure.meeting.sign_off import sign_off
 from commission.procedure.meeting.unsafe import NOTHING_STANDS, OnRecord, UnsafeItems
 from commission.vocabulary import Verdict
@@ -39,7 +41,17 @@ def _walk(plan: FunctionPlan, operator: str, surroundings: Surroundings, unsafe:
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     identity = yield from identify()
     yield from same_printer(surroundings, identity)
-    found = yield from as_found()
+    found = yield from as_found(identity, surroundings.source)
+    printer = told_instead(identity)
+    if found.switch is None and printer is not None:
+        verdict = yield from not_reported(found.met)
+        yield from sign_off(operator)
+        return JobResult(verdict)
+    if found.switch is not None and printer is not None:
+        told = yield from pause_told(printer, found.switch)
+        verdict = yield from unsafe.held_against(told.verdict)
+        yield from sign_off(operator)
+        return JobResult(verdict)
     if found.switch is None:
         known = yield from read_gates(identity, plan.leftover_max_mm)
         yield from show_gates(known, "The gates in front of a pause")

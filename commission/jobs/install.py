@@ -26,22 +26,29 @@ from commission.judge.nuisance import not_shown_by_a_run
 from commission.judge.plan import Plan
 from commission.judge.trial_series import SeriesSoFar
 from commission.procedure.function.offer import not_offered, offered_function_test, with_function
+from commission.procedure.function.pause_told import told_instead
 from commission.procedure.function.reserve import offered_reserve, reserve_after_repair
 from commission.procedure.function.verdict import FunctionTested
 from commission.procedure.loop.loop_check import LOOP_CHECK, LoopChecked, loop_check
 from commission.procedure.loop.repair_steps import REFLASHING, REPAIRS
 from commission.procedure.loop.series import continued, named
-from commission.procedure.meeting.as_found import AS_FOUND, AsFound, as_found, not_reported
+from commission.procedure.meeting.as_found import AS_FOUND, AsFound, as_found
 from commission.procedure.meeting.background import Background
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import prove, same_printer
 from commission.procedure.meeting.next_check import Calendar
+from commission.procedure.meeting.not_reported import not_reported
 from commission.procedure.meeting.sign_off import sign_off
 from commission.procedure.meeting.unsafe import UnsafeItems
+from commission.procedure.settings.as_text import keeps_a_file
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.reflash import look_after
 from commission.vocabulary import Verdict
 
+IN_ITS_FILE = (
+    "Nothing is reflashed for it: turn the sensor's input in the printer's own configuration file.",
+    "Keep a copy of the file first. Restart the printer yourself, then run this again as a new run.",
+)
 REPAIR = Phase("repair", "Repair", "the repair")
 
 
@@ -85,12 +92,12 @@ def _walk(
         yield from _repair(repair, sheet, background)
     identity = yield from identify()
     progress = yield from _known(background, identity, unsafe)
-    found = yield from progress.do(AS_FOUND, as_found)
+    found = yield from progress.do(AS_FOUND, lambda: as_found(identity, background.surroundings.source))
     record = yield from keep_settings(sheet, identity, found, progress)
     if repair not in REFLASHING:  # else that has just been done
         found = (yield from _reflashed(sheet, record, identity, found, progress)) or found
     if found.switch is None:
-        verdict = yield from not_reported(identity, found)
+        verdict = yield from not_reported(found.met)
         yield from sign_off(operator)
         return JobResult(verdict)
     if (yield from prepare_wiring(found.switch, progress)).forbidden:
@@ -99,20 +106,22 @@ def _walk(
         return JobResult(Verdict.FAIL)
     switch = found.switch
     so_far = yield from _series(background, progress, operator, repair, plan)
-    checked = yield from progress.do(LOOP_CHECK, lambda: explained(loop_check(plan, switch, so_far)))
+    checked = yield from progress.do(
+        LOOP_CHECK, lambda: explained(loop_check(plan, switch, so_far, moves=told_instead(identity) is None))
+    )
     yield from follow_up(checked, plan, found.switch, progress)
     verdict = checked.acceptance.verdict
     failed = verdict is Verdict.FAIL
     room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm, progress)
-    yield from offered_watching(found.runout, progress)
-    verdict = yield from _function(verdict, offered_function_test(found, identity, room, progress))
+    yield from offered_watching(found.runout, progress, identity)
+    verdict = yield from _pause(verdict, found, offered_function_test(found, identity, room, progress))
     yield from settings_as_left(sheet, record)
     unsettled = len(background.on_record.beside(verdict))
     verdict = yield from unsafe.held_against(verdict)
     yield from sign_off(operator, _calendar(background, verdict))
     if verdict in (Verdict.PASS, Verdict.CONDITIONAL):
         yield Tell((not_shown_by_a_run(background.surroundings.tag, background.surroundings.port.path),))
-    return JobResult(verdict, (yield from _offer(checked)), unsettled, unsafe.carried)
+    return JobResult(verdict, (yield from _offer(checked, identity)), unsettled, unsafe.carried)
 
 
 def _reflashed(
@@ -134,6 +143,13 @@ def _series(
     so_far = yield from continued(so_far, operator)
     yield from named(so_far, background.surroundings.tag, plan)
     return so_far
+
+
+def _pause(verdict: Verdict, found: AsFound, test: Steps[FunctionTested | None]) -> Steps[Verdict]:
+    """An input alone pauses nothing, so no test is offered there, and it is at best a conditional pass."""
+    if found.met is not None and found.met.input_only:
+        return Verdict.CONDITIONAL if verdict is Verdict.PASS else verdict
+    return (yield from _function(verdict, test))
 
 
 def _function(verdict: Verdict, test: Steps[FunctionTested | None]) -> Steps[Verdict]:
@@ -183,8 +199,11 @@ def _repaired(
         yield from restored(sheet, record, reflashed)
 
 
-def _offer(checked: LoopChecked) -> Steps[Advice]:
+def _offer(checked: LoopChecked, identity: Identity | None) -> Steps[Advice]:
     if checked.advice not in REPAIRS:
+        return Advice.NONE
+    if checked.advice in REFLASHING and keeps_a_file(identity) is not None:
+        yield Tell(IN_ITS_FILE, heading="On this printer the logic stands in a file")
         return Advice.NONE
     options = (
         Option(

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from commission.asking.message import Tell, Weight
+from commission.asking.message import Punch, Tell, Weight
 from commission.asking.request import Choose, Option
 from commission.asking.steps import Steps, choose, establish
 from commission.dialect.framing import RawLine
@@ -15,17 +15,20 @@ from commission.procedure.meeting.as_found import as_found
 from commission.procedure.meeting.background import Background
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import same_printer
+from commission.procedure.settings.as_text import keeps_a_file, settings_as_text
 from commission.procedure.settings.backup import backup, backup_of_capture
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.restore import restore
 from commission.procedure.settings.stored_values import stored_values
-from commission.vocabulary import Verdict
+from commission.vocabulary import PunchClass, Verdict
 
 CAUTIONS = (
     "Do not run this on a printer that is printing.",
     "Settings that are put back change how the machine moves and heats: watch the first job after it.",
     "The probe offset decides how near the nozzle comes to the bed: check it before the first job.",
 )
+
+FILE_ONLY = "Nothing was put back: this printer keeps its settings in a file of its own, and no line of it is sent."
 
 AGES = ("newest", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth")
 """How the records are named to choose from; more than these are reached by the number of their run."""
@@ -34,7 +37,10 @@ AGES = ("newest", "second", "third", "fourth", "fifth", "sixth", "seventh", "eig
 def backup_run(sheet: Sheet, background: Background) -> Steps[JobResult]:
     """Identify, switches and runout control as found, settings as found; the stored ones where wanted."""
     identity = yield from _identified(background)
-    found = yield from as_found()
+    if (printer := keeps_a_file(identity)) is not None:
+        yield from settings_as_text(printer, sheet)
+        return JobResult(Verdict.NOT_JUDGED)
+    found = yield from as_found(identity)
     record = yield from backup(sheet, "" if identity is None else identity.firmware_name or "", states(found))
     if record is None:
         return JobResult(Verdict.FAIL)
@@ -71,6 +77,9 @@ def restore_run(
         raise ValueError("A restore needs a record")
     yield Tell(CAUTIONS, heading="Before you begin", weight=Weight.CAUTION)
     identity = yield from _identified(background)
+    if keeps_a_file(identity) is not None:
+        yield Punch(PunchClass.INCOMPLETE, FILE_ONLY, "Put the printer's own files back by hand, from your copy.")
+        return JobResult(Verdict.NOT_JUDGED)
     number, record = yield from _chosen(records)
     said = f"Put back from the record of {record.day}, run {number}, firmware {record.firmware or 'not known'}."
     yield from establish(RestoreSource(sentences=(said,), run=number, digest=record.snapshot.digest))

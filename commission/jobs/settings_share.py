@@ -8,6 +8,7 @@ from commission.asking.request import Confirm
 from commission.asking.response import HoldReleased
 from commission.asking.steps import Steps, ask, confirm, establish, recall
 from commission.dialect.commands import RUNOUT_CONTROL
+from commission.dialect.family import Family, printer_of
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl, runout_of
 from commission.evidence.findings.compared import Compared
@@ -15,6 +16,7 @@ from commission.evidence.findings.meeting import IdentityAfterReflash
 from commission.evidence.findings.reported import RunoutControlAfterReflash, SwitchesAfterReflash
 from commission.evidence.findings.settings import SettingsAsFound, SettingsAsLeft, SettingsAsLeftUnknown
 from commission.procedure.meeting.as_found import AS_FOUND, AsFound, look, runout_sentences, switch_sentences
+from commission.procedure.settings.as_text import AS_TEXT, keeps_a_file, settings_as_text
 from commission.procedure.settings.backup import BACKUP, backup
 from commission.procedure.settings.reading import read_settings
 from commission.procedure.settings.record import SettingsRecord, Sheet
@@ -45,6 +47,9 @@ def keep_settings(
 
     A record that this run has already stands: after a reflash in the same run the settings are not as found any more.
     """
+    if (printer := keeps_a_file(identity)) is not None:
+        yield from progress.do(AS_TEXT, lambda: settings_as_text(printer, sheet))
+        return None
     firmware, shown = _firmware(identity), {} if found is None else states(found)
     record = yield from progress.again(BACKUP, backup(sheet, firmware, shown))
     if record is not None:
@@ -98,14 +103,14 @@ def offered_reflash(
     if reflashed is None:
         if _kept_before(progress) or (yield from _firmware_stays(lists_sensor=lists_sensor)):
             return None
-        if record is None:
+        if record is None and keeps_a_file(identity) is None:
             record = yield from backup(sheet, _firmware(identity), {})
         reflashed = yield from reflash(sheet, record)
     if reflashed is None:
         return None
     if record is not None:
         yield from restored(sheet, record, reflashed, progress)
-    return (yield from progress.do(AFTER_REFLASH, _after_reflash))
+    return (yield from progress.do(AFTER_REFLASH, lambda: _after_reflash(reflashed.identity)))
 
 
 def _kept_before(progress: Progress) -> bool:
@@ -120,8 +125,8 @@ def _firmware_stays(*, lists_sensor: bool) -> Steps[bool]:
 
 
 @steps_of(AFTER_REFLASH)
-def _after_reflash() -> Steps[AsFound]:
-    return (yield from look(SwitchesAfterReflash, RunoutControlAfterReflash))
+def _after_reflash(identity: Identity | None) -> Steps[AsFound]:
+    return (yield from look(SwitchesAfterReflash, RunoutControlAfterReflash, identity))
 
 
 def _reflashed_before(sheet: Sheet, record: SettingsRecord | None, progress: Progress) -> Steps[Reflashed | None]:
@@ -156,13 +161,19 @@ def restored(
         yield Punch(PunchClass.INCOMPLETE, "The recorded settings are not put back.", "Run `restore`.")
 
 
-def offered_watching(found: RunoutControl, progress: Progress = FROM_THE_START) -> Steps[None]:
+def offered_watching(
+    found: RunoutControl, progress: Progress = FROM_THE_START, identity: Identity | None = None
+) -> Steps[None]:
     """Offer to set watching and leftover distance; what is reported is shown first.
 
     Args:
         found: as reported before.
+        identity: as announced; where another family keeps watching in a file of its own, nothing is set.
         progress: what of a run that is taken up again still stands; what is reported may have been set since.
     """
+    printer = printer_of(identity)
+    if printer is not None and printer.family is not Family.A:
+        return  # what is told of its watching stands among the gates; it is set in a file of the printer's own
     if (yield from progress.again(WATCHING, watching())) is not None:
         return
     if progress.done:

@@ -12,11 +12,10 @@ from commission.jobs.install import JobResult
 from commission.judge.advice import Advice
 from commission.judge.nuisance import length
 from commission.procedure.loop.soak import LINES, SOAK, soak
-from commission.procedure.meeting.as_found import pick_switch
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Surroundings, same_printer
 from commission.procedure.meeting.printing import not_printing
-from commission.procedure.meeting.switch_name import Reported, ask_switches, keep_name
+from commission.procedure.meeting.sensor_met import keep_met, meet_sensor
 from commission.vocabulary import PunchClass, Verdict
 
 ONLY_QUESTIONS = (
@@ -68,9 +67,9 @@ def soaked(plan: SoakPlan) -> Steps[JobResult]:
     yield from same_printer(plan.surroundings, identity)
     yield from not_printing()
     card = card_of((yield from ask(CARD)).lines)
-    reported = yield from ask_switches()
-    switch = yield from _switch(plan, reported)
-    yield from keep_name(reported, switch, plan.switch)
+    met = yield from meet_sensor(identity, plan.surroundings.source, plan.switch, unattended=plan.unattended)
+    yield from keep_met(met, plan.switch)
+    switch = met.switch
     if switch is None:
         said = "No filament switch is reported, or several and nobody to say which one is meant."
         yield Punch(PunchClass.INCOMPLETE, said, "Run the soak with somebody there, or name the switch by a check.")
@@ -113,11 +112,3 @@ def _how_long(plan: SoakPlan) -> Steps[tuple[float, str]]:
         return plan.seconds, ""
     yield Tell((f"Taking up the soak {before.run}: {length(before.left_s)} are left.", *lines))
     return before.left_s, before.run
-
-
-def _switch(plan: SoakPlan, reported: Reported) -> Steps[str | None]:
-    if plan.switch in reported.names:
-        return plan.switch
-    if plan.unattended:
-        return reported.filament[0] if len(reported.filament) == 1 else None
-    return (yield from pick_switch(reported.states))

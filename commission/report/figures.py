@@ -9,7 +9,8 @@ from commission.drawing.shares import shares_svg
 from commission.drawing.wiring import wiring_svg
 from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.findings.cause import Diagnosis
-from commission.evidence.findings.function import Gates, Reserve
+from commission.evidence.findings.function import Reserve
+from commission.evidence.findings.gates import Gates
 from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.wiring import Wiring
 from commission.procedure.cause.weighed import label_of, shares

@@ -6,7 +6,7 @@ from dataclasses import replace
 from typing import Any
 
 from commission.evidence.findings.base import Finding
-from commission.evidence.findings.function import Gates
+from commission.evidence.findings.gates import Gates
 from commission.evidence.findings.loop import Judgement, TestsDone
 from commission.evidence.findings.meeting import LeftOut
 from commission.evidence.findings.pull import PullProof

@@ -2,7 +2,10 @@
 
 from collections.abc import Sequence
 
+from commission.dialect.answers import Acknowledging
 from commission.dialect.commands import IDENTITY
+from commission.dialect.family import identified
+from commission.dialect.habits import HABITS, acknowledging_of
 from commission.dialect.identity import identity_of
 from commission.dialect.replies import Reply, ReplyKind
 from commission.link.base import LinkLost, PortUnusable
@@ -72,7 +75,10 @@ async def _try_speed(session: Session, speed_baud: int, tries: int) -> Exchange 
             await session.wait_for_quiet()
             continue
         if _is_clean(done):
+            await _heed_its_word(session, done)
             return await _who_it_is(session, done)
+        if await _does_without_word(session, done):
+            continue
         if any(_is_noise(reply) for reply in (*done.answer, *done.asides)):
             break
     if waiting is not None:
@@ -96,6 +102,25 @@ async def _who_it_is(session: Session, answered: Exchange) -> Exchange:
             continue
         answered = again if _is_clean(again) else answered
     return answered
+
+
+async def _does_without_word(session: Session, done: Exchange) -> bool:
+    """Whether it answered, and is of a family that may say by no word that it is done; it is heard so then."""
+    printer = identified(done.lines)
+    ways = () if printer is None else HABITS[printer.family].acknowledging
+    silent = done.end is End.SILENT and acknowledging_of(done.lines) is Acknowledging.EMPTY_LINE
+    if not silent or Acknowledging.EMPTY_LINE not in ways:
+        return False
+    session.acknowledging = Acknowledging.EMPTY_LINE
+    await session.wait_for_quiet()
+    return True
+
+
+async def _heed_its_word(session: Session, done: Exchange) -> None:
+    """Where a word was lost before and has come now, it is waited for from here on."""
+    if acknowledging_of(done.lines) is Acknowledging.WORD is not session.acknowledging:
+        session.acknowledging = Acknowledging.WORD
+        await session.wait_for_quiet()
 
 
 def _is_clean(done: Exchange) -> bool:

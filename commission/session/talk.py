@@ -10,19 +10,16 @@ from collections.abc import AsyncGenerator, Callable, Iterator
 from contextlib import aclosing, contextmanager
 
 from commission.clock import Clock, Deadline
+from commission.dialect.answers import Acknowledging
 from commission.dialect.commands import RESET_LINE_NUMBER, Command, Effect
 from commission.dialect.conversation import Conversation, ConversationState, Happening, Interruption, OutOfTurn
-from commission.dialect.replies import Reply, ReplyKind
+from commission.dialect.replies import Reply
 from commission.link.base import Link
 from commission.session.ahead import BEAT_S, Line, poll_ahead
 from commission.session.exchange import ConversationBroken, End, Exchange, Traffic, shows_trouble
 from commission.session.opened import Opened
-from commission.session.patience import KEEPALIVES, LONGEST_WAIT_S, Patience
+from commission.session.patience import LONGEST_WAIT_S, QUIET_KINDS, QUIET_LIMIT_S, QUIET_S, Patience
 
-QUIET_S = 1.0
-"""Silence that counts as quiet."""
-QUIET_LIMIT_S = 10.0
-"""How long quiet is waited for: small boards print their settings for several seconds after a restart."""
 ENDLESS_BYTES = 262_144
 """A reply longer than this has no end, whatever its pace: the longest settings or pin report is a tenth of it."""
 LINGER_S = 0.5
@@ -34,7 +31,6 @@ POOR_LINE = 3
 
 
 _BROKEN = (Interruption.BOARD_RESTARTED, Interruption.HALTED)
-_QUIET_KINDS = (*KEEPALIVES, ReplyKind.IDLE, ReplyKind.TEMPERATURE, ReplyKind.POSITION, ReplyKind.BLANK)
 
 
 class Session:
@@ -49,6 +45,7 @@ class Session:
     Attributes:
         speed_baud: the speed found by `connect`.
         numbered: whether lines carry numbers and checksums.
+        acknowledging: how the printer says that it is done with a command; heeded from the next quiet on.
         waits: says of a line beside an answer that no answer comes before a person acts: the exchange is then left.
         longest_wait_s: how long a printer that says that it is busy is waited for, in seconds.
         on_busy: told at each such word how long has been waited, in seconds.
@@ -65,6 +62,7 @@ class Session:
         self.link = link
         self.speed_baud = 0
         self.numbered = False
+        self.acknowledging = Acknowledging.WORD
         self.waits: Callable[[Reply], bool] = lambda _reply: False
         self.longest_wait_s = LONGEST_WAIT_S
         self.on_busy: Callable[[float], None] = lambda _waited_s: None
@@ -137,9 +135,9 @@ class Session:
                 reply = self._heard.popleft().reply
                 self._on_aside(reply)
                 heard.append(reply)
-                if reply.kind not in _QUIET_KINDS:
+                if reply.kind not in QUIET_KINDS:
                     quiet = Deadline.after(self._clock, QUIET_S)
-        self._talk = Conversation(numbered=self.numbered)
+        self._talk = Conversation(numbered=self.numbered, acknowledging=self.acknowledging)
         return tuple(heard)
 
     async def poll(self, command: Command, interval_s: float, timeout_s: float) -> AsyncGenerator[Exchange, None]:
@@ -149,6 +147,8 @@ class Session:
         """
         if interval_s <= 0:
             interval_s = BEAT_S
+            if self._heard:  # what came before is sorted with one question, before two are on the way
+                yield await self._in_step(command, timeout_s)
             if self._talk.may_queue_ahead:
                 line = Line(lambda: self._talk, lambda: not self._heard, self._begin, self._finish)
                 async with aclosing(poll_ahead(line, command, timeout_s)) as ahead:
@@ -208,7 +208,7 @@ class Session:
             return await self._once(command, timeout_s)
         except OutOfTurn:
             now_s = self._clock.monotonic()
-            self._talk = Conversation(numbered=self.numbered)
+            self._talk = Conversation(numbered=self.numbered, acknowledging=self.acknowledging)
             return Exchange(command, (), (), End.SILENT, now_s, now_s)
 
     async def _once(self, command: Command, timeout_s: float, waits: Callable[[Reply], bool] | None = None) -> Exchange:

@@ -110,8 +110,9 @@ async def measured(port: str, speed_baud: int, seconds: float, folder: Path) -> 
         await connect(session, (speed_baud,))
         await desk.open()
         try:
-            wiggle = await _wiggle(Poller(session, desk, clock), desk, scribe, cost, speed_baud, seconds)
-            soak = await _soak(Attention(cast("Connection", Open(session)), desk, clock), desk, scribe, cost, seconds)
+            attention = Attention(cast("Connection", Open(session)), desk, clock)
+            wiggle = await _wiggle(attention.poller(), desk, scribe, cost, speed_baud, seconds)
+            soak = await _soak(attention, desk, scribe, cost, seconds)
             return [*wiggle, soak]
         finally:
             await desk.close()

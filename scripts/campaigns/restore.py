@@ -47,7 +47,7 @@ if TYPE_CHECKING:
 NAME = "restore"
 CASES, QUICK_CASES = 500, 24
 AT_ONCE = 3
-QUESTIONS = frozenset({"M105", "M115", "M119", "M503", "M503 S0", "M412", "M31", "M27"})
+QUESTIONS = frozenset({"M105", "M115", "M119", "M503", "M503 S0", "M412", "M591", "M31", "M27"})
 SAVES = frozenset({"M500"})
 _PLAIN = (92, 145, 200, 201, 203, 204, 205, 206, 207, 208, 209, 301, 304, 420, 421, 603, 851, 900, 906, 913, 914)
 SETTINGS = frozenset(f"M{number}" for number in _PLAIN)

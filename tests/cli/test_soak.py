@@ -49,7 +49,7 @@ def test_an_unattended_soak_asks_only_questions(folder: Folder, printer: FakePro
     done = soak(folder, printer)
 
     assert 0 == done.returncode, done.stdout + done.stderr
-    assert {"M115", "M119", "M27"} >= {line.split("*")[0] for line in printer.received()}
+    assert {"M115", "M119", "M27", "M412"} >= {line.split("*")[0] for line in printer.received()}
     (report,) = folder.place.glob("*.md")
     text = report.read_text(encoding="utf-8")
     assert "# Soak test report" in text

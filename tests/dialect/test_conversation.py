@@ -373,7 +373,7 @@ def test_queued_query_is_answered_second() -> None:
 def test_only_one_switch_query_is_queued() -> None:
     """Another command, a third query, and a query behind nothing or behind another command are refused."""
     conversation = asked(SWITCHES)
-    with pytest.raises(OutOfTurn, match="Only a switch query"):
+    with pytest.raises(OutOfTurn, match="Only a question"):
         conversation.queue_ahead(IDENTITY)
     conversation.queue_ahead(SWITCHES)
     with pytest.raises(OutOfTurn, match="No further"):

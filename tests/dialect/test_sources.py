@@ -29,6 +29,7 @@ LINE, MONITOR, STATUS, NAMED, WORD, PIN, PULSES = SourceKind
         (A, MONITOR, "active tool", "M591", Proves.DETECTION, Purity.PURE),
         (A, WORD, "filament 2", "M412", Proves.DETECTION, Purity.PURE),
         (A, PIN, "PB7", "M43 PPB7", Proves.INPUT, Purity.BY_RELEASE),
+        (None, LINE, "filament", "M119", Proves.DETECTION, Purity.PURE),
         (B, LINE, "X", "M119", Proves.INPUT, Purity.PURE),
         (B, MONITOR, "2", "M591 D2", Proves.DETECTION, Purity.PURE),
         (B, STATUS, "0", 'M409 K"sensors.filamentMonitors"', Proves.DETECTION, Purity.PURE),
@@ -44,10 +45,10 @@ LINE, MONITOR, STATUS, NAMED, WORD, PIN, PULSES = SourceKind
     ],
 )
 def test_source_is_asked(
-    family: Family, kind: SourceKind, name: str, text: str, proves: Proves, purity: Purity
+    family: Family | None, kind: SourceKind, name: str, text: str, proves: Proves, purity: Purity
 ) -> None:
     """Each source has its question, what a reading of it proves, and what asking does, by family."""
-    source = Source(printer(family), kind, name)
+    source = Source(None if family is None else printer(family), kind, name)
 
     assert text == source.question.text
     assert (proves, purity) == (source.proves, source.way.purity)
@@ -65,7 +66,7 @@ def test_every_way_is_in_the_list_above() -> None:
 )
 def test_pair_outside_the_table_is_refused(family: Family, kind: SourceKind) -> None:
     """What a family does not have cannot be asked of it: nothing is tried to see what happens."""
-    with pytest.raises(CannotBeAsked, match=f"family {family.value} has no"):
+    with pytest.raises(CannotBeAsked, match=f"family {family.value} cannot be asked"):
         Source(printer(family), kind, "0")
 
 
@@ -154,9 +155,13 @@ def test_every_pure_way_is_a_form_that_reads() -> None:
         PIN: "5",
         PULSES: "filament detector",
     }
-    special = {(A, MONITOR): "active tool", (B, PIN): "gpIn[0]", (E, PIN): "1.2"}
+    special: dict[tuple[Family | None, SourceKind], str] = {
+        (A, MONITOR): "active tool",
+        (B, PIN): "gpIn[0]",
+        (E, PIN): "1.2",
+    }
     for family, kind in WAYS:
-        source = Source(printer(family), kind, special.get((family, kind), names[kind]))
+        source = Source(None if family is None else printer(family), kind, special.get((family, kind), names[kind]))
         reads = only_reads(source.question.text, family)
 
         assert reads is (source.way.purity is not Purity.SETS_INPUT)
@@ -174,8 +179,10 @@ def test_what_sets_the_input_says_so() -> None:
 def test_every_way_is_described() -> None:
     """Each way says what unknown looks like, and a pace that never floods a host computer or a small board."""
     assert all(re.fullmatch(r"[A-Z].{20,}\.", way.unknown) for way in WAYS.values())
-    assert {(A, LINE)} == {key for key, way in WAYS.items() if way.pace.ahead}
-    assert all(way.pace.least_interval_s >= 0.1 for key, way in WAYS.items() if key != (A, LINE))
+    assert {(A, LINE), (None, LINE)} == {key for key, way in WAYS.items() if way.pace.ahead}
+    assert all(
+        way.pace.least_interval_s >= 0.1 for key, way in WAYS.items() if key[1] is not LINE or key[0] not in (A, None)
+    )
     assert not WAYS[C, LINE].pace.while_printing
 
 

@@ -8,7 +8,8 @@ import pytest
 from commission.evidence import codec
 from commission.evidence.entry import Unreadable
 from commission.evidence.findings.base import Finding, Picture
-from commission.evidence.findings.function import Gates, Reserve
+from commission.evidence.findings.function import Reserve
+from commission.evidence.findings.gates import Gates
 from commission.evidence.findings.meeting import TakenOver
 from commission.evidence.findings.settings import FirmwareFiles
 from commission.evidence.findings.wiring import MechanicalCheck, Wiring

@@ -16,7 +16,7 @@ import pytest
 import tests.records
 from commission.evidence.codec import read
 from commission.evidence.entry import NOTHING_TOLD, Entry, Unreadable
-from commission.evidence.findings import function, meeting, wiring
+from commission.evidence.findings import gates, meeting, wiring
 from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.found import Established
 from commission.evidence.runs import Attempt, MadeSafe, Note, PhaseEnded, RunEnded, RunStarted, WayOut
@@ -145,7 +145,7 @@ EXAMPLES: list[tuple[str, dict[str, Any], Entry]] = [
             "gates", "None is shut.", gates=[], first_shut="", unknown=[], picture_svg="<svg/>", picture_text="[]\n[]"
         ),
         Established(
-            finding=function.Gates(
+            finding=gates.Gates(
                 sentences=("None is shut.",),
                 gates=(),
                 first_shut="",

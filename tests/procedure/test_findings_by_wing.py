@@ -13,9 +13,10 @@ from commission.asking.moving import MovesEnd, MovesRun, RunMoves
 from commission.asking.request import Ask, Request, Watch
 from commission.asking.response import HoldReleased, TimedReading, WatchTaken
 from commission.asking.steps import Steps
+from commission.dialect.family import Family, Identified
 from commission.dialect.framing import RawLine
 from commission.dialect.replies import classify
-from commission.dialect.runout import RunoutControl
+from commission.dialect.sources.search import Searched
 from commission.evidence.findings import KINDS, cause, function, loop, meeting, reported, settings, wiring
 from commission.evidence.findings.base import Finding
 from commission.jobs.check import periodic_check
@@ -23,17 +24,20 @@ from commission.jobs.settings_share import settings_as_left
 from commission.judge.gates import GateEvidence
 from commission.procedure.function.extras import KINDS as EXTRAS
 from commission.procedure.function.extras import left_out
+from commission.procedure.function.pause_told import pause_told
 from commission.procedure.function.plan import FunctionPlan
 from commission.procedure.function.reserve_on_record import recalled_reserve
 from commission.procedure.function.verdict import Seen, judge_function
 from commission.procedure.loop.moving_wiggle import offered_moving_wiggle
 from commission.procedure.loop.unplug import unplug_test
 from commission.procedure.loop.wiggle import wiggle_by_hand
-from commission.procedure.meeting.as_found import AsFound, not_reported
 from commission.procedure.meeting.background import Continuation
 from commission.procedure.meeting.next_check import Calendar
+from commission.procedure.meeting.not_reported import not_reported
 from commission.procedure.meeting.sign_off import sign_off
+from commission.procedure.meeting.sources import Looked, keep_sources
 from commission.procedure.meeting.unsafe import OnRecord, UnsafeItems
+from commission.procedure.settings.as_text import settings_as_text
 from commission.procedure.settings.backup import backup, backup_of_capture
 from commission.procedure.settings.reflash import look_after, reflash
 from commission.procedure.settings.restore import reload
@@ -48,9 +52,11 @@ from tests.procedure.test_settings_units import carried_out
 from tests.procedure.unit_hands import ScriptedHands
 from tests.settings.reports import OLDER, OLDEST
 from tests.support.fake_workshop import FakeWorkshop
+from tests.support.family_bench import HOST
 from tests.support.scripted_phase import ScriptedPhase
 
 SWITCH = "filament"
+ON_A_HOST = Identified(Family.C, (HOST,))
 MOST_WAYS = 60
 """So many ways through a job are gone by chance, until its findings have all come up."""
 IN = tuple(TimedReading(0.1 * place, Reading.ACTIVE, "shut") for place in range(20))
@@ -120,7 +126,7 @@ def test_every_finding_of_the_meeting_survives_the_book() -> None:
     workshop = FakeWorkshop(Random(1), yes=1.0)  # noqa: S311 - repeatable, not secret
     workshop.carry_out(periodic_check(subject))
     found = kinds_in(workshop.findings)
-    found |= played(not_reported(None, AsFound(None, (), RunoutControl())))
+    found |= played(keep_sources(Looked(None, (), Searched()), None)) | played(not_reported(None))
     found |= played(sign_off("R. Okafor", Calendar(DAY, DAY)))
     found |= played(UnsafeItems(OnRecord(("It failed.",))).held_against(Verdict.PASS))
 
@@ -178,6 +184,8 @@ def test_every_finding_of_the_settings_survives_the_book() -> None:
 
     found |= kinds_in(restored(FakeStore(DEFAULTS, DEFAULTS, faults={2: "ignored"})).findings)
 
+    found |= played(settings_as_text(ON_A_HOST, SHEET))
+
     missing = kinds_of(settings) - found
     jobs = ("backup", "restore", "full check", "install, nothing to change", "install, invert the logic")
     assert set() == missing - by_chance(missing, *jobs)
@@ -189,6 +197,7 @@ def test_every_finding_of_the_function_test_survives_the_book() -> None:
     found = played(judge_function(seen)) | played(recalled_reserve(None, None))
     for key in EXTRAS:
         found |= played(left_out(key, key, "no time"))
+    found |= played(pause_told(ON_A_HOST, "sensor reel"))
 
     missing = kinds_of(function) - found
     assert set() == missing - by_chance(missing, "install, nothing to change", "function, dry", "function, card")

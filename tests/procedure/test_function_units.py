@@ -14,13 +14,13 @@ from commission.evidence.findings.function import (
     EnabledAfterPower,
     FilamentChanged,
     FunctionTest,
-    Gates,
     LongWait,
     Pause,
     PowerCycle,
     RealRunout,
     WireWord,
 )
+from commission.evidence.findings.gates import Gates
 from commission.evidence.measured import Moves
 from commission.evidence.talk import ReleaseAsked
 from commission.jobs.function import function_run

@@ -6,7 +6,8 @@ import pytest
 
 from commission.asking.steps import Steps
 from commission.evidence.findings.cause import CheckJudged
-from commission.evidence.findings.function import FunctionTest, Gates, ReserveRecalled
+from commission.evidence.findings.function import FunctionTest, ReserveRecalled
+from commission.evidence.findings.gates import Gates
 from commission.evidence.findings.series import ChangeMade
 from commission.jobs.check import periodic_check
 from commission.judge.gates import GateState

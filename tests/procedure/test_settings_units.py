@@ -52,7 +52,7 @@ from tests.procedure.settings_bench import NOTHING_DONE, SHEET, Answers, FakeUni
 from tests.settings.reports import snapshot
 from tests.support.scripted_phase import ScriptedPhase
 
-QUESTIONS = {"M115", "M119", "M503", "M78", "M412", "M205"}
+QUESTIONS = {"M115", "M119", "M503", "M78", "M412", "M591", "M205"}
 RELEASED = {"M500", "M501", "M502"}
 
 

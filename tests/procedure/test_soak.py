@@ -54,7 +54,7 @@ async def test_a_clean_soak_passes(bench: FakeBench) -> None:
     (found,) = bench.found(Soaked)
     assert [(Around.AT_REST, 0)] == [(each.around, each.changes) for each in found.shown]
     assert 89.9 == pytest.approx(found.shown[0].per_hour, abs=1.0)  # 3600 * 2.996 / 120 s
-    assert {"M115", "M119", "M27"} >= set(bench.links[-1].sent)
+    assert {"M115", "M119", "M27", "M412"} >= set(bench.links[-1].sent)
 
 
 async def test_one_change_fails_a_soak(bench: FakeBench) -> None:

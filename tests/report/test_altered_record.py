@@ -12,7 +12,7 @@ from msgspec import structs
 
 from commission.evidence.entries import AnyEntry
 from commission.evidence.findings import KINDS as KINDS_OF_FINDINGS
-from commission.evidence.findings import function, wiring
+from commission.evidence.findings import gates, wiring
 from commission.evidence.findings.base import Picture
 from commission.evidence.findings.meeting import OpenOnRecord
 from commission.evidence.talk import HoldReleased, Punched
@@ -127,7 +127,7 @@ def test_a_finding_has_its_sentences_picture_and_table(tmp_path: Path) -> None:
     run = ScriptedRun(tmp_path)
     run.start()
     svg = '<svg xmlns="http://www.w3.org/2000/svg"><desc>Two boxes.</desc><rect width="3" height="3"/></svg>'
-    run.finding(function.Gates, "Old.", gates=(made(function.GateShown),), drawn_before=Picture(svg=svg, text="[]\n[]"))
+    run.finding(gates.Gates, "Old.", gates=(made(gates.GateShown),), drawn_before=Picture(svg=svg, text="[]\n[]"))
 
     markdown, page = (draw(read_run(run.book, NUMBER), form, full=True) for form in ("markdown", "html"))
 

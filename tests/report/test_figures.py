@@ -8,7 +8,8 @@ from msgspec import structs
 
 from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.findings.cause import CauseClass, Diagnosis
-from commission.evidence.findings.function import FilamentPathMeasured, Gates, GateShown, Reserve
+from commission.evidence.findings.function import FilamentPathMeasured, Reserve
+from commission.evidence.findings.gates import Gates, GateShown
 from commission.evidence.findings.pull import PullProof, PullProofBy
 from commission.evidence.findings.settings import NoStorage
 from commission.evidence.findings.wiring import Wiring

@@ -32,10 +32,25 @@ TAKEN = ("backup.now", "reflash.stays", "watching.stays")
 """Of what is offered, what is done; the rest is left out."""
 BROKEN_OFF = {
     "supply-short": "its board restarts whenever filament goes in: the run is broken off as a wiring fault",
-    "b-empty-lines": "it answers with empty lines, which no conversation takes for an end yet: it is not connected",
+    "c-not-ready": "its host computer says that it is not ready",
+    "c-shutdown": "its host computer has shut down",
 }
 """Units on which an installation does not come to its end, and why."""
-VERDICTS = {"sound": "conditional pass", "two-errors-cancel": "fail", "not-compiled-in": "fail"}
+VERDICTS = {
+    "sound": "conditional pass",
+    "two-errors-cancel": "fail",
+    "not-compiled-in": "fail",
+    "family-b": "conditional pass",
+    "b-empty-lines": "conditional pass",
+    "b-oldest": "conditional pass",
+    "b-monitor-off": "fail",
+    "b-laser": "not judged",
+    "family-c": "not judged",
+    "c-sensor": "conditional pass",
+    "c-dictionary": "conditional pass",
+    "d-sensor": "not judged",
+    "e-pulses": "not judged",
+}
 """What some of them must come to, so that the hands are known to do their work."""
 HANDS: dict[str, tuple[tuple[str, ...], ...]] = {
     "trial.insert": (("insert",),),
@@ -60,6 +75,8 @@ class InstallBench(DeviceBench):
         for verb, *words in HANDS.get(key, ()):
             self.printer.perform(verb, *words)
             self.clock.pass_time(0.2)
+        if key == "source.name":
+            return "spool_left"
         if key.endswith((".now", ".stays")):
             return key in TAKEN
         return super()._operator(key)

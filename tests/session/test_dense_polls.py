@@ -111,6 +111,16 @@ async def test_a_garbled_line_ends_asking_ahead() -> None:
     assert ["TRIGGERED"] * 3 == words(done)[-3:]
 
 
+async def test_a_line_behind_the_last_answer_ends_nothing() -> None:
+    """What came in one read with the end of an answer is sorted before it is asked as fast as the wire allows."""
+    line = Line(IN + b"echo:a note\n", IN, OUT)
+
+    await line.session.exchange(SWITCHES)
+    done = await line.polled(4)
+
+    assert ["TRIGGERED", "open", "open", "open"] == words(done)
+
+
 async def test_a_banner_between_two_answers_breaks_off() -> None:
     """A restart is raised at once, and the answers before it were brought."""
     line = Line(None, IN + b"start\n" + IN)

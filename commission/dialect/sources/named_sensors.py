@@ -21,6 +21,7 @@ _SENTENCES = (
 )
 _DICTIONARY = re.compile(rf"{_LEAD}\{{(?=.*'filament_detected': (?P<in>True|False)\b).*\}}\s*$")
 _DICTIONARY_ENABLED = re.compile(r"'enabled': (?P<on>True|False)\b")
+_MOVEMENT = re.compile(r"\bmotion\b", re.IGNORECASE)
 _BUTTON = re.compile(rf"{_LEAD}(?P<name>\w[\w .-]{{0,60}}): (?P<state>PRESSED|RELEASED)\s*$")
 _REFUSALS = (
     (
@@ -46,6 +47,13 @@ def named_report_in(text: str) -> SourceReport | None:
         if found := shape.match(text):
             return SourceReport(kind, found["name"], error=found["what"].strip())
     return None
+
+
+def tells_movement(text: str) -> bool:
+    """Whether a line says behind the sentence of a sensor that it senses movement; from device text, seldom said."""
+    return any(
+        found and _MOVEMENT.search(text[found.end() :]) for found in (sentence.match(text) for sentence in _SENTENCES)
+    )
 
 
 def is_dictionary(text: str) -> bool:

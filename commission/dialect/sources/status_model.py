@@ -18,6 +18,7 @@ MONITORS_KEY = "sensors.filamentMonitors"
 _INPUT_KEY = re.compile(r"sensors\.(?P<name>gpIn\[\d{1,3}\])$")
 _LONGEST_LIST = 255
 """More drives than that no printer has; a larger index is a damaged line."""
+_MOVING = frozenset({"rotatingMagnet", "laser", "pulsed"})
 _FROM = re.compile(r"a(?P<index>\d{1,3})")
 # Status words that are no presence and no trouble, and those that are trouble.
 _SOUND = frozenset({"ok", "noFilament"})
@@ -77,6 +78,15 @@ def model_reports_in(text: str) -> tuple[SourceReport, ...]:
         return _monitors(answer.result, answer.first_index)
     found = _INPUT_KEY.match(answer.key)
     return () if found is None else (_spare_input(found["name"], answer.result),)
+
+
+def moving_monitors_in(text: str) -> tuple[int, ...]:
+    """The drives whose monitors, by one line of the model, sense movement and not presence."""
+    answer = model_answer_in(text)
+    if answer is None or answer.key != MONITORS_KEY or not isinstance(answer.result, list):
+        return ()
+    numbered = enumerate(answer.result, answer.first_index)
+    return tuple(number for number, each in numbered if isinstance(each, dict) and each.get("type") in _MOVING)
 
 
 def input_level_in(text: str) -> tuple[str, Level | None] | None:

@@ -25,6 +25,11 @@ from commission.dialect.sources.monitors import ACTIVE_TOOL
 from commission.dialect.sources.report import SourceKind
 from commission.dialect.sources.status_model import MONITORS_KEY
 
+QUERY_PATIENCE_S = 1.0
+"""How long an answer to a question about a source usually takes at most, in seconds."""
+SILENT_WORK_PATIENCE_S = 120.0
+"""The same where a question waits, without a sign of life, behind whatever the printer is doing."""
+
 
 class Proves(Enum):
     """What a reading of a source is worth."""
@@ -79,6 +84,7 @@ class Way:
         unknown: what *unknown* looks like, in one sentence.
         detection: names whose reading is what the printer's own detection goes by.
         reported_as: what the answer calls it, with `{name}`; empty where the answer is about it alone.
+        patience_s: how long a silence may last before a question counts as not answered, in seconds.
     """
 
     text: str
@@ -89,6 +95,7 @@ class Way:
     unknown: str
     detection: re.Pattern[str]
     reported_as: str = ""
+    patience_s: float = QUERY_PATIENCE_S
 
 
 def _names(shape: str) -> re.Pattern[str]:
@@ -96,19 +103,29 @@ def _names(shape: str) -> re.Pattern[str]:
 
 
 _ALL, _NO_NAME, _FILAMENT = _names(".*"), _names(r"(?!)"), re.compile("filament", re.IGNORECASE)
-_LINE, _WORD, _NUMBER = _names(r"[ -~]{1,80}"), _names(r"[\w.-]{1,60}"), _names(r"\d{1,2}")
+_WORD, _NUMBER = _names(r"[\w.-]{1,60}"), _names(r"\d{1,2}")
+_LINE = _names(
+    r"[^\x00-\x1f\x7f]{1,80}"
+)  # the name of a line is no part of the question: a printer may call it anything
 
 _NO_LINE = "The report has no line of this name, two that differ, or a word never seen before."
 _FAST, _STEADY, _SLOW = Pace(0.0, ahead=True), Pace(0.1), Pace(0.25)
 _ONE_BY_ONE = Pace(1.0, while_printing=False)
 
 
-def _switch_line(pace: Pace, purity: Purity = Purity.PURE, detection: re.Pattern[str] = _NO_NAME) -> Way:
-    return Way("M119", _LINE, SWITCHES_ANSWER, purity, pace, _NO_LINE, detection, "{name}")
+def _switch_line(
+    pace: Pace,
+    purity: Purity = Purity.PURE,
+    detection: re.Pattern[str] = _NO_NAME,
+    patience_s: float = QUERY_PATIENCE_S,
+) -> Way:
+    return Way("M119", _LINE, SWITCHES_ANSWER, purity, pace, _NO_LINE, detection, "{name}", patience_s)
 
 
-WAYS: Mapping[tuple[Family, SourceKind], Way] = MappingProxyType(
+WAYS: Mapping[tuple[Family | None, SourceKind], Way] = MappingProxyType(
     {
+        # A printer that does not say what it is: the switch report only reads everywhere.
+        (None, SourceKind.SWITCH_LINE): _switch_line(_FAST, detection=_FILAMENT),
         # A: the filament lines are the detection's own reading; any other line is an input somebody may have borrowed.
         # A sensor of movement has a line like any other, which flips as filament moves and says nothing at rest.
         (Family.A, SourceKind.SWITCH_LINE): _switch_line(_FAST, detection=_FILAMENT),
@@ -174,18 +191,18 @@ WAYS: Mapping[tuple[Family, SourceKind], Way] = MappingProxyType(
         ),
         # C: a question waits behind whatever runs, without a sign of life.
         (Family.C, SourceKind.SWITCH_LINE): _switch_line(
-            Pace(0.25, while_printing=False),
-            Purity.DELAYS,
+            Pace(0.25, while_printing=False), Purity.DELAYS, patience_s=SILENT_WORK_PATIENCE_S
         ),
         (Family.C, SourceKind.NAMED_SENSOR): Way(
             "QUERY_FILAMENT_SENSOR SENSOR={name}",
             _WORD,
             NAMED_SENSOR_ANSWER,
             Purity.PURE,
-            _SLOW,
+            _STEADY,
             "A fault line: no sensor of this name. A sensor of movement says 'not' until the first pulse.",
             _ALL,
             "{name}",
+            SILENT_WORK_PATIENCE_S,
         ),
         (Family.C, SourceKind.PIN): Way(
             "QUERY_BUTTON BUTTON={name}",
@@ -196,6 +213,7 @@ WAYS: Mapping[tuple[Family, SourceKind], Way] = MappingProxyType(
             "A fault line: no button of this name.",
             _NO_NAME,
             "{name}",
+            SILENT_WORK_PATIENCE_S,
         ),
         # D: nothing tells of the sensor; a pin can be read at the price of its mode.
         (Family.D, SourceKind.SWITCH_LINE): _switch_line(_SLOW),

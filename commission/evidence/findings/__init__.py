@@ -9,7 +9,6 @@ from commission.evidence.findings.function import (
     EnabledAfterPower,
     FilamentChanged,
     FunctionTest,
-    Gates,
     LongWait,
     Pause,
     PowerCycle,
@@ -20,6 +19,7 @@ from commission.evidence.findings.function import (
     StartWithoutFilament,
     WireWord,
 )
+from commission.evidence.findings.gates import Gates, PauseTold
 from commission.evidence.findings.loop import (
     Acceptance,
     Advised,
@@ -63,6 +63,7 @@ from commission.evidence.findings.reported import (
     RunoutControlAfterRestart,
     RunoutControlAsFound,
     RunoutControlNow,
+    SourcesFound,
     SwitchesAfterReflash,
     SwitchesAsFound,
     SwitchesNow,
@@ -89,6 +90,7 @@ from commission.evidence.findings.settings import (
     SettingsAsFound,
     SettingsAsLeft,
     SettingsAsLeftUnknown,
+    SettingsAsText,
     SettingsAtCheck,
     SettingsDrift,
     SettingsFiles,
@@ -123,6 +125,7 @@ AnyFinding = (
     | RunoutControlAfterReflash
     | RunoutControlNow
     | RunoutControlAfterRestart
+    | SourcesFound
     | NotReported
     | ChangesSince
     | TakenOver
@@ -166,6 +169,7 @@ AnyFinding = (
     | UnpluggedAtSensor
     | TestsDone
     | Gates
+    | PauseTold
     | Reserve
     | ReserveRecalled
     | Pause
@@ -187,6 +191,7 @@ AnyFinding = (
     | SettingsAsLeftUnknown
     | SettingsNotKept
     | SettingsLostSightOf
+    | SettingsAsText
     | BackupProven
     | SettingsGaps
     | SettingsFiles

@@ -1,4 +1,4 @@
-"""What was established of the pause: the gates in front of it, the reserve, and the function test."""
+"""What was established of the pause: the reserve and the function test; its gates stand in `gates`."""
 
 from typing import ClassVar, TypedDict
 
@@ -8,41 +8,10 @@ from msgspec import Struct, structs
 from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.wire import HeardSign
 from commission.judge import reserve
-from commission.judge.gates import Gate, GateState, How
 from commission.judge.pause_length import PauseMeasured
 from commission.judge.pause_verdict import PauseSide
 from commission.judge.volume import Queue
 from commission.vocabulary import Reading, Verdict
-
-
-class GateShown(Struct, frozen=True, kw_only=True):
-    """One condition that must hold before the printer can pause; see `judge.gates.Gate`."""
-
-    key: str
-    title: str
-    state: GateState
-    how: How
-    reason: str
-    cure: str
-
-    @classmethod
-    def of(cls, gate: Gate) -> "GateShown":
-        """The gate, for the record."""
-        return cls(key=gate.key, title=gate.title, state=gate.state, how=gate.how, reason=gate.reason, cure=gate.cure)
-
-    @property
-    def gate(self) -> Gate:
-        """It as the judge gave it."""
-        return Gate(self.key, self.title, self.state, self.how, self.reason, self.cure)
-
-
-class Gates(Finding, frozen=True, kw_only=True, tag="gates"):
-    """All of them in their order; `first_shut` is empty where none is shut."""
-
-    gates: tuple[GateShown, ...]
-    first_shut: str
-    unknown: tuple[str, ...]
-    drawn_before: Picture | None = None
 
 
 class FilamentPathMeasured(Struct, frozen=True, kw_only=True):

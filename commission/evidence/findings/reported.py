@@ -6,6 +6,7 @@ from typing import ClassVar, Self, TypedDict
 from msgspec import Struct
 
 from commission.dialect.runout import RunoutControl
+from commission.dialect.sources.search import Found
 from commission.dialect.switches import SwitchState
 from commission.evidence.findings.base import Finding
 from commission.vocabulary import Reading
@@ -116,6 +117,56 @@ class RunoutControlAfterRestart(RunoutControlled, frozen=True, kw_only=True, tag
     """After the power cycle of a full check."""
 
     newest_stands: ClassVar[bool] = True
+
+
+class SourceLine(Struct, frozen=True, kw_only=True):
+    """One source of a reading as it was found.
+
+    Attributes:
+        name: what the source is called in the record.
+        kind: how its reading is had.
+        proves: what a reading is worth.
+        asking: what a question for it does.
+        reading: what it read then.
+        wire_word: the printer's words for that.
+        watched: whether the printer says that it watches it; None is not stated.
+        moving: it senses movement, not presence.
+        error: what was wrong with it, in the printer's words.
+    """
+
+    name: str
+    kind: str
+    proves: str
+    asking: str
+    reading: Reading
+    wire_word: str
+    watched: bool | None
+    moving: bool
+    error: str | None
+
+    @classmethod
+    def of(cls, found: Found) -> "SourceLine":
+        """The source, for the record."""
+        source, report = found.source, found.report
+        return cls(
+            name=source.text,
+            kind=source.kind.value,
+            proves=source.proves.value,
+            asking=source.way.purity.value,
+            reading=report.reading,
+            wire_word=report.wire_word,
+            watched=report.enabled,
+            moving=found.moving,
+            error=report.error,
+        )
+
+
+class SourcesFound(Finding, frozen=True, kw_only=True, tag="sources_found"):
+    """Where a filament sensor can be read on this printer; `tested` is None where none of it is."""
+
+    newest_stands: ClassVar[bool] = True
+    sources: tuple[SourceLine, ...]
+    tested: str | None
 
 
 class NotReported(Finding, frozen=True, kw_only=True, tag="not_reported"):

@@ -93,6 +93,18 @@ class SettingsNotKept(Finding, frozen=True, kw_only=True, tag="settings_not_kept
     lines: tuple[str, ...]
 
 
+class SettingsAsText(Finding, frozen=True, kw_only=True, tag="settings_as_text"):
+    """What a printer prints that keeps its settings in a file: text to look at, and nothing to put back.
+
+    Attributes:
+        lines: as they came; none where the console prints nothing of its settings.
+        file: where they were written; empty where there are none.
+    """
+
+    lines: tuple[str, ...]
+    file: str
+
+
 class SettingsLostSightOf(Finding, frozen=True, kw_only=True, tag="settings_lost_sight_of"):
     """After a reflash no settings report could be read."""
 

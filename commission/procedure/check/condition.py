@@ -13,10 +13,9 @@ from commission.asking.message import Punch, Tell, Weight
 from commission.asking.phase import Phase, steps_of
 from commission.asking.request import AS_FAST_AS_IT_GOES, Watch
 from commission.asking.response import TimedReading
-from commission.asking.steps import Steps, ask, establish, watch
-from commission.dialect.commands import RUNOUT_CONTROL
+from commission.asking.steps import Steps, establish, watch
 from commission.dialect.identity import Identity
-from commission.dialect.runout import RunoutControl, runout_of
+from commission.dialect.runout import RunoutControl
 from commission.evidence.findings.loop import Steady, watch_values
 from commission.evidence.findings.meeting import OpenOnRecord
 from commission.evidence.findings.reported import RunoutControlNow, SwitchesNow, runout_values
@@ -29,12 +28,13 @@ from commission.judge.power import NOT_SEEN
 from commission.procedure.function.reserve_on_record import ReserveOnRecord
 from commission.procedure.loop.pull_items import PULL, pull_item
 from commission.procedure.loop.unplugged_reading import CURE_UNSEEN
-from commission.procedure.meeting.as_found import pick_switch, runout_sentences, switch_sentences
+from commission.procedure.meeting.as_found import runout_sentences, switch_sentences
 from commission.procedure.meeting.background import NO_SERIES, Continuation, SeriesOnRecord
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Match, SamePrinter, Surroundings, prove, same_printer
 from commission.procedure.meeting.printing import not_printing
-from commission.procedure.meeting.switch_name import Reported, ask_switches, differs, keep_name
+from commission.procedure.meeting.sensor_met import SensorMet, keep_met, meet_sensor
+from commission.procedure.meeting.switch_name import differs
 from commission.procedure.meeting.unsafe import NOTHING_STANDS, OnRecord
 from commission.procedure.settings.drift import settings_drift
 from commission.vocabulary import PunchClass, Verdict
@@ -138,17 +138,18 @@ def identify_subject(subject: Subject) -> Steps[tuple[Identity | None, SamePrint
 @steps_of(CONDITION)
 def condition_check(subject: Subject, identity: Identity | None, same: SamePrinter) -> Steps[Condition]:
     """Everything that needs no hands, once the printer has been met."""
-    reported = yield from ask_switches()
-    runout = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
+    met = yield from meet_sensor(identity, subject.surroundings.source, subject.switch, unattended=subject.unattended)
+    reported, runout, switch = met.reported, met.runout, met.switch
     yield from establish(RunoutControlNow(sentences=runout_sentences(runout), **runout_values(runout)))
     yield from establish(SwitchesNow(sentences=switch_sentences(reported.states), names=reported.names))
-    switch = yield from _switch(subject, reported)
-    yield from keep_name(reported, switch, subject.switch)
+    yield from keep_met(met, subject.switch)
     condition = Condition(identity, switch, runout)
     condition.criteria += [identity_criterion(same), firmware_criterion(subject, same), watching_criterion(runout)]
-    condition.criteria.append((yield from settings_drift(subject.surroundings.tag, subject.today, same.marks.firmware)))
+    condition.criteria.append(
+        (yield from settings_drift(subject.surroundings.tag, subject.today, same.marks.firmware, identity))
+    )
     condition.criteria.append(nuisance_criterion(subject.nuisance_trips, subject.print_hours))
-    condition.criteria.append(switch_criterion(subject, reported, switch))
+    condition.criteria.append(switch_criterion(subject, met))
     if switch is not None:
         condition.watched = yield from _steady(subject, switch)
     return condition
@@ -161,17 +162,10 @@ def _nothing_on_record(tag: str) -> tuple[str, ...]:
     )
 
 
-def _switch(subject: Subject, reported: Reported) -> Steps[str | None]:
-    if subject.switch in reported.names:
-        return subject.switch
-    if subject.unattended:
-        return reported.filament[0] if len(reported.filament) == 1 else None
-    return (yield from pick_switch(reported.states))
-
-
-def switch_criterion(subject: Subject, reported: Reported, switch: str | None) -> Criterion:
-    """Whether the filament switch is reported, and by the name on record; another one calls for a full check."""
+def switch_criterion(subject: Subject, met: SensorMet) -> Criterion:
+    """Whether the filament sensor is read, and by the name on record; another one calls for a full check."""
     name, rule = "switch reported", "The filament switch is reported, by the name on record"
+    reported, switch = met.reported, met.switch
     if switch is None:
         seen = next((each for each in reported.unsettled if each.name == subject.switch or each.is_filament), None)
         if seen is not None:
@@ -180,7 +174,7 @@ def switch_criterion(subject: Subject, reported: Reported, switch: str | None) -
         said = "No filament switch is reported, or several and nobody to say which one is meant."
         return Criterion(name, rule, said, Verdict.FAIL)
     if not subject.switch or switch == subject.switch:
-        return Criterion(name, rule, f"Reported as {switch}, in {reported.share(switch)}.", Verdict.PASS)
+        return Criterion(name, rule, f"Reported as {switch}, {met.share}.", Verdict.PASS)
     said = differs(switch, subject.switch)
     if subject.full:
         return Criterion(name, rule, f"{said} This full check tests it anew.", Verdict.PASS)

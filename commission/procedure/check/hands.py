@@ -12,9 +12,9 @@ from commission.asking.phase import Phase, Progress, Voiding, steps_of
 from commission.asking.power import power_cycle
 from commission.asking.request import Confirm
 from commission.asking.response import WatchTaken
-from commission.asking.steps import Steps, ask, confirm, establish
-from commission.dialect.commands import RUNOUT_CONTROL
-from commission.dialect.runout import RunoutControl, runout_of
+from commission.asking.steps import Steps, confirm, establish
+from commission.dialect.identity import Identity
+from commission.dialect.runout import RunoutControl
 from commission.evidence.findings.reported import RunoutControlAfterRestart, runout_values
 from commission.judge.plan import Plan
 from commission.judge.trial_series import NOTHING_SO_FAR, SeriesSoFar, Tally
@@ -24,6 +24,7 @@ from commission.procedure.loop.trials import Series
 from commission.procedure.loop.unplug import UnplugResult, unplug_test
 from commission.procedure.loop.wiggle import wiggle_by_hand
 from commission.procedure.meeting.as_found import runout_sentences
+from commission.procedure.meeting.sensor_met import control_now
 
 PROOF_TEST = Phase(
     "proof_test",
@@ -61,9 +62,9 @@ def proven(plan: Plan, switch: str, progress: Progress, so_far: SeriesSoFar = NO
     return (yield from progress.do(PROOF_TEST, lambda: _by_hand(plan, switch, so_far)))
 
 
-def powered_off(plan: Plan, switch: str, progress: Progress) -> Steps[PoweredOff]:
+def powered_off(plan: Plan, switch: str, progress: Progress, identity: Identity | None = None) -> Steps[PoweredOff]:
     """The unplug test, or at least a restart, or what this run has shown by them already."""
-    return (yield from progress.do(POWER_OFF_TEST, lambda: _power_off(plan, switch)))
+    return (yield from progress.do(POWER_OFF_TEST, lambda: _power_off(plan, switch, identity)))
 
 
 @steps_of(PROOF_TEST)
@@ -76,7 +77,7 @@ def _by_hand(plan: Plan, switch: str, so_far: SeriesSoFar) -> Steps[ProofResult]
 
 
 @steps_of(POWER_OFF_TEST)
-def _power_off(plan: Plan, switch: str) -> Steps[PoweredOff]:
+def _power_off(plan: Plan, switch: str, identity: Identity | None) -> Steps[PoweredOff]:
     lines = (
         f"It takes the power off {plan.power_ups + 1} times and shows what a broken wire would do. With the sensor "
         "unplugged the filament is moved in and out twice, to see that it was the sensor's plug.",
@@ -87,6 +88,6 @@ def _power_off(plan: Plan, switch: str) -> Steps[PoweredOff]:
         seen = unplugged.back.restart
     else:
         seen = (yield from power_cycle("proof.power_cycle")).power.restart
-    after = runout_of((yield from ask(RUNOUT_CONTROL)).lines)
+    after = yield from control_now(identity, switch)
     yield from establish(RunoutControlAfterRestart(sentences=runout_sentences(after), **runout_values(after)))
     return PoweredOff(unplugged, after, seen)

@@ -13,7 +13,8 @@ from commission.dialect.reports import TemperatureReport, cold_extrusion_of, tem
 from commission.dialect.runout import runout_of
 from commission.dialect.switches import switches_of
 from commission.drawing.gates import TOO_LATE, GateSymbol, gates_said, gates_text
-from commission.evidence.findings.function import EnabledAfterPower, Gates, GateShown
+from commission.evidence.findings.function import EnabledAfterPower
+from commission.evidence.findings.gates import Gates, GateShown
 from commission.evidence.findings.settings import RunoutControlAsLeft
 from commission.judge.gates import Gate, GateEvidence, GateState, Heat, first_shut, gates, unknown
 from commission.vocabulary import PunchClass

@@ -10,6 +10,7 @@ from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.function import Reserve as ReserveFound
 from commission.judge.reserve import Reserve
 from commission.procedure.function.function_test import FUNCTION_TEST, function_steps
+from commission.procedure.function.pause_told import PAUSE_TOLD, pause_told, told_instead
 from commission.procedure.function.plan import MATERIAL, FunctionPlan, Mode
 from commission.procedure.function.verdict import FunctionTested
 from commission.procedure.meeting.as_found import AsFound
@@ -23,6 +24,8 @@ def offered_function_test(
     if found.switch is None:
         return None
     switch = found.switch
+    if (printer := told_instead(identity)) is not None:
+        return (yield from progress.do(PAUSE_TOLD, lambda: pause_told(printer, switch)))
     lines = (
         "A correct reading is not a working protection: the function test provokes a runout and sees the pause.",
         "It moves the axes, and in its warm mode heats, each only after a release that names it.",

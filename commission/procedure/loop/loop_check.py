@@ -26,7 +26,7 @@ from commission.judge.trial import Came
 from commission.judge.trial_series import NOTHING_SO_FAR, SeriesSoFar, Tally
 from commission.procedure.loop.by_hand import worked_by_hand
 from commission.procedure.loop.filament_seen import steadily_out
-from commission.procedure.loop.moving_wiggle import MovingWiggle, offered_moving_wiggle
+from commission.procedure.loop.moving_wiggle import MovingWiggle, not_moved, offered_moving_wiggle
 from commission.procedure.loop.pull_items import pull_item
 from commission.procedure.loop.start_up import read_start_up
 from commission.procedure.loop.tests_done import broken_off, keep_tests, of_loop_check
@@ -64,18 +64,21 @@ class LoopChecked:
 
 
 @steps_of(LOOP_CHECK)
-def loop_check(plan: Plan, switch: str, so_far: SeriesSoFar = NOTHING_SO_FAR) -> Steps[LoopChecked]:
+def loop_check(
+    plan: Plan, switch: str, so_far: SeriesSoFar = NOTHING_SO_FAR, *, moves: bool = True
+) -> Steps[LoopChecked]:
     """Carry out the plan on one switch and hold what was seen against it.
 
     Args:
         plan: fixed beforehand.
         switch: what is read.
         so_far: the series that the trials are counted in, as the record has it.
+        moves: whether this program can move the printer: it knows how to stop it.
     """
     yield Tell(tuple(plan.describe()), heading="The plan, fixed before anything is measured")
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
     series = Series(Tally(so_far))
-    wiggle, moving = yield from _worked(plan, switch, series)
+    wiggle, moving = yield from _worked(plan, switch, series, moves=moves)
     unplugged = yield from _kept(_unplugged(plan, switch, series), series, wiggle)
     started = None
     if unplugged.at_board:
@@ -86,7 +89,9 @@ def loop_check(plan: Plan, switch: str, so_far: SeriesSoFar = NOTHING_SO_FAR) ->
     return (yield from _judge(plan, series, evidence))
 
 
-def _worked(plan: Plan, switch: str, series: Series) -> Steps[tuple[WatchTaken | None, MovingWiggle | None]]:
+def _worked(
+    plan: Plan, switch: str, series: Series, *, moves: bool
+) -> Steps[tuple[WatchTaken | None, MovingWiggle | None]]:
     """The trials and, while there is something clean to lose, the wiggle by hand and the one with the hands off."""
     wiggling = False
     try:
@@ -100,6 +105,9 @@ def _worked(plan: Plan, switch: str, series: Series) -> Steps[tuple[WatchTaken |
             yield from keep_tests(broken_off(series, wiggling=wiggling))
         raise
     if wiggle is None or steadily_out(wiggle.readings):
+        return wiggle, None
+    if not moves:
+        yield from not_moved()
         return wiggle, None
     return wiggle, (yield from _kept(offered_moving_wiggle(plan, switch), series, wiggle))
 

@@ -101,6 +101,12 @@ def _not_done() -> Steps[None]:
     yield from establish(loop.MovingWiggleLeftOut(sentences=(said,)))
 
 
+def not_moved() -> Steps[None]:
+    """Say that it is left out on a printer that this program does not move."""
+    said = "Not done: the reading while motors move. This program does not move a printer of this family."
+    yield from establish(loop.MovingWiggleLeftOut(sentences=(said,)))
+
+
 def _standing_still(looked: WatchTaken) -> MovesRun:
     """The look beforehand as a run without a move: it misread filament that was in."""
     return MovesRun(MovesEnd.NO_TRIP, (), looked.readings, (), looked.seconds)

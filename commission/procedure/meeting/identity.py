@@ -63,6 +63,7 @@ class Surroundings:
         twins: other ports present that nothing but their place tells from this one.
         others: the newest marks of the book's other printers, by tag.
         attended: somebody is there to say whether it is the printer, where that cannot be told.
+        source: the source by which the operator wants the sensor read; empty for none named beforehand.
     """
 
     tag: str
@@ -70,6 +71,7 @@ class Surroundings:
     twins: tuple[PortIdentity, ...] = ()
     others: Mapping[str, PrinterMarks] | None = None
     attended: bool = True
+    source: str = ""
 
 
 class Match(Enum):

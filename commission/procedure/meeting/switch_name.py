@@ -94,6 +94,16 @@ def keep_name(reported: Reported, name: str | None, on_record: str) -> Steps[Non
         )
 
 
+def keep_source(name: str, on_record: str) -> Steps[None]:
+    """Record which source is read from now on, where it is no line of the switch report; as `keep_name`."""
+    said = [f"The filament sensor is read as {name}."]
+    if on_record and name != on_record:
+        said.append(differs(name, on_record))
+    yield from establish(
+        SwitchNamed(sentences=tuple(said), switch=name, on_record=on_record, replies={}, clear=len(said) == 1)
+    )
+
+
 def differs(name: str, on_record: str) -> str:
     """That the switch goes by another name than before."""
     return (

@@ -3,6 +3,7 @@
 from datetime import date
 
 from commission.asking.steps import Steps, establish, recall
+from commission.dialect.identity import Identity
 from commission.evidence.findings.compared import Compared
 from commission.evidence.findings.settings import (
     SettingsAsFound,
@@ -13,6 +14,7 @@ from commission.evidence.findings.settings import (
 )
 from commission.judge.acceptance import Criterion
 from commission.judge.wording import counted
+from commission.procedure.settings.as_text import keeps_a_file
 from commission.procedure.settings.reading import read_settings
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.settings.comparison import compare
@@ -22,11 +24,15 @@ from commission.settings.snapshot import NoReport
 from commission.vocabulary import Verdict
 
 RULE = "No setting differs from those on record"
+IN_A_FILE = "The printer keeps its settings in a file of its own: compare that with your copy."
 MOST_SHOWN = 40
 
 
-def settings_drift(tag: str, today: date, firmware: str) -> Steps[Criterion]:
+def settings_drift(tag: str, today: date, firmware: str, identity: Identity | None = None) -> Steps[Criterion]:
     """Read the settings and lay them beside the record; without one, these become it."""
+    if keeps_a_file(identity) is not None:
+        yield from establish(SettingsDrift(sentences=(IN_A_FILE,), judged=False))
+        return Criterion("settings", RULE, IN_A_FILE, Verdict.NOT_JUDGED)
     read = yield from read_settings()
     if read.trouble:
         yield from establish(SettingsDrift(sentences=(read.trouble,), judged=False))

@@ -1,0 +1,167 @@
+"""The sensor as it is met: what the printer reports, which source of it is read from now on, or why there is none."""
+
+from dataclasses import dataclass, replace
+
+from commission.asking.message import Punch
+from commission.asking.steps import Steps, ask
+from commission.dialect.commands import RUNOUT_CONTROL
+from commission.dialect.family import Family, Identified, printer_of
+from commission.dialect.identity import Identity
+from commission.dialect.runout import RunoutControl, runout_of
+from commission.dialect.sources.report import SourceKind
+from commission.dialect.sources.search import Found, Searched, ask_for, words_on_filament
+from commission.dialect.sources.source import Source
+from commission.dialect.sources.spelling import kind_and_name
+from commission.dialect.sources.ways import Proves
+from commission.procedure.meeting.sources import (
+    Looked,
+    asked,
+    chosen_source,
+    control_of,
+    keep_sources,
+    looked,
+    of_presence,
+    serves,
+    switch_lines,
+    which_way,
+)
+from commission.procedure.meeting.switch_name import Reported, ask_switches, keep_name, keep_source
+from commission.vocabulary import PunchClass
+
+
+@dataclass(frozen=True)
+class SensorMet:
+    """What the printer reports of its sensor.
+
+    Attributes:
+        identity: as announced.
+        reported: the switch report, settled over several replies.
+        runout: what is told of the printer's own detection.
+        found: every source, where more than the switch report was asked; else None.
+        chosen: the source that is tested; None where there is none.
+    """
+
+    identity: Identity | None
+    reported: Reported
+    runout: RunoutControl
+    found: Looked | None
+    chosen: Found | None
+
+    @property
+    def switch(self) -> str | None:
+        """What the source is called."""
+        return None if self.chosen is None else self.chosen.source.text
+
+    @property
+    def share(self) -> str:
+        """How often the source was told of, in words."""
+        if self.chosen is None or self.chosen.source.kind is not SourceKind.SWITCH_LINE:
+            return "asked for by itself"
+        return f"in {self.reported.share(self.chosen.source.name)}"
+
+    @property
+    def printer(self) -> Identified | None:
+        """The printer, where its identity proves its family."""
+        return printer_of(self.identity)
+
+    @property
+    def input_only(self) -> bool:
+        """Whether the source shows an input, and nothing of the printer's own detection."""
+        return self.chosen is not None and self.chosen.source.proves is Proves.INPUT
+
+
+def meet_sensor(
+    identity: Identity | None, wanted: str = "", on_record: str = "", *, unattended: bool = False
+) -> Steps[SensorMet]:
+    """Ask what there is and choose the source to test; only questions that read on this printer's family go out.
+
+    Args:
+        identity: as announced.
+        wanted: the source that the operator named beforehand; empty for none.
+        on_record: the one that was tested last; empty for none.
+        unattended: nobody is there: nothing is asked of a person.
+    """
+    printer = printer_of(identity)
+    if printer is None or printer.family is Family.A:
+        return (yield from _widespread(identity, printer, wanted, on_record, unattended=unattended))
+    yield from serves(printer)
+    reported = yield from ask_switches()
+    found = yield from looked(printer, reported.states)
+    chosen = yield from chosen_source(found, wanted, on_record, unattended=unattended)
+    untold = chosen is not None and chosen.source.kind is SourceKind.NAMED_SENSOR
+    known = unattended or (chosen is not None and chosen.source.text == on_record)
+    if chosen is not None and untold and not known:
+        chosen = yield from of_presence(chosen)
+    elif chosen is not None and not known:
+        chosen = yield from _either_way(chosen)
+    return _met(identity, reported, control_of(chosen or next(iter(found.moving), None)), found, chosen)
+
+
+def _met(
+    identity: Identity | None, reported: Reported, runout: RunoutControl, found: Looked | None, chosen: Found | None
+) -> SensorMet:
+    """The sensor as met; one of movement is not chosen, and stands among what was found."""
+    if chosen is None or not chosen.moving:
+        return SensorMet(identity, reported, runout, found, chosen)
+    rest = Looked(None, (), Searched()) if found is None else found
+    others = tuple(each for each in rest.searched.found if each.source != chosen.source)
+    lines = tuple(each for each in rest.lines if each.source != chosen.source)
+    searched = replace(rest.searched, found=(*others, chosen))
+    return SensorMet(identity, reported, runout, Looked(rest.printer, lines, searched), None)
+
+
+def control_now(identity: Identity | None, switch: str) -> Steps[RunoutControl]:
+    """What the printer tells now of its own detection, in the way of its family.
+
+    Args:
+        identity: as announced.
+        switch: what the source of the sensor is called.
+    """
+    printer = printer_of(identity)
+    if printer is None or printer.family is Family.A:
+        return runout_of((yield from ask(RUNOUT_CONTROL)).lines)
+    return control_of((yield from asked(ask_for(Source.called(switch, printer)))))
+
+
+def _widespread(
+    identity: Identity | None, printer: Identified | None, wanted: str, on_record: str, *, unattended: bool
+) -> Steps[SensorMet]:
+    """The switch report and the runout control; more is asked only where these name no filament sensor."""
+    reported = yield from ask_switches()
+    told = (yield from ask(RUNOUT_CONTROL)).lines
+    runout = runout_of(told)
+    by_itself = bool(on_record) and kind_and_name(on_record)[0] is not SourceKind.SWITCH_LINE
+    by_record = on_record if by_itself or kind_and_name(on_record)[1] in reported.names else ""
+    plain = bool(reported.filament) and not (wanted or by_itself) and runout.supported is not False
+    found = switch_lines(printer, reported.states) if plain else (yield from looked(printer, reported.states))
+    if not plain:
+        more = (*found.searched.found, *words_on_filament(printer, told))
+        found = replace(found, searched=replace(found.searched, found=more))
+    chosen = yield from chosen_source(found, wanted, by_record, unattended=unattended)
+    if chosen is not None and runout.motion_distance_mm is not None and not (unattended or by_record):
+        chosen = yield from of_presence(chosen)
+    elif chosen is not None and not (unattended or by_record):
+        chosen = yield from _either_way(chosen)
+    return _met(identity, reported, runout, None if plain else found, chosen)
+
+
+def _either_way(chosen: Found) -> Steps[Found]:
+    """An input alone is read the way that fits the filament; what the printer's detection goes by, as it is."""
+    return (yield from which_way(chosen)) if chosen.source.proves is Proves.INPUT else chosen
+
+
+def keep_met(met: SensorMet, on_record: str) -> Steps[None]:
+    """Put into the record what was found, and by what name the sensor is read from now on."""
+    if met.found is not None:
+        yield from keep_sources(met.found, met.chosen)
+    source = None if met.chosen is None else met.chosen.source
+    if source is None or (source.kind is SourceKind.SWITCH_LINE and not source.reverse):
+        yield from keep_name(met.reported, None if source is None else source.name, on_record)
+    else:
+        yield from keep_source(source.text, on_record)
+    if met.input_only:
+        yield Punch(
+            PunchClass.UNSAFE,
+            f"Only an input is read ({met.switch}): nothing shows that the printer acts on it.",
+            "Have the printer's own detection watch this input, then run this again by its own source.",
+        )
