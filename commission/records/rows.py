@@ -7,12 +7,11 @@ from sqlalchemy import Connection, desc, select
 
 from commission.evidence.codec import Each, record
 from commission.evidence.entry import AnyRecord
-from commission.evidence.runs import RunEnded, RunResumed, RunStarted
 from commission.records.chain import Row
-from commission.records.tables import BY_SEQUENCE, BookError, entries
-
-MARKS = (RunStarted, RunResumed, RunEnded)
-"""The entries that begin a run, take it up again, and end it."""
+from commission.records.facts import MARKS
+from commission.records.packing import restored
+from commission.records.schema import entries
+from commission.records.tables import BY_SEQUENCE, BookError
 
 _NUMBERS, _TEXTS = ("sequence", "elapsed_us"), ("run", "kind", "at", "payload", "previous", "digest")
 _TYPES = dict.fromkeys(_NUMBERS, int) | dict.fromkeys(_TEXTS, str) | {"raw": bytes | None}
@@ -58,9 +57,16 @@ def row_of(row: sqlalchemy.Row[Any]) -> Row:
     """A row of the database as a row of the chain.
 
     Raises:
-        BookError: a value is of another type than a book keeps.
+        BookError: a value is of another type than a book keeps, or cannot be unpacked.
     """
-    values = row._mapping  # noqa: SLF001 - SQLAlchemy's documented way to a row's names
+    lies = row._mapping  # noqa: SLF001 - SQLAlchemy's documented way to a row's names
+    try:
+        values = restored(dict(lies))
+    except ValueError as error:
+        raise BookError(
+            f"Entry {lies['sequence']} of the record book cannot be read: {error}. `commission book verify` names "
+            "everything that is wrong."
+        ) from error
     for name, value in values.items():
         if not isinstance(value, _TYPES[name]):
             raise BookError(

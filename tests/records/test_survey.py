@@ -134,7 +134,12 @@ def test_a_missing_trigger_is_named(place: Path) -> None:
 @pytest.mark.parametrize(
     ("statement", "said"),
     [
-        ("payload = x'7b7d'", "its payload is of type blob, not text"),
+        (
+            "payload = x'7b7d'",
+            "its payload is damaged: it cannot be unpacked (Error -3 while decompressing data: incorrect header check)",
+        ),
+        ("payload = 7.5, digest = x'00'", "its digest has 1 bytes, not 32"),
+        ("payload = CAST('' AS BLOB)", "its payload is damaged: it cannot be unpacked (its end is missing)"),
         ("elapsed_us = 'soon'", "its elapsed_us is of type text, not integer"),
         ("elapsed_us = 1.5", "its elapsed_us is of type real, not integer"),
         ("raw = 'words'", "its raw is of type text, not blob"),

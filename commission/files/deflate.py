@@ -1,0 +1,34 @@
+"""Bytes made small and back: zlib (RFC 1950) of the standard library, and nothing taken that is not whole."""
+
+import zlib
+
+LEVEL = 9
+
+
+def packed(data: bytes) -> bytes:
+    """The bytes, made small."""
+    return zlib.compress(data, LEVEL)
+
+
+def unpacked(data: bytes, most_bytes: int) -> bytes:
+    """The bytes as they were.
+
+    Args:
+        data: what `packed` made of them.
+        most_bytes: so many may come of it; a few bytes can be forged to stand for any number.
+
+    Raises:
+        ValueError: they are not packed, not whole, stand before something else, or are more than that.
+    """
+    machine = zlib.decompressobj()
+    try:
+        found = machine.decompress(data, most_bytes + 1)
+    except zlib.error as error:
+        raise ValueError(f"it cannot be unpacked ({error})") from error
+    if len(found) > most_bytes:
+        raise ValueError(f"it would unpack to more than {most_bytes} bytes")
+    if not machine.eof:
+        raise ValueError("it cannot be unpacked (its end is missing)")
+    if machine.unused_data or machine.unconsumed_tail:
+        raise ValueError("something stands behind what is packed")
+    return found
