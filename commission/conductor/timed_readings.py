@@ -18,8 +18,8 @@ BEAT_S = 0.1
 """Ten readings a second, unless a request fixes another beat."""
 STILL = "STILL"
 """Shown large once the readings of a watch begin in which something was to be done before."""
-FLUSH_S = 1.0
-"""How often the bytes of a long watch are written to the book."""
+FLUSH_S = 5.0
+"""How often the bytes of a trial or watch are written to the book, in which one exchange is like the other."""
 WAITED = "the operator asked to wait"
 THIS, BEFORE_IT, NEITHER = "this", "before", "neither"
 """Which trial the key for a spoilt one meant."""
@@ -156,6 +156,8 @@ class TimedReadings:
         status: Callable[[Readings], Status],
     ) -> tuple[TimedReading, ...]:
         """Collect while listening for the operator's keys and writing down the bytes now and then."""
+        await self._scribe.flush()
+        self._scribe.counting = True
         collecting = asyncio.ensure_future(self._poller.collect(switch, began_s, interval_s, enough, status))
         flushed_s = self._clock.monotonic()
         try:
@@ -164,9 +166,11 @@ class TimedReadings:
                 self._marks.update(await self._desk.take_marks())
                 if self._clock.monotonic() - flushed_s >= FLUSH_S:
                     flushed_s = self._clock.monotonic()
-                    await self._scribe.flush()
+                    await self._scribe.flush_counted(timed=True)
+            await self._scribe.flush_counted(timed=True)
             return collecting.result()
         finally:
+            self._scribe.counting = False  # what is not written by now is written piece by piece, as ever
             await end(collecting)
 
 

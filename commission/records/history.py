@@ -120,9 +120,6 @@ def newest_finding(book: Book, kind: type[_F], numbers: Collection[str]) -> _F |
 def _run(book: Book, marks: Sequence[Fact]) -> Run:
     """A run whose entries were altered is still told, as far as they can be read."""
     started, ended = marks[0], _end(marks)
-    tag, purpose = (
-        (started.tag or tag_in(started.run), started.word or "") if started.told else (tag_in(started.run), "")
-    )
     outcome, verdict = Outcome.BROKEN_OFF, Verdict.NOT_JUDGED
     if ended is not None and ended.told:
         outcome, verdict = Outcome(ended.word), Verdict(ended.verdict)

@@ -59,7 +59,7 @@ def test_an_entry_carries_its_form_and_what_it_belongs_to() -> None:
         ("", "Expecting value"),
         ("[]", "it holds no JSON object"),
         ("null", "it holds no JSON object"),
-        ('{"format":3,"entry":{"kind":"listening"}}', "it was written in form 3; this version of the tool knows 2"),
+        ('{"format":4,"entry":{"kind":"listening"}}', "it was written in form 4; this version of the tool knows 3"),
         ('{"format":0,"entry":{"kind":"listening"}}', "it is of no known form (0)"),
         ('{"format":true,"entry":{"kind":"listening"}}', "it is of no known form (True)"),
         ('{"format":2,"entry":{"kind":"listening"}}', "Object missing required field `seconds`"),
