@@ -1,7 +1,7 @@
 """The record book on disk: append an entry, read entries back."""
 
 import itertools
-from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from datetime import date
 from pathlib import Path
@@ -13,17 +13,17 @@ from sqlalchemy.exc import DatabaseError
 
 from commission.clock import Clock
 from commission.evidence.codec import written
-from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Entry, Record, Unreadable
+from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Entry, Record
 from commission.evidence.found import Established
 from commission.evidence.runs import RunEnded, RunStarted
 from commission.files.book_file import closed, opened
 from commission.records import facts
 from commission.records.chain import ORIGIN, ChainFault, Row, canonical, check_chain, link_row
-from commission.records.facts import MARKS, Fact
+from commission.records.facts import MARKS, Fact, Line
 from commission.records.packing import stored
 from commission.records.read_only import reading_engine
 from commission.records.reader import PAGE, Reader
-from commission.records.rows import Moment, newest_mark, newest_row, record_of
+from commission.records.rows import Moment, newest_mark, newest_row, readable, record_of
 from commission.records.schema import entries
 from commission.records.survey import Damage, survey
 from commission.records.tables import (
@@ -234,16 +234,7 @@ class Book:
         Raises:
             BookError: one of them cannot be read; it is named.
         """
-        return self._readable(self.every_record(*kinds, run=run, runs=runs))
-
-    def _readable(self, records: Iterable[AnyRecord]) -> Iterator[Record[Any]]:
-        for found in records:
-            if isinstance(found.entry, Unreadable):
-                raise BookError(
-                    f"Entry {found.sequence} ({found.entry.kind}) of the record book {self.path} cannot be read: "
-                    f"{found.entry.why}. `commission book verify` says whether it was altered."
-                )
-            yield found
+        return readable(self.path, self.every_record(*kinds, run=run, runs=runs))
 
     def every_record(
         self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
@@ -256,8 +247,8 @@ class Book:
         """Rows in order, as they were written; of one run, of some kinds, or all."""
         return self._reader.rows(None if run is None else [run], kinds)
 
-    def marks(self, tag: str | None = None) -> Iterator[list[Fact]]:
-        """What begins, takes up and ends each run, in order; see `Reader.marks`."""
+    def marks(self, tag: str | None = None) -> Iterator[Line | list[Fact]]:
+        """What begins, takes up and ends each run; see `Reader.marks`."""
         return self._reader.marks(tag)
 
     def findings(self, names: Sequence[str], runs: Collection[str]) -> Iterator[Record[Established]]:
@@ -266,8 +257,16 @@ class Book:
         Raises:
             BookError: one of them cannot be read; it is named.
         """
-        found = self._readable(map(record_of, self._reader.findings(names, runs)))
+        found = readable(self.path, map(record_of, self._reader.findings(names, runs)))
         return (cast("Record[Established]", record) for record in found)
+
+    def newest_findings(self, names: Sequence[str], whose: Mapping[str, str]) -> Iterator[AnyRecord]:
+        """The newest finding of each name of each printer, in order, and perhaps others; `whose` tells of each run."""
+        return map(record_of, self._reader.newest_findings(names, whose))
+
+    def at(self, places: Collection[int]) -> Iterator[AnyRecord]:
+        """The entries at these places, in order."""
+        return map(record_of, self._reader.at(places))
 
     def runs_with_unsafe_items(self) -> set[str]:
         """The runs in which an item of class A was opened, be it settled or not; and perhaps some others."""

@@ -3,6 +3,7 @@
 from collections import deque
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from operator import attrgetter
 from typing import TypeVar
 
 from commission.evidence.entry import AnyRecord, Record, Unreadable
@@ -11,14 +12,14 @@ from commission.evidence.findings.base import Finding
 from commission.evidence.found import Established
 from commission.evidence.runs import RunEnded, RunResumed, RunStarted, tag_in
 from commission.records.book import MARKS, Book
-from commission.records.facts import Fact
+from commission.records.facts import Fact, Line
 from commission.records.run_lock import run_under_way
 from commission.vocabulary import Outcome, Verdict
 
 _F = TypeVar("_F", bound=Finding)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Run:
     """One run as its entries tell it.
 
@@ -49,8 +50,9 @@ class Run:
 
 def runs(book: Book, tag: str | None = None) -> list[Run]:
     """All runs, oldest first; of one printer if a tag is given. One that a process is at work on now is under way."""
-    told = (_run(book, marks) for marks in book.marks(tag) if marks[0].kind == RunStarted.kind())
-    found = sorted((run for run in told if tag is None or run.tag == tag), key=lambda run: run.first)
+    told = (_plain(marks) if isinstance(marks, Line) else _run(book, marks) for marks in book.marks(tag))
+    found = [run for run in told if run is not None and (tag is None or run.tag == tag)]
+    found.sort(key=attrgetter("first"))
     at_work = {each: run_under_way(book.path, each) for each in {run.tag for run in found if not run.ended}}
     return [
         replace(run, outcome=Outcome.UNDER_WAY) if not run.ended and run.number == at_work[run.tag] else run
@@ -117,12 +119,25 @@ def newest_finding(book: Book, kind: type[_F], numbers: Collection[str]) -> _F |
     return newest[0][1] if newest else None
 
 
-def _run(book: Book, marks: Sequence[Fact]) -> Run:
-    """A run whose entries were altered is still told, as far as they can be read."""
+def _plain(line: Line) -> Run:
+    """A run that was never taken up again."""
+    if line.ended_at is None:
+        return Run(line.run, line.tag, line.purpose, line.started_at, began=line.began, first=line.began)
+    outcome, verdict = _OUTCOMES[line.outcome or ""], _VERDICTS[line.verdict or ""]
+    place = (line.began, line.last)
+    return Run(
+        line.run, line.tag, line.purpose, line.started_at, line.ended_at, outcome, verdict, *place, first=line.began
+    )
+
+
+def _run(book: Book, marks: Sequence[Fact]) -> Run | None:
+    """A run whose entries were altered is still told, as far as they can be read; None where it has no beginning."""
     started, ended = marks[0], _end(marks)
+    if started.kind != RunStarted.kind():
+        return None
     outcome, verdict = Outcome.BROKEN_OFF, Verdict.NOT_JUDGED
     if ended is not None and ended.told:
-        outcome, verdict = Outcome(ended.word), Verdict(ended.verdict)
+        outcome, verdict = _OUTCOMES[ended.word or ""], _VERDICTS[ended.verdict or ""]
     return Run(
         number=started.run,
         tag=tag_in(started.run) if started.tag is None else started.tag,
@@ -131,9 +146,9 @@ def _run(book: Book, marks: Sequence[Fact]) -> Run:
         ended_at="" if ended is None else ended.at,
         outcome=outcome,
         verdict=verdict,
-        began=max(mark.sequence for mark in marks if mark.kind != _END),
+        began=[mark.sequence for mark in marks if mark.kind != _END][-1],
         ended=0 if ended is None else ended.sequence,
-        unreadable="" if all(mark.told for mark in marks) else _unreadable(book, started.run),
+        unreadable=_unreadable(book, started.run) if None in [mark.word for mark in marks] else "",
         first=started.sequence,
     )
 
@@ -154,6 +169,8 @@ def _unreadable(book: Book, number: str) -> str:
     return "; ".join(f"entry {m.sequence}: {m.entry.why}" for m in marks if isinstance(m.entry, Unreadable))
 
 
+_OUTCOMES = {each.value: each for each in Outcome}
+_VERDICTS = {each.value: each for each in Verdict}
 _END, _RESUMED = RunEnded.kind(), RunResumed.kind()
 
 

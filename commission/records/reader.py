@@ -6,9 +6,10 @@ there are, what became of them, what is due) go by the lines of `facts` alone, a
 makes them. A book of the first format is read from end to end, as it always was.
 """
 
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from itertools import groupby
+from operator import attrgetter
 from typing import Any
 
 from sqlalchemy import Connection, Select, func, select
@@ -17,13 +18,15 @@ from commission.evidence.found import Established
 from commission.evidence.talk import Punched
 from commission.records import facts
 from commission.records.chain import Row
-from commission.records.facts import MARKS, Fact
+from commission.records.facts import MARKS, Fact, Line
 from commission.records.rows import record_of, row_of
 from commission.records.schema import entries
 from commission.records.tables import BY_SEQUENCE
 
 PAGE = 500
 """Entries read at a time: a wiggle's readings and bytes make some of them large."""
+MANY = 100
+"""With more runs than this it is a list over a workshop that is asked for, and no printer's history."""
 Span = tuple[int, int]
 """From the first to the last place in the book, both taken."""
 
@@ -53,6 +56,9 @@ class Reader:
         wanted = set(runs)
         if not wanted:
             return
+        if self._indexed and len(wanted) > MANY:
+            yield from self._at(self._places(kinds, sorted(wanted)))
+            return
         one = next(iter(wanted)) if len(wanted) == 1 else None
         for span in self._spans(wanted):
             found = self._read(_wanted(one, kinds), span)
@@ -73,10 +79,17 @@ class Reader:
                 spans.append((first, last))
         return _joined(sorted(spans))
 
-    def _places(self, kinds: Collection[str]) -> list[int]:
+    def _places(self, kinds: Collection[str], runs: Sequence[str] | None = None) -> list[int]:
+        """Where the entries of these kinds stand, or of all kinds where none is named; in all runs or some."""
+        line = select(entries.c.sequence)
+        line = line.where(entries.c.kind.in_(kinds)) if kinds else line
         with self._reading() as connection:
-            found = select(entries.c.sequence).where(entries.c.kind.in_(kinds))
-            return sorted(connection.scalars(found))
+            if runs is None:
+                return sorted(connection.scalars(line))
+            found: list[int] = []
+            for begin in range(0, len(runs), PAGE):
+                found += connection.scalars(line.where(entries.c.run.in_(runs[begin : begin + PAGE])))
+            return sorted(found)
 
     def _at(self, places: Sequence[int]) -> Iterator[Row]:
         """The rows at these places, in order."""
@@ -105,16 +118,25 @@ class Reader:
                 return
             before = found[-1].sequence
 
-    def marks(self, tag: str | None = None) -> Iterator[list[Fact]]:
-        """What begins, takes up and ends each run, in order, run by run; of one printer and perhaps of others."""
+    def marks(self, tag: str | None = None) -> Iterator[Line | list[Fact]]:
+        """What begins, takes up and ends each run, run by run; of one printer and perhaps of others.
+
+        With no printer named, a run that is told in one line comes so, and the others behind these.
+        """
         if not self._indexed:
             yield from self._marks_read(None)
             return
         with self._reading() as connection:
-            found = list(facts.marks(connection, None if tag is None else facts.runs_of(connection, tag)))
-        for run, of in groupby(found, key=lambda mark: mark.run):
+            if tag is None:
+                every = list(facts.lines(connection))
+                yield from (line for line in every if line.plain)
+                looked_at = [line.run for line in every if not line.plain]
+            else:
+                looked_at = facts.runs_of(connection, tag)
+            found = list(facts.marks(connection, looked_at))
+        for run, of in groupby(found, key=attrgetter("run")):
             marks = list(of)
-            yield marks if all(mark.told for mark in marks) else next(self._marks_read([run]))
+            yield marks if None not in [mark.word for mark in marks] else next(self._marks_read([run]))
 
     def _marks_read(self, runs: Collection[str] | None) -> Iterator[list[Fact]]:
         """The same from the entries themselves."""
@@ -133,6 +155,28 @@ class Reader:
         with self._reading() as connection:
             places = facts.places(connection, Established.kind(), names, sorted(runs))
         yield from self._at(places)
+
+    def newest_findings(self, names: Sequence[str], whose: Mapping[str, str]) -> Iterator[Row]:
+        """The newest finding of each of these names of each printer, and perhaps some others.
+
+        Args:
+            names: of the findings.
+            whose: the printer of each run.
+        """
+        if not self._indexed:
+            yield from (row for row in self.rows(None, [Established.kind()]) if row.run in whose)
+            return
+        places: dict[tuple[str, str], int] = {}
+        with self._reading() as connection:
+            for run, name, place in facts.newest(connection, names):
+                if run in whose:
+                    key = (whose[run], name)
+                    places[key] = max(place, places.get(key, 0))
+        yield from self._at(sorted(places.values()))
+
+    def at(self, places: Collection[int]) -> Iterator[Row]:
+        """The rows at these places, in order; none where nothing stands."""
+        return self._at(sorted(places))
 
     def runs_with(self, grade: str) -> set[str]:
         """The runs in which an item of that class was opened, and perhaps some others."""

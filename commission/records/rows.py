@@ -1,12 +1,14 @@
 """Rows of the database as rows of the chain, and as what they tell."""
 
+from collections.abc import Iterable, Iterator
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import sqlalchemy
 from sqlalchemy import Connection, desc, select
 
 from commission.evidence.codec import Each, record
-from commission.evidence.entry import AnyRecord
+from commission.evidence.entry import AnyRecord, Record, Unreadable
 from commission.records.chain import Row
 from commission.records.facts import MARKS
 from commission.records.packing import restored
@@ -36,6 +38,21 @@ def record_of(row: Row, each: Each | None = None) -> AnyRecord:
         raw=row.raw or b"",
         each=each,
     )
+
+
+def readable(book: Path, records: Iterable[AnyRecord]) -> Iterator[Record[Any]]:
+    """The same records, as far as all of them can be read.
+
+    Raises:
+        BookError: one of them cannot; it is named.
+    """
+    for found in records:
+        if isinstance(found.entry, Unreadable):
+            raise BookError(
+                f"Entry {found.sequence} ({found.entry.kind}) of the record book {book} cannot be read: "
+                f"{found.entry.why}. `commission book verify` says whether it was altered."
+            )
+        yield found
 
 
 def newest_row(connection: Connection) -> Row | None:
