@@ -167,8 +167,15 @@ def _readings(from_s: float, count: int, reading: Reading) -> Readings:
 
 def _agreed(at: datetime, chance: Random) -> Entry:
     brief, full = (at + timedelta(days=chance.choice(days)) for days in ((21, 28, 30), (120, 150, 180)))
-    due = {"brief_due": brief.date().isoformat(), "full_due": full.date().isoformat()}
-    return Established.of(NextCheck(**due, agreed=True, owners_own=False, basis="usual intervals"))
+    return Established.of(
+        NextCheck(
+            brief_due=brief.date().isoformat(),
+            full_due=full.date().isoformat(),
+            agreed=True,
+            owners_own=False,
+            basis="usual intervals",
+        )
+    )
 
 
 def main() -> None:

@@ -15,7 +15,8 @@ SMALL = tuple(key for key in HEADINGS if key not in LARGE)
 STYLE = """\
 :root { color-scheme: light; font-size: clamp(15px, 0.42vw + 12px, 30px); }
 * { box-sizing: border-box; }
-body { margin: 0; padding: .8rem; background: #fff; color: #111; font-family: system-ui, sans-serif; line-height: 1.25; }
+body { margin: 0; padding: .8rem; background: #fff; color: #111; }
+body { font-family: system-ui, sans-serif; line-height: 1.25; }
 header { display: flex; flex-wrap: wrap; gap: .2rem 2rem; align-items: baseline; margin-bottom: .8rem; }
 h1 { font-size: 1.5rem; margin: 0; }
 header p { margin: 0; font-size: 1.5rem; font-weight: 600; }

@@ -66,8 +66,11 @@ class _Reading:
 
 def survey(connection: Connection) -> tuple[list[Row], Damage]:
     """Every entry that can be read, in order, and everything that is wrong with the file."""
-    version = 1 if _number(connection, "user_version") == 1 else SCHEMA_VERSION
+    said_version = _number(connection, "user_version")
+    version = 1 if said_version == 1 else SCHEMA_VERSION
     found = _Reading(types=_TYPES if version == 1 else _PACKED_TYPES)
+    if said_version != version:
+        found.faults.append(ChainFault(0, f"the book says that its format is {said_version}, which there is not"))
     said = (*_damages(connection), *_other_schema(connection, schema_as_made(version)))
     found.faults += (ChainFault(0, what) for what in said)
     _read_entries(connection, found)

@@ -1,10 +1,10 @@
-"""What a record costs as it grows: the due list, one printer's history, the overview, and bytes of book, at 1×, 10×, 100×.
+"""What a record costs as it grows: due list, overview, one printer's history, and bytes; each book beside the one before.
 
 Usage: python scripts/bench/record.py [--quick] [--runs 100 1000 10000] [--fleet 1000x50] [--seed 1]
 
-The books are made up (`scripts/made_up_books.py`), the same for the same seed. Times are processor times of this process
-alone, the best of three, so that what else runs on the machine changes little; each question is asked of a book that was
-just opened. A ratio near that of the runs is growth in step; its square would be growth with the square.
+The books are made up (`scripts/made_up_books.py`), the same for the same seed. Times are processor times of this
+process alone, the best of three, so that what else runs on the machine changes little; each question is asked of a book
+that was just opened. A ratio near that of the runs is growth in step; its square would be growth with the square.
 """
 
 from __future__ import annotations
@@ -20,6 +20,7 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
 from commission.clock import SystemClock
+from commission.fleet.overview import overview
 from commission.records.book import Book
 from commission.records.consent import consent_on_record
 from commission.records.due import due_list
@@ -31,6 +32,7 @@ TODAY = date(2032, 6, 1)
 ONE = "bench-1"
 QUESTIONS: dict[str, Callable[[Book], object]] = {
     "due list": lambda book: due_list(book, TODAY),
+    "overview": lambda book: overview(book, TODAY),
     "trends of one": lambda book: trends(book, ONE),
     "open items of one": lambda book: open_items(book, ONE),
     "consent of one": lambda book: consent_on_record(book, ONE),
@@ -70,7 +72,7 @@ def _line(workshop: Workshop, before: list[float]) -> list[float]:
         runs = write_book(place, workshop)
         size = place.stat().st_size
         taken = [_seconds(place, ask) for ask in QUESTIONS.values()]
-    told = [f"{one:9.4f} s" + (f" ({one / last:5.1f}×)" if last else " " * 9) for one, last in _beside(taken, before)]
+    told = [f"{one:9.4f} s" + (f" ({one / last:5.1f}x)" if last else " " * 9) for one, last in _beside(taken, before)]
     print(f"{runs:8} {workshop.printers:9} {size / runs:12.0f}  " + "  ".join(told), flush=True)
     return taken
 
