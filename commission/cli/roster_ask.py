@@ -18,7 +18,7 @@ from commission.session import Exchange, Session, connect
 
 
 def asked(listed: Listed, ports: Sequence[FoundPort], known: Mapping[str, PrinterMarks], place: Path | None) -> Proven:
-    """What the printer says; why it says nothing, where it cannot be asked. A run on it that is under way is not disturbed."""
+    """What the printer says, or why it cannot be asked; a run on it that is under way is not disturbed."""
     try:
         with RunLock(book_path(place), listed.tag):
             exchange = asyncio.run(_identified(listed))

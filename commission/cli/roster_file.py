@@ -58,6 +58,7 @@ def roster_required(named: Path | None) -> "list[Listed]":
     """
     if roster_place(named) is None:
         raise click.UsageError(
-            f"No roster is named: give its file with --roster, or in ${VARIABLE}. `commission roster propose` begins one."
+            f"No roster is named: give its file with --roster, or in ${VARIABLE}. Begin one with "
+            "`commission roster propose`."
         )
     return roster_listed(named)

@@ -22,7 +22,7 @@ def compact(entry: Mapping[str, Any]) -> dict[str, Any]:
 
 
 def _compacted(readings: Any) -> Any:
-    if not isinstance(readings, list) or len(readings) < FEWEST or not all(_is_reading(each) for each in readings):
+    if not isinstance(readings, list | tuple) or len(readings) < FEWEST or not all(map(_is_reading, readings)):
         return readings
     ticks = [round(each[0] * PER_S) for each in readings]
     words = [(each[1], each[2]) for each in readings]
@@ -30,11 +30,11 @@ def _compacted(readings: Any) -> Any:
         _STEPS: [ticks[0], *(after - before for before, after in pairwise(ticks))],
         _ALIKE: [[*alike, len(list(group))] for alike, group in groupby(words)],
     }
-    return found if _expanded(found) == readings else readings
+    return found if _expanded(found) == [list(each) for each in readings] else readings
 
 
 def _is_reading(value: Any) -> bool:
-    return isinstance(value, list) and len(value) == 3 and isinstance(value[0], float)
+    return isinstance(value, list | tuple) and len(value) == 3 and isinstance(value[0], float)
 
 
 def expanded(entry: Mapping[str, Any]) -> dict[str, Any]:

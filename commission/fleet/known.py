@@ -82,7 +82,7 @@ def _filled(listed: Listed, known: OnRecord | None) -> Listed:
 
 
 def proposed(ports: Sequence[FoundPort], roster: Sequence[Listed], known: dict[str, OnRecord]) -> list[Listed]:
-    """A printer for each port that the roster does not have yet; by the record's name where the port tells who it is."""
+    """A printer for each port that the roster lacks; by the record's name where the port tells who it is."""
     taken = {each.port for each in roster}
     used = {each.tag for each in roster} | set(known)
     found: list[Listed] = []

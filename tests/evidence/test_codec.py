@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from commission.evidence.codec import Unwritable, read, record, written
-from commission.evidence.entry import FORMAT, NOTHING_TOLD, About, Entry, Unreadable
+from commission.evidence.entry import NOTHING_TOLD, PLAIN, About, Entry, Unreadable
 from commission.evidence.found import Established
 from commission.evidence.runs import PhaseAbandoned
 from commission.evidence.wire import Bytes, Listening, Stretch
@@ -47,7 +47,7 @@ def test_an_entry_carries_its_form_and_what_it_belongs_to() -> None:
     entry = PhaseAbandoned(name="loop_check", why="the link was lost")
 
     assert {
-        "format": FORMAT,
+        "format": PLAIN,
         "entry": {"kind": "phase_abandoned", "name": "loop_check", "why": "the link was lost"},
     } == (written(entry))
     assert {"sensor": "filament", "bench": "north"} == written(entry, About(sensor="filament", bench="north"))["about"]
