@@ -67,12 +67,12 @@ def complete(roster: Path | None, place: Path | None) -> None:
 
 
 @roster.command()
-@click.option("--open", "opened", multiple=True, metavar="TAG", help="Open this printer's port and ask it; repeatable.")
+@click.option("--open", "to_open", multiple=True, metavar="TAG", help="Open this printer's port, ask it; repeatable.")
 @ROSTER
 @_BOOK
 @click.pass_context
 @exits({PASSED: "each is proven", FAILED: "one is another printer", NOT_A_PASS: "one is not proven, or is not there"})
-def prove(context: click.Context, opened: tuple[str, ...], roster: Path | None, place: Path | None) -> None:
+def prove(context: click.Context, to_open: tuple[str, ...], roster: Path | None, place: Path | None) -> None:
     """Say which printer is behind which port, by its own marks against the record.
 
     Without --open no port is opened, for that can restart a printer and kill a print: then only a USB serial number of
@@ -82,14 +82,14 @@ def prove(context: click.Context, opened: tuple[str, ...], roster: Path | None, 
     from commission.link.discover import found_ports
 
     listed, ports = roster_required(roster), found_ports()
-    strange = sorted(set(opened) - {each.tag for each in listed})
+    strange = sorted(set(to_open) - {each.tag for each in listed})
     if strange:
         raise click.UsageError(f"Not in the roster: {', '.join(strange)}.")
     known = {tag: each.marks for tag, each in _known(place).items() if each.marks is not None}
     found = []
     for each in listed:
         proven = looked_at(each, ports, known)
-        if each.tag in opened and proven.proof is not Proof.NO_PORT:
+        if each.tag in to_open and proven.proof is not Proof.NO_PORT:
             from commission.cli.roster_ask import asked
 
             proven = asked(each, ports, known, place)
