@@ -12,7 +12,10 @@ from commission.cli.exit_codes import FAILED, PASSED, exits
 from commission.cli.roster_file import ROSTER, roster_listed
 
 if TYPE_CHECKING:
+    from collections.abc import Sequence
+
     from commission.fleet.cells import Cells
+    from commission.fleet.roster import Listed
 
 PIPE_COLUMNS = 10_000
 """Into a pipe or a file each printer is one line."""
@@ -60,10 +63,26 @@ def overview(
     elif form == "csv":
         click.echo(as_csv(cells), nl=False)
     elif page is None:
-        columns = shutil.get_terminal_size().columns if sys.stdout.isatty() else PIPE_COLUMNS
-        click.echo("\n".join(as_text(cells, columns)))
+        click.echo("\n".join(as_text(cells, _columns())))
     late = any(each.standing in (Standing.AT_ONCE, Standing.OVERDUE) or each.unsafe for each in found)
     context.exit(FAILED if late else PASSED)
+
+
+def tell_overview(place: Path | None, roster: "Sequence[Listed]") -> None:
+    """Show the overview of today on the output."""
+    from commission.cli.opening import opened_book
+    from commission.fleet.cells import cells_of
+    from commission.fleet.overview import overview as overview_of
+    from commission.fleet.table import as_text
+
+    today = date.today()  # noqa: DTZ011 - the owner's own calendar day
+    with opened_book(place) as book:
+        found = overview_of(book, today, roster)
+    click.echo("\n".join(as_text([cells_of(each, today) for each in found], _columns())))
+
+
+def _columns() -> int:
+    return shutil.get_terminal_size().columns if sys.stdout.isatty() else PIPE_COLUMNS
 
 
 def _write_page(page: Path, cells: "list[Cells]") -> None:

@@ -1,4 +1,4 @@
-"""What a record costs as it grows: due list, overview, one printer's history, and bytes; each book beside the one before.
+"""What a record costs as it grows: due list, overview, a printer's history, and bytes; each book beside the one before.
 
 Usage: python scripts/bench/record.py [--quick] [--runs 100 1000 10000] [--fleet 1000x50] [--seed 1]
 
