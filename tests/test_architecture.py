@@ -208,6 +208,11 @@ READS_FINDINGS = ("records", "desk", "fleet", "report", "conductor")
 WORDS = {
     ("desk/narrator.py", "change"): "a change of the reading",
     ("desk/wording.py", "change"): "a change of the reading",
+    ("fleet/cells.py", "wiring"): "a heading of the overview",
+    ("fleet/data.py", "wiring"): "a value of the overview",
+    ("fleet/data.py", "next_check"): "a value of the overview",
+    ("fleet/roster.py", "wiring"): "a key of the roster",
+    ("fleet/table.py", "wiring"): "a heading of the overview",
     ("records/continuation.py", "sign_off"): "a phase",
     ("records/continuation.py", "repair"): "a phase",
     ("records/notes.py", "reflash"): "what a note is about",

@@ -9,6 +9,7 @@ file puts the mark in; a new kind gets its row here.
 | picture | a comment before the root element (XML 1.0, 2.5 and 2.8) |
 | page, overview page | the name of its generator (HTML standard, 4.2.5.1) |
 | text report | a link reference definition to which nothing refers, and which no reader shows (CommonMark, 4.7) |
+| metrics | the type of the family that comes first (OpenMetrics 1.0) |
 | JSON report | the member `format`, which comes first |
 | export of the book | its line of heading |
 """
@@ -55,6 +56,7 @@ PICTURE = _kind("picture", rf"{re.escape(PICTURE_MARK)}\n<svg[ >]")
 PAGE = _kind("page", rf'<!doctype html>\n.*?<meta name="generator" content="{PAGE_GENERATOR}">\n')
 OVERVIEW = _kind("overview page", rf'<!doctype html>\n.*?<meta name="generator" content="{OVERVIEW_GENERATOR}">\n')
 TEXT = _kind("text report", rf"{re.escape(TEXT_MARK)}\n")
+METRICS = _kind("metrics file", "# TYPE commission_overview_timestamp_seconds gauge\n")
 DATA = _kind("JSON report", rf'\{{\s*"format": "{REPORT_FORMAT}",')
 EXPORT = _kind("export of a record book", rf'\{{"format":"{EXPORT_FORMAT}",')
 
