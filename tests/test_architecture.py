@@ -211,6 +211,7 @@ WORDS = {
     ("fleet/cells.py", "wiring"): "a heading of the overview",
     ("fleet/data.py", "wiring"): "a value of the overview",
     ("fleet/data.py", "next_check"): "a value of the overview",
+    ("fleet/metrics.py", "check"): "a label",
     ("fleet/roster.py", "wiring"): "a key of the roster",
     ("fleet/table.py", "wiring"): "a heading of the overview",
     ("records/continuation.py", "sign_off"): "a phase",

@@ -8,16 +8,22 @@ first format, whose rows lie there as they are, goes on in this one without a br
 | `previous`, `digest` | text, 64 hexadecimal digits | 32 bytes |
 | `payload` | text | text; or bytes, where it and the `raw` beside it are packed |
 | `raw` | as on the wire | as on the wire where the payload is text, else packed |
+
+Payloads are packed with a list of words that entries are made of, for most of them are short and much alike. The list
+is part of the format: every book needs it as it is, so `words-1.txt` never changes. A better one is another file, and
+what is packed says by which of them (RFC 1950, DICTID).
 """
 
 from collections.abc import Mapping
+from pathlib import Path
 from typing import Any
 
 from commission.files.deflate import packed, unpacked
 from commission.records.chain import Row
 
-PACKED_FROM = 300
-"""Bytes of payload and raw together; below it packing gains little."""
+WORDS = Path(__file__).with_name("words-1.txt").read_bytes()
+LEAST_GAIN = 16
+"""Fewer bytes saved are not worth that no other program can read the entry."""
 MOST_BYTES = 64 * 1024 * 1024
 """An entry holds at most some seconds of traffic; what unpacks to more is none."""
 
@@ -25,13 +31,10 @@ MOST_BYTES = 64 * 1024 * 1024
 def stored(row: Row) -> dict[str, Any]:
     """The values of its columns."""
     values: dict[str, Any] = vars(row) | {"previous": _in_bytes(row.previous), "digest": _in_bytes(row.digest)}
-    size = len(row.payload) + len(row.raw or b"")
-    if size < PACKED_FROM:
-        return values
-    return values | {
-        "payload": packed(row.payload.encode()),
-        "raw": None if row.raw is None else packed(row.raw),
-    }
+    payload = packed(row.payload.encode(), WORDS)
+    raw = None if row.raw is None else packed(row.raw)
+    gain = len(row.payload) + len(row.raw or b"") - len(payload) - len(raw or b"")
+    return values if gain < LEAST_GAIN else values | {"payload": payload, "raw": raw}
 
 
 def _in_bytes(digest: str) -> bytes | str:
@@ -68,7 +71,7 @@ def _in_digits(name: str, data: bytes) -> str:
 
 def _unpacked(name: str, data: bytes) -> bytes:
     try:
-        return unpacked(data, MOST_BYTES)
+        return unpacked(data, MOST_BYTES, WORDS if name == "payload" else b"")
     except ValueError as error:
         raise ValueError(f"its {name} is damaged: {error}") from error
 

@@ -7,27 +7,40 @@ from sqlalchemy import Column, Connection, Index, Integer, LargeBinary, MetaData
 SCHEMA_VERSION = 2
 """2: what is large is packed, and `facts` is there; 1: neither."""
 
-_format_1, _format_2 = MetaData(), MetaData()
-entries = Table(
-    "entries",
-    _format_1,
-    Column("sequence", Integer, primary_key=True, autoincrement=False),
-    Column("run", Text, nullable=False),
-    Column("kind", Text, nullable=False),
-    Column("at", Text, nullable=False),
-    Column("elapsed_us", Integer, nullable=False),
-    Column("payload", Text, nullable=False),
-    Column("raw", LargeBinary),
-    Column("previous", Text, nullable=False),
-    Column("digest", Text, nullable=False, unique=True),
-)
-Index("entries_by_run", entries.c.run, entries.c.sequence)
-Index("entries_by_kind", entries.c.kind, entries.c.sequence)
+_format_1, _format_2, _beside = MetaData(), MetaData(), MetaData()
+
+
+def _entries(metadata: MetaData, *, first_format: bool) -> Table:
+    """The table of entries; the first format had an index on the digests, and one on every kind, which none needs.
+
+    Of each kind that is asked for over all runs, `facts` has the lines; notes belong to no run.
+    """
+    table = Table(
+        "entries",
+        metadata,
+        Column("sequence", Integer, primary_key=True, autoincrement=False),
+        Column("run", Text, nullable=False),
+        Column("kind", Text, nullable=False),
+        Column("at", Text, nullable=False),
+        Column("elapsed_us", Integer, nullable=False),
+        Column("payload", Text, nullable=False),
+        Column("raw", LargeBinary),
+        Column("previous", Text, nullable=False),
+        Column("digest", Text, nullable=False, unique=first_format),
+    )
+    Index("entries_by_run", table.c.run, table.c.sequence)
+    notes = None if first_format else text("kind = 'note'")
+    Index("entries_by_kind", table.c.kind, table.c.sequence, sqlite_where=notes)
+    return table
+
+
+_entries(_format_1, first_format=True)
+entries = _entries(_format_2, first_format=False)
 
 IS_MARK = "kind IN ('run_started', 'run_resumed', 'run_ended')"
 facts = Table(
     "facts",
-    _format_2,
+    _beside,
     Column("sequence", Integer, primary_key=True, autoincrement=False),
     Column("run", Text, nullable=False),
     Column("kind", Text, nullable=False),
@@ -57,7 +70,7 @@ def create_tables(connection: Connection, number: int, version: int = SCHEMA_VER
         number: the application's own, by which its files are known.
         version: the format of the book.
     """
-    _format_1.create_all(connection)
+    (_format_1 if version == 1 else _format_2).create_all(connection)
     for trigger in _append_only("entries").values():
         connection.execute(text(trigger))
     connection.execute(text(f"PRAGMA application_id = {number}"))
@@ -73,7 +86,7 @@ def bring_to_format_2(connection: Connection, fill: Callable[[], None]) -> None:
         connection: within a transaction.
         fill: writes the lines of the entries that are there.
     """
-    _format_2.create_all(connection)
+    _beside.create_all(connection)
     fill()
     for trigger in _append_only("facts").values():
         connection.execute(text(trigger))

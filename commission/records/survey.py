@@ -17,7 +17,7 @@ from commission.records.chain import ChainFault, Row
 from commission.records.facts_check import other_facts
 from commission.records.packing import restored
 from commission.records.schema import SCHEMA_VERSION, schema_of
-from commission.records.upgrade import schema_as_made
+from commission.records.upgrade import grew, schema_as_made
 
 AT_ONCE = 256
 """Entries read in one piece; fewer near damage."""
@@ -71,7 +71,7 @@ def survey(connection: Connection) -> tuple[list[Row], Damage]:
     found = _Reading(types=_TYPES if version == 1 else _PACKED_TYPES)
     if said_version != version:
         found.faults.append(ChainFault(0, f"the book says that its format is {said_version}, which there is not"))
-    said = (*_damages(connection), *_other_schema(connection, schema_as_made(version)))
+    said = (*_damages(connection), *_other_schema(connection, version))
     found.faults += (ChainFault(0, what) for what in said)
     _read_entries(connection, found)
     if version > 1:
@@ -96,13 +96,14 @@ def _number(connection: Connection, pragma: str) -> int:
         return 0
 
 
-def _other_schema(connection: Connection, ours: Mapping[str, str]) -> Iterator[str]:
+def _other_schema(connection: Connection, version: int) -> Iterator[str]:
     """Tables, indexes and triggers that are not as this tool makes them: they can hide entries, or let them go."""
     try:
         there = schema_of(connection)
     except DatabaseError as error:
         yield f"the tables cannot be listed: {_reason(error)}"
         return
+    ours = schema_as_made(version, grown=grew(there))
     for what in ours.keys() | there.keys():
         name = clean_text(what)
         if what not in there:

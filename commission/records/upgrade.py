@@ -41,7 +41,8 @@ def bring_up_to_date(engine: Engine, path: Path, *, reads_only: bool = False) ->
             elif version < SCHEMA_VERSION:
                 bring_to_format_2(connection, lambda: _fill(connection))
     with reading(engine) as connection:
-        return schema_of(connection) == schema_as_made(SCHEMA_VERSION)
+        there = schema_of(connection)
+    return there == schema_as_made(SCHEMA_VERSION, grown=grew(there))
 
 
 def _fill(connection: Connection) -> None:
@@ -57,9 +58,16 @@ def _fill(connection: Connection) -> None:
         last = found[-1].sequence
 
 
+def grew(there: Mapping[str, str]) -> bool:
+    """Whether a book with these tables was begun in the first format, and brought up to date where it lay."""
+    return "index sqlite_autoindex_entries_1" in there
+
+
 @cache
-def schema_as_made(version: int) -> Mapping[str, str]:
-    """The tables, indexes and triggers of a book of that format; see `schema_of`."""
+def schema_as_made(version: int, *, grown: bool = False) -> Mapping[str, str]:
+    """The tables, indexes and triggers of a book of that format; see `schema_of` and `grew`."""
     with create_engine("sqlite://").begin() as fresh:
-        create_tables(fresh, APPLICATION_ID, version)
+        create_tables(fresh, APPLICATION_ID, 1 if grown else version)
+        if grown and version > 1:
+            bring_to_format_2(fresh, lambda: None)
         return schema_of(fresh)

@@ -14,6 +14,8 @@ from contextlib import closing
 from pathlib import Path
 
 COLUMNS = ("sequence", "run", "kind", "at", "elapsed_us", "payload", "raw", "previous", "digest")
+WORDS = Path(__file__).parents[2] / "commission" / "records" / "words-1.txt"
+"""Part of the format: what payloads are packed with."""
 Row = tuple[object, ...]
 
 
@@ -33,7 +35,7 @@ def as_written(row: Sequence[object]) -> Row:
     sequence, run, kind, at, elapsed_us, payload, raw, previous, digest = row
     if isinstance(payload, bytes):
         try:
-            text = _whole(payload).decode("utf-8")
+            text = _whole(payload, WORDS.read_bytes()).decode("utf-8")
             payload, raw = text, _whole(raw) if isinstance(raw, bytes) else raw
         except (zlib.error, ValueError):
             pass
@@ -41,8 +43,8 @@ def as_written(row: Sequence[object]) -> Row:
     return (sequence, run, kind, at, elapsed_us, payload, raw, *digests)
 
 
-def _whole(data: bytes) -> bytes:
-    machine = zlib.decompressobj()
+def _whole(data: bytes, words: bytes = b"") -> bytes:
+    machine = zlib.decompressobj(zdict=words)
     found = machine.decompress(data)
     if not machine.eof or machine.unused_data:
         raise ValueError("cut, or something stands behind it")

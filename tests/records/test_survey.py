@@ -94,7 +94,7 @@ def test_an_index_that_hides_entries_hides_nothing(place: Path, index: str) -> N
 def test_a_damaged_index_hides_no_entry(place: Path) -> None:
     """A page of an index that was swapped with an older one, as by a failing disk, is noticed and not read."""
     with sqlite3.connect(place) as file:
-        query = "SELECT pageno FROM dbstat WHERE name = 'entries_by_kind' AND pagetype = 'leaf' ORDER BY path"
+        query = "SELECT pageno FROM dbstat WHERE name = 'entries_by_run' AND pagetype = 'leaf' ORDER BY path"
         page = next(page for (page,) in file.execute(query))
     file.close()
     overwritten(place, page, b"\x0a\x00\x00\x00\x00\x10\x00\x00")  # an empty leaf of an index
