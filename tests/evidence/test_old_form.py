@@ -1,7 +1,7 @@
 """The first form of entries, which the tool wrote until entries had types, still reads; nothing of it is lost.
 
-The books are those of `tests/records/old_books` of that form, written by that tool itself. The examples are from memory of what it
-wrote; each names what is told apart from the bare values.
+The books are those of `tests/records/old_books` of that form, written by that tool itself. The examples are from memory
+of what it wrote; each names what is told apart from the bare values.
 """
 
 import json
