@@ -9,7 +9,6 @@ from types import TracebackType
 from typing import Any, TypeVar, cast, overload
 
 from sqlalchemy import Connection, Engine, insert, select
-from sqlalchemy.exc import DatabaseError
 
 from commission.clock import Clock
 from commission.evidence.codec import written
@@ -35,7 +34,7 @@ from commission.records.tables import (
     reading,
     require_book,
 )
-from commission.records.trouble import NOT_OPENED, NOT_READ, NOT_WRITTEN, advice, reason
+from commission.records.trouble import NOT_OPENED, NOT_READ, NOT_WRITTEN, REFUSALS, REFUSALS_TO_OPEN, advice, reason
 from commission.records.upgrade import bring_up_to_date
 from commission.vocabulary import PunchClass
 
@@ -76,7 +75,7 @@ class Book:
             self._open.callback(self._engine.dispose)
             as_made = bring_up_to_date(self._engine, path, reads_only=reads_only)
             self._reader = Reader(self._reading, indexed=as_made)
-        except (DatabaseError, OSError) as error:
+        except REFUSALS_TO_OPEN as error:
             self._open.close()
             raise BookError(
                 f"The record book {path} cannot be opened ({reason(error)}). {advice(error, NOT_OPENED)}"
@@ -184,7 +183,7 @@ class Book:
         try:
             with reading(self._engine) as connection:
                 yield connection
-        except DatabaseError as error:
+        except REFUSALS as error:
             raise BookError(
                 f"The record book {self.path} cannot be read ({reason(error)}). {advice(error, NOT_READ)}"
             ) from error
@@ -197,7 +196,7 @@ class Book:
         try:
             with self._engine.begin() as connection:
                 yield connection
-        except DatabaseError as error:
+        except REFUSALS as error:
             said = f"The record book {self.path} cannot be written ({reason(error)}). {advice(error, NOT_WRITTEN)}"
             raise BookError(said) from error
 

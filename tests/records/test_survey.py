@@ -200,6 +200,22 @@ def test_no_damage_ends_the_check(place: Path) -> None:
     assert refused < 30
 
 
+def test_a_damaged_description_of_the_tables_is_told(place: Path) -> None:
+    """Its first page says what tables there are: whatever byte of that is damaged, a sentence says so or names it."""
+    whole = place.read_bytes()
+    with Book(place, FakeClock(), reads_only=True) as book:
+        entries = list(book.rows())
+    places = [at for at in range(100, PAGE_BYTES) if whole[at]]
+    for at in places[:: max(1, len(places) // 120)]:
+        place.write_bytes(whole[:at] + bytes([whole[at] ^ 0x80]) + whole[at + 1 :])
+        try:
+            with Book(place, FakeClock(), reads_only=True) as book:
+                rows, damage = book.survey()
+        except BookError:
+            continue
+        assert damage.faults or rows == entries
+
+
 def test_an_entry_put_before_the_first_is_found(place: Path) -> None:
     """A number below 1 is no hiding place."""
     change(place, "UPDATE entries SET sequence = -7 WHERE sequence = 3")
