@@ -72,6 +72,8 @@ async def poll_ahead(line: Line, command: Command, timeout_s: float) -> AsyncGen
             # what came together is dealt with first: after a banner nothing may be sent
             while going and len(sent) < 2 and line.all_sorted() and (not sent or line.talk().may_queue_ahead):
                 sent.append(await line.begin(command, bool(sent)))
+            if not sent:
+                return  # something was heard before the first question: it is asked in step, which hears it out
             done = await line.finish(sent[0], timeout_s) if line.is_open else _lost(sent[0])
             sent.popleft()
             going = pace.keeps_up(done) and going and line.talk().may_queue_ahead
