@@ -173,7 +173,7 @@ def test_a_word_of_the_wire_is_noticed(text: str) -> None:
     assert [] != wire_words(text)
 
 
-READS_EVIDENCE = ("asking", "procedure", "jobs", "records", "desk", "report", "conductor", "cli")
+READS_EVIDENCE = ("asking", "procedure", "jobs", "records", "desk", "fleet", "report", "conductor", "cli")
 """The rooms that write or read entries; below `evidence/` nobody can."""
 TAGS = {kind.kind() for kind in get_args(AnyEntry)}
 OTHER_MEANINGS = {
@@ -207,10 +207,16 @@ def test_no_kind_of_entry_is_named_by_a_text(path: Path) -> None:
 
 
 FINDINGS = set(KINDS)
-READS_FINDINGS = ("records", "desk", "report", "conductor")
+READS_FINDINGS = ("records", "desk", "fleet", "report", "conductor")
 WORDS = {
     ("desk/narrator.py", "change"): "a change of the reading",
     ("desk/wording.py", "change"): "a change of the reading",
+    ("fleet/cells.py", "wiring"): "a heading of the overview",
+    ("fleet/data.py", "wiring"): "a value of the overview",
+    ("fleet/data.py", "next_check"): "a value of the overview",
+    ("fleet/metrics.py", "check"): "a label",
+    ("fleet/roster.py", "wiring"): "a key of the roster",
+    ("fleet/table.py", "wiring"): "a heading of the overview",
     ("records/continuation.py", "sign_off"): "a phase",
     ("records/continuation.py", "repair"): "a phase",
     ("records/notes.py", "reflash"): "what a note is about",

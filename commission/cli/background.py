@@ -19,9 +19,9 @@ from commission.procedure.settings.reflash import REFLASH
 from commission.records.book import Book, BookError
 from commission.records.checks import check_records
 from commission.records.continuation import BrokenOff, broken_off
-from commission.records.due import due_list
+from commission.records.due import due_of
 from commission.records.hidden_failures import hidden_failures
-from commission.records.history import newest_finding, runs, tags
+from commission.records.history import established, runs
 from commission.records.open_items import unsafe_by_phase
 from commission.records.purposes import INSTALL
 from commission.records.series import all_series
@@ -91,11 +91,9 @@ def surroundings_of(book: Book, tag: str, port: str, ports: list[FoundPort], *, 
     """The port and its neighbours, and the marks of the book's other printers."""
     here = identify(port, ports)
     marks: dict[str, PrinterMarks] = {}
-    for other in tags(book):
-        numbers = [run.number for run in runs(book, other)] if other != tag else []
-        found = newest_finding(book, meeting.PrinterMarks, numbers)
-        if found is not None:
-            marks[other] = PrinterMarks.on_record(found)
+    whose = {run.number: run.tag for run in runs(book) if run.tag != tag}
+    for record, found in established(book, meeting.PrinterMarks, whose):
+        marks[whose[record.run]] = PrinterMarks.on_record(found)
     return Surroundings(tag, here, twins_of(here, ports), marks, attended=attended)
 
 
@@ -111,7 +109,7 @@ def calendar_of(book: Book, tag: str, today: date, *, full: bool = True) -> Cale
     """Since when the printer is protected, how often that failed unnoticed, and what is due already."""
     records = [record for record in check_records(book, tag) if record.run.outcome is Outcome.COMPLETE]
     passed = [record.day for record in records if record.run.verdict in PASSED and record.measured.trials]
-    due = next((due for due in due_list(book, today) if due.tag == tag), None)
+    due = due_of(book, tag, today)
     return Calendar(
         today=today,
         first_day=min([*passed, today]),

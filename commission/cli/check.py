@@ -1,14 +1,16 @@
 """`commission check`: the periodic check of a printer, held against its record."""
 
+from collections.abc import Mapping
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from commission.cli.exit_codes import NO_CONSENT
+from commission.cli.exit_codes import NO_CONSENT, worst
 from commission.cli.guided_options import guided_options, source_option
 from commission.cli.numbers import Count, Number
+from commission.cli.roster_file import ROSTER
 
 if TYPE_CHECKING:
     from commission.cli.options import Context
@@ -20,8 +22,8 @@ UNATTENDED = Path(__file__).with_name("unattended.toml")
 
 
 @click.command(epilog="Example: commission check bench-3 --port /dev/ttyUSB0 --full")
-@click.argument("tag")
-@guided_options()
+@click.argument("tag", required=False)
+@guided_options(port_required=False)
 @source_option
 @click.option("--full", is_flag=True, help="Also unplug the sensor, cycle the power and provoke a pause.")
 @click.option("--unattended", is_flag=True, help="Only what needs no hands; takes the consent on record.")
@@ -31,8 +33,23 @@ UNATTENDED = Path(__file__).with_name("unattended.toml")
 @click.option("--wiggle", type=Number(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
 @click.option("--steady", type=Number(1, 3600), default=30.0, show_default=True, help="Seconds hands off.")
 @click.option("--seed", type=Count(0), help="Seed of the order of prompts; else drawn, and recorded.")
+@click.option("--gentle", is_flag=True, help="Hands off, ten readings a second at most.")
+@click.option("--all", "everyone", is_flag=True, help="Every printer of the roster, unattended, several at once.")
+@click.option("--jobs", type=Count(1, 64), default=4, show_default=True, help="With --all: how many at once.")
+@click.option("--limit", type=Number(10, 86400), help="With --all: seconds that one check may take.")
+@ROSTER
 @click.pass_context
-def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, steady: float, **options: Any) -> None:
+def check(
+    context: click.Context,
+    /,
+    tag: str | None,
+    *,
+    everyone: bool,
+    jobs: int,
+    limit: float | None,
+    roster: Path | None,
+    **options: Any,
+) -> None:
     """Check the printer TAG again and compare with its record.
 
     Brief: identity, drift of the settings, whether runouts are watched for, a steady reading, six cycles of in and out,
@@ -45,7 +62,39 @@ def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, 
     Unattended it does what needs no hands, if the owner's consent to open the port is on record, and says what it
     could not do; fit for a timer. It asks only questions; at a printer it knows, what a killed run left switched on is
     switched off first.
+
+    With --all each printer of the roster is checked so, in a process of its own and with its own limit of time; one
+    line tells what became of it, and the overview comes last. The exit code is the worst of theirs.
     """
+    if everyone:
+        if tag is not None or options["port"]:
+            raise click.UsageError("With --all the roster says which printers, and where: leave out TAG and --port.")
+        if options["full"] or options["script"] is not None or options["prove"]:
+            raise click.UsageError("With --all nobody is there: leave out --full, --operator and --prove.")
+        context.exit(_check_all(roster, options, jobs, limit))
+    if tag is None or not options["port"]:
+        raise click.UsageError("Give the printer's TAG and its --port; or --all with a roster.")
+    context.exit(_check_one(tag, **options))
+
+
+def _check_all(roster: Path | None, options: Mapping[str, Any], jobs: int, limit_s: float | None) -> int:
+    import asyncio
+
+    from commission.cli.check_all import LIMIT_S, Wanted, check_all
+    from commission.cli.overview import tell_overview
+    from commission.cli.roster_file import roster_required
+    from commission.cli.telling import tell
+
+    listed = roster_required(roster)
+    steady_s = options["steady"]
+    limit_s = 2 * steady_s + LIMIT_S if limit_s is None else limit_s
+    wanted = Wanted(jobs, steady_s, limit_s, options["book"], options["reports"], options["bench"])
+    ended = asyncio.run(check_all(listed, wanted, lambda one: tell(one.sentence)))
+    tell_overview(options["book"], listed)
+    return worst(one.code for one in ended)
+
+
+def _check_one(tag: str, *, full: bool, unattended: bool, steady: float, gentle: bool, **options: Any) -> int:
     from commission.cli.options import Job, Settings
     from commission.cli.running import run_guided
     from commission.jobs.check import periodic_check
@@ -63,12 +112,14 @@ def check(context: click.Context, /, tag: str, *, full: bool, unattended: bool, 
     settings = Settings.of(tag, options | {"cycles": CHECK_CYCLES})
     job = Job(
         purpose,
-        lambda run: periodic_check(_subject(settings.book, run, steady, full=full, unattended=unattended)),
+        lambda run: periodic_check(
+            _subject(settings.book, run, steady, full=full, unattended=unattended, gentle=gentle)
+        ),
         has_trials=not unattended,
         resumable=not unattended,
         asks_to_open=not unattended,
     )
-    context.exit(run_guided(settings, job))
+    return run_guided(settings, job)
 
 
 def demand_consent(place: Path | None, tag: str) -> None:
@@ -87,16 +138,20 @@ def demand_consent(place: Path | None, tag: str) -> None:
         )
 
 
-def _subject(place: Path | None, run: "Context", steady_s: float, *, full: bool, unattended: bool) -> "Subject":
+def _subject(
+    place: Path | None, run: "Context", steady_s: float, *, full: bool, unattended: bool, gentle: bool
+) -> "Subject":
     from commission.clock import SystemClock
     from commission.records.book import Book
     from commission.records.place import book_path
 
     with Book(book_path(place), SystemClock(), reads_only=True) as book:
-        return subject_of(book, run, steady_s, full=full, unattended=unattended)
+        return subject_of(book, run, steady_s, full=full, unattended=unattended, gentle=gentle)
 
 
-def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, unattended: bool) -> "Subject":
+def subject_of(
+    book: "Book", run: "Context", steady_s: float, *, full: bool, unattended: bool, gentle: bool = False
+) -> "Subject":
     """What the check is about, and the record it is held against."""
     from commission.evidence.runs import Note
     from commission.procedure.check.condition import Subject
@@ -134,6 +189,7 @@ def subject_of(book: "Book", run: "Context", steady_s: float, *, full: bool, una
         steady_s=steady_s,
         full=full,
         unattended=unattended,
+        gentle=gentle,
         prove=run.background.prove,
         continuation=run.background.continuation,
         series=run.background.series,

@@ -5,8 +5,8 @@ from concurrent.futures import Future, ThreadPoolExecutor
 
 from commission.asking.request import Recall
 from commission.asking.reread import RecordedAnswer, Reread
-from commission.conductor.counting import counted_bytes
 from commission.evidence.about import told_by
+from commission.evidence.counted import Piece, counted_bytes
 from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.base import Finding
 from commission.evidence.wire import Bytes, Stretch
@@ -105,11 +105,13 @@ class Scribe:
         for each in ahead:
             await asyncio.wrap_future(each)
 
-    async def flush_counted(self) -> None:
-        """The same for a soak, where one exchange is like the other: see `counting`."""
+    async def flush_counted(self, *, timed: bool = False) -> None:
+        """The same where one exchange is like the other: see `counting`, and `counted_bytes` for `timed`."""
+        await self._written_ahead()
         if self._parts:
             parts, self._parts = self._parts, []
-            await self.write(*counted_bytes(parts))
+            pieces = [Piece(part.sent, part.data, part.at_s) for part in parts]
+            await self.write(*counted_bytes(pieces, timed=timed))
 
     def close(self) -> None:
         """Finish what is being written."""

@@ -18,8 +18,8 @@ BEAT_S = 0.1
 """Ten readings a second, unless a request fixes another beat."""
 STILL = "STILL"
 """Shown large once the readings of a watch begin in which something was to be done before."""
-FLUSH_S = 1.0
-"""How often the bytes of a long watch are written to the book."""
+FLUSH_S = 10.0
+"""How often the bytes of a trial or watch are written to the book, in which one exchange is like the other."""
 WAITED = "the operator asked to wait"
 THIS, BEFORE_IT, NEITHER = "this", "before", "neither"
 """Which trial the key for a spoilt one meant."""
@@ -113,6 +113,7 @@ class TimedReadings:
             return _status(readings, left_s, f"reading {seen.known} of {max(request.readings, seen.known)}", word)
 
         readings = await self._collect(request.switch, began_s, request.interval_s, enough, status)
+        await self._scribe.flush_counted(timed=True)
         elapsed_s = self._clock.monotonic() - began_s
         remark = Mark.NOTHING_CHANGED.value if Mark.NOTHING_CHANGED in self._marks else ""
         return WatchTaken(readings, elapsed_s, largest_gap_s(readings), _unread(readings), remark=remark)
@@ -132,6 +133,7 @@ class TimedReadings:
 
         readings: tuple[TimedReading, ...] = ()
         if countdown_s > BEAT_S:
+            await self._scribe.flush()
             readings = await self._collect(switch, began_s, BEAT_S, enough, status)
         if Mark.PAUSE not in self._marks:
             await self._clock.sleep(max(0.0, dwell_at_s - self._clock.monotonic()))
@@ -143,9 +145,11 @@ class TimedReadings:
         def status(readings: Readings) -> Status:
             return Status(progress=f"keep still: reading {len(readings)} of {request.readings}")
 
-        return await self._collect(
+        taken = await self._collect(
             request.switch, began_s, interval_s, lambda readings: len(readings) >= request.readings, status
         )
+        await self._scribe.flush_counted(timed=True)
+        return taken
 
     async def _collect(
         self,
@@ -155,7 +159,11 @@ class TimedReadings:
         enough: Callable[[Readings], bool],
         status: Callable[[Readings], Status],
     ) -> tuple[TimedReading, ...]:
-        """Collect while listening for the operator's keys and writing down the bytes now and then."""
+        """Collect while listening for the operator's keys and writing down the bytes now and then.
+
+        What is left of them at its end goes with those of the dwell that follows at once.
+        """
+        self._scribe.counting = True
         collecting = asyncio.ensure_future(self._poller.collect(switch, began_s, interval_s, enough, status))
         flushed_s = self._clock.monotonic()
         try:
@@ -164,9 +172,10 @@ class TimedReadings:
                 self._marks.update(await self._desk.take_marks())
                 if self._clock.monotonic() - flushed_s >= FLUSH_S:
                     flushed_s = self._clock.monotonic()
-                    await self._scribe.flush()
+                    await self._scribe.flush_counted(timed=True)
             return collecting.result()
         finally:
+            self._scribe.counting = False  # what is not written by now is written piece by piece, as ever
             await end(collecting)
 
 

@@ -8,7 +8,8 @@ import msgspec
 
 from commission.dialect.sanitise import clean_text
 from commission.evidence.entries import AnyEntry
-from commission.evidence.entry import FORMAT, NOTHING_TOLD, About, AnyRecord, Entry, Record, Unreadable
+from commission.evidence.entry import FORMAT, NOTHING_TOLD, PLAIN, About, AnyRecord, Entry, Record, Unreadable
+from commission.evidence.steady import compact
 from commission.evidence.upgrades import upgraded
 from commission.evidence.wire import Bytes
 
@@ -35,14 +36,15 @@ def written(entry: Entry, about: About = NOTHING_TOLD) -> dict[str, Any]:
     Raises:
         Unwritable: it is not what its type says.
     """
-    values: dict[str, Any] = {"format": FORMAT, "entry": msgspec.to_builtins(entry)}
+    values: dict[str, Any] = {"format": PLAIN, "entry": msgspec.to_builtins(entry)}
     if about != NOTHING_TOLD:
         values["about"] = msgspec.to_builtins(about)
     try:
         msgspec.convert(values, _Written)
     except msgspec.ValidationError as error:
         raise Unwritable(f"An entry of kind {entry.kind()} cannot be written: {_reason(error)}") from error
-    return values
+    shorter = compact(values["entry"])
+    return values if shorter == values["entry"] else values | {"format": FORMAT, "entry": shorter}
 
 
 def read(kind: str, text: str, each: Each | None = None) -> tuple[Entry | Unreadable, About]:

@@ -6,8 +6,8 @@ from typing import Annotated, Generic, TypeVar, cast
 
 from msgspec import Meta, Struct
 
-FORMAT = 2
-"""The form in which entries are written now; see `upgrades` for the older ones."""
+PLAIN, FORMAT = 2, 3
+"""The forms in which entries are written now: with readings in short (3), all others as ever (2); see `upgrades`."""
 
 Seconds = Annotated[float, Meta(ge=0, lt=1e7, description="seconds; four months at most")]
 Count = Annotated[int, Meta(ge=0, lt=10_000_000)]

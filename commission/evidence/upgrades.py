@@ -1,7 +1,8 @@
 """Older forms of entries, brought up to date on reading; what is stored never changes.
 
-Form 1 is the bare facts of an entry, with its kind beside them and a finding's values one level down. Each form has one
-function that turns its values into those of the next; a new form adds one line to the table.
+Form 1 is the bare facts of an entry, with its kind beside them and a finding's values one level down. Form 2 has
+readings one by one; form 3 has them in short (`steady`), and is used where that is shorter. The types are made for
+form 2. A new form adds its function here.
 """
 
 from collections.abc import Callable, Mapping
@@ -9,6 +10,7 @@ from typing import Any
 
 from commission.evidence.entry import FORMAT
 from commission.evidence.old_findings import finding_of_form_1
+from commission.evidence.steady import expanded
 
 Values = dict[str, Any]
 
@@ -29,10 +31,7 @@ def upgraded(kind: str, values: object) -> Values:
     form = _form(values)
     if form > FORMAT:
         raise TooNew(f"it was written in form {form}; this version of the tool knows {FORMAT}")
-    while form < FORMAT:
-        values = UPGRADES[form](kind, values)
-        form += 1
-    return values
+    return UPGRADES[form](kind, values) if form in UPGRADES else values
 
 
 def _form(values: Values) -> int:
@@ -81,5 +80,14 @@ _OF_FORM_1: Mapping[str, Callable[[Values], Values]] = {
     "phase_ended": _phase_ended,
     "finding": lambda values: {"finding": finding_of_form_1(values)},
 }
-UPGRADES: Mapping[int, Callable[[str, Values], Values]] = {1: _from_1}
-"""Of each older form the way to the next one."""
+
+
+def _from_3(_kind: str, values: Values) -> Values:
+    entry = values["entry"]
+    if not isinstance(entry, dict):
+        raise TypeError("it holds no JSON object")
+    return {**values, "entry": expanded(entry)}
+
+
+UPGRADES: Mapping[int, Callable[[str, Values], Values]] = {1: _from_1, 3: _from_3}
+"""Of each form the way to what the types are made for; form 2 is that already."""

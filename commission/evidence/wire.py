@@ -66,6 +66,7 @@ class CountedBytes(Entry, frozen=True, kw_only=True, tag="counted_traffic"):
         exchanges: each one that differs, with its sizes; its bytes stand in the record's `raw`, compressed by zlib.
         order: which exchange came when: its place in the list, and how often in a row.
         sha256: of all bytes as they went over the wire, in order, in hexadecimal.
+        after_us: when each of `order` began, in microseconds after `began_us`; empty for a soak.
     """
 
     began_us: int
@@ -73,6 +74,7 @@ class CountedBytes(Entry, frozen=True, kw_only=True, tag="counted_traffic"):
     exchanges: tuple[Exchanged, ...]
     order: tuple[tuple[Count, Count], ...]
     sha256: str
+    after_us: tuple[int, ...] = ()
 
 
 class HeardSign(Struct, frozen=True, array_like=True):

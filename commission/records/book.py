@@ -1,43 +1,46 @@
 """The record book on disk: append an entry, read entries back."""
 
 import itertools
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
 from datetime import date
 from pathlib import Path
 from types import TracebackType
-from typing import Any, TypeVar, overload
+from typing import Any, TypeVar, cast, overload
 
-from sqlalchemy import Connection, Engine, Select, insert, select
-from sqlalchemy.exc import DatabaseError
+from sqlalchemy import Connection, Engine, insert, select
 
 from commission.clock import Clock
 from commission.evidence.codec import written
-from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Entry, Record, Unreadable
+from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Entry, Record
+from commission.evidence.found import Established
 from commission.evidence.runs import RunEnded, RunStarted
 from commission.files.book_file import closed, opened
+from commission.records import facts
 from commission.records.chain import ORIGIN, ChainFault, Row, canonical, check_chain, link_row
+from commission.records.facts import MARKS, Fact, Line
+from commission.records.packing import stored
 from commission.records.read_only import reading_engine
-from commission.records.rows import MARKS, Moment, newest_mark, newest_row, record_of, row_of
+from commission.records.reader import PAGE, Reader
+from commission.records.rows import Moment, newest_mark, newest_row, readable, record_of
+from commission.records.schema import entries
 from commission.records.survey import Damage, survey
 from commission.records.tables import (
     BY_SEQUENCE,
     PATIENCE_S,
     BookError,
     begin_book,
-    bring_up_to_date,
-    entries,
     open_engine,
     reading,
     require_book,
 )
-from commission.records.trouble import NOT_OPENED, NOT_READ, NOT_WRITTEN, advice, reason
+from commission.records.trouble import NOT_OPENED, NOT_READ, NOT_WRITTEN, REFUSALS, REFUSALS_TO_OPEN, advice, reason
+from commission.records.upgrade import bring_up_to_date
+from commission.vocabulary import PunchClass
 
-__all__ = ["MARKS", "Book", "BookError", "record_of"]
+__all__ = ["MARKS", "PAGE", "Book", "BookError", "record_of"]
 
 _Kind = TypeVar("_Kind", bound=Entry)
-PAGE = 500
-"""Entries read at a time: a wiggle's readings and bytes make some of them large."""
 
 
 class Book:
@@ -70,8 +73,9 @@ class Book:
             self._open.callback(closed, opened(path))
             self._engine = self._engine_on(path, patience_s)
             self._open.callback(self._engine.dispose)
-            bring_up_to_date(self._engine, path, reads_only=reads_only)
-        except (DatabaseError, OSError) as error:
+            as_made = bring_up_to_date(self._engine, path, reads_only=reads_only)
+            self._reader = Reader(self._reading, indexed=as_made)
+        except REFUSALS_TO_OPEN as error:
             self._open.close()
             raise BookError(
                 f"The record book {path} cannot be opened ({reason(error)}). {advice(error, NOT_OPENED)}"
@@ -167,15 +171,19 @@ class Book:
             payload=canonical(written(entry, about)),
             raw=raw or None,
         )
-        connection.execute(insert(entries).values(**vars(row)))
+        self._keep(connection, [row])
         return row
+
+    def _keep(self, connection: Connection, rows: Sequence[Row]) -> None:
+        connection.execute(insert(entries), [stored(row) for row in rows])
+        facts.keep(connection, (facts.fact_of(record_of(row)) for row in rows if row.kind in facts.KINDS))
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
         try:
             with reading(self._engine) as connection:
                 yield connection
-        except DatabaseError as error:
+        except REFUSALS as error:
             raise BookError(
                 f"The record book {self.path} cannot be read ({reason(error)}). {advice(error, NOT_READ)}"
             ) from error
@@ -188,7 +196,7 @@ class Book:
         try:
             with self._engine.begin() as connection:
                 yield connection
-        except DatabaseError as error:
+        except REFUSALS as error:
             said = f"The record book {self.path} cannot be written ({reason(error)}). {advice(error, NOT_WRITTEN)}"
             raise BookError(said) from error
 
@@ -205,7 +213,7 @@ class Book:
             follows = (0, ORIGIN) if newest is None else (newest.sequence, newest.digest)
             if (imported[0].sequence - 1, imported[0].previous) != follows:
                 raise BookError(f"The entries do not follow the newest one of {self.path}: import them again.")
-            connection.execute(insert(entries), [vars(row) for row in imported])
+            self._keep(connection, imported)
 
     @overload
     def records(
@@ -225,29 +233,43 @@ class Book:
         Raises:
             BookError: one of them cannot be read; it is named.
         """
-        for found in self.every_record(*kinds, run=run, runs=runs):
-            if isinstance(found.entry, Unreadable):
-                raise BookError(
-                    f"Entry {found.sequence} ({found.entry.kind}) of the record book {self.path} cannot be read: "
-                    f"{found.entry.why}. `commission book verify` says whether it was altered."
-                )
-            yield found
+        return readable(self.path, self.every_record(*kinds, run=run, runs=runs))
 
     def every_record(
         self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
     ) -> Iterator[AnyRecord]:
         """The same for who must go on: what cannot be read comes through as `Unreadable`, to be told."""
-        found = self.rows(run, *(kind.kind() for kind in kinds))
-        return (record_of(row) for row in found if runs is None or row.run in runs)
+        wanted = runs if run is None else [run] if runs is None or run in runs else []
+        return map(record_of, self._reader.rows(wanted, [kind.kind() for kind in kinds]))
 
     def rows(self, run: str | None = None, *kinds: str) -> Iterator[Row]:
-        """Rows in order, as they are on the disk; of one run, of some kinds, or all."""
-        query = select(entries).with_hint(entries, BY_SEQUENCE).order_by(entries.c.sequence)
-        if run is not None:
-            query = query.where(entries.c.run == run)
-        if kinds:
-            query = query.where(entries.c.kind.in_(kinds))
-        return self._read(query)
+        """Rows in order, as they were written; of one run, of some kinds, or all."""
+        return self._reader.rows(None if run is None else [run], kinds)
+
+    def marks(self, tag: str | None = None) -> Iterator[Line | list[Fact]]:
+        """What begins, takes up and ends each run; see `Reader.marks`."""
+        return self._reader.marks(tag)
+
+    def findings(self, names: Sequence[str], runs: Collection[str]) -> Iterator[Record[Established]]:
+        """Findings of these names in these runs, in order, and perhaps some others.
+
+        Raises:
+            BookError: one of them cannot be read; it is named.
+        """
+        found = readable(self.path, map(record_of, self._reader.findings(names, runs)))
+        return (cast("Record[Established]", record) for record in found)
+
+    def newest_findings(self, names: Sequence[str], whose: Mapping[str, str]) -> Iterator[AnyRecord]:
+        """The newest finding of each name of each printer, in order, and perhaps others; `whose` tells of each run."""
+        return map(record_of, self._reader.newest_findings(names, whose))
+
+    def at(self, places: Collection[int]) -> Iterator[AnyRecord]:
+        """The entries at these places, in order."""
+        return map(record_of, self._reader.at(places))
+
+    def runs_with_unsafe_items(self) -> set[str]:
+        """The runs in which an item of class A was opened, be it settled or not; and perhaps some others."""
+        return self._reader.runs_with(PunchClass.UNSAFE.value)
 
     def newest(self) -> Row | None:
         """The last row written."""
@@ -267,16 +289,3 @@ class Book:
         """Every fault of the file and of the chain, from the first entry on."""
         rows, damage = self.survey()
         return [*damage.faults, *check_chain(rows, damage.unread)]
-
-    def _read(self, query: Select[Any]) -> Iterator[Row]:
-        # Page by page, each in a transaction that is over before anybody sees a row: who stops reading half-way
-        # holds no lock, and an append-only book cannot change under the reader.
-        last = 0
-        while True:
-            with self._reading() as connection:
-                page = query.where(entries.c.sequence > last).limit(PAGE)
-                found = [row_of(each) for each in connection.execute(page)]
-            yield from found
-            if len(found) < PAGE:
-                return
-            last = found[-1].sequence

@@ -112,7 +112,7 @@ def check_chain(rows: Iterable[Row], unread: Collection[int] = ()) -> list[Chain
             )
         elif before and row.previous != before:
             faults.append(ChainFault(row.sequence, f"entry {row.sequence} does not follow the entry before it"))
-        if row.digest != _digest_again(row):
+        if row.digest != digest_again(row):
             faults.append(
                 ChainFault(row.sequence, f"entry {row.sequence} ({row.kind}) was altered after it was written")
             )
@@ -120,7 +120,8 @@ def check_chain(rows: Iterable[Row], unread: Collection[int] = ()) -> list[Chain
     return faults
 
 
-def _digest_again(row: Row) -> str:
+def digest_again(row: Row) -> str:
+    """The digest that the row must have, worked out from its fields."""
     return digest_of(
         row.sequence,
         row.run,

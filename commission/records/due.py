@@ -1,21 +1,19 @@
 """Which printer is due for which check, and why: a pure read of the book, for one day."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from enum import Enum
 
-from commission.evidence.entry import Entry, Record, of_kind
+from commission.evidence.entry import Record
 from commission.evidence.findings.meeting import NextCheck
-from commission.evidence.found import Established
 from commission.evidence.runs import Note
-from commission.judge.interval import BRIEF, FULL
+from commission.judge.interval import BRIEF, FULL, UsualInterval
 from commission.records.book import Book
-from commission.records.history import Run, runs, tags
-from commission.records.notes import TRIGGERS, notes
-from commission.records.open_items import ITEMS
+from commission.records.history import Run, established, runs, runs_by_printer
+from commission.records.notes import TRIGGERS
 from commission.records.purposes import BRIEF_CHECK, COMPLETE_TESTS, FULL_CHECK, HANDS_ON
-from commission.records.unsettled import unsettled_of
+from commission.records.unsettled import Unsettled, unsettled_of_printers
 from commission.vocabulary import Outcome, Verdict
 
 SOON_DAYS = 7
@@ -54,17 +52,49 @@ class Due:
 
 def due_list(book: Book, today: date) -> list[Due]:
     """Every printer of the book, the most urgent first."""
-    records = list(book.records(Note, Established, *ITEMS))
-    found = [_due(records, runs(book, tag), tag, today) for tag in tags(book)]
+    return dues_of(book, runs_by_printer(book), today)
+
+
+def due_of(book: Book, tag: str, today: date) -> Due | None:
+    """How that printer stands; None where nothing is on record of it."""
+    done = runs(book, tag)
+    return dues_of(book, {tag: done}, today)[0] if done else None
+
+
+def dues_of(book: Book, printers: Mapping[str, Sequence[Run]], today: date) -> list[Due]:
+    """These printers, the most urgent first, each given with its runs."""
+    noted: dict[str, list[Record[Note]]] = {}
+    for note in book.records(Note):
+        noted.setdefault(note.entry.tag_of_printer, []).append(note)
+    against = unsettled_of_printers(book, printers)
+    complete = {tag: _complete(done) for tag, done in printers.items()}
+    agreed = _agreed(book, complete.values())
+    found = [
+        _due(tag, complete[tag], _days(agreed, complete[tag]), against[tag], noted.get(tag, ()), today)
+        for tag in printers
+    ]
     order = list(Standing)
     return sorted(found, key=lambda due: (order.index(due.standing), due.on, due.tag))
 
 
-def _due(records: Sequence[Record[Entry]], done: Sequence[Run], tag: str, today: date) -> Due:
-    complete = [run for run in done if run.outcome is Outcome.COMPLETE and run.purpose in HANDS_ON]
+def _complete(done: Sequence[Run]) -> list[Run]:
+    return [run for run in done if run.outcome is Outcome.COMPLETE and run.purpose in HANDS_ON]
+
+
+_Days = tuple[date | None, date | None]
+
+
+def _due(
+    tag: str,
+    complete: Sequence[Run],
+    days: _Days,
+    against: Sequence[Unsettled],
+    noted: Sequence[Record[Note]],
+    today: date,
+) -> Due:
     last = complete[-1] if complete else None
-    brief_on, full_on = _days(records, complete)
-    at_once = _at_once(records, done, complete, tag)
+    brief_on, full_on = days
+    at_once = _at_once(complete, against, noted)
     if at_once:
         return Due(tag, Standing.AT_ONCE, FULL_CHECK, today, at_once, brief_on, full_on, last)
     if brief_on is None or full_on is None:
@@ -78,48 +108,51 @@ def _due(records: Sequence[Record[Entry]], done: Sequence[Run], tag: str, today:
     return Due(tag, standing, what, on, f"in {(on - today).days} days", brief_on, full_on, last)
 
 
-def _at_once(records: Sequence[Record[Entry]], done: Sequence[Run], complete: Sequence[Run], tag: str) -> str:
+def _at_once(complete: Sequence[Run], against: Sequence[Unsettled], noted: Sequence[Record[Note]]) -> str:
     """Why a full check is due at once; what calls for one is not settled by a brief one."""
     last = complete[-1] if complete else None
     if last is None:
         return "no check with hands on is on record as completed"
-    against = _stands_against(records, done)
     if against:
-        return against
+        return _stands_against(against)
     if last.verdict is Verdict.NOT_JUDGED:
         return f"its last {last.purpose} ({last.started_at[:10]}) was not judged"
-    whole = next((run for run in reversed(complete) if run.purpose in COMPLETE_TESTS), None)
+    whole = _newest_whole(complete)
     ended = 0 if whole is None else whole.ended
-    since = [note for note in notes(records, tag) if note.sequence > ended and note.entry.what in TRIGGERS]
+    since = [note for note in noted if note.sequence > ended and note.entry.what in TRIGGERS]
     return f"{TRIGGERS[since[-1].entry.what]} on {since[-1].at[:10]}" if since else ""
 
 
-def _stands_against(records: Sequence[Record[Entry]], done: Sequence[Run]) -> str:
+def _stands_against(found: Sequence[Unsettled]) -> str:
     """What was found wrong and not cleared since: the newest failed test with hands first, then any other failure."""
-    found = unsettled_of(done, records)
     failed = [each.run for each in found if each.failed]
     failed = [run for run in failed if run.purpose in HANDS_ON] or failed
     if failed:
         return f"its last {failed[-1].purpose} ({failed[-1].started_at[:10]}) failed"
-    return f"an item of class A is open since its {found[-1].run.purpose} ({found[-1].day})" if found else ""
+    return f"an item of class A is open since its {found[-1].run.purpose} ({found[-1].day})"
 
 
-def _days(records: Sequence[Record[Entry]], complete: Sequence[Run]) -> tuple[date | None, date | None]:
+def _newest_whole(complete: Sequence[Run]) -> Run | None:
+    return next((run for run in reversed(complete) if run.purpose in COMPLETE_TESTS), None)
+
+
+def _days(agreed: Mapping[str, NextCheck], complete: Sequence[Run]) -> _Days:
     """The day of the next brief and of the next full check: as agreed, else by the usual intervals."""
-    brief_on, full_on = None, None
-    for run in complete:
-        agreed = _agreed(records, run.number)
-        day = date.fromisoformat(run.started_at[:10])
-        brief_on = _day("" if agreed is None else agreed.brief_due) or day + timedelta(days=int(BRIEF.longest_days))
-        if run.purpose in COMPLETE_TESTS:
-            full_on = _day("" if agreed is None else agreed.full_due) or day + timedelta(days=int(FULL.longest_days))
-    return brief_on, full_on or brief_on
+    if not complete:
+        return None, None
+    whole = _newest_whole(complete)
+    brief_on = _day_after(complete[-1], agreed, "brief_due", BRIEF)
+    return brief_on, brief_on if whole is None else _day_after(whole, agreed, "full_due", FULL)
 
 
-def _agreed(records: Sequence[Record[Entry]], number: str) -> NextCheck | None:
-    found = [record.entry.finding for record in of_kind(records, Established) if record.run == number]
-    return next((finding for finding in reversed(found) if isinstance(finding, NextCheck)), None)
+def _day_after(run: Run, agreed: Mapping[str, NextCheck], which: str, usual: UsualInterval) -> date:
+    said = getattr(agreed.get(run.number), which, "")
+    if said:
+        return date.fromisoformat(said)
+    return date.fromisoformat(run.started_at[:10]) + timedelta(days=int(usual.longest_days))
 
 
-def _day(iso: str) -> date | None:
-    return date.fromisoformat(iso) if iso else None
+def _agreed(book: Book, complete: Iterable[Sequence[Run]]) -> Mapping[str, NextCheck]:
+    """What was agreed in the runs that decide, by their numbers."""
+    deciding = {run.number for done in complete for run in (done[-1:] and (done[-1], _newest_whole(done))) if run}
+    return {record.run: finding for record, finding in established(book, NextCheck, deciding)}

@@ -3,20 +3,23 @@
 from collections import deque
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from operator import attrgetter
 from typing import TypeVar
 
 from commission.evidence.entry import AnyRecord, Record, Unreadable
+from commission.evidence.findings import KINDS
 from commission.evidence.findings.base import Finding
 from commission.evidence.found import Established
 from commission.evidence.runs import RunEnded, RunResumed, RunStarted, tag_in
 from commission.records.book import MARKS, Book
+from commission.records.facts import Fact, Line
 from commission.records.run_lock import run_under_way
 from commission.vocabulary import Outcome, Verdict
 
 _F = TypeVar("_F", bound=Finding)
 
 
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Run:
     """One run as its entries tell it.
 
@@ -29,6 +32,7 @@ class Run:
         began: where in the book its newest part begins; it has several when it was broken off and taken up again.
         ended: where in the book its end stands; 0 without one.
         unreadable: why its beginning or its end cannot be read; empty when both can.
+        first: where in the book it begins.
     """
 
     number: str
@@ -41,15 +45,14 @@ class Run:
     began: int = field(default=0, compare=False)
     ended: int = field(default=0, compare=False)
     unreadable: str = ""
+    first: int = field(default=0, compare=False)
 
 
 def runs(book: Book, tag: str | None = None) -> list[Run]:
     """All runs, oldest first; of one printer if a tag is given. One that a process is at work on now is under way."""
-    marks: dict[str, list[AnyRecord]] = {}
-    for mark in book.every_record(*MARKS):
-        marks.setdefault(mark.run, []).append(mark)
-    found = [_run(of) for of in marks.values() if _is(of[0], RunStarted)]
-    found = [run for run in found if tag is None or run.tag == tag]
+    told = (_plain(marks) if isinstance(marks, Line) else _run(book, marks) for marks in book.marks(tag))
+    found = [run for run in told if run is not None and (tag is None or run.tag == tag)]
+    found.sort(key=attrgetter("first"))
     at_work = {each: run_under_way(book.path, each) for each in {run.tag for run in found if not run.ended}}
     return [
         replace(run, outcome=Outcome.UNDER_WAY) if not run.ended and run.number == at_work[run.tag] else run
@@ -57,11 +60,21 @@ def runs(book: Book, tag: str | None = None) -> list[Run]:
     ]
 
 
+def runs_by_printer(book: Book) -> dict[str, list[Run]]:
+    """Every printer the book knows, in alphabetical order, each with its runs, oldest first."""
+    found: dict[str, list[Run]] = {}
+    for run in runs(book):
+        found.setdefault(run.tag, []).append(run)
+    return dict(sorted(found.items()))
+
+
 def same_printer_before(book: Book, number: str) -> list[str]:
     """The numbers of the other runs of that run's printer."""
-    known = runs(book)
-    tags = {run.tag for run in known if run.number == number}
-    return [run.number for run in known if run.tag in tags and run.number != number]
+    first = next(book.every_record(RunStarted, run=number), None)
+    if first is None:
+        return []
+    tag = first.entry.tag if isinstance(first.entry, RunStarted) else tag_in(number)
+    return [run.number for run in runs(book, tag) if run.number != number]
 
 
 def end_that_stands(marks: Iterable[AnyRecord]) -> AnyRecord | None:
@@ -89,12 +102,13 @@ def newest_run(book: Book, tag: str) -> Run | None:
 
 def tags(book: Book) -> list[str]:
     """Every printer the book knows, in alphabetical order."""
-    return sorted({run.tag for run in runs(book)})
+    return list(runs_by_printer(book))
 
 
 def established(book: Book, kind: type[_F], numbers: Collection[str]) -> Iterator[tuple[Record[Established], _F]]:
     """Every finding of that kind in the runs with these numbers, each with its record, in order."""
-    for record in book.records(Established, runs=numbers):
+    names = [name for name, each in KINDS.items() if issubclass(each, kind)]
+    for record in book.findings(names, numbers):
         if isinstance(record.entry.finding, kind):
             yield record, record.entry.finding
 
@@ -105,24 +119,59 @@ def newest_finding(book: Book, kind: type[_F], numbers: Collection[str]) -> _F |
     return newest[0][1] if newest else None
 
 
-def _run(marks: Sequence[AnyRecord]) -> Run:
-    """A run whose entries were altered is still told, as far as they can be read."""
-    started, ended = marks[0], end_that_stands(marks)
-    run = Run(
-        number=started.run,
-        tag=tag_in(started.run),
-        purpose="",
-        started_at=started.at,
-        began=max(mark.sequence for mark in marks if not _is(mark, RunEnded)),
-        unreadable="; ".join(f"entry {m.sequence}: {m.entry.why}" for m in marks if isinstance(m.entry, Unreadable)),
+def _plain(line: Line) -> Run:
+    """A run that was never taken up again."""
+    if line.ended_at is None:
+        return Run(line.run, line.tag, line.purpose, line.started_at, began=line.began, first=line.began)
+    outcome, verdict = _OUTCOMES[line.outcome or ""], _VERDICTS[line.verdict or ""]
+    place = (line.began, line.last)
+    return Run(
+        line.run, line.tag, line.purpose, line.started_at, line.ended_at, outcome, verdict, *place, first=line.began
     )
-    if isinstance(started.entry, RunStarted):
-        run = replace(run, tag=started.entry.tag, purpose=started.entry.purpose)
-    if ended is not None:
-        run = replace(run, ended_at=ended.at, ended=ended.sequence)
-        if isinstance(ended.entry, RunEnded):
-            run = replace(run, outcome=ended.entry.outcome, verdict=ended.entry.verdict)
-    return run
+
+
+def _run(book: Book, marks: Sequence[Fact]) -> Run | None:
+    """A run whose entries were altered is still told, as far as they can be read; None where it has no beginning."""
+    started, ended = marks[0], _end(marks)
+    if started.kind != RunStarted.kind():
+        return None
+    outcome, verdict = Outcome.BROKEN_OFF, Verdict.NOT_JUDGED
+    if ended is not None and ended.told:
+        outcome, verdict = _OUTCOMES[ended.word or ""], _VERDICTS[ended.verdict or ""]
+    return Run(
+        number=started.run,
+        tag=tag_in(started.run) if started.tag is None else started.tag,
+        purpose=started.word or "",
+        started_at=started.at,
+        ended_at="" if ended is None else ended.at,
+        outcome=outcome,
+        verdict=verdict,
+        began=[mark.sequence for mark in marks if mark.kind != _END][-1],
+        ended=0 if ended is None else ended.sequence,
+        unreadable=_unreadable(book, started.run) if None in [mark.word for mark in marks] else "",
+        first=started.sequence,
+    )
+
+
+def _end(marks: Iterable[Fact]) -> Fact | None:
+    """The end that stands, by the same rule as `end_that_stands`."""
+    end: Fact | None = None
+    for mark in marks:
+        if mark.kind == _RESUMED:
+            end = None
+        elif mark.kind == _END and end is None:
+            end = mark
+    return end
+
+
+def _unreadable(book: Book, number: str) -> str:
+    marks = book.every_record(*MARKS, run=number)
+    return "; ".join(f"entry {m.sequence}: {m.entry.why}" for m in marks if isinstance(m.entry, Unreadable))
+
+
+_OUTCOMES = {each.value: each for each in Outcome}
+_VERDICTS = {each.value: each for each in Verdict}
+_END, _RESUMED = RunEnded.kind(), RunResumed.kind()
 
 
 def _is(mark: AnyRecord, kind: type[RunStarted | RunResumed | RunEnded]) -> bool:

@@ -1,18 +1,19 @@
 """Rows of the database as rows of the chain, and as what they tell."""
 
+from collections.abc import Iterable, Iterator
+from pathlib import Path
 from typing import Any, NamedTuple
 
 import sqlalchemy
 from sqlalchemy import Connection, desc, select
 
 from commission.evidence.codec import Each, record
-from commission.evidence.entry import AnyRecord
-from commission.evidence.runs import RunEnded, RunResumed, RunStarted
+from commission.evidence.entry import AnyRecord, Record, Unreadable
 from commission.records.chain import Row
-from commission.records.tables import BY_SEQUENCE, BookError, entries
-
-MARKS = (RunStarted, RunResumed, RunEnded)
-"""The entries that begin a run, take it up again, and end it."""
+from commission.records.facts import MARKS
+from commission.records.packing import restored
+from commission.records.schema import entries
+from commission.records.tables import BY_SEQUENCE, BookError
 
 _NUMBERS, _TEXTS = ("sequence", "elapsed_us"), ("run", "kind", "at", "payload", "previous", "digest")
 _TYPES = dict.fromkeys(_NUMBERS, int) | dict.fromkeys(_TEXTS, str) | {"raw": bytes | None}
@@ -39,6 +40,21 @@ def record_of(row: Row, each: Each | None = None) -> AnyRecord:
     )
 
 
+def readable(book: Path, records: Iterable[AnyRecord]) -> Iterator[Record[Any]]:
+    """The same records, as far as all of them can be read.
+
+    Raises:
+        BookError: one of them cannot; it is named.
+    """
+    for found in records:
+        if isinstance(found.entry, Unreadable):
+            raise BookError(
+                f"Entry {found.sequence} ({found.entry.kind}) of the record book {book} cannot be read: "
+                f"{found.entry.why}. `commission book verify` says whether it was altered."
+            )
+        yield found
+
+
 def newest_row(connection: Connection) -> Row | None:
     """The last row written."""
     row = connection.execute(select(entries).order_by(desc(entries.c.sequence)).limit(1)).first()
@@ -58,9 +74,16 @@ def row_of(row: sqlalchemy.Row[Any]) -> Row:
     """A row of the database as a row of the chain.
 
     Raises:
-        BookError: a value is of another type than a book keeps.
+        BookError: a value is of another type than a book keeps, or cannot be unpacked.
     """
-    values = row._mapping  # noqa: SLF001 - SQLAlchemy's documented way to a row's names
+    lies = row._mapping  # noqa: SLF001 - SQLAlchemy's documented way to a row's names
+    try:
+        values = restored(dict(lies))
+    except ValueError as error:
+        raise BookError(
+            f"Entry {lies['sequence']} of the record book cannot be read: {error}. `commission book verify` names "
+            "everything that is wrong."
+        ) from error
     for name, value in values.items():
         if not isinstance(value, _TYPES[name]):
             raise BookError(

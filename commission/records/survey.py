@@ -5,16 +5,19 @@ named, and what stands beside them is read all the same. Sources: SQLite documen
 "The Schema Table", "Datatypes In SQLite".
 """
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
 
-from sqlalchemy import Connection, create_engine
+from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
 from commission.dialect.sanitise import clean_text
 from commission.records.chain import ChainFault, Row
-from commission.records.tables import create_tables
+from commission.records.facts_check import other_facts
+from commission.records.packing import restored
+from commission.records.schema import SCHEMA_VERSION, schema_of
+from commission.records.upgrade import grew, schema_as_made
 
 AT_ONCE = 256
 """Entries read in one piece; fewer near damage."""
@@ -24,7 +27,11 @@ MOST_DAMAGES = 20
 """Places of damage that are named; a file with more of them is named no better by more."""
 
 _TEXTS = ("run", "kind", "at", "payload", "previous", "digest")
-_TYPES = dict.fromkeys(_TEXTS, ("text",)) | {"elapsed_us": ("integer",), "raw": ("blob", "null")}
+_TYPES: Mapping[str, tuple[str, ...]] = dict.fromkeys(_TEXTS, ("text",)) | {
+    "elapsed_us": ("integer",),
+    "raw": ("blob", "null"),
+}
+_PACKED_TYPES = {**_TYPES, **dict.fromkeys(("payload", "previous", "digest"), ("text", "blob"))}
 _COLUMNS = ", ".join(f"typeof({name}), CAST({name} AS BLOB)" for name in _TYPES)
 _PIECE = f"SELECT sequence, {_COLUMNS} FROM entries NOT INDEXED WHERE sequence >= ? ORDER BY sequence LIMIT ?"  # noqa: S608 - our own names
 _ENDS = ("NOT INDEXED", "INDEXED BY entries_by_run", "INDEXED BY entries_by_kind")
@@ -54,13 +61,21 @@ class _Reading:
     faults: list[ChainFault] = field(default_factory=list)
     unread: dict[int, str] = field(default_factory=dict)
     last: int | None = None
+    types: Mapping[str, tuple[str, ...]] = field(default_factory=lambda: _TYPES)
 
 
 def survey(connection: Connection) -> tuple[list[Row], Damage]:
     """Every entry that can be read, in order, and everything that is wrong with the file."""
-    found = _Reading()
-    found.faults += (ChainFault(0, what) for what in (*_damages(connection), *_other_schema(connection)))
+    said_version = _number(connection, "user_version")
+    version = 1 if said_version == 1 else SCHEMA_VERSION
+    found = _Reading(types=_TYPES if version == 1 else _PACKED_TYPES)
+    if said_version != version:
+        found.faults.append(ChainFault(0, f"the book says that its format is {said_version}, which there is not"))
+    said = (*_damages(connection), *_other_schema(connection, version))
+    found.faults += (ChainFault(0, what) for what in said)
     _read_entries(connection, found)
+    if version > 1:
+        found.faults += other_facts(connection, found.rows, found.unread)
     faults = (*found.faults, *_ranges(found.unread))
     return found.rows, Damage(faults, frozenset(found.unread))
 
@@ -74,16 +89,21 @@ def _damages(connection: Connection) -> Iterator[str]:
         yield f"the file is damaged: {_reason(error)}"
 
 
-def _other_schema(connection: Connection) -> Iterator[str]:
+def _number(connection: Connection, pragma: str) -> int:
+    try:
+        return int(connection.exec_driver_sql(f"PRAGMA {pragma}").scalar() or 0)
+    except DatabaseError:
+        return 0
+
+
+def _other_schema(connection: Connection, version: int) -> Iterator[str]:
     """Tables, indexes and triggers that are not as this tool makes them: they can hide entries, or let them go."""
     try:
-        there = _schema(connection)
+        there = schema_of(connection)
     except DatabaseError as error:
         yield f"the tables cannot be listed: {_reason(error)}"
         return
-    with create_engine("sqlite://").begin() as fresh:
-        create_tables(fresh)
-        ours = _schema(fresh)
+    ours = schema_as_made(version, grown=grew(there))
     for what in ours.keys() | there.keys():
         name = clean_text(what)
         if what not in there:
@@ -92,19 +112,6 @@ def _other_schema(connection: Connection) -> Iterator[str]:
             yield f"the {name} is none that this tool makes"
         elif there[what] != ours[what]:
             yield f"the {name} is not as this tool makes it"
-
-
-def _schema(connection: Connection) -> Mapping[str, str]:
-    """What there is, as kind and name, with the text that made it; statistics of the database itself left out."""
-    rows = connection.exec_driver_sql(
-        "SELECT CAST(type AS BLOB), CAST(name AS BLOB), CAST(sql AS BLOB) FROM sqlite_master "
-        "WHERE name NOT LIKE 'sqlite_stat%' ORDER BY type, name"
-    ).fetchall()
-    return {f"{_text(kind)} {_text(name)}": " ".join(_text(sql).split()) for kind, name, sql in rows}
-
-
-def _text(data: bytes | None) -> str:
-    return "" if data is None else data.decode("utf-8", "backslashreplace")
 
 
 def _read_entries(connection: Connection, found: _Reading) -> None:
@@ -176,9 +183,13 @@ def _keep(sequence: int, values: list[object], found: _Reading) -> None:
     told: dict[str, object] = {}
     for name, kind, data in zip(_TYPES, values[::2], values[1::2], strict=True):
         try:
-            told[name] = _value(name, str(kind), data)
+            told[name] = _value(name, str(kind), data, found.types[name])
         except ValueError as error:
             wrong.append(f"its {name} is {error}")
+    try:
+        told = told if wrong else restored(told)
+    except ValueError as error:
+        wrong.append(str(error))
     if wrong:
         found.faults.append(ChainFault(sequence, f"entry {sequence} cannot be read: {', '.join(wrong)}"))
         found.unread[sequence] = ""
@@ -186,15 +197,15 @@ def _keep(sequence: int, values: list[object], found: _Reading) -> None:
         found.rows.append(Row(sequence=sequence, **told))  # type: ignore[arg-type]
 
 
-def _value(name: str, kind: str, data: object) -> object:
+def _value(name: str, kind: str, data: object, types: Sequence[str]) -> object:
     """The value of a column.
 
     Raises:
         ValueError: it is of another type, or text that is none.
     """
-    if kind not in _TYPES[name]:
-        raise ValueError(f"of type {kind}, not {_TYPES[name][0]}")
-    if name == "raw" or not isinstance(data, bytes):
+    if kind not in types:
+        raise ValueError(f"of type {kind}, not {types[0]}")
+    if kind == "blob" or not isinstance(data, bytes):
         return data
     if name == "elapsed_us":
         return int(data)

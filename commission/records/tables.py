@@ -1,4 +1,4 @@
-"""The tables, and how the database is opened and brought up to date; SQLAlchemy Core lives in this room only."""
+"""How the database of a book is begun and opened; SQLAlchemy Core lives in this room only."""
 
 import os
 import secrets
@@ -6,56 +6,19 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
-from sqlalchemy import (
-    Column,
-    Connection,
-    Engine,
-    FromClause,
-    Index,
-    Integer,
-    LargeBinary,
-    MetaData,
-    Table,
-    Text,
-    create_engine,
-    event,
-    text,
-)
+from sqlalchemy import Connection, Engine, FromClause, create_engine, event, text
 from sqlalchemy.dialects.sqlite.base import SQLiteCompiler
 
 from commission.files.book_file import APPLICATION_ID, SIDE_FILES, application_of, head_of, is_database, is_open_book
+from commission.records.schema import SCHEMA_VERSION, create_tables
 
-SCHEMA_VERSION = 1
 PATIENCE_S = 30.0
 """So long a writer waits for others. They take no turns: with two dozen at once one was seen to wait above 5 s."""
 OWNER_ALONE = 0o600
 BY_SEQUENCE = "NOT INDEXED"
-"""How evidence is read: from the table itself, in order. An index could hide entries, by damage or on purpose."""
+"""How entries are read: from the table itself, in order. An index only says where in it to look; see `reader`."""
 READS = "commission_reads"
 """The option of a connection that only reads."""
-
-metadata = MetaData()
-entries = Table(
-    "entries",
-    metadata,
-    Column("sequence", Integer, primary_key=True, autoincrement=False),
-    Column("run", Text, nullable=False),
-    Column("kind", Text, nullable=False),
-    Column("at", Text, nullable=False),
-    Column("elapsed_us", Integer, nullable=False),
-    Column("payload", Text, nullable=False),
-    Column("raw", LargeBinary),
-    Column("previous", Text, nullable=False),
-    Column("digest", Text, nullable=False, unique=True),
-)
-Index("entries_by_run", entries.c.run, entries.c.sequence)
-Index("entries_by_kind", entries.c.kind, entries.c.sequence)
-
-APPEND_ONLY = tuple(
-    f"CREATE TRIGGER entries_no_{verb.lower()} BEFORE {verb} ON entries "
-    "BEGIN SELECT RAISE(ABORT, 'the record book is append-only'); END"
-    for verb in ("UPDATE", "DELETE")
-)
 
 
 class Compiler(SQLiteCompiler):
@@ -138,7 +101,8 @@ def begin_book(path: Path) -> None:
     try:
         os.close(os.open(draft, os.O_CREAT | os.O_EXCL, OWNER_ALONE))
         engine = open_engine(draft)
-        bring_up_to_date(engine, draft)
+        with engine.begin() as connection:
+            create_tables(connection, APPLICATION_ID)
         engine.dispose()
         with suppress(FileExistsError):  # another process was first: its book is as good
             _name(draft, path)
@@ -158,26 +122,7 @@ def _name(draft: Path, path: Path) -> None:
             draft.rename(path)
 
 
-def bring_up_to_date(engine: Engine, path: Path, *, reads_only: bool = False) -> None:
-    """Create the tables in a new file; refuse one that is not ours or newer than this program.
-
-    Args:
-        engine: on the file.
-        path: named in the refusal.
-        reads_only: whether a file without tables is left so.
-
-    Raises:
-        BookError: the file cannot serve as a record book.
-    """
-    with reading(engine) as connection:
-        if _version_of(connection, path) == SCHEMA_VERSION or reads_only:
-            return
-    with engine.begin() as connection:
-        if _version_of(connection, path) < SCHEMA_VERSION:
-            create_tables(connection)
-
-
-def _version_of(connection: Connection, path: Path) -> int:
+def version_of(connection: Connection, path: Path) -> int:
     """The book's format; 0 for an empty database."""
     version = int(connection.execute(text("PRAGMA user_version")).scalar_one())
     owner = int(connection.execute(text("PRAGMA application_id")).scalar_one())
@@ -193,12 +138,3 @@ def _version_of(connection: Connection, path: Path) -> int:
 
 def _foreign(path: Path) -> BookError:
     return BookError(f"{path} is a database of another program. Name another file with --book.")
-
-
-def create_tables(connection: Connection) -> None:
-    """Tables, indexes and triggers of a book in an empty database."""
-    metadata.create_all(connection)
-    for trigger in APPEND_ONLY:
-        connection.execute(text(trigger))
-    connection.execute(text(f"PRAGMA application_id = {APPLICATION_ID}"))
-    connection.execute(text(f"PRAGMA user_version = {SCHEMA_VERSION}"))

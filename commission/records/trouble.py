@@ -5,6 +5,8 @@ The words are those of SQLite (documentation, "Result and Error Codes").
 
 from collections.abc import Mapping
 
+from sqlalchemy.exc import DatabaseError
+
 NOT_OPENED = (
     "Check that the folder can be written and that the file is a record book, or name another file with --book."
 )
@@ -19,8 +21,16 @@ _ADVICE: Mapping[str, str] = {
 }
 
 
+REFUSALS: tuple[type[Exception], ...] = (DatabaseError, UnicodeDecodeError)
+"""What comes of a database that refuses; the second where it names a damaged place in text that is none."""
+
+REFUSALS_TO_OPEN: tuple[type[Exception], ...] = (*REFUSALS, OSError)
+
+
 def reason(error: Exception) -> str:
     """What the database or the system said."""
+    if isinstance(error, UnicodeDecodeError):
+        return "the description of its tables is malformed"
     return str(getattr(error, "orig", None) or error)
 
 

@@ -6,7 +6,7 @@ takes a whole test. The pause is looked at by a function test, or by a whole tes
 """
 
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from commission.evidence.entry import AnyRecord
@@ -51,8 +51,7 @@ class Unsettled:
 
 def unsettled(book: Book, tag: str) -> list[Unsettled]:
     """What stands against the printer, oldest first, each thing once."""
-    done = runs(book, tag)
-    return unsettled_of(done, book.records(*ITEMS, runs={run.number for run in done}))
+    return unsettled_of_printers(book, {tag: runs(book, tag)})[tag]
 
 
 def left_standing(book: Book, tag: str, purpose: str, verdict: Verdict, taken_up: str = "") -> list[Unsettled]:
@@ -67,16 +66,22 @@ def left_standing(book: Book, tag: str, purpose: str, verdict: Verdict, taken_up
     """
     done = [run for run in runs(book, tag) if run.number != taken_up]
     now = Run("", tag, purpose, "", outcome=Outcome.COMPLETE, verdict=verdict, began=sys.maxsize)
-    return unsettled_of([*done, now], book.records(*ITEMS, runs={run.number for run in done}))
+    return unsettled_of_printers(book, {tag: [*done, now]})[tag]
 
 
-def unsettled_of(done: Sequence[Run], records: Iterable[AnyRecord]) -> list[Unsettled]:
-    """The same, from the printer's runs and the records that open and settle items, among any others."""
+def unsettled_of_printers(book: Book, printers: Mapping[str, Sequence[Run]]) -> dict[str, list[Unsettled]]:
+    """The same of several printers, each given with its runs."""
+    numbers = {run.number for done in printers.values() for run in done}
     items: dict[str, list[AnyRecord]] = {}
-    for record in records:
+    # only what is of class A stands against a printer: of the other runs no item is read
+    for record in book.records(*ITEMS, runs=book.runs_with_unsafe_items() & numbers):
         items.setdefault(record.run, []).append(record)
-    found = [each for run in done for each in _of_run(run, items.get(run.number, []), done)]
-    return list(_once(found).values())
+    return {tag: _of_printer(done, items) for tag, done in printers.items()}
+
+
+def _of_printer(done: Sequence[Run], items: Mapping[str, Sequence[AnyRecord]]) -> list[Unsettled]:
+    cleared = _Cleared(done)
+    return list(_once(each for run in done for each in _of_run(run, items.get(run.number, ()), cleared)).values())
 
 
 def _once(found: Iterable[Unsettled]) -> dict[tuple[str, str], Unsettled]:
@@ -90,27 +95,49 @@ def _once(found: Iterable[Unsettled]) -> dict[tuple[str, str], Unsettled]:
     return once
 
 
-def _of_run(run: Run, records: Sequence[AnyRecord], done: Sequence[Run]) -> list[Unsettled]:
-    found = []
-    if run.outcome is Outcome.COMPLETE and run.verdict is Verdict.FAIL and not _cleared(run, run.ended, done):
-        found.append(Unsettled(run))
+def _of_run(run: Run, records: Sequence[AnyRecord], cleared: "_Cleared") -> Iterator[Unsettled]:
+    if run.outcome is Outcome.COMPLETE and run.verdict is Verdict.FAIL and not cleared(run, run.ended):
+        yield Unsettled(run)
     for item in still_open(records):
-        if is_unsafe(item) and not _cleared(run, item.sequence, done):
-            found.append(Unsettled(run, item.entry.text))
-    return found
+        if is_unsafe(item) and not cleared(run, item.sequence):
+            yield Unsettled(run, item.entry.text)
 
 
-def _cleared(found_by: Run, at: int, done: Sequence[Run]) -> bool:
-    """Whether a test that began after that place in the book cleared what this run found there."""
-    return any(at < later.began and _clears(later, found_by) for later in done)
+class _Cleared:
+    """Whether a test that began after a place in the book cleared what a run found there.
+
+    Args:
+        done: the printer's runs.
+    """
+
+    def __init__(self, done: Iterable[Run]) -> None:
+        self._newest: dict[str, int] = {}
+        for run in done:
+            for depth in _clears(run):
+                self._newest[depth] = max(run.began, self._newest.get(depth, 0))
+
+    def __call__(self, found_by: Run, at: int) -> bool:
+        return at < self._newest.get(_depth(found_by), 0)
 
 
-def _clears(later: Run, earlier: Run) -> bool:
-    if later.outcome is not Outcome.COMPLETE or later.verdict not in PASSED:
-        return False
-    if earlier.purpose == FUNCTION_TEST:
-        whole = later.purpose in COMPLETE_TESTS and later.verdict is Verdict.PASS
-        return whole or later.purpose == FUNCTION_TEST
-    if earlier.purpose in COMPLETE_TESTS:
-        return later.purpose in COMPLETE_TESTS
-    return later.purpose in HANDS_ON
+_PAUSE, _WHOLE, _HANDS = "the pause", "everything", "what hands show"
+
+
+def _depth(run: Run) -> str:
+    """How deep the test must look that clears what this run found."""
+    if run.purpose == FUNCTION_TEST:
+        return _PAUSE
+    return _WHOLE if run.purpose in COMPLETE_TESTS else _HANDS
+
+
+def _clears(run: Run) -> Iterator[str]:
+    """How deep it looked itself, if it came to its end and found nothing wrong."""
+    if run.outcome is not Outcome.COMPLETE or run.verdict not in PASSED:
+        return
+    whole = run.purpose in COMPLETE_TESTS
+    if run.purpose == FUNCTION_TEST or (whole and run.verdict is Verdict.PASS):
+        yield _PAUSE
+    if whole:
+        yield _WHOLE
+    if run.purpose in HANDS_ON:
+        yield _HANDS

@@ -48,7 +48,7 @@ def soak_line(stretches: list[SoakStretch]) -> SoakLine | None:
 
 
 def _counted(run: RunFacts) -> tuple[Block, ...]:
-    counted = [record.entry for record in run.of(CountedBytes)]
+    counted = [record.entry for record in run.of(CountedBytes) if not record.entry.after_us]
     if not counted:
         return ()
     sent = sum(each.exchanges[number].sent * times for each in counted for number, times in each.order)

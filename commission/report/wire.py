@@ -3,14 +3,16 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
-from itertools import groupby
+from itertools import accumulate, groupby
+from typing import NamedTuple
 
 from commission.dialect.sanitise import clean_bytes
-from commission.evidence.entry import Entry, Record, of_kind
+from commission.evidence.counted import exchanges_in
+from commission.evidence.entry import Entry, Record
 from commission.evidence.measured import MovesBegan, TrialBegan, WatchBegan
 from commission.evidence.runs import Opening
 from commission.evidence.talk import Asked, HoldOpened, ReleaseAsked
-from commission.evidence.wire import Bytes, Intent, Listening
+from commission.evidence.wire import Bytes, CountedBytes, Intent, Listening
 
 LONGEST_LINE = 200
 """Characters of one line printed; the rest is counted."""
@@ -54,7 +56,10 @@ def wire_lines(records: Sequence[Record[Entry]]) -> list[WireLine]:
     """Every byte of the run's traffic, joined to lines across the entries it was written in."""
     lines: list[WireLine] = []
     begun: dict[bool, tuple[_About, datetime, bytes]] = {}
-    for about, sent, at, data in _stretches(records):
+    for about, sent, at, data, dense in _stretches(records):
+        if dense:
+            lines.append(WireLine(about, sent, at, _in_short(data), len(data)))
+            continue
         first, started, before = begun.pop(sent, (about, at, b""))
         *whole, rest = (before + data).split(b"\n")
         for line in whole:
@@ -65,28 +70,63 @@ def wire_lines(records: Sequence[Record[Entry]]) -> list[WireLine]:
     return lines + [_line(about, at, rest, sent=sent) for sent, (about, at, rest) in begun.items()]
 
 
-def _stretches(records: Sequence[Record[Entry]]) -> Iterator[tuple[_About, bool, datetime, bytes]]:
-    """What was being done, direction, wall time and bytes of each stretch.
+class _Piece(NamedTuple):
+    """Bytes of one direction with their monotonic time; `dense` where their order against the other one is not kept."""
+
+    sent: bool
+    at_us: int
+    data: bytes
+    dense: bool = False
+
+
+def _stretches(records: Sequence[Record[Entry]]) -> Iterator[tuple[_About, bool, datetime, bytes, bool]]:
+    """What was being done, direction, wall time and bytes of each stretch, and whether it is dense.
 
     A stretch carries monotonic time whose start is not in the book. It is placed so that the stretch written soonest
     after it was heard has its entry's own wall time: nothing then lies after the entry that holds it.
     """
     abouts = dict(_abouts(records))
-    traffic = [record for record in of_kind(records, Bytes) if record.entry.parts]
-    for _, group in groupby(traffic, key=_process(traffic)):
+    traffic = [(record, pieces) for record in records if (pieces := _pieces(record))]
+    for _, group in groupby(traffic, key=_process([record for record, _ in traffic])):
         written = list(group)
-        nearest = min(written, key=lambda record: record.elapsed_us - _last_us(record))
-        for record in written:
-            place = 0
-            for part in record.entry.parts:
-                at = nearest.moment + timedelta(microseconds=part.at_us - _last_us(nearest))
-                yield abouts[record.sequence], part.sent, at, record.raw[place : place + part.size]
-                place += part.size
+        nearest, last = min(written, key=lambda each: each[0].elapsed_us - each[1][-1].at_us)
+        for record, pieces in written:
+            for piece in pieces:
+                at = nearest.moment + timedelta(microseconds=piece.at_us - last[-1].at_us)
+                yield abouts[record.sequence], piece.sent, at, piece.data, piece.dense
 
 
-def _last_us(record: Record[Bytes]) -> int:
-    """When its last stretch was heard or sent."""
-    return record.entry.parts[-1].at_us
+def _pieces(record: Record[Entry]) -> list[_Piece]:
+    """What the entry has of the wire; nothing where it has none, or a soak counts it, which says its bytes itself."""
+    match record.entry:
+        case Bytes(parts=parts):
+            ends = accumulate((part.size for part in parts), initial=0)
+            return [
+                _Piece(part.sent, part.at_us, record.raw[end : end + part.size])
+                for part, end in zip(parts, ends, strict=False)
+            ]
+        case CountedBytes() as counted if counted.after_us:
+            return list(_counted(counted, record.raw))
+    return []
+
+
+def _counted(entry: CountedBytes, raw: bytes) -> Iterator[_Piece]:
+    """Exchanges that are alike lie evenly between the first of them and the next other one: more is not kept."""
+    exchanges = exchanges_in(entry, raw)
+    ends = (*entry.after_us[1:], entry.ended_us - entry.began_us)
+    for (_, times), began, end in zip(entry.order, entry.after_us, ends, strict=False):
+        for count in range(times):
+            at_us = entry.began_us + began + (end - began) * count // times
+            sent, received = next(exchanges)
+            dense = sent.count(b"\n") > 1
+            yield from (_Piece(each, at_us, data, dense) for each, data in ((True, sent), (False, received)) if data)
+
+
+def _in_short(data: bytes) -> str:
+    """The first whole line of many, and how many there are."""
+    first, *more = data.split(b"\n")
+    said = clean_bytes(first.rstrip(b"\r")[:LONGEST_LINE])
+    return f"{said} … and {len(more)} lines more, of a dense watch"
 
 
 def _abouts(records: Sequence[Record[Entry]]) -> Iterator[tuple[int, _About]]:
@@ -100,7 +140,7 @@ def _abouts(records: Sequence[Record[Entry]]) -> Iterator[tuple[int, _About]]:
 class _process:  # noqa: N801 - used as a key function
     """Numbers the processes that wrote the entries: their monotonic time starts anew with each."""
 
-    def __init__(self, traffic: Sequence[Record[Bytes]]) -> None:
+    def __init__(self, traffic: Sequence[Record[Entry]]) -> None:
         self._of: dict[int, int] = {}
         number, before = 0, -1
         for record in traffic:
@@ -108,8 +148,8 @@ class _process:  # noqa: N801 - used as a key function
             before = record.elapsed_us
             self._of[record.sequence] = number
 
-    def __call__(self, record: Record[Bytes]) -> int:
-        return self._of[record.sequence]
+    def __call__(self, each: tuple[Record[Entry], list[_Piece]]) -> int:
+        return self._of[each[0].sequence]
 
 
 def _line(about: _About, at: datetime, data: bytes, *, sent: bool) -> WireLine:

@@ -72,8 +72,6 @@ async def poll_ahead(line: Line, command: Command, timeout_s: float) -> AsyncGen
             # what came together is dealt with first: after a banner nothing may be sent
             while going and len(sent) < 2 and (not sent or (line.all_sorted() and line.talk().may_queue_ahead)):
                 sent.append(await line.begin(command, bool(sent)))
-            if not sent:
-                return  # lines came behind the last answer: the usual beat deals with them first
             done = await line.finish(sent[0], timeout_s) if line.is_open else _lost(sent[0])
             sent.popleft()
             going = pace.keeps_up(done) and going and line.talk().may_queue_ahead

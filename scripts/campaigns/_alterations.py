@@ -14,6 +14,10 @@ from scripts.campaigns._book import COLUMNS, Row, digest_of, rows_of
 
 BY_SQL, IN_FILE, IN_SCHEMA, BY_DIGEST = "by SQL", "in the file", "in the schema", "cut or worked out anew"
 PAGE = 4096
+LISTED = ("run_started", "run_ended", "finding", "punch")
+"""Kinds of entries that have a line in the table beside them."""
+PACKED = 400
+"""An entry with a longer text surely lies packed."""
 
 
 @dataclass(frozen=True)
@@ -81,7 +85,7 @@ def _by_sql(rows: list[Row], chance: Random) -> Iterator[Alteration]:
             value = value_of(row[COLUMNS.index(column)], chance)
             name = f"sql {turn}: {column} of entry {row[0]} {manner}"
             yield Alteration(name, BY_SQL, _set(column, value, row[0]))
-        for kind in (_moved, _removed, _doubled, _swapped, _cut, _anew):
+        for kind in (_moved, _removed, _doubled, _swapped, _cut, _anew, _listed, _not_listed, _damaged):
             yield kind(rows, chance, turn)
         turn += 1
 
@@ -143,13 +147,45 @@ def _swapped(rows: list[Row], chance: Random, turn: int) -> Alteration:
     return Alteration(name, BY_SQL, lambda book: _open(book, *steps))
 
 
+def _listed(rows: list[Row], chance: Random, turn: int) -> Alteration:
+    """A line beside the entries says what its entry does not."""
+    row = chance.choice([row for row in rows if row[2] in LISTED])
+    column, value = chance.choice(
+        (("word", "splendid"), ("run", "bench-9/2031-03-14/1"), ("tag", "bench-9"), ("at", "2031-01-01T00:00:00+00:00"))
+    )
+    text = f"UPDATE facts SET {column} = ? WHERE sequence = ?"  # noqa: S608 - the columns are ours
+    name = f"sql {turn}: the line of entry {row[0]} given another {column}"
+    return Alteration(name, BY_SQL, lambda book: _open(book, (text, (value, row[0]))))
+
+
+def _not_listed(rows: list[Row], chance: Random, turn: int) -> Alteration:
+    row = chance.choice([row for row in rows if row[2] in LISTED])
+    name = f"sql {turn}: the line of entry {row[0]} removed"
+    return Alteration(name, BY_SQL, lambda book: _open(book, ("DELETE FROM facts WHERE sequence = ?", (row[0],))))
+
+
+def _damaged(rows: list[Row], chance: Random, turn: int) -> Alteration:
+    """What lies packed is changed by one bit."""
+    row = chance.choice([row for row in rows if len(str(row[5])) > PACKED])
+    place, bit = chance.random(), 1 << chance.randrange(8)
+
+    def alter(book: Path) -> None:
+        with closing(sqlite3.connect(book)) as connection:
+            (data,) = connection.execute("SELECT payload FROM entries WHERE sequence = ?", (row[0],)).fetchone()
+        packed = bytearray(data if isinstance(data, bytes) else str(data).encode())
+        packed[int(place * len(packed))] ^= bit
+        _set("payload", bytes(packed), row[0])(book)
+
+    return Alteration(f"sql {turn}: a bit of what is packed in entry {row[0]} changed", BY_SQL, alter)
+
+
 def _cut(rows: list[Row], chance: Random, turn: int) -> Alteration:
     count = chance.choice((1, 2, 10, len(rows) // 2))
-    text = "DELETE FROM entries WHERE sequence > ?"
+    steps = [(f"DELETE FROM {table} WHERE sequence > ?", (len(rows) - count,)) for table in ("entries", "facts")]  # noqa: S608
     return Alteration(
         f"sql {turn}: the last {count} entries cut off",
         BY_DIGEST,
-        lambda book: _open(book, (text, (len(rows) - count,))),
+        lambda book: _open(book, *steps),
         head=str(rows[-1][8]),
     )
 
@@ -159,7 +195,9 @@ def _anew(rows: list[Row], chance: Random, turn: int) -> Alteration:
     place = chance.randrange(len(rows))
     forged = [list(row) for row in rows]
     forged[place][3] = _changed("2031-01-01T00:00:00+00:00", chance)
-    steps: list[tuple[str, tuple[object, ...]]] = []
+    steps: list[tuple[str, tuple[object, ...]]] = [
+        ("UPDATE facts SET at = ? WHERE sequence = ?", (forged[place][3], forged[place][0]))
+    ]
     for number in range(place, len(forged)):
         row = forged[number]
         row[7] = forged[number - 1][8] if number else "0" * 64
@@ -221,6 +259,7 @@ def _write(book: Path, data: bytes) -> None:
 def _in_schema(rows: list[Row]) -> Iterator[Alteration]:
     by_run = "CREATE INDEX entries_by_run ON entries (run, sequence)"
     by_kind = "CREATE INDEX entries_by_kind ON entries (kind, sequence)"
+    by_word = "CREATE INDEX facts_by_word ON facts (kind, word, run, sequence)"
     middle = len(rows) // 2
     forgeries: dict[str, tuple[str, ...]] = {
         "index by run hides one entry": ("DROP INDEX entries_by_run", f"{by_run} WHERE sequence <> {middle}"),
@@ -230,6 +269,10 @@ def _in_schema(rows: list[Row]) -> Iterator[Alteration]:
             "DROP INDEX entries_by_run",
             "CREATE INDEX entries_by_run ON entries (at, sequence)",
         ),
+        "index of the lines hides one": ("DROP INDEX facts_by_word", f"{by_word} WHERE sequence <> {middle}"),
+        "index of the lines dropped": ("DROP INDEX facts_by_mark",),
+        "lines dropped": ("DROP TABLE facts",),
+        "lines dropped, called an older book": ("DROP TABLE facts", "PRAGMA user_version = 1"),
         "index by run dropped": ("DROP INDEX entries_by_run",),
         "both indexes dropped": ("DROP INDEX entries_by_run", "DROP INDEX entries_by_kind"),
         "an index too many": ("CREATE INDEX another ON entries (at)",),

@@ -1,15 +1,21 @@
-"""The record book read past the tool: with sqlite3 and hashlib alone, so that it can judge what the tool says of it."""
+"""The record book read past the tool: with sqlite3, zlib and hashlib alone, so that it can judge what the tool says.
+
+What is large lies packed in the file, and digests lie there as bytes: here every entry is as it was written.
+"""
 
 from __future__ import annotations
 
 import hashlib
 import json
 import sqlite3
+import zlib
 from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
 
 COLUMNS = ("sequence", "run", "kind", "at", "elapsed_us", "payload", "raw", "previous", "digest")
+WORDS = Path(__file__).parents[2] / "commission" / "records" / "words-1.txt"
+"""Part of the format: what payloads are packed with."""
 Row = tuple[object, ...]
 
 
@@ -21,7 +27,28 @@ def rows_of(book: Path, *, where: str = "", order: str = "sequence") -> list[Row
     """
     with closing(sqlite3.connect(f"file:{book}?mode=ro", uri=True, timeout=30)) as connection:
         text = f"SELECT {', '.join(COLUMNS)} FROM entries NOT INDEXED {where} ORDER BY {order}"  # noqa: S608 - ours
-        return [tuple(row) for row in connection.execute(text)]
+        return [as_written(row) for row in connection.execute(text)]
+
+
+def as_written(row: Sequence[object]) -> Row:
+    """The columns of an entry as they were written; what cannot be unpacked is left as it lies there."""
+    sequence, run, kind, at, elapsed_us, payload, raw, previous, digest = row
+    if isinstance(payload, bytes):
+        try:
+            text = _whole(payload, WORDS.read_bytes()).decode("utf-8")
+            payload, raw = text, _whole(raw) if isinstance(raw, bytes) else raw
+        except (zlib.error, ValueError):
+            pass
+    digests = (each.hex() if isinstance(each, bytes) and len(each) == 32 else each for each in (previous, digest))
+    return (sequence, run, kind, at, elapsed_us, payload, raw, *digests)
+
+
+def _whole(data: bytes, words: bytes = b"") -> bytes:
+    machine = zlib.decompressobj(zdict=words)
+    found = machine.decompress(data)
+    if not machine.eof or machine.unused_data:
+        raise ValueError("cut, or something stands behind it")
+    return found
 
 
 def digest_of(row: Sequence[object]) -> str:
@@ -54,13 +81,21 @@ def seen_of(book: Path) -> object:
         return f"{type(trouble).__name__}: {trouble}"
 
 
+def _marked(data: bytes) -> str:
+    """A text, whatever bytes it is made of, and never equal to the same bytes kept as bytes."""
+    return data.decode("utf-8", "surrogateescape")
+
+
 def _seen(connection: sqlite3.Connection) -> tuple[object, ...]:
-    connection.text_factory = bytes
-    typed = ", ".join(f"{column}, typeof({column})" for column in COLUMNS)
+    connection.text_factory = _marked
+    names = ", ".join(COLUMNS)
     through: list[object] = [
-        connection.execute(f"SELECT {typed} FROM entries {how} ORDER BY sequence").fetchall()  # noqa: S608 - ours
+        [as_written(row) for row in connection.execute(f"SELECT {names} FROM entries {how} ORDER BY sequence")]  # noqa: S608 - ours
         for how in ("NOT INDEXED", "")
     ]
+    tables = {name for (name,) in connection.execute("SELECT name FROM sqlite_master WHERE type = 'table'")}
+    if "facts" in tables:
+        through.append(connection.execute("SELECT * FROM facts NOT INDEXED ORDER BY sequence").fetchall())
     for column in ("run", "kind"):
         values = connection.execute(f"SELECT DISTINCT {column} FROM entries NOT INDEXED").fetchall()  # noqa: S608
         for value in sorted(values, key=repr):

@@ -10,7 +10,7 @@ import pytest
 
 import commission
 from commission.cli import COMMANDS, main
-from commission.files.kinds import CALENDAR, DATA, EXPORT, PAGE, PICTURE, TEXT, Kind
+from commission.files.kinds import CALENDAR, DATA, EXPORT, METRICS, OVERVIEW, PAGE, PICTURE, TEXT, Kind
 from tests.cli.bench import Folder
 
 posix = pytest.mark.skipif(os.name == "nt", reason="links, pipes and devices of POSIX systems")
@@ -22,6 +22,8 @@ WRITERS: dict[str, tuple[Kind, Words]] = {
     "reserve --svg": (PICTURE, lambda _folder, out: ("reserve", *RESERVE, "--svg", out)),
     "label --svg": (PICTURE, lambda folder, out: ("label", "bench-3", "--svg", out, "--book", str(folder.book))),
     "book due --ics": (CALENDAR, lambda folder, out: ("book", "due", "--ics", out, "--book", str(folder.book))),
+    "overview --html": (OVERVIEW, lambda folder, out: ("overview", "--html", out, "--book", str(folder.book))),
+    "metrics --out": (METRICS, lambda folder, out: ("metrics", "--out", out, "--book", str(folder.book))),
     "book export": (EXPORT, lambda folder, out: ("book", "export", out, "--book", str(folder.book))),
 }
 """Each option that names a file to write, the kind of file, and a command with it."""
@@ -29,7 +31,16 @@ WRITERS: dict[str, tuple[Kind, Words]] = {
 FOLDERS = {"report --out", "demo --folder", "--reports"}
 """The options that name a folder; what is written into it goes through the same door."""
 
-READS = {"book verify --heads", "--operator", "--from", "--before", "--after", "book import FILE", "read FILE"}
+READS = {
+    "--roster",
+    "book verify --heads",
+    "--operator",
+    "--from",
+    "--before",
+    "--after",
+    "book import FILE",
+    "read FILE",
+}
 BOOKS = {"--book"}
 
 
@@ -111,6 +122,7 @@ def test_an_output_goes_into_a_pipe(folder: Folder, writer: str) -> None:
     said = folder.program("-m", "commission", *command)
 
     marks = {PICTURE: "<!-- commission: picture -->", CALENDAR: "PRODID:-//commission", EXPORT: '{"format":'}
+    marks |= {OVERVIEW: "<!doctype html>", METRICS: "# TYPE commission_overview_timestamp_seconds"}
     assert 0 == said.code
     assert 1 == said.output.count(marks[WRITERS[writer][0]])
 

@@ -1,5 +1,6 @@
 """Whole runs of the loop check on a bench in memory: how each ends, and what stands in the book."""
 
+from itertools import accumulate
 from pathlib import Path
 
 import pytest
@@ -10,13 +11,14 @@ from commission.asking.steps import Steps, ask, release
 from commission.conductor.conductor import Ended, Unreleased
 from commission.desk.base import Mark
 from commission.dialect.commands import SAVE_STORED, SWITCHES, Effect
+from commission.evidence.counted import exchanges_in
 from commission.evidence.findings.function import Reserve
 from commission.evidence.findings.loop import Acceptance, Advised, Polarity
 from commission.evidence.findings.reported import NotReported
 from commission.evidence.measured import Trial, TrialBegan
 from commission.evidence.runs import Interrupted, PhaseAbandoned, PhaseStarted
 from commission.evidence.talk import HoldOpened
-from commission.evidence.wire import Bytes, Intent, Result
+from commission.evidence.wire import Bytes, CountedBytes, Intent, Result
 from commission.jobs.install import JobResult
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
@@ -356,12 +358,18 @@ async def test_all_bytes_both_ways_are_in_the_book(bench: FakeBench) -> None:
     await check(bench)
 
     sent: list[str] = []
-    for record in bench.book.records(Bytes):
-        start = 0
-        for part in record.entry.parts:
-            if part.sent:
-                sent += record.raw[start : start + part.size].decode().splitlines()
-            start += part.size
+    for record in bench.book.records():
+        match record.entry:
+            case Bytes(parts=parts):
+                ends = accumulate((part.size for part in parts), initial=0)
+                pieces = [
+                    record.raw[end : end + part.size] for part, end in zip(parts, ends, strict=False) if part.sent
+                ]
+            case CountedBytes() as counted:
+                pieces = [asked for asked, _ in exchanges_in(counted, record.raw)]
+            case _:
+                continue
+        sent += b"".join(pieces).decode().splitlines()
     assert [line for link in bench.links for line in link.sent] == sent
 
 

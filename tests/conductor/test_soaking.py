@@ -8,7 +8,7 @@ import pytest
 from commission.asking.request import Request
 from commission.asking.soak import Soak, SoakTaken
 from commission.asking.steps import Steps, checked
-from commission.conductor.counting import unpacked
+from commission.evidence.counted import whole_bytes
 from commission.evidence.soaked import SoakBegan, SoakStretch
 from commission.evidence.wire import CountedBytes
 from commission.judge.nuisance import Around
@@ -77,7 +77,7 @@ async def test_two_hours_fit_into_five_megabytes(tmp_path: Path) -> None:
     (bound,) = taken.bounds
     assert (Around.AT_REST, 0) == (bound.around, bound.changes)
     assert 1.5 == pytest.approx(bound.per_hour, abs=0.01)  # -ln 0.05 / 2 h = 1.498 an hour
-    whole = b"".join(unpacked(record.entry, record.raw) for record in bench.book.records(CountedBytes))
+    whole = b"".join(whole_bytes(record.entry, record.raw) for record in bench.book.records(CountedBytes))
     assert whole.count(b"M119\n") == sum(each.readings + each.unread for each in taken.stretches)
     bench.book.close()
     size = bench.book.path.stat().st_size

@@ -8,7 +8,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from commission.evidence.codec import Unwritable, read, record, written
-from commission.evidence.entry import FORMAT, NOTHING_TOLD, About, Entry, Unreadable
+from commission.evidence.entry import NOTHING_TOLD, PLAIN, About, Entry, Unreadable
 from commission.evidence.found import Established
 from commission.evidence.runs import PhaseAbandoned
 from commission.evidence.wire import Bytes, Listening, Stretch
@@ -47,7 +47,7 @@ def test_an_entry_carries_its_form_and_what_it_belongs_to() -> None:
     entry = PhaseAbandoned(name="loop_check", why="the link was lost")
 
     assert {
-        "format": FORMAT,
+        "format": PLAIN,
         "entry": {"kind": "phase_abandoned", "name": "loop_check", "why": "the link was lost"},
     } == (written(entry))
     assert {"sensor": "filament", "bench": "north"} == written(entry, About(sensor="filament", bench="north"))["about"]
@@ -59,7 +59,7 @@ def test_an_entry_carries_its_form_and_what_it_belongs_to() -> None:
         ("", "Expecting value"),
         ("[]", "it holds no JSON object"),
         ("null", "it holds no JSON object"),
-        ('{"format":3,"entry":{"kind":"listening"}}', "it was written in form 3; this version of the tool knows 2"),
+        ('{"format":4,"entry":{"kind":"listening"}}', "it was written in form 4; this version of the tool knows 3"),
         ('{"format":0,"entry":{"kind":"listening"}}', "it is of no known form (0)"),
         ('{"format":true,"entry":{"kind":"listening"}}', "it is of no known form (True)"),
         ('{"format":2,"entry":{"kind":"listening"}}', "Object missing required field `seconds`"),

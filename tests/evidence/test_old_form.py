@@ -1,7 +1,7 @@
 """The first form of entries, which the tool wrote until entries had types, still reads; nothing of it is lost.
 
-The books are those of `tests/records/old_books`, written by that tool itself. The examples are from memory of what it
-wrote; each names what is told apart from the bare values.
+The books are those of `tests/records/old_books` of that form, written by that tool itself. The examples are from memory
+of what it wrote; each names what is told apart from the bare values.
 """
 
 import json
@@ -26,7 +26,8 @@ from commission.vocabulary import Level, Outcome, Verdict
 from tests.evidence.strategies import ENTRIES
 from tests.support.fake_time import FakeClock
 
-BOOKS = sorted((Path(tests.records.__file__).parent / "old_books").glob("*.xz"))
+OLD_BOOKS = Path(tests.records.__file__).parent / "old_books"
+BOOKS = [OLD_BOOKS / f"{name}.sqlite3.xz" for name in ("2026-11", "form-1")]
 NOT_IN_THEM = {"fingerprint_asked", "fingerprint", "watch_broken_off", "soak_began", "soak_stretch", "counted_traffic"}
 """Kinds that none of the books holds: the examples have them, or they are younger than the old form."""
 

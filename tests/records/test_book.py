@@ -32,7 +32,8 @@ from commission.records.chain import ORIGIN, Row, canonical, check_chain, link_r
 from commission.records.history import Run, end_that_stands, newest_run, runs, tags
 from commission.records.place import book_path
 from commission.records.run_lock import RunLock
-from commission.records.tables import entries, open_engine
+from commission.records.schema import entries
+from commission.records.tables import open_engine
 from commission.vocabulary import Outcome, Verdict
 from tests.support.fake_time import FakeClock
 from tests.support.made import begun, ended, found, made, on_record
@@ -235,7 +236,7 @@ def test_a_newer_book_is_refused(book: Book) -> None:
         other.execute("PRAGMA user_version = 99")
     other.close()
 
-    with pytest.raises(BookError, match=r"newer version of this program \(book format 99, this one knows 1\)"):
+    with pytest.raises(BookError, match=r"newer version of this program \(book format 99, this one knows 2\)"):
         Book(book.path, FakeClock())
 
 

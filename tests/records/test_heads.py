@@ -47,10 +47,12 @@ def digest_of(place: Path, number: int) -> str:
 def cut(place: Path, after: int) -> None:
     """Remove every entry behind that one, and leave no other trace."""
     with sqlite3.connect(place) as file:
-        (trigger,) = file.execute("SELECT sql FROM sqlite_master WHERE name = 'entries_no_delete'").fetchone()
-        file.execute("DROP TRIGGER entries_no_delete")
-        file.execute("DELETE FROM entries WHERE sequence > ?", (after,))
-        file.execute(trigger)
+        for table in ("entries", "facts"):
+            name = f"{table}_no_delete"
+            (trigger,) = file.execute("SELECT sql FROM sqlite_master WHERE name = ?", (name,)).fetchone()
+            file.execute(f"DROP TRIGGER {name}")
+            file.execute(f"DELETE FROM {table} WHERE sequence > ?", (after,))  # noqa: S608 - our own names
+            file.execute(trigger)
     file.close()
 
 

@@ -2,6 +2,7 @@
 
 import json
 import lzma
+import sqlite3
 from collections import Counter
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -12,9 +13,9 @@ from pathlib import Path
 import pytest
 
 from commission.cli.background import background_of
-from commission.evidence.entry import FORMAT
+from commission.evidence.entry import PLAIN
 from commission.evidence.findings.meeting import TakenOver
-from commission.evidence.runs import RunResumed
+from commission.evidence.runs import Note, RunResumed
 from commission.jobs.check import periodic_check
 from commission.jobs.install import install_run
 from commission.judge.plan import Plan
@@ -24,6 +25,7 @@ from commission.procedure.meeting.identity import Surroundings
 from commission.procedure.settings.record import Sheet
 from commission.records.book import Book
 from commission.records.continuation import broken_off
+from commission.records.due import due_list
 from commission.records.history import established, runs
 from commission.records.open_items import open_items
 from commission.report.write import write_reports
@@ -104,7 +106,7 @@ def test_the_open_items_of_an_old_book_are_known(book: Book) -> None:
     assert item.startswith("2026-11-26, class A: ")
 
 
-@pytest.mark.parametrize(("name", "count"), [("2026-11", 5), ("form-1", 14)])
+@pytest.mark.parametrize(("name", "count"), [("2026-11", 5), ("form-1", 14), ("form-2", 1)])
 def test_an_old_book_gives_its_reports(name: str, count: int, tmp_path: Path) -> None:
     """Every run is drawn in every format, and nothing of it is left out as not understood."""
     with unpacked(name, tmp_path / name) as book:
@@ -113,6 +115,35 @@ def test_an_old_book_gives_its_reports(name: str, count: int, tmp_path: Path) ->
     assert {".html": count, ".md": count, ".json": count} == Counter(path.suffix for path in drawn)
     reports = [json.loads(path.read_text()) for path in drawn if path.suffix == ".json"]
     assert [] == [each["number"] for each in reports if each["evidence"]["unread"] or each["no_trend"]]
+
+
+@pytest.mark.parametrize("name", ["2026-11", "form-1", "form-2"])
+def test_an_old_book_is_continued_where_it_lies(name: str, tmp_path: Path) -> None:
+    """Every entry stays the same to the byte, new ones follow in one chain, and reports say the same words."""
+    with unpacked(name, tmp_path) as book:
+        place, before = book.path, list(book.rows())
+        told = [path.read_bytes() for path in write_reports(book, runs(book)[0].number, tmp_path / "one")]
+        written = book.append("bench-3/notes", Note(tag_of_printer="bench-3", what="remark", text="long " * 100))
+    with Book(place, FakeClock(), reads_only=True) as book:
+        assert [*before, written] == list(book.rows())
+        assert [] == book.verify()
+        assert told == [path.read_bytes() for path in write_reports(book, runs(book)[0].number, tmp_path / "other")]
+    with sqlite3.connect(place) as file:
+        assert [(2,)] == file.execute("PRAGMA user_version").fetchall()
+    file.close()
+
+
+@pytest.mark.parametrize("name", ["2026-11", "form-1", "form-2"])
+def test_an_old_book_is_read_without_being_touched(name: str, tmp_path: Path) -> None:
+    """Opened to be read only it stays of its format, and answers what it answers once it is brought up to date."""
+    place = tmp_path / "book.sqlite3"
+    place.write_bytes(lzma.decompress((BOOKS / f"{name}.sqlite3.xz").read_bytes()))
+    before = place.read_bytes()
+    with Book(place, FakeClock(), reads_only=True) as book:
+        said = due_list(book, TODAY), runs(book), book.verify()
+    assert before == place.read_bytes()
+    with Book(place, FakeClock()) as book:
+        assert said == (due_list(book, TODAY), runs(book), book.verify())
 
 
 async def test_a_killed_check_of_an_old_book_is_taken_up(book: Book, tmp_path: Path) -> None:
@@ -133,7 +164,7 @@ async def test_a_killed_check_of_an_old_book_is_taken_up(book: Book, tmp_path: P
     assert Outcome.COMPLETE is came_to.outcome
     assert ["proof_test"] == taken_over(book, broken.number)
     assert {"loop_check.ready", "wiggle.ready"}.isdisjoint(bench.desk.asked)
-    assert {1, FORMAT} == {json.loads(row.payload).get("format", 1) for row in book.rows(broken.number)}
+    assert {1, PLAIN} <= {json.loads(row.payload).get("format", 1) for row in book.rows(broken.number)}
     assert_whole(book, broken.number, tmp_path)
 
 

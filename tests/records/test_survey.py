@@ -94,7 +94,7 @@ def test_an_index_that_hides_entries_hides_nothing(place: Path, index: str) -> N
 def test_a_damaged_index_hides_no_entry(place: Path) -> None:
     """A page of an index that was swapped with an older one, as by a failing disk, is noticed and not read."""
     with sqlite3.connect(place) as file:
-        query = "SELECT pageno FROM dbstat WHERE name = 'entries_by_kind' AND pagetype = 'leaf' ORDER BY path"
+        query = "SELECT pageno FROM dbstat WHERE name = 'entries_by_run' AND pagetype = 'leaf' ORDER BY path"
         page = next(page for (page,) in file.execute(query))
     file.close()
     overwritten(place, page, b"\x0a\x00\x00\x00\x00\x10\x00\x00")  # an empty leaf of an index
@@ -134,7 +134,12 @@ def test_a_missing_trigger_is_named(place: Path) -> None:
 @pytest.mark.parametrize(
     ("statement", "said"),
     [
-        ("payload = x'7b7d'", "its payload is of type blob, not text"),
+        (
+            "payload = x'7b7d'",
+            "its payload is damaged: it cannot be unpacked (Error -3 while decompressing data: incorrect header check)",
+        ),
+        ("payload = 7.5, digest = x'00'", "its digest has 1 bytes, not 32"),
+        ("payload = CAST('' AS BLOB)", "its payload is damaged: it cannot be unpacked (its end is missing)"),
         ("elapsed_us = 'soon'", "its elapsed_us is of type text, not integer"),
         ("elapsed_us = 1.5", "its elapsed_us is of type real, not integer"),
         ("raw = 'words'", "its raw is of type text, not blob"),
@@ -193,6 +198,22 @@ def test_no_damage_ends_the_check(place: Path) -> None:
         assert not found.sound or rows == entries
     assert before.sound
     assert refused < 30
+
+
+def test_a_damaged_description_of_the_tables_is_told(place: Path) -> None:
+    """Its first page says what tables there are: whatever byte of that is damaged, a sentence says so or names it."""
+    whole = place.read_bytes()
+    with Book(place, FakeClock(), reads_only=True) as book:
+        entries = list(book.rows())
+    places = [at for at in range(100, PAGE_BYTES) if whole[at]]
+    for at in places[:: max(1, len(places) // 120)]:
+        place.write_bytes(whole[:at] + bytes([whole[at] ^ 0x80]) + whole[at + 1 :])
+        try:
+            with Book(place, FakeClock(), reads_only=True) as book:
+                rows, damage = book.survey()
+        except BookError:
+            continue
+        assert damage.faults or rows == entries
 
 
 def test_an_entry_put_before_the_first_is_found(place: Path) -> None:

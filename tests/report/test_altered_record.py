@@ -2,6 +2,7 @@
 
 import json
 import sqlite3
+import zlib
 from pathlib import Path
 from typing import Any, get_args
 
@@ -44,7 +45,12 @@ def top(markdown: str) -> str:
 
 def test_an_altered_entry_is_said_at_the_top(tmp_path: Path) -> None:
     """A changed reading still makes a report, and the first thing it says is which entry was altered."""
-    book = altered(tmp_path, "UPDATE entries SET payload = replace(payload, 'inactive', 'active') WHERE sequence = 15")
+    run = complete(tmp_path)
+    (trial,) = (row for row in run.book.rows() if row.sequence == 15)
+    forged = zlib.compress(trial.payload.replace("inactive", "active").encode())
+    run.book.close()
+    folder = tmp_path / "forged"
+    book = altered(folder, f"UPDATE entries SET payload = x'{forged.hex()}' WHERE sequence = 15")  # noqa: S608 - ours
 
     assert "entry 15 (trial) was altered after it was written" in top(draw(read_run(book, NUMBER), "markdown"))
 

@@ -70,6 +70,7 @@ class Subject:
         steady_s: how long the reading is watched with hands off, in seconds.
         full: whether unplug, pause and power cycle are part of it.
         unattended: nobody is there: nothing is asked.
+        gentle: hands off, it is read ten times a second at most.
         prove: show the tag on the printer's display first.
         continuation: the broken-off check that is taken up again; None for one from the start.
         series: of the printer's trials, as the record has them.
@@ -95,6 +96,7 @@ class Subject:
     steady_s: float = 30.0
     full: bool = False
     unattended: bool = False
+    gentle: bool = False
     prove: bool = False
     continuation: Continuation | None = None
     series: SeriesOnRecord = NO_SERIES
@@ -191,7 +193,7 @@ def _steady(subject: Subject, switch: str) -> Steps[tuple[TimedReading, ...]]:
             presence=None,
             seconds=subject.steady_s,
             readings=round(READINGS_PER_S * subject.steady_s),
-            interval_s=AS_FAST_AS_IT_GOES,
+            interval_s=1 / READINGS_PER_S if subject.gentle else AS_FAST_AS_IT_GOES,
         )
     )
     seen = watched(taken.readings, subject.steady_s)

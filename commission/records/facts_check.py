@@ -1,0 +1,51 @@
+"""Whether the lines of `facts` say what the entries say: they decide which runs are listed and what is due."""
+
+from collections.abc import Collection, Iterator, Sequence
+
+from sqlalchemy import Connection
+from sqlalchemy.exc import DatabaseError
+
+from commission.dialect.sanitise import clean_text
+from commission.records import facts
+from commission.records.chain import ChainFault, Row, digest_again
+from commission.records.facts import Fact
+from commission.records.rows import record_of
+
+
+def other_facts(connection: Connection, rows: Sequence[Row], unread: Collection[int]) -> Iterator[ChainFault]:
+    """Every line that is missing, strange, or differs from its entry.
+
+    Entries that were altered themselves are named by the chain, and are left out here.
+
+    Args:
+        connection: to the book.
+        rows: all of it that can be read, in order.
+        unread: numbers of entries that stand there and could not be read.
+    """
+    try:
+        there = {fact.sequence: fact for fact in facts.every(connection)}
+    except DatabaseError as error:
+        yield ChainFault(0, f"the list of what entries say cannot be read: {clean_text(str(error.orig or error))}")
+        return
+    last = max([0, *(row.sequence for row in rows), *unread])
+    for row in rows:
+        line = there.pop(row.sequence, None)
+        expected = facts.fact_of(record_of(row)) if row.kind in facts.KINDS else None
+        if not _same(line, expected) and row.digest == digest_again(row):
+            yield ChainFault(row.sequence, f"what is listed of entry {row.sequence} ({row.kind}) is not what it says")
+    for number in there:
+        if not isinstance(number, int) or number > last or number < 1:
+            yield ChainFault(last, f"entry {number} is listed, and the book ends with entry {last}")
+
+
+def _same(line: Fact | None, expected: Fact | None) -> bool:
+    """Whether a line says what it must.
+
+    One that tells no word sends whoever asks to the entry itself, and hides nothing. An entry that this version of the
+    tool cannot read may have been told by a newer one.
+    """
+    if line is None or expected is None:
+        return line is expected
+    place = slice(0, 4)
+    untold = not line.told and line.tag is None
+    return line[place] == expected[place] and (untold or not expected.told or line == expected)

@@ -1,0 +1,95 @@
+"""What a record costs as it grows: due list, overview, a printer's history, and bytes; each book beside the one before.
+
+Usage: python scripts/bench/record.py [--quick] [--runs 100 1000 10000] [--fleet 1000x50] [--seed 1]
+
+The books are made up (`scripts/made_up_books.py`), the same for the same seed. Times are processor times of this
+process alone, the best of three, so that what else runs on the machine changes little; each question is asked of a book
+that was just opened. A ratio near that of the runs is growth in step; its square would be growth with the square.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+import time
+from collections.abc import Callable
+from datetime import date
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
+
+from commission.clock import SystemClock
+from commission.fleet.overview import overview
+from commission.records.book import Book
+from commission.records.consent import consent_on_record
+from commission.records.due import due_list
+from commission.records.open_items import open_items
+from commission.records.trend import trends
+from scripts.made_up_books import Workshop, write_book
+
+TODAY = date(2032, 6, 1)
+ONE = "bench-1"
+QUESTIONS: dict[str, Callable[[Book], object]] = {
+    "due list": lambda book: due_list(book, TODAY),
+    "overview": lambda book: overview(book, TODAY),
+    "trends of one": lambda book: trends(book, ONE),
+    "open items of one": lambda book: open_items(book, ONE),
+    "consent of one": lambda book: consent_on_record(book, ONE),
+}
+CHECKS_EACH = 25
+
+
+def main() -> None:
+    """Measure and print."""
+    options = _options()
+    print(f"{'runs':>8} {'printers':>9} {'bytes a run':>12}  " + "  ".join(f"{name:>18}" for name in QUESTIONS))
+    before: list[float] = []
+    for runs in options.runs:
+        each = min(CHECKS_EACH, runs)
+        before = _line(Workshop(runs // each, each, seed=options.seed), before)
+    if options.fleet:
+        printers, checks = (int(part) for part in options.fleet.split("x"))
+        _line(Workshop(printers, checks, seed=options.seed), [])
+
+
+def _options() -> argparse.Namespace:
+    parser = argparse.ArgumentParser(description=(__doc__ or "").partition("\n")[0])
+    parser.add_argument("--runs", type=int, nargs="+", default=[100, 1_000, 10_000])
+    parser.add_argument("--fleet", default="1000x50", help="printers x checks, or nothing")
+    parser.add_argument("--seed", type=int, default=1)
+    parser.add_argument("--quick", action="store_true", help="at most 1,000 runs")
+    options = parser.parse_args()
+    if options.quick:
+        options.runs, options.fleet = [each for each in options.runs if each <= 1_000], ""
+    return options
+
+
+def _line(workshop: Workshop, before: list[float]) -> list[float]:
+    """One book: its size and each question, with how much more it takes than in the book before."""
+    with tempfile.TemporaryDirectory(prefix="record-bench-") as folder:
+        place = Path(folder) / "book.sqlite3"
+        runs = write_book(place, workshop)
+        size = place.stat().st_size
+        taken = [_seconds(place, ask) for ask in QUESTIONS.values()]
+    told = [f"{one:9.4f} s" + (f" ({one / last:5.1f}x)" if last else " " * 9) for one, last in _beside(taken, before)]
+    print(f"{runs:8} {workshop.printers:9} {size / runs:12.0f}  " + "  ".join(told), flush=True)
+    return taken
+
+
+def _beside(taken: list[float], before: list[float]) -> list[tuple[float, float]]:
+    return list(zip(taken, before or [0.0] * len(taken), strict=True))
+
+
+def _seconds(place: Path, ask: Callable[[Book], object]) -> float:
+    best = float("inf")
+    for _ in range(3):
+        with Book(place, SystemClock(), reads_only=True) as book:
+            began = time.process_time()
+            ask(book)
+            best = min(best, time.process_time() - began)
+    return best
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,57 @@
+"""Bytes of a soak, of trials and of watches are packed, and come back as they were."""
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from commission.evidence.counted import Piece, counted_bytes, exchanges_in, whole_bytes
+
+
+@given(st.lists(st.tuples(st.booleans(), st.sampled_from([b"M119\n", b"ok\n", b"x: open\n", b"\x00\xff"])), min_size=1))
+def test_every_byte_comes_back_in_its_order(parts: list[tuple[bool, bytes]]) -> None:
+    """However the bytes were cut up."""
+    traffic = [Piece(sent, data, 0.1 * place) for place, (sent, data) in enumerate(parts)]
+    entry, raw = counted_bytes(traffic)
+
+    assert b"".join(data for _, data in parts) == whole_bytes(entry, raw)
+
+
+def test_what_is_alike_is_kept_once() -> None:
+    """A hundred exchanges, of which one differs, are two, and the order says which came when."""
+    answers = [b"filament: open\nok\n" if place == 60 else b"filament: TRIGGERED\nok\n" for place in range(100)]
+    traffic = [
+        part
+        for place, answer in enumerate(answers)
+        for part in (Piece(True, b"M119\n", 0.1 * place), Piece(False, answer, 0.1 * place + 0.01))
+    ]
+
+    entry, _ = counted_bytes(traffic)
+
+    assert [(5, 23), (5, 18)] == [(each.sent, each.received) for each in entry.exchanges]
+    assert ((0, 60), (1, 1), (0, 39)) == entry.order
+
+
+def test_bytes_that_were_altered_are_refused() -> None:
+    """The digest is that of the bytes as they went over the wire."""
+    entry, raw = counted_bytes([Piece(True, b"M119\n", 0.0)])
+    other = counted_bytes([Piece(True, b"M118\n", 0.0)])[1]
+
+    with pytest.raises(ValueError, match="digest differs"):
+        whole_bytes(entry, other)
+    with pytest.raises(ValueError, match="cannot be unpacked"):
+        whole_bytes(entry, raw[:-4])
+
+
+def test_a_dense_watch_is_kept_as_one_exchange() -> None:
+    """Where answers overlap the next question every exchange differs: each direction comes back in its own order."""
+    parts = [Piece(True, b"M119\n", 0.0)]
+    for place in range(40):
+        cut = 3 + place % 15
+        parts += [Piece(False, b"x: open\nok\n"[:cut], 0.1), Piece(True, b"M119\n", 0.1)]
+        parts += [Piece(False, b"x: open\nok\n"[cut:], 0.1)] if cut < 11 else []
+    entry, raw = counted_bytes(parts, timed=True)
+
+    ((sent, received),) = exchanges_in(entry, raw)
+    assert sent == b"".join(part.data for part in parts if part.sent)
+    assert received == b"".join(part.data for part in parts if not part.sent)
+    assert len(raw) < 100

@@ -1,0 +1,104 @@
+"""What lies in the file is small, and what is read of it is what was written: chain, export and older formats."""
+
+import hashlib
+import sqlite3
+import zlib
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from commission.evidence.codec import written
+from commission.evidence.runs import Note, PhaseStarted
+from commission.evidence.wire import Bytes, Stretch
+from commission.files.deflate import packed, unpacked
+from commission.records.book import Book
+from commission.records.chain import Row, canonical, digest_of, link_row
+from commission.records.packing import WORDS, restored, stored
+from tests.support.fake_time import FakeClock
+
+RUN = "bench-3/2031-03-14/1"
+REPLY = b"x_min: open\nfilament: TRIGGERED\nok\n"
+
+
+@given(st.text('ab\\"', max_size=900), st.none() | st.binary(max_size=900))
+def test_a_row_comes_back_as_it_was(payload: str, raw: bytes | None) -> None:
+    """Whatever its size, and whether it has bytes."""
+    row = link_row(None, run=RUN, kind="told", at="t", elapsed_us=0, payload=payload, raw=raw)
+
+    assert vars(row) == restored(stored(row))
+
+
+@pytest.mark.parametrize("digest", ["", "AB" * 32, "zz" * 32, "ab" * 31, " " + "ab" * 31 + "a"])
+def test_a_digest_that_is_none_stays_as_it_is(digest: str) -> None:
+    """An import can bring any text: it is kept as it came, for the check to find."""
+    row = Row(1, RUN, "told", "t", 0, "{}", None, digest, digest)
+
+    assert vars(row) == restored(stored(row))
+
+
+def test_traffic_lies_packed_and_its_digest_is_over_the_bytes(tmp_path: Path) -> None:
+    """The file is far smaller than what was heard; the digest can be worked out by anyone over what was."""
+    heard = REPLY * 4000
+    with Book(tmp_path / "book.sqlite3", FakeClock()) as book:
+        written = book.append(RUN, Bytes(parts=(Stretch(sent=False, at_us=1, size=len(heard)),)), raw=heard)
+        (record,) = book.records(Bytes)
+
+        assert heard == record.raw
+        assert [] == book.verify()
+    same = digest_of(1, RUN, "traffic", written.at, written.elapsed_us, written.payload, heard, "0" * 64)
+    assert same == written.digest
+    assert (tmp_path / "book.sqlite3").stat().st_size < len(heard) / 2
+
+
+def test_the_words_of_the_format_never_change() -> None:
+    """Every book that was ever packed needs them to the byte: a better list is another file."""
+    assert "4774adf05c55c70801eec68929a19a6acde9563bc4f421794487c83229d8b789" == hashlib.sha256(WORDS).hexdigest()
+
+
+def test_a_short_entry_takes_a_few_bytes() -> None:
+    """What entries are made of is in the list; what gains nothing lies there as text."""
+    payload = canonical(written(PhaseStarted(name="loop_check", title="Loop check")))
+    row = link_row(None, run=RUN, kind="phase_started", at="t", elapsed_us=0, payload=payload)
+    short = link_row(None, run=RUN, kind="told", at="t", elapsed_us=0, payload="{}")
+
+    assert len(stored(row)["payload"]) < len(payload) / 2
+    assert "{}" == stored(short)["payload"]
+
+
+@pytest.mark.parametrize(
+    ("data", "why"),
+    [
+        (b"", "its end is missing"),
+        (packed(b"abc")[:-2], "its end is missing"),
+        (packed(b"abc") + b"x", "something stands behind"),
+        (b"no such thing", "cannot be unpacked"),
+        (packed(bytes(101)), "more than 100 bytes"),
+        (zlib.compress(bytes(50_000_000), 9), "more than 100 bytes"),
+        (packed(b"abc" * 9, b"abcabc"), "cannot be unpacked"),
+    ],
+)
+def test_what_is_not_whole_is_not_taken(data: bytes, why: str) -> None:
+    """Cut, lengthened, of another kind, or standing for more than anything that was written (RFC 1950)."""
+    with pytest.raises(ValueError, match=why):
+        unpacked(data, 100)
+
+
+def test_a_book_of_two_formats_is_one_chain(tmp_path: Path) -> None:
+    """Rows as the first format kept them, and packed ones behind them, are verified and exported alike."""
+    place = tmp_path / "book.sqlite3"
+    first = link_row(None, run=RUN, kind="told", at="t", elapsed_us=0, payload="x" * 2000)
+    with Book(place, FakeClock()):
+        pass
+    with sqlite3.connect(place) as file:
+        names = ", ".join(vars(first))
+        marks = ", ".join("?" for _ in vars(first))
+        file.execute(f"INSERT INTO entries ({names}) VALUES ({marks})", tuple(vars(first).values()))  # noqa: S608 - ours
+    file.close()
+    with Book(place, FakeClock()) as book:
+        note = Note(tag_of_printer="bench-3", what="remark", text="long " * 200)
+        second = book.append(RUN, note)
+
+        assert [first, second] == list(book.rows())
+        assert [] == book.verify()
