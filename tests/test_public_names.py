@@ -11,17 +11,8 @@ FAMILIES = "what printers of each family say or take: one table, kept whole and 
 SOURCES = "how each source of each family is asked, with what is safe to ask: one table, kept whole and asked of them"
 SCHEMA = "makes the published schema from the types; a test compares the file"
 STANDS = {
-    "commission.conductor.counting.unpacked": "the way back from the packed bytes of a soak",
-    "commission.dialect.family.identified": SOURCES,
-    "commission.dialect.family_gates": FAMILIES,
-    "commission.dialect.family_pauses": FAMILIES,
-    "commission.dialect.habits": FAMILIES,
-    "commission.dialect.refusals": SOURCES,
     "commission.dialect.settings_text": FAMILIES,
     "commission.dialect.sources.answers": SOURCES,
-    "commission.dialect.sources.source": SOURCES,
-    "commission.dialect.sources.ways": SOURCES,
-    "commission.dialect.states.state_question": SOURCES,
     "commission.report.json_form": SCHEMA,
     "commission.settings.comparison_json.schema": SCHEMA,
 }

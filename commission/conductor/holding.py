@@ -21,6 +21,7 @@ from commission.conductor.connection import Connection, Returned
 from commission.desk.base import Desk, Status
 from commission.dialect.commands import IDENTITY
 from commission.dialect.conversation import Interruption
+from commission.dialect.family import Family
 from commission.dialect.identity import Identity, identity_of
 from commission.link.address import Kind, parse_address
 from commission.link.base import LinkError
@@ -57,6 +58,10 @@ class _Seen:
     gone: bool = False
     restarted: bool = False
     count: int | None = None
+
+
+COUNTS_LINES = (Family.A, Family.D, Family.E)
+"""On the others the number of a line is not looked at, or a number that is set may be a file of the owner's."""
 
 
 class Holding:
@@ -122,8 +127,9 @@ class Holding:
 
     async def _mark(self, seen: _Seen) -> None:
         """Have a printer that may say nothing when it starts count its lines, so that a restart shows."""
-        session = self._connection.session
-        if session is not None and not self._says_start:
+        session, printer = self._connection.session, self._attention.printer
+        counts = printer is not None and printer.family in COUNTS_LINES
+        if session is not None and counts and not self._says_start:
             seen.count = await self._heard(mark_count(session), seen)
 
     async def _lost(self, seen: _Seen) -> bool:

@@ -3,7 +3,7 @@
 import heapq
 import itertools
 import random
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Collection, Iterator
 from datetime import UTC, date, datetime, timedelta
 from operator import attrgetter
 from pathlib import Path
@@ -32,6 +32,7 @@ from commission.records.book import Book, BookError
 from commission.records.chain import Row, canonical, link_row
 from commission.records.continuation import broken_off
 from commission.records.history import newest_finding, runs
+from commission.records.reader import Reader
 from commission.records.rows import Moment
 from commission.session import End, Exchange
 from commission.vocabulary import Outcome, Verdict
@@ -78,6 +79,25 @@ class PlantClock:
         self._plant.pass_s(seconds)
 
 
+class InMemory(Reader):
+    """Finds the rows of such a book: without lines of `facts`, from the rows themselves."""
+
+    def __init__(self, kept: list[Row], by_kind: dict[str, list[Row]]) -> None:
+        self._indexed = False
+        self._kept = kept
+        self._by_kind = by_kind
+
+    def rows(self, runs: Collection[str] | None, kinds: Collection[str]) -> Iterator[Row]:
+        """Rows in order; of some runs or all, of some kinds or all."""
+        of_each = [self._by_kind.get(kind, []) for kind in kinds]
+        found = heapq.merge(*of_each, key=attrgetter("sequence")) if kinds else self._kept
+        return iter([row for row in found if runs is None or row.run in runs])
+
+    def at(self, places: Collection[int]) -> Iterator[Row]:
+        """The rows at these places, in order."""
+        return (self._kept[place - 1] for place in sorted(places))
+
+
 class Pages(Book):
     """A record book whose pages stay in memory: chained and read as on the disk, and six times as quick."""
 
@@ -87,6 +107,7 @@ class Pages(Book):
         self._opened_s = 0.0
         self._kept: list[Row] = []
         self._by_kind: dict[str, list[Row]] = {}
+        self._reader = InMemory(self._kept, self._by_kind)
 
     def append(
         self,
@@ -124,12 +145,6 @@ class Pages(Book):
         numbers = (f"{tag}/{day.isoformat()}/{count}" for count in itertools.count(1))
         number = next(number for number in numbers if number not in taken)
         return self.append(number, begin(number), about)
-
-    def rows(self, run: str | None = None, *kinds: str) -> Iterator[Row]:
-        """Rows in order; of one run, of some kinds, or all."""
-        of_each = [self._by_kind.get(kind, []) for kind in kinds]
-        found = heapq.merge(*of_each, key=attrgetter("sequence")) if kinds else self._kept
-        return iter([row for row in found if run is None or row.run == run])
 
     def close(self) -> None:
         """There is no file."""

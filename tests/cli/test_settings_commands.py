@@ -65,7 +65,7 @@ answer = "operator stop"
 request = "*"
 answer = "yes"
 """
-QUESTIONS = {"M115", "M119", "M503", "M78", "M412"}
+QUESTIONS = {"M115", "M119", "M503", "M78", "M412", "M591"}
 RELEASED = {"M500", "M502"}
 
 

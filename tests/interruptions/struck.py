@@ -8,6 +8,7 @@ import json
 import os
 import sqlite3
 import time
+import zlib
 from collections.abc import Callable
 from contextlib import ExitStack
 from dataclasses import dataclass
@@ -37,6 +38,7 @@ D = 5
 [wire]
 reset_on_open = false
 """
+WORDS = Path(__file__).parents[2] / "commission" / "records" / "words-1.txt"
 RISE_C_S: dict[Phase, float] = {"heating": 3}
 """It heats up for a minute where it is to be met heating, else at once."""
 SPEED: dict[Phase, int] = {"hot": 12, "paused": 12}
@@ -246,4 +248,11 @@ def entries(book: Path) -> list[tuple[str, dict[str, Any]]]:
         rows = connection.execute("SELECT kind, payload FROM entries ORDER BY sequence").fetchall()
     finally:
         connection.close()
-    return [(kind, json.loads(payload)["entry"]) for kind, payload in rows]
+    return [(kind, json.loads(_unpacked(payload))["entry"]) for kind, payload in rows]
+
+
+def _unpacked(payload: str | bytes) -> str:
+    """A payload as it was written: packed ones are deflated by the format's list of words (RFC 1950)."""
+    if isinstance(payload, str):
+        return payload
+    return zlib.decompressobj(zdict=WORDS.read_bytes()).decompress(payload).decode()

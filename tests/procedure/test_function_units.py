@@ -250,9 +250,19 @@ async def test_what_is_left_out_stands_with_its_reason(tmp_path: Path) -> None:
     assert "left out: no switch in reach." == bench.desk.findings[PowerCycle].reason
 
 
-async def test_a_power_cycle_nobody_saw_does_not_show_it_enabled(tmp_path: Path) -> None:
-    """A port that is no bridge says nothing of the start: watching is on, and whether it is stored stays unknown."""
+async def test_a_lost_count_of_lines_shows_it_enabled(tmp_path: Path) -> None:
+    """A port that is no bridge says nothing of the start; that the board lost its count shows that it began anew."""
     bench = bench_of("native-port", tmp_path)
+    await function_job(bench)
+
+    assert bench.desk.findings[EnabledAfterPower].enabled is True
+    assert Verdict.PASS is bench.desk.findings[PowerCycle].verdict
+
+
+async def test_a_power_cycle_nobody_saw_does_not_show_it_enabled(tmp_path: Path) -> None:
+    """Released without one, nothing is seen: detection is on, and whether it is stored stays unknown."""
+    bench = bench_of("native-port", tmp_path)
+    bench.answers = lambda key: True if key == "function.power" else None
     await function_job(bench)
 
     assert bench.desk.findings[EnabledAfterPower].enabled is None

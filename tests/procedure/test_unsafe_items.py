@@ -86,7 +86,7 @@ def raised(*requests: object) -> UnsafeItems:
     """What is open after these requests, each fulfilled; a hold point is released."""
 
     def steps() -> Steps[None]:
-        yield from requests  # type: ignore[misc]
+        yield from (request for request in requests)  # type: ignore[misc]
 
     items = UnsafeItems()
     noted = items.noted(steps())

@@ -45,7 +45,7 @@ VERDICTS = {
     "b-oldest": "conditional pass",
     "b-monitor-off": "fail",
     "b-laser": "not judged",
-    "family-c": "not judged",
+    "family-c": "fail",
     "c-sensor": "conditional pass",
     "c-dictionary": "conditional pass",
     "d-sensor": "not judged",

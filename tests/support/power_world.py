@@ -405,7 +405,7 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"A board that USB does not power needs mains for this: close the cover before the mains plug goes in\.": _always,
     r"(.*: )?Measure the supply at the header, with leads that are clipped on before the power comes back\.": _always,
     r"Measure the level with the contact open, by leads that are clipped on before the power comes back, .*": _always,
-    r"(.*: )?Press the crimps home at both plugs, then bend the cable outside the closed cover and watch the "
+    r"(.*: )?Press the crimps home at both plugs, then bend the cable outside the closed cover and look at the "
     r"reading\.": _always,
     r"(.*: )?Recommended: an output that is .*, each taken off with mains and USB both out\.": _always,
     r"With its supply or its ground lost this output may do anything: take that wire off with mains and USB both out, "

@@ -161,7 +161,7 @@ def keep_met(met: SensorMet, on_record: str) -> Steps[None]:
         yield from keep_source(source.text, on_record)
     if met.input_only:
         yield Punch(
-            PunchClass.UNSAFE,
+            PunchClass.INCOMPLETE,
             f"Only an input is read ({met.switch}): nothing shows that the printer acts on it.",
             "Have the printer's own detection watch this input, then run this again by its own source.",
         )
