@@ -96,8 +96,6 @@ def test_a_typed_word_cannot_steer_the_terminal(words: tuple[str, ...], tmp_path
 def test_only_one_module_prints_for_the_commands() -> None:
     """What goes to a terminal past the desk goes through `telling`, which makes it printable."""
     folder = Path(commission.cli.__file__).parent
-    prints = {
-        file.name for file in folder.glob("*.py") if re.search(r"\b(?:click\.s?echo|print)\(", file.read_text())
-    }
+    prints = {file.name for file in folder.glob("*.py") if re.search(r"\b(?:click\.s?echo|print)\(", file.read_text())}
 
     assert {"telling.py"} == prints
