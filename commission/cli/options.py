@@ -12,9 +12,9 @@ from commission.jobs.install import JobResult
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
 from commission.link.port import SPEEDS_BAUD, ResetLines
-from commission.session.patience import LONGEST_TOLD_WAIT_S, LONGEST_WAIT_S
 from commission.procedure.meeting.background import Background
 from commission.procedure.settings.record import Sheet
+from commission.session.patience import LONGEST_TOLD_WAIT_S, LONGEST_WAIT_S
 
 
 @dataclass(frozen=True)

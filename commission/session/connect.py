@@ -82,36 +82,40 @@ async def _try_speed(session: Session, speed_baud: int, tries: int) -> Exchange 
         return None
     await session.wait_for_quiet(QUIET_LIMIT_S if tries > 1 else QUIET_AT_ANOTHER_SPEED_S)
     waiting: Exchange | None = None
-    left, spoilt = tries, False
-    while left > 0:
-        left -= 1
-        session.forget_troubles()  # else lines get numbers before anybody was found who could count them
-        try:
-            done = await session.once(IDENTITY, IDENTITY_TIMEOUT_S)
-        except ConversationBroken:
+    tried = 0
+    while tried < tries:
+        tried += 1
+        done = await _asked_once(session)
+        waiting = done if done is not None and done.end is End.LEFT else None
+        if done is None or waiting is not None:
             await session.wait_for_quiet()
-            continue
-        waiting = done if done.end is End.LEFT else None
-        if waiting is not None:
-            await session.wait_for_quiet()
-            continue
-        if _is_clean(done):
+        elif _is_clean(done):
             await _heed_its_word(session, done)
             return await _who_it_is(session, done)
-        if await _does_without_word(session, done):
-            continue
-        if done.end is End.ACKNOWLEDGED:
-            left = max(left, SPOILT_TRIES - tries) if not spoilt else left
-            spoilt = True
-        elif any(_is_noise(reply) for reply in (*done.answer, *done.asides)):
+        elif done.end is End.ACKNOWLEDGED:
+            tries = max(tries, SPOILT_TRIES)
+        elif not await _does_without_word(session, done) and _has_noise(done):
             break
     if waiting is not None:
-        raise PrinterWaits(
-            f"The printer on {session.link.name} waits for a person and answers no question before "
-            f"(it says {waiting.asides[-1].text!r}).",
-            "Go to it: answer what its display asks, or press its button, until it goes on. Then start again.",
-        )
+        raise _waits_for_a_person(session, waiting)
     return None
+
+
+async def _asked_once(session: Session) -> Exchange | None:
+    """One question who it is, in plain text: lines get no numbers before somebody was found who could count them."""
+    session.forget_troubles()
+    try:
+        return await session.once(IDENTITY, IDENTITY_TIMEOUT_S)
+    except ConversationBroken:
+        return None
+
+
+def _waits_for_a_person(session: Session, waiting: Exchange) -> PrinterWaits:
+    return PrinterWaits(
+        f"The printer on {session.link.name} waits for a person and answers no question before "
+        f"(it says {waiting.asides[-1].text!r}).",
+        "Go to it: answer what its display asks, or press its button, until it goes on. Then start again.",
+    )
 
 
 async def _who_it_is(session: Session, answered: Exchange) -> Exchange:
@@ -149,6 +153,10 @@ async def _heed_its_word(session: Session, done: Exchange) -> None:
 
 def _is_clean(done: Exchange) -> bool:
     return done.end is End.ACKNOWLEDGED and not any(_is_noise(reply) for reply in done.answer)
+
+
+def _has_noise(done: Exchange) -> bool:
+    return any(_is_noise(reply) for reply in (*done.answer, *done.asides))
 
 
 def _is_noise(reply: Reply) -> bool:

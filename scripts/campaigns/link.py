@@ -53,7 +53,7 @@ AT_ONCE = 12
 SHORT_S, GUIDED_S = 120.0, 180.0
 """What a backup may take at the longest, whatever the line does; and a guided run with its trials."""
 BUSY_S = 20
-"""The tool is told to wait so long for a printer that says that it is busy: its own limit is ten minutes of a script."""
+"""It is told to wait so long for a printer that says that it is busy; its own limit is ten minutes of a script."""
 DISTURBANCES = (
     *("banner", "vanish", "keepalive", "autoreport", "debug-line", "unknown-command", "resend", "lost-ok", "nul"),
     *("split-line", "broken-line", "late", "silence", "endless", "long-line", "escapes"),

@@ -1,4 +1,4 @@
-"""The search for the speed: what was sent at a wrong one spoils nothing, and it comes to an end whatever the line does."""
+"""The search for the speed: a wrong one spoils nothing, and it ends whatever the line does."""
 
 import pytest
 
