@@ -86,7 +86,7 @@ async def _try_speed(session: Session, speed_baud: int, tries: int) -> Exchange 
     while tried < tries:
         tried += 1
         done = await _asked_once(session)
-        waiting = done if done is not None and done.end is End.LEFT else None
+        waiting = waiting if done is None else done if done.end is End.LEFT else None
         if done is None or waiting is not None:
             await session.wait_for_quiet()
         elif _is_clean(done):
