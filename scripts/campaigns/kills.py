@@ -67,7 +67,11 @@ answer = "done"
 
 [[answer]]
 request = "series.since"
-answer = "nothing"
+answer = "changed"
+
+[[answer]]
+request = "series.what"
+answer = "The bench was put in order after a run was killed."
 """
 """What the demonstration's script has no answer to: it shows no check, and nothing of it was broken off before."""
 IN_ORDER = (("usb", "in"), ("mains", "on"), ("plug",), ("insert",))
