@@ -4,8 +4,8 @@
 
 A figure counts as a ratio: what else the machine does slows the baseline down as well. The load of the machine stands
 under the table, before and after; where it is above the number of cores, measure again. The figures are those of the
-paths that a user takes. --quick takes less than two minutes on a quiet machine. The simulator's own cost and the
-growth of a record with the fleet have tables of their own: scripts/bench/simulator.py, scripts/bench/record.py.
+paths that a user takes. --quick takes less than two minutes on a quiet machine. The simulator's own cost has a
+table of its own: scripts/benchmarks/simulator.py.
 
 Exit codes: 0 all was measured; 1 a part could not be; 2 wrong usage. --json writes the table as one object:
 
@@ -33,7 +33,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent))
 from scripts._environment import python, ready
 
 if TYPE_CHECKING:
-    from scripts.bench._figures import Figure, Size
+    from scripts.benchmarks._figures import Figure, Size
 
 PARTS: Mapping[str, str] = {
     "link": "round trips a second of each kind of link",
@@ -45,7 +45,7 @@ PARTS: Mapping[str, str] = {
     "record": "due list and overview of a growing record",
     "pace": "minutes of a person",
 }
-"""Each is a module in scripts/bench with a function `figures`."""
+"""Each is a module in scripts/benchmarks with a function `figures`."""
 
 
 def main(arguments: Sequence[str], size: Size | None = None) -> int:
@@ -56,7 +56,7 @@ def main(arguments: Sequence[str], size: Size | None = None) -> int:
         size: how much is measured; else as the arguments say.
     """
     options = _parser().parse_args(arguments)
-    from scripts.bench._figures import QUICK, WHOLE
+    from scripts.benchmarks._figures import QUICK, WHOLE
 
     size = size or (QUICK if options.quick else WHOLE)
     before, told = os.getloadavg()[0], []
@@ -90,7 +90,7 @@ def _parser() -> argparse.ArgumentParser:
 
 
 def _figures(part: str, size: Size) -> Iterator[Figure]:
-    found: Iterator[Figure] = importlib.import_module(f"scripts.bench.{part}").figures(size)
+    found: Iterator[Figure] = importlib.import_module(f"scripts.benchmarks.{part}").figures(size)
     return found
 
 

@@ -1,6 +1,6 @@
 """What a wiggle and a soak read through the tool's own path, against what the wire allows, and what they cost.
 
-Usage: .venv/bin/python scripts/bench/watches.py [--seconds 20] [--speeds 115200 250000]
+Usage: .venv/bin/python scripts/benchmarks/watches.py [--seconds 20] [--speeds 115200 250000]
 
 The simulated printer runs in a process of its own, with its wire timing. The path is the one of a run: session, poller,
 the desk that draws at a terminal (a pseudo-terminal of its own), and the record book on the disk. The wire allows
@@ -42,9 +42,9 @@ from commission.link.port import make_link
 from commission.records.book import Book
 from commission.session import Session, Traffic, connect
 from commission.vocabulary import Presence
-from scripts.bench._figures import Figure, Size
-from scripts.bench._printer import printer_at
-from scripts.bench.dwell import SPEEDS_BAUD, bare
+from scripts.benchmarks._figures import Figure, Size
+from scripts.benchmarks._printer import printer_at
+from scripts.benchmarks.dwell import SPEEDS_BAUD, bare
 
 if TYPE_CHECKING:
     from collections.abc import Iterator

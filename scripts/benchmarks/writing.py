@@ -1,6 +1,6 @@
 """What the record costs while it is written and drawn: entries a second, and the report of a run with many readings.
 
-Usage: python scripts/bench/writing.py
+Usage: python scripts/benchmarks/writing.py
 
 Entries are appended one by one, each on the disk before the next. The baseline is a table of bare SQLite in the same
 folder that is given the same texts, one commit each, with the same log and the same care (`synchronous=FULL`). The
@@ -24,7 +24,7 @@ from commission.evidence.runs import Note
 from commission.records.book import Book
 from commission.report.write import write_reports
 from commission.vocabulary import Presence, Reading
-from scripts.bench._figures import QUICK, Figure, Size
+from scripts.benchmarks._figures import QUICK, Figure, Size
 from tests.support.made import begun, ended, made
 
 RUN = "bench-3/2031-03-14/1"
@@ -73,7 +73,9 @@ def report_s(folder: Path, readings: int) -> float:
 
 def _watch(count: int) -> Watch:
     states = (Reading.ACTIVE, Reading.INACTIVE)
-    readings = tuple(TimedReading(number / 100, states[number % FLIPS_EVERY == 0]) for number in range(count))
+    readings = tuple(
+        TimedReading(number / 100, states[number % FLIPS_EVERY == 0], "TRIGGERED") for number in range(count)
+    )
     return Watch(
         title="Wiggle",
         presence=Presence.IN,

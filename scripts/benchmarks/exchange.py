@@ -1,6 +1,6 @@
 """How long a change of the switch takes to become a reading, in exchanges.
 
-Usage: python scripts/bench/exchange.py
+Usage: python scripts/benchmarks/exchange.py
 
 A board of a few lines, in a process of its own on a pseudo-terminal, answers as slowly as its wire would, and changes
 its switch at moments that were drawn beforehand, by the clock that all processes share. It is asked as fast as the wire
@@ -30,7 +30,7 @@ from commission.clock import SystemClock
 from commission.dialect.commands import SWITCHES
 from commission.link.port import make_link
 from commission.session import Session, connect
-from scripts.bench._figures import QUICK, Figure, Size, quantile
+from scripts.benchmarks._figures import QUICK, Figure, Size, quantile
 
 SPEED_BAUD = 115200
 BEGIN_S = 4.0

@@ -1,6 +1,6 @@
 """What a record costs as it grows: due list, overview, a printer's history, and bytes; each book beside the one before.
 
-Usage: python scripts/bench/record.py [--quick] [--runs 100 1000 10000] [--fleet 1000x50] [--seed 1]
+Usage: python scripts/benchmarks/record.py [--quick] [--runs 100 1000 10000] [--fleet 1000x50] [--seed 1]
 
 The books are made up (`scripts/made_up_books.py`), the same for the same seed. Times are processor times of this
 process alone, the best of three, so that what else runs on the machine changes little; each question is asked of a book
@@ -26,7 +26,7 @@ from commission.records.consent import consent_on_record
 from commission.records.due import due_list
 from commission.records.open_items import open_items
 from commission.records.trend import trends
-from scripts.bench._figures import Figure, Size
+from scripts.benchmarks._figures import Figure, Size
 from scripts.made_up_books import Workshop, write_book
 
 TODAY = date(2032, 6, 1)

@@ -1,6 +1,6 @@
 """How long the program takes to begin: its overview, and the first byte of an unattended check on the wire.
 
-Usage: python scripts/bench/start.py
+Usage: python scripts/benchmarks/start.py
 
 The baseline is the interpreter that loads the serial library and ends, a process of the same run. Each is begun several
 times in turn; the median counts.
@@ -23,7 +23,7 @@ from commission.clock import SystemClock
 from commission.evidence.findings.meeting import Consent
 from commission.evidence.found import Established
 from commission.records.book import Book
-from scripts.bench._figures import QUICK, Figure, Size
+from scripts.benchmarks._figures import QUICK, Figure, Size
 from tests.support.made import begun, ended
 
 BASELINE = "the interpreter with the serial library"

@@ -1,6 +1,6 @@
 """How many round trips a second each kind of link makes, beside the floor that no program can pass.
 
-Usage: .venv/bin/python scripts/bench/link.py
+Usage: .venv/bin/python scripts/benchmarks/link.py
 
 One board in a process of its own answers a 5-byte command with 120 bytes. The floor is os.write, select and os.read on
 the same pseudo-terminal in the same run, so that the ratios hold on a machine that is busy with other things. Bounded:
@@ -28,7 +28,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
 from commission.link.port import ResetLines, make_link, open_device
 from commission.link.threaded import ThreadLink
-from scripts.bench._figures import Figure, Size
+from scripts.benchmarks._figures import Figure, Size
 from tests.link.far_ends import FakeSharedFarEnd
 
 if TYPE_CHECKING:

@@ -1,6 +1,6 @@
 """How many readings a second a dwell can take, against what the wire allows and against a bare loop in the same run.
 
-Usage: python scripts/bench/dwell.py
+Usage: python scripts/benchmarks/dwell.py
 
 Starts the simulated printer on a pseudo-terminal paced at 115200 and at 250000 baud. The baseline is a loop of bare
 system calls that asks the same question and waits for its acknowledgement; the wire's own limit is
@@ -27,8 +27,8 @@ from commission.clock import SystemClock
 from commission.dialect.commands import SWITCHES
 from commission.link.port import make_link
 from commission.session import Session, connect
-from scripts.bench._figures import QUICK, Figure, Size
-from scripts.bench._printer import printer_at
+from scripts.benchmarks._figures import QUICK, Figure, Size
+from scripts.benchmarks._printer import printer_at
 
 SPEEDS_BAUD = (115200, 250000)
 BOOT_S = 4.0
