@@ -1,6 +1,5 @@
 """`commission book`: what is on record, what is due, and whether the record is as it was written."""
 
-import sys
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -9,7 +8,7 @@ import click
 
 from commission.cli.exit_codes import FAILED, PASSED, exits, worst
 from commission.cli.opening import opened_book
-from commission.cli.telling import tell
+from commission.cli.telling import remark, say, tell
 from commission.clock import SystemClock
 from commission.dialect.sanitise import clean_text
 from commission.files.kinds import CALENDAR, EXPORT
@@ -206,7 +205,7 @@ def import_(file: Path, place: Path | None) -> None:
             done = import_entries(opened, entries)
     except ImportRefused as refused:
         raise click.UsageError(f"{file}: {refused}") from refused
-    click.echo(f"{done.added} entries imported; {done.present} were there already.")
+    say(f"{done.added} entries imported; {done.present} were there already.")
 
 
 @book.command(epilog="Example: commission book verify --digest 0123456789ab")
@@ -242,4 +241,4 @@ def verify(context: click.Context, digests: tuple[str, ...], heads: Path | None,
 
 
 def _tell_where(path: Path) -> None:
-    click.echo(f"Written: {path}", file=sys.stderr)
+    remark(f"Written: {path}")

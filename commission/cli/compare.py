@@ -8,6 +8,7 @@ import click
 
 from commission.cli.captures import read_capture
 from commission.cli.exit_codes import FAILED, PASSED, exits
+from commission.cli.telling import hand_out, remark, say
 
 if TYPE_CHECKING:
     from commission.cli.settings_records import Recorded
@@ -53,14 +54,14 @@ def compare(
         comparison = compared(_snapshot(before, "--before"), _snapshot(after, "--after"))
     else:
         earlier, later = _of_the_book(tag or "", book)
-        click.echo(f"Before: {_which(earlier)}\nAfter:  {_which(later)}\n", err=as_data)
+        (remark if as_data else say)(f"Before: {_which(earlier)}\nAfter:  {_which(later)}\n")
         comparison = compared(earlier.record.snapshot, later.record.snapshot)
     if as_data:
-        click.echo(json.dumps(as_json(comparison), indent=2, ensure_ascii=False, allow_nan=False))
+        hand_out(json.dumps(as_json(comparison), indent=2, ensure_ascii=False, allow_nan=False))
         for notice in comparison.notices:
-            click.echo(notice, err=True)
+            remark(notice)
     else:
-        click.echo("\n".join(side_by_side(comparison, everything=everything)))
+        say("\n".join(side_by_side(comparison, everything=everything)))
     context.exit(FAILED if comparison.differs else PASSED)
 
 

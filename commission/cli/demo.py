@@ -10,6 +10,7 @@ from pathlib import Path
 import click
 
 from commission.cli.exit_codes import FAILED, MEANINGS, NOT_A_PASS, NOT_FINISHED, PASSED, exits
+from commission.cli.telling import remark, say
 from commission.files.output import make_folder
 
 STORIES = {
@@ -57,12 +58,12 @@ def demo(context: click.Context, /, unit: str, folder: Path, *, full: bool) -> N
     story, expected = STORIES[unit]
     make_folder(folder)
     with _simulated_printer(unit) as printer:
-        click.echo(INTRODUCTION.format(link=printer.link, story=story))
+        say(INTRODUCTION.format(link=printer.link, story=story))
         code = _check(printer, folder, cycles=22 if full else 6)
     said = MEANINGS[code]
-    click.echo(f"On a real printer this run would end with exit code {code}: {said}.")
+    say(f"On a real printer this run would end with exit code {code}: {said}.")
     if code != expected:
-        click.echo(f"That is not how this unit's check should end (exit code {expected}).", err=True)
+        remark(f"That is not how this unit's check should end (exit code {expected}).")
     context.exit(PASSED if code == expected else FAILED)
 
 
@@ -114,5 +115,5 @@ def _announced(process: "subprocess.Popen[str]") -> _Simulated:
         found[name] = value
         if name == "ready":
             return _Simulated(found["link"], found["control"])
-    click.echo("The simulated printer did not start; run `python -m fake_printer --list` to see why.", err=True)
+    remark("The simulated printer did not start; run `python -m fake_printer --list` to see why.")
     raise click.exceptions.Exit(NOT_FINISHED)

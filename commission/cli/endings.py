@@ -11,9 +11,8 @@ from contextlib import suppress
 import click
 
 from commission.cli.exit_codes import INTERNAL, NO_BOOK, NOT_FINISHED, PORT_BUSY, STOPPED, UNDER_WAY, WRONG_USAGE
-from commission.cli.telling import complain
+from commission.cli.telling import complain, remark
 from commission.desk.base import DeskError
-from commission.dialect.sanitise import clean_text
 from commission.files.output import OutputError, OutputRefused
 from commission.link.base import LinkError, PortBusy
 from commission.records.run_lock import RunUnderWay
@@ -57,7 +56,7 @@ def end_with(trouble: BaseException) -> int:
     if code == STOPPED:
         complain("Stopped.")
     elif code == INTERNAL:
-        click.echo("".join(traceback.format_exception(trouble)).rstrip(), err=True)
+        remark("".join(traceback.format_exception(trouble)).rstrip())
         complain(NEVER_MEANT)
     else:
         complain(_sentence(trouble))
@@ -69,7 +68,7 @@ def _sentence(trouble: BaseException) -> str:
     if isinstance(trouble, OSError):
         where = f"{trouble.filename}: " if trouble.filename else ""
         said = f"{where}{trouble.strerror or trouble}."
-    return "\n".join(map(clean_text, said.split("\n")))
+    return said
 
 
 def _let_go_of_output() -> None:

@@ -6,7 +6,7 @@ from typing import Any, TypeVar
 
 import click
 
-from commission.cli.numbers import MOST_BAUD, Count
+from commission.cli.numbers import MOST_BAUD, Count, Number
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -21,7 +21,7 @@ _FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
 _FOLDER = click.Path(path_type=Path, file_okay=False)
 _PORT_HELP = "Device name, socket://HOST:PORT or rfc2217://HOST:PORT (see `ports`)."
 BENCH_HELP = "This computer's name in the record (else $COMMISSION_BENCH, else its host name)."
-_SPEED_HELP = "Speed in baud to try first; else the usual ones in turn."
+_SPEED_HELP = "Speed in baud to try first; then the usual ones in turn."
 
 
 SOURCE_HELP = (
@@ -30,6 +30,13 @@ SOURCE_HELP = (
 )
 source_option = click.option("--source", default="", metavar="NAME", help=SOURCE_HELP)
 """For the commands that read a sensor."""
+busy_wait_option = click.option(
+    "--busy-wait",
+    type=Number(5, 86_400),
+    metavar="SECONDS",
+    help="How long a printer that says that it is busy is waited for; else 1800, and 600 with nobody there.",
+)
+"""For every command that may wait for a printer."""
 
 
 def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
@@ -43,6 +50,7 @@ def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
     options = (
         port if port_required else click.option("--port", default="", help=_PORT_HELP),
         click.option("--speed", type=Count(300, MOST_BAUD), help=_SPEED_HELP),
+        busy_wait_option,
         click.option("--site", default="", help="Where the printer stands; printed on the report."),
         click.option("--by", "person", default="", help="Who does it; asked for if not given."),
         click.option("--bench", default="", metavar="NAME", help=BENCH_HELP),

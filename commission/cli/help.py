@@ -5,6 +5,7 @@ from collections.abc import Mapping
 import click
 
 from commission.cli.exit_codes import MEANINGS, SEVERITY
+from commission.cli.telling import say
 from commission.cli.words import WORDS
 
 TOPICS = ("exit-codes", "words")
@@ -17,16 +18,16 @@ def help_command(context: click.Context, topic: str | None) -> None:
     """Explain a TOPIC: exit-codes, words, or the name of a command. Without one the overview is shown."""
     program = context.find_root()
     if topic in TOPICS:
-        click.echo(_codes() if topic == "exit-codes" else _words(), nl=False)
+        say(_codes() if topic == "exit-codes" else _words(), end="")
         return
     if topic is None:
-        click.echo(program.get_help())
+        say(program.get_help())
         return
     if not isinstance(program.command, click.Group):
         raise click.UsageError("There is no overview here.")
     _, command, _ = program.command.resolve_command(program, [topic])
     if command is not None:
-        click.echo(command.get_help(click.Context(command, program, topic)))
+        say(command.get_help(click.Context(command, program, topic)))
 
 
 def _codes() -> str:

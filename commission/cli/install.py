@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from commission.cli.guided_options import BENCH_HELP, source_option
+from commission.cli.guided_options import BENCH_HELP, busy_wait_option, source_option
 from commission.cli.numbers import MOST_BAUD, Count, Number
 
 
@@ -21,6 +21,7 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 @click.argument("tag")
 @click.option("--port", required=True, help="Device name, socket://HOST:PORT or rfc2217://HOST:PORT (see `ports`).")
 @click.option("--speed", type=Count(300, MOST_BAUD), help="Speed in baud to try first; else the usual ones in turn.")
+@busy_wait_option
 @click.option("--site", default="", help="Where the printer stands; printed on the report.")
 @click.option("--by", "person", default="", help="Who does it; asked for if not given.")
 @click.option("--bench", default="", metavar="NAME", help=BENCH_HELP)

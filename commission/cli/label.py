@@ -6,6 +6,7 @@ import click
 
 from commission.cli.exit_codes import PASSED, exits
 from commission.cli.opening import opened_book
+from commission.cli.telling import remark, say
 
 
 @click.command(epilog="Example: commission label bench-3 --svg bench-3.svg")
@@ -36,7 +37,7 @@ def label(tag: str, svg_file: Path | None, book: Path | None) -> None:
         except NoTest as none:
             raise click.UsageError(str(none)) from none
     if svg_file is None:
-        click.echo(made.text, nl=False)
+        say(made.text, end="")
         return
     write_output(svg_file, picture(label_svg(made)), PICTURE)
-    click.echo(f"Written: {svg_file}", err=True)
+    remark(f"Written: {svg_file}")

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from commission.cli.numbers import Count
+from commission.cli.telling import say
 from commission.records.notes import CORRECTION, REMARK, TRIGGERS, WHATS, add_note
 
 _ABOUT_HELP = "Number of the entry that a correction is about (see `book show`)."
@@ -42,6 +43,6 @@ def note(tag: str, text: str, *, what: str, person: str, about: int | None, plac
             written = add_note(book, tag, what, text, person=person, about=about or 0, belongs_to=here)
         except ValueError as error:
             raise click.UsageError(str(error)) from error
-    click.echo(f"Noted as entry {written.sequence}.")
+    say(f"Noted as entry {written.sequence}.")
     if what in TRIGGERS:
-        click.echo(f"A full check of {tag} is due at once: {TRIGGERS[what]}.")
+        say(f"A full check of {tag} is due at once: {TRIGGERS[what]}.")

@@ -14,6 +14,7 @@ from commission.judge.plan import Plan
 from commission.link.port import SPEEDS_BAUD, ResetLines
 from commission.procedure.meeting.background import Background
 from commission.procedure.settings.record import Sheet
+from commission.session.patience import LONGEST_TOLD_WAIT_S, LONGEST_WAIT_S
 
 
 @dataclass(frozen=True)
@@ -23,6 +24,7 @@ class Settings:
     tag: str
     port: str
     speed: int | None = None
+    busy_wait: float | None = None
     site: str = ""
     person: str = ""
     bench: str = ""
@@ -55,6 +57,12 @@ class Settings:
     def reset_lines(self) -> ResetLines:
         """What opening does with the control lines."""
         return {None: ResetLines.AS_IS, True: ResetLines.PULSE, False: ResetLines.HOLD_LOW}[self.reset]
+
+    def longest_wait_s(self, *, told: bool) -> float:
+        """How long a printer that says that it is busy is waited for; longer where a person is told and can stop."""
+        if self.busy_wait is not None:
+            return self.busy_wait
+        return LONGEST_TOLD_WAIT_S if told and self.script is None else LONGEST_WAIT_S
 
     @property
     def speeds_baud(self) -> tuple[int, ...]:

@@ -10,6 +10,7 @@ import click
 
 from commission.cli.exit_codes import FAILED, PASSED, exits
 from commission.cli.roster_file import ROSTER, roster_listed
+from commission.cli.telling import hand_out, say
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -59,11 +60,11 @@ def overview(
     if page is not None:
         _write_page(page, cells)
     if form == "json":
-        click.echo(as_json(found, today), nl=False)
+        hand_out(as_json(found, today), end="")
     elif form == "csv":
-        click.echo(as_csv(cells), nl=False)
+        hand_out(as_csv(cells), end="")
     elif page is None:
-        click.echo("\n".join(as_text(cells, _columns())))
+        say("\n".join(as_text(cells, _columns())))
     late = any(each.standing in (Standing.AT_ONCE, Standing.OVERDUE) or each.unsafe for each in found)
     context.exit(FAILED if late else PASSED)
 
@@ -78,7 +79,7 @@ def tell_overview(place: Path | None, roster: "Sequence[Listed]") -> None:
     today = date.today()  # noqa: DTZ011 - the owner's own calendar day
     with opened_book(place) as book:
         found = overview_of(book, today, roster)
-    click.echo("\n".join(as_text([cells_of(each, today) for each in found], _columns())))
+    say("\n".join(as_text([cells_of(each, today) for each in found], _columns())))
 
 
 def _columns() -> int:

@@ -7,6 +7,8 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.telling import hand_out, say
+
 if TYPE_CHECKING:
     from commission.link.discover import FoundPort
 
@@ -39,7 +41,7 @@ def ports(*, everything: bool, as_json: bool) -> None:
 
     found = found_ports(everything=everything)
     used = {port.device: in_use(port.device) for port in found}
-    click.echo(json_of(found, used) if as_json else text_of(found, used))
+    hand_out(json_of(found, used)) if as_json else say(text_of(found, used))
 
 
 def json_of(found: Sequence["FoundPort"], used: Mapping[str, bool | None]) -> str:

@@ -10,6 +10,7 @@ import click
 
 from commission.cli.captures import name_of, read_capture
 from commission.cli.exit_codes import PASSED, WRONG_USAGE, exits
+from commission.cli.telling import hand_out, say
 
 if TYPE_CHECKING:
     from commission.dialect.identity import Identity
@@ -24,7 +25,7 @@ def _schema(context: click.Context, _: click.Parameter, asked: bool) -> None:  #
         return
     from commission.dialect.reading import schema_text
 
-    click.echo(schema_text(), nl=False)
+    hand_out(schema_text(), end="")
     context.exit()
 
 
@@ -54,9 +55,9 @@ def read(file: Path, *, as_data: bool) -> None:
 
     understanding = understand(_capture(file))
     if as_data:
-        click.echo(json.dumps(as_json(understanding), indent=2))
+        hand_out(json.dumps(as_json(understanding), indent=2))
     else:
-        click.echo("\n".join(_page(understanding)))
+        say("\n".join(_page(understanding)))
 
 
 def _capture(file: Path) -> bytes:

@@ -6,6 +6,7 @@ import click
 
 from commission.cli.exit_codes import FAILED, PASSED, exits
 from commission.cli.opening import opened_book
+from commission.cli.telling import complain, say
 
 FORMATS = ("html", "markdown", "json")
 
@@ -47,7 +48,7 @@ def report(
         written = write_reports(opened, number or newest.number, out, formats or FORMATS, full=full)
         faults = opened.verify()
     for each in written:
-        click.echo(str(each.absolute()))
+        say(str(each.absolute()))
     if faults:
-        click.echo(f"commission: the book was altered after it was written: {faults[0].what}.", err=True)
+        complain(f"the book was altered after it was written: {faults[0].what}.")
         context.exit(FAILED)

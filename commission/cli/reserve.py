@@ -8,6 +8,7 @@ import click
 
 from commission.cli.exit_codes import FAILED, PASSED, exits
 from commission.cli.numbers import Count, Number
+from commission.cli.telling import hand_out, say
 from commission.drawing.filament_path import path_svg, path_text
 from commission.files.kinds import PICTURE, picture
 from commission.files.output import write_output
@@ -99,7 +100,10 @@ def reserve_command(
     found = reserve(path)
     if svg_file is not None:
         write_output(svg_file, picture(path_svg(picture_of(path, found))), PICTURE)
-    click.echo(json.dumps(found.as_json(), indent=2) if as_json else screen(path, found, plain=plain), nl=as_json)
+    if as_json:
+        hand_out(json.dumps(found.as_json(), indent=2))
+    else:
+        say(screen(path, found, plain=plain), end="")
     context.exit(FAILED if found.refused else PASSED)
 
 

@@ -7,7 +7,7 @@ import click
 
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, PASSED, exits, worst
 from commission.cli.roster_file import ROSTER, roster_listed, roster_required
-from commission.cli.telling import tell
+from commission.cli.telling import hand_out, tell
 
 if TYPE_CHECKING:
     from commission.fleet.known import OnRecord
@@ -51,7 +51,7 @@ def propose(roster: Path | None, place: Path | None) -> None:
 
     found = proposed(found_ports(), roster_listed(roster), _known(place))
     said = ["Proposed from the ports that are connected now.", NOT_WRITTEN] if found else []
-    click.echo(as_toml(found, said or ["No port is connected that the roster does not have."]), nl=False)
+    hand_out(as_toml(found, said or ["No port is connected that the roster does not have."]), end="")
 
 
 @roster.command()
@@ -63,7 +63,7 @@ def complete(roster: Path | None, place: Path | None) -> None:
     from commission.fleet.roster import as_toml
 
     found = completed(roster_listed(roster), _known(place, needed=True))
-    click.echo(as_toml(found, ["Completed from the record book.", NOT_WRITTEN]), nl=False)
+    hand_out(as_toml(found, ["Completed from the record book.", NOT_WRITTEN]), end="")
 
 
 @roster.command()

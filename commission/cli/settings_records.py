@@ -3,9 +3,8 @@
 from dataclasses import dataclass
 from pathlib import Path
 
-import click
-
 from commission.cli.opening import opened_book
+from commission.cli.telling import remark
 from commission.evidence.findings.settings import SettingsAsFound
 from commission.procedure.settings.record import SNAPSHOTS, SettingsRecord
 from commission.records.settings_history import settings_reports
@@ -36,5 +35,5 @@ def recorded(book: Path | None, tag: str, *, as_found_only: bool = False) -> lis
         try:
             found.append(Recorded(record.run, record.at, name, SettingsRecord.on_record(report)))
         except NoReport as unreadable:
-            click.echo(f"Run {record.run}, {name}: left out. {unreadable}", err=True)
+            remark(f"Run {record.run}, {name}: left out. {unreadable}")
     return found

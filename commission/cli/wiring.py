@@ -11,6 +11,7 @@ import click
 from commission.asking.request import Choose, Enter
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, PASSED, exits
 from commission.cli.numbers import Number
+from commission.cli.telling import hand_out, remark, say
 from commission.desk.answers import NotAnAnswer, chosen, entered
 from commission.desk.wording import choose, enter
 from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
@@ -80,9 +81,9 @@ def wiring(context: click.Context, /, *, as_json: bool, plain: bool, svg_file: P
             raise click.UsageError("There is no wiring to draw for this sensor; leave --svg out.")
         write_output(svg_file, marked(wiring_svg(picture)), PICTURE)
     if as_json:
-        click.echo(json.dumps(assessment.as_json() | _told(answers, assessment), indent=2))
+        hand_out(json.dumps(assessment.as_json() | _told(answers, assessment), indent=2))
     else:
-        click.echo(_screen(answers, assessment, picture, plain=plain), nl=False)
+        say(_screen(answers, assessment, picture, plain=plain), end="")
     context.exit(exit_code(assessment))
 
 
@@ -117,7 +118,7 @@ def _ask(question: Question) -> str:
     """Ask as a guided run does, until there is an answer: a number of the list, a word, `I do not know`, a voltage."""
     request = asked_as(question)
     listed = choose(request) if isinstance(request, Choose) else enter(request)
-    click.echo("\n".join(["", *listed]), err=True)
+    remark("\n".join(["", *listed]))
     while True:
         typed = click.prompt("Answer", default="", show_default=False, err=True)
         try:
@@ -125,7 +126,7 @@ def _ask(question: Question) -> str:
                 return entered(request, typed) or question.default
             return chosen(request, typed or question.default)
         except NotAnAnswer as wrong:
-            click.echo(str(wrong), err=True)
+            remark(str(wrong))
 
 
 def _assessed(answers: dict[str, str]) -> tuple[Assessment, WiringPicture | None]:

@@ -190,6 +190,8 @@ class Conductor:
         self._left_on = self.ledger.set_aside()
         self._holding.remember(returned)
         await self._came_back(returned)
+        if returned.other_speed:
+            await self._desk.tell(Tell((returned.other_speed,)))
         if self._left_on.needs_make_safe:
             await self._drive(self._confirm_printer(self._holding.identity))
             self.ledger.take_over(self._left_on)

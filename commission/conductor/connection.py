@@ -16,10 +16,17 @@ COME_BACK_S = 60.0
 
 @dataclass(frozen=True)
 class Returned:
-    """The printer answers again; `heard` is what it said by itself on the way."""
+    """The printer answers again.
+
+    Attributes:
+        exchange: its answer to who it is.
+        heard: what it said by itself on the way.
+        other_speed: in words, that it does not answer at the speed that was tried first; empty where it does.
+    """
 
     exchange: Exchange
     heard: tuple[Reply, ...]
+    other_speed: str = ""
 
     @property
     def restarted(self) -> bool:
@@ -82,8 +89,9 @@ class Connection:
             await session.close()
             raise
         self.session = session
+        other = _other_speed(session.speed_baud, self._speeds_baud[0])
         self._speeds_baud = (session.speed_baud, *(s for s in self._speeds_baud if s != session.speed_baud))
-        return Returned(exchange, tuple(self._heard))
+        return Returned(exchange, tuple(self._heard), other)
 
     async def reopen(self) -> Returned:
         """Look for the printer until it answers again.
@@ -117,3 +125,9 @@ class Connection:
         self._on_aside(reply)
         for listener in self.listeners:
             listener(reply)
+
+
+def _other_speed(found_baud: int, first_baud: int) -> str:
+    if found_baud == first_baud:
+        return ""
+    return f"The printer answers at {found_baud} baud, not at {first_baud}, which was tried first: name it by --speed."

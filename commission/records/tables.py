@@ -71,9 +71,11 @@ def require_book(path: Path) -> None:
     """Refuse a file that is no record book before any database is opened: opening one could already change it.
 
     Raises:
-        BookError: it is empty, or another program's.
+        BookError: it is empty, no file, no database, or another program's.
         OSError: it cannot be read.
     """
+    if not path.is_file():
+        raise BookError(f"{path} is no file, and no record book. Name another file with --book.")
     if path.stat().st_size == 0:
         raise BookError(
             f"{path} is an empty file, and no record book. Name another file with --book; to begin a new book under "
@@ -82,8 +84,13 @@ def require_book(path: Path) -> None:
     if is_open_book(path):
         return  # it was looked at when it was opened, and must not be opened as a file now: see book_file
     head = head_of(path)
+    if not is_database(head):
+        raise BookError(
+            f"{path} is no record book, and was left as it is. Name another file with --book; if your book should be "
+            "under that name, look for a copy or an export of it (`commission book import`)."
+        )
     # a book that was killed before its first tidying up has its number in the write-ahead log only
-    if is_database(head) and application_of(head) != APPLICATION_ID and not path.with_name(f"{path.name}-wal").exists():
+    if application_of(head) != APPLICATION_ID and not path.with_name(f"{path.name}-wal").exists():
         raise _foreign(path)
 
 

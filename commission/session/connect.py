@@ -1,7 +1,8 @@
 """Finds the speed at which a printer answers cleanly, on a port that is opened once."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
+from commission.clock import Deadline
 from commission.dialect.answers import Acknowledging
 from commission.dialect.commands import IDENTITY
 from commission.dialect.family import identified
@@ -10,11 +11,18 @@ from commission.dialect.identity import identity_of
 from commission.dialect.replies import Reply, ReplyKind
 from commission.link.base import LinkLost, PortUnusable
 from commission.session.exchange import ConversationBroken, End, Exchange, PrinterWaits, SpeedNotFound
+from commission.session.patience import QUIET_LIMIT_S
 from commission.session.talk import Session
 
 IDENTITY_TIMEOUT_S = 2.5
 FIRST_TRIES = 3
 """How often the likeliest speed is tried at first: a board behind a bridge is deaf for seconds after the opening."""
+SPOILT_TRIES = 2
+"""How often a speed is tried at which an answer came to its end: what was sent at a wrong one spoils the next line."""
+SEARCH_S = 75.0
+"""After so long no further speed is tried: with a silent port all of them are, once and most of them twice."""
+QUIET_AT_ANOTHER_SPEED_S = 3.0
+"""So long quiet is waited for at any but the likeliest speed: what a board says after a restart is over by then."""
 ASK_AGAIN = 2
 """How often a printer that answered without saying who it is is asked again: the rest of a line spoils a question."""
 
@@ -27,7 +35,7 @@ async def connect(session: Session, speeds_baud: Sequence[int]) -> Exchange:
     Raises:
         LinkError: the port cannot be opened or was lost.
         PrinterWaits: a printer is there, and answers nothing before a person has acted at it.
-        SpeedNotFound: nothing clean came at any speed.
+        SpeedNotFound: nothing clean came at any speed, or not in `SEARCH_S`.
     """
     await session.link.open(speeds_baud[0])
     waits = session.waits
@@ -39,20 +47,30 @@ async def connect(session: Session, speeds_baud: Sequence[int]) -> Exchange:
 
 
 async def _found(session: Session, speeds_baud: Sequence[int]) -> Exchange:
-    for tries_at_first in (FIRST_TRIES, 1):
-        for speed_baud in speeds_baud:
-            tries = tries_at_first if speed_baud == speeds_baud[0] else 1
-            found = await _try_speed(session, speed_baud, tries)
-            if found is not None:
-                session.speed_baud = speed_baud
-                session.forget_troubles()
-                return found
-    tried = ", ".join(str(speed) for speed in speeds_baud)
+    search = Deadline.after(session.clock, SEARCH_S)
+    tried: list[int] = []
+    for speed_baud, tries in _tries(speeds_baud):
+        if search.passed:
+            break
+        found = await _try_speed(session, speed_baud, tries)
+        if found is not None:
+            session.speed_baud = speed_baud
+            session.forget_troubles()
+            return found
+        tried += [] if speed_baud in tried else [speed_baud]
+    said = ", ".join(map(str, tried))
     raise SpeedNotFound(
-        f"The port {session.link.name} opened, but nothing on it answered like a printer at {tried} baud.",
+        f"The port {session.link.name} opened, but nothing on it answered like a printer at {said} baud.",
         "Check that the printer is switched on and that this is its port (`commission ports`), that no other "
         "program is talking to it, and name its speed with --speed if it is an unusual one.",
     )
+
+
+def _tries(speeds_baud: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """The speeds in the order in which they are tried, each with how often; the likeliest first, and longest."""
+    for tries_at_first in (FIRST_TRIES, 1):
+        yield speeds_baud[0], tries_at_first
+        yield from ((speed_baud, 1) for speed_baud in speeds_baud[1:])
 
 
 async def _try_speed(session: Session, speed_baud: int, tries: int) -> Exchange | None:
@@ -62,32 +80,42 @@ async def _try_speed(session: Session, speed_baud: int, tries: int) -> Exchange 
         raise
     except PortUnusable:
         return None
-    await session.wait_for_quiet()
+    await session.wait_for_quiet(QUIET_LIMIT_S if tries > 1 else QUIET_AT_ANOTHER_SPEED_S)
     waiting: Exchange | None = None
-    for _ in range(tries):
-        try:
-            done = await session.once(IDENTITY, IDENTITY_TIMEOUT_S)
-        except ConversationBroken:
+    tried = 0
+    while tried < tries:
+        tried += 1
+        done = await _asked_once(session)
+        waiting = waiting if done is None else done if done.end is End.LEFT else None
+        if done is None or waiting is not None:
             await session.wait_for_quiet()
-            continue
-        waiting = done if done.end is End.LEFT else None
-        if waiting is not None:
-            await session.wait_for_quiet()
-            continue
-        if _is_clean(done):
+        elif _is_clean(done):
             await _heed_its_word(session, done)
             return await _who_it_is(session, done)
-        if await _does_without_word(session, done):
-            continue
-        if any(_is_noise(reply) for reply in (*done.answer, *done.asides)):
+        elif done.end is End.ACKNOWLEDGED:
+            tries = max(tries, SPOILT_TRIES)
+        elif not await _does_without_word(session, done) and _has_noise(done):
             break
     if waiting is not None:
-        raise PrinterWaits(
-            f"The printer on {session.link.name} waits for a person and answers no question before "
-            f"(it says {waiting.asides[-1].text!r}).",
-            "Go to it: answer what its display asks, or press its button, until it goes on. Then start again.",
-        )
+        raise _waits_for_a_person(session, waiting)
     return None
+
+
+async def _asked_once(session: Session) -> Exchange | None:
+    """One question who it is, in plain text: lines get no numbers before somebody was found who could count them."""
+    session.forget_troubles()
+    try:
+        return await session.once(IDENTITY, IDENTITY_TIMEOUT_S)
+    except ConversationBroken:
+        return None
+
+
+def _waits_for_a_person(session: Session, waiting: Exchange) -> PrinterWaits:
+    return PrinterWaits(
+        f"The printer on {session.link.name} waits for a person and answers no question before "
+        f"(it says {waiting.asides[-1].text!r}).",
+        "Go to it: answer what its display asks, or press its button, until it goes on. Then start again.",
+    )
 
 
 async def _who_it_is(session: Session, answered: Exchange) -> Exchange:
@@ -125,6 +153,10 @@ async def _heed_its_word(session: Session, done: Exchange) -> None:
 
 def _is_clean(done: Exchange) -> bool:
     return done.end is End.ACKNOWLEDGED and not any(_is_noise(reply) for reply in done.answer)
+
+
+def _has_noise(done: Exchange) -> bool:
+    return any(_is_noise(reply) for reply in (*done.answer, *done.asides))
 
 
 def _is_noise(reply: Reply) -> bool:

@@ -66,7 +66,7 @@ class Session:
         self.waits: Callable[[Reply], bool] = lambda _reply: False
         self.longest_wait_s = LONGEST_WAIT_S
         self.on_busy: Callable[[float], None] = lambda _waited_s: None
-        self._clock = clock
+        self.clock = self._clock = clock
         self._on_traffic = on_traffic
         self._on_aside = on_aside
         self._talk = Conversation()
@@ -122,13 +122,13 @@ class Session:
         finally:
             self._talk = self._talk if self.numbered else before
 
-    async def wait_for_quiet(self) -> tuple[Reply, ...]:
-        """Wait until the line is quiet, ten seconds at most, and begin a new conversation.
+    async def wait_for_quiet(self, limit_s: float = QUIET_LIMIT_S) -> tuple[Reply, ...]:
+        """Wait until the line is quiet, so many seconds at most, and begin a new conversation.
 
         A restart is heard here without complaint: after opening a port it is to be expected.
         """
         heard: list[Reply] = []
-        limit, quiet = (Deadline.after(self._clock, seconds) for seconds in (QUIET_LIMIT_S, QUIET_S))
+        limit, quiet = (Deadline.after(self._clock, seconds) for seconds in (limit_s, QUIET_S))
         while not (quiet.passed or limit.passed):
             await self._receive(min(quiet.remaining_s, limit.remaining_s))
             while self._heard:

@@ -8,6 +8,7 @@ import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import groupby
 
+from commission.dialect.sanitise import clean_text
 from commission.settings.entries import entries_of
 from commission.settings.entry import Entry, selectors_of
 from commission.settings.plausibility import Finding
@@ -45,7 +46,7 @@ def readable_file(
     lines += _section("What the settings are", list(_meanings(snapshot, table or standard_table())))
     lines += _section("What is not understood, kept as it came", [f"  | {text}" for text in snapshot.kept])
     lines += _section(AS_PRINTED, printed)
-    return "\n".join(lines) + "\n"
+    return "\n".join(map(clean_text, lines)) + "\n"
 
 
 def printed_part(lines: Sequence[str]) -> tuple[str, ...]:

@@ -64,8 +64,16 @@ format = 1
 [[answer]]
 request = "steady"
 answer = "done"
+
+[[answer]]
+request = "series.since"
+answer = "changed"
+
+[[answer]]
+request = "series.what"
+answer = "The bench was put in order after a run was killed."
 """
-"""What the demonstration's script has no answer to, as it shows no check."""
+"""What the demonstration's script has no answer to: it shows no check, and nothing of it was broken off before."""
 IN_ORDER = (("usb", "in"), ("mains", "on"), ("plug",), ("insert",))
 
 

@@ -52,6 +52,8 @@ AT_ONCE = 12
 """A case mostly waits for countdowns, readings and time limits of the tool."""
 SHORT_S, GUIDED_S = 120.0, 180.0
 """What a backup may take at the longest, whatever the line does; and a guided run with its trials."""
+BUSY_S = 20
+"""It is told to wait so long for a printer that says that it is busy; its own limit is ten minutes of a script."""
 DISTURBANCES = (
     *("banner", "vanish", "keepalive", "autoreport", "debug-line", "unknown-command", "resend", "lost-ok", "nul"),
     *("split-line", "broken-line", "late", "silence", "endless", "long-line", "escapes"),
@@ -163,7 +165,7 @@ def _words(case: Case, folder: Path, link: str, control: str = "none") -> list[s
     (folder / "operator.toml").write_text(script)
     command = ["backup"] if case.unit == TUNED else ["install"]
     words = [*command, "bench-3", "--port", link, "--operator", "operator.toml", "--set", f"control={control}"]
-    words += ["--by", "R. Okafor", "--book", "book.sqlite3", "--reports", "reports"]
+    words += ["--by", "R. Okafor", "--book", "book.sqlite3", "--reports", "reports", "--busy-wait", str(BUSY_S)]
     return words if case.unit == TUNED else [*words, *HURRY]
 
 

@@ -329,16 +329,22 @@ def foreign(folder: Folder) -> str:
 def text(folder: Folder) -> str:
     """A text of somebody's."""
     folder.book.write_text("change the nozzle\n" * 100)
-    return "cannot be opened (file is not a database)"
+    return "is no record book, and was left as it is"
+
+
+def one_byte(folder: Folder) -> str:
+    """As little as a file can hold."""
+    folder.book.write_bytes(b"x")
+    return "is no record book, and was left as it is"
 
 
 def a_folder(folder: Folder) -> str:
     """A folder of that name."""
     folder.book.mkdir()
-    return "cannot be opened"
+    return "is no file, and no record book"
 
 
-@pytest.mark.parametrize("state", [missing, empty, foreign, text, a_folder], ids=lambda state: state.__name__)
+@pytest.mark.parametrize("state", [missing, empty, foreign, text, one_byte, a_folder], ids=lambda state: state.__name__)
 @pytest.mark.parametrize(
     "words",
     [
@@ -349,6 +355,9 @@ def a_folder(folder: Folder) -> str:
         ("book", "export", "-"),
         ("note", "bench-3", "dusty"),
         ("report", "bench-3"),
+        ("label", "bench-3"),
+        ("overview",),
+        ("metrics", "--out", "metrics.txt"),
         ("compare", "bench-3"),
         ("diagnose", "bench-3"),
         ("restore", "bench-3", "--port", "socket://127.0.0.1:9"),
@@ -369,7 +378,7 @@ def test_a_book_that_cannot_be_used_is_told_alike(
     assert [folder.book] * (state is not missing) == list(folder.place.iterdir())
 
 
-@pytest.mark.parametrize("state", [empty, foreign, text, a_folder], ids=lambda state: state.__name__)
+@pytest.mark.parametrize("state", [empty, foreign, text, one_byte, a_folder], ids=lambda state: state.__name__)
 def test_a_run_begins_in_no_such_book(folder: Folder, state: Callable[[Folder], str]) -> None:
     """A guided run, which may begin a book, does not write into what is none."""
     words = folder.backup_words()

@@ -59,7 +59,8 @@ def test_a_file_that_is_no_book_is_a_clear_error(tmp_path: Path) -> None:
     done = run("bench-3", "--book", other)
 
     assert 9 == done.exit_code
-    assert "cannot be opened" in done.output
+    assert "is no record book, and was left as it is" in done.output
+    assert "not a database" == other.read_text()
 
 
 def test_the_full_report_stands_beside_the_short_one(tmp_path: Path) -> None:

@@ -187,6 +187,16 @@ def test_a_capture_is_never_called_complete() -> None:
     assert "m.txt" == played.findings[SettingsAsFound].source
 
 
+def test_a_files_name_cannot_steer_who_reads_the_record() -> None:
+    """The name of a capture stands in the text for a person with its escapes to be seen, and in one line."""
+    name = "m\x1b]0;x\x07\nM92 E1.txt"
+    played = SettingsBench(FakeStore(OLDER, "")).play(backup_of_capture(tuple(MESH.splitlines()), name, SHEET, ""))
+    text = played.files["bench-3-settings-2026-03-14.txt"]
+
+    assert r"Source: m\x1b]0;x\x07\nM92 E1.txt" in text.splitlines()
+    assert all(line.isprintable() for line in text.splitlines())
+
+
 class Lossy(FakeStore):
     """Loses the same line of every report. Steer it by the command of that line."""
 

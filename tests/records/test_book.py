@@ -240,14 +240,36 @@ def test_a_newer_book_is_refused(book: Book) -> None:
         Book(book.path, FakeClock())
 
 
-def test_what_is_no_database_is_refused(tmp_path: Path) -> None:
-    """A text file named as the book ends in a sentence that says what to do."""
+@pytest.mark.parametrize("reads_only", [True, False], ids=["read", "written"])
+@pytest.mark.parametrize(
+    "held",
+    [b"x", b"\0", b"SQLite format 3", b"SQLite format 2\0" * 40, b"change the nozzle\n" * 100, b"\0" * 8192],
+    ids=["one letter", "one zero", "half a heading", "an older format", "a text", "zeros"],
+)
+def test_what_is_no_database_is_refused(tmp_path: Path, held: bytes, *, reads_only: bool) -> None:
+    """A file named as the book ends in a sentence that says what to do, and stays as it was, with nothing beside it."""
     path = tmp_path / "notes.txt"
-    path.write_text("change the nozzle\n" * 100)
+    path.write_bytes(held)
 
-    with pytest.raises(BookError, match=r"cannot be opened .*name another file with --book"):
+    with pytest.raises(BookError, match=r"is no record book, and was left as it is\. Name another file with --book"):
+        Book(path, FakeClock(), reads_only=reads_only)
+    assert held == path.read_bytes()
+    assert [path] == list(tmp_path.iterdir())
+
+
+@pytest.mark.parametrize("kind", ["folder", "pipe", "device"])
+def test_a_book_is_a_file(tmp_path: Path, kind: str) -> None:
+    """A folder, a pipe or a device is refused before it is opened: opening a pipe would wait for ever."""
+    path = tmp_path / "book.sqlite3"
+    if kind == "folder":
+        path.mkdir()
+    elif kind == "pipe":
+        os.mkfifo(path)
+    else:
+        path = Path("/dev/null")
+
+    with pytest.raises(BookError, match=r"is no file, and no record book\. Name another file with --book"):
         Book(path, FakeClock())
-    assert path.read_text().startswith("change the nozzle")
 
 
 @pytest.mark.parametrize("field", ["run", "kind", "at", "elapsed_us", "payload", "raw", "previous", "digest"])

@@ -1,6 +1,6 @@
 """What a wiggle and a soak read through the tool's own path, against what the wire allows, and what they cost.
 
-Usage: .venv/bin/python scripts/bench/watches.py [--seconds 20] [--speeds 115200 250000]
+Usage: .venv/bin/python scripts/benchmarks/watches.py [--seconds 20] [--speeds 115200 250000]
 
 The simulated printer runs in a process of its own, with its wire timing. The path is the one of a run: session, poller,
 the desk that draws at a terminal (a pseudo-terminal of its own), and the record book on the disk. The wire allows
@@ -42,7 +42,9 @@ from commission.link.port import make_link
 from commission.records.book import Book
 from commission.session import Session, Traffic, connect
 from commission.vocabulary import Presence
-from tests.support.fake_process import running_printer
+from scripts.benchmarks._figures import Figure, Size
+from scripts.benchmarks._printer import printer_at
+from scripts.benchmarks.dwell import SPEEDS_BAUD, bare
 
 if TYPE_CHECKING:
     from collections.abc import Iterator
@@ -50,7 +52,8 @@ if TYPE_CHECKING:
     from commission.conductor.connection import Connection
 
 SWITCH = "filament"
-SOUND = Path(__file__).resolve().parents[2] / "fake_printer" / "profiles" / "sound.toml"
+PLANNED_PER_S = 10.0
+"""A soak reads so often."""
 
 
 @dataclass
@@ -58,6 +61,17 @@ class Open:
     """The open conversation, as `Attention` wants it."""
 
     session: Session
+
+
+@dataclass(frozen=True)
+class Seen:
+    """What a watch read: readings a second, what the wire allows, and the share of one core that it took."""
+
+    what: str
+    per_s: float
+    limit_per_s: float
+    share: float
+    lines: tuple[str, ...]
 
 
 @dataclass
@@ -96,8 +110,8 @@ def _read_all(far: int) -> None:
         os.close(far)
 
 
-async def measured(port: str, speed_baud: int, seconds: float, folder: Path) -> list[str]:
-    """A wiggle and a soak, each of that length, on one open port; their lines of the table."""
+async def measured(port: str, speed_baud: int, seconds: float, folder: Path) -> tuple[Seen, Seen]:
+    """A wiggle and a soak, each of that length, on one open port."""
     clock, cost = SystemClock(), Cost()
     with Book(folder / "book.sqlite3", clock) as book, terminal() as desk:
         scribe = Scribe(book, f"bench/2031-01-01/{speed_baud}")
@@ -113,7 +127,7 @@ async def measured(port: str, speed_baud: int, seconds: float, folder: Path) -> 
             attention = Attention(cast("Connection", Open(session)), desk, clock)
             wiggle = await _wiggle(attention.poller(), desk, scribe, cost, speed_baud, seconds)
             soak = await _soak(attention, desk, scribe, cost, seconds)
-            return [*wiggle, soak]
+            return wiggle, soak
         finally:
             await desk.close()
             await session.close()
@@ -122,7 +136,7 @@ async def measured(port: str, speed_baud: int, seconds: float, folder: Path) -> 
 
 async def _wiggle(
     poller: Poller, desk: TerminalDesk, scribe: Scribe, cost: Cost, speed_baud: int, seconds: float
-) -> list[str]:
+) -> Seen:
     """As the wiggle of a loop check is read: as fast as it goes."""
     request = Watch("wiggle", "Wiggle", (), SWITCH, Presence.IN, seconds, 0, interval_s=AS_FAST_AS_IT_GOES)
     cost.begin()
@@ -131,40 +145,58 @@ async def _wiggle(
     seen = watched([Sample(each.at_s, each.reading) for each in taken.readings], seconds)
     limit = speed_baud / (10 * received / max(1, len(taken.readings)))
     glitch = "none" if seen.shortest_glitch_s is None else f"{1000 * seen.shortest_glitch_s:.1f} ms"
-    return [
+    lines = (
         f"wiggle at {speed_baud} baud: {seen.per_s:.1f} readings/s, the wire allows {limit:.1f}: "
         f"{100 * seen.per_s / limit:.1f} %",
         f"  shortest glitch seen with 95 %: {glitch}; largest gap {1000 * seen.largest_gap_s:.1f} ms",
         f"  processor {100 * share:.1f} % of one core",
-    ]
+    )
+    return Seen("wiggle", seen.per_s, limit, share, lines)
 
 
-async def _soak(attention: Attention, desk: TerminalDesk, scribe: Scribe, cost: Cost, seconds: float) -> str:
+async def _soak(attention: Attention, desk: TerminalDesk, scribe: Scribe, cost: Cost, seconds: float) -> Seen:
     """As a soak reads at rest: ten times a second, and the card once in ten."""
     request = Soak("soak", "Soak", (), SWITCH, seconds)
     cost.begin()
     taken = await Soaking(request, attention, desk, SystemClock(), scribe).soak()
     count = sum(each.readings for each in taken.stretches)
-    return f"soak: {count / taken.seconds:.1f} readings/s, processor {100 * cost.share:.1f} % of one core"
+    per_s, share = count / taken.seconds, cost.share
+    line = f"soak: {per_s:.1f} readings/s, processor {100 * share:.1f} % of one core"
+    return Seen("soak", per_s, PLANNED_PER_S, share, (line,))
+
+
+def figures(size: Size) -> Iterator[Figure]:
+    """A wiggle and a soak at each speed: readings a second, and the processor for one of them."""
+    for speed_baud in SPEEDS_BAUD:
+        with printer_at(speed_baud) as printer, tempfile.TemporaryDirectory() as folder:
+            printer.do("insert")
+            wiggle, soak = asyncio.run(measured(printer.link, speed_baud, size.watch_s, Path(folder)))
+        with printer_at(speed_baud) as printer:
+            floor = bare(printer.link, speed_baud, size.readings)
+        name = f"wiggle at {speed_baud}"
+        yield Figure(f"{name}, readings", wiggle.per_s, "/s", "the wire", wiggle.limit_per_s)
+        yield Figure(f"{name}, readings", wiggle.per_s, "/s", "a bare loop", floor.per_s)
+        yield Figure(f"soak at {speed_baud}, readings", soak.per_s, "/s", "its plan", soak.limit_per_s)
+        for seen in (wiggle, soak):
+            each = 1e3 * seen.share / seen.per_s
+            yield Figure(
+                f"{seen.what} at {speed_baud}, processor a reading", each, "ms", "a bare loop", 1e3 * floor.busy_s
+            )
 
 
 def main(arguments: list[str]) -> None:
     """Measure each speed and print its lines."""
     parser = argparse.ArgumentParser(description="Measure a wiggle and a soak through the tool's own path.")
     parser.add_argument("--seconds", type=float, default=20.0, help="length of each watch (default 20)")
-    parser.add_argument("--speeds", type=int, nargs="+", default=[115_200, 250_000], help="in baud")
+    parser.add_argument("--speeds", type=int, nargs="+", default=list(SPEEDS_BAUD), help="in baud")
     options = parser.parse_args(arguments)
     if not 1 <= options.seconds <= 600:
         parser.error("--seconds takes 1 to 600")
     for speed_baud in options.speeds:
-        with tempfile.TemporaryDirectory() as folder:
-            unit = Path(folder) / "sound.toml"
-            unit.write_text(
-                f"{SOUND.read_text(encoding='utf-8')}\n[wire]\nspeed_baud = {speed_baud}\n", encoding="utf-8"
-            )
-            with running_printer(str(unit)) as printer:
-                printer.do("insert")
-                lines = asyncio.run(measured(printer.link, speed_baud, options.seconds, Path(folder)))
+        with printer_at(speed_baud) as printer, tempfile.TemporaryDirectory() as folder:
+            printer.do("insert")
+            seen = asyncio.run(measured(printer.link, speed_baud, options.seconds, Path(folder)))
+        lines = [line for each in seen for line in each.lines]
         print("\n".join(lines), flush=True)
         print(
             f"  load of the machine in the last minute: {os.getloadavg()[0]:.1f} on {os.cpu_count()} cores", flush=True

@@ -1,6 +1,6 @@
 """What simulated printers cost: processor while nobody asks, memory, and processor for an answer, alone and in a fleet.
 
-Usage: python scripts/bench/simulator.py [--printers 100] [--seconds 20] [--exchanges 40]
+Usage: python scripts/benchmarks/simulator.py [--printers 100] [--seconds 20] [--exchanges 40]
 
 Every process is a real one on real pseudo-terminals, opened and left in peace first, then asked for its switches. The
 baseline is a bare process that answers the same bytes from a loop of system calls. Processor times are those the

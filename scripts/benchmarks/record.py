@@ -1,6 +1,6 @@
 """What a record costs as it grows: due list, overview, a printer's history, and bytes; each book beside the one before.
 
-Usage: python scripts/bench/record.py [--quick] [--runs 100 1000 10000] [--fleet 1000x50] [--seed 1]
+Usage: python scripts/benchmarks/record.py [--quick] [--runs 100 1000 10000] [--fleet 1000x50] [--seed 1]
 
 The books are made up (`scripts/made_up_books.py`), the same for the same seed. Times are processor times of this
 process alone, the best of three, so that what else runs on the machine changes little; each question is asked of a book
@@ -13,7 +13,7 @@ import argparse
 import sys
 import tempfile
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from datetime import date
 from pathlib import Path
 
@@ -26,6 +26,7 @@ from commission.records.consent import consent_on_record
 from commission.records.due import due_list
 from commission.records.open_items import open_items
 from commission.records.trend import trends
+from scripts.benchmarks._figures import Figure, Size
 from scripts.made_up_books import Workshop, write_book
 
 TODAY = date(2032, 6, 1)
@@ -38,6 +39,7 @@ QUESTIONS: dict[str, Callable[[Book], object]] = {
     "consent of one": lambda book: consent_on_record(book, ONE),
 }
 CHECKS_EACH = 25
+FIGURES = ("due list", "overview")
 
 
 def main() -> None:
@@ -75,6 +77,20 @@ def _line(workshop: Workshop, before: list[float]) -> list[float]:
     told = [f"{one:9.4f} s" + (f" ({one / last:5.1f}x)" if last else " " * 9) for one, last in _beside(taken, before)]
     print(f"{runs:8} {workshop.printers:9} {size / runs:12.0f}  " + "  ".join(told), flush=True)
     return taken
+
+
+def figures(size: Size) -> Iterator[Figure]:
+    """The due list and the overview of each book, beside those of the smallest one."""
+    first: dict[str, float] = {}
+    for runs in size.runs:
+        each = min(CHECKS_EACH, runs)
+        with tempfile.TemporaryDirectory(prefix="record-bench-") as folder:
+            place = Path(folder) / "book.sqlite3"
+            write_book(place, Workshop(runs // each, each, seed=1))
+            for name in FIGURES:
+                taken = 1e3 * _seconds(place, QUESTIONS[name])
+                base = first.setdefault(name, taken)
+                yield Figure(f"{name} of {runs:,} runs, processor", taken, "ms", f"{size.runs[0]:,} runs", base)
 
 
 def _beside(taken: list[float], before: list[float]) -> list[tuple[float, float]]:

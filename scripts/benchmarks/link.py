@@ -1,6 +1,6 @@
 """How many round trips a second each kind of link makes, beside the floor that no program can pass.
 
-Usage: .venv/bin/python scripts/bench/link.py
+Usage: .venv/bin/python scripts/benchmarks/link.py
 
 One board in a process of its own answers a 5-byte command with 120 bytes. The floor is os.write, select and os.read on
 the same pseudo-terminal in the same run, so that the ratios hold on a machine that is busy with other things. Bounded:
@@ -20,6 +20,7 @@ import threading
 import time
 import tty
 import warnings
+from collections.abc import Iterator
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -27,6 +28,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
 from commission.link.port import ResetLines, make_link, open_device
 from commission.link.threaded import ThreadLink
+from scripts.benchmarks._figures import Figure, Size
 from tests.link.far_ends import FakeSharedFarEnd
 
 if TYPE_CHECKING:
@@ -60,6 +62,16 @@ def main() -> None:
                 f"open {1000 * opening_s:6.1f} ms   close {1000 * closing_s:6.1f} ms   "
                 f"longest loop gap while closing {1000 * gap_s:4.1f} ms"
             )
+
+
+def figures(_size: Size) -> Iterator[Figure]:
+    """Round trips a second of each kind of link, for one second each."""
+    warnings.filterwarnings("ignore", category=DeprecationWarning, module="serial.rfc2217")
+    with tempfile.TemporaryDirectory() as folder:
+        floor = _floor()
+        for kind in ("device", "socket", "rfc2217"):
+            rate, _, _, _ = asyncio.run(_measured(kind, Path(folder)))
+            yield Figure(f"round trips, {kind}", rate, "/s", "bare system calls", floor)
 
 
 def _board() -> tuple[subprocess.Popen[bytes], int]:
