@@ -13,7 +13,7 @@ from commission.judge.borrowed import (
 )
 from commission.vocabulary import Contact, Level, Presence, Pull, Reading
 
-A, I, U = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
+ACT, INA, UNK = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
 IN, OUT = Presence.IN, Presence.OUT
 NO, NC = Contact.NORMALLY_OPEN, Contact.NORMALLY_CLOSED
 LOGIC_V, PULL_S, CONTACT_S, SMALL_S = 3.3, 1 / 30_000, 1.0, 1 / 1_000
@@ -36,7 +36,7 @@ class TinyCircuit:
 
     def read(self, *joined: tuple[float, float]) -> Reading:
         """What the firmware says with these on the input beside the pull."""
-        return A if level_high(self.pull, *joined) is self.hit_is_high else I
+        return ACT if level_high(self.pull, *joined) is self.hit_is_high else INA
 
     def closed(self, presence: Presence) -> bool:
         """Whether the contact is closed: a pressed NO, or an NC that is not pressed."""
@@ -84,14 +84,14 @@ def test_prediction_holds_on_the_circuit(declared: DeclaredContact, *, hit_is_hi
 @pytest.mark.parametrize(
     ("empty", "filament_in", "filament_out", "seen"),
     [
-        (A, I, A, ContactSeen.CLOSED_IN),
-        (I, A, I, ContactSeen.CLOSED_IN),
-        (A, A, I, ContactSeen.CLOSED_OUT),
-        (I, I, A, ContactSeen.CLOSED_OUT),
-        (A, A, A, ContactSeen.NEVER_CLOSED),
-        (I, I, I, ContactSeen.NEVER_CLOSED),
-        (A, I, I, ContactSeen.NEVER_OPEN),
-        (I, A, A, ContactSeen.NEVER_OPEN),
+        (ACT, INA, ACT, ContactSeen.CLOSED_IN),
+        (INA, ACT, INA, ContactSeen.CLOSED_IN),
+        (ACT, ACT, INA, ContactSeen.CLOSED_OUT),
+        (INA, INA, ACT, ContactSeen.CLOSED_OUT),
+        (ACT, ACT, ACT, ContactSeen.NEVER_CLOSED),
+        (INA, INA, INA, ContactSeen.NEVER_CLOSED),
+        (ACT, INA, INA, ContactSeen.NEVER_OPEN),
+        (INA, ACT, ACT, ContactSeen.NEVER_OPEN),
     ],
 )
 def test_contact_is_seen_by_what_is_alike(
@@ -101,7 +101,7 @@ def test_contact_is_seen_by_what_is_alike(
     assert seen is contact_seen(BorrowedReadings(empty, filament_in, filament_out))
 
 
-@pytest.mark.parametrize("readings", [each for each in product((A, I, U), repeat=3) if U in each])
+@pytest.mark.parametrize("readings", [each for each in product((ACT, INA, UNK), repeat=3) if UNK in each])
 def test_what_was_not_read_predicts_nothing(readings: tuple[Reading, Reading, Reading]) -> None:
     """One unknown reading of the three is enough."""
     found = predict(BorrowedReadings(*readings), WIRINGS[0])
@@ -112,8 +112,8 @@ def test_what_was_not_read_predicts_nothing(readings: tuple[Reading, Reading, Re
 @pytest.mark.parametrize(
     ("pull", "closed", "with_small", "said"),
     [
-        (Pull.UP, Level.LOW, I, "did not change the reading"),
-        (Pull.DOWN, Level.HIGH, A, "not down as declared"),
+        (Pull.UP, Level.LOW, INA, "did not change the reading"),
+        (Pull.DOWN, Level.HIGH, ACT, "not down as declared"),
         (Pull.UP, Level.HIGH, None, "not as declared"),
         (Pull.DOWN, Level.LOW, None, "not as declared"),
         (Pull.NONE, Level.LOW, None, "chance"),
@@ -123,7 +123,7 @@ def test_a_socket_that_is_not_as_declared_predicts_no_build(
     pull: Pull, closed: Level, with_small: Reading | None, said: str
 ) -> None:
     """1 kilohm that does not fit the declared pull, or a contact to the pull's own rail, leaves nothing to build."""
-    found = predict(BorrowedReadings(I, A, I, with_small), DeclaredContact(NO, IN, closed, pull))
+    found = predict(BorrowedReadings(INA, ACT, INA, with_small), DeclaredContact(NO, IN, closed, pull))
 
     assert said in found.why_not
     assert ((), None) == (found.conditions, found.absent)
@@ -131,14 +131,14 @@ def test_a_socket_that_is_not_as_declared_predicts_no_build(
 
 def test_1_kilohm_that_could_not_be_read_shows_nothing() -> None:
     """The prediction stands on the declared pull then, and says so."""
-    found = predict(BorrowedReadings(I, A, I, U), DeclaredContact(NO, IN, Level.LOW, Pull.UP))
+    found = predict(BorrowedReadings(INA, ACT, INA, UNK), DeclaredContact(NO, IN, Level.LOW, Pull.UP))
 
     assert (True, False) == (found.unambiguous, found.pull_shown)
 
 
 def test_each_condition_has_its_reason() -> None:
     """Level, pull and kind, in general words."""
-    found = predict(BorrowedReadings(I, A, I), DeclaredContact(NO, IN, Level.LOW, Pull.UP))
+    found = predict(BorrowedReadings(INA, ACT, INA), DeclaredContact(NO, IN, Level.LOW, Pull.UP))
 
     assert [
         "Level at no filament: high: with filament out the contact is open, and a pull up gives high.",
@@ -151,6 +151,6 @@ def test_each_condition_has_its_reason() -> None:
 
 def test_a_contact_that_was_declared_otherwise_is_said_to_be() -> None:
     """The readings decide what it is; the declaration is held against them."""
-    found = predict(BorrowedReadings(I, A, I), DeclaredContact(NC, IN, Level.LOW, Pull.UP))
+    found = predict(BorrowedReadings(INA, ACT, INA), DeclaredContact(NC, IN, Level.LOW, Pull.UP))
 
     assert (True, False) == (found.fail_safe, found.as_declared)

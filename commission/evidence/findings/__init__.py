@@ -3,6 +3,13 @@
 from typing import get_args
 
 from commission.evidence.findings.base import Finding
+from commission.evidence.findings.borrow import (
+    AsPredicted,
+    BorrowPredicted,
+    SocketBorrowed,
+    SocketHandedBack,
+    SocketWired,
+)
 from commission.evidence.findings.cause import CheckJudged, Diagnosis
 from commission.evidence.findings.function import (
     CardJob,
@@ -215,6 +222,11 @@ AnyFinding = (
     | RunoutControlAsLeft
     | Diagnosis
     | CheckJudged
+    | SocketBorrowed
+    | SocketWired
+    | BorrowPredicted
+    | SocketHandedBack
+    | AsPredicted
 )
 KINDS: dict[str, type[Finding]] = {kind.name(): kind for kind in get_args(AnyFinding)}
 """Every kind of finding by its name."""
