@@ -31,6 +31,9 @@ WHAT_IT_IS = (
 def borrow_run(plan: Plan, operator: str, surroundings: Surroundings) -> Steps[JobResult]:
     """The whole job; a pass says that the prediction is unambiguous and the endstop works again, and no more.
 
+    Where the direction of the socket's pull is only declared, it is a conditional pass: an empty socket that nothing
+    holds may rest at either level.
+
     Args:
         plan: the countdown, the length of a dwell and the seed; its cycles are this job's own.
         operator: who does it.
@@ -61,4 +64,6 @@ def _borrowed(plan: Plan) -> Steps[Verdict]:
     if tried.readings is None:
         return Verdict.NOT_JUDGED
     found = yield from predicted(socket, tried.readings, declared)
-    return Verdict.PASS if found.unambiguous and tried.handed_back else Verdict.NOT_JUDGED
+    if not (found.unambiguous and tried.handed_back):
+        return Verdict.NOT_JUDGED
+    return Verdict.PASS if found.pull_shown else Verdict.CONDITIONAL

@@ -53,7 +53,7 @@ class OwnSwitch:
 
 def worked(plan: Plan, socket: str, title: str) -> Steps[OwnSwitch]:
     """Have the socket's own switch pressed and let go, twice, while the socket is read."""
-    moves = []
+    moves: list[Move] = []
     for each in MOVES:
         move = yield from _move(plan, socket, title, each)
         if move is None:

@@ -8,6 +8,10 @@ from commission.procedure.loop.loop_check import LoopChecked
 from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour
 
 CURE = "Put that right and borrow the socket again, before a build is made."
+CURE_PULL = (
+    "Borrow the socket again and lay 1 kΩ where its pull goes up. Where it goes down, 1 kΩ to ground cannot show it: "
+    "measure the empty socket's signal with a meter in volts, and write it into the record."
+)
 NOT_SHOWN = "It rests on the declared pull of the socket: 1 kΩ was not laid, or did not show its direction."
 SHOWN = "1 kΩ showed that the socket's pull goes up."
 
@@ -33,6 +37,8 @@ def predicted(socket: str, readings: BorrowedReadings, declared: DeclaredContact
             conditions=tuple(each.sentence for each in found.conditions),
         )
     )
+    if found.unambiguous and not found.pull_shown:
+        yield Punch(PunchClass.INCOMPLETE, NOT_SHOWN, CURE_PULL)
     if found.unambiguous:
         yield Tell(tuple(each.sentence for each in found.conditions), heading="Conditions for the build")
     else:
@@ -71,8 +77,8 @@ def held_against_prediction(checked: LoopChecked) -> Steps[None]:
     said = f"As predicted on the borrowed socket {before.socket}: direct, and fail-safe."
     if not holds:
         said = (
-            f"Not as predicted on the borrowed socket {before.socket}: the check came out {checked.behaviour.value} and "
-            f"{checked.fail_safe.value}. Look first at the level at no filament ({before.absent.value}) and at the pull "
-            "of the input in the build."
+            f"Not as predicted on the borrowed socket {before.socket}: the check came out {checked.behaviour.value} "
+            f"and {checked.fail_safe.value}. Look first at the level at no filament ({before.absent.value}) and at the "
+            "pull of the input in the build."
         )
     yield from establish(AsPredicted(sentences=(said,), holds=holds))

@@ -32,8 +32,8 @@ TRYING = Phase("borrow_trying", "The sensor in place of the endstop", "the trial
 BACK = "borrow.back"
 LEADS_OFF = "Take the test leads off the socket, if they are on it."
 TAKE_OUT = (
-    "Note which way round the endstop's plug of {socket} sits. Touch the frame, then unplug it at the main board, if it "
-    "is plugged in there. The sensor stays unplugged as well."
+    "Note which way round the endstop's plug of {socket} sits. Touch the frame, then unplug it at the main board, if "
+    "it is plugged in there. The sensor stays unplugged as well."
 )
 LEADS_ON_SUPPLY = (
     "Lead the board's end of the sensor's cable out of the printer. For the voltage of the socket: clip one test lead "
@@ -55,8 +55,8 @@ GIVE_BACK = (
 LEFT = "The trial was broken off: the endstop {socket} may be unplugged. Nobody may home or move the printer."
 UNPROVEN = "The endstop {socket} is not proven to work again. Nobody may home or move the printer."
 CURE_UNPROVEN = (
-    "Switch the printer off and pull mains and USB. See that the endstop's plug sits as it did, by function. Then, with "
-    "the printer on, press the switch by hand and see that its reading changes and returns."
+    "Switch the printer off and pull its mains plug and the USB cable. See that the endstop's plug sits as it did, by "
+    "function. Then, with the printer on, press the switch by hand and see that its reading changes and returns."
 )
 READY = (
     "Take the filament out of the sensor now, so that the switch is free.",

@@ -9,18 +9,17 @@ from commission.vocabulary import Contact, Level, PunchClass
 from commission.wiring.installation import DryContact, Installation, OpenCollector, PullBy, Terminal
 
 FOR_THE_SOCKET = (
-    "Answer the questions on the wiring for the sensor and the borrowed socket: its pull, its supply, its logic voltage.",
+    "Answer the questions on the wiring for the sensor and the borrowed socket: its pull, supply and logic voltage.",
     "An endstop's socket may have its terminals in another order than a filament sensor's. A supply terminal where the "
     "ground is expected is shorted by the switch: find each terminal by function, in the board's drawing.",
     "The level at no filament belongs to the build that comes; say here that you do not know it.",
 )
 BOTH_WAYS = (
-    "This sensor drives its signal both ways, so the pull of a socket shows nothing of it. `commission wiring` predicts "
-    "it without a printer."
+    "This sensor drives its signal both ways, so the pull of a socket shows nothing of it. `commission wiring` "
+    "predicts it without a printer."
 )
 OWN_PULL = "The pull was declared to sit on the sensor's own board: the socket shows nothing of the build's pull then."
 NO_WIRING = "The wiring to the borrowed socket is not known, so nothing was unplugged."
-CURE = "Find out contact, rail and pull with mains and USB both out, then run this again."
 
 
 def wired_to_socket() -> Steps[tuple[Installation, DeclaredContact] | None]:
@@ -28,7 +27,7 @@ def wired_to_socket() -> Steps[tuple[Installation, DeclaredContact] | None]:
     yield Tell(FOR_THE_SOCKET, heading="The wiring to the borrowed socket", weight=Weight.CAUTION)
     declared = yield from wiring(tested=True, kept=_kept)
     if declared is None or declared.installation is None:
-        yield Punch(PunchClass.INCOMPLETE, NO_WIRING, CURE)
+        yield Tell((NO_WIRING,), weight=Weight.CAUTION)  # the sheet has left an open item
         return None
     if declared.forbidden:  # the sheet has said so, and keeps the sensor unplugged
         return None
