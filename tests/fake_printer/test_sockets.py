@@ -3,6 +3,7 @@
 import itertools
 from dataclasses import replace
 from pathlib import Path
+from typing import Literal
 
 import pytest
 
@@ -62,7 +63,7 @@ def test_borrowed_socket_follows_the_filament() -> None:
 
 
 @pytest.mark.parametrize(("pull", "seen"), [("up", ["TRIGGERED", "open", "TRIGGERED"]), ("down", ["open"] * 3)])
-def test_1_kilohm_overrules_a_pull_up(pull: str, seen: list[str]) -> None:
+def test_1_kilohm_overrules_a_pull_up(pull: Literal["up", "down"], seen: list[str]) -> None:
     """Laid from signal to ground of the empty socket it pulls the input low; where it is low nothing changes."""
     sockets = (replace(load_profile("borrowed-socket").board.sockets[0], pull=pull),)
     host = Host("borrowed-socket", board={"sockets": sockets})

@@ -65,12 +65,12 @@ class BorrowBench(DeviceBench):
     Steer it by `hands` (what they do at a key), `said` (what is answered) and `lays` (1 kilohm is laid).
     """
 
-    def __init__(self, folder: Path, unit: str = "borrowed-socket", **board: Any) -> None:
+    def __init__(self, folder: Path, unit: str = "borrowed-socket", seed: int = 3, **board: Any) -> None:
         profile = load_profile(unit)
         if board:
             sockets = (replace(load_profile("borrowed-socket").board.sockets[0], **board),)
             profile = replace(profile, board=replace(profile.board, sockets=sockets))
-        super().__init__(Printer(profile, seed=3), folder)
+        super().__init__(Printer(profile, seed=seed), folder)
         self.hands = dict(HANDS)
         self.said: dict[str, Any] = WIRED | METERED
         self.answers = self._person
@@ -175,22 +175,21 @@ async def test_a_dead_contact_is_not_judged(tmp_path: Path) -> None:
     assert ContactSeen.NEVER_CLOSED is bench.desk.findings[BorrowPredicted].seen
 
 
-async def test_a_socket_that_nothing_holds_is_not_judged(tmp_path: Path) -> None:
-    """It flips while it is empty, so what it reads empty is chance."""
-    bench = BorrowBench(tmp_path, pull="none", own="closes", flips_per_s=5.0)
-    bench.hands["borrow.press"], bench.hands["borrow.let_go"] = [], []
-    bench.hands["borrow.empty"] = [*HANDS["borrow.empty"]]
+@pytest.mark.parametrize("seed", range(6))
+async def test_a_socket_that_nothing_holds_never_passes_a_wrong_contact(tmp_path: Path, seed: int) -> None:
+    """It rests at another level after each power-up by chance, which could make a contact look safe that is not."""
+    wrong = {"pull": "none", "own": "closes", "sticks_per_power_up": 1.0}
+    bench = BorrowBench(tmp_path, "inverted-by-contact", seed=seed, **wrong)
     ended = await bench.borrowed()
 
     assert JobResult(Verdict.NOT_JUDGED) == ended.result
-    assert None is bench.desk.findings.get(SocketBorrowed), "its own switch is not seen to work either"
 
 
 async def test_a_socket_that_still_follows_its_switch_is_not_empty(tmp_path: Path) -> None:
     """Another plug was pulled first: what was read then does not count, and the right one is asked for."""
     bench = BorrowBench(tmp_path)
     pulled: list[tuple[str, ...]] = []
-    bench.hands["borrow.empty"] = pulled
+    bench.hands["borrow.empty"], bench.hands["borrow.meter.hold"] = pulled, []
     asked = 0
 
     def person(key: str) -> bool | str | None:
@@ -227,7 +226,7 @@ async def test_whatever_breaks_it_off_warns_of_the_endstop(tmp_path: Path, at: s
 
     assert Outcome.STOPPED is ended.outcome
     assert ["borrow.back"] == [item.settled_by for item in bench.desk.items if item.grade is PunchClass.UNSAFE]
-    assert "Plug the endstop's cable into the socket of x_max as it sat before." in bench.desk.items[-1].cure
+    assert "Plug the endstop's cable into it as it sat before." in bench.desk.items[-1].cure
 
 
 async def test_a_stop_at_the_last_press_leaves_it_unproven(tmp_path: Path) -> None:

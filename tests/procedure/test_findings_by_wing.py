@@ -17,7 +17,7 @@ from commission.dialect.family import Family, Identified
 from commission.dialect.framing import RawLine
 from commission.dialect.replies import classify
 from commission.dialect.sources.search import Searched
-from commission.evidence.findings import KINDS, cause, function, loop, meeting, reported, settings, wiring
+from commission.evidence.findings import KINDS, borrow, cause, function, loop, meeting, reported, settings, wiring
 from commission.evidence.findings.base import Finding
 from commission.jobs.check import periodic_check
 from commission.jobs.settings_share import settings_as_left
@@ -201,6 +201,16 @@ def test_every_finding_of_the_function_test_survives_the_book() -> None:
 
     missing = kinds_of(function) - found
     assert set() == missing - by_chance(missing, "install, nothing to change", "function, dry", "function, card")
+
+
+async def test_every_finding_of_the_borrowed_socket_survives_the_book(tmp_path: Path) -> None:
+    """The socket, its wiring, the prediction, the handing back; and an installation held against the prediction."""
+    bench = BorrowBench(tmp_path)
+    await bench.borrowed()
+    safe = LoopChecked(accept(PLAN, NOTHING_SEEN), SwitchBehaviour.DIRECT, FailSafe.SAFE, Advice.NONE)
+    held = ScriptedPhase(recalled=[bench.desk.findings[borrow.BorrowPredicted]]).play(held_against_prediction(safe))
+
+    assert set() == kinds_of(borrow) - kinds_in(bench.desk.findings) - kinds_in(held.findings)
 
 
 def test_every_finding_of_cause_and_check_survives_the_book() -> None:

@@ -77,5 +77,6 @@ class AsPredicted(Finding, frozen=True, kw_only=True, tag="as_predicted"):
     """Whether an installation came out as a borrowed socket had predicted."""
 
     title: ClassVar[str] = "Held against the borrowed socket"
+    newest_stands: ClassVar[bool] = True
 
     holds: bool

@@ -9,7 +9,7 @@ from typing import TypeVar
 
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.phase import Phase, steps_of
-from commission.asking.power import around, hold_point, hold_same_printer, put_together
+from commission.asking.power import End, around, hold_point, hold_same_printer, put_together, unplug
 from commission.asking.request import Confirm, Hold
 from commission.asking.response import Interrupted
 from commission.asking.steps import Steps, confirm, establish
@@ -32,8 +32,8 @@ TRYING = Phase("borrow_trying", "The sensor in place of the endstop", "the trial
 BACK = "borrow.back"
 LEADS_OFF = "Take the test leads off the socket, if they are on it."
 TAKE_OUT = (
-    "Note which way round the endstop's plug of {socket} sits. Touch the frame, then unplug it at the main board, if "
-    "it is plugged in there. The sensor stays unplugged as well."
+    unplug(End.BOARD, maybe=True),
+    "Note which way round the endstop's plug sits, then unplug it from the socket of {socket}, if it is in there.",
 )
 LEADS_ON_SUPPLY = (
     "Lead the board's end of the sensor's cable out of the printer. For the voltage of the socket: clip one test lead "
@@ -49,8 +49,9 @@ PUT_IN = (
     "colour, and not by its place."
 )
 GIVE_BACK = (
-    "Touch the frame, then unplug the sensor's cable from the socket of {socket}, if it is plugged in there.",
-    "Plug the endstop's cable into the socket of {socket} as it sat before.",
+    "Touch the frame, then unplug the sensor's cable from the socket of {socket}, if it is in there. Plug the endstop's "
+    "cable into it as it sat before.",
+    "Leave the sensor unplugged.",
 )
 LEFT = "The trial was broken off: the endstop {socket} may be unplugged. Nobody may home or move the printer."
 UNPROVEN = "The endstop {socket} is not proven to work again. Nobody may home or move the printer."
@@ -106,7 +107,7 @@ def _metered(socket: str, installation: Installation) -> Steps[Verdict]:
     if not (yield from confirm(Confirm("borrow.meter.now", question, lines))):
         yield from establish(NoMeter())
         return Verdict.NOT_JUDGED
-    steps = around(TAKE_OUT.format(socket=socket), LEADS_ON_SUPPLY, mains_stays_out=True)
+    steps = around(*_taken_out(socket), LEADS_ON_SUPPLY, mains_stays_out=True)
     freed = "Is the endstop unplugged, the sensor's cable free, and USB plugged back in?"
     free = hold_point("borrow.meter.hold", "the endstop out, the sensor's cable free", steps, freed)
     return (yield from measured_off_board(installation, free)).verdict
@@ -125,10 +126,14 @@ def _read(plan: Plan, socket: str) -> Steps[BorrowedReadings]:
 
 def _empty_hold(socket: str, *, leads: bool) -> Hold:
     on = (LEADS_ON_SIGNAL,) if leads else ()
-    steps = around(LEADS_OFF, TAKE_OUT.format(socket=socket), *on, mains_stays_out=True)
+    steps = around(LEADS_OFF, *_taken_out(socket), *on, mains_stays_out=True)
     released = "Is the socket empty, and is USB plugged back in?"
     request = hold_point("borrow.empty", f"the socket of {socket} empty", steps, released)
     return replace(request, cautions=(*request.cautions, *((SAFETY[0],) if leads else ())))
+
+
+def _taken_out(socket: str) -> tuple[str, ...]:
+    return tuple(step.format(socket=socket) for step in TAKE_OUT)
 
 
 def _put_in(socket: str) -> Hold:
