@@ -111,7 +111,7 @@ def _walk(
         LOOP_CHECK, lambda: explained(loop_check(plan, switch, so_far, moves=told_instead(identity) is None))
     )
     yield from follow_up(checked, plan, found.switch, progress)
-    yield from held_against_prediction(checked)
+    yield from held_against_prediction(checked.behaviour, checked.fail_safe)
     verdict = checked.acceptance.verdict
     failed = verdict is Verdict.FAIL
     room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm, progress)

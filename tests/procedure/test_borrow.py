@@ -1,102 +1,28 @@
 """A borrowed socket, on the simulated printer: from the endstop in its socket to the endstop in its socket."""
 
-from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pytest
 
-from commission.asking.request import Hold
-from commission.conductor.conductor import Ended
-from commission.evidence.findings.borrow import BorrowPredicted, SocketBorrowed, SocketHandedBack
+from commission.evidence.findings.borrow import AsPredicted, BorrowPredicted, SocketBorrowed, SocketHandedBack
 from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.wiring import Wiring
 from commission.evidence.series import AllSeries
-from commission.jobs.borrow import borrow_run
 from commission.jobs.install import JobResult
 from commission.judge.borrowed import ContactSeen
-from commission.judge.plan import Plan
-from commission.link.identity import PortIdentity
-from commission.procedure.meeting.identity import Surroundings
-from commission.vocabulary import Level, Outcome, Pull, PunchClass, Reading, Verdict
-from fake_printer.printer import Printer
-from fake_printer.profile import load_profile
-from tests.support.device_bench import DeviceBench
-
-PLAN = Plan(seed=20, countdown_s=1.0)
-HERE = Surroundings("bench-3", PortIdentity("", "", "", "memory"))
-SOCKET = "x_max"
-WIRED: dict[str, Any] = {
-    "borrow.socket": SOCKET,
-    "wiring.sensor": "switch",
-    "wiring.wires": "2",
-    "wiring.contact": "NO",
-    "wiring.to": "ground",
-    "wiring.pressed-when": "in",
-    "wiring.pull": "up",
-    "wiring.pull-by": "board",
-    "wiring.absent": "unknown",
-    "wiring.logic": "3.3",
-    "wiring.supply": "3.3",
-}
-METERED: dict[str, Any] = {
-    "meter.supply_ground_in": "open",
-    "meter.supply_ground_out": "open",
-    "meter.signal_ground_in": "joined",
-}
-METERED |= {"meter.signal_ground_out": "open", "meter.header_v": "3.3"}
-HANDS: dict[str, list[tuple[str, ...]]] = {
-    "borrow.press": [("own-switch", SOCKET, "hit")],
-    "borrow.let_go": [("own-switch", SOCKET, "free")],
-    "borrow.meter.hold": [("own-plug", SOCKET, "out")],
-    "borrow.empty": [("own-plug", SOCKET, "out")],
-    "borrow.lay": [("lay-at", SOCKET, "1k")],
-    "borrow.plug": [("lay-at", SOCKET, "nothing"), ("plug-into", SOCKET)],
-    "borrow.back": [("plug-into", "runout"), ("own-plug", SOCKET, "in")],
-    "borrow.ready": [("withdraw",)],
-    "trial.insert": [("insert",)],
-    "trial.withdraw": [("withdraw",)],
-}
-
-
-class BorrowBench(DeviceBench):
-    """A unit with a socket of its own, and hands that do what each prompt says.
-
-    Steer it by `hands` (what they do at a key), `said` (what is answered) and `lays` (1 kilohm is laid).
-    """
-
-    def __init__(self, folder: Path, unit: str = "borrowed-socket", seed: int = 3, **board: Any) -> None:
-        profile = load_profile(unit)
-        if board:
-            sockets = (replace(load_profile("borrowed-socket").board.sockets[0], **board),)
-            profile = replace(profile, board=replace(profile.board, sockets=sockets))
-        super().__init__(Printer(profile, seed=seed), folder)
-        self.hands = dict(HANDS)
-        self.said: dict[str, Any] = WIRED | METERED
-        self.answers = self._person
-        self.desk.at_hold = self._power
-        self.pass_s = 1.0
-
-    def _person(self, key: str) -> bool | str | None:
-        for deed in self.hands.get(key, []):
-            self.printer.perform(*deed)
-        if key == "borrow.ready":
-            self.clock.pass_time(self.pass_s)
-        return self.said.get(key)
-
-    def _power(self, _request: Hold) -> None:
-        self.printer.perform("power-cycle", "2")
-        self.links[-1].lose()
-        self.clock.pass_time(6.0)
-
-    async def borrowed(self) -> Ended[JobResult]:
-        """The whole job."""
-        return await self.run(borrow_run(PLAN, "R. Okafor", HERE))
-
-    @property
-    def unsafe(self) -> list[str]:
-        """The open items of class A."""
-        return [item.text for item in self.desk.items if item.grade is PunchClass.UNSAFE]
+from commission.procedure.borrow.prediction import held_against_prediction
+from commission.vocabulary import (
+    FailSafe,
+    Level,
+    Outcome,
+    Pull,
+    PunchClass,
+    Reading,
+    SwitchBehaviour,
+    Verdict,
+)
+from tests.procedure.borrow_bench import HANDS, SOCKET, BorrowBench
+from tests.support.scripted_phase import ScriptedPhase
 
 
 async def test_a_sound_sensor_predicts_its_build(tmp_path: Path) -> None:
@@ -197,7 +123,7 @@ async def test_a_socket_that_still_follows_its_switch_is_not_empty(tmp_path: Pat
         asked += key == "borrow.empty"
         if asked == 2:
             pulled[:] = HANDS["borrow.empty"]
-        return bench._person(key)
+        return bench.answered(key)
 
     bench.answers = person
     ended = await bench.borrowed()
@@ -236,7 +162,7 @@ async def test_a_stop_at_the_last_press_leaves_it_unproven(tmp_path: Path) -> No
     def person(key: str) -> bool | str | None:
         if key == "borrow.back":
             bench.desk.stop_at = "borrow.press"
-        return bench._person(key)
+        return bench.answered(key)
 
     bench.answers = person
     ended = await bench.borrowed()
@@ -294,3 +220,36 @@ async def test_without_what_it_takes_nothing_is_unplugged(tmp_path: Path, key: s
     assert JobResult(Verdict.NOT_JUDGED) == ended.result
     assert "borrow.empty" not in bench.desk.asked
     assert [PunchClass.INCOMPLETE] == [item.grade for item in bench.desk.items]
+
+
+@pytest.mark.parametrize(
+    ("behaviour", "fail_safe", "said"),
+    [
+        (SwitchBehaviour.DIRECT, FailSafe.SAFE, "As predicted on the borrowed socket x_max: direct, and fail-safe."),
+        (
+            SwitchBehaviour.INVERTED,
+            FailSafe.DANGER,
+            "Not as predicted on the borrowed socket x_max: the check came out inverted and fail-to-danger. Look first at "
+            "the level at no filament (high) and at the pull of the input in the build.",
+        ),
+        (SwitchBehaviour.DIRECT, FailSafe.NOT_TESTED, None),
+        (SwitchBehaviour.UNDECIDED, FailSafe.SAFE, None),
+    ],
+)
+async def test_an_installation_is_held_against_the_prediction(
+    tmp_path: Path, behaviour: SwitchBehaviour, fail_safe: FailSafe, said: str | None
+) -> None:
+    """One sentence, where both the polarity and the unplugged input were tested; none else."""
+    bench = BorrowBench(tmp_path)
+    await bench.borrowed()
+    phase = ScriptedPhase(recalled=[bench.desk.findings[BorrowPredicted]])
+    found = phase.play(held_against_prediction(behaviour, fail_safe)).findings.get(AsPredicted)
+
+    assert said == (found and found.sentences[0])
+
+
+def test_without_a_prediction_nothing_is_held_against_it() -> None:
+    """Most printers never had a socket borrowed."""
+    played = ScriptedPhase().play(held_against_prediction(SwitchBehaviour.DIRECT, FailSafe.SAFE))
+
+    assert None is played.findings.get(AsPredicted)

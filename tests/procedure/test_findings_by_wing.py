@@ -5,6 +5,7 @@ That it comes back is looked at by `KeptFindings`, which every bench keeps its f
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from pathlib import Path
 from random import Random
 from types import ModuleType
 from typing import Any
@@ -22,6 +23,7 @@ from commission.evidence.findings.base import Finding
 from commission.jobs.check import periodic_check
 from commission.jobs.settings_share import settings_as_left
 from commission.judge.gates import GateEvidence
+from commission.procedure.borrow.prediction import held_against_prediction
 from commission.procedure.function.extras import KINDS as EXTRAS
 from commission.procedure.function.extras import left_out
 from commission.procedure.function.pause_told import pause_told
@@ -43,7 +45,8 @@ from commission.procedure.settings.reflash import look_after, reflash
 from commission.procedure.settings.restore import reload
 from commission.procedure.wiring.claims import input_claims
 from commission.session import End, Exchange
-from commission.vocabulary import Reading, Verdict
+from commission.vocabulary import FailSafe, Reading, SwitchBehaviour, Verdict
+from tests.procedure.borrow_bench import BorrowBench
 from tests.procedure.settings_bench import SHEET, FakeStore, FakeUnit, SettingsBench
 from tests.procedure.test_power_words import DAY, JOBS, PLAN, RECORD, SUBJECT, at_work
 from tests.procedure.test_settings_backup import Mute
@@ -207,8 +210,9 @@ async def test_every_finding_of_the_borrowed_socket_survives_the_book(tmp_path: 
     """The socket, its wiring, the prediction, the handing back; and an installation held against the prediction."""
     bench = BorrowBench(tmp_path)
     await bench.borrowed()
-    safe = LoopChecked(accept(PLAN, NOTHING_SEEN), SwitchBehaviour.DIRECT, FailSafe.SAFE, Advice.NONE)
-    held = ScriptedPhase(recalled=[bench.desk.findings[borrow.BorrowPredicted]]).play(held_against_prediction(safe))
+    held = ScriptedPhase(recalled=[bench.desk.findings[borrow.BorrowPredicted]]).play(
+        held_against_prediction(SwitchBehaviour.DIRECT, FailSafe.SAFE)
+    )
 
     assert set() == kinds_of(borrow) - kinds_in(bench.desk.findings) - kinds_in(held.findings)
 

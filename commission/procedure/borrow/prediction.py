@@ -4,7 +4,6 @@ from commission.asking.message import Punch, Tell, Weight
 from commission.asking.steps import Steps, establish, recall
 from commission.evidence.findings.borrow import AsPredicted, BorrowPredicted
 from commission.judge.borrowed import CANNOT_SHOW, BorrowedPrediction, BorrowedReadings, DeclaredContact, predict
-from commission.procedure.loop.loop_check import LoopChecked
 from commission.vocabulary import FailSafe, PunchClass, SwitchBehaviour
 
 CURE = "Put that right and borrow the socket again, before a build is made."
@@ -62,23 +61,26 @@ def sentences(found: BorrowedPrediction) -> tuple[str, ...]:
     )
 
 
+_SAFETY = {FailSafe.SAFE: "fail-safe", FailSafe.DANGER: "fail-to-danger", FailSafe.UNSTEADY: "unsteady when unplugged"}
+
+
 def _declared(found: BorrowedPrediction) -> str:
     return f"That is not the contact as it was declared: it is {found.seen.value}."
 
 
-def held_against_prediction(checked: LoopChecked) -> Steps[None]:
+def held_against_prediction(behaviour: SwitchBehaviour, fail_safe: FailSafe) -> Steps[None]:
     """Say whether a loop check came out as a borrowed socket had predicted; nothing where none did."""
     before = yield from recall(BorrowPredicted, earlier=True)
-    if before is None or before.absent is None or checked.behaviour is SwitchBehaviour.UNDECIDED:
+    if before is None or before.absent is None or behaviour is SwitchBehaviour.UNDECIDED:
         return
-    if checked.fail_safe is FailSafe.NOT_TESTED:
+    if fail_safe is FailSafe.NOT_TESTED:
         return
-    holds = checked.behaviour is SwitchBehaviour.DIRECT and checked.fail_safe is FailSafe.SAFE
+    holds = behaviour is SwitchBehaviour.DIRECT and fail_safe is FailSafe.SAFE
     said = f"As predicted on the borrowed socket {before.socket}: direct, and fail-safe."
     if not holds:
         said = (
-            f"Not as predicted on the borrowed socket {before.socket}: the check came out {checked.behaviour.value} "
-            f"and {checked.fail_safe.value}. Look first at the level at no filament ({before.absent.value}) and at the "
+            f"Not as predicted on the borrowed socket {before.socket}: the check came out {behaviour.value} "
+            f"and {_SAFETY[fail_safe]}. Look first at the level at no filament ({before.absent.value}) and at the "
             "pull of the input in the build."
         )
     yield from establish(AsPredicted(sentences=(said,), holds=holds))
