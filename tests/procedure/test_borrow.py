@@ -229,8 +229,8 @@ async def test_without_what_it_takes_nothing_is_unplugged(tmp_path: Path, key: s
         (
             SwitchBehaviour.INVERTED,
             FailSafe.DANGER,
-            "Not as predicted on the borrowed socket x_max: the check came out inverted and fail-to-danger. Look first at "
-            "the level at no filament (high) and at the pull of the input in the build.",
+            "Not as predicted on the borrowed socket x_max: the check came out inverted and fail-to-danger. Look first "
+            "at the level at no filament (high) and at the pull of the input in the build.",
         ),
         (SwitchBehaviour.DIRECT, FailSafe.NOT_TESTED, None),
         (SwitchBehaviour.UNDECIDED, FailSafe.SAFE, None),

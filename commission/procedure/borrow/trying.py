@@ -49,8 +49,8 @@ PUT_IN = (
     "colour, and not by its place."
 )
 GIVE_BACK = (
-    "Touch the frame, then unplug the sensor's cable from the socket of {socket}, if it is in there. Plug the endstop's "
-    "cable into it as it sat before.",
+    "Touch the frame, then unplug the sensor's cable from the socket of {socket}, if it is in there. Plug the "
+    "endstop's cable into it as it sat before.",
     "Leave the sensor unplugged.",
 )
 LEFT = "The trial was broken off: the endstop {socket} may be unplugged. Nobody may home or move the printer."
