@@ -32,8 +32,8 @@ WITH_FUNCTION_TEST = (INSTALL, FUNCTION_TEST)
 """Runs whose pass takes a function test; a full check has it among its rules."""
 COVERS = {
     "borrow": (
-        "It is known what the first build must say, and the borrowed endstop works again. Nothing is commissioned by "
-        "it: the sensor was not tested on its own input, and no pause was seen."
+        "Nothing is commissioned by this run: it only tells what the first build must say, and that the borrowed "
+        "endstop works again. The sensor was not tested on its own input, and no pause was seen."
     ),
     "backup": "The settings are in the record. The sensor was not tested in this run.",
     "restore": "The recorded settings are back, proven from storage. The sensor was not tested in this run.",
