@@ -84,7 +84,7 @@ class Condition:
     @property
     def sentence(self) -> str:
         """Both."""
-        return f"{self.what}: {self.reason}."
+        return f"{self.what}, because {self.reason}."
 
 
 @dataclass(frozen=True)

@@ -54,6 +54,8 @@ MISSING = {
     "restore": "every line put back, read back and proven from storage",
 }
 """What a pass takes where the run has neither a rule nor an open item that says it."""
+DONE = {"borrow": "Make the build by the conditions in what was found, reflash, then run `commission install`."}
+"""What is to be done after a run that left nothing open, where that is more than nothing."""
 NAMES = ("Verdict", "Why", "Do now", "Missing for a pass", "Next check")
 
 
@@ -145,7 +147,7 @@ def _now(run: RunFacts) -> Iterator[str]:
         deeds = [*deeds, f"Then run it again: {command_of(run)}" if deeds else f"Run it again: {command_of(run)}"]
     if run.verdict is Verdict.FAIL:
         yield "Do not rely on the sensor as it is."
-    yield from deeds or ["Nothing: sign this report and keep it with the printer."]
+    yield from deeds or [DONE.get(run.started.purpose, "Nothing: sign this report and keep it with the printer.")]
     if len(cures) > MOST_DEEDS:
         yield f"The worklist has {len(cures) - MOST_DEEDS} more."
 

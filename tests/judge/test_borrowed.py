@@ -141,11 +141,11 @@ def test_each_condition_has_its_reason() -> None:
     found = predict(BorrowedReadings(INA, ACT, INA), DeclaredContact(NO, IN, Level.LOW, Pull.UP))
 
     assert [
-        "Level at no filament: high: with filament out the contact is open, and a pull up gives high.",
-        "Pull of the input: up, in the build or as a resistor beside the header: the contact joins the signal to "
-        "ground; without that pull an open contact and a broken wire read by chance.",
-        "Sensor kind: a switch that tells presence, watched on the input that the plug goes to: a reading that nothing "
-        "watches pauses nothing.",
+        "Level at no filament: high, because with filament out the contact is open, and a pull up gives high.",
+        "Pull of the input: up, in the build or as a resistor beside the header, because the contact joins "
+        "the signal to ground; without that pull an open contact and a broken wire read by chance.",
+        "Sensor kind: a switch that tells presence, watched on the input that the plug goes to, because a reading that "
+        "nothing watches pauses nothing.",
     ] == [each.sentence for each in found.conditions]
 
 

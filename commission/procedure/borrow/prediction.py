@@ -38,9 +38,7 @@ def predicted(socket: str, readings: BorrowedReadings, declared: DeclaredContact
     )
     if found.unambiguous and not found.pull_shown:
         yield Punch(PunchClass.INCOMPLETE, NOT_SHOWN, CURE_PULL)
-    if found.unambiguous:
-        yield Tell(tuple(each.sentence for each in found.conditions), heading="Conditions for the build")
-    else:
+    if not found.unambiguous:
         yield Punch(PunchClass.INCOMPLETE, f"No build follows. {found.why_not}.", CURE)
         yield Tell((f"{found.why_not}.", CURE), heading="No build follows", weight=Weight.CAUTION)
     return found
@@ -51,7 +49,7 @@ def sentences(found: BorrowedPrediction) -> tuple[str, ...]:
     if not found.unambiguous:
         said = [f"No build follows from the borrowed socket. {found.why_not}."]
         return (*said, *([_declared(found)] if found.as_declared is False else []))
-    conditions = tuple(f"The build: {each.sentence}" for each in found.conditions)
+    conditions = tuple(f"Condition for the build. {each.sentence}" for each in found.conditions)
     return (
         f"Predicted: the contact is {found.seen.value}, and this wiring fails safe.",
         *([_declared(found)] if found.as_declared is False else []),
