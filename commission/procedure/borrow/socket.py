@@ -34,7 +34,7 @@ NOT_LENT = {
     "driver": "A socket that is joined to a motor driver's output is not borrowed: the driver drives it.",
     "unknown": "A socket of which nobody knows what is on it is not borrowed.",
 }
-CURE = "Borrow the socket of a plain end switch, one that is far from the mains wires and easy to reach."
+CURE = "Borrow the socket of a plain end switch that is easy to reach and far from the supply bay."
 CURE_SWITCH = (
     "See which plug belongs to that switch and which line of the switch report it moves, then run this again. Nothing "
     "was unplugged."
@@ -78,7 +78,7 @@ def _is_read(state: SwitchState) -> bool:
 
 def _its_own_switch(plan: Plan, socket: str) -> Steps[tuple[str, OwnSwitch] | None]:
     yield Tell(
-        ("First its own switch: it shows which plug this is, and how it must read when it is back.",),
+        ("First its own switch: it shows which endstop this is, and how it must read at the end of this run.",),
         heading=f"The endstop {socket} as it is",
         weight=Weight.STEP,
     )

@@ -12,8 +12,7 @@ FOR_THE_SOCKET = (
     "Answer the questions on the wiring for the sensor and the borrowed socket: its pull, supply and logic voltage.",
     "An endstop's socket may have its terminals in another order than a filament sensor's. A supply terminal where the "
     "ground is expected is shorted by the switch: find each terminal by function, in the board's drawing.",
-    "What its supply gives is measured once the endstop is out: take the drawing's word for it now, and leave the cover "
-    "closed.",
+    "What its supply gives is measured once the endstop is out: take the drawing's word for it now.",
     "The level at no filament belongs to the build that comes; say here that you do not know it.",
 )
 BOTH_WAYS = (
