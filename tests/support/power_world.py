@@ -309,9 +309,8 @@ DEEDS: dict[str, Callable[[PowerWorld], None]] = {
     r"slips, and lead both out\.": _leads_on_socket,
     r"Skip this where hands would come near mains parts, or where the socket has no supply terminal\.": _nothing,
     r"Take the test leads off the socket, if they are on it\.": _leads_off,
-    r"Clip one test lead to the socket's signal and one to its ground, each found by function, so that nothing slips\.": (
-        _leads_on_socket
-    ),
+    r"Clip one test lead to the socket's signal and one to its ground, each found by function, so that nothing "
+    r"slips\.": _leads_on_socket,
     r"Touch the frame, then plug the sensor's cable into the socket of \w+, each terminal by its function: not by "
     r"colour, and not by its place\.": _into_socket,
     r"Touch the frame, then unplug the sensor's cable from the socket of \w+, if it is in there\.": _out_of_socket,

@@ -20,7 +20,7 @@ BOTH_WAYS = (
     "predicts it without a printer."
 )
 OWN_PULL = "The pull was declared to sit on the sensor's own board: the socket shows nothing of the build's pull then."
-NO_WIRING = "The wiring to the borrowed socket is not known, so nothing was unplugged."
+NO_WIRING = "The wiring to the borrowed socket is not known: the endstop stays where it is."
 
 
 def wired_to_socket() -> Steps[tuple[Installation, DeclaredContact] | None]:
