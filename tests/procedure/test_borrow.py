@@ -11,6 +11,7 @@ from commission.evidence.series import AllSeries
 from commission.jobs.install import JobResult
 from commission.judge.borrowed import ContactSeen
 from commission.procedure.borrow.prediction import held_against_prediction
+from commission.procedure.settings.firmware_files import listed_conditions
 from commission.vocabulary import (
     FailSafe,
     Level,
@@ -253,3 +254,15 @@ def test_without_a_prediction_nothing_is_held_against_it() -> None:
     played = ScriptedPhase().play(held_against_prediction(SwitchBehaviour.DIRECT, FailSafe.SAFE))
 
     assert None is played.findings.get(AsPredicted)
+
+
+async def test_conditions_shown_stand_among_those_of_the_reflash(tmp_path: Path) -> None:
+    """The hold point of a reflash lists what the borrowed socket showed behind the usual conditions."""
+    bench = BorrowBench(tmp_path)
+    await bench.borrowed()
+    phase = ScriptedPhase(recalled=[bench.desk.findings[BorrowPredicted]])
+    lines = phase.play(listed_conditions(("the usual one",))).result
+
+    assert "- the usual one" == lines[1]
+    assert lines[2].startswith("- shown on the borrowed socket: Level at no filament: high, because")
+    assert 5 == len(lines)
