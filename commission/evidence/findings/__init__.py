@@ -219,14 +219,14 @@ AnyFinding = (
     | ReflashWorklist
     | ReflashWithoutBackup
     | FirmwareFiles
-    | RunoutControlAsLeft
-    | Diagnosis
-    | CheckJudged
     | SocketBorrowed
     | SocketWired
     | BorrowPredicted
     | SocketHandedBack
     | AsPredicted
+    | RunoutControlAsLeft
+    | Diagnosis
+    | CheckJudged
 )
 KINDS: dict[str, type[Finding]] = {kind.name(): kind for kind in get_args(AnyFinding)}
 """Every kind of finding by its name."""
