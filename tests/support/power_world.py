@@ -422,6 +422,10 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"Is the endstop plugged in as it was, and is the printer on\?": lambda w: w.in_use,
     # a borrowed socket
     r"It takes the power off once more\.": _always,
+    r"Is a meter at hand, to check the sensor's cable and the socket before anything is plugged in\?": (
+        lambda w: w.endstop and w.in_use
+    ),
+    r"Switch the printer off and pull its mains plug and the USB cable\.": _always,
     r"It takes two test leads from signal and ground of the empty socket, led out with the power off\.": _always,
     r"Outside, 1 kΩ then changes the reading where the pull goes up, and does not where it goes down\.": _always,
     r"The reading follows the endstop's own switch: its plug is still in\.": lambda w: w.readable,
