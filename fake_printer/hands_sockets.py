@@ -12,6 +12,7 @@ HANDS = {
     "plug-into": "SOCKET: move the sensor's plug to that socket (a switch of its own is taken out), or back to runout",
     "own-switch": "SOCKET hit|free: press the switch that belongs into that socket, or let it go",
     "own-plug": "SOCKET in|out: the plug of the switch that belongs into that socket",
+    "lay-at": "SOCKET 1k|nothing: lay 1 kilohm between signal and ground of that socket, or take it away",
     "insert-second": "push filament in past the second sensor",
     "withdraw-second": "pull it out of the second sensor",
     "unplug-second": "pull the second sensor's cable at the board",
@@ -68,6 +69,12 @@ def _own_plug(printer: Fronted, words: tuple[str, ...]) -> str:
     return f"The plug of the switch that belongs into {name} is {words[1]}."
 
 
+def _lay_at(printer: Fronted, words: tuple[str, ...]) -> str:
+    name = _socket(printer, "lay-at", words)
+    printer.front.sockets[name].small_laid = _either("lay-at", words, ("1k", "nothing"))
+    return f"Between signal and ground of {name} lies {words[1]}."
+
+
 def _insert(printer: Fronted, _: tuple[str, ...]) -> str:
     _second(printer).filament.insert()
     return "Filament is being pushed in past the second sensor."
@@ -93,6 +100,7 @@ DOING: dict[str, Callable[[Fronted, tuple[str, ...]], str]] = {
     "plug-into": _plug_into,
     "own-switch": _own_switch,
     "own-plug": _own_plug,
+    "lay-at": _lay_at,
     "insert-second": _insert,
     "withdraw-second": _withdraw,
     "unplug-second": _unplug,

@@ -67,6 +67,11 @@ class SwitchState:
         """Whether this is a filament sensor: older wordings are longer names that begin the same way."""
         return self.name.lower().startswith("filament")
 
+    @property
+    def is_probe(self) -> bool:
+        """Whether it goes by the name of a probe."""
+        return "probe" in self.name.lower()
+
 
 def reading_of(wire_word: str) -> Reading:
     """What a wire word means; a word never seen before is unknown."""

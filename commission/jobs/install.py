@@ -25,6 +25,7 @@ from commission.judge.advice import Advice
 from commission.judge.nuisance import not_shown_by_a_run
 from commission.judge.plan import Plan
 from commission.judge.trial_series import SeriesSoFar
+from commission.procedure.borrow.prediction import held_against_prediction
 from commission.procedure.function.offer import not_offered, offered_function_test, with_function
 from commission.procedure.function.pause_told import told_instead
 from commission.procedure.function.reserve import offered_reserve, reserve_after_repair
@@ -110,6 +111,7 @@ def _walk(
         LOOP_CHECK, lambda: explained(loop_check(plan, switch, so_far, moves=told_instead(identity) is None))
     )
     yield from follow_up(checked, plan, found.switch, progress)
+    yield from held_against_prediction(checked.behaviour, checked.fail_safe)
     verdict = checked.acceptance.verdict
     failed = verdict is Verdict.FAIL
     room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm, progress)

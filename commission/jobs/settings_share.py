@@ -37,6 +37,7 @@ AFTER_REFLASH = Phase(
 BEFORE_REFLASH = frozenset({AS_FOUND.name, BACKUP.name, STORED_VALUES.name})
 """The phases that come before the firmware is decided on."""
 NOT_LISTED = "The printer lists no filament switch: with this firmware it cannot read the sensor."
+BORROW_FIRST = "What the build must say is no guess: `commission borrow` tries the sensor on an endstop's socket first."
 AS_LEFT = Phase("as_left", "As left: the settings after the last change", "the settings as left")
 
 
@@ -119,7 +120,7 @@ def _kept_before(progress: Progress) -> bool:
 
 
 def _firmware_stays(*, lists_sensor: bool) -> Steps[bool]:
-    missing = () if lists_sensor else (NOT_LISTED,)
+    missing = () if lists_sensor else (NOT_LISTED, BORROW_FIRST)
     lines = (*missing, "A reflash is needed where the sensor's input is not built in, or its logic has to be inverted.")
     return (yield from confirm(Confirm("reflash.stays", "Does the printer keep the firmware it has?", lines)))
 

@@ -34,6 +34,7 @@ TITLES = {
     "function": "Function test report",
     "diagnose": "Fault-finding report",
     "soak": "Soak test report",
+    "borrow": "Report on a borrowed socket, no commissioning",
     "backup": "Settings report",
     "restore": "Settings report",
 }
@@ -42,6 +43,7 @@ PURPOSES = {
     "function": "function test",
     "diagnose": "fault finding",
     "soak": "soak: does the reading change by itself?",
+    "borrow": "borrowed socket: what must the first build say?",
     "backup": "record of the settings",
     "restore": "settings put back",
 }

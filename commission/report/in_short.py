@@ -8,6 +8,7 @@ import shlex
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from commission.evidence.findings.borrow import BorrowPredicted
 from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.loop import Criterion
 from commission.evidence.findings.meeting import NextCheck, UnsafeOpen
@@ -30,6 +31,10 @@ GOES_ON = (INSTALL, BRIEF_CHECK, FULL_CHECK, "soak")
 WITH_FUNCTION_TEST = (INSTALL, FUNCTION_TEST)
 """Runs whose pass takes a function test; a full check has it among its rules."""
 COVERS = {
+    "borrow": (
+        "Nothing is commissioned by this run: it only tells what the first build must say, and that the borrowed "
+        "endstop works again. The sensor was not tested on its own input, and no pause was seen."
+    ),
     "backup": "The settings are in the record. The sensor was not tested in this run.",
     "restore": "The recorded settings are back, proven from storage. The sensor was not tested in this run.",
     "soak": (
@@ -44,10 +49,13 @@ COVERS = {
 """What a pass covers in a run that is neither an installation nor a check."""
 MISSING = {
     "soak": "the whole time that was planned, with filament in and without a change",
+    "borrow": "readings from which a build follows, and the endstop proven to work again",
     "backup": "a whole settings report, read twice alike",
     "restore": "every line put back, read back and proven from storage",
 }
 """What a pass takes where the run has neither a rule nor an open item that says it."""
+DONE = {"borrow": "Make the build by the conditions in what was found, reflash, then run `commission install`."}
+"""What is to be done after a run that left nothing open, where that is more than nothing."""
 NAMES = ("Verdict", "Why", "Do now", "Missing for a pass", "Next check")
 
 
@@ -105,8 +113,10 @@ def _why_no_pass(run: RunFacts) -> str:
 
 
 def _said(run: RunFacts) -> Iterator[str]:
-    """What a function test or a soak says of itself."""
-    test, soak = run.finding(FunctionTest), run.finding(Soaked)
+    """What a function test, a soak or a borrowed socket says of itself."""
+    test, soak, borrowed = run.finding(FunctionTest), run.finding(Soaked), run.finding(BorrowPredicted)
+    if borrowed is not None and borrowed.why_not:
+        yield borrowed.sentences[0]
     if test is not None and test.verdict is run.verdict and (test.reasons or test.reason):
         yield f"Function test: {(*test.reasons, test.reason)[0]}"
     if soak is not None and soak.sentences:
@@ -137,7 +147,7 @@ def _now(run: RunFacts) -> Iterator[str]:
         deeds = [*deeds, f"Then run it again: {command_of(run)}" if deeds else f"Run it again: {command_of(run)}"]
     if run.verdict is Verdict.FAIL:
         yield "Do not rely on the sensor as it is."
-    yield from deeds or ["Nothing: sign this report and keep it with the printer."]
+    yield from deeds or [DONE.get(run.started.purpose, "Nothing: sign this report and keep it with the printer.")]
     if len(cures) > MOST_DEEDS:
         yield f"The worklist has {len(cures) - MOST_DEEDS} more."
 

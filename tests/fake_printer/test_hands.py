@@ -22,10 +22,11 @@ WORDS = {
     "plug-into": ("x_max",),
     "own-switch": ("x_max", "hit"),
     "own-plug": ("x_max", "out"),
+    "lay-at": ("x_max", "1k"),
     "when": ("M201", "insert"),
 }
 UNITS = {
-    **dict.fromkeys(("plug-into", "own-switch", "own-plug"), "borrowed-socket"),
+    **dict.fromkeys(("plug-into", "own-switch", "own-plug", "lay-at"), "borrowed-socket"),
     **dict.fromkeys(("insert-second", "withdraw-second", "unplug-second", "plug-second"), "two-sensors"),
 }
 NOT_AT_FIRST = {"cut", "button", "answer-pause"}

@@ -1,7 +1,9 @@
 """More than one sensor, sockets that are borrowed, and a sensor of movement."""
 
 import itertools
+from dataclasses import replace
 from pathlib import Path
+from typing import Literal
 
 import pytest
 
@@ -58,6 +60,20 @@ def test_borrowed_socket_follows_the_filament() -> None:
 
     assert "open" == before
     assert ["open", "TRIGGERED", "open", "TRIGGERED"] == seen
+
+
+@pytest.mark.parametrize(("pull", "seen"), [("up", ["TRIGGERED", "open", "TRIGGERED"]), ("down", ["open"] * 3)])
+def test_1_kilohm_overrules_a_pull_up(pull: Literal["up", "down"], seen: list[str]) -> None:
+    """Laid from signal to ground of the empty socket it pulls the input low; where it is low nothing changes."""
+    sockets = (replace(load_profile("borrowed-socket").board.sockets[0], pull=pull),)
+    host = Host("borrowed-socket", board={"sockets": sockets})
+    host.do("own-plug", "x_max", "out")
+    words = [word_of(host, "x_max")]
+    for laid in ("1k", "nothing"):
+        host.do("lay-at", "x_max", laid)
+        words.append(word_of(host, "x_max"))
+
+    assert seen == words
 
 
 def test_plug_goes_back_to_its_own_input() -> None:

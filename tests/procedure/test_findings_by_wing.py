@@ -5,6 +5,7 @@ That it comes back is looked at by `KeptFindings`, which every bench keeps its f
 
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from pathlib import Path
 from random import Random
 from types import ModuleType
 from typing import Any
@@ -17,11 +18,12 @@ from commission.dialect.family import Family, Identified
 from commission.dialect.framing import RawLine
 from commission.dialect.replies import classify
 from commission.dialect.sources.search import Searched
-from commission.evidence.findings import KINDS, cause, function, loop, meeting, reported, settings, wiring
+from commission.evidence.findings import KINDS, borrow, cause, function, loop, meeting, reported, settings, wiring
 from commission.evidence.findings.base import Finding
 from commission.jobs.check import periodic_check
 from commission.jobs.settings_share import settings_as_left
 from commission.judge.gates import GateEvidence
+from commission.procedure.borrow.prediction import held_against_prediction
 from commission.procedure.function.extras import KINDS as EXTRAS
 from commission.procedure.function.extras import left_out
 from commission.procedure.function.pause_told import pause_told
@@ -43,7 +45,8 @@ from commission.procedure.settings.reflash import look_after, reflash
 from commission.procedure.settings.restore import reload
 from commission.procedure.wiring.claims import input_claims
 from commission.session import End, Exchange
-from commission.vocabulary import Reading, Verdict
+from commission.vocabulary import FailSafe, Reading, SwitchBehaviour, Verdict
+from tests.procedure.borrow_bench import BorrowBench
 from tests.procedure.settings_bench import SHEET, FakeStore, FakeUnit, SettingsBench
 from tests.procedure.test_power_words import DAY, JOBS, PLAN, RECORD, SUBJECT, at_work
 from tests.procedure.test_settings_backup import Mute
@@ -201,6 +204,17 @@ def test_every_finding_of_the_function_test_survives_the_book() -> None:
 
     missing = kinds_of(function) - found
     assert set() == missing - by_chance(missing, "install, nothing to change", "function, dry", "function, card")
+
+
+async def test_every_finding_of_the_borrowed_socket_survives_the_book(tmp_path: Path) -> None:
+    """The socket, its wiring, the prediction, the handing back; and an installation held against the prediction."""
+    bench = BorrowBench(tmp_path)
+    await bench.borrowed()
+    held = ScriptedPhase(recalled=[bench.desk.findings[borrow.BorrowPredicted]]).play(
+        held_against_prediction(SwitchBehaviour.DIRECT, FailSafe.SAFE)
+    )
+
+    assert set() == kinds_of(borrow) - kinds_in(bench.desk.findings) - kinds_in(held.findings)
 
 
 def test_every_finding_of_cause_and_check_survives_the_book() -> None:

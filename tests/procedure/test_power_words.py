@@ -33,6 +33,7 @@ from commission.asking.response import InterruptionKind
 from commission.asking.steps import Steps
 from commission.desk import show
 from commission.dialect.commands import Effect
+from commission.jobs.borrow import borrow_run
 from commission.jobs.check import periodic_check
 from commission.jobs.diagnosis import diagnose_run
 from commission.jobs.function import function_run
@@ -69,9 +70,10 @@ JOBS: dict[str, Callable[[], Steps[Any]]] = {
     "backup": lambda: backup_run(SHEET, KNOWN),
     "restore": lambda: restore_run(SHEET, [("1", RECORD)], KNOWN),
 }
+JOBS["borrow"] = partial(borrow_run, PLAN, "me", HERE)
 JOBS |= {f"install, {repair.value}": partial(install_run, PLAN, "me", KNOWN, SHEET, repair) for repair in REPAIRS}
 JOBS |= {f"function, {mode.value}": partial(function_run, FunctionPlan(mode), "me", HERE) for mode in Mode}
-NOBODY_KNOWS = ("diagnose", "install, nothing to change")
+NOBODY_KNOWS = ("borrow", "diagnose", "install, nothing to change")
 """The jobs that may begin with the sensor unplugged; in the others it was plugged in when it was tested before."""
 
 READINGS = [(Reading.ACTIVE, Reading.INACTIVE), (Reading.INACTIVE, Reading.ACTIVE), (Reading.ACTIVE,) * 2]
@@ -112,10 +114,14 @@ HOLD_POINTS = {
     "diagnose.unplugged_at_board.hold",
     "diagnose.unplugged_at_sensor.hold",
     "diagnose.reconnect.hold",
+    "borrow.meter.hold",
+    "borrow.empty",
+    "borrow.plug",
+    "borrow.back",
 }
 """Every hold point there is, but those at which the diagnosis plugs in again before a test."""
 
-LEAVE_IT_OUT = ("wiring.change", "meter.leave_out", "sensor.unplug", "diagnose.reconnect.hold")
+LEAVE_IT_OUT = ("wiring.change", "meter.leave_out", "sensor.unplug", "diagnose.reconnect.hold", "borrow.back")
 """The hold points after which the sensor may stay unplugged, with the printer closed and on."""
 
 
@@ -159,9 +165,11 @@ class Person:
             case RunMoves():
                 need(world.in_use and world.sensor_in_place, f"moves with the printer not closed and on: {world}")
             case TakeTrial():
-                need(world.in_use and world.sensor_in_place, f"a trial without the sensor: {world}")
-            case Watch():
-                need(self._watched(request.key), f"{request.key} is read with the bench otherwise: {world}")
+                borrowed = world.readable and world.in_socket and world.at_sensor and not world.leads
+                need(borrowed or (world.in_use and world.sensor_in_place), f"a trial without the sensor: {world}")
+            case Watch(key=key):
+                read = self._watched_on_the_socket if key.startswith("borrow.") else self._watched
+                need(read(key), f"{request.key} is read with the bench otherwise: {world}")
             case Choose() if request.key.startswith("meter.s"):
                 need(not world.at_board, f"ohms are measured at a cable that is on the board: {world}")
             case Confirm() | Choose() | Enter():
@@ -181,6 +189,13 @@ class Person:
         if key.startswith("still_plugged"):
             return world.readable and not (world.at_board and world.at_sensor)
         return world.in_use and world.sensor_in_place
+
+    def _watched_on_the_socket(self, key: str) -> bool:
+        world = self.world
+        empty = world.readable and not world.endstop and not world.in_socket
+        if key == "borrow.small":
+            return empty and world.leads
+        return empty or (key != "borrow.rest" and world.endstop and world.in_use)
 
 
 def texts(request: Request) -> Iterator[str]:
@@ -219,9 +234,30 @@ def at_work(name: str, seed: int, interruptions: Interruptions | None = None) ->
     answers["unplug.ready"] = lambda: random.random() < 0.6  # without it a full check takes its power cycle
     answers["start_up.as_before"] = lambda: random.choice(("yes", "now"))
     workshop = FakeWorkshop(random, random.choice(UNITS), answers, yes=0.85, before=person.before)
-    workshop.plugged_in = lambda: person.world.at_board and person.world.at_sensor
     workshop.interruptions = interruptions or Interruptions()
+    if name == "borrow":
+        _borrowed(workshop, person)
+        return workshop, person
+    workshop.plugged_in = lambda: person.world.at_board and person.world.at_sensor
     return workshop, person
+
+
+def _borrowed(workshop: FakeWorkshop, person: Person) -> None:
+    """The socket is read by what is plugged into it; a press of the endstop's own switch stands for filament in."""
+    world = person.world
+
+    def before(request: Request) -> None:
+        person.before(request)
+        if isinstance(request, Watch) and request.key in ("borrow.press", "borrow.let_go"):
+            workshop.present = request.key == "borrow.press"
+
+    workshop.before = before
+    if workshop.random.random() < 0.8:  # else what is on the socket, and how it is wired, is answered by chance
+        wired = {f"wiring.{key}": answer for key, answer in WIRINGS[1].items()}
+        lent = {"borrow.socket": "x_min", "borrow.on_it": "switch", "wiring.stands": "keep"}
+        workshop.unit = Unit()
+        workshop.answers = {**workshop.answers, **wired, **lent}
+    workshop.plugged_in = lambda: world.endstop or (world.in_socket and world.at_sensor)
 
 
 @cache

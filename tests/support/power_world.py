@@ -29,6 +29,7 @@ class PowerWorld:
         cover_open: whether hands reach the board.
         leads: test leads are clipped to the header.
         bridged: a resistor is on the header.
+        endstop: the plug of an endstop whose socket is borrowed is in that socket; in_socket: the sensor's is.
     """
 
     usb_powers: bool = True
@@ -40,6 +41,8 @@ class PowerWorld:
     cover_open: bool = False
     leads: bool = False
     bridged: bool = False
+    endstop: bool = True
+    in_socket: bool = False
 
     @property
     def dead(self) -> bool:
@@ -59,7 +62,7 @@ class PowerWorld:
     @property
     def open_or_altered(self) -> bool:
         """Something is as nobody should find it."""
-        return self.cover_open or self.leads or self.bridged
+        return self.cover_open or self.leads or self.bridged or self.in_socket or not self.endstop
 
     @property
     def sensor_in_place(self) -> bool:
@@ -220,6 +223,36 @@ def _maybe_take_bridge(world: PowerWorld) -> None:
     world.bridged = False
 
 
+def _endstop_out(world: PowerWorld) -> None:
+    _reach_in(world)
+    need(not world.in_socket, "the sensor's plug is in that socket")
+    world.endstop = False
+
+
+def _into_socket(world: PowerWorld) -> None:
+    _reach_in(world)
+    need(not world.endstop and not world.leads, "something else is in that socket")
+    need(not world.at_board, "the sensor is plugged in at its own header")
+    world.in_socket = True
+
+
+def _out_of_socket(world: PowerWorld) -> None:
+    _reach_in(world)
+    world.in_socket = False
+
+
+def _endstop_in(world: PowerWorld) -> None:
+    _reach_in(world)
+    need(not world.in_socket and not world.leads, "something else is in that socket")
+    world.endstop = True
+
+
+def _leads_on_socket(world: PowerWorld) -> None:
+    _reach_in(world)
+    need(not world.endstop and not world.in_socket, "a plug is in that socket")
+    world.leads = True
+
+
 def _leave_unplugged(world: PowerWorld) -> None:
     need(not world.at_board, "it is not unplugged")
 
@@ -267,6 +300,21 @@ def _out_and_unplugged(world: PowerWorld) -> None:
 
 
 DEEDS: dict[str, Callable[[PowerWorld], None]] = {
+    # a borrowed socket
+    r"Note which way round the endstop's plug sits, then unplug it from the socket of \w+, if it is in there\.": (
+        _endstop_out
+    ),
+    r"Lead the board's end of the sensor's cable out of the printer\.": _cable_worked_on,
+    r"For the voltage of the socket: clip one test lead to its ground and one to its supply terminal, so that nothing "
+    r"slips, and lead both out\.": _leads_on_socket,
+    r"Skip this where hands would come near mains parts, or where the socket has no supply terminal\.": _nothing,
+    r"Take the test leads off the socket, if they are on it\.": _leads_off,
+    r"Clip one test lead to the socket's signal and one to its ground, each found by function, so that nothing "
+    r"slips\.": _leads_on_socket,
+    r"Touch the frame, then plug the sensor's cable into the socket of \w+, each terminal by its function: not by "
+    r"colour, and not by its place\.": _into_socket,
+    r"Touch the frame, then unplug the sensor's cable from the socket of \w+, if it is in there\.": _out_of_socket,
+    r"Plug the endstop's cable into it as it sat before\.": _endstop_in,
     r"Switch the printer off and pull its mains plug, if it is not out yet\.": _off,
     r"Pull the USB cable: it powers the board too\.": _usb_out,
     r"Let hot parts near (your hands|the sensor) cool\.": _nothing,
@@ -364,6 +412,29 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"Is it (done|changed), and is the printer on\?": lambda w: w.in_use,
     r"Is the printer on and USB plugged in\?": lambda w: w.usb and w.switched_on,
     r"Is the new firmware on the board and running\?": lambda w: w.in_use,
+    r"Is the endstop unplugged, the sensor's cable free, and USB plugged back in\?": (
+        lambda w: w.readable and not w.endstop and not w.at_board
+    ),
+    r"Is the socket empty, and is USB plugged back in\?": lambda w: w.readable and not w.endstop and not w.in_socket,
+    r"Is the sensor plugged into the socket of \w+, and is USB plugged back in\?": (
+        lambda w: w.readable and w.in_socket and not w.leads
+    ),
+    r"Is the endstop plugged in as it was, and is the printer on\?": lambda w: w.in_use,
+    # a borrowed socket
+    r"It takes the power off once more\.": _always,
+    r"Is a meter at hand, to check the sensor's cable and the socket before anything is plugged in\?": (
+        lambda w: w.endstop and w.in_use
+    ),
+    r"Switch the printer off and pull its mains plug and the USB cable\.": _always,
+    r"It takes two test leads from signal and ground of the empty socket, led out with the power off\.": _always,
+    r"Outside, 1 kΩ then changes the reading where the pull goes up, and does not where it goes down\.": _always,
+    r"The reading follows the endstop's own switch: its plug is still in\.": lambda w: w.readable,
+    r"The trial was broken off: the endstop \w+ may be unplugged\.": _always,
+    r"Find .* with mains and USB both out, then run this again\.": _always,
+    r"What is plugged into the socket of \w+\?": lambda w: w.endstop,
+    r"Nothing was unplugged\.": lambda w: w.endstop,
+    r"(See|And see) that the endstop's plug sits as it did, by function\.": _always,
+    r"Then, with the printer on, press the switch by hand and see that its reading changes and returns\.": _always,
     # the names of the hold points
     r"Power off.*": _always,
     r"Reflash.*": _always,

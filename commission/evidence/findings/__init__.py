@@ -3,6 +3,13 @@
 from typing import get_args
 
 from commission.evidence.findings.base import Finding
+from commission.evidence.findings.borrow import (
+    AsPredicted,
+    BorrowPredicted,
+    SocketBorrowed,
+    SocketHandedBack,
+    SocketWired,
+)
 from commission.evidence.findings.cause import CheckJudged, Diagnosis
 from commission.evidence.findings.function import (
     CardJob,
@@ -212,6 +219,11 @@ AnyFinding = (
     | ReflashWorklist
     | ReflashWithoutBackup
     | FirmwareFiles
+    | SocketBorrowed
+    | SocketWired
+    | BorrowPredicted
+    | SocketHandedBack
+    | AsPredicted
     | RunoutControlAsLeft
     | Diagnosis
     | CheckJudged

@@ -1,10 +1,12 @@
 """The way back: which firmware file was on the board, and which one goes on it."""
 
 import re
+from collections.abc import Sequence
 
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.request import Confirm, Enter
-from commission.asking.steps import Steps, confirm, enter, establish, fingerprint
+from commission.asking.steps import Steps, confirm, enter, establish, fingerprint, recall
+from commission.evidence.findings.borrow import BorrowPredicted
 from commission.evidence.findings.settings import FirmwareFiles
 from commission.evidence.talk import FileMark
 from commission.vocabulary import PunchClass
@@ -65,3 +67,11 @@ def _said(file: FileMark | None) -> str:
         return "no file kept"
     digest = f"SHA-256 {file.sha256}" if file.sha256 else "digest not known"
     return f"{file.name} in {file.place}, {digest}"
+
+
+def listed_conditions(usual: Sequence[str]) -> Steps[tuple[str, ...]]:
+    """The conditions of the new build as a list: the usual ones, then those that a borrowed socket showed."""
+    borrowed = yield from recall(BorrowPredicted, earlier=True)
+    shown = () if borrowed is None else borrowed.conditions
+    items = (*usual, *(f"shown on the borrowed socket: {each}" for each in shown))
+    return ("The reflash conditions: what must be true of the new build.", *(f"- {item}" for item in items))

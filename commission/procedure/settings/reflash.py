@@ -28,7 +28,7 @@ from commission.judge.power import NOT_SEEN
 from commission.procedure.meeting.identify import sentences as identity_sentences
 from commission.procedure.settings.after_reflash import Aftermath, Fate, aftermath
 from commission.procedure.settings.backup import proven
-from commission.procedure.settings.firmware_files import firmware_files
+from commission.procedure.settings.firmware_files import firmware_files, listed_conditions
 from commission.procedure.settings.reading import TIMEOUT_S, SettingsRead, read_settings
 from commission.procedure.settings.record import SettingsRecord, Sheet
 from commission.procedure.settings.saving import Saved, save
@@ -117,7 +117,7 @@ def look_after(
 
 
 def _worklist() -> Steps[bool]:
-    lines = ("The reflash conditions: what must be true of the new build.", *(f"- {item}" for item in WORKLIST))
+    lines = yield from listed_conditions(WORKLIST)
     options = (
         Option("all", "all of them are met"),
         Option("open", "something is open", "it is named and becomes an open item"),

@@ -1,6 +1,6 @@
 """Phase: how the sensor is wired, asked for by function, and what that wiring will read."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from commission.asking.message import Punch, Tell, Weight
@@ -74,12 +74,19 @@ class Declared:
         return self.assessment.polarity is Polarity.DIRECT and self.assessment.fail_safe is True
 
 
+def _for_the_record(declared: "Declared") -> Steps[None]:
+    yield from establish(wiring_found(declared))
+
+
 @steps_of(WIRING)
-def wiring(*, tested: bool = False) -> Steps[Declared | None]:
+def wiring(
+    *, tested: bool = False, kept: Callable[["Declared"], Steps[None]] = _for_the_record
+) -> Steps[Declared | None]:
     """Ask how the sensor is wired, assess it, and record both; None when it is not known well enough.
 
     Args:
         tested: it was tested already as it is wired, so it is not changed now.
+        kept: puts it into the record; another way where it is wired so for a while only.
     """
     while True:
         declared = yield from _same_as_before()
@@ -89,7 +96,8 @@ def wiring(*, tested: bool = False) -> Steps[Declared | None]:
             break
         yield from _show(declared)
         if (yield from _stands(declared, tested=tested)):
-            yield from _record(declared)
+            yield from kept(declared)
+            yield from _items(declared)
             if declared.forbidden:
                 yield from have_unplugged()
             break
@@ -251,8 +259,7 @@ def _change(recommendation: str) -> Hold:
     return hold_point("wiring.change", "change the wiring", steps, "Is it changed, and is the printer on?")
 
 
-def _record(declared: Declared) -> Steps[None]:
-    yield from establish(wiring_found(declared))
+def _items(declared: Declared) -> Steps[None]:
     if declared.installation is None:
         yield Punch(PunchClass.INCOMPLETE, "This sensor is no presence input.", declared.assessment.recommendation)
     for hazard in declared.assessment.hazards:
@@ -262,7 +269,7 @@ def _record(declared: Declared) -> Steps[None]:
 def wiring_found(declared: Declared) -> Wiring:
     """The declaration, for the record; a picture of it is drawn from the answers."""
     return Wiring(
-        sentences=_sentences(declared),
+        sentences=sentences(declared),
         answers=dict(declared.answers),
         assessment=WiringAssessed.of(declared.assessment),
         margins=tuple(margin.sentence for margin in declared.assessment.margins),
@@ -270,7 +277,8 @@ def wiring_found(declared: Declared) -> Wiring:
     )
 
 
-def _sentences(declared: Declared) -> tuple[str, ...]:
+def sentences(declared: Declared) -> tuple[str, ...]:
+    """What is predicted of it, in words."""
     assessment = declared.assessment
     if declared.installation is None:
         return (*assessment.findings, assessment.recommendation)

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.power import End, around, hold_point, hold_same_printer, plug_in, put_together, unplug
-from commission.asking.request import Choose, Enter, EntryKind, Option
+from commission.asking.request import Choose, Enter, EntryKind, Hold, Option
 from commission.asking.steps import Steps, choose, enter, establish
 from commission.evidence.findings.wiring import MeterCheck, MeterLine
 from commission.judge.diagnosis import Observation
@@ -105,7 +105,20 @@ def meter(installation: Installation) -> Steps[Metered]:
 
 def _metered_and_closed(installation: Installation) -> Steps[Metered]:
     """From the printer in use, over the free cable, to the printer in use again."""
-    yield from hold_same_printer(hold_point(UNPLUG, "free the sensor's cable for the meter", FREE_STEPS, FREED))
+    free = hold_point(UNPLUG, "free the sensor's cable for the meter", FREE_STEPS, FREED)
+    metered = yield from measured_off_board(installation, free)
+    yield from _closed(metered)
+    return metered
+
+
+def measured_off_board(installation: Installation, free: Hold) -> Steps[Metered]:
+    """Free the cable at this hold point, measure it and the voltage of the header, and put both into the record.
+
+    Args:
+        installation: as declared.
+        free: the hold point at which the cable is freed and the test leads are clipped on.
+    """
+    yield from hold_same_printer(free)
     yield Tell(("Set the meter to ohms. Probe the free end of the cable: it is on nothing, so nothing can happen.",))
     lines: list[Line] = []
     seen = []
@@ -117,7 +130,6 @@ def _metered_and_closed(installation: Installation) -> Steps[Metered]:
     yield from _header(installation, lines)
     metered = _metered(lines)
     yield from _record(lines, seen, metered)
-    yield from _closed(metered)
     return metered
 
 
