@@ -200,7 +200,9 @@ def test_a_pass_prints_its_bounds() -> None:
 
     assert 2 == text.count("at most 13.8 %")
     assert "still allows up to 179 an hour" in text
-    assert "1.0 min watched, which at 95 % confidence allows up to 179 an hour." in _observed("reads in with filament in")
+    assert "1.0 min watched, which at 95 % confidence allows up to 179 an hour." in _observed(
+        "reads in with filament in"
+    )
     assert "allows up to" not in _observed("reads out with filament out")
     assert "shorter than 114 ms" in text
 
