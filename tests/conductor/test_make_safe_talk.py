@@ -94,6 +94,15 @@ async def test_a_board_that_restarts_meanwhile_is_asked_again() -> None:
     assert ["M105", "M105", "M104 S0", "M140 S0", "M105"] == sent
 
 
+async def test_a_board_that_restarts_again_and_again_is_not_called_safe() -> None:
+    """Restarted in the middle of it a second time, nothing shows that the heaters are off, and that is on record."""
+    made, sent = await made_safe(lambda _line: b"start\necho: External Reset\necho:ExampleFW 2.1.2\n")
+
+    assert (Doing.RESTARTED, False, STILL_HOT) == (made.doing, made.complete, made.advice)
+    assert [("Heaters off", Delivered.NOT_SHOWN)] == [(each.what, each.delivered) for each in made.attempts]
+    assert ["M105", "M105"] == sent
+
+
 async def test_an_emergency_stop_without_a_halt_is_not_called_safe() -> None:
     """Sent and followed by no word that it halted, the stop is not shown, and the power switch is named."""
     made, sent = await made_safe(lambda line: None if line == "M112" else b"echo:busy: paused for user\n", heeds=True)
