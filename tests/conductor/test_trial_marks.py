@@ -1,5 +1,6 @@
 """What a person says during a trial, and what is shown of it meanwhile: nothing that is read."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -56,6 +57,16 @@ async def test_nothing_that_is_read_is_shown_before_the_dwell_is_over(tmp_path: 
 
     assert {(None, "")} == {(status.reading, status.wire_word) for status in bench.desk.statuses}
     assert {COUNTDOWN, DWELL} == {status.progress.split(":")[0] for status in bench.desk.statuses}
+
+
+@pytest.mark.parametrize("countdown_s", [0.06, 0.25, 3.0, 3.07])
+async def test_no_dwell_begins_before_its_countdown_is_over(tmp_path: Path, countdown_s: float) -> None:
+    """Whatever part of a beat is left of it: a hand has the time that it was promised."""
+    bench = FakeBench(tmp_path)
+    await bench.run(take(replace(TRIALS[0], countdown_s=countdown_s)))
+    (trial,) = bench.entries(Trial)
+
+    assert countdown_s <= trial.dwell[0].at_s <= countdown_s + 0.1
 
 
 @pytest.mark.parametrize(("words", "spoken"), [(COUNTDOWN, Spoken.BEFORE), (DWELL, Spoken.LATER)])
