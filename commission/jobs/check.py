@@ -22,7 +22,7 @@ from commission.judge.condition import Measured, left_open, overall
 from commission.judge.exposure import watched
 from commission.judge.nuisance import Around, Exposed, not_shown_yet, rate_bounds
 from commission.procedure.check.condition import Condition, Subject, condition_check, identify_subject, open_items
-from commission.procedure.check.criteria import Worked, criteria_of, measured_now
+from commission.procedure.check.criteria import OWN_DETECTION, Worked, criteria_of, measured_now
 from commission.procedure.check.hands import PROOF_TEST, powered_off, proven
 from commission.procedure.check.trends import trends_of
 from commission.procedure.function.offer import offered_function_test
@@ -144,7 +144,7 @@ def _judge(subject: Subject, condition: Condition, worked: Worked, unsafe: Unsaf
             criteria=loop.criteria_of(criteria),
         )
     )
-    yield from open_items(criteria)
+    yield from open_items([each for each in criteria if each.name != OWN_DETECTION])  # open since it was met
     if subject.history and not subject.full:
         yield from pull_still_open()
     yield from _trends(subject, measured_now(subject, condition, worked))

@@ -1,5 +1,6 @@
 """Whole jobs on printers of other families: what is read, what is never sent, and how each ends."""
 
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -281,6 +282,25 @@ async def test_a_word_of_runout_control_is_a_source(tmp_path: Path) -> None:
         bench.desk.findings[CheckJudged].switch,
         bench.desk.findings[Polarity].behaviour.value,
     )
+
+
+async def test_a_check_of_an_input_alone_is_no_pass(tmp_path: Path) -> None:
+    """The detection is on and the input follows the filament; that the one reads the other is shown by nothing."""
+    bench = FakeBench(tmp_path)
+    bench.switch = "y_max"
+    given: dict[str, bool | str] = {"source.which": "y_max", "source.filament_in": False}
+    bench.answers = lambda key: given.get(key, named(key))
+    await bench.run(installation(SHORT))
+    whole = replace(SHORT, cycles=22, wiggle_s=60.0, wiggle_readings=600)
+    where = replace(checked().surroundings, source="y_max")
+    again = replace(checked(), plan=whole, switch="y_max", surroundings=where)
+    ended = await bench.run(periodic_check(again), number="bench-3/2031-03-14/2")
+
+    judged = {each.name: each.verdict for each in bench.desk.findings[CheckJudged].criteria}
+    assert {name for name, verdict in judged.items() if verdict is Verdict.CONDITIONAL} == {"own detection"}
+    assert Verdict.PASS is judged["runout detection"]
+    assert Verdict.CONDITIONAL is (ended.result and ended.result.verdict)
+    assert 1 == len({item.text for item in bench.desk.items if item.text.startswith("Only an input")})
 
 
 @pytest.mark.parametrize(("inverted", "name"), [(False, "y_max"), (True, "y_max (reversed)")])

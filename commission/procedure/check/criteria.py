@@ -3,7 +3,10 @@
 from dataclasses import dataclass
 
 from commission.asking.response import WatchTaken
+from commission.dialect.family import printer_of
 from commission.dialect.runout import RunoutControl
+from commission.dialect.sources.source import Source
+from commission.dialect.sources.ways import Proves
 from commission.judge.acceptance import (
     Criterion,
     at_sensor_criterion,
@@ -44,11 +47,24 @@ class Worked:
     time_to_pause_s: float | None = None
 
 
+OWN_DETECTION = "own detection"
+
+
+def own_detection(condition: Condition) -> list[Criterion]:
+    """Where an input alone is read: nothing shows that the printer's detection reads it, so it limits the check."""
+    source = None if condition.switch is None else Source.called(condition.switch, printer_of(condition.identity))
+    if source is None or source.proves is not Proves.INPUT:
+        return []
+    said = f"Only an input is read ({condition.switch}): nothing shows that the printer acts on it."
+    return [Criterion(OWN_DETECTION, "What is read is what the printer acts on", said, Verdict.CONDITIONAL)]
+
+
 def criteria_of(subject: Subject, condition: Condition, worked: Worked) -> list[Criterion]:
     """Everything the check judges, and everything it cannot."""
     now = measured_now(subject, condition, worked)
     return [
         *condition.criteria,
+        *own_detection(condition),
         restart_criterion(worked.after_restart, seen=worked.restart_seen),
         *_trials(subject.plan, worked),
         *condition_criteria(subject.history, now, _of_series(subject.plan, worked.series)),
