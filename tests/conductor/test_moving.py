@@ -27,12 +27,12 @@ def bench(tmp_path: Path) -> FakeBench:
     return bench
 
 
-def moves(*, steady: bool) -> Steps[MovesRun]:
+def moves(*, steady: bool, lead_s: float = 0.0) -> Steps[MovesRun]:
     """Release the moves and run them."""
     yield from release(Release(KEY, "the X axis moves", ("It moves.",), frozenset({Effect.MOTION})))
     pattern = MovePattern(0.0, 20.0, 1.0)
     request = RunMoves(
-        KEY, "Moves", ("They run.",), "watch", "filament", pattern, 0.0, TRIP_S, STOP_S, KEY, steady=steady
+        KEY, "Moves", ("They run.",), "watch", "filament", pattern, lead_s, TRIP_S, STOP_S, KEY, steady=steady
     )
     return (yield from run_moves(request))
 
@@ -54,3 +54,29 @@ async def test_a_switch_that_is_to_trip_ends_them_a_while_after(bench: FakeBench
     assert ended.result is not None
     assert MovesEnd.NO_STOP is ended.result.end
     assert ended.result.seconds < TRIP_S
+
+
+async def test_the_line_counts_down_what_may_still_pass(bench: FakeBench) -> None:
+    """While the moves get ready: to their lead. Before the trip: to the last moment for it. After it: to the stop."""
+    bench.surprise = lambda queries: setattr(bench, "present", queries >= 40)
+    ended = await bench.run(moves(steady=False, lead_s=1.0))
+
+    assert ended.result is not None
+    ready = lefts(bench, "get ready")
+    waits = lefts(bench, "Now: watch")
+    trips = lefts(bench, "The switch has changed: waiting for the pause")
+    assert 0.9 < ready[0] <= 1.0
+    assert 0.0 < ready[-1] < 0.1
+    assert TRIP_S - 0.1 < waits[0] <= TRIP_S
+    assert STOP_S - 0.1 < trips[0] <= STOP_S
+    for falling in (ready, waits, trips):
+        assert falling == sorted(falling, reverse=True)
+
+
+def lefts(bench: FakeBench, note: str) -> list[float]:
+    """The seconds left that were shown beside this note."""
+    return [
+        round(s.seconds_left, 6)
+        for s in bench.desk.statuses
+        if s.seconds_left is not None and note in (s.note, s.progress)
+    ]

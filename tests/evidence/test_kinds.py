@@ -5,12 +5,16 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar, get_args
 
+from msgspec import NODEFAULT
+from msgspec.structs import FieldInfo, fields
+
 from commission.evidence.entries import AnyEntry
 from commission.evidence.entry import Entry
 from commission.evidence.exposed import MOVING, STEADY, WIGGLE
 from commission.evidence.findings import KINDS, AnyFinding
 from commission.evidence.findings.base import Finding
 from commission.evidence.measured import Moves, Watch
+from commission.evidence.runs import WayOut
 from commission.evidence.standing import AT_BOARD, AT_SENSOR, LOOK, MOVED
 from commission.jobs.check import periodic_check
 from commission.judge.plan import Plan
@@ -18,6 +22,7 @@ from tests.support.fake_bench import FakeBench
 from tests.support.installed import installation
 from tests.support.unread_bench import SUBJECT
 
+NOTHING: tuple[object, ...] = (None, 0, "", (), {})
 _T = TypeVar("_T", Entry, Finding)
 PLAN = Plan(seed=20, cycles=6, countdown_s=1.0, readings_per_dwell=5, dwell_s=0.5, wiggle_s=1, wiggle_readings=10)
 
@@ -45,6 +50,30 @@ def test_every_kind_has_a_name_of_its_own() -> None:
 
     assert sorted(set(tags)) == sorted(tags)
     assert sorted(set(names)) == sorted(names)
+
+
+def test_what_an_entry_leaves_out_says_nothing() -> None:
+    """An older book that lacks a field is read as if nothing was told: none, zero, no, empty. The rest is listed."""
+    told = {
+        (kind.__name__, each.name): default_of(each)
+        for kind in (*get_args(AnyEntry), *KINDS.values())
+        for each in fields(kind)
+    }
+
+    assert {
+        ("RunEnded", "way_out"): WayOut(),
+        ("Told", "weight"): "note",
+        ("HoldReleased", "same_identity"): True,
+        ("MovesBegan", "sends"): True,
+        ("NoMeter", "sentences"): ("No meter is at hand in this run.",),
+    } == {place: default for place, default in told.items() if default not in NOTHING}
+
+
+def default_of(each: FieldInfo) -> object:
+    """What the field is where an entry leaves it out; none where it may not."""
+    if each.default_factory is not NODEFAULT:
+        return each.default_factory()
+    return None if each.default is NODEFAULT else each.default
 
 
 async def test_the_keys_that_count_are_those_the_procedures_use(tmp_path: Path) -> None:
