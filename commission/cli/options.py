@@ -30,7 +30,7 @@ class Settings:
     bench: str = ""
     cycles: int | None = None
     countdown: float | None = None
-    dwell: float = 2.0
+    dwell: float | None = None
     wiggle: float = 60.0
     seed: int | None = None
     reset: bool | None = None
