@@ -70,7 +70,7 @@ async def poll_ahead(line: Line, command: Command, timeout_s: float) -> AsyncGen
     try:
         while going or sent:
             if not sent:
-                sent.append(await line.begin(command, False))
+                sent.append(await line.begin(command, bool(sent)))
             await _fill(line, command, sent, going=going)
             done = await line.finish(sent[0], timeout_s) if line.is_open else _lost(sent[0])
             sent.popleft()
@@ -84,7 +84,7 @@ async def poll_ahead(line: Line, command: Command, timeout_s: float) -> AsyncGen
 async def _fill(line: Line, command: Command, sent: deque[Opened], *, going: bool) -> None:
     """Send as many as may be on the way; what came together is dealt with first: after a banner nothing is sent."""
     while going and sent and len(sent) < MOST_ON_THE_WAY and line.all_sorted() and line.talk().may_queue_ahead:
-        sent.append(await line.begin(command, True))
+        sent.append(await line.begin(command, bool(sent)))
 
 
 def _lost(opened: Opened) -> Exchange:
