@@ -39,11 +39,12 @@ from commission.procedure.loop.trials import Series, run_series
 from commission.vocabulary import Instruction, Presence, Reading, SwitchBehaviour
 
 WRONG_LIMIT = 0.005
-FIXED = Plan(seed=0)
+FIXED = Plan(seed=0, dwell_s=2.0)
 PLANS = {
     "fixed 5 s, dwell 2 s": FIXED,
     "own pace, dwell 2 s": replace(FIXED, own_pace=True),
     "fixed 5 s, dwell 1 s": replace(FIXED, dwell_s=1.0),
+    "own pace, dwell 1.2 s": Plan(seed=0, own_pace=True),
     "own pace, dwell 1 s": replace(FIXED, own_pace=True, dwell_s=1.0),
 }
 FLIPS_PER_S = (0.05, 0.1, 0.2, 0.5, 1.0, 2.0, 5.0)

@@ -7,8 +7,9 @@ from commission.asking.message import Weight
 from commission.asking.request import Choose, Confirm, Option
 from commission.cli.options import Job, Settings
 from commission.desk.base import Desk, OperatorStop
-from commission.judge.plan import LONGEST_COUNTDOWN_S, PASS_CYCLES, Plan
+from commission.judge.plan import DWELL_S, PASS_CYCLES, REST_S, Plan
 from commission.judge.polarity import LEAST_CYCLES
+from commission.judge.trial import LONGEST_COUNTDOWN_S
 
 READINGS_PER_S = 10
 PLANS = {"full": PASS_CYCLES, "short": LEAST_CYCLES}
@@ -44,7 +45,8 @@ def planned(settings: Settings, cycles: int) -> Plan:
         cycles=cycles,
         countdown_s=LONGEST_COUNTDOWN_S if settings.countdown is None else settings.countdown,
         own_pace=settings.countdown is None,
-        dwell_s=settings.dwell,
+        dwell_s=DWELL_S if settings.dwell is None else settings.dwell,
+        rest_s=REST_S if settings.dwell is None else settings.dwell,
         wiggle_s=settings.wiggle,
         wiggle_readings=round(READINGS_PER_S * settings.wiggle),
     )

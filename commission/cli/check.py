@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from commission.cli.exit_codes import NO_CONSENT, worst
-from commission.cli.guided_options import guided_options, source_option
+from commission.cli.guided_options import DWELL_HELP, guided_options, source_option
 from commission.cli.numbers import Count, Number
 from commission.cli.roster_file import ROSTER
 
@@ -29,7 +29,7 @@ UNATTENDED = Path(__file__).with_name("unattended.toml")
 @click.option("--unattended", is_flag=True, help="Only what needs no hands; takes the consent on record.")
 @click.option("--prove", is_flag=True, help="Show TAG on the printer's display first; nothing moves.")
 @click.option("--countdown", type=Number(0, 60), help="Fix the seconds to act; else they follow your pace, at most 5.")
-@click.option("--dwell", type=Number(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
+@click.option("--dwell", type=Number(0.2, 60), help=DWELL_HELP)
 @click.option("--wiggle", type=Number(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
 @click.option("--steady", type=Number(1, 3600), default=30.0, show_default=True, help="Seconds hands off.")
 @click.option("--seed", type=Count(0), help="Seed of the order of prompts; else drawn, and recorded.")

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, exits
-from commission.cli.guided_options import guided_options
+from commission.cli.guided_options import DWELL_HELP, guided_options
 from commission.cli.numbers import Number
 
 if TYPE_CHECKING:
@@ -19,7 +19,7 @@ if TYPE_CHECKING:
 @click.argument("tag")
 @guided_options(port_required=False)
 @click.option("--countdown", type=Number(0, 60), default=5.0, show_default=True, help="Seconds to act.")
-@click.option("--dwell", type=Number(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
+@click.option("--dwell", type=Number(0.2, 60), help=DWELL_HELP)
 @click.pass_context
 @exits({FAILED: "a cause was found that makes it unsafe to go on", NOT_A_PASS: "it ended, and passes nothing"})
 def diagnose(context: click.Context, /, tag: str, **options: Any) -> None:

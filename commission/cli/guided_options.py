@@ -20,6 +20,7 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 _FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
 _FOLDER = click.Path(path_type=Path, file_okay=False)
 _PORT_HELP = "Device name, socket://HOST:PORT or rfc2217://HOST:PORT (see `ports`)."
+DWELL_HELP = "Seconds of each dwell, and of each look at an unplugged input; else 1.2 and 2."
 BENCH_HELP = "This computer's name in the record (else $COMMISSION_BENCH, else its host name)."
 _SPEED_HELP = "Speed in baud to try first; then the usual ones in turn."
 

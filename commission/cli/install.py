@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from commission.cli.guided_options import BENCH_HELP, busy_wait_option, source_option
+from commission.cli.guided_options import BENCH_HELP, DWELL_HELP, busy_wait_option, source_option
 from commission.cli.numbers import MOST_BAUD, Count, Number
 
 
@@ -27,7 +27,7 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 @click.option("--bench", default="", metavar="NAME", help=BENCH_HELP)
 @click.option("--cycles", type=Count(6, 100), help="Cycles of in and out: 22 for a pass, 6 for a short check.")
 @click.option("--countdown", type=Number(0, 60), help="Fix the seconds to act; else they follow your pace, at most 5.")
-@click.option("--dwell", type=Number(0.2, 60), default=2.0, show_default=True, help="Seconds of each dwell.")
+@click.option("--dwell", type=Number(0.2, 60), help=DWELL_HELP)
 @click.option("--wiggle", type=Number(0, 3600), default=60.0, show_default=True, help="Seconds of wiggle.")
 @click.option("--seed", type=Count(0), help="Seed of the order of prompts; else drawn, and recorded.")
 @click.option("--reset/--no-reset", default=None, help="Restart the board on connecting, or avoid it.")

@@ -1,6 +1,6 @@
 """The options of a guided run, and what a procedure is built from."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Awaitable, Callable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -8,6 +8,7 @@ from typing import Any
 import click
 
 from commission.asking.steps import Steps
+from commission.desk.base import Desk
 from commission.jobs.install import JobResult
 from commission.judge.advice import Advice
 from commission.judge.plan import Plan
@@ -30,7 +31,7 @@ class Settings:
     bench: str = ""
     cycles: int | None = None
     countdown: float | None = None
-    dwell: float = 2.0
+    dwell: float | None = None
     wiggle: float = 60.0
     seed: int | None = None
     reset: bool | None = None
@@ -111,6 +112,7 @@ class Job:
         has_printer: whether a printer is talked to at all.
         resumable: whether a broken-off run of this kind is offered to be taken up again.
         asks_to_open: whether the operator is asked before the port is opened; else consent is on record.
+        before_opening: asks the operator what this job must know before; raises OperatorStop where it is not to be.
     """
 
     purpose: str
@@ -119,3 +121,4 @@ class Job:
     has_printer: bool = True
     resumable: bool = False
     asks_to_open: bool = True
+    before_opening: Callable[[Desk], Awaitable[None]] | None = None

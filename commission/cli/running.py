@@ -145,6 +145,8 @@ class _Guided:
             else plan_of(broken)
         )
         if self._job.has_printer and self._job.asks_to_open:
+            if self._job.before_opening is not None:
+                await self._job.before_opening(self._desk)
             await consent_to_open(self._desk, settings.port)
         repair, follows = Advice.NONE, ""
         while True:

@@ -1,6 +1,7 @@
 """`commission soak`: hours of reading with filament in, to show how rarely the reading changes by itself."""
 
 import re
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -11,6 +12,7 @@ from commission.cli.guided_options import guided_options, source_option
 
 if TYPE_CHECKING:
     from commission.cli.options import Context
+    from commission.desk.base import Desk
     from commission.jobs.soak import SoakPlan
 
 UNATTENDED = Path(__file__).with_name("unattended.toml")
@@ -89,8 +91,39 @@ def soak(
     def planned(run: "Context") -> "SoakPlan":
         return _plan(settings.book, run, seconds, unattended=unattended, beside_print=beside_print)
 
-    job = Job("soak", lambda run: soaked(planned(run)), has_trials=False, asks_to_open=not unattended)
+    job = Job(
+        "soak",
+        lambda run: soaked(planned(run)),
+        has_trials=False,
+        asks_to_open=not unattended,
+        before_opening=partial(_ask_of_print, settings.book, tag),
+    )
     context.exit(run_guided(settings, job))
+
+
+async def _ask_of_print(place: Path | None, tag: str, desk: "Desk") -> None:
+    """A soak that held a print is taken up once somebody has seen that the print is over.
+
+    Raises:
+        Ending: it may still run: the port is not opened.
+    """
+    from commission.asking.message import Weight
+    from commission.asking.request import Confirm
+    from commission.cli.opening import opened_book
+    from commission.cli.telling import Ending
+    from commission.records.soaks import unfinished_soak
+
+    with opened_book(place) as book:
+        before = unfinished_soak(book, tag)
+    if before is None or not before.printing:
+        return
+    lines = (
+        f"When the soak {before.run} was broken off a print from the card was under way. Opening the port can kill a "
+        "print that still runs. Go and look at the printer.",
+    )
+    question = "Is that print over, and does no other one run?"
+    if not await desk.confirm(Confirm("soak.print_over", question, lines, weight=Weight.CAUTION)):
+        raise Ending("A print may still run: the port was not opened. Begin the soak again when it is over.", PRINTING)
 
 
 def _demand_no_print(place: Path | None, tag: str) -> None:

@@ -1,6 +1,7 @@
 """Writes a run's entries, in order and off the event loop, and collects the bytes that went over the wire."""
 
 import asyncio
+from collections.abc import Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 
 from commission.asking.request import Recall
@@ -9,7 +10,7 @@ from commission.evidence.about import told_by
 from commission.evidence.counted import Piece, counted_bytes
 from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.base import Finding
-from commission.evidence.wire import Bytes, Stretch
+from commission.evidence.wire import Bytes, CountedBytes, Stretch
 from commission.records.answers import given_in
 from commission.records.book import Book
 from commission.records.chain import Row
@@ -18,6 +19,10 @@ from commission.session import Traffic
 
 KEEP_EVERY_S = 1.0
 """Bytes wait no longer than this for the book, as long as more of them come: a wait can be long, and end in a kill."""
+
+
+def _counted(parts: Sequence[Traffic], timed: bool) -> tuple[CountedBytes, bytes]:  # noqa: FBT001 - handed on
+    return counted_bytes([Piece(part.sent, part.data, part.at_s) for part in parts], timed=timed)
 
 
 class Scribe:
@@ -110,8 +115,8 @@ class Scribe:
         await self._written_ahead()
         if self._parts:
             parts, self._parts = self._parts, []
-            pieces = [Piece(part.sent, part.data, part.at_s) for part in parts]
-            await self.write(*counted_bytes(pieces, timed=timed))
+            loop = asyncio.get_running_loop()
+            await self.write(*await loop.run_in_executor(self._hand, _counted, parts, timed))
 
     def close(self) -> None:
         """Finish what is being written."""

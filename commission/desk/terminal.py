@@ -35,7 +35,7 @@ from commission.desk.panel import Space, panel
 from commission.desk.screen import Screen
 from commission.desk.stop import StopFlag
 
-REDRAW_EVERY_S, SOAK_REDRAW_EVERY_S = 0.1, 1.0
+TRIAL_REDRAW_EVERY_S, REDRAW_EVERY_S, SOAK_REDRAW_EVERY_S = 0.1, 0.25, 2.0
 """A drawing costs as much of the processor as some readings do; of a soak nobody watches each tenth of a second."""
 
 _KEYS = {"v": Mark.SPOILT, "n": Mark.NOTHING_CHANGED, "p": Mark.PAUSE, " ": Mark.PAUSE}
@@ -120,7 +120,7 @@ class TerminalDesk:
         await self._end(wording.watch_taken(request, taken))
 
     def show(self, status: Status) -> None:
-        """Redraw the live line or the panel, at most ten times a second.
+        """Redraw the live line or the panel, at most four times a second, and ten times in a trial.
 
         While neither is on the screen, a note is printed once, so that a long wait does not look like a stop.
         """
@@ -128,8 +128,13 @@ class TerminalDesk:
         if self._app is None:
             self._screen.note(status.note)
         elif self._redraw is None:
-            every_s = REDRAW_EVERY_S if status.soak is None else SOAK_REDRAW_EVERY_S
-            self._redraw = asyncio.get_running_loop().call_later(every_s, self._draw)
+            self._redraw = asyncio.get_running_loop().call_later(self._redraw_every_s(status), self._draw)
+
+    def _redraw_every_s(self, status: Status) -> float:
+        """A drawing takes as long as several readings of a dense watch; in a trial the hand waits for the word."""
+        if status.soak is not None:
+            return SOAK_REDRAW_EVERY_S
+        return TRIAL_REDRAW_EVERY_S if isinstance(self._shown, TakeTrial) else REDRAW_EVERY_S
 
     async def take_marks(self) -> tuple[Mark, ...]:
         """The keys pressed since last asked. Raises OperatorStop for the stop key, the end of input, or a signal.

@@ -24,6 +24,8 @@ from commission.dialect.replies import Reply, ReplyKind, classify
 __all__ = ["Conversation", "ConversationState", "Happening", "Interruption", "OutOfTurn"]
 
 
+MOST_ON_THE_WAY = 2
+"""Questions sent and not answered yet."""
 _BY_WORD = Acknowledging.WORD
 _ALWAYS = {ReplyKind.BANNER: Signal.BANNER, ReplyKind.HALTED: Signal.HALTED}
 _IN_FLIGHT = {
@@ -136,7 +138,7 @@ class Conversation:
         """
         if command.effect is not Effect.READ_ONLY or command != self.in_flight:
             raise OutOfTurn("Only a question may be queued, and only behind the same question.")
-        if len(self._flight) > 1 or not self.may_queue_ahead:
+        if len(self._flight) >= MOST_ON_THE_WAY or not self.may_queue_ahead:
             raise OutOfTurn("No further query may be queued: wait for the answers first.")
         self.state = self._our_move(Act.QUEUE_AHEAD, command.text)
         return self._launch(command)

@@ -8,6 +8,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import Enum
+from functools import lru_cache
 
 from commission.dialect.framing import RawLine
 
@@ -235,8 +236,12 @@ _SHAPES: tuple[tuple[re.Pattern[str], _Read], ...] = (
 )
 
 
+@lru_cache(maxsize=256)
 def classify(line: RawLine) -> Reply:
-    """Say what a line is. Never fails: what fits nothing is TEXT, and so is every piece of an overlong line."""
+    """Say what a line is. Never fails: what fits nothing is TEXT, and so is every piece of an overlong line.
+
+    The lines of a watch are the same again and again: they are looked at once.
+    """
     reply = Reply(ReplyKind.TEXT, line.content, line.text, cut=line.cut)
     if line.cut:
         return reply

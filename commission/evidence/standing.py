@@ -43,6 +43,9 @@ TAKEN_BACK: tuple[tuple[type[Finding], str, Why], ...] = (
 )
 """Findings that take back the watches, or the test moves, of this key before them in their phase."""
 
+WHY = {Came.SET_ASIDE: Why.VOIDED, Came.DROPPED: Why.VOIDED, Came.UNREAD: Why.UNREAD, Came.LATE: Why.LATE}
+"""Why the readings of a trial do not count that came to this."""
+
 
 class RunStanding:
     """What stands of one run so far.
@@ -189,7 +192,7 @@ def _why_not(trial: Trial, before: Item[Trial] | None) -> Why | None:
     if trial.void_reason and trial.spoken is None:  # as runs wrote it before it was known when
         return Why.VOIDED
     came = came_to(trial.timed, None if before is None else before.entry.timed)
-    return {Came.SET_ASIDE: Why.VOIDED, Came.DROPPED: Why.VOIDED, Came.UNREAD: Why.UNREAD}.get(came)
+    return WHY.get(came)
 
 
 class Standing:

@@ -18,6 +18,7 @@ class Why(Enum):
 
     VOIDED = "voided"
     UNREAD = "unread"
+    LATE = "the hand came late"
     LOOK = "a look beforehand"
     FILAMENT_OUT = "the filament was out in it"
     LEFT_OUT = "left out"

@@ -16,6 +16,7 @@ from commission.judge.acceptance import Criterion
 from commission.judge.comparison import Alternative, CheckCounts, PooledCounts, fisher_exact, pool
 from commission.judge.double_sampling import FIRST_SERIES
 from commission.judge.misreads import MISREADS_RULE, Trials, misreads_judged
+from commission.judge.nuisance import Exposed
 from commission.judge.stability import rate_sentence
 from commission.judge.wording import counted
 from commission.vocabulary import Verdict
@@ -44,6 +45,7 @@ class Measured:
         cut_short: watches that did not reach the exposure planned for them.
         poll_gap_s: the largest time between two readings that counts as watched.
         time_to_pause_s: from the runout to the pause, if a function test was done.
+        apart: what was watched while the machine moved or printed: it is never added to the rest.
         wiring: identity of the wiring; equal means unchanged since.
         firmware: as announced.
         passed: whether the run ended without a fail.
@@ -63,6 +65,7 @@ class Measured:
     wiring: str = ""
     firmware: str = ""
     passed: bool = True
+    apart: tuple[Exposed, ...] = ()
 
     def __post_init__(self) -> None:
         if not (0 <= self.in_misreads <= self.in_trials and 0 <= self.out_misreads <= self.out_trials):

@@ -90,7 +90,8 @@ class LoopEvidence:
         broken_off_open: such in which it had read in before it was known whether the sensor was unplugged.
         failed_in: the run in which this series failed already; empty when it did not.
         polarity_odds: likeliest to runner-up, if the rule was applied.
-        voided_trials: trials that were set aside after they had read right: they count for nothing.
+        voided_trials: trials that were set aside after they had read right, or in which the hand came late within the
+            longest countdown: they count for nothing.
         unread_trials: trials in which too few readings were known.
         given_up: the trials were ended because too many of them could not be read.
         start_up: what was read after the power came back; None if the power was not off.

@@ -7,6 +7,7 @@ from commission.judge.demonstration import upper_bound
 from commission.judge.double_sampling import FIRST_SERIES, SECOND_SERIES, for_cycles
 from commission.judge.exposure import GAP_LIMIT_S, LONGEST, needed_readings
 from commission.judge.polarity import LEAST_CYCLES, MOST_CYCLES, NEEDED_ODDS
+from commission.judge.trial import LONGEST_COUNTDOWN_S
 from commission.judge.wording import confidence_words, counted
 
 # What a pass takes, whatever the plan says; a plan may ask for more, never for less.
@@ -14,8 +15,9 @@ PASS_CYCLES = 22
 PASS_WIGGLE_S = 60.0
 WIGGLE_READINGS = 600
 PASS_POWER_UPS = 2
-# Seconds to act, unless a plan names others; where they follow the person's pace, at most so many.
-LONGEST_COUNTDOWN_S = 5.0
+# A dwell, and a look at an input that nobody works at, in seconds. Why a dwell is no longer: see DEVELOPERS.md.
+DWELL_S = 1.2
+REST_S = 2.0
 # Voided trials beyond this share of the trials planned make the rest unbelievable.
 SET_ASIDE_SHARE = 0.1
 # A prompt whose trial could not be read comes again at most so often in a row.
@@ -32,6 +34,7 @@ class Plan:
         countdown_s: from the prompt to the first reading, in seconds.
         readings_per_dwell: readings taken at each trial, odd so that a majority exists.
         dwell_s: over how long they are taken, in seconds.
+        rest_s: length of a look at an input that nobody works at (unplugged, powered up), with as many readings.
         leave_it_share: share of prompts that say to leave the filament as it is.
         wiggle_s: length of the wiggle in seconds.
         wiggle_readings: readings that the wiggle aims at; what counts is the time watched.
@@ -45,7 +48,8 @@ class Plan:
     cycles: int = PASS_CYCLES
     countdown_s: float = LONGEST_COUNTDOWN_S
     readings_per_dwell: int = 21
-    dwell_s: float = 2.0
+    dwell_s: float = DWELL_S
+    rest_s: float = REST_S
     leave_it_share: float = 0.25
     wiggle_s: float = PASS_WIGGLE_S
     wiggle_readings: int = WIGGLE_READINGS
@@ -60,6 +64,7 @@ class Plan:
             (not 0 <= self.countdown_s <= 60, "the countdown takes 0 to 60 s"),
             (self.readings_per_dwell < 5 or self.readings_per_dwell % 2 == 0, "a dwell takes an odd number >= 5"),
             (not 0 < self.dwell_s <= 60, "a dwell lasts up to 60 s"),
+            (not 0 < self.rest_s <= 60, "a look at an input that nobody works at lasts up to 60 s"),
             (not 0.1 <= self.leave_it_share <= 1 / 3, "the share of leave-it prompts lies between 0.1 and 1/3"),
             (not 0 <= self.wiggle_s <= 3600 or self.wiggle_readings < 0, "the wiggle lasts 0 to 3600 s"),
             (not 1 <= self.power_ups <= 10, "the unplugged input is powered up 1 to 10 times"),
@@ -70,9 +75,9 @@ class Plan:
                 raise ValueError(f"This plan cannot be carried out: {demand}.")
 
     @property
-    def dwell_beat_s(self) -> float:
-        """Seconds between two readings of a dwell."""
-        return self.dwell_s / (self.readings_per_dwell - 1)
+    def rest_beat_s(self) -> float:
+        """Seconds between two readings of a look at an input that nobody works at."""
+        return self.rest_s / (self.readings_per_dwell - 1)
 
     @property
     def countdown(self) -> str:
@@ -119,7 +124,9 @@ class Plan:
             "misread.",
             "A pass takes no unwanted change in any dwell, at any leave-it prompt and in the wiggle. One lasting "
             "change in a dwell, from the former to the asked reading, or at a leave-it prompt, is a misread: a hand "
-            "may have come late or moved unasked.",
+            "may have come late or moved unasked. A hand that comes late in a dwell, yet within "
+            f"{units.seconds(LONGEST_COUNTDOWN_S)} of its prompt, counts for nothing: a longer countdown would have "
+            "waited for it.",
             f"The wiggle takes {self.wiggle_s_for_pass:.0f} s watched; a shorter clean one is a conditional pass. Only "
             f"time between known readings at most {units.seconds(GAP_LIMIT_S)} apart is watched; a watch goes on until "
             f"it has that, at most {LONGEST} times its length, or else it is not judged.",
@@ -131,7 +138,7 @@ class Plan:
             f"A trial needs {needed_readings(self.readings_per_dwell)} known readings of {self.readings_per_dwell}; "
             f"with fewer it is unread, counts for nothing and is taken again, at most {MOST_REPEATS} times in a row "
             f"and {self.unread_limit} times in all. At most {counted(self.set_aside_limit, 'trial')} that read right "
-            "may be set aside later. With more nothing is judged.",
+            "may be set aside later or come late. With more nothing is judged.",
             "What was not done or could not be worked out is not judged, which is no pass.",
         ]
 

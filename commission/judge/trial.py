@@ -1,9 +1,12 @@
 """What one trial came to: read right, misread, set aside, or nothing that counts.
 
-A person is no machine, and no slip of a hand may hide a misread. So three rules, all of this project's choice:
+A person is no machine, and no slip of a hand may hide a misread. So four rules, all of this project's choice:
 
 - One lasting change where there should be none (a hand that came late in a dwell, a hand that moved at a leave-it
   prompt) is one misread of that kind, and no unwanted change of the input.
+- A hand that comes late in a dwell, but within the longest countdown, is late only because the countdown was short: a
+  fixed one of 5 s would have read the same trial right. It counts for nothing, and another one is taken. So no sensor
+  passes that would not pass with the long countdown. Who is later than that made a slip, which is a misread.
 - A trial that is set aside before its dwell begins is counted beside the misreads: whoever sees what the sensor reads,
   by a lamp on it, gains nothing by it.
 - A trial that is set aside later stays a misread if it read wrong; if it read right it is dropped.
@@ -13,6 +16,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from functools import cached_property
+from itertools import dropwhile
 
 from commission.judge.exposure import is_read
 from commission.judge.polarity import PREDICTIONS, majority
@@ -20,6 +24,8 @@ from commission.judge.stability import Sample, unwanted_changes
 from commission.vocabulary import Presence, Reading, Spoken, SwitchBehaviour
 
 Samples = tuple[Sample, ...]
+LONGEST_COUNTDOWN_S = 5.0
+"""Seconds to act, unless a plan names others; where they follow the person's pace, at most so many."""
 
 
 class Came(Enum):
@@ -30,6 +36,7 @@ class Came(Enum):
     SET_ASIDE = "set aside before its dwell"
     DROPPED = "set aside after it had read right"
     UNREAD = "unread"
+    LATE = "the hand came late, within the longest countdown"
 
 
 @dataclass(frozen=True)
@@ -76,6 +83,13 @@ class TimedTrial:
     def unasked_changes(self) -> int:
         """The same of all readings in which no change was wanted."""
         return _changes(self.unasked)
+
+    @property
+    def within_longest(self) -> bool:
+        """Whether the dwell reads as it ends by the time at which the longest countdown is over."""
+        known = [each for each in self.dwell if each.reading is not Reading.UNKNOWN]
+        settled = dropwhile(lambda each: each.reading is not known[-1].reading, known)
+        return bool(known) and next(settled).at_s <= LONGEST_COUNTDOWN_S
 
     @cached_property
     def lasting_change(self) -> tuple[Reading, Reading] | None:
@@ -154,7 +168,7 @@ def _count(trial: TimedTrial, expected: Mapping[Presence, Reading], *, late: boo
 def _moved(trial: TimedTrial, expected: Mapping[Presence, Reading]) -> Counted:
     wanted, former = expected[trial.presence], expected[trial.presence.other]
     if trial.lasting_change == (former, wanted):  # the hand came late
-        return Counted(trial, Came.WRONG)
+        return Counted(trial, Came.LATE if trial.within_longest else Came.WRONG)
     came = Came.RIGHT if trial.majority is wanted else Came.WRONG
     return Counted(trial, came, changes=trial.dwell_changes)
 

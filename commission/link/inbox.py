@@ -1,7 +1,6 @@
 """What came from the wire and was not yet asked for, and the loss that ended it."""
 
 import asyncio
-import contextlib
 
 from commission.link.base import LinkLost
 from commission.link.troubles import Loss
@@ -17,7 +16,7 @@ class Inbox:
     def __init__(self) -> None:
         self._data = bytearray()
         self._loss: Loss | None = None
-        self._news = asyncio.Event()
+        self._waiting: list[asyncio.Future[None]] = []
 
     @property
     def full(self) -> bool:
@@ -32,13 +31,13 @@ class Inbox:
     def put(self, data: bytes) -> None:
         """Keep what came."""
         self._data += data
-        self._news.set()
+        self._tell()
 
     def end(self, loss: Loss) -> None:
         """Nothing more will come, for this reason. The first reason stands."""
         if self._loss is None:
             self._loss = loss
-        self._news.set()
+        self._tell()
 
     def check(self) -> None:
         """Do nothing while the pipe lives.
@@ -55,19 +54,34 @@ class Inbox:
         Raises:
             LinkLost: the pipe is gone and nothing is left to read.
         """
-        with contextlib.suppress(TimeoutError):
-            async with asyncio.timeout(max(0.0, timeout_s)):
-                await self._ready()
+        if not self._data and self._loss is None:
+            await self._wait(max(0.0, timeout_s))
         if not self._data:
             self.check()
         taken = bytes(self._data)
         self._data.clear()
         return taken
 
-    async def _ready(self) -> None:
-        while not self._data and self._loss is None:
-            self._news.clear()
-            await self._news.wait()
+    async def _wait(self, timeout_s: float) -> None:
+        """Until something comes, or the time is over: by one timer, for this is done hundreds of times a second."""
+        loop = asyncio.get_running_loop()
+        news = loop.create_future()
+        self._waiting.append(news)
+        timer = loop.call_later(timeout_s, _wake, news)
+        try:
+            await news
+        finally:
+            timer.cancel()
+            self._waiting.remove(news)
+
+    def _tell(self) -> None:
+        for news in self._waiting:
+            _wake(news)
+
+
+def _wake(news: asyncio.Future[None]) -> None:
+    if not news.done():
+        news.set_result(None)
 
 
 def never_opened(name: str) -> LinkLost:

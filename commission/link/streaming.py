@@ -83,9 +83,10 @@ class Endpoint(asyncio.Protocol):
 
     async def flushed(self, limit_s: float) -> bool:
         """Wait until all bytes were handed over or the pipe is gone; False when the limit passed before that."""
-        with contextlib.suppress(TimeoutError):
-            async with asyncio.timeout(limit_s):
-                await self._writable.wait()
+        if not self._writable.is_set():
+            with contextlib.suppress(TimeoutError):
+                async with asyncio.timeout(limit_s):
+                    await self._writable.wait()
         return self._writable.is_set()
 
     def abort(self, loss: Loss | None = None) -> None:

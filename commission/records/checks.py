@@ -8,12 +8,12 @@ from heapq import merge
 from operator import attrgetter
 
 from commission.evidence.entry import Entry
-from commission.evidence.exposed import HELD_AGAINST_THE_RECORD
+from commission.evidence.exposed import HELD_AGAINST_THE_RECORD, exposed_of
 from commission.evidence.findings.function import Pause
 from commission.evidence.findings.loop import Polarity
 from commission.evidence.findings.meeting import PrinterIdentity
 from commission.evidence.found import Established
-from commission.evidence.measured import Trial, Watch, samples_of
+from commission.evidence.measured import Moves, Trial, Watch, samples_of
 from commission.evidence.runs import Note, PhaseStarted, RunStarted
 from commission.evidence.soaked import SoakStretch
 from commission.evidence.standing import RunStanding, Standing
@@ -48,7 +48,7 @@ class CheckRecord:
 def check_records(book: Book, tag: str) -> list[CheckRecord]:
     """Every run of the printer, oldest first."""
     done = runs(book, tag)
-    standing = _standing(book, done, RunStarted, PhaseStarted, Trial, Watch, SoakStretch, Established)
+    standing = _standing(book, done, RunStarted, PhaseStarted, Trial, Watch, Moves, SoakStretch, Established)
     return [_record(run, standing.run(run.number)) for run in done]
 
 
@@ -95,9 +95,11 @@ def _record(run: Run, stands: RunStanding) -> CheckRecord:
     timed = [TimedWatch(samples_of(watch.readings), watch.seconds) for watch in watches]
     measured = measure(trials, timed, behaviour, around)
     soaked = [item.entry.exposed for item in stands.of(SoakStretch)]
+    moved = [exposed_of(item.entry) for item in stands.of(Moves) if item.counts]
     at_rest = [each for each in soaked if each.around is Around.AT_REST]
     measured = replace(
         measured,
+        apart=tuple(each for each in (*soaked, *moved) if each is not None and each.around is not Around.AT_REST),
         watched_s=measured.watched_s + sum(each.seconds for each in at_rest),
         unwanted_changes=measured.unwanted_changes + sum(each.changes for each in at_rest),
     )

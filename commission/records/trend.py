@@ -17,8 +17,9 @@ def trends(book: Book, tag: str, upto: str = "") -> list[Trend]:
     """
     taken = []
     for record in check_records(book, tag):
-        if record.run.outcome is Outcome.COMPLETE and (record.measured.trials or record.measured.watched_s > 0):
-            taken.append(record.measured)
+        measured = record.measured
+        if record.run.outcome is Outcome.COMPLETE and (measured.trials or measured.watched_s > 0 or measured.apart):
+            taken.append(measured)
         if record.run.number == upto:
             break
     return trends_of(taken)

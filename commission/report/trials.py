@@ -81,7 +81,10 @@ def set_aside(trials: Sequence[Item[Trial]]) -> str:
     """How many prompts there were, and how many of them do not count and why."""
     number = {why: sum(trial.why is why for trial in trials) for why in Why}
     again = f", {number[Why.DONE_AGAIN]} in a phase that was carried out again" if number[Why.DONE_AGAIN] else ""
-    said = f"{counted(len(trials), 'prompt')}, {number[Why.VOIDED]} set aside, {number[Why.UNREAD]} unread{again}."
+    late = f", {number[Why.LATE]} late" if number[Why.LATE] else ""
+    said = (
+        f"{counted(len(trials), 'prompt')}, {number[Why.VOIDED]} set aside, {number[Why.UNREAD]} unread{late}{again}."
+    )
     if not any(number[why] for why in Why):
         return said
     if again:

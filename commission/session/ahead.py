@@ -10,7 +10,7 @@ from collections.abc import AsyncGenerator, Awaitable, Callable
 from dataclasses import dataclass
 
 from commission.dialect.commands import Command
-from commission.dialect.conversation import Conversation
+from commission.dialect.conversation import MOST_ON_THE_WAY, Conversation
 from commission.session.exchange import End, Exchange
 from commission.session.opened import Opened
 from commission.session.patience import KEEPALIVES
@@ -69,15 +69,22 @@ async def poll_ahead(line: Line, command: Command, timeout_s: float) -> AsyncGen
     pace, going = _Pace(), True
     try:
         while going or sent:
-            # what came together is dealt with first: after a banner nothing may be sent
-            while going and len(sent) < 2 and (not sent or (line.all_sorted() and line.talk().may_queue_ahead)):
+            if not sent:
                 sent.append(await line.begin(command, bool(sent)))
+            await _fill(line, command, sent, going=going)
             done = await line.finish(sent[0], timeout_s) if line.is_open else _lost(sent[0])
             sent.popleft()
             going = pace.keeps_up(done) and going and line.talk().may_queue_ahead
+            await _fill(line, command, sent, going=going)  # now: while the caller looks at this one the wire is busy
             yield done
     finally:
         await _hear_out(line, sent, timeout_s)
+
+
+async def _fill(line: Line, command: Command, sent: deque[Opened], *, going: bool) -> None:
+    """Send as many as may be on the way; what came together is dealt with first: after a banner nothing is sent."""
+    while going and sent and len(sent) < MOST_ON_THE_WAY and line.all_sorted() and line.talk().may_queue_ahead:
+        sent.append(await line.begin(command, bool(sent)))
 
 
 def _lost(opened: Opened) -> Exchange:

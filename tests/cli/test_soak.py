@@ -82,14 +82,33 @@ def test_without_consent_nothing_is_opened(tmp_path: Path, printer: FakeProcess)
     assert [] == printer.received()
 
 
-def test_a_soak_that_held_a_print_is_not_taken_up_alone(folder: Folder, printer: FakeProcess) -> None:
-    """The print may still run, and opening the port can kill it."""
+def _held_a_print(folder: Folder) -> None:
+    """A soak on record that was broken off beside a print."""
     with Book(folder.book, SystemClock()) as book:
         run = "bench-3/2031-03-15/1"
         book.append(run, begun(run, "soak"))
         book.append(run, SoakBegan(switch="filament", seconds=7200.0))
         beside = SoakStretch(began_s=0.0, ended_s=10.0, around=Around.PRINTING, repeated=(), exposure_s=9.0)
         book.append(run, beside)
+
+
+def test_a_person_says_that_the_print_is_over_before_the_port_is_opened(folder: Folder, printer: FakeProcess) -> None:
+    """With no, nothing is opened, and what may still run is named."""
+    _held_a_print(folder)
+    script = folder.script("soak.print_over", "no")
+
+    done = folder.call("soak", "bench-3", "--port", printer.link, "--for", "1m", *script)
+
+    said = " ".join((done.output + done.error).split())
+    assert 6 == done.code, said
+    assert "A print may still run: the port was not opened." in said
+    assert "When the soak bench-3/2031-03-15/1 was broken off a print from the card was under way." in said
+    assert [] == printer.received()
+
+
+def test_a_soak_that_held_a_print_is_not_taken_up_alone(folder: Folder, printer: FakeProcess) -> None:
+    """The print may still run, and opening the port can kill it."""
+    _held_a_print(folder)
 
     done = soak(folder, printer)
 

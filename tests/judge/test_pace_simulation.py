@@ -19,3 +19,13 @@ def test_the_pace_names_no_wrong_polarity_and_saves_time() -> None:
 
     assert all(row["direct"] + row["inverted"] <= 0.005 for row in rows if "direct" in row)
     assert minutes["own pace, dwell 2 s"] < minutes["fixed 5 s, dwell 2 s"] - 1
+
+
+def test_the_plan_as_it_comes_takes_four_and_a_half_minutes() -> None:
+    """Twenty-two cycles of a person who keeps up and never slips, leave-it prompts included."""
+    command = [sys.executable, str(SCRIPT), "--runs", "0", "--hands", "8", "--only", "own pace, dwell 1.2", "--json"]
+    done = subprocess.run(command, capture_output=True, text=True, check=True, timeout=PATIENCE_S)
+    rows = [json.loads(line) for line in done.stdout.splitlines()]
+    (minutes,) = [row["minutes"] for row in rows if row["person"] == "slips 0 %, keeps up"]
+
+    assert minutes <= 4.5

@@ -52,6 +52,41 @@ def test_an_insertion_is_counted_by_its_dwell(dwell: list[Reading], came: Came, 
 
 
 @pytest.mark.parametrize(
+    ("began_s", "dwell", "came"),
+    [
+        (3.0, [N] * 3 + [A] * 18, Came.LATE),
+        (3.0, [N] * 18 + [A] * 3, Came.LATE),
+        (3.0, [U] + [N] * 3 + [U] + [A] * 16, Came.LATE),
+        (4.6, [N] * 4 + [A] * 17, Came.LATE),
+        (4.6, [N] * 5 + [A] * 16, Came.WRONG),
+        (3.0, [N] * 21, Came.WRONG),
+        (3.0, [N] * 3 + [A] * 15 + [N] * 3, Came.RIGHT),
+        (3.0, [A] * 3 + [N] * 18, Came.WRONG),
+    ],
+)
+def test_a_hand_late_by_a_short_countdown_counts_for_nothing(began_s: float, dwell: list[Reading], came: Came) -> None:
+    """Where the dwell reads as asked for from 5 s after the prompt on at the latest, and to its end."""
+    late = TimedTrial(IN, moved=True, before=(), dwell=samples(dwell, began_s))
+    (counted,) = counted_trials([late], DIRECT)
+
+    assert came is counted.came
+    assert came is not Came.LATE or not (counted.stands or counted.is_of_its_kind or counted.unwanted)
+
+
+@given(st.integers(0, 60), st.integers(15, 50), st.sampled_from(Presence))
+def test_a_late_hand_is_forgiven_only_where_five_seconds_read_right(
+    changes_at: int, dwell_at: int, presence: Presence
+) -> None:
+    """A hand that comes at any moment: a trial that a short countdown spoils reads right with a countdown of 5 s."""
+    former, asked = (N, A) if presence is IN else (A, N)
+    read = samples([former] * changes_at + [asked] * (80 - changes_at))
+    short, long = (TimedTrial(presence, True, read[:at], read[at : at + 21]) for at in (dwell_at, 50))
+
+    in_dwell = dwell_at < changes_at < dwell_at + 21
+    assert (came_to(short) is Came.LATE) is (in_dwell and came_to(long) is Came.RIGHT)
+
+
+@pytest.mark.parametrize(
     ("before", "dwell", "came", "leave_change"),
     [
         ([A] * 50, [A] * 21, Came.RIGHT, False),

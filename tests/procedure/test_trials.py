@@ -133,6 +133,41 @@ def test_a_short_check_goes_on_to_twenty_two_after_a_misread() -> None:
     assert (6, 22) == (clean.moves(Presence.IN), one.moves(Presence.IN))
 
 
+def late_at(*numbers: int) -> Answer:
+    """At these moves the hand comes 0.3 s after a countdown of 3 s."""
+    moves = [0]
+
+    def answer(request: TakeTrial, number: int) -> TrialTaken:
+        moves[0] += request.instruction is not Instruction.LEAVE
+        if request.instruction is Instruction.LEAVE or moves[0] not in numbers:
+            return right(request, number)
+        former, asked = READS[request.presence.other], READS[request.presence]
+        readings = [former] * 3 + [asked] * 18
+        return TrialTaken((), tuple(TimedReading(3 + 0.1 * place, each, "") for place, each in enumerate(readings)))
+
+    return answer
+
+
+def test_a_late_hand_costs_one_more_cycle_and_no_misread() -> None:
+    """It is said at once; the filament is where it was asked for, so that the prompts go on."""
+    taken = Taken(FULL, late_at(15))
+
+    assert (23, 23) == (taken.moves(Presence.IN), taken.moves(Presence.OUT))
+    assert [] == taken.asked
+    assert 1 == len(taken.told)
+    assert "insert: the reading changed after the countdown was over, as of a hand that came late." in taken.told[0]
+    assert (1, 22) == (taken.series.late, taken.series.kind(Presence.IN, FULL).trials)
+    assert taken.series.can_pass(FULL)
+
+
+def test_late_hands_beyond_the_limit_end_the_trials() -> None:
+    """As many as may be set aside later; one more, and nothing would be judged."""
+    taken = Taken(FULL, late_at(*range(13, 30)))
+
+    assert FULL.set_aside_limit + 1 == taken.series.late
+    assert not taken.series.can_pass(FULL)
+
+
 def test_a_trial_set_aside_before_its_dwell_is_the_one_that_may_be() -> None:
     """It is taken again, the plan goes on to 38, and a misread beside it leaves the series not judged."""
 

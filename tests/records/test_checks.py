@@ -12,15 +12,17 @@ from commission.evidence.findings.meeting import PrinterIdentity, Repair
 from commission.evidence.findings.reported import SwitchesAsFound
 from commission.evidence.findings.settings import SettingsAsFound
 from commission.evidence.runs import REWIRING, RunResumed
+from commission.evidence.soaked import Changed, SoakStretch
 from commission.evidence.talk import HoldReleased, Punched
 from commission.evidence.wire import Intent
+from commission.judge.nuisance import Around
 from commission.records.checks import check_records, history_before, last_switch, wiring_now
 from commission.records.continuation import broken_off
 from commission.records.history import runs
 from commission.records.notes import add_note
 from commission.records.open_items import open_items, still_open
 from commission.records.trend import trends
-from commission.vocabulary import Outcome, Presence, PunchClass, SwitchBehaviour
+from commission.vocabulary import Outcome, Presence, PunchClass, Reading, SwitchBehaviour
 from tests.records.books import Workshop
 from tests.support.made import on_record
 
@@ -124,6 +126,30 @@ def test_a_later_check_changes_no_earlier_trend(workshop: Workshop) -> None:
 
     assert before == trends(workshop.book, "bench-3", RUN)
     assert ("2031-03-14", "2031-03-14 (2)") == trends(workshop.book, "bench-3")[0].labels
+
+
+def test_a_trend_tells_each_condition_for_itself(workshop: Workshop) -> None:
+    """Soaks at rest, moving and in a print: each bound from its own exposure, and a run without one leaves a gap.
+
+    Values: chi-square of 2 (c + 1) degrees at 95 %, halved, for an hour: 2.996 without a change, 4.744 with one.
+    """
+    workshop.whole_run(RUN)
+    soaked = {Around.AT_REST: 0, Around.MOVING: 0, Around.PRINTING: 1}
+    run = "bench-3/2031-03-14/2"
+    workshop.begin(run, "soak")
+    for around, changes in soaked.items():
+        changed = (Changed(1.0, 1.1, Reading.INACTIVE),) * changes
+        stretch = SoakStretch(
+            began_s=0.0, ended_s=3600.0, around=around, repeated=(), changes=changed, exposure_s=3600.0
+        )
+        workshop.book.append(run, stretch)
+    workshop.end(run)
+
+    found = {trend.title: trend.values for trend in trends(workshop.book, "bench-3")}
+
+    assert pytest.approx(2.996, abs=0.001) == found["Unwanted changes, at most"][-1]
+    assert [None, pytest.approx(2.996, abs=0.001)] == list(found["Unwanted changes beside moving motors, at most"])
+    assert [None, pytest.approx(4.744, abs=0.001)] == list(found["Unwanted changes in a print, at most"])
 
 
 def test_a_broken_off_run_keeps_its_done_phases(workshop: Workshop) -> None:

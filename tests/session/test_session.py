@@ -206,7 +206,7 @@ async def test_without_a_beat_one_query_is_queued_ahead_and_drained() -> None:
                 break
     done = await talk.session.exchange(IDENTITY)
 
-    assert ["M119"] * 6 + ["M115"] == talk.link.sent
+    assert ["M119"] * 7 + ["M115"] == talk.link.sent
     assert "FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1" in done.lines
 
 

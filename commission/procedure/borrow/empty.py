@@ -57,9 +57,9 @@ def read_with_small(plan: Plan, socket: str) -> Steps[Reading | None]:
 
 def _hands_off(plan: Plan, socket: str, key: str, title: str, line: str) -> Steps[list[Reading]]:
     """What was read; nothing where too little could be."""
-    request = Watch(key, title, (line,), socket, None, plan.dwell_s, plan.readings_per_dwell)
+    request = Watch(key, title, (line,), socket, None, plan.rest_s, plan.readings_per_dwell)
     taken = yield from watch(replace(request, interval_s=AS_FAST_AS_IT_GOES))
-    whole = watched(taken.readings, plan.dwell_s).complete
+    whole = watched(taken.readings, plan.rest_s).complete
     return [each.reading for each in taken.readings] if whole else []
 
 

@@ -76,7 +76,7 @@ def seen_to_follow(plan: Plan, socket: str, title: str) -> Steps[OwnSwitch]:
 def _move(plan: Plan, socket: str, title: str, each: Presence) -> Steps[Move | None]:
     for _ in range(TRIES):
         taken = yield from watch(_prompt(plan, socket, title, each))
-        if watched(taken.readings, plan.dwell_s).complete:
+        if watched(taken.readings, plan.rest_s).complete:
             return Move(each, tuple(reading.reading for reading in taken.readings))
         yield Tell(("Too little of that could be read: once more.",), weight=Weight.NOTE)
     return None
@@ -89,7 +89,7 @@ def _prompt(plan: Plan, socket: str, title: str, each: Presence) -> Watch:
         lines=(DEEDS[each],),
         switch=socket,
         presence=None,
-        seconds=plan.dwell_s,
+        seconds=plan.rest_s,
         readings=plan.readings_per_dwell,
         interval_s=AS_FAST_AS_IT_GOES,
         lead_s=plan.countdown_s,

@@ -208,7 +208,7 @@ class Bench:
             lines=(deed,),
             switch=self._switch,
             presence=presence,
-            seconds=self._plan.dwell_s,
+            seconds=self._plan.rest_s,
             readings=self._plan.readings_per_dwell,
             lead_s=0.0 if presence is None else self._plan.countdown_s,
             marks=probe in _TRIED,

@@ -4,7 +4,10 @@ from collections.abc import Sequence
 
 from commission.drawing.trend import Trend
 from commission.judge.condition import Measured, baseline_of, settle_limit_s
-from commission.judge.nuisance import bound_per_hour
+from commission.judge.nuisance import Around, bound_per_hour, rate_bounds
+
+APART = {Around.MOVING: "beside moving motors", Around.PRINTING: "in a print"}
+"""What is drawn beside the trends at rest, where it was watched."""
 
 
 def trends_of(checks: Sequence[Measured]) -> list[Trend]:
@@ -20,9 +23,19 @@ def trends_of(checks: Sequence[Measured]) -> list[Trend]:
         Trend("Mean settle time", "ms", labels, settle_ms, limit=1000 * limit_s),
         Trend("Unwanted changes", "an hour", labels, per_hour, limit=0.0, digits=1),
         Trend("Unwanted changes, at most", "an hour", labels, tuple(map(_at_most, checks)), digits=1),
+        *(
+            Trend(f"Unwanted changes {when}, at most", "an hour", labels, _apart(checks, around), digits=1)
+            for around, when in APART.items()
+        ),
         Trend("Time to pause", "s", labels, pause_s, digits=1),
     )
     return [trend for trend in found if any(value is not None for value in trend.values)]
+
+
+def _apart(checks: Sequence[Measured], around: Around) -> tuple[float | None, ...]:
+    """The bound of each check under that condition alone, by its own exposure."""
+    bounds = [{each.around: each.per_hour for each in rate_bounds(check.apart)} for check in checks]
+    return tuple(each.get(around) for each in bounds)
 
 
 def _at_most(check: Measured) -> float | None:

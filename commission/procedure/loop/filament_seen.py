@@ -136,7 +136,7 @@ def _look(plan: Plan, switch: str, name: str) -> Watch:
         lines=("Keep still. With filament in it must read in before anything is moved.",),
         switch=switch,
         presence=Presence.IN,
-        seconds=plan.dwell_s,
+        seconds=plan.rest_s,
         readings=plan.readings_per_dwell,
     )
 

@@ -126,7 +126,7 @@ def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Ste
     lines = (
         "Take the filament out of the sensor now, so that the switch is free.",
         f"Then the screen says INSERT, WITHDRAW or LEAVE IT: you have {plan.countdown_s:.0f} s to do it, then keep "
-        f"still for {plan.dwell_s:.0f} s. No key is needed; keep both hands on the filament.",
+        f"still for {plan.dwell_s:g} s. No key is needed; keep both hands on the filament.",
         *((OWN_PACE.format(plan.countdown_s),) if plan.own_pace else ()),
         "What is read is shown after each dwell, not before. If you slip, say so before the dwell: press v; one of a "
         "kind may be set aside. To rest, press p during a dwell: the next prompt then waits for you.",
@@ -219,7 +219,7 @@ def _evidence(plan: Plan, series: Series, wiggle: WatchTaken | None, moving: Mov
         unwanted_changes_in_dwells=counts.dwell_changes,
         leave_it_trials=counts.leave_trials,
         leave_it_changes=counts.leave_changes,
-        voided_trials=series.dropped,
+        voided_trials=series.dropped + series.late,
         unread_trials=series.lost,
         given_up=series.given_up,
         wiggle=None if wiggle is None else wiggled(wiggle.readings, plan.wiggle_s),

@@ -163,12 +163,12 @@ def _watched(plan: Plan, switch: str, key: str, title: str) -> Steps[tuple[Readi
             lines=("Hands off. The input is read.",),
             switch=switch,
             presence=None,
-            seconds=plan.dwell_s,
+            seconds=plan.rest_s,
             readings=plan.readings_per_dwell,
-            interval_s=plan.dwell_beat_s,
+            interval_s=plan.rest_beat_s,
         )
     )
-    if not watched(taken.readings, plan.dwell_s).complete:
+    if not watched(taken.readings, plan.rest_s).complete:
         return ()
     return tuple(reading.reading for reading in taken.readings if reading.reading is not Reading.UNKNOWN)
 

@@ -87,10 +87,10 @@ def _started(plan: Plan, switch: str) -> Steps[tuple[Watched, Reading]]:
             lines=(f"Hands off. The filament is {PRESENCE.value}; what does the input read at start-up?",),
             switch=switch,
             presence=PRESENCE,
-            seconds=plan.dwell_s,
+            seconds=plan.rest_s,
             readings=plan.readings_per_dwell,
-            interval_s=plan.dwell_beat_s,
+            interval_s=plan.rest_beat_s,
         )
     )
     known = {reading.reading for reading in taken.readings} - {Reading.UNKNOWN}
-    return watched(taken.readings, plan.dwell_s), known.pop() if len(known) == 1 else Reading.UNKNOWN
+    return watched(taken.readings, plan.rest_s), known.pop() if len(known) == 1 else Reading.UNKNOWN

@@ -72,6 +72,11 @@ class Series:
         return self.counts_now.number(Came.DROPPED)
 
     @property
+    def late(self) -> int:
+        """Trials of this phase in which the hand came late, within the longest countdown: they count for nothing."""
+        return self.counts_now.number(Came.LATE)
+
+    @property
     def voided(self) -> int:
         """Trials of this phase that the operator set aside; they stay in the record."""
         return sum(trial.spoken is not None for trial in self.tally.now)
@@ -99,6 +104,7 @@ class Series:
         if self.finding.behaviour is not SwitchBehaviour.DIRECT:
             return False
         ended = any(self.kind(presence, plan).ended for presence in Presence)
+        ended = ended or self.late + self.dropped > plan.set_aside_limit
         return not (ended or self.counts.dwell_changes or self.counts.leave_changes)
 
 
@@ -135,7 +141,7 @@ def _stands(series: Series, prompt: Prompt, plan: Plan, switch: str) -> Steps[bo
         taken = yield from take(_request(series, prompt, plan, switch))
         counted = _count(series, prompt, taken)
         match counted.came:
-            case Came.RIGHT | Came.WRONG:
+            case Came.RIGHT | Came.WRONG | Came.LATE:  # the filament is where the next prompt expects it
                 return True
             case Came.SET_ASIDE if series.counts.standing(prompt.presence, series.tally.so_far.sampling(plan)).ended:
                 return True
@@ -151,6 +157,10 @@ def _stands(series: Series, prompt: Prompt, plan: Plan, switch: str) -> Steps[bo
 
 
 ASIDE = "A trial set aside before its dwell is counted beside the misreads: one of a kind may be. It is taken again."
+LATE = (
+    "Prompt {}, {}: the reading changed after the countdown was over, as of a hand that came late. It counts for "
+    "nothing, and another one is taken for it."
+)
 
 
 def _unread(taken: TrialTaken) -> str:
@@ -227,6 +237,8 @@ def _tell_misreads(series: Series, plan: Plan) -> Steps[None]:
     for number in range(series.said, len(trials)):
         if trials[number].came is Came.WRONG:
             yield Tell((_misread(series, number, plan),), weight=Weight.FINDING)
+        if trials[number].came is Came.LATE:
+            yield Tell((LATE.format(number + 1, series.taken[number][0].instruction.value),))
     series.said = len(trials)
 
 

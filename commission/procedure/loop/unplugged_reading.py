@@ -100,7 +100,7 @@ def _read(
 
 
 def _whole(plan: Plan, readings: Sequence[TimedReading]) -> bool:
-    return watched(readings, plan.dwell_s).complete
+    return watched(readings, plan.rest_s).complete
 
 
 def _moved(plan: Plan, switch: str) -> Steps[tuple[Move, ...]]:
@@ -130,7 +130,7 @@ def _hands_off(plan: Plan, switch: str, unplugging: Unplugging) -> Watch:
         lines=("Hands off. The input is read with the sensor unplugged.",),
         switch=switch,
         presence=None,
-        seconds=plan.dwell_s,
+        seconds=plan.rest_s,
         readings=plan.readings_per_dwell,
         interval_s=AS_FAST_AS_IT_GOES,
     )
@@ -143,7 +143,7 @@ def _prompt(plan: Plan, switch: str, presence: Presence) -> Watch:
         lines=(DEEDS[presence],),
         switch=switch,
         presence=presence,
-        seconds=plan.dwell_s,
+        seconds=plan.rest_s,
         readings=plan.readings_per_dwell,
         interval_s=AS_FAST_AS_IT_GOES,
         lead_s=plan.countdown_s,
