@@ -48,6 +48,7 @@ class Session:
         acknowledging: how the printer says that it is done with a command; heeded from the next quiet on.
         waits: says of a line beside an answer that no answer comes before a person acts: the exchange is then left.
         longest_wait_s: how long a printer that says that it is busy is waited for, in seconds.
+        received_bytes: how many came since the link was opened.
         on_busy: told at each such word how long has been waited, in seconds.
     """
 
@@ -72,6 +73,7 @@ class Session:
         self._talk = Conversation()
         self._heard: deque[Happening] = deque()
         self._troubles = 0
+        self.received_bytes = 0
 
     async def close(self) -> None:
         """Let go of the link."""
@@ -296,4 +298,5 @@ class Session:
         if data:
             self._on_traffic(Traffic(sent=False, data=data, at_s=self._clock.monotonic()))
             self._heard.extend(self._talk.feed(data))
+        self.received_bytes += len(data)
         return len(data)
