@@ -29,7 +29,6 @@ READ_TRIES = 3
 POOR_LINE = 3
 """So many garbled or unanswered questions prove the line poor: from then on lines carry numbers and checksums."""
 
-
 _BROKEN = (Interruption.BOARD_RESTARTED, Interruption.HALTED)
 
 
@@ -72,8 +71,7 @@ class Session:
         self._on_aside = on_aside
         self._talk = Conversation()
         self._heard: deque[Happening] = deque()
-        self._troubles = 0
-        self.received_bytes = 0
+        self._troubles = self.received_bytes = 0
 
     async def close(self) -> None:
         """Let go of the link."""
