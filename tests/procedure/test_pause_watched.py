@@ -127,6 +127,16 @@ async def test_no_runout_is_no_test(tmp_path: Path) -> None:
     assert ("The source reads that filament is in: no runout was made.",) == bench.found(FunctionTest)[-1].reasons
 
 
+async def test_a_job_that_held_before_the_runout_shows_nothing(tmp_path: Path) -> None:
+    """Begun without filament it holds at once: the pause that is seen then is not the one that was to be made."""
+    bench = PrintBench(tmp_path, "family-b")
+    bench.printer.perform("withdraw")
+    ended = await bench.tested()
+
+    assert JobResult(Verdict.NOT_JUDGED) == ended.result
+    assert "Before the runout filament was out already" in bench.found(FunctionTest)[-1].reasons[0]
+
+
 async def test_who_leaves_it_has_no_pause_tested(tmp_path: Path) -> None:
     """As before: not judged, and an open item."""
     bench = PrintBench(tmp_path, "c-sensor")

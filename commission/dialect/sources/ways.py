@@ -111,7 +111,7 @@ _LINE = _names(
 _NO_LINE = "The report has no line of this name, two that differ, or a word never seen before."
 _FAST, _STEADY, _SLOW = Pace(0.0, ahead=True), Pace(0.1), Pace(0.25)
 _ONE_BY_ONE = Pace(1.0, while_printing=False)
-"""As fast as it goes where a short answer ends with its own acknowledgement and a board of its own gives it. Ten a second
+"""As fast as it goes where a short answer ends with its own acknowledgement and a board gives it itself. Ten a second
 where a host computer gives it, in turn with the moves that it plans, or where nothing is known of that. Slower where an
 answer is long, comes after its acknowledgement (D), or is worked out by a small board beside its moves (E). A pin whose
 mode asking changes is never asked in a test."""

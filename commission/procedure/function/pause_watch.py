@@ -55,6 +55,7 @@ class Watched:
     """What was heard, asked and seen of one pause.
 
     Attributes:
+        ready: before the runout neither the source read that filament is out, nor the printer that it holds a job.
         began: the printer said that a job was under way; None where it does not tell.
         heard: the signs from the runout on.
         held: the printer says of its state that it pauses, or has paused; None where it does not tell.
@@ -69,6 +70,7 @@ class Watched:
     stopped: bool
     went_on: bool | None = None
     began: bool | None = None
+    ready: bool = True
 
     @property
     def told(self) -> bool:
@@ -104,7 +106,9 @@ def watched_pause(printer: Identified, switch: str) -> Steps[WatchedPause | None
     if not (yield from confirm(NOW)):
         return None
     began = yield from _begun(printer)
-    seen = replace((yield from _runout(printer, switch)), began=began)
+    held, out = (yield from _held(printer)), (yield from _out(Source.called(switch, printer)))
+    ready = held is not True and out is not True
+    seen = replace((yield from _runout(printer, switch)), began=began, ready=ready)
     if seen.stopped:
         yield Tell(RESUME, heading="Going on", weight=Weight.CAUTION)
         asked = Confirm("pause_watch.goes_on", "Did it go on, and does it print with filament?")
@@ -157,6 +161,9 @@ def _out(source: Source) -> Steps[bool | None]:
 
 def judged(seen: Watched) -> WatchedPause:
     """What follows: one pause is at best a conditional pass, and silence passes nothing."""
+    if not seen.ready:
+        said = "Before the runout filament was out already, or the job held: what came after it shows nothing."
+        return WatchedPause(Verdict.NOT_JUDGED, (said,))
     if seen.out is False:
         return WatchedPause(Verdict.NOT_JUDGED, ("The source reads that filament is in: no runout was made.",))
     if not seen.stopped:
