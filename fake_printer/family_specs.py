@@ -45,6 +45,8 @@ class HostSpec:
         answers: how a sensor is told of: in a sentence, with a dictionary below, or in the oldest wording.
         state: whether the host serves when the unit is first looked at.
         pauses: a sensor that loses its filament pauses the job; otherwise it only says so.
+        begins_s: for so long after the unit is first looked at, and after a start, it is not ready yet.
+        busy_s: for so long it runs what its user wrote, reads no line, and says nothing.
         restart_s: how long the host takes to come back after a restart.
     """
 
@@ -52,6 +54,8 @@ class HostSpec:
     answers: Literal["sentence", "dictionary", "oldest"] = "sentence"
     state: Literal["ready", "not-ready", "shutdown"] = "ready"
     pauses: bool = True
+    begins_s: float = 0.0
+    busy_s: float = 0.0
     restart_s: float = 3.0
 
     def __post_init__(self) -> None:
@@ -59,6 +63,9 @@ class HostSpec:
         require(
             all(name and not set(name) & set(" =\n") for name in self.sensors), "sensors holds names without blanks"
         )
+        require(0 <= self.begins_s <= 3600, "begins_s must be 0 to 3600")
+        require(0 <= self.busy_s <= 3600, "busy_s must be 0 to 3600")
+        require(self.state == "ready" or not self.begins_s, "begins_s: only a host that comes to serve begins")
         require(0 < self.restart_s <= 60, "restart_s must be above 0, at most 60")
 
 

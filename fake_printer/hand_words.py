@@ -31,6 +31,7 @@ HANDS: dict[str, str] = {
     "button": "press the button of the printer's own display",
     "answer-pause": "continue|purge|disable: choose that on the printer's own display while it waits",
     "print-card": "FILE: put a card with that job file in and start it on the display",
+    "card-goes-on": "have the job on the card that is held go on, at the display",
     "reflash": "UNIT: put the build of that unit into the board, with its input settings",
     "when": "WORD DEED: do that as soon as the printer receives a line that begins with WORD",
     "disturb": "NAME: have a disturbance strike; without a name, list them",

@@ -8,6 +8,7 @@ from pathlib import Path
 from fake_printer import hands_sockets
 from fake_printer.board import Laid
 from fake_printer.disturbance import BY_NAME
+from fake_printer.firmware import card_job
 from fake_printer.hand_words import HANDS, HandsError, nothing_more, number, one_of
 from fake_printer.planned import Deed
 from fake_printer.profile import ProfileError, load_profile
@@ -206,6 +207,12 @@ def _print_card(printer: Workpiece, words: tuple[str, ...]) -> str:
     return f"The job {words[0]} runs from the card."
 
 
+def _card_goes_on(printer: Workpiece, words: tuple[str, ...]) -> str:
+    nothing_more("card-goes-on", words)
+    held = printer.firmware is not None and card_job.go_on(printer.firmware)
+    return "The job on the card goes on." if held else "No job on the card is held."
+
+
 def _reflash(printer: Workpiece, words: tuple[str, ...]) -> str:
     if len(words) != 1:
         raise HandsError("Say 'reflash' with the name of a unit whose build to take, for example: reflash sound")
@@ -263,6 +270,7 @@ _DOING: dict[str, Callable[[Workpiece, tuple[str, ...]], str]] = {
     "button": _button,
     "answer-pause": _answer_pause,
     "print-card": _print_card,
+    "card-goes-on": _card_goes_on,
     "reflash": _reflash,
     "when": _when,
     "disturb": _disturb,

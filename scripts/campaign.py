@@ -44,6 +44,7 @@ CAMPAIGNS = (
     Campaign("link", "scripts.campaigns.link", 450, 3 * HOUR_S),
     Campaign("hostile", "scripts.campaigns.hostile", 350, HOUR_S),
     Campaign("fuzz", "scripts.campaigns.fuzz", 300, HOUR_S),
+    Campaign("installs", "scripts.simulate_installs", 180, HOUR_S),
     Campaign("commissioning", "scripts.simulate_commissioning", 300, HOUR_S, alone=True),
 )
 """All there are, in the order of the table."""

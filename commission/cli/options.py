@@ -16,6 +16,7 @@ from commission.link.port import SPEEDS_BAUD, ResetLines
 from commission.procedure.meeting.background import Background
 from commission.procedure.settings.record import Sheet
 from commission.session.patience import LONGEST_TOLD_WAIT_S, LONGEST_WAIT_S
+from commission.session.silence import SILENT_WAIT_S
 
 
 @dataclass(frozen=True)
@@ -64,6 +65,15 @@ class Settings:
         if self.busy_wait is not None:
             return self.busy_wait
         return LONGEST_TOLD_WAIT_S if told and self.script is None else LONGEST_WAIT_S
+
+    def silent_wait_s(self, *, told: bool) -> float:
+        """How long a console is waited for from which nothing came at any speed; only where a person can stop it.
+
+        It costs who has named a wrong port, or a printer that is off, as long; so nobody else waits unless told to.
+        """
+        if self.busy_wait is not None:
+            return self.busy_wait
+        return SILENT_WAIT_S if told and self.script is None else 0.0
 
     @property
     def speeds_baud(self) -> tuple[int, ...]:

@@ -53,6 +53,7 @@ from commission.records.place import book_path
 from commission.records.run_lock import RunLock
 from commission.records.unfinished import accounts
 from commission.records.unsettled import unsettled as unsettled_things
+from commission.session.silence import Silence
 from commission.vocabulary import Outcome, Verdict
 
 STOPPED_BEFORE = ("Stopped before a run began.", "Nothing was sent to the printer and nothing was recorded.")
@@ -250,6 +251,7 @@ class _Guided:
             clock=self._clock,
             on_traffic=scribe.overheard,
             longest_wait_s=settings.longest_wait_s(told=self._job.asks_to_open),
+            silence=Silence(settings.silent_wait_s(told=self._job.asks_to_open)),
         )
         return Conductor(connection, self._desk, scribe, self._clock, settings.reports, previous_run, confirm_printer)
 

@@ -4,8 +4,9 @@ import asyncio
 from collections.abc import Callable, Coroutine
 from typing import Any, TypeVar
 
+from commission.asking.message import Tell, Weight
 from commission.asking.request import Ask, Choose, Confirm, Enter, Release
-from commission.clock import Clock
+from commission.clock import Clock, Deadline
 from commission.conductor.connection import Connection
 from commission.conductor.polling import LIVE_INTERVAL_S, DoesNotServe, NoAnswer, NoEnd, Poller
 from commission.conductor.to_the_end import end
@@ -16,6 +17,7 @@ from commission.dialect.family import Identified
 from commission.dialect.habits import HABITS
 from commission.dialect.sources.source import CannotBeAsked, Source
 from commission.dialect.sources.ways import SILENT_WORK_PATIENCE_S
+from commission.dialect.states import state_question
 from commission.link.base import LinkLost
 from commission.session import End, Exchange, Session
 
@@ -24,6 +26,14 @@ LISTEN_S = 0.05
 """While a question is open the line is heard in slices of this length, so that a restart is noticed at once."""
 TELL_AFTER_S = 5.0
 """A printer that says for so long that it is busy is told of: who waits knows why, and can stop."""
+
+SILENT = (
+    "Nothing has come from this port at any speed yet.",
+    "A host computer that heats, homes or runs a macro says nothing before it is through. It is waited for; Ctrl-C "
+    "ends that. Where the printer stands still, or is off, nothing will come: end it and look at the port.",
+)
+NOT_READY_S, ASK_READY_S = 60.0, 2.0
+"""A host computer that begins is waited for so long, and asked so often."""
 
 
 class Attention:
@@ -47,6 +57,7 @@ class Attention:
         self._clock = clock
         self._hot = hot
         self._printer = printer
+        self._told_silent = False
 
     @property
     def session(self) -> Session:
@@ -109,11 +120,34 @@ class Attention:
             raise NoAnswer("The printer waits for a person and answers no question.")
         if exchange.end is End.ENDLESS:
             raise NoEnd.of(exchange)
-        if (
-            request.command.effect is Effect.READ_ONLY
-            and (stopped := DoesNotServe.said_in(exchange, self.printer)) is not None
-        ):
-            raise stopped
+        if request.command.effect is not Effect.READ_ONLY:
+            return exchange
+        return await self._once_it_serves(request, exchange)
+
+    async def until_it_serves(self) -> None:
+        """Wait for a printer that has just come back to serve, where it can be asked whether it does.
+
+        Raises:
+            NoAnswer: it does not answer, or does not serve.
+        """
+        question = None if self.printer is None else state_question(self.printer)
+        if question is not None:
+            await self.exchange(Ask(question))
+
+    async def _once_it_serves(self, request: Ask, exchange: Exchange) -> Exchange:
+        """The answer of a printer that serves; one that is not ready yet is asked again for a while.
+
+        Raises:
+            DoesNotServe: it says that it does not, and is not beginning, or not for too long.
+        """
+        limit = Deadline.after(self._clock, NOT_READY_S)
+        while (stopped := DoesNotServe.said_in(exchange, self.printer)) is not None:
+            if not stopped.may_begin or limit.passed:
+                raise stopped
+            note = f"The printer says that it is {stopped.state.value}: it is asked again"
+            self._desk.show(Status(note=note, seconds_left=limit.remaining_s))
+            await self.session.listen(ASK_READY_S)
+            exchange = await self.session.exchange(request.command, self._patience_s(request.timeout_s))
         return exchange
 
     def _patience_s(self, usual_s: float) -> float:
@@ -125,6 +159,13 @@ class Attention:
     def _tell_busy(self, waited_s: float) -> None:
         if waited_s >= TELL_AFTER_S:
             self._desk.show(Status(note=f"The printer says that it is busy, for {waited_s:.0f} s now"))
+
+    async def tell_silent(self, left_s: float) -> None:
+        """Tell that nothing came from the console, once, and then how long it is still waited for."""
+        if not self._told_silent:
+            await self._desk.tell(Tell(SILENT, weight=Weight.NOTE))
+            self._told_silent = True
+        self._desk.show(Status(note="nothing came yet", seconds_left=left_s))
 
     async def while_heard(self, question: Coroutine[Any, Any, _T], *, watch: str = "") -> _T:
         """Wait for the answer; meanwhile the line is heard, or this switch is read and shown."""

@@ -186,7 +186,9 @@ class Conductor:
 
     async def _connect(self) -> None:
         await self._scribe.write(Opening(port=self._connection.address))
-        returned = await guarded(self._desk, self._connection.open(), InterruptionKind.NOT_CONNECTED)
+        silence = self._connection.silence
+        silence.told = self._attention.tell_silent
+        returned = await guarded(self._desk, self._connection.open(silence), InterruptionKind.NOT_CONNECTED)
         self._left_on = self.ledger.set_aside()
         self._holding.remember(returned)
         await self._came_back(returned)

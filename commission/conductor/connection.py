@@ -8,6 +8,7 @@ from commission.dialect.replies import Reply, ReplyKind
 from commission.link.base import Link, LinkError
 from commission.session import Exchange, Session, Traffic, connect
 from commission.session.patience import LONGEST_WAIT_S
+from commission.session.silence import Silence
 
 LOOK_EVERY_S = 0.5
 COME_BACK_S = 60.0
@@ -44,6 +45,7 @@ class Connection:
             Raises LinkError when it is surely not there.
         speeds_baud: the speeds to try, the likeliest first.
         longest_wait_s: how long a printer that says that it is busy is waited for, in seconds.
+        silence: how long one is waited for that says nothing at all when the port is opened first.
     """
 
     def __init__(
@@ -57,7 +59,9 @@ class Connection:
         on_traffic: Callable[[Traffic], None],
         on_aside: Callable[[Reply], None] = lambda _reply: None,
         longest_wait_s: float = LONGEST_WAIT_S,
+        silence: Silence | None = None,
     ) -> None:
+        self.silence = silence or Silence()
         self._longest_wait_s = longest_wait_s
         self.address = address
         self._make_link = make_link
@@ -71,8 +75,11 @@ class Connection:
         self.listeners: list[Callable[[Reply], None]] = []
         self.session: Session | None = None
 
-    async def open(self) -> Returned:
+    async def open(self, silence: Silence | None = None) -> Returned:
         """Open the port and find the speed.
+
+        Args:
+            silence: how long a console from which nothing comes is waited for; None for not at all.
 
         Raises:
             LinkError: it cannot be opened, was lost, or nothing answers; the error says what to do.
@@ -84,7 +91,7 @@ class Connection:
         session.waits = self.waits
         session.longest_wait_s = self._longest_wait_s
         try:
-            exchange = await connect(session, self._speeds_baud)
+            exchange = await connect(session, self._speeds_baud, silence)
         except BaseException:
             await session.close()
             raise

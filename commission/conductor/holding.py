@@ -101,6 +101,7 @@ class Holding:
 
         Raises:
             LinkError: the printer did not come back, and the operator does not want to look again.
+            NoAnswer: it came back, and says that it does not serve.
         """
         if not request.power:
             await self._attention.while_heard(self._desk.hold(request))
@@ -116,13 +117,16 @@ class Holding:
         await self._came_back(returned)
         seen.restarted = seen.restarted or returned.restarted
         lost = await self._lost(seen)
+        same = await self._same_or_new(returned, reflashed=request.reflash)
+        if same:
+            await self._attention.until_it_serves()
         return HoldReleased(
             restarted=seen.restarted,
             port_gone=seen.gone,
             count_lost=lost,
             port=self._connection.address,
             heard=tuple(reply.text for reply in returned.heard),
-            same_identity=await self._same_or_new(returned, reflashed=request.reflash),
+            same_identity=same,
         )
 
     async def _mark(self, seen: _Seen) -> None:

@@ -11,7 +11,7 @@ from commission.dialect.family import Identified
 from commission.dialect.habits import HABITS
 from commission.dialect.replies import Reply, ReplyKind
 from commission.dialect.sources.source import Source
-from commission.dialect.states import state_of
+from commission.dialect.states import PrinterState, StateReport, state_of
 from commission.judge.wording import counted
 from commission.session import End, Exchange, Session
 from commission.vocabulary import Reading
@@ -61,6 +61,17 @@ class DoesNotServe(NoAnswer):
 
     kind = InterruptionKind.HALTED
 
+    def __init__(self, told: StateReport) -> None:
+        """Say the state, its reason and the way out."""
+        why = f": {told.reason}" if told.reason else ""
+        super().__init__(f"The printer says that it is {told.state.value}{why}. {RESTART_YOURSELF}")
+        self.state = told.state
+
+    @property
+    def may_begin(self) -> bool:
+        """Whether it may be a host computer that begins, and serves in a while."""
+        return self.state is PrinterState.NOT_READY
+
     @classmethod
     def said_in(cls, exchange: Exchange, printer: Identified | None) -> "DoesNotServe | None":
         """What an exchange says of it; None where the printer serves, or its family says nothing of its state."""
@@ -69,8 +80,7 @@ class DoesNotServe(NoAnswer):
         told = state_of([reply.text for reply in (*exchange.asides, *exchange.answer)])
         if told is None or told.state.serves:
             return None
-        why = f": {told.reason}" if told.reason else ""
-        return cls(f"The printer says that it is {told.state.value}{why}. {RESTART_YOURSELF}")
+        return cls(told)
 
 
 def strays(exchange: Exchange) -> list[str]:

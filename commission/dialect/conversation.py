@@ -83,8 +83,8 @@ class Conversation:
 
     @property
     def may_queue_ahead(self) -> bool:
-        """Whether a question may be queued behind another: not in this run any more, or not now."""
-        return self._may_queue and not self.adrift and self.state not in _NOT_BEHIND
+        """Whether a question may be queued behind another; never where nothing but silence ends some answers."""
+        return self._acknowledging is _BY_WORD and self._may_queue and not self.adrift and self.state not in _NOT_BEHIND
 
     @property
     def pending(self) -> bytes:

@@ -133,9 +133,10 @@ def predict(readings: BorrowedReadings, declared: DeclaredContact) -> BorrowedPr
     if seen not in (ContactSeen.CLOSED_IN, ContactSeen.CLOSED_OUT):
         return BorrowedPrediction(seen, why_not=_NOTHING_FOLLOWS[seen])
     fail_safe, as_declared = seen is ContactSeen.CLOSED_IN, _closed_in(declared) is (seen is ContactSeen.CLOSED_IN)
-    against = _contradicted(readings, declared)
-    if against or not fail_safe:
-        return BorrowedPrediction(seen, fail_safe, as_declared=as_declared, why_not=against or _FAILS_TO_DANGER)
+    if against := _contradicted(readings, declared):
+        return BorrowedPrediction(seen, why_not=against)  # what rests empty is not known, so neither is what differs
+    if not fail_safe:
+        return BorrowedPrediction(seen, fail_safe, as_declared=as_declared, why_not=_FAILS_TO_DANGER)
     return BorrowedPrediction(
         seen,
         fail_safe,

@@ -10,8 +10,9 @@ from commission.dialect.habits import HABITS, acknowledging_of
 from commission.dialect.identity import identity_of
 from commission.dialect.replies import Reply, ReplyKind
 from commission.link.base import LinkLost, PortUnusable
-from commission.session.exchange import ConversationBroken, End, Exchange, PrinterWaits, SpeedNotFound
+from commission.session.exchange import ConversationBroken, End, Exchange, PrinterWaits
 from commission.session.patience import QUIET_LIMIT_S
+from commission.session.silence import Silence, late, not_found
 from commission.session.talk import Session
 
 IDENTITY_TIMEOUT_S = 2.5
@@ -27,10 +28,15 @@ ASK_AGAIN = 2
 """How often a printer that answered without saying who it is is asked again: the rest of a line spoils a question."""
 
 
-async def connect(session: Session, speeds_baud: Sequence[int]) -> Exchange:
+async def connect(session: Session, speeds_baud: Sequence[int], silence: Silence | None = None) -> Exchange:
     """Open the link and change its speed until the printer answers cleanly; returns its answer to `who are you`.
 
     A board that restarts because its port was opened is given time to come up before the next speed is tried.
+
+    Args:
+        session: with the printer.
+        speeds_baud: to try, the likeliest first.
+        silence: how long a console is waited for from which nothing came at any of them; None for not at all.
 
     Raises:
         LinkError: the port cannot be opened or was lost.
@@ -41,12 +47,12 @@ async def connect(session: Session, speeds_baud: Sequence[int]) -> Exchange:
     waits = session.waits
     session.waits = lambda reply: reply.kind is ReplyKind.PAUSED_FOR_USER or waits(reply)
     try:
-        return await _found(session, speeds_baud)
+        return await _found(session, speeds_baud, silence or Silence())
     finally:
         session.waits = waits
 
 
-async def _found(session: Session, speeds_baud: Sequence[int]) -> Exchange:
+async def _found(session: Session, speeds_baud: Sequence[int], silence: Silence) -> Exchange:
     search = Deadline.after(session.clock, SEARCH_S)
     tried: list[int] = []
     for speed_baud, tries in _tries(speeds_baud):
@@ -54,16 +60,26 @@ async def _found(session: Session, speeds_baud: Sequence[int]) -> Exchange:
             break
         found = await _try_speed(session, speed_baud, tries)
         if found is not None:
-            session.speed_baud = speed_baud
-            session.forget_troubles()
-            return found
+            return await _at(session, speeds_baud[0], speed_baud, found)
         tried += [] if speed_baud in tried else [speed_baud]
-    said = ", ".join(map(str, tried))
-    raise SpeedNotFound(
-        f"The port {session.link.name} opened, but nothing on it answered like a printer at {said} baud.",
-        "Check that the printer is switched on and that this is its port (`commission ports`), that no other "
-        "program is talking to it, and name its speed with --speed if it is an unusual one.",
-    )
+    if not session.received_bytes and await silence.ends(session, session.clock):
+        found = await _try_speed(session, speeds_baud[0], FIRST_TRIES)
+        if found is not None:
+            return await _at(session, speeds_baud[0], speeds_baud[0], found)
+    raise not_found(session, tried, silence.waited_s)
+
+
+async def _at(session: Session, first_baud: int, speed_baud: int, found: Exchange) -> Exchange:
+    """Settle at that speed; answers to questions that were asked at another one show that the speed means nothing."""
+    if speed_baud != first_baud and late(await session.wait_for_quiet()):
+        again = await _try_speed(session, first_baud, SPOILT_TRIES)
+        if again is None:
+            await session.link.set_speed(speed_baud)
+        else:
+            speed_baud, found = first_baud, again
+    session.speed_baud = speed_baud
+    session.forget_troubles()
+    return found
 
 
 def _tries(speeds_baud: Sequence[int]) -> Iterator[tuple[int, int]]:

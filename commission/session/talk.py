@@ -29,7 +29,6 @@ READ_TRIES = 3
 POOR_LINE = 3
 """So many garbled or unanswered questions prove the line poor: from then on lines carry numbers and checksums."""
 
-
 _BROKEN = (Interruption.BOARD_RESTARTED, Interruption.HALTED)
 
 
@@ -48,6 +47,7 @@ class Session:
         acknowledging: how the printer says that it is done with a command; heeded from the next quiet on.
         waits: says of a line beside an answer that no answer comes before a person acts: the exchange is then left.
         longest_wait_s: how long a printer that says that it is busy is waited for, in seconds.
+        received_bytes: how many came since the link was opened.
         on_busy: told at each such word how long has been waited, in seconds.
     """
 
@@ -71,7 +71,7 @@ class Session:
         self._on_aside = on_aside
         self._talk = Conversation()
         self._heard: deque[Happening] = deque()
-        self._troubles = 0
+        self._troubles = self.received_bytes = 0
 
     async def close(self) -> None:
         """Let go of the link."""
@@ -296,4 +296,5 @@ class Session:
         if data:
             self._on_traffic(Traffic(sent=False, data=data, at_s=self._clock.monotonic()))
             self._heard.extend(self._talk.feed(data))
+        self.received_bytes += len(data)
         return len(data)

@@ -77,6 +77,7 @@ class Firmware:
         self._load()
         if self.spec.runout.switched_on:
             self.settings.overlay({"M412": {"S": 1.0}})
+        self.voice.begins(self)
 
     def boot(self, cause: str, *, boot_s: float, settle_s: float, has_banner: bool) -> None:
         """Begin with a restart: silence, then the banner (where anybody can hear it), then service."""
@@ -217,6 +218,7 @@ class Firmware:
             heater.advance(elapsed_s, powered=self.body.motors_powered())
         if self.killed:
             return
+        self.voice.passes(elapsed_s)
         self.planner.advance(elapsed_s, self.feed, self.runout.move_done)
         self.job.advance(elapsed_s)
         self.movement.look(high=self.body.pin_high())
@@ -240,6 +242,7 @@ class Firmware:
         self._deaf_s = max(0.0, self._deaf_s - elapsed_s)
         if self._deaf_s == 0:
             found = self._load()
+            self.voice.begins(self)
             self.announce(*(self.voice.banner(self._cause, self, found) if self._has_banner else ()))
 
     @property

@@ -11,8 +11,10 @@ from fake_printer.firmware.usual import Usual
 from fake_printer.firmware.voice import Handler, Steps
 from fake_printer.memory import Retrieval
 
+MACRO = "user's macro"
+"""The code of what the host runs when it begins."""
 _NOT_THERE = {"M75", "M76", "M77", "M108", "M111", "M113", "M410", "M524", "M600", "M876", "M302", "M999"}
-_NEVER_REFUSED = {"M115", "M112", "STATUS", "FIRMWARE_RESTART", "RESTART"}
+_NEVER_REFUSED = {MACRO, "M115", "M112", "STATUS", "FIRMWARE_RESTART", "RESTART"}
 _FIRST_SECONDS_S = 2.0
 
 
@@ -48,7 +50,18 @@ class FamilyC(Usual):
             "HELP": self._help,
             **(sensors if spec.runout.compiled else {}),
         }
+        known[MACRO] = self._host.run_macro
         self.handlers = {code: self._serving(code, handler) for code, handler in known.items()}
+
+    def begins(self, firmware: Firmware) -> None:
+        """The host begins, and runs what its user wants to be run then; nobody can send that word."""
+        self._host.begin()
+        if self._spec.busy_s:
+            firmware.runner.injected.append(Command("", MACRO))
+
+    def passes(self, elapsed_s: float) -> None:
+        """The host comes to serve."""
+        self._host.passes(elapsed_s)
 
     def ok(self, _firmware: Firmware, _command: Command, data: str) -> str:
         """`ok`, with data on the same line where there is any."""

@@ -23,6 +23,7 @@ class HostComputer:
         self.watched = dict.fromkeys(spec.sensors, True)
         self._spec = spec
         self._reason = _LOST
+        self._begins_in_s = 0.0
 
     # its state
 
@@ -37,6 +38,22 @@ class HostComputer:
         cure = f'// Once that is mended, use the "{_RESTART}" command to begin again.'
         return [f"// {why}", cure, "// The host has shut down", f"!! {why}"]
 
+    def begin(self) -> None:
+        """Begin: not ready for a while, where that is so."""
+        self._begins_in_s = self._spec.begins_s
+        if self._begins_in_s:
+            self.state = "not-ready"
+
+    def passes(self, elapsed_s: float) -> None:
+        """Serve once the while is over."""
+        if self._begins_in_s > 0:
+            self._begins_in_s -= elapsed_s
+            self.state = "not-ready" if self._begins_in_s > 0 else "ready"
+
+    def run_macro(self, _firmware: Firmware, _: Command) -> Steps:
+        """Run what its user wrote: nothing else goes on meanwhile."""
+        yield self._spec.busy_s
+
     def status(self, firmware: Firmware, _: Command) -> None:
         """The state, before the reasons when it has shut down, behind them when it is not ready yet."""
         word = {"ready": "Ready", "not-ready": "Not ready", "shutdown": "Shutdown"}[self.state]
@@ -47,7 +64,7 @@ class HostComputer:
 
     def shut_down(self, firmware: Firmware, reason: str) -> None:
         """Stop everything, and say so unasked."""
-        self.state, self._reason = "shutdown", reason
+        self.state, self._reason, self._begins_in_s = "shutdown", reason, 0.0
         firmware.hotend.target_c = firmware.bed.target_c = 0.0
         firmware.planner.drop()
         firmware.runner.card.clear()

@@ -14,6 +14,12 @@ class Usual:
         """Whether the runout logic looks at the input now."""
         return firmware.job.running
 
+    def begins(self, _firmware: Firmware) -> None:
+        """A life begins: it serves at once."""
+
+    def passes(self, _elapsed_s: float) -> None:
+        """Time passes, and nothing happens by itself."""
+
     def leftover_mm(self, _firmware: Firmware) -> float:
         """How much is fed after the input changed before anything is done."""
         return 0.0

@@ -80,6 +80,14 @@ class Voice(Protocol[F]):
         """Whether the runout logic looks at the input now."""
         ...
 
+    def begins(self, firmware: F) -> None:
+        """A life begins: it serves from now on, unless this makes it wait."""
+        ...
+
+    def passes(self, elapsed_s: float) -> None:
+        """Time passes in a life that has begun."""
+        ...
+
     def leftover_mm(self, firmware: F) -> float:
         """How much is fed after the input changed before anything is done."""
         ...

@@ -8,4 +8,4 @@ class Untaught(LookupError):
     def by(cls, request: object) -> "Untaught":
         """The error that names this request."""
         name = f"{type(request).__name__} {getattr(request, 'key', '')}".strip()
-        return cls(f"{name}: say in scripts/commissioning/adapter.py what a person does there.")
+        return cls(f"{name}: say in the campaign's adapter what a person does there.")

@@ -256,6 +256,30 @@ async def test_a_shut_down_host_stops_the_run_with_its_reason(tmp_path: Path) ->
     assert not {"RESTART", "FIRMWARE_RESTART"} & {line.split()[0] for line in sent(bench)}
 
 
+async def test_a_host_that_begins_is_waited_for(tmp_path: Path) -> None:
+    """Not ready at first, it is asked for its state again until it serves; then the run goes on as ever."""
+    bench = NamedBench(tmp_path)
+    bench.ready_at_s = 40.0
+    ended = await installed(bench)
+
+    assert Ended(Outcome.COMPLETE, JobResult(Verdict.CONDITIONAL)) == ended
+    assert "sensor reel" == bench.desk.findings[SwitchNamed].switch
+    assert 10 <= [line for link in bench.links for line in link.sent].count("STATUS")
+
+
+async def test_a_host_that_never_serves_stops_the_run(tmp_path: Path) -> None:
+    """After a minute it is a clear stop, with its state and its reason; no sensor is called missing."""
+    bench = NamedBench(tmp_path)
+    bench.ready_at_s = 1e9
+    ended = await installed(bench)
+
+    assert ended.interruption is not None
+    assert InterruptionKind.HALTED is ended.interruption.kind
+    assert "The printer says that it is not ready: The host is not ready." in ended.interruption.detail
+    assert NotReported not in bench.desk.findings
+    assert 60.0 <= bench.clock.monotonic() < 90.0
+
+
 async def test_a_sensor_of_movement_is_not_judged(tmp_path: Path) -> None:
     """Where the console does not tell and the person does, nothing is tested and the reason is said."""
     bench = NamedBench(tmp_path)

@@ -5,6 +5,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from commission.dialect import commands
+from commission.dialect.answers import Acknowledging
 from commission.dialect.commands import IDENTITY, POSITION, SETTINGS, SWITCHES, TEMPERATURES, Command, Effect
 from commission.dialect.conversation import Conversation, ConversationState, Happening, Interruption, OutOfTurn
 from commission.dialect.exchange import RESEND_LIMIT
@@ -381,6 +382,16 @@ def test_only_one_switch_query_is_queued() -> None:
     for other in (Conversation(), asked(IDENTITY)):
         with pytest.raises(OutOfTurn, match="only behind"):
             other.queue_ahead(SWITCHES)
+
+
+def test_nothing_is_queued_where_no_word_ends_an_answer() -> None:
+    """On a console that acknowledges by an empty line, or by nothing, two answers could not be told apart."""
+    conversation = Conversation(acknowledging=Acknowledging.EMPTY_LINE)
+    conversation.command(SWITCHES)
+
+    assert not conversation.may_queue_ahead
+    with pytest.raises(OutOfTurn, match="No further"):
+        conversation.queue_ahead(SWITCHES)
 
 
 def test_busy_printer_is_sent_nothing_ahead() -> None:

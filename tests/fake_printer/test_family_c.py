@@ -28,6 +28,28 @@ def test_sensor_follows_the_filament(unit: str, lines: list[str]) -> None:
     assert [[line.format(word) for line in lines] for word in ("not ", "", "not ")] == said
 
 
+def test_a_host_that_begins_serves_in_a_while() -> None:
+    """Every question is answered by a fault at first, and after its twenty seconds as by any other."""
+    host = Host("c-begins")
+
+    assert "!! The host is not ready" in host.ask(f"{QUERY}spool_left")
+    host.after(21.0)
+    assert ["// ExampleC state: Ready", "ok"] == host.ask("STATUS")
+    assert ["// Filament Sensor spool_left: filament not detected", "ok"] == host.ask(f"{QUERY}spool_left")
+
+
+def test_a_host_in_a_macro_answers_everything_at_once() -> None:
+    """Not a byte while it runs; then each question that came is answered, in order."""
+    host = Host("c-busy")
+    host.send("M115")
+    host.send("STATUS")
+
+    assert [] == host.after(85.0)
+    said = host.after(10.0)
+    assert 2 == said.count("ok") + sum(line.startswith("ok ") for line in said)
+    assert "// ExampleC state: Ready" in said
+
+
 def test_dictionary_says_whether_it_is_watched() -> None:
     """Switched off in silence, a sensor is told not to be watched, until the host restarts."""
     host = Host("c-dictionary")

@@ -129,6 +129,13 @@ def test_a_socket_that_is_not_as_declared_predicts_no_build(
     assert ((), None) == (found.conditions, found.absent)
 
 
+def test_what_contradicts_itself_says_nothing_of_the_contact() -> None:
+    """The level of the empty socket is in doubt then, so it is not said that a wire should go to the other contact."""
+    found = predict(BorrowedReadings(INA, INA, ACT, INA), DeclaredContact(NO, IN, Level.LOW, Pull.UP))
+
+    assert (None, None, False) == (found.fail_safe, found.as_declared, found.unambiguous)
+
+
 def test_1_kilohm_that_could_not_be_read_shows_nothing() -> None:
     """The prediction stands on the declared pull then, and says so."""
     found = predict(BorrowedReadings(INA, ACT, INA, UNK), DeclaredContact(NO, IN, Level.LOW, Pull.UP))

@@ -32,6 +32,7 @@ TAKEN = ("backup.now", "reflash.stays", "watching.stays")
 """Of what is offered, what is done; the rest is left out."""
 BROKEN_OFF = {
     "supply-short": "its board restarts whenever filament goes in: the run is broken off as a wiring fault",
+    "c-busy": "not one byte comes from its host computer, and nobody is there to wait for it",
     "c-not-ready": "its host computer says that it is not ready",
     "c-shutdown": "its host computer has shut down",
 }
@@ -47,6 +48,7 @@ VERDICTS = {
     "b-laser": "not judged",
     "family-c": "fail",
     "c-sensor": "conditional pass",
+    "c-begins": "conditional pass",
     "c-dictionary": "conditional pass",
     "d-sensor": "not judged",
     "e-pulses": "not judged",

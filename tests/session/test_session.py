@@ -246,9 +246,11 @@ async def test_a_port_without_a_printer_is_said_to_be_one() -> None:
         await connect(talk.session, (115200, 250000))
 
     assert (
-        "The port fake opened, but nothing on it answered like a printer at 115200, 250000 baud. "
+        "The port fake opened, but nothing on it answered like a printer at 115200, 250000 baud: not one byte came. "
         "Check that the printer is switched on and that this is its port (`commission ports`), that no other program "
-        "is talking to it, and name its speed with --speed if it is an unusual one."
+        "is talking to it, and name its speed with --speed if it is an unusual one. A host computer that heats, homes "
+        "or runs a macro answers nothing before it is through: look whether the printer is at work, let it end, and "
+        "start again."
     ) == str(missing.value)
 
 

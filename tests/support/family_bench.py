@@ -60,12 +60,16 @@ class WordBench(FakeBench):
 
 
 class NamedBench(FakeBench):
-    """Has a sensor named `reel`. Steer it by `delay_s` (how long each answer takes) and `shut_down` (its reason)."""
+    """Has a sensor named `reel`.
+
+    Steer it by `delay_s` (how long each answer takes), `shut_down` (its reason) and `ready_at_s` (when it serves).
+    """
 
     def __init__(self, folder: Path) -> None:
         super().__init__(folder)
         self.delay_s = 0.0
         self.shut_down = ""
+        self.ready_at_s = 0.0
 
     def _printer(self, line: str) -> bytes | None:
         said = self._said(line)
@@ -79,6 +83,8 @@ class NamedBench(FakeBench):
             return f"ok {HOST}\n".encode()
         if self.shut_down:
             return f"// {self.shut_down}\n// ExampleC state: Shutdown\n!! {self.shut_down}\nok\n".encode()
+        if self.clock.monotonic() < self.ready_at_s:
+            return self._not_ready(line)
         if line == "STATUS":
             return b"// ExampleC state: Ready\nok\n"
         if line == "M119":
@@ -93,3 +99,9 @@ class NamedBench(FakeBench):
             word = "detected" if self.reads_active else "not detected"
             return f"// Filament Sensor reel: filament {word}\nok\n".encode()
         return f'// Unknown command:"{line.split(maxsplit=1)[0]}"\nok\n'.encode()
+
+    @staticmethod
+    def _not_ready(line: str) -> bytes:
+        """As a host computer answers that begins: a fault, and the state only where that is asked for."""
+        state = "// ExampleC state: Not ready\n" if line == "STATUS" else ""
+        return f"// The host is not ready\n{state}!! The host is not ready\nok\n".encode()

@@ -111,6 +111,10 @@ _LINE = _names(
 _NO_LINE = "The report has no line of this name, two that differ, or a word never seen before."
 _FAST, _STEADY, _SLOW = Pace(0.0, ahead=True), Pace(0.1), Pace(0.25)
 _ONE_BY_ONE = Pace(1.0, while_printing=False)
+"""As fast as it goes where a short answer ends with its own acknowledgement and a board gives it itself. Ten a second
+where a host computer gives it, in turn with the moves that it plans, or where nothing is known of that. Slower where an
+answer is long, comes after its acknowledgement (D), or is worked out by a small board beside its moves (E). A pin whose
+mode asking changes is never asked in a test."""
 
 
 def _switch_line(
@@ -164,7 +168,7 @@ WAYS: Mapping[tuple[Family | None, SourceKind], Way] = MappingProxyType(
             _NUMBER,
             MONITOR_ANSWER,
             Purity.PURE,
-            _STEADY,
+            _FAST,
             "A kind that measures movement says nothing of presence unless it has a switch besides.",
             _ALL,
         ),

@@ -1,7 +1,8 @@
 """Phase: what the console tells of the pause on families whose pause has no test of its own here.
 
-Nothing is moved and no pause is provoked. Each gate that a reply tells of is shown as open or shut; the others are
-named with the reason. So whether the printer pauses is never judged by this, except that a shut gate fails it.
+Nothing is moved and no pause is provoked by the tool. Each gate that a reply tells of is shown as open or shut; the
+others are named with the reason. A shut gate fails it. Where the console can tell of a pause, one is watched in a print
+that the operator starts; without that whether the printer pauses is not judged.
 """
 
 from collections.abc import Sequence
@@ -18,6 +19,7 @@ from commission.dialect.sources.source import Source
 from commission.dialect.states import state_question
 from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.gates import GateTold, PauseTold
+from commission.procedure.function.pause_watch import WatchedPause, can_be_watched, watched_pause
 from commission.procedure.function.verdict import FunctionTested
 from commission.vocabulary import PunchClass, Verdict
 
@@ -32,6 +34,11 @@ TITLES = {
 }
 WORDS = {True: "open", False: "SHUT", None: "not told"}
 NOT_PROVOKED = "No pause was provoked: this program moves only printers whose way to stop and to go on it knows."
+NO_PAUSE = (
+    "Do not rely on the sensor. Look in the printer's own configuration at what follows a runout, restart it yourself, "
+    "and watch a pause once more."
+)
+ONCE_MORE = "Watch two more pauses in prints, at another moment each, and write them down by `commission note`."
 CURES = {
     "serves": "Find out why it does not serve, restart it yourself, and run this again.",
     "support": "Set the sensor up in the printer's own configuration, restart it yourself, and run this again.",
@@ -66,18 +73,28 @@ def pause_told(printer: Identified, switch: str) -> Steps[FunctionTested]:
         )
     )
     shut = next((gate for gate in gates if gate.told is False and gate.key != "job"), None)
-    verdict = Verdict.NOT_JUDGED if shut is None else Verdict.FAIL
-    reasons = (NOT_PROVOKED,) if shut is None else (f"'{TITLES[shut.key]}' is shut: {shut.how}",)
+    watched = (yield from watched_pause(printer, switch)) if shut is None and can_be_watched(printer) else None
+    tested = _tested(shut, watched)
     yield from establish(
         FunctionTest(
-            sentences=(f"Function test: {verdict.value}.", *reasons),
-            verdict=verdict,
-            first_shut="" if shut is None else shut.key,
-            reasons=reasons,
+            sentences=(f"Function test: {tested.verdict.value}.", *tested.reasons),
+            verdict=tested.verdict,
+            pauses=None if watched is None else int(watched.seen),
+            first_shut=tested.shut,
+            reasons=tested.reasons,
         )
     )
-    yield from _open_items(gates, shut, habits)
-    return FunctionTested(verdict, "" if shut is None else shut.key, reasons)
+    yield from _open_items(gates, shut, habits, watched)
+    return tested
+
+
+def _tested(shut: GateTold | None, watched: WatchedPause | None) -> FunctionTested:
+    """What it comes to: a shut gate fails it; else a pause that was watched, if one was."""
+    if shut is not None:
+        return FunctionTested(Verdict.FAIL, shut.key, (f"'{TITLES[shut.key]}' is shut: {shut.how}",))
+    if watched is None:
+        return FunctionTested(Verdict.NOT_JUDGED, "", (NOT_PROVOKED,))
+    return FunctionTested(watched.verdict, "", watched.reasons)
 
 
 def _lines(printer: Identified, switch: str) -> Steps[Sequence[str]]:
@@ -102,7 +119,9 @@ def _habits(habits: PauseHabits) -> tuple[str, ...]:
     )
 
 
-def _open_items(gates: Sequence[GateTold], shut: GateTold | None, habits: PauseHabits) -> Steps[None]:
+def _open_items(
+    gates: Sequence[GateTold], shut: GateTold | None, habits: PauseHabits, watched: WatchedPause | None
+) -> Steps[None]:
     if shut is not None:
         yield Punch(PunchClass.UNSAFE, f"No pause can be relied on: '{TITLES[shut.key]}' is shut.", CURES[shut.key])
     if any(gate.key == "job" and gate.told is False for gate in gates):
@@ -111,6 +130,12 @@ def _open_items(gates: Sequence[GateTold], shut: GateTold | None, habits: PauseH
             f"It watches in {habits.watches.value}: a job that a computer streams is not protected.",
             CURES["job"],
         )
+    if watched is not None and watched.verdict is Verdict.FAIL:
+        yield Punch(PunchClass.UNSAFE, " ".join(watched.reasons), NO_PAUSE)
+        return
+    if watched is not None and watched.verdict is Verdict.CONDITIONAL:
+        yield Punch(PunchClass.INCOMPLETE, " ".join(watched.reasons), ONCE_MORE)
+        return
     yield Punch(
         PunchClass.INCOMPLETE,
         "Whether the printer pauses was not tested.",
