@@ -17,12 +17,17 @@ OWN_PLACE = "TMPDIR"
 """Whoever names a place for such files gets them there."""
 
 
+def memory() -> Path | None:
+    """The place in memory; None where there is none, or where somebody named another place."""
+    return MEMORY if OWN_PLACE not in os.environ and _fits() else None
+
+
 def move_into_memory() -> None:
     """Have every temporary file of this process and its children lie in memory from now on."""
-    if OWN_PLACE in os.environ or not _fits():
-        return
-    os.environ[OWN_PLACE] = os.environ["PYTEST_DEBUG_TEMPROOT"] = str(MEMORY)
-    tempfile.tempdir = None  # it may have been looked up before
+    place = memory()
+    if place is not None:
+        os.environ[OWN_PLACE] = os.environ["PYTEST_DEBUG_TEMPROOT"] = str(place)
+        tempfile.tempdir = None  # it may have been looked up before
 
 
 def _fits() -> bool:
