@@ -7,6 +7,7 @@ touches the signal.
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from functools import lru_cache
 
 Link = tuple[str, str]
 
@@ -32,7 +33,13 @@ def solve(links: Iterable[Link]) -> Circuit:
     Nodes are named `board.signal`, `board.ground`, `board.supply` and the same for `sensor`.
     A signal that touches both rails is reported low: the rails are then shorted and nothing is judged by level.
     """
-    groups = _groups(list(links))
+    return _solved(tuple(links))
+
+
+@lru_cache(maxsize=1024)
+def _solved(links: tuple[Link, ...]) -> Circuit:
+    """A unit has few states of its wiring, and is asked for them at each of its steps."""
+    groups = _groups(links)
     to_ground = _touch(groups, "board.signal", "board.ground")
     to_supply = _touch(groups, "board.signal", "board.supply")
     return Circuit(
@@ -43,7 +50,7 @@ def solve(links: Iterable[Link]) -> Circuit:
     )
 
 
-def _groups(links: list[Link]) -> list[set[str]]:
+def _groups(links: Iterable[Link]) -> list[set[str]]:
     groups: list[set[str]] = []
     for link in links:
         joined = set(link)

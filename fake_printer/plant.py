@@ -83,6 +83,7 @@ class Contact:
 
     def __init__(self, spec: ContactSpec, rng: Random, *, lever_pressed: bool) -> None:
         self.spec = spec
+        self.ends: Link = (f"sensor.{spec.between[0]}", f"sensor.{spec.between[1]}")
         self._rng = rng
         self._wanted = self._touching = self._closed_at(pressed=lever_pressed)
         self._chatter_s: list[float] = []
@@ -132,6 +133,7 @@ class Cable:
     def __init__(self, spec: CableSpec, rng: Random) -> None:
         self._spec = spec
         self.conductors: dict[str, str] = {"signal": spec.signal, "ground": spec.ground, "supply": spec.supply}
+        self._ends: dict[str, Link] = {name: (f"board.{name}", f"sensor.{name}") for name in self.conductors}
         self.plugged_at_board = True
         self.plugged_at_sensor = True
         self.shaken_for_s = 0.0
@@ -149,12 +151,13 @@ class Cable:
         chafed = [f"board.{name}" for name in self._spec.chafed] if self.plugged_at_board else []
         joined = [(chafed[0], chafed[1])] if chafed else []
         if self.plugged_at_board and self.plugged_at_sensor:
-            joined += [(f"board.{name}", f"sensor.{name}") for name in self.conductors if self._conducts(name)]
+            joined += [ends for name, ends in self._ends.items() if self._conducts(name)]
         return joined
 
     def _conducts(self, name: str) -> bool:
-        lets_go = name == self._spec.loose and self.shaken_for_s > 0 and self._loose.open
-        return self.conductors[name] == "sound" and not lets_go
+        if self.conductors[name] != "sound":
+            return False
+        return not (name == self._spec.loose and self.shaken_for_s > 0 and self._loose.open)
 
     def advance(self, elapsed_s: float) -> None:
         """Let time pass; a loose conductor works only while it is shaken, and motors disturb only while they turn."""
@@ -185,16 +188,16 @@ class Plant:
             for index, contact in enumerate(spec.contacts)
         ]
         self.cable = Cable(spec.cable, Random(f"{seed}/cable"))
+        self._needs_supply = any(contact.spec.needs_supply for contact in self.contacts)
 
     def links(self) -> list[Link]:
         """Every pair of terminals that touch now, as `circuit` names them."""
         links = self.cable.links()
-        supplied = solve(links).sensor_supplied if any(c.spec.needs_supply for c in self.contacts) else False
-        return links + [
-            (f"sensor.{contact.spec.between[0]}", f"sensor.{contact.spec.between[1]}")
-            for contact in self.contacts
-            if contact.closed and (supplied or not contact.spec.needs_supply)
-        ]
+        supplied = self._needs_supply and solve(links).sensor_supplied
+        for contact in self.contacts:
+            if contact.closed and (supplied or not contact.spec.needs_supply):
+                links.append(contact.ends)
+        return links
 
     def advance(self, elapsed_s: float) -> None:
         """Let time pass, at most `until_next_s` at a time."""

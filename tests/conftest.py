@@ -1,4 +1,4 @@
-"""What holds for every test: a folder of this session for the heads of books, and examples drawn alike each time.
+"""What holds for every test: files in memory, a folder of this session for heads of books, and examples drawn alike.
 
 A change must not fail, or pass, by the luck of the draw. `--hypothesis-profile=fresh` draws other examples at each
 run, and the campaign of made-up input does so by its seed.
@@ -12,7 +12,9 @@ import tempfile
 from hypothesis import settings
 
 from commission.records.heads import VARIABLE
+from tests.support.in_memory import move_into_memory
 
+move_into_memory()
 _FOLDER = tempfile.mkdtemp(prefix="commission-heads-")
 atexit.register(shutil.rmtree, _FOLDER, ignore_errors=True)
 os.environ[VARIABLE] = os.path.join(_FOLDER, "heads.jsonl")  # noqa: PTH118 - a text, as the environment has it

@@ -234,7 +234,7 @@ def joined_terminals(
         case OpenCollector():
             conducts = _held(fault, seen is sensor.conducts_when)
             return (Terminal.SIGNAL, Terminal.GROUND) if powered and conducts else None
-        case PushPull():
+        case PushPull():  # pragma: no branch - the types allow no other
             high = (seen is Presence.IN) is (sensor.output_when_in is Level.HIGH)
             end = Terminal.SUPPLY if high else Terminal.GROUND
             return (Terminal.SIGNAL, end) if powered else None

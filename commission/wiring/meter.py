@@ -138,5 +138,5 @@ def _fits(step: MeterStep, measured_ohm: float) -> bool:
             return measured_ohm > OPEN_ABOVE_OHM
         case Shows.NOT_JOINED:
             return measured_ohm >= JOINED_BELOW_OHM
-        case Shows.RESISTOR:
+        case Shows.RESISTOR:  # pragma: no branch - the types allow no other
             return 0.3 * step.expected_ohm <= measured_ohm <= 3 * step.expected_ohm

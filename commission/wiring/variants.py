@@ -58,7 +58,7 @@ def _swapped(sensor: Sensor) -> Sensor:
             return replace(sensor, no_side=sensor.nc_side, nc_side=sensor.no_side)
         case OpenCollector():
             return replace(sensor, conducts_when=sensor.conducts_when.other)
-        case PushPull():
+        case PushPull():  # pragma: no branch - the types allow no other
             return replace(sensor, output_when_in=_opposite(sensor.output_when_in))
 
 

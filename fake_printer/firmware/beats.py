@@ -22,16 +22,20 @@ class Beats:
 
     def advance(self, elapsed_s: float, *, running: bool) -> None:
         """Let time pass, in which a command ran or none did."""
-        self._due |= {timer for timer in self._going(running=running) if timer.due_after(elapsed_s)}
+        for timer in self._going(running=running):
+            if timer.due_after(elapsed_s):
+                self._due.add(timer)
 
     def take_due(self) -> set[Timer]:
         """The timers that came round since last asked; one that was replaced meanwhile is none of this object's."""
-        due, self._due = self._due, set()
+        due = self._due
+        if due:
+            self._due = set()
         return due
 
     def until_next_s(self, *, running: bool) -> float:
         """Seconds until the next comes round."""
-        return min(timer.left_s for timer in self._going(running=running))
+        return min(self.report.left_s, self.again.left_s, (self.busy if running else self.idle).left_s)
 
     def _going(self, *, running: bool) -> tuple[Timer, Timer, Timer]:
         return (self.report, self.again, self.busy if running else self.idle)

@@ -2,6 +2,7 @@
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 _CODE = re.compile(r"\s*([GMT])\s*(\d+)(\.\d+)?")
 _WORD = re.compile(r"\s*([A-Za-z_]{3,40})(?=\s|$)")
@@ -25,10 +26,7 @@ class Command:
     @classmethod
     def parse(cls, text: str, line_number: int | None = None) -> "Command":
         """Take the code off the text."""
-        found = _CODE.match(text)
-        word = _WORD.match(text)
-        code = f"{found[1]}{int(found[2])}{found[3] or ''}" if found else word[1].upper() if word else ""
-        return cls(text, code, line_number)
+        return cls(text, _code_of(text), line_number)
 
     @property
     def argument(self) -> str:
@@ -50,3 +48,10 @@ class Command:
         place = self.argument.find(letter)
         found = _NUMBER.match(self.argument, place + 1) if place >= 0 else None
         return float(found[0]) if found else None
+
+
+@lru_cache(maxsize=256)
+def _code_of(text: str) -> str:
+    found = _CODE.match(text)
+    word = _WORD.match(text)
+    return f"{found[1]}{int(found[2])}{found[3] or ''}" if found else word[1].upper() if word else ""

@@ -181,12 +181,10 @@ class Firmware:
 
     def receive(self, data: bytes) -> None:
         """Take bytes from the line; what does not fit into the buffer is lost."""
-        for byte in data if not self.deaf else b"":
+        for _ in () if self.deaf or self.killed else self.reception.take(data):
+            self._poll()
             if self.killed:
                 return
-            self.reception.take(byte)
-            if byte in b"\r\n" or self.reception.buffer_full:
-                self._poll()
 
     def _obey(self, word: Command) -> None:
         if word.code == "M108":
@@ -248,7 +246,7 @@ class Firmware:
     @property
     def watching(self) -> bool:
         """Whether the runout logic looks at the input."""
-        return self.runout_enabled and self.voice.in_job(self)
+        return self.voice.in_job(self) and self.runout_enabled
 
     @property
     def drawing_mm_s(self) -> float:

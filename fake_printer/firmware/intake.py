@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import dataclass
-from functools import reduce
+from functools import lru_cache, reduce
 from operator import xor
 
 from fake_printer.firmware.command import Command
@@ -76,6 +76,10 @@ class EmergencyWords:
     def __init__(self) -> None:
         self._line = bytearray()
 
+    def take_text(self, text: bytes) -> None:
+        """Take bytes that end no line."""
+        self._line += text[: LINE_LIMIT_BYTES - len(self._line)]
+
     def feed(self, byte: int) -> Command | None:
         """Take one byte; returns the command when its line is complete."""
         if byte not in b"\r\n":
@@ -83,5 +87,11 @@ class EmergencyWords:
                 self._line.append(byte)
             return None
         text, self._line = self._line.decode("latin-1"), bytearray()
-        command = Command.parse(re.sub(r"^\s*N\s*-?\d+\s*", "", text).split("*")[0])
-        return command if command.code in {"M108", "M112", "M410", "M876"} else None
+        return _urgent_in(text)
+
+
+@lru_cache(maxsize=256)
+def _urgent_in(text: str) -> Command | None:
+    """The same few questions are asked again and again; none of them is urgent."""
+    command = Command.parse(re.sub(r"^\s*N\s*-?\d+\s*", "", text).split("*")[0])
+    return command if command.code in {"M108", "M112", "M410", "M876"} else None

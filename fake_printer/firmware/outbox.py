@@ -28,6 +28,8 @@ class Outbox:
 
     def take(self) -> bytes:
         """Everything up to the first pause."""
+        if not self._pieces:
+            return b""
         ready = bytearray()
         while self._pieces and isinstance(self._pieces[0], bytes):
             ready += self._pieces[0]
@@ -36,6 +38,8 @@ class Outbox:
 
     def advance(self, elapsed_s: float) -> bytes:
         """Let time pass; returns what became ready."""
+        if not self._pieces:
+            return b""
         ready = bytearray(self.take())
         left_s = elapsed_s
         while self._pieces and left_s > 0:

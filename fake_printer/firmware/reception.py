@@ -1,7 +1,8 @@
 """From the line into the ring: receive buffer, emergency words, numbering, and four slots for commands."""
 
+import re
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 
 from fake_printer.build_spec import FirmwareSpec
 from fake_printer.firmware.command import Command
@@ -11,6 +12,7 @@ RECEIVE_BUFFER_BYTES = 128
 RING_SLOTS = 4
 # More than an hour of ten questions a second; beyond it the older half is forgotten.
 RECEIVED_LINES_KEPT = 50_000
+_UP_TO_END = re.compile(rb"[^\r\n]*")
 
 
 class Reception:
@@ -42,8 +44,29 @@ class Reception:
         """Whether the next byte would be lost."""
         return len(self._rx) >= RECEIVE_BUFFER_BYTES
 
-    def take(self, byte: int) -> None:
-        """Take one byte. An emergency word is obeyed at once; its line is acknowledged in its turn all the same."""
+    def take(self, data: bytes) -> Iterator[None]:
+        """Take bytes; yields whenever a line has ended or the buffer is full, and the rest is taken after that.
+
+        An emergency word is obeyed at once; its line is acknowledged in its turn all the same.
+        """
+        place = 0
+        while place < len(data):
+            text = _UP_TO_END.match(data, place)[0]  # type: ignore[index]  # it finds nothing at the least
+            if text and len(self._rx) + len(text) < RECEIVE_BUFFER_BYTES:
+                self._take_text(text)
+                place += len(text)
+            else:
+                self._take_byte(data[place])
+                place += 1
+                if data[place - 1] in b"\r\n" or self.buffer_full:
+                    yield
+
+    def _take_text(self, text: bytes) -> None:
+        if self._spec.urgent_words_at_once:
+            self._words.take_text(text)
+        self._rx += text
+
+    def _take_byte(self, byte: int) -> None:
         word = self._words.feed(byte) if self._spec.urgent_words_at_once else None
         if word is not None:
             self._obey(word)
@@ -53,7 +76,7 @@ class Reception:
     def gather(self) -> list[Refusal]:
         """Read the buffer into the ring while it has room; returns the lines that were not taken."""
         refusals = []
-        while self.free_slots and (line := self._next_line()) is not None:
+        while self._rx and self.free_slots and (line := self._next_line()) is not None:
             if line:
                 self._note(line)
             taken = self.intake.take(line)

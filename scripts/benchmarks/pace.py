@@ -14,7 +14,8 @@ from pathlib import Path
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
 from scripts.benchmarks._figures import QUICK, Figure, Size
-from scripts.simulate_pace import PLANS, Somebody, hands
+from scripts.pace.hands import Somebody, hands
+from scripts.pace.plans import PLANS
 
 FIXED, OWN = "fixed 5 s, dwell 2 s", "own pace, dwell 2 s"
 

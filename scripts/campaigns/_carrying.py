@@ -15,6 +15,8 @@ from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
+from tests.support.in_memory import memory
+
 ROOT = Path(__file__).resolve().parent.parent.parent
 WHOLE, NOT_FINISHED, CRASHED = "whole", "not finished", "crashed"
 _ONE = """\
@@ -114,7 +116,7 @@ def carry_out(
 
 
 def _carried_out(campaign: Campaign, under_way: set[subprocess.Popen[bytes]], *, quick: bool, seed: int) -> Outcome:
-    with tempfile.TemporaryDirectory(prefix="campaign-") as folder:
+    with tempfile.TemporaryDirectory(prefix="campaign-", dir=memory()) as folder:
         place, said = Path(folder) / "result.json", Path(folder) / "said.txt"
         words = [sys.executable, "-c", _ONE, campaign.module, "quick" if quick else "long", str(seed), str(place)]
         began_s = time.monotonic()

@@ -30,7 +30,8 @@ from scripts.campaigns._shape import Result, again, main, own_environment
 
 own_environment()
 
-from scripts.campaigns._alterations import Alteration, alterations  # noqa: E402 - once the environment is there
+from scripts.campaigns._alteration import Alteration  # noqa: E402 - once the environment is there
+from scripts.campaigns._alterations import alterations  # noqa: E402
 from scripts.campaigns._book import seen_of  # noqa: E402
 from scripts.campaigns._real_book import make_book  # noqa: E402
 from scripts.campaigns._tool import Ended, Tool, Tools  # noqa: E402

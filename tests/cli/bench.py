@@ -12,6 +12,7 @@ from commission.evidence.findings.meeting import Consent
 from commission.evidence.found import Established
 from commission.records.book import Book
 from tests.settings.reports import NEWER
+from tests.support.loaded_tool import carried_out
 from tests.support.lock_holder import lock_held
 from tests.support.made import begun, ended
 
@@ -50,15 +51,7 @@ class Folder:
 
     def program(self, *words: str) -> Said:
         """Any program of Python, as a process in the folder."""
-        done = subprocess.run(
-            [sys.executable, *words],
-            capture_output=True,
-            text=True,
-            check=False,
-            stdin=subprocess.DEVNULL,
-            timeout=50,
-            cwd=self.place,
-        )
+        done = carried_out([sys.executable, *words], cwd=self.place)
         return Said(done.returncode, done.stdout, done.stderr)
 
     def backup_words(self, tag: str = "bench-3") -> Sequence[str]:

@@ -11,7 +11,7 @@ from commission.evidence.findings.borrow import BorrowPredicted, SocketHandedBac
 from commission.evidence.found import Established
 from commission.records.book import Book
 from tests.support.fake_process import FakeProcess, running_printer
-from tests.support.patience import PATIENCE_S
+from tests.support.loaded_tool import carried_out
 from tests.support.stepped_time import stepped
 
 pytestmark = pytest.mark.timeout(240)
@@ -67,7 +67,7 @@ def borrowed(printer: FakeProcess, folder: Path, left_out: str = "") -> "subproc
     words = ["borrow", "bench-3", "--port", printer.link, "--book", str(folder / "book.sqlite3"), "--plain"]
     words += ["--reports", str(folder), "--operator", str(folder / "operator.toml"), "--by", "R. Okafor"]
     line = stepped(printer.control, *words, "--set", f"control={printer.control}")
-    return subprocess.run(line, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
+    return carried_out(line)
 
 
 def findings(folder: Path) -> list[object]:

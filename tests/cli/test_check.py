@@ -5,7 +5,6 @@ Time is simulated, see tests/support/stepped_time.py; where a test says so it is
 
 import os
 import signal
-import subprocess
 import sys
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
@@ -31,9 +30,9 @@ from commission.records.export import export_lines, import_entries, read_export
 from commission.report.write import write_reports
 from commission.vocabulary import Verdict
 from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.loaded_tool import carried_out
 from tests.support.made import begun, ended
 from tests.support.on_record import marks_on_record
-from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import KILLED, stepped
 
 _E = TypeVar("_E", bound=Entry)
@@ -60,7 +59,7 @@ class Bench:
     def run(self, *words: str, script: str = "") -> tuple[int, str]:
         """A command in a process of its own; `script` comes before the demonstration's hands."""
         command = self._command(words, script)
-        done = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
+        done = carried_out(command)
         return done.returncode, done.stdout + done.stderr
 
     def _command(self, words: Sequence[str], script: str) -> list[str]:

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from tests.support.fake_process import FakeProcess, running_printer
-from tests.support.patience import PATIENCE_S
+from tests.support.loaded_tool import carried_out
 from tests.support.stepped_time import KILLED, stepped
 
 IN_SIMULATED_TIME = ("--unpaced", "--stepped")
@@ -75,9 +75,7 @@ def command(printer: FakeProcess, folder: Path, *words: str) -> list[str]:
 
 def run(printer: FakeProcess, folder: Path, *words: str) -> "subprocess.CompletedProcess[str]":
     """One function test from beginning to end."""
-    return subprocess.run(
-        command(printer, folder, *words), capture_output=True, text=True, timeout=PATIENCE_S, check=False
-    )
+    return carried_out(command(printer, folder, *words))
 
 
 def test_a_runout_left_to_the_host_is_named_and_nothing_moves(tmp_path: Path) -> None:

@@ -24,6 +24,7 @@ from commission.records.book import Book
 from commission.records.history import newest_finding, runs
 from commission.vocabulary import PullConclusion
 from tests.support.fake_process import running_printer
+from tests.support.loaded_tool import carried_out
 from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import KILLED, stepped
 
@@ -71,7 +72,7 @@ def checked(unit: str, folder: Path, *options: str, hands: str = "") -> Done:
     """The whole check of one unit, in simulated time."""
     with running_printer(unit, *IN_SIMULATED_TIME) as printer:
         words = stepped(printer.control, *command(printer.link, printer.control, folder, *options, hands=hands))
-        done = subprocess.run(words, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
+        done = carried_out(words)
     return Done(done.returncode, done.stdout + done.stderr, folder / "book.sqlite3", folder)
 
 
@@ -211,5 +212,5 @@ def test_a_malformed_port_is_wrong_usage(tmp_path: Path, port: str) -> None:
 def unreachable(port: str, folder: Path) -> tuple[int, str]:
     """Exit code and screen of a check at a port where there is no printer."""
     words = [sys.executable, "-m", "commission", *command(port, "127.0.0.1:9", folder)]
-    done = subprocess.run(words, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
+    done = carried_out(words)
     return done.returncode, done.stdout + done.stderr

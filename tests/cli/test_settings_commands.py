@@ -4,7 +4,6 @@ Time is simulated, see tests/support/stepped_time.py.
 """
 
 import subprocess
-import sys
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -16,10 +15,9 @@ from commission.settings.meaning import RestoreClass
 from commission.settings.table_reader import standard_table
 from tests.settings.reports import OLDER
 from tests.support.fake_process import FakeProcess, running_printer
-from tests.support.patience import PATIENCE_S
+from tests.support.loaded_tool import TOOL, carried_out
 from tests.support.stepped_time import stepped
 
-TOOL = (sys.executable, "-m", "commission")
 HANDS = """\
 format = 1
 
@@ -81,7 +79,7 @@ class Commands:
         """A guided run with the script for hands."""
         script = ("--operator", "hands.toml", "--set", f"control={self.printer.control}")
         words = [command, "bench-3", "--book", "book.sqlite3", "--port", self.printer.link, "--by", "R. Okafor"]
-        return carried_out(stepped(self.printer.control, *words, *script, *options), self.folder)
+        return carried_out(stepped(self.printer.control, *words, *script, *options), cwd=self.folder)
 
     def assert_only_allowed(self) -> None:
         """Every byte the printer received is a question, a released save or load, or an allowed settings line."""
@@ -90,14 +88,6 @@ class Commands:
             word = line.split(maxsplit=1)[0]
             assert word in QUESTIONS | RELEASED or table.commands[word].restore is not RestoreClass.REFUSE, line
             assert line not in ("M412 S1", "M412 S0"), line
-
-
-def carried_out(words: list[str], folder: Path) -> subprocess.CompletedProcess[str]:
-    """A command in that folder, without anybody at a terminal."""
-    nobody = subprocess.DEVNULL
-    return subprocess.run(
-        words, cwd=folder, stdin=nobody, capture_output=True, text=True, timeout=PATIENCE_S, check=False
-    )
 
 
 @pytest.fixture
@@ -122,7 +112,7 @@ def test_a_restore_cut_short_by_the_power_is_finished_by_the_next_one(commands: 
     broken = commands.guided("restore")
     commands.printer.pass_time(1.5)
     finished = commands.guided("restore")
-    compared = carried_out([*TOOL, "compare", "bench-3", "--book", "book.sqlite3"], commands.folder)
+    compared = carried_out([*TOOL, "compare", "bench-3", "--book", "book.sqlite3"], cwd=commands.folder)
 
     assert 0 == kept.returncode, kept.stdout + kept.stderr
     assert 3 == broken.returncode, broken.stdout + broken.stderr
@@ -156,7 +146,7 @@ def test_an_installation_through_the_reflash(folder: Path) -> None:
 def test_a_capture_needs_no_printer_and_no_terminal(folder: Path) -> None:
     """`backup --from` puts a saved capture into the book and writes both files, without anybody at a terminal."""
     (folder / "console.txt").write_text(OLDER)
-    done = carried_out([*TOOL, "backup", "bench-3", "--from", "console.txt", "--book", "b.sqlite3"], folder)
+    done = carried_out([*TOOL, "backup", "bench-3", "--from", "console.txt", "--book", "b.sqlite3"], cwd=folder)
 
     assert 0 == done.returncode, done.stdout + done.stderr
     assert "this run had no printer, and nothing was sent" in " ".join(done.stdout.split())
@@ -179,7 +169,7 @@ def test_wrong_usage_says_what_to_do(folder: Path, words: list[str], said: str) 
     """What cannot be done ends with 2 and a sentence that says what is missing."""
     (folder / "empty").write_text("ok\n")
     Book(folder / "book.sqlite3", SystemClock()).close()
-    done = carried_out([*TOOL, *words, "--book", "book.sqlite3"], folder)
+    done = carried_out([*TOOL, *words, "--book", "book.sqlite3"], cwd=folder)
 
     assert 2 == done.returncode, done.stdout
     assert said in " ".join(done.stderr.replace("│", " ").split())

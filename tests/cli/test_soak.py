@@ -13,8 +13,8 @@ from commission.judge.nuisance import Around
 from commission.records.book import Book
 from tests.cli.bench import Folder
 from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.loaded_tool import carried_out
 from tests.support.made import begun
-from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import stepped
 
 pytestmark = pytest.mark.timeout(120)
@@ -41,7 +41,7 @@ def soak(folder: Folder, printer: FakeProcess, *words: str) -> "subprocess.Compl
     """An unattended soak of a minute."""
     command = ["soak", "bench-3", "--unattended", "--port", printer.link, "--for", "1m", "--book", str(folder.book)]
     line = stepped(printer.control, *command, "--reports", str(folder.place), *words)
-    return subprocess.run(line, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
+    return carried_out(line)
 
 
 def test_an_unattended_soak_asks_only_questions(folder: Folder, printer: FakeProcess) -> None:

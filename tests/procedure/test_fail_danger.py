@@ -4,6 +4,7 @@ The hands pull another plug or none, in either power-up or in both; now and then
 the power on. What is true of a run is known here from the bench, and not from what the check says of it.
 """
 
+from functools import cache
 from random import Random
 
 import pytest
@@ -53,8 +54,12 @@ class Hands(ScriptedHands):
             self.moves += 1
 
 
+@cache
 def checked(unit: str, seed: int, wrong: tuple[int, ...] = (), cycles: int = 22) -> tuple[LoopChecked, Hands]:
-    """The whole loop check of this unit by these hands; with few cycles it can be a conditional pass at best."""
+    """The whole loop check of this unit by these hands; with few cycles it can be a conditional pass at best.
+
+    The same check comes to the same, so that two tests that look at it share it.
+    """
     hands = Hands(unit, seed, wrong)
     plan = Plan(seed=seed, cycles=cycles, readings_per_dwell=7, dwell_s=0.6, wiggle_s=3.0 * cycles)
     return hands.carry_out(loop_check(plan, "filament")), hands

@@ -1,0 +1,1 @@
+"""The parts of the simulated pace: the plans, floating inputs, and hands."""
