@@ -108,6 +108,7 @@ from commission.evidence.findings.settings import (
     SettingsSaved,
     StoredValues,
 )
+from commission.evidence.findings.several import PathsSeen, SensorBegun, SensorsJudged, SensorsToTest
 from commission.evidence.findings.soak import Soaked
 from commission.evidence.findings.wiring import (
     InputClaims,
@@ -227,6 +228,10 @@ AnyFinding = (
     | RunoutControlAsLeft
     | Diagnosis
     | CheckJudged
+    | SensorsToTest
+    | PathsSeen
+    | SensorBegun
+    | SensorsJudged
 )
 KINDS: dict[str, type[Finding]] = {kind.name(): kind for kind in get_args(AnyFinding)}
 """Every kind of finding by its name."""
