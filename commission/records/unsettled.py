@@ -14,7 +14,7 @@ from commission.evidence.entry import AnyRecord
 from commission.records.book import Book
 from commission.records.history import Run, runs
 from commission.records.open_items import ITEMS, is_unsafe, still_open
-from commission.records.purposes import COMPLETE_TESTS, FUNCTION_TEST, HANDS_ON
+from commission.records.purposes import COMPLETE_TESTS, FUNCTION_TEST, HANDS_ON, MOTION
 from commission.records.several import looked_at_a_part
 from commission.vocabulary import Outcome, Verdict
 
@@ -128,13 +128,15 @@ class _Cleared:
         return at < self._newest.get(_depth(found_by), 0)
 
 
-_PAUSE, _WHOLE, _HANDS = "the pause", "everything", "what hands show"
+_PAUSE, _WHOLE, _HANDS, _MOVEMENT = "the pause", "everything", "what hands show", "movement"
 
 
 def _depth(run: Run) -> str:
     """How deep the test must look that clears what this run found."""
     if run.purpose == FUNCTION_TEST:
         return _PAUSE
+    if run.purpose == MOTION:
+        return _MOVEMENT
     return _WHOLE if run.purpose in COMPLETE_TESTS else _HANDS
 
 
@@ -145,6 +147,8 @@ def _clears(run: Run) -> Iterator[str]:
     whole = run.purpose in COMPLETE_TESTS
     if run.purpose == FUNCTION_TEST or (whole and run.verdict is Verdict.PASS):
         yield _PAUSE
+    if run.purpose == MOTION:
+        yield _MOVEMENT
     if whole:
         yield _WHOLE
     if run.purpose in HANDS_ON:

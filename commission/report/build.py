@@ -36,6 +36,7 @@ TITLES = {
     "diagnose": "Fault-finding report",
     "soak": "Soak test report",
     "borrow": "Report on a borrowed socket, no commissioning",
+    "motion": "Test report on a sensor of movement",
     "backup": "Settings report",
     "restore": "Settings report",
 }
@@ -45,6 +46,7 @@ PURPOSES = {
     "diagnose": "fault finding",
     "soak": "soak: does the reading change by itself?",
     "borrow": "borrowed socket: what must the first build say?",
+    "motion": "sensor of movement: does it count what moves?",
     "backup": "record of the settings",
     "restore": "settings put back",
 }

@@ -16,7 +16,7 @@ from commission.evidence.findings.several import PathsSeen
 from commission.evidence.findings.soak import Soaked
 from commission.evidence.talk import Punched
 from commission.judge.wording import counted
-from commission.records.purposes import BRIEF_CHECK, CONDITION_CHECK, FULL_CHECK, FUNCTION_TEST, INSTALL
+from commission.records.purposes import BRIEF_CHECK, CONDITION_CHECK, FULL_CHECK, FUNCTION_TEST, INSTALL, MOTION
 from commission.report.first_sentence import first_sentence
 from commission.report.record import RunFacts
 from commission.report.several import PATHS
@@ -37,6 +37,10 @@ COVERS = {
         "Nothing is commissioned by this run: it only tells what the first build must say, and that the borrowed "
         "endstop works again. The sensor was not tested on its own input, and no pause was seen."
     ),
+    "motion": (
+        "The sensor of movement changes as often over a measured length as its data sheet says. Whether the printer "
+        "pauses was not tested in this run."
+    ),
     "backup": "The settings are in the record. The sensor was not tested in this run.",
     "restore": "The recorded settings are back, proven from storage. The sensor was not tested in this run.",
     "soak": (
@@ -52,6 +56,7 @@ COVERS = {
 MISSING = {
     "soak": "the whole time that was planned, with filament in and without a change",
     "borrow": "readings from which a build follows, and the endstop proven to work again",
+    "motion": "three passes over a measured length, with the data sheet's length for one change",
     "backup": "a whole settings report, read twice alike",
     "restore": "every line put back, read back and proven from storage",
 }
@@ -200,6 +205,8 @@ def _left(run: RunFacts) -> str:
 def _next_check(run: RunFacts) -> str:
     found = run.known(NextCheck)
     agreed = "" if found is None or not found[0].full_due else _days(found[0])
+    if run.started.purpose == MOTION:
+        return "This check again when sensor, filament path or firmware is changed; no date is kept for it."
     if run.verdict is Verdict.FAIL or _items(run, PunchClass.UNSAFE):
         return "At once, when the cause is mended: a full check."
     if run.verdict is Verdict.NOT_JUDGED or run.outcome is not Outcome.COMPLETE:

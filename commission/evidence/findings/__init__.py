@@ -63,6 +63,7 @@ from commission.evidence.findings.meeting import (
     TakenOver,
     UnsafeOpen,
 )
+from commission.evidence.findings.motion import MotionChecked
 from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.reported import (
     NotReported,
@@ -232,6 +233,7 @@ AnyFinding = (
     | PathsSeen
     | SensorBegun
     | SensorsJudged
+    | MotionChecked
 )
 KINDS: dict[str, type[Finding]] = {kind.name(): kind for kind in get_args(AnyFinding)}
 """Every kind of finding by its name."""
