@@ -21,6 +21,7 @@ class Filament:
         self.diameter_mm = spec.diameter_mm
         self.gear_free = False
         self._goal_mm = self.front_mm
+        self._hand_mm_s = self._usual_mm_s = (spec.in_mm - spec.out_mm) / spec.hand_move_s
 
     @property
     def moving(self) -> bool:
@@ -37,8 +38,14 @@ class Filament:
         """Whether the drive gear has hold of it; a hand that moves it is the stronger."""
         return not self.gear_free and not self.moving and self.front_mm >= self._spec.trip_to_gear_mm > self.tail_mm
 
+    def pull_by_hand(self, distance_mm: float, seconds: float) -> None:
+        """A hand begins to move it so far, downstream positive, evenly in that time."""
+        self._hand_mm_s = abs(distance_mm) / seconds
+        self._goal_mm = self.front_mm + distance_mm
+
     def insert(self) -> None:
         """A hand begins to push filament in; after a runout it is a new one that pushes the rest ahead."""
+        self._hand_mm_s = self._usual_mm_s
         if self.tail_mm > -math.inf:
             self.front_mm, self.tail_mm = self._spec.out_mm, -math.inf
         self._goal_mm = max(self.front_mm, self._spec.in_mm)
@@ -47,6 +54,7 @@ class Filament:
         """A hand begins to pull it out; false when no end is left upstream of the trip point to pull at."""
         if self.tail_mm >= 0:
             return False
+        self._hand_mm_s = self._usual_mm_s
         self._goal_mm = self._spec.out_mm
         return True
 
@@ -67,7 +75,7 @@ class Filament:
         """Let a hand's movement go on."""
         if self.moving:
             left_mm = self._goal_mm - self.front_mm
-            step_mm = self._speed_mm_s * elapsed_s
+            step_mm = self._hand_mm_s * elapsed_s
             done = abs(left_mm) <= step_mm + 1e-9
             before_mm = self.front_mm
             self.front_mm = self._goal_mm if done else self.front_mm + math.copysign(step_mm, left_mm)
@@ -88,7 +96,7 @@ class Filament:
         left_mm = self._goal_mm - self.front_mm
         ahead = [(edge - self.front_mm) / left_mm for edge in edges_mm]
         share = min([part for part in ahead if 1e-9 < part < 1], default=1.0)
-        return share * abs(left_mm) / self._speed_mm_s
+        return share * abs(left_mm) / self._hand_mm_s
 
     def _until_drawn_s(self, edges_mm: tuple[float, ...], drawing_mm_s: float) -> float:
         if drawing_mm_s == 0 or not self.gripped:
@@ -99,7 +107,3 @@ class Filament:
         ahead_mm = [abs(way) for way in ways_mm if way * drawing_mm_s >= 0]
         # a hair past the edge, so that rounding cannot leave the end in front of it for good
         return (min(ahead_mm, default=math.inf) + _PAST_EDGE_MM) / abs(drawing_mm_s)
-
-    @property
-    def _speed_mm_s(self) -> float:
-        return (self._spec.in_mm - self._spec.out_mm) / self._spec.hand_move_s

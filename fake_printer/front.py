@@ -23,6 +23,7 @@ class Front:
         first: the sensor that is commissioned. second: another one; None where there is none.
         sockets: every input but that of the runout logic, by name.
         plugged_into: the socket that the first sensor's cable goes to.
+        crossed: the plugs of both sensors are each in the other one's socket.
     """
 
     def __init__(self, profile: Profile, first: Plant, seed: str) -> None:
@@ -31,13 +32,19 @@ class Front:
         specs = [*profile.board.sockets, *([_of_second(profile)] if self.second else [])]
         self.sockets: Mapping[str, Socket] = MappingProxyType({spec.name: Socket(spec, seed) for spec in specs})
         self.plugged_into = RUNOUT
+        self.crossed = profile.second.crossed and self.second is not None
 
     def look(self, board: Board) -> None:
         """Let every socket, and the board's own input, take note of what is plugged into it."""
         for name, socket in self.sockets.items():
             socket.look(self._links_of(name, socket))
         board.shorted_elsewhere = any(socket.shorted for socket in self.sockets.values())
-        board.look(self.first.links() if self.plugged_into == RUNOUT else [])
+        board.look(self._at_the_runout_logic())
+
+    def _at_the_runout_logic(self) -> Sequence[Link]:
+        if self.crossed and self.second is not None:
+            return self.second.links()
+        return self.first.links() if self.plugged_into == RUNOUT else []
 
     def hold(self, board: Board, number: int, drive: str) -> bool:
         """Make a pin an input with a pull-up, or drive it, until the next start; false for a pin that is not here."""
@@ -48,7 +55,7 @@ class Front:
 
     def _links_of(self, name: str, socket: Socket) -> Sequence[Link]:
         if name == SECOND_SENSOR and self.second is not None:
-            return self.second.links()
+            return self.first.links() if self.crossed else self.second.links()
         return self.first.links() if name == self.plugged_into else socket.own_links
 
     def plug_first_into(self, name: str) -> None:

@@ -10,6 +10,7 @@ _LONGEST_S = 600.0
 HANDS: dict[str, str] = {
     "insert": "push filament in past the sensor",
     "withdraw": "pull the filament out",
+    "pull": "MM SECONDS: move the filament that far by hand, evenly; forward is positive, back negative",
     "cut": "MM: cut the filament that far upstream of the sensor",
     "free-gear": "open the drive, so that its gear turns without taking the filament along",
     "close-gear": "close the drive again",

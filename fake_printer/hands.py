@@ -51,6 +51,19 @@ def _withdraw(printer: Workpiece, words: tuple[str, ...]) -> str:
     return "The filament was out already." if already_out else "The filament is being pulled out."
 
 
+def _pull(printer: Workpiece, words: tuple[str, ...]) -> str:
+    try:
+        distance_mm, seconds = map(float, words)
+    except ValueError as wrong:
+        raise HandsError("Say 'pull' with millimetres and seconds, for example: pull 200 10") from wrong
+    if not 0 < abs(distance_mm) <= 3000 or not 0 < seconds <= 600:
+        raise HandsError("Say 'pull' with up to 3000 mm, not 0, in up to 600 seconds.")
+    if not printer.plant.filament.at_trip_point:
+        raise HandsError("There is no filament in the sensor to pull. Try: insert")
+    printer.plant.filament.pull_by_hand(distance_mm, seconds)
+    return f"The filament is being pulled by {distance_mm:g} mm in {seconds:g} s."
+
+
 def _cut(printer: Workpiece, words: tuple[str, ...]) -> str:
     distance_mm = number("cut", words, "mm", otherwise=20.0)
     if not printer.plant.filament.at_trip_point:
@@ -249,6 +262,7 @@ def _state(printer: Workpiece, words: tuple[str, ...]) -> str:
 _DOING: dict[str, Callable[[Workpiece, tuple[str, ...]], str]] = {
     "insert": _insert,
     "withdraw": _withdraw,
+    "pull": _pull,
     "cut": _cut,
     "free-gear": _free_gear,
     "close-gear": _close_gear,

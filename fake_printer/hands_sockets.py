@@ -6,7 +6,7 @@ from typing import Protocol
 from fake_printer.front import Front
 from fake_printer.hands_error import HandsError
 from fake_printer.plant import Plant
-from fake_printer.socket_spec import RUNOUT
+from fake_printer.socket_spec import RUNOUT, SECOND_SENSOR
 
 HANDS = {
     "plug-into": "SOCKET: move the sensor's plug to that socket (a switch of its own is taken out), or back to runout",
@@ -17,6 +17,8 @@ HANDS = {
     "withdraw-second": "pull it out of the second sensor",
     "unplug-second": "pull the second sensor's cable at the board",
     "plug-second": "plug it in again",
+    "lay-second": "1k|220k|nothing: lay that resistor between signal and ground of its socket, or take it away",
+    "cross-plugs": "exchange the plugs of both sensors",
 }
 
 
@@ -96,6 +98,21 @@ def _plug(printer: Fronted, _: tuple[str, ...]) -> str:
     return "The second sensor's cable is plugged in at the board."
 
 
+def _lay_second(printer: Fronted, words: tuple[str, ...]) -> str:
+    _second(printer)
+    if len(words) != 1 or words[0] not in ("1k", "220k", "nothing"):
+        raise HandsError("Say 'lay-second' with one of: 1k, 220k, nothing.")
+    socket = printer.front.sockets[SECOND_SENSOR]
+    socket.small_laid, socket.large_laid = words[0] == "1k", words[0] == "220k"
+    return f"Between signal and ground of the second sensor's socket lies {words[0]}."
+
+
+def _cross_plugs(printer: Fronted, _: tuple[str, ...]) -> str:
+    _second(printer)
+    printer.front.crossed = not printer.front.crossed
+    return "The plugs of both sensors are exchanged."
+
+
 DOING: dict[str, Callable[[Fronted, tuple[str, ...]], str]] = {
     "plug-into": _plug_into,
     "own-switch": _own_switch,
@@ -105,4 +122,6 @@ DOING: dict[str, Callable[[Fronted, tuple[str, ...]], str]] = {
     "withdraw-second": _withdraw,
     "unplug-second": _unplug,
     "plug-second": _plug,
+    "lay-second": _lay_second,
+    "cross-plugs": _cross_plugs,
 }

@@ -15,7 +15,7 @@ class Socket:
     Attributes:
         spec: how it is built. assigned: the firmware has been told of it.
         own_plugged: the switch that belongs into it is plugged in. own_hit: something is against that switch.
-        small_laid: 1 kilohm lies from signal to ground.
+        small_laid, large_laid: 1 kilohm, or 220 kilohm, lies from signal to ground.
     """
 
     def __init__(self, spec: SocketSpec, seed: str) -> None:
@@ -23,7 +23,7 @@ class Socket:
         self.assigned = spec.reported
         self.own_plugged = spec.own != "none"
         self.own_hit = False
-        self.small_laid = False
+        self.small_laid = self.large_laid = False
         self.pull: str = spec.pull
         self._seed = f"{seed}/socket/{spec.name}"
         self._power_ups = 0
@@ -46,6 +46,8 @@ class Socket:
         """What stands at the input: high, low, or floating."""
         if self._circuit.held is None and self.small_laid:
             return "low"  # no pull of a board holds against 1 kilohm
+        if self._circuit.held is None and self.large_laid and self.pull == "none":
+            return "low"
         return self._circuit.held or {"up": "high", "down": "low", "none": "floating"}[self.pull]
 
     @property

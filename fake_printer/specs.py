@@ -205,9 +205,11 @@ class SecondSpec:
         fitted: whether there is one.
         plant: everything in front of the board's plug.
         input: the input it is plugged into.
+        crossed: the plugs of both sensors are exchanged.
     """
 
     fitted: bool = False
+    crossed: bool = False
     plant: PlantSpec = PlantSpec()
     input: InputSpec = InputSpec(number=43, port="C11", names=("RUNOUT2_PIN",))
 

@@ -1,9 +1,7 @@
 """The vocabulary of a procedure: what a phase may ask for, and what it is answered.
 
-A phase yields one of these requests and is sent the response. It holds no port, no terminal, no database and no clock,
-so it can be read like the paper it replaces and tested with a list of answers. Any request may be answered by an
-interruption instead: that one is thrown into the phase as `Interrupted`, so that no phase can overlook it. Only a
-power hold point expects one.
+A phase yields one of these requests and is sent the response. It holds no port, no terminal, no database and no clock.
+Any request may be answered by an interruption instead: it is thrown into the phase as `Interrupted`.
 
     request      response
     Tell         None
@@ -243,10 +241,12 @@ class Recall:
 
     Attributes:
         earlier: look in the runs of the same printer before this one, not in this one.
+        not_of: sensors whose findings are passed over.
     """
 
     kind: type[Finding]
     earlier: bool = False
+    not_of: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

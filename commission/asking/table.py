@@ -101,7 +101,7 @@ TABLE: Mapping[type, Row] = {
     Listen: Row(By.LINE, written.listening, written.heard, wire.Heard, back.heard),
     Recall: Row(
         By.BOOK,
-        lambda request: talk.RecallAsked(name=request.kind.name(), earlier=request.earlier),
+        written.recall_asked,
         written.recalled,
         talk.RecallAsked,
     ),
@@ -151,8 +151,9 @@ def response_of(request: Request, recorded: RecordedAnswer) -> Response:
     if row.holds is None or not isinstance(entry, row.holds):
         raise AnotherAnswer
     if isinstance(request, Recall):
-        if entry != row.before(request):
-            raise AnotherAnswer
+        asked = written.recall_asked(request)
+        if (asked.name, asked.earlier) != (getattr(entry, "name", ""), getattr(entry, "earlier", None)):
+            raise AnotherAnswer  # of which sensor is settled outside the phase
         return recorded.finding
     if row.back is None:
         raise AnotherAnswer

@@ -54,6 +54,11 @@ def release_asked(request: Release) -> talk.ReleaseAsked:
     return talk.ReleaseAsked(key=request.key, title=request.title, lines=request.lines, effects=effects)
 
 
+def recall_asked(request: Recall) -> talk.RecallAsked:
+    """What is read back."""
+    return talk.RecallAsked(name=request.kind.name(), earlier=request.earlier, not_of=request.not_of)
+
+
 def recalled(request: Recall, response: object) -> talk.Recalled:
     """Whether it was found."""
     return talk.Recalled(name=request.kind.name(), found=response is not None)

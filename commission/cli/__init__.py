@@ -16,6 +16,7 @@ from commission.dialect.sanitise import clean_text
 COMMANDS: Mapping[str, str] = {
     "install": "commission.cli.install:install",
     "borrow": "commission.cli.borrow:borrow",
+    "motion": "commission.cli.motion:motion",
     "backup": "commission.cli.backup:backup",
     "restore": "commission.cli.restore:restore",
     "check": "commission.cli.check:check",
@@ -43,6 +44,7 @@ COMMANDS: Mapping[str, str] = {
 SUMMARIES: Mapping[str, str] = {
     "install": "Check a newly fitted filament sensor, step by step.",
     "borrow": "Try the sensor on an endstop's socket, before the first build.",
+    "motion": "Check a sensor of movement over a measured length of filament.",
     "backup": "Keep a record of the settings as they are.",
     "restore": "Put recorded settings back after a reflash.",
     "check": "Repeat the check, and compare with the record.",

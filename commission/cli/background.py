@@ -13,6 +13,7 @@ from commission.link.identity import PortIdentity
 from commission.procedure.meeting.background import Background, Continuation, SeriesOnRecord
 from commission.procedure.meeting.identity import PrinterMarks, Surroundings
 from commission.procedure.meeting.next_check import Calendar
+from commission.procedure.meeting.several_sources import ALL_SENSORS, BETWEEN
 from commission.procedure.meeting.unsafe import OnRecord, RaisedBefore
 from commission.procedure.settings.record import SNAPSHOTS
 from commission.procedure.settings.reflash import REFLASH
@@ -25,6 +26,7 @@ from commission.records.history import established, runs
 from commission.records.open_items import unsafe_by_phase
 from commission.records.purposes import INSTALL
 from commission.records.series import all_series
+from commission.records.several import sensors_on_record
 from commission.records.unsettled import left_standing
 from commission.vocabulary import Outcome, Verdict
 
@@ -58,21 +60,26 @@ def background_of(
         purpose: what the run is for.
         source: how the operator wants the sensor read; empty for nothing named beforehand.
     """
+    sensors = sensors_on_record(book, tag)
+    in_part = bool(sensors) and bool(source) and source != ALL_SENSORS and BETWEEN not in source
     return Background(
         surroundings=replace(surroundings_of(book, tag, port, found_ports(), attended=attended), source=source),
         calendar=calendar_of(book, tag, today),
         continuation=None if broken is None else _continuation(book, broken),
         series=series_of(book, tag, broken),
-        on_record=standing_beside(book, tag, purpose, broken),
+        on_record=standing_beside(book, tag, purpose, broken, in_part=in_part),
         prove=prove,
+        sensors=sensors,
     )
 
 
-def standing_beside(book: Book, tag: str, purpose: str, broken: BrokenOff | None = None) -> OnRecord:
+def standing_beside(
+    book: Book, tag: str, purpose: str, broken: BrokenOff | None = None, *, in_part: bool = False
+) -> OnRecord:
     """What earlier runs found wrong and a run of that purpose leaves standing, by what it comes to."""
     taken_up = "" if broken is None else broken.number
     passed, conditional = (
-        tuple(each.sentence for each in left_standing(book, tag, purpose, verdict, taken_up))
+        tuple(each.sentence for each in left_standing(book, tag, purpose, verdict, taken_up, in_part=in_part))
         for verdict in (Verdict.PASS, Verdict.CONDITIONAL)
     )
     return OnRecord(passed, conditional)
@@ -81,10 +88,12 @@ def standing_beside(book: Book, tag: str, purpose: str, broken: BrokenOff | None
 def series_of(book: Book, tag: str, broken: BrokenOff | None = None) -> SeriesOnRecord:
     """The printer's series of trials: that of the run which is taken up, or the one that a new run goes on with."""
     series = all_series(book, tag)
+    sensors = series.sensors(tag)
     if broken is None:
-        return SeriesOnRecord(series.next_run(tag))
+        return SeriesOnRecord(series.next_run(tag), by_sensor={each: series.next_run(tag, each) for each in sensors})
     series.settle(broken.number)
-    return SeriesOnRecord(series.of(tag), {name: series.at_start_of(broken.number, name) for name in broken.done})
+    at_start = {name: series.at_start_of(broken.number, name) for name in broken.done}
+    return SeriesOnRecord(series.of(tag), at_start, {each: series.of(tag, each) for each in sensors})
 
 
 def surroundings_of(book: Book, tag: str, port: str, ports: list[FoundPort], *, attended: bool = True) -> Surroundings:
@@ -107,7 +116,9 @@ def twins_of(here: PortIdentity, ports: list[FoundPort]) -> tuple[PortIdentity, 
 
 def calendar_of(book: Book, tag: str, today: date, *, full: bool = True) -> Calendar:
     """Since when the printer is protected, how often that failed unnoticed, and what is due already."""
-    records = [record for record in check_records(book, tag) if record.run.outcome is Outcome.COMPLETE]
+    sensors = sensors_on_record(book, tag)
+    every = check_records(book, tag, sensors[0] if sensors else "")
+    records = [record for record in every if record.run.outcome is Outcome.COMPLETE]
     passed = [record.day for record in records if record.run.verdict in PASSED and record.measured.trials]
     due = due_of(book, tag, today)
     return Calendar(

@@ -1,6 +1,7 @@
 """`commission check`: the periodic check of a printer, held against its record."""
 
 from collections.abc import Mapping
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -168,7 +169,7 @@ def subject_of(
     since = _last_check(book, tag)
     noted = notes(book.records(Note), tag)
     trips = [note for note in noted if note.entry.what == NUISANCE and note.at > since]
-    return Subject(
+    one = Subject(
         surroundings=run.background.surroundings,
         operator=run.person,
         today=calendar.today,
@@ -194,6 +195,31 @@ def subject_of(
         continuation=run.background.continuation,
         series=run.background.series,
     )
+    return _of_sensors(book, one, run.background.sensors)
+
+
+def _of_sensors(book: "Book", subject: "Subject", sensors: tuple[str, ...]) -> "Subject":
+    """Of a printer with several sensors each with its own record: all of them, or the one that was named."""
+    from commission.procedure.meeting.several_sources import ALL_SENSORS
+    from commission.records.checks import history_before
+    from commission.records.soaks import exposed_on_record
+
+    def of(sensor: str) -> "Subject":
+        return replace(
+            subject,
+            switch=sensor,
+            history=tuple(history_before(book, subject.surroundings.tag, sensor=sensor)),
+            exposed=tuple(exposed_on_record(book, subject.surroundings.tag, sensor=sensor)),
+            series=subject.series.of_sensor(sensor),
+            of_several=True,
+        )
+
+    named = subject.surroundings.source
+    if named in sensors:
+        return of(named)
+    every = tuple(map(of, sensors)) if sensors[1:] and named in ("", ALL_SENSORS) else ()
+    history = every[0].history if every else subject.history  # whether anything is on record at all
+    return replace(subject, each=every, history=history)
 
 
 def _last_check(book: "Book", tag: str) -> str:

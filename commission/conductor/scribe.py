@@ -59,13 +59,15 @@ class Scribe:
         """What a procedure wants to know again, from the disk."""
         if isinstance(request, Reread):
             return await self.reread(request.phase)
-        return await self.recall(request.kind, earlier=request.earlier)
+        return await self.recall(request.kind, earlier=request.earlier, not_of=request.not_of)
 
-    async def recall(self, kind: type[Finding], *, earlier: bool = False) -> Finding | None:
+    async def recall(
+        self, kind: type[Finding], *, earlier: bool = False, not_of: tuple[str, ...] = ()
+    ) -> Finding | None:
         """The newest finding of that kind, of this run or of the printer's earlier ones, from the disk."""
         loop = asyncio.get_running_loop()
         runs = self._earlier_runs if earlier else self._this_run
-        return await loop.run_in_executor(self._hand, lambda: newest_finding(self._book, kind, runs()))
+        return await loop.run_in_executor(self._hand, lambda: newest_finding(self._book, kind, runs(), not_of))
 
     async def reread(self, phase: str) -> tuple[RecordedAnswer, ...]:
         """What that phase of this run was answered, from the disk; empty where it came to no end."""

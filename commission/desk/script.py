@@ -21,7 +21,7 @@ LONGEST_WAIT_S = 3600.0
 DEFAULT_TIMEOUT_S = 20.0
 
 _TOP_KEYS = {"format", "answer"}
-_ENTRY_KEYS = {"request", "answer", "run", "after_s", "timeout_s", "times"}
+_ENTRY_KEYS = {"request", "answer", "run", "after_s", "timeout_s", "times", "sensor"}
 _PLACEHOLDER = re.compile(r"\{([A-Za-z_][A-Za-z0-9_]*)\}")
 
 
@@ -37,6 +37,7 @@ class ScriptEntry:
         after_s: time between the prompt and the first command, in seconds.
         timeout_s: the longest one command may take.
         times: how often this entry may be used; None for any number.
+        sensor: it is meant while this one of several sensors is under test; empty for whenever.
     """
 
     number: int
@@ -46,10 +47,11 @@ class ScriptEntry:
     after_s: float = 0.0
     timeout_s: float = DEFAULT_TIMEOUT_S
     times: int | None = None
+    sensor: str = ""
 
-    def matches(self, key: str) -> bool:
-        """Whether this entry is meant for the request of that key."""
-        return fnmatchcase(key, self.request)
+    def matches(self, key: str, sensor: str = "") -> bool:
+        """Whether this entry is meant for the request of that key, while that sensor is under test."""
+        return fnmatchcase(key, self.request) and (not self.sensor or fnmatchcase(sensor, self.sensor))
 
     @property
     def placeholders(self) -> frozenset[str]:
@@ -152,6 +154,7 @@ def _entry(where: str, number: int, raw: object) -> ScriptEntry:
         after_s=_time(where, raw, "after_s", 0.0),
         timeout_s=_time(where, raw, "timeout_s", DEFAULT_TIMEOUT_S),
         times=_times(where, raw.get("times")),
+        sensor=_text(where, raw, "sensor") if "sensor" in raw else "",
     )
 
 

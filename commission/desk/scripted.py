@@ -18,6 +18,7 @@ from commission.desk.narrator import Narrator
 from commission.desk.script import OperatorScript, ScriptEntry
 from commission.desk.stop import StopFlag
 from commission.desk.wording import clean
+from commission.evidence.findings.several import SensorBegun, SensorsJudged
 
 STOP_ANSWER = "operator stop"
 HANDS_END_S = 2.0
@@ -45,6 +46,7 @@ class ScriptedDesk:
         self._hands: asyncio.Task[None] | None = None
         self._marks: list[Mark] = []
         self._reason = ""
+        self._sensor = ""
         script.check_variables(self._variables)
 
     async def open(self) -> None:
@@ -138,7 +140,12 @@ class ScriptedDesk:
         return marks
 
     async def establish(self, finding: Establish) -> None:
-        """Print a finding."""
+        """Print a finding; one of them says which of several sensors is meant from here on."""
+        match finding.finding:
+            case SensorBegun(sensor=sensor):
+                self._sensor = sensor
+            case SensorsJudged():
+                self._sensor = ""
         self._narrator.establish(finding)
 
     async def punch(self, item: Punch) -> None:
@@ -224,7 +231,8 @@ class ScriptedDesk:
             self._narrator.say(clean(str(failure)))
 
     def _find(self, key: str) -> ScriptEntry | None:
-        return next((entry for entry in self._script.entries if entry.matches(key) and self._left(entry)), None)
+        meant = (entry for entry in self._script.entries if entry.matches(key, self._sensor))
+        return next((entry for entry in meant if self._left(entry)), None)
 
     def _left(self, entry: ScriptEntry) -> bool:
         return entry.times is None or self._used[entry.number] < entry.times
@@ -232,7 +240,7 @@ class ScriptedDesk:
     def _take(self, key: str) -> ScriptEntry:
         entry = self._find(key)
         if entry is None:
-            raise DeskError(_no_entry(self._script, key))
+            raise DeskError(_no_entry(self._script, key, self._sensor))
         self._used[entry.number] += 1
         return entry
 
@@ -259,8 +267,8 @@ def _raise_failure(hands: "asyncio.Task[None] | None") -> None:
         hands.result()
 
 
-def _no_entry(script: OperatorScript, key: str) -> str:
-    spent = [entry for entry in script.entries if entry.matches(key)]
+def _no_entry(script: OperatorScript, key: str, sensor: str) -> str:
+    spent = [entry for entry in script.entries if entry.matches(key, sensor)]
     why = f"answer {spent[-1].number} has been used {spent[-1].times} times" if spent else "no entry matches it"
     return (
         f'The script {script.name} has no answer for the request "{key}": {why}. '

@@ -2,6 +2,7 @@
 
 All trials count that were taken, whichever run they stand in: those of a phase that was broken off too, those that were
 set aside, and those in which the run was ended. What begins and what ends a series stands in `judge.trial_series`.
+Of a printer with several sensors each has a series of its own, from the run on in which they were tested together.
 """
 
 from collections.abc import Iterable
@@ -14,6 +15,7 @@ from commission.evidence.findings.base import Finding
 from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.meeting import Repair
 from commission.evidence.findings.series import ChangeMade, ExaminedNothingFound
+from commission.evidence.findings.several import SensorBegun, SensorsJudged
 from commission.evidence.found import Established
 from commission.evidence.measured import Moves, Trial, TrialBegan, Watch, WatchBrokenOff
 from commission.evidence.power_ups_left import PowerUpsLeft
@@ -27,6 +29,7 @@ from commission.evidence.runs import (
     RunResumed,
     RunStarted,
 )
+from commission.evidence.sensor_phase import plain_phase
 from commission.evidence.standing import TAKEN_BACK
 from commission.judge.double_sampling import Decision
 from commission.judge.plan import Plan
@@ -59,6 +62,8 @@ class _Open:
         began: the prompt whose trial has not come to its end.
         changes: by the key of the watch, changes that the phase has not been judged by yet.
         power_ups: with the sensor unplugged, that nothing has been judged by yet.
+        sensor: which of several is under test; empty for the only one.
+        begun: the sensors that this run has begun with.
     """
 
     tag: str
@@ -67,25 +72,38 @@ class _Open:
     began: TrialBegan | None = None
     changes: dict[str, int] = field(default_factory=dict)
     power_ups: PowerUpsLeft = field(default_factory=PowerUpsLeft)
+    sensor: str = ""
+    begun: set[str] = field(default_factory=set)
 
 
 class AllSeries:
     """The series of every printer of a book."""
 
     def __init__(self, records: Iterable[AnyRecord] = ()) -> None:
-        self._now: dict[str, SeriesSoFar] = {}
+        self._now: dict[tuple[str, str], SeriesSoFar] = {}
+        self._only: dict[str, str] = {}
         self._runs: dict[str, _Open] = {}
         self._at: dict[tuple[str, str], SeriesSoFar] = {}
         for record in records:
             self.take(record)
 
-    def of(self, tag: str) -> SeriesSoFar:
-        """The printer's newest series as it stands."""
-        return self._now.get(tag, NOTHING_SO_FAR)
+    def of(self, tag: str, sensor: str = "") -> SeriesSoFar:
+        """The newest series as it stands, of the printer's only sensor or of one of several.
 
-    def next_run(self, tag: str) -> SeriesSoFar:
+        One of several that was the only one before goes on with the series that it had then.
+        """
+        before = "" if self._only.get(tag) == sensor else sensor
+        return self._now.get((tag, sensor), self._now.get((tag, before), NOTHING_SO_FAR))
+
+    def next_run(self, tag: str, sensor: str = "") -> SeriesSoFar:
         """The series that a run which begins now takes its trials in; see `_rolled`."""
-        return _rolled(self.of(tag))
+        return _rolled(self.of(tag, sensor))
+
+    def sensors(self, tag: str) -> tuple[str, ...]:
+        """The sensors of the printer that have series of their own, or would have if several were tested now."""
+        own = tuple(sensor for each, sensor in self._now if each == tag and sensor)
+        only = self._only.get(tag, "")
+        return (*own, only) if only and only not in own else own
 
     def at_start_of(self, run: str, phase: str) -> SeriesSoFar:
         """As it stood when that phase of that run was begun last."""
@@ -102,45 +120,70 @@ class AllSeries:
         match record.entry:
             case Note(tag_of_printer=tag, what=what, text=text):
                 if what == REWIRING:
-                    self._now[tag] = self.of(tag).changed(text)
+                    self._changed(tag, text)
             case RunStarted(tag=tag, plan=plan):
                 self._runs[record.run] = _Open(tag, plan)
-                self._now[tag] = _rolled(self.of(tag))
+                self._now[tag, ""] = _rolled(self.of(tag))
             case _ if record.run in self._runs:
                 self._of_run(record, self._runs[record.run])
+
+    def _changed(self, tag: str, what: str) -> None:
+        """Something of the printer's wiring was changed; which sensor's is not told, so that it counts for each."""
+        self._now.setdefault((tag, ""), NOTHING_SO_FAR)
+        for each, sensor in list(self._now):
+            if each == tag:
+                self._now[tag, sensor] = self._now[tag, sensor].changed(what)
+
+    def _begin_sensor(self, run: _Open, sensor: str) -> None:
+        """What comes now is counted for this sensor; in each run a series is rolled once."""
+        if sensor not in run.begun:
+            self._now[run.tag, sensor] = _rolled(self.of(run.tag, sensor))
+            run.begun.add(sensor)
+        run.sensor = sensor
 
     def _of_run(self, record: AnyRecord, run: _Open) -> None:
         run.power_ups.take(record.entry)
         match record.entry:
-            case PhaseStarted(name=name) if name in UNPLUGS:  # done again, it is judged anew
+            case PhaseStarted(name=name) if plain_phase(name) in UNPLUGS:  # done again, it is judged anew
                 self._leave_power_ups(record.run, run)
             case PhaseAbandoned() | RunEnded() | RunResumed():
                 self._leave_power_ups(record.run, run)
+        if isinstance(record.entry, TrialBegan | Trial):
+            self._prompted(record, run)
+            return
         match record.entry:
             case PhaseStarted(name=name):
                 self._leave(record.run, run)
-                run.phase = name if name in PHASES else ""
-                self._at[record.run, name] = self.of(run.tag)
+                run.phase = name if plain_phase(name) in PHASES else ""
+                self._at[record.run, name] = self.of(run.tag, run.sensor)
             case PhaseEnded():
                 run.phase, run.changes = "", {}
             case PhaseAbandoned() | RunEnded() | RunResumed():
                 self._leave(record.run, run)
-            case TrialBegan() as began if run.phase:
-                self._unfinished(record.run, run)
-                run.began = began
-            case Trial() as trial if run.phase:
-                run.began = None
-                self._trial(record.run, run, trial)
+                if isinstance(record.entry, RunResumed):
+                    run.sensor = ""
             case Watch() | WatchBrokenOff() | Moves() if run.phase and record.entry.key in STILL:
                 seen = unwanted_changes([each.reading for each in record.entry.readings])
                 run.changes[record.entry.key] = run.changes.get(record.entry.key, 0) + seen
             case Established(finding=finding):
                 self._found(record.run, run, finding)
 
+    def _prompted(self, record: AnyRecord, run: _Open) -> None:
+        """A prompt, or the trial that came of it; without others the sensor is the printer's only one."""
+        match record.entry:
+            case TrialBegan() as began if run.phase:
+                self._unfinished(record.run, run)
+                run.began = began
+            case Trial() as trial if run.phase:
+                run.began = None
+                if not run.sensor:
+                    self._only[run.tag] = trial.switch
+                self._trial(record.run, run, trial)
+
     def _trial(self, number: str, run: _Open, trial: Trial) -> None:
         if trial.void_reason and trial.spoken is None:  # as runs set trials aside before it was known when
             return
-        trials = list(self.of(run.tag).trials)
+        trials = list(self.of(run.tag, run.sensor).trials)
         if trial.void_before and trials:
             trials[-1] = replace(trials[-1], spoken=trials[-1].spoken or Spoken.LATER)
         self._holds(number, run, (*trials, trial.timed))
@@ -152,14 +195,14 @@ class AllSeries:
         moved = run.began.instruction is not Instruction.LEAVE
         trial = TimedTrial(run.began.presence, moved, (), (), finished=False)
         run.began = None
-        self._holds(number, run, (*self.of(run.tag).trials, trial))
+        self._holds(number, run, (*self.of(run.tag, run.sensor).trials, trial))
 
     def _leave(self, number: str, run: _Open) -> None:
         """A phase that did not come to its end was not judged; what was seen in it stays."""
         self._unfinished(number, run)
         if changes := sum(run.changes.values()):
-            series = self.of(run.tag)
-            self._now[run.tag] = replace(
+            series = self.of(run.tag, run.sensor)
+            self._now[run.tag, run.sensor] = replace(
                 series, watch_changes=series.watch_changes + changes, runs=_with(series.runs, number)
             )
         run.phase, run.changes = "", {}
@@ -168,8 +211,8 @@ class AllSeries:
         """Power-ups that were read and left without a judgement stay, as far as they speak against the wiring."""
         bad, left_open = run.power_ups.left()
         if bad or left_open:
-            series = self.of(run.tag)
-            self._now[run.tag] = replace(
+            series = self.of(run.tag, run.sensor)
+            self._now[run.tag, run.sensor] = replace(
                 series,
                 unplugged_bad=series.unplugged_bad + bad,
                 unplugged_open=series.unplugged_open + left_open,
@@ -177,22 +220,26 @@ class AllSeries:
             )
 
     def _holds(self, number: str, run: _Open, trials: tuple[TimedTrial, ...]) -> None:
-        series = self.of(run.tag)
-        self._now[run.tag] = replace(series, trials=trials, runs=_with(series.runs, number))
+        series = self.of(run.tag, run.sensor)
+        self._now[run.tag, run.sensor] = replace(series, trials=trials, runs=_with(series.runs, number))
 
     def _found(self, number: str, run: _Open, finding: Finding) -> None:
-        series = self.of(run.tag)
+        series = self.of(run.tag, run.sensor)
         run.power_ups.found(finding)
         for kind, key, _ in TAKEN_BACK:
             if isinstance(finding, kind):
                 run.changes.pop(key, None)
         match finding:
             case Repair(repair=repair):
-                self._now[run.tag] = series.changed(repair.value)
+                self._changed(run.tag, repair.value)
+            case SensorBegun(sensor=sensor):
+                self._begin_sensor(run, sensor)
+            case SensorsJudged():
+                run.sensor = ""
             case ChangeMade(what=what):
-                self._now[run.tag] = series.changed(what)
+                self._now[run.tag, run.sensor] = series.changed(what)
             case ExaminedNothingFound():
-                self._now[run.tag] = series.examined()
+                self._now[run.tag, run.sensor] = series.examined()
             case loop.Acceptance(verdict=verdict):
                 self._judged(number, run, failed=verdict is Verdict.FAIL)
             case CheckJudged(unattended=False, criteria=criteria):
@@ -201,12 +248,12 @@ class AllSeries:
 
     def _judged(self, number: str, run: _Open, *, failed: bool) -> None:
         """A series ends with a fail of whatever was tried of the sensor, or when both kinds of trials are accepted."""
-        series = self.of(run.tag)
+        series = self.of(run.tag, run.sensor)
         run.power_ups.judged()
         if failed:
-            self._now[run.tag] = replace(series, came_to=Verdict.FAIL, runs=_with(series.runs, number))
+            self._now[run.tag, run.sensor] = replace(series, came_to=Verdict.FAIL, runs=_with(series.runs, number))
         elif series.came_to is None and accepted(series, run.plan):
-            self._now[run.tag] = replace(series, came_to=Verdict.PASS)
+            self._now[run.tag, run.sensor] = replace(series, came_to=Verdict.PASS)
 
 
 def accepted(series: SeriesSoFar, plan: Plan | None) -> bool:

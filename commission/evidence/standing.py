@@ -18,9 +18,10 @@ from commission.evidence.exposed import MOVING, WIGGLE, exposed_of
 from commission.evidence.findings import loop
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.meeting import IdentityAfterReflash, Repair
+from commission.evidence.findings.several import SensorBegun, SensorsJudged
 from commission.evidence.found import Established
 from commission.evidence.measured import Moves, Trial, Watch
-from commission.evidence.runs import REWIRING, Note, PhaseStarted, RunStarted, tag_in
+from commission.evidence.runs import REWIRING, Note, PhaseStarted, RunResumed, RunStarted, tag_in
 from commission.evidence.soaked import SoakStretch
 from commission.evidence.stands import Item, PowerUp, Why
 from commission.evidence.talk import HoldReleased
@@ -64,6 +65,7 @@ class RunStanding:
         self.power_ups: list[PowerUp] = []
         self._items: list[Item[Entry]] = []
         self._phase = ""
+        self._sensor = ""
         self._power = PowerSeen.WORD
         self._moves_filament = False
 
@@ -76,11 +78,21 @@ class RunStanding:
         found = [item.entry.finding for item in self.of(Established) if item.counts]
         return next((finding for finding in reversed(found) if isinstance(finding, kind)), None)
 
+    def of_sensor(self, sensor: str) -> "RunStanding":
+        """What stands of one of several sensors, and of what concerns them all."""
+        part = RunStanding(self.number)
+        part.tag, part.wiring = self.tag, self.wiring
+        part._items = [item for item in self._items if item.sensor in ("", sensor)]
+        part.power_ups = [each for each in self.power_ups if each.rest.sensor in ("", sensor)]
+        return part
+
     def take(self, record: AnyRecord) -> None:
         """Take the run's next record; one that cannot be read shows nothing."""
         match record.entry:
             case RunStarted(tag=tag):
                 self.tag = tag
+            case RunResumed():
+                self._sensor = ""
             case PhaseStarted(name=name):
                 self._begin(name)
             case HoldReleased(power=power):
@@ -95,11 +107,20 @@ class RunStanding:
                 why = Why.VOIDED if watch.void_reason else Why.LOOK if watch.key.endswith(LOOK) else None
                 self._unplugged(cast("Item[Watch]", self._keep(record, why)))
             case Established(finding=finding):
+                self._turn_to(finding)
                 self._establish(finding)
                 self._keep(record)
 
+    def _turn_to(self, finding: Finding) -> None:
+        """Several sensors are tested one after the other: what belongs to one takes nothing of another back."""
+        match finding:
+            case SensorBegun(sensor=sensor):
+                self._sensor = sensor
+            case SensorsJudged():
+                self._sensor = ""
+
     def _keep(self, record: AnyRecord, why: Why | None = None) -> Item[Entry]:
-        self._items.append(Item(cast("Record[Entry]", record), self._phase, why))
+        self._items.append(Item(cast("Record[Entry]", record), self._phase, why, self._sensor))
         return self._items[-1]
 
     def _begin(self, phase: str) -> None:
@@ -161,7 +182,7 @@ class RunStanding:
 
     def _replace(self, kind: type[Finding]) -> None:
         for item in self.of(Established):
-            if type(item.entry.finding) is kind:
+            if type(item.entry.finding) is kind and item.sensor == self._sensor:
                 item.take_back(Why.REPLACED)
 
     def _conclude(self, key: str, reading: Reading, *, watched: bool) -> None:
@@ -230,10 +251,11 @@ class Standing:
         """How often the printer's wiring is known to have been changed: by repairs, and as noted."""
         return self._wirings[tag]
 
-    def exposed(self, tag: str) -> list[Exposed]:
+    def exposed(self, tag: str, sensor: str = "") -> list[Exposed]:
         """What was watched of a printer since the last recorded change of its wiring or firmware, as far as it counts.
 
         Watches without a wanted change, the machine moving, and soaks; see `judge.nuisance` for what may be added up.
+        What was watched of one of several sensors is told of that one only.
         """
         since = self._changed.get(tag, 0)
         return [
@@ -241,5 +263,8 @@ class Standing:
             for run in self._runs.values()
             if run.tag == tag
             for item in run.of(Entry)
-            if item.counts and item.record.sequence > since and (each := exposed_of(item.entry)) is not None
+            if item.counts
+            and item.sensor == sensor
+            and item.record.sequence > since
+            and (each := exposed_of(item.entry)) is not None
         ]

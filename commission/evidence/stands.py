@@ -35,12 +35,14 @@ class Item(Generic[E_co]):
     Attributes:
         record: what it tells, and where it stands.
         phase: in which it was carried out; empty outside any.
+        sensor: which of several it belongs to; empty in a run that tests one, and for what concerns all.
         why: why it does not count; None when it does.
     """
 
     record: Record[E_co]
     phase: str
     why: Why | None = None
+    sensor: str = ""
 
     @property
     def entry(self) -> E_co:

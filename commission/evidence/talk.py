@@ -148,10 +148,16 @@ class Fingerprinted(Entry, frozen=True, kw_only=True, tag="fingerprint"):
 
 
 class RecallAsked(Entry, frozen=True, kw_only=True, tag="recall"):
-    """A finding is about to be read back; `earlier` means from the printer's earlier runs."""
+    """A finding is about to be read back.
+
+    Attributes:
+        earlier: from the printer's earlier runs.
+        not_of: sensors whose findings are passed over.
+    """
 
     name: str
     earlier: bool = False
+    not_of: tuple[str, ...] = ()
 
 
 class Recalled(Entry, frozen=True, kw_only=True, tag="recalled"):

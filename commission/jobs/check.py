@@ -10,11 +10,13 @@ from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
 from commission.asking.phase import Phase, Progress, steps_of
 from commission.asking.steps import Steps, establish, recall
+from commission.dialect.identity import Identity
 from commission.drawing.trend import as_text
 from commission.evidence.findings import loop
 from commission.evidence.findings.cause import CheckJudged
 from commission.evidence.findings.function import Pause
 from commission.jobs.install import JobResult
+from commission.jobs.several import begun, judged, one_after_the_other, turn_of
 from commission.jobs.taking_up import take_up
 from commission.judge.acceptance import Criterion
 from commission.judge.advice import Advice
@@ -25,7 +27,7 @@ from commission.procedure.check.condition import Condition, Subject, condition_c
 from commission.procedure.check.criteria import OWN_DETECTION, Worked, criteria_of, measured_now
 from commission.procedure.check.hands import PROOF_TEST, powered_off, proven
 from commission.procedure.check.trends import trends_of
-from commission.procedure.function.offer import offered_function_test
+from commission.procedure.function.offer import for_active_tool, offered_function_test
 from commission.procedure.function.reserve_on_record import recalled_reserve
 from commission.procedure.loop.pull_items import pull_still_open
 from commission.procedure.loop.series import continued, named
@@ -68,14 +70,43 @@ def _check(subject: Subject, unsafe: UnsafeItems) -> Steps[JobResult]:
     identity, same = yield from identify_subject(subject)
     progress = yield from _progress(subject, same)
     unsafe.keep(() if subject.continuation is None else subject.continuation.unsafe, progress)
+    if subject.each:
+        result = yield from _each(subject, identity, same, progress, unsafe)
+    else:
+        if subject.of_several:
+            yield from establish(turn_of(subject.switch, 1, 1))
+        result = yield from _sensor(subject, identity, same, progress, unsafe)
+    if not subject.unattended:
+        yield from _sign_off(subject, result.verdict, full=subject.full and not result.missing)
+    return JobResult(result.verdict, Advice.NONE, result.unsettled, unsafe.carried)
+
+
+def _sensor(
+    subject: Subject, identity: Identity | None, same: SamePrinter, progress: Progress, unsafe: UnsafeItems
+) -> Steps["_Judged"]:
+    """Condition, what takes hands, and judgement of one sensor."""
     condition = yield from condition_check(subject, identity, same)
     worked = Worked()
     if condition.switch is not None and not subject.unattended:
         worked = yield from _worked(subject, condition, condition.switch, progress)
-    judged = yield from _judge(subject, condition, worked, unsafe)
-    if not subject.unattended:
-        yield from _sign_off(subject, judged.verdict, full=subject.full and not judged.missing)
-    return JobResult(judged.verdict, Advice.NONE, judged.unsettled, unsafe.carried)
+    return (yield from _judge(subject, condition, worked, unsafe))
+
+
+def _each(
+    subject: Subject, identity: Identity | None, same: SamePrinter, progress: Progress, unsafe: UnsafeItems
+) -> Steps["_Judged"]:
+    """One sensor after the other; the check comes to the worst of them."""
+    subjects = {each.switch: each for each in subject.each}
+    yield from begun(tuple(subjects))
+
+    def one(sensor: str, done: Progress) -> Steps[_Judged]:
+        return _sensor(subjects[sensor], identity, same, done, unsafe)
+
+    came_to = yield from one_after_the_other(tuple(subjects), {}, progress, one)
+    verdicts = {sensor: each.verdict for sensor, each in came_to.items()}
+    whole = yield from judged(verdicts, {}, Verdict.PASS)
+    missing = tuple(dict.fromkeys(name for each in came_to.values() for name in each.missing))
+    return _Judged(whole, missing, max(each.unsettled for each in came_to.values()))
 
 
 @dataclass(frozen=True)
@@ -101,7 +132,8 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
     so_far = subject.series.for_phase(PROOF_TEST.name, stands=stands)
     if not stands:
         so_far = yield from continued(so_far, subject.operator)
-        yield from named(so_far, subject.surroundings.tag, subject.plan)
+        tag = subject.surroundings.tag
+        yield from named(so_far, f"{tag}/{switch}" if subject.of_several else tag, subject.plan)
     shown = yield from proven(subject.plan, switch, progress, so_far)
     worked = Worked(shown.series, shown.wiggle)
     if not subject.full:
@@ -112,7 +144,10 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
     worked.after_restart, worked.restart_seen = off.after_restart, off.restart_seen
     found = AsFound(switch, (), condition.runout)
     room = yield from recalled_reserve(subject.reserve, condition.identity)
-    worked.tested = yield from offered_function_test(found, condition.identity, room, progress)
+    test = offered_function_test(found, condition.identity, room, progress)
+    if subject.of_several:
+        test = for_active_tool(test, progress, condition.identity)
+    worked.tested = yield from test
     pause = None if worked.tested is None else (yield from recall(Pause))
     worked.time_to_pause_s = None if pause is None else pause.announced_after_s
     return worked

@@ -19,6 +19,7 @@ from commission.jobs.settings_share import (
     restored,
     settings_as_left,
 )
+from commission.jobs.several import begun, beside_paths, judged, one_after_the_other, proven_paths, turn_of
 from commission.jobs.taking_up import take_up
 from commission.jobs.wiring_share import explained, follow_up, prepare_wiring
 from commission.judge.advice import Advice
@@ -26,7 +27,7 @@ from commission.judge.nuisance import not_shown_by_a_run
 from commission.judge.plan import Plan
 from commission.judge.trial_series import SeriesSoFar
 from commission.procedure.borrow.prediction import held_against_prediction
-from commission.procedure.function.offer import not_offered, offered_function_test, with_function
+from commission.procedure.function.offer import for_active_tool, not_offered, offered_function_test, with_function
 from commission.procedure.function.pause_told import told_instead
 from commission.procedure.function.reserve import offered_reserve, reserve_after_repair
 from commission.procedure.function.verdict import FunctionTested
@@ -34,7 +35,7 @@ from commission.procedure.loop.loop_check import LOOP_CHECK, LoopChecked, loop_c
 from commission.procedure.loop.repair_steps import REFLASHING, REPAIRS
 from commission.procedure.loop.series import continued, named
 from commission.procedure.meeting.as_found import AS_FOUND, AsFound, as_found
-from commission.procedure.meeting.background import Background
+from commission.procedure.meeting.background import Background, SeriesOnRecord
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import prove, same_printer
 from commission.procedure.meeting.next_check import Calendar
@@ -93,57 +94,126 @@ def _walk(
         yield from _repair(repair, sheet, background)
     identity = yield from identify()
     progress = yield from _known(background, identity, unsafe)
-    found = yield from progress.do(AS_FOUND, lambda: as_found(identity, background.surroundings.source))
+    together = background.sensors
+    wanted = background.surroundings.source
+    found = yield from progress.do(AS_FOUND, lambda: as_found(identity, wanted, together))
     record = yield from keep_settings(sheet, identity, found, progress)
     if repair not in REFLASHING:  # else that has just been done
-        found = (yield from _reflashed(sheet, record, identity, found, progress)) or found
+        found = (yield from _reflashed(sheet, record, identity, found, progress, together)) or found
     if found.switch is None:
         verdict = yield from not_reported(found.met)
         yield from sign_off(operator)
         return JobResult(verdict)
-    if (yield from prepare_wiring(found.switch, progress)).forbidden:
-        yield from settings_as_left(sheet, record)
-        yield from sign_off(operator)
-        return JobResult(Verdict.FAIL)
-    switch = found.switch
-    so_far = yield from _series(background, progress, operator, repair, plan)
+    job = _Job(plan, operator, background, identity, repair)
+    tested = yield from (_all_of_them if found.sensors else _only_one)(job, found, progress)
+    yield from settings_as_left(sheet, record)
+    unsettled = len(background.on_record.beside(tested.verdict))
+    verdict = yield from unsafe.held_against(tested.verdict)
+    yield from sign_off(operator, _calendar(background, verdict))
+    if verdict in (Verdict.PASS, Verdict.CONDITIONAL):
+        yield Tell((not_shown_by_a_run(background.surroundings.tag, background.surroundings.port.path),))
+    advised = Advice.NONE if tested.checked is None else (yield from _offer(tested.checked, identity))
+    return JobResult(verdict, advised, unsettled, unsafe.carried)
+
+
+@dataclass(frozen=True)
+class _Job:
+    """What the parts of an installation share; see `install_run`."""
+
+    plan: Plan
+    operator: str
+    background: Background
+    identity: Identity | None
+    repair: Advice
+
+
+@dataclass(frozen=True)
+class _Tested:
+    """What a sensor came to; `checked` is its loop check, where the printer can be repaired at once."""
+
+    verdict: Verdict
+    checked: LoopChecked | None = None
+
+
+def _only_one(job: _Job, found: AsFound, progress: Progress) -> Steps[_Tested]:
+    """One sensor, be it the only one or not."""
+    series, tag, switch = job.background.series, job.background.surroundings.tag, found.switch or ""
+    if job.background.sensors:
+        yield from _one_of_several(job.background.sensors, found)
+        series, tag = series.of_sensor(switch), f"{tag}/{switch}"
+    return (yield from _tested(job, found, progress, series, tag))
+
+
+def _one_of_several(sensors: Sequence[str], found: AsFound) -> Steps[None]:
+    """It is counted for itself. Where the printer tells of no other one any more, it is all there is."""
+    there = () if found.met is None or found.met.found is None else found.met.found.best
+    names = {each.source.text for each in there} | {state.name for state in found.switches if state.is_filament}
+    if not names & (set(sensors) - {found.switch}):
+        yield from begun((found.switch or "",))
+    yield from establish(turn_of(found.switch or "", 1, 1))
+
+
+def _all_of_them(job: _Job, found: AsFound, progress: Progress) -> Steps[_Tested]:
+    """Several sensors: which belongs to which path, then each for itself."""
+    sensors = () if found.met is None else found.met.several
+    yield from begun(found.sensors)
+    shown = yield from proven_paths(sensors, progress)
+    yield from offered_watching(found.runout, progress, job.identity)
+    series, tag = job.background.series, job.background.surroundings.tag
+
+    def one(sensor: str, done: Progress) -> Steps[_Tested]:
+        return _tested(job, found.of(sensor), done, series.of_sensor(sensor), f"{tag}/{sensor}", several=True)
+
+    came_to = yield from one_after_the_other(found.sensors, shown.paths, progress, one)
+    verdicts = {sensor: each.verdict for sensor, each in came_to.items()}
+    return _Tested((yield from judged(verdicts, shown.paths, beside_paths(shown.verdict))))
+
+
+def _tested(
+    job: _Job, found: AsFound, progress: Progress, series: SeriesOnRecord, tag: str, *, several: bool = False
+) -> Steps[_Tested]:
+    """Wiring, loop check, reserve and function test of one sensor."""
+    switch, identity = found.switch or "", job.identity
+    if (yield from prepare_wiring(switch, progress)).forbidden:
+        return _Tested(Verdict.FAIL)
+    so_far = yield from _series(job, series, progress, tag)
     checked = yield from progress.do(
-        LOOP_CHECK, lambda: explained(loop_check(plan, switch, so_far, moves=told_instead(identity) is None))
+        LOOP_CHECK, lambda: explained(loop_check(job.plan, switch, so_far, moves=told_instead(identity) is None))
     )
-    yield from follow_up(checked, plan, found.switch, progress)
+    yield from follow_up(checked, job.plan, switch, progress)
     yield from held_against_prediction(checked.behaviour, checked.fail_safe)
     verdict = checked.acceptance.verdict
     failed = verdict is Verdict.FAIL
     room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm, progress)
-    yield from offered_watching(found.runout, progress, identity)
-    verdict = yield from _pause(verdict, found, offered_function_test(found, identity, room, progress))
-    yield from settings_as_left(sheet, record)
-    unsettled = len(background.on_record.beside(verdict))
-    verdict = yield from unsafe.held_against(verdict)
-    yield from sign_off(operator, _calendar(background, verdict))
-    if verdict in (Verdict.PASS, Verdict.CONDITIONAL):
-        yield Tell((not_shown_by_a_run(background.surroundings.tag, background.surroundings.port.path),))
-    return JobResult(verdict, (yield from _offer(checked, identity)), unsettled, unsafe.carried)
+    if not several:
+        yield from offered_watching(found.runout, progress, identity)
+    test = offered_function_test(found, identity, room, progress)
+    verdict = yield from _pause(verdict, found, for_active_tool(test, progress, identity) if several else test)
+    return _Tested(verdict, checked)
 
 
 def _reflashed(
-    sheet: Sheet, record: SettingsRecord | None, identity: Identity | None, found: AsFound, progress: Progress
+    sheet: Sheet,
+    record: SettingsRecord | None,
+    identity: Identity | None,
+    found: AsFound,
+    progress: Progress,
+    together: Sequence[str],
 ) -> Steps[AsFound | None]:
-    return offered_reflash(sheet, record, identity, progress, lists_sensor=found.switch is not None)
+    lists_sensor = found.switch is not None
+    return offered_reflash(sheet, record, identity, progress, lists_sensor=lists_sensor, together=together)
 
 
-def _series(
-    background: Background, progress: Progress, operator: str, repair: Advice, plan: Plan
-) -> Steps[SeriesSoFar]:
+def _series(job: _Job, series: SeriesOnRecord, progress: Progress, tag: str) -> Steps[SeriesSoFar]:
     """The series in which the trials are counted; what was repaired at the beginning of this run began a new one."""
     stands = progress.stands(LOOP_CHECK)
-    so_far = background.series.for_phase(LOOP_CHECK.name, stands=stands)
+    so_far = series.for_phase(LOOP_CHECK.name, stands=stands)
     if stands:
         return so_far
-    if repair is not Advice.NONE and background.continuation is None:
-        so_far = so_far.changed(repair.value)
-    so_far = yield from continued(so_far, operator)
-    yield from named(so_far, background.surroundings.tag, plan)
+    if job.repair is not Advice.NONE and job.background.continuation is None:
+        so_far = so_far.changed(job.repair.value)
+    so_far = yield from continued(so_far, job.operator)
+    yield from named(so_far, tag, job.plan)
     return so_far
 
 

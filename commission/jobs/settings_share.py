@@ -85,6 +85,7 @@ def offered_reflash(
     progress: Progress = FROM_THE_START,
     *,
     lists_sensor: bool = True,
+    together: Sequence[str] | None = None,
 ) -> Steps[AsFound | None]:
     """Offer the reflash hold point, and the restore behind it.
 
@@ -96,6 +97,7 @@ def offered_reflash(
             and the restore goes on with what became of the settings, and asks nothing about a reflash. Nor does one
             that went on with the firmware it had.
         lists_sensor: whether the printer lists a filament switch with the firmware it has.
+        together: the sensors that were tested together last, and may be so now; None in a job that tests one.
 
     Returns:
         What the new firmware reports of switches and runout control; None when the firmware stays.
@@ -111,7 +113,7 @@ def offered_reflash(
         return None
     if record is not None:
         yield from restored(sheet, record, reflashed, progress)
-    return (yield from progress.do(AFTER_REFLASH, lambda: _after_reflash(reflashed.identity)))
+    return (yield from progress.do(AFTER_REFLASH, lambda: _after_reflash(reflashed.identity, together)))
 
 
 def _kept_before(progress: Progress) -> bool:
@@ -126,8 +128,8 @@ def _firmware_stays(*, lists_sensor: bool) -> Steps[bool]:
 
 
 @steps_of(AFTER_REFLASH)
-def _after_reflash(identity: Identity | None) -> Steps[AsFound]:
-    return (yield from look(SwitchesAfterReflash, RunoutControlAfterReflash, identity))
+def _after_reflash(identity: Identity | None, together: Sequence[str] | None) -> Steps[AsFound]:
+    return (yield from look(SwitchesAfterReflash, RunoutControlAfterReflash, identity, together=together))
 
 
 def _reflashed_before(sheet: Sheet, record: SettingsRecord | None, progress: Progress) -> Steps[Reflashed | None]:

@@ -51,7 +51,10 @@ def _found_then(book: Book, run: str, asked: RecallAsked, sequence: int) -> Find
     if kind is None:
         return None
     numbers = same_printer_before(book, run) if asked.earlier else [run]
-    before = [finding for record, finding in established(book, kind, numbers) if record.sequence < sequence]
+    found = established(book, kind, numbers)
+    before = [
+        finding for record, finding in found if record.sequence < sequence and record.about.sensor not in asked.not_of
+    ]
     return before[-1] if before else None
 
 

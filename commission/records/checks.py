@@ -45,17 +45,17 @@ class CheckRecord:
         return date.fromisoformat(self.run.started_at[:10])
 
 
-def check_records(book: Book, tag: str) -> list[CheckRecord]:
-    """Every run of the printer, oldest first."""
+def check_records(book: Book, tag: str, sensor: str = "") -> list[CheckRecord]:
+    """Every run of the printer, oldest first; of one of several sensors what the runs measured of it."""
     done = runs(book, tag)
     standing = _standing(book, done, RunStarted, PhaseStarted, Trial, Watch, Moves, SoakStretch, Established)
-    return [_record(run, standing.run(run.number)) for run in done]
+    return [_record(run, standing.run(run.number).of_sensor(sensor), sensor) for run in done]
 
 
-def history_before(book: Book, tag: str, number: str = "") -> list[Measured]:
-    """What the printer's completed runs before this one measured, oldest first."""
+def history_before(book: Book, tag: str, number: str = "", sensor: str = "") -> list[Measured]:
+    """What the printer's completed runs before this one measured, of one sensor where it has several; oldest first."""
     before = []
-    for record in check_records(book, tag):
+    for record in check_records(book, tag, sensor):
         if record.run.number == number:
             break
         if record.run.outcome is Outcome.COMPLETE and _measured_something(record.measured):
@@ -80,11 +80,14 @@ def _standing(book: Book, done: Sequence[Run], *kinds: type[Entry]) -> Standing:
     return Standing(merge(of_runs, book.records(Note), key=attrgetter("sequence")))
 
 
-def _record(run: Run, stands: RunStanding) -> CheckRecord:
+def _record(run: Run, stands: RunStanding, sensor: str = "") -> CheckRecord:
     polarity, pause, identity = stands.newest(Polarity), stands.newest(Pause), stands.newest(PrinterIdentity)
     behaviour = SwitchBehaviour.UNDECIDED if polarity is None else polarity.behaviour
-    trials = [item.entry.timed for item in stands.of(Trial) if item.counts]
+    tried = [item.entry for item in stands.of(Trial) if item.counts]
     watches = [item.entry for item in stands.of(Watch) if item.counts and item.entry.key in HELD_AGAINST_THE_RECORD]
+    # a run before several were tested together was about one of them
+    trials = [trial.timed for trial in tried if sensor in ("", trial.switch)]
+    watches = [watch for watch in watches if sensor in ("", watch.switch)]
     around = Circumstances(
         label=run.started_at[:10],
         wiring=str(stands.wiring),

@@ -16,6 +16,7 @@ from commission.evidence.runs import (
     RunResumed,
     RunStarted,
 )
+from commission.evidence.sensor_phase import plain_phase
 from commission.evidence.wire import Intent
 from commission.records.book import Book
 from commission.records.history import Run, runs
@@ -103,6 +104,6 @@ def phases_done(records: Iterable[Record[Entry]]) -> tuple[str, ...]:
         match record.entry:
             case PhaseStarted(name=name):
                 done.pop(name, None)
-            case PhaseEnded(name=name) if name not in ALWAYS_AGAIN:
+            case PhaseEnded(name=name) if plain_phase(name) not in ALWAYS_AGAIN:
                 done[name] = None
     return tuple(done)

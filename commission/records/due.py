@@ -13,6 +13,7 @@ from commission.records.book import Book
 from commission.records.history import Run, established, runs, runs_by_printer
 from commission.records.notes import TRIGGERS
 from commission.records.purposes import BRIEF_CHECK, COMPLETE_TESTS, FULL_CHECK, HANDS_ON
+from commission.records.several import looked_at_a_part
 from commission.records.unsettled import Unsettled, unsettled_of_printers
 from commission.vocabulary import Outcome, Verdict
 
@@ -67,7 +68,8 @@ def dues_of(book: Book, printers: Mapping[str, Sequence[Run]], today: date) -> l
     for note in book.records(Note):
         noted.setdefault(note.entry.tag_of_printer, []).append(note)
     against = unsettled_of_printers(book, printers)
-    complete = {tag: _complete(done) for tag, done in printers.items()}
+    parts = looked_at_a_part(book, printers)
+    complete = {tag: _complete([run for run in done if run.number not in parts]) for tag, done in printers.items()}
     agreed = _agreed(book, complete.values())
     found = [
         _due(tag, complete[tag], _days(agreed, complete[tag]), against[tag], noted.get(tag, ()), today)

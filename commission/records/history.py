@@ -113,9 +113,17 @@ def established(book: Book, kind: type[_F], numbers: Collection[str]) -> Iterato
             yield record, record.entry.finding
 
 
-def newest_finding(book: Book, kind: type[_F], numbers: Collection[str]) -> _F | None:
-    """The newest finding of that kind in the runs with these numbers; None when there is none."""
-    newest = deque(established(book, kind, numbers), maxlen=1)
+def newest_finding(book: Book, kind: type[_F], numbers: Collection[str], not_of: Collection[str] = ()) -> _F | None:
+    """The newest finding of that kind in the runs with these numbers; None when there is none.
+
+    Args:
+        book: the record book.
+        kind: of finding.
+        numbers: of the runs.
+        not_of: sensors whose findings are passed over.
+    """
+    found = ((record, each) for record, each in established(book, kind, numbers) if record.about.sensor not in not_of)
+    newest = deque(found, maxlen=1)
     return newest[0][1] if newest else None
 
 

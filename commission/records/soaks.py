@@ -56,21 +56,24 @@ def unfinished_soak(book: Book, tag: str) -> LastSoak | None:
     )
 
 
-def exposed_on_record(book: Book, tag: str, upto: int | None = None) -> list[Exposed]:
+def exposed_on_record(book: Book, tag: str, upto: int | None = None, sensor: str = "") -> list[Exposed]:
     """All that was watched of a printer since the last recorded change.
 
     Args:
         book: the record book.
         tag: the printer.
         upto: place of the last entry to take; all of them when left out.
+        sensor: one of several; empty for the only one.
     """
     numbers = {run.number for run in runs(book, tag)}
     of_runs = book.records(*_KINDS, runs=numbers)
     every = merge(of_runs, book.records(Note), key=attrgetter("sequence"))
-    return Standing(record for record in every if upto is None or record.sequence <= upto).exposed(tag)
+    return Standing(record for record in every if upto is None or record.sequence <= upto).exposed(tag, sensor)
 
 
-def bounds_on_record(book: Book, tag: str, upto: int | None = None, confidence: float = 0.95) -> tuple[RateBound, ...]:
+def bounds_on_record(
+    book: Book, tag: str, upto: int | None = None, confidence: float = 0.95, sensor: str = ""
+) -> tuple[RateBound, ...]:
     """What all watches since the last recorded change show, each condition for itself.
 
     Args:
@@ -78,5 +81,6 @@ def bounds_on_record(book: Book, tag: str, upto: int | None = None, confidence: 
         tag: the printer.
         upto: place of the last entry to take; all of them when left out.
         confidence: of the bounds.
+        sensor: one of several; empty for the only one.
     """
-    return rate_bounds(exposed_on_record(book, tag, upto), confidence)
+    return rate_bounds(exposed_on_record(book, tag, upto, sensor), confidence)

@@ -2,18 +2,20 @@
 
 Only a completed test with hands clears anything, and only one that looks at least as deep as the one that found it: an
 unattended check never clears, a brief check clears what brief and unattended checks found, and what a whole test found
-takes a whole test. The pause is looked at by a function test, or by a whole test that passed in full.
+takes a whole test. The pause is looked at by a function test, or by a whole test that passed in full. Of a printer with
+several sensors a test that looks at fewer of them clears nothing.
 """
 
 import sys
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from commission.evidence.entry import AnyRecord
 from commission.records.book import Book
 from commission.records.history import Run, runs
 from commission.records.open_items import ITEMS, is_unsafe, still_open
-from commission.records.purposes import COMPLETE_TESTS, FUNCTION_TEST, HANDS_ON
+from commission.records.purposes import COMPLETE_TESTS, FUNCTION_TEST, HANDS_ON, MOTION
+from commission.records.several import looked_at_a_part
 from commission.vocabulary import Outcome, Verdict
 
 PASSED = (Verdict.PASS, Verdict.CONDITIONAL)
@@ -54,7 +56,9 @@ def unsettled(book: Book, tag: str) -> list[Unsettled]:
     return unsettled_of_printers(book, {tag: runs(book, tag)})[tag]
 
 
-def left_standing(book: Book, tag: str, purpose: str, verdict: Verdict, taken_up: str = "") -> list[Unsettled]:
+def left_standing(
+    book: Book, tag: str, purpose: str, verdict: Verdict, taken_up: str = "", *, in_part: bool = False
+) -> list[Unsettled]:
     """What would still stand against the printer if a run that begins now came to this verdict.
 
     Args:
@@ -63,10 +67,11 @@ def left_standing(book: Book, tag: str, purpose: str, verdict: Verdict, taken_up
         purpose: of that run.
         verdict: what it comes to.
         taken_up: the number of the run, if it is one that is taken up; what it found itself is left out.
+        in_part: it looks at one of several sensors.
     """
     done = [run for run in runs(book, tag) if run.number != taken_up]
     now = Run("", tag, purpose, "", outcome=Outcome.COMPLETE, verdict=verdict, began=sys.maxsize)
-    return unsettled_of_printers(book, {tag: [*done, now]})[tag]
+    return unsettled_of_printers(book, {tag: done if in_part else [*done, now]})[tag]
 
 
 def unsettled_of_printers(book: Book, printers: Mapping[str, Sequence[Run]]) -> dict[str, list[Unsettled]]:
@@ -76,11 +81,14 @@ def unsettled_of_printers(book: Book, printers: Mapping[str, Sequence[Run]]) -> 
     # only what is of class A stands against a printer: of the other runs no item is read
     for record in book.records(*ITEMS, runs=book.runs_with_unsafe_items() & numbers):
         items.setdefault(record.run, []).append(record)
-    return {tag: _of_printer(done, items) for tag, done in printers.items()}
+    parts = looked_at_a_part(book, printers)
+    return {tag: _of_printer(done, items, parts) for tag, done in printers.items()}
 
 
-def _of_printer(done: Sequence[Run], items: Mapping[str, Sequence[AnyRecord]]) -> list[Unsettled]:
-    cleared = _Cleared(done)
+def _of_printer(
+    done: Sequence[Run], items: Mapping[str, Sequence[AnyRecord]], parts: Collection[str]
+) -> list[Unsettled]:
+    cleared = _Cleared(run for run in done if run.number not in parts)
     return list(_once(each for run in done for each in _of_run(run, items.get(run.number, ()), cleared)).values())
 
 
@@ -120,13 +128,15 @@ class _Cleared:
         return at < self._newest.get(_depth(found_by), 0)
 
 
-_PAUSE, _WHOLE, _HANDS = "the pause", "everything", "what hands show"
+_PAUSE, _WHOLE, _HANDS, _MOVEMENT = "the pause", "everything", "what hands show", "movement"
 
 
 def _depth(run: Run) -> str:
     """How deep the test must look that clears what this run found."""
     if run.purpose == FUNCTION_TEST:
         return _PAUSE
+    if run.purpose == MOTION:
+        return _MOVEMENT
     return _WHOLE if run.purpose in COMPLETE_TESTS else _HANDS
 
 
@@ -137,6 +147,8 @@ def _clears(run: Run) -> Iterator[str]:
     whole = run.purpose in COMPLETE_TESTS
     if run.purpose == FUNCTION_TEST or (whole and run.verdict is Verdict.PASS):
         yield _PAUSE
+    if run.purpose == MOTION:
+        yield _MOVEMENT
     if whole:
         yield _WHOLE
     if run.purpose in HANDS_ON:

@@ -26,6 +26,7 @@ from commission.report.json_parts import (
     ItemForm,
     NoteForm,
     Phase,
+    SensorForm,
     ShortForm,
     Step,
     Traffic,
@@ -35,6 +36,7 @@ from commission.report.json_parts import (
     WireForm,
 )
 from commission.report.record import RunFacts
+from commission.report.several import path_of, verdict_on
 from commission.report.trials import changes_of, readings_of, watched_s
 from commission.report.wire import WireLine, wire_lines
 from commission.report.work import steps
@@ -86,6 +88,7 @@ def form_of(run: RunFacts) -> ReportForm:
         watches=tuple(map(_watch, stands.of(Watch))),
         findings=tuple(map(_finding, run.findings)),
         acceptance=run.criteria,
+        sensors=tuple(_sensor(run, part) for part in run.parts),
         bounds=tuple(map(_bound, run.bounds)),
         worklist=tuple(map(_item, run.worklist)),
         corrections=tuple(map(_correction, run.corrections)),
@@ -97,6 +100,11 @@ def form_of(run: RunFacts) -> ReportForm:
         steps=tuple(Step(phase=phase, at=at, what=what) for phase, at, what in steps(run)),
         exchanges=tuple(WireForm(at=e.at, direction=e.direction, text=e.text) for e in console_lines(lines)),
     )
+
+
+def _sensor(run: RunFacts, part: RunFacts) -> SensorForm:
+    verdict, path = verdict_on(run, part), path_of(part)
+    return SensorForm(sensor=part.sensor, path=path, verdict=verdict, acceptance=part.criteria)
 
 
 def _bound(bound: RateBound) -> BoundForm:
@@ -138,6 +146,7 @@ def _trial(item: Item[Trial]) -> TrialForm:
         at=_at(item.record),
         counts=item.counts,
         why_not=_why_not(item),
+        sensor=item.sensor,
         number=trial.number,
         cycle=trial.cycle,
         instruction=trial.instruction,
@@ -163,6 +172,7 @@ def _watch(item: Item[Watch]) -> WatchForm:
         at=_at(item.record),
         counts=item.counts,
         why_not=_why_not(item),
+        sensor=item.sensor,
         key=watch.key,
         title=watch.title,
         presence=watch.presence,
@@ -176,7 +186,13 @@ def _watch(item: Item[Watch]) -> WatchForm:
 
 
 def _finding(item: Item[Established]) -> FindingForm:
-    return FindingForm(at=_at(item.record), counts=item.counts, why_not=_why_not(item), finding=item.entry.finding)
+    return FindingForm(
+        at=_at(item.record),
+        counts=item.counts,
+        why_not=_why_not(item),
+        sensor=item.sensor,
+        finding=item.entry.finding,
+    )
 
 
 def _why_not(item: Item[Entry]) -> str:

@@ -13,6 +13,7 @@ from commission.report.history import notes_section, nuisance_section, trends_in
 from commission.report.in_short import COVERS, NAMES, in_short
 from commission.report.predicted import predicted_section
 from commission.report.record import RunFacts
+from commission.report.several import sections_of_parts, sensors_section
 from commission.report.soak import soak_section
 from commission.report.summary import (
     alarms,
@@ -35,6 +36,7 @@ TITLES = {
     "diagnose": "Fault-finding report",
     "soak": "Soak test report",
     "borrow": "Report on a borrowed socket, no commissioning",
+    "motion": "Test report on a sensor of movement",
     "backup": "Settings report",
     "restore": "Settings report",
 }
@@ -44,6 +46,7 @@ PURPOSES = {
     "diagnose": "fault finding",
     "soak": "soak: does the reading change by itself?",
     "borrow": "borrowed socket: what must the first build say?",
+    "motion": "sensor of movement: does it count what moves?",
     "backup": "record of the settings",
     "restore": "settings put back",
 }
@@ -85,8 +88,7 @@ def _meaning(run: RunFacts) -> str:
 
 def _judged(run: RunFacts) -> str:
     """What a periodic check judged, by verdict, and what it did not; empty for any other run."""
-    check = run.finding(CheckJudged)
-    criteria = () if check is None else check.criteria
+    criteria = () if run.finding(CheckJudged) is None else run.criteria
     said: list[str] = []
     for verdict, heading in JUDGED.items():
         names = [each.name for each in criteria if each.verdict is verdict]
@@ -120,11 +122,10 @@ def build(run: RunFacts, *, full: bool = False) -> Document:
 
 def _sections(run: RunFacts, *, full: bool) -> Iterator[Section]:
     """Page 1, page 2, and what follows them; in full the evidence behind it all at the end."""
-    yield from (fitted_section(run), worklist_section(run), _signing(run))
-    yield from (trials_in_short(run), timeline_in_short(run), nuisance_section(run), wiring_section(run))
+    yield from (*_page_1(run), *_page_2(run))
     yield from (more_worklist_section(run), _acceptance(run), summary_section(run), soak_section(run))
-    yield from (pictures_section(run), watches_in_short(run), predicted_section(run), trends_in_short(run))
-    yield from (notes_section(run), work_in_short(run))
+    yield from (sections_of_parts(run, OF_EACH_SENSOR) if run.parts else (draw(run) for draw in _OF_ONE_SENSOR))
+    yield from (predicted_section(run), trends_in_short(run), notes_section(run), work_in_short(run))
     yield _list("plan", PLAN, run.started.plan_sentences)
     yield _list("blind-spots", "What this check cannot show", run.started.blind_spots)
     yield _list("cautions", "Cautions", run.started.cautions)
@@ -134,6 +135,27 @@ def _sections(run: RunFacts, *, full: bool) -> Iterator[Section]:
         yield from map(_behind, (trends_section(run), work_section(run)))
         yield values_section(run)
         yield Section("exchanges", "Appendix: raw exchanges", _exchanges(run), appendix=True)
+
+
+def _page_1(run: RunFacts) -> Iterator[Section]:
+    yield sensors_section(run) if run.parts else fitted_section(run)
+    yield from (worklist_section(run), _signing(run))
+
+
+def _page_2(run: RunFacts) -> Iterator[Section]:
+    """What was measured; of several sensors each has its own behind the findings."""
+    if run.parts:
+        yield nuisance_section(run)
+    else:
+        yield from (trials_in_short(run), timeline_in_short(run), nuisance_section(run), wiring_section(run))
+
+
+_OF_ONE_SENSOR = (pictures_section, watches_in_short)
+OF_EACH_SENSOR = (
+    *(fitted_section, trials_in_short, timeline_in_short, nuisance_section, wiring_section),
+    *(pictures_section, watches_in_short, trends_in_short),
+)
+"""What the report says of each of several sensors."""
 
 
 def _behind(section: Section) -> Section:

@@ -41,7 +41,7 @@ def findings_section(run: RunFacts) -> Section:
     """Every finding in the order in which it was established."""
     told = [item for item in run.findings if not isinstance(item.entry.finding, ELSEWHERE)]
     newest = {item.entry.finding.name(): item for item in told}
-    headings = _headings([item.entry.finding for item in told])
+    headings = _headings(told)
     parts = tuple(
         _part(item, heading, newest=item is newest[item.entry.finding.name()])
         for item, heading in zip(told, headings, strict=True)
@@ -49,9 +49,13 @@ def findings_section(run: RunFacts) -> Section:
     return Section("findings", "Findings", parts=parts)
 
 
-def _headings(findings: Sequence[Finding]) -> Iterator[str]:
+def _headings(told: Sequence[Item[Established]]) -> Iterator[str]:
     """The heading of each, no two alike: of several of one kind it says which, of what was left out its name."""
-    plain = [_heading(finding) for finding in findings]
+    several = len({item.sensor for item in told if item.sensor}) > 1
+    plain = [
+        f"{item.sensor}: {_heading(item.entry.finding)}" if several and item.sensor else _heading(item.entry.finding)
+        for item in told
+    ]
     seen: Counter[str] = Counter()
     for heading in plain:
         seen[heading] += 1
@@ -165,7 +169,7 @@ def _row_place(name: str) -> int:
 def values_section(run: RunFacts) -> Section:
     """The values behind the findings, for whoever computes with them."""
     parts = []
-    headings = _headings([item.entry.finding for item in run.findings])
+    headings = _headings(run.findings)
     for item, heading in zip(run.findings, headings, strict=True):
         finding = item.entry.finding
         values = values_of(finding)

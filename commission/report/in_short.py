@@ -12,12 +12,14 @@ from commission.evidence.findings.borrow import BorrowPredicted
 from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.loop import Criterion
 from commission.evidence.findings.meeting import NextCheck, UnsafeOpen
+from commission.evidence.findings.several import PathsSeen
 from commission.evidence.findings.soak import Soaked
 from commission.evidence.talk import Punched
 from commission.judge.wording import counted
-from commission.records.purposes import BRIEF_CHECK, CONDITION_CHECK, FULL_CHECK, FUNCTION_TEST, INSTALL
+from commission.records.purposes import BRIEF_CHECK, CONDITION_CHECK, FULL_CHECK, FUNCTION_TEST, INSTALL, MOTION
 from commission.report.first_sentence import first_sentence
 from commission.report.record import RunFacts
+from commission.report.several import PATHS
 from commission.report.unfinished import UNFINISHED
 from commission.vocabulary import Outcome, PunchClass, Verdict
 
@@ -35,6 +37,10 @@ COVERS = {
         "Nothing is commissioned by this run: it only tells what the first build must say, and that the borrowed "
         "endstop works again. The sensor was not tested on its own input, and no pause was seen."
     ),
+    "motion": (
+        "The sensor of movement changes as often over a measured length as its data sheet says. Whether the printer "
+        "pauses was not tested in this run."
+    ),
     "backup": "The settings are in the record. The sensor was not tested in this run.",
     "restore": "The recorded settings are back, proven from storage. The sensor was not tested in this run.",
     "soak": (
@@ -50,6 +56,7 @@ COVERS = {
 MISSING = {
     "soak": "the whole time that was planned, with filament in and without a change",
     "borrow": "readings from which a build follows, and the endstop proven to work again",
+    "motion": "three passes over a measured length, with the data sheet's length for one change",
     "backup": "a whole settings report, read twice alike",
     "restore": "every line put back, read back and proven from storage",
 }
@@ -101,6 +108,9 @@ def _why_no_pass(run: RunFacts) -> str:
     unsafe_open = run.finding(UnsafeOpen)
     if unsafe_open is not None and unsafe_open.verdict is run.verdict:
         return " ".join(unsafe_open.sentences[:2])
+    paths = run.finding(PathsSeen)
+    if paths is not None and paths.verdict is run.verdict is Verdict.FAIL:
+        return " ".join(each for each in paths.sentences if "NOT" in each) or paths.sentences[0]
     broken = [each for each in run.criteria if each.verdict is run.verdict]
     if broken:
         return _of_rules(broken)
@@ -165,12 +175,23 @@ def _short_of(run: RunFacts, *, whole: bool = False) -> list[str]:
     """What keeps the run from a pass, by name; as a whole with the verdict on it and what was left out."""
     short = [each for each in run.criteria if each.verdict is not Verdict.PASS]
     named = [f"{each.name} ({each.verdict.value})" if whole else each.name for each in short]
+    paths = run.finding(PathsSeen)
+    if paths is not None and paths.verdict is not Verdict.PASS:
+        named.append(f"{PATHS} ({paths.verdict.value})" if whole else PATHS)
+    for part in run.parts or (run,):
+        named += _of_function(part, whole=whole)
+    return named
+
+
+def _of_function(run: RunFacts, *, whole: bool) -> list[str]:
+    """The function test where it keeps the run from a pass; one of several sensors is named."""
     test = run.finding(FunctionTest)
     if run.started.purpose in WITH_FUNCTION_TEST and (test is None or test.verdict is not Verdict.PASS):
         verdict = "not done" if test is None or test.verdict is Verdict.NOT_JUDGED else test.verdict.value
         left = f", without {', '.join(test.left_out)}" if test is not None and test.left_out else ""
-        named.append(f"the function test ({verdict}{left})" if whole else "the function test")
-    return named
+        what = f"{run.sensor}: the function test" if run.sensor else "the function test"
+        return [f"{what} ({verdict}{left})" if whole else what]
+    return []
 
 
 def _left(run: RunFacts) -> str:
@@ -184,6 +205,8 @@ def _left(run: RunFacts) -> str:
 def _next_check(run: RunFacts) -> str:
     found = run.known(NextCheck)
     agreed = "" if found is None or not found[0].full_due else _days(found[0])
+    if run.started.purpose == MOTION:
+        return "This check again when sensor, filament path or firmware is changed; no date is kept for it."
     if run.verdict is Verdict.FAIL or _items(run, PunchClass.UNSAFE):
         return "At once, when the cause is mended: a full check."
     if run.verdict is Verdict.NOT_JUDGED or run.outcome is not Outcome.COMPLETE:

@@ -25,6 +25,7 @@ from commission.report.json_parts import (
     Named,
     NoteForm,
     Phase,
+    SensorForm,
     ShortForm,
     Step,
     Traffic,
@@ -61,7 +62,8 @@ class ReportForm(Form, frozen=True, kw_only=True):
         identity: what the printer announces of itself; null when it was not asked.
         plan: what was fixed before anything was measured; null when nothing was planned.
         trials: every prompt in order, those that do not count too.
-        acceptance: each rule of the plan, what was observed, and the verdict on it.
+        acceptance: each rule of the plan, what was observed, and the verdict on it; of several sensors all of theirs.
+        sensors: every sensor with its own verdict, where the run tested several; else empty.
         bounds: what all watches of the printer until then show of unwanted changes, one for each condition watched.
         trends: what the completed checks measured, up to and including this run, where two or more did.
         no_trend: why the trends could not be worked out; empty when they were.
@@ -99,6 +101,7 @@ class ReportForm(Form, frozen=True, kw_only=True):
     watches: tuple[WatchForm, ...]
     findings: tuple[FindingForm, ...]
     acceptance: tuple[Criterion, ...]
+    sensors: tuple[SensorForm, ...]
     bounds: tuple[BoundForm, ...]
     worklist: tuple[ItemForm, ...]
     corrections: tuple[Correction, ...]

@@ -5,6 +5,7 @@ from typing import Annotated, Literal
 from msgspec import Meta, Struct
 
 from commission.evidence.findings import AnyFinding
+from commission.evidence.findings.loop import Criterion
 from commission.evidence.measured import Readings
 from commission.judge.nuisance import Around
 from commission.vocabulary import Instruction, Presence, PunchClass, Reading, Verdict
@@ -45,12 +46,32 @@ class Phase(Form, frozen=True, kw_only=True):
     ended: Moment | None
 
 
+class SensorForm(Form, frozen=True, kw_only=True):
+    """One of several sensors that the run tested.
+
+    Attributes:
+        sensor: how it is read.
+        path: the filament path it belongs to; empty where nobody named one.
+        verdict: its own.
+        acceptance: each rule of the plan, what was observed of it, and the verdict.
+    """
+
+    sensor: str
+    path: str
+    verdict: Verdict
+    acceptance: tuple[Criterion, ...]
+
+
 class _Stands(Form, frozen=True, kw_only=True):
-    """Something on record, with whether it counts; `why_not` is empty when it does, `at` is when it was written."""
+    """Something on record, with whether it counts; `why_not` is empty when it does, `at` is when it was written.
+
+    `sensor` says which of several it belongs to; it is empty where the run tested one, and for what concerns all.
+    """
 
     at: Moment
     counts: bool
     why_not: str
+    sensor: str
 
 
 class TrialForm(_Stands, frozen=True, kw_only=True):

@@ -1,7 +1,7 @@
 """What the entries of one run say, and what of it stands; every text of it is made printable here, once."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TypeVar
 
@@ -10,6 +10,7 @@ from commission.drawing.trend import Trend
 from commission.evidence.entry import AnyRecord, Entry, Record, Unreadable, moment, of_kind
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.loop import Criterion, Judgement
+from commission.evidence.findings.several import SensorBegun
 from commission.evidence.found import Established
 from commission.evidence.runs import Note, RunEnded, RunStarted, tag_in
 from commission.evidence.standing import RunStanding
@@ -50,6 +51,8 @@ class RunFacts:
         bounds: how often the reading can change by itself, of each condition, by all that was watched until then.
         no_trend: why the trends could not be worked out; empty when they were.
         kept: what the printer's runs up to this one established of what is fitted, the newest of each kind.
+        sensor: of several sensors the one that this part of the run is about; empty for the whole run.
+        parts: the run as far as it goes for each of several sensors, in their order; empty where it tested one.
     """
 
     number: str
@@ -67,6 +70,8 @@ class RunFacts:
     bounds: tuple[RateBound, ...] = ()
     no_trend: str = ""
     kept: tuple[Kept, ...] = ()
+    sensor: str = ""
+    parts: tuple["RunFacts", ...] = ()
 
     @property
     def tag(self) -> str:
@@ -136,7 +141,13 @@ class RunFacts:
 
     @property
     def criteria(self) -> tuple[Criterion, ...]:
-        """Its rules, each with what was observed and its verdict."""
+        """Its rules, each with what was observed and its verdict; those of several sensors name theirs."""
+        if self.parts:
+            return tuple(
+                Criterion.of(replace(each.judged, name=f"{part.sensor}: {each.name}"))
+                for part in self.parts
+                for each in part.criteria
+            )
         return () if self.judgement is None else self.judgement.criteria
 
 
@@ -166,7 +177,7 @@ def read_run(book: Book, number: str) -> RunFacts:
     established = [record_of(row, cleaned) for row in found]
     drawn, no_trend = _trends(book, started.tag, number)
     bounds = _bounds(book, started.tag, head.sequence)
-    return RunFacts(
+    run = RunFacts(
         number=number,
         started=started,
         ended=end.entry if end is not None and isinstance(end.entry, RunEnded) else None,
@@ -183,6 +194,29 @@ def read_run(book: Book, number: str) -> RunFacts:
         no_trend=no_trend,
         kept=newest_of_each(established, same_printer_before(book, number)),
     )
+    return replace(run, parts=tuple(_parts(book, run)))
+
+
+def _parts(book: Book, run: RunFacts) -> Iterator[RunFacts]:
+    """The run for each of several sensors: its own entries, and those that belong to none."""
+    sensors = tuple(dict.fromkeys(each.sensor for each in _begun(run)))
+    for sensor in sensors if sensors[1:] else ():
+        others = set(sensors) - {sensor}
+        drawn, no_trend = _trends(book, run.tag, run.number, sensor)
+        yield replace(
+            run,
+            records=tuple(record for record in run.records if record.about.sensor not in others),
+            stands=run.stands.of_sensor(sensor),
+            trends=drawn,
+            no_trend=no_trend,
+            bounds=_bounds(book, run.tag, run.head.sequence, sensor),
+            kept=(),
+            sensor=sensor,
+        )
+
+
+def _begun(run: RunFacts) -> Iterator[SensorBegun]:
+    return (each.entry.finding for each in run.findings if isinstance(each.entry.finding, SensorBegun))
 
 
 def _standing(number: str, records: Sequence[AnyRecord]) -> RunStanding:
@@ -210,18 +244,18 @@ def _others(noted: Sequence[Record[Note]], tag: str, upto: int) -> Iterator[Reco
     return (note for note in of_printer if note.entry.what != CORRECTION)
 
 
-def _trends(book: Book, tag: str, number: str) -> tuple[tuple[Trend, ...], str]:
+def _trends(book: Book, tag: str, number: str, sensor: str = "") -> tuple[tuple[Trend, ...], str]:
     """The trends up to this run; or why there are none, when an entry they need cannot be read."""
     try:
-        return tuple(trends(book, tag, upto=number)), ""
+        return tuple(trends(book, tag, upto=number, sensor=sensor)), ""
     except (BookError, ValueError) as error:
         return (), f"The entries of the printer's runs cannot all be read ({type(error).__name__})"
 
 
-def _bounds(book: Book, tag: str, upto: int) -> tuple[RateBound, ...]:
+def _bounds(book: Book, tag: str, upto: int, sensor: str = "") -> tuple[RateBound, ...]:
     """What all watches until then show; none where an entry they need cannot be read, which is told of the trends."""
     try:
-        return bounds_on_record(book, tag, upto)
+        return bounds_on_record(book, tag, upto, sensor=sensor)
     except (BookError, ValueError):
         return ()
 

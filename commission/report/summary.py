@@ -61,7 +61,8 @@ def summary_section(run: RunFacts) -> Section:
     room = LESS_ROOM if len({item.entry.finding.name() for item in told if item.counts}) > MANY else ROOM
     together: dict[str, list[str]] = {}
     for item in told:
-        said = together.setdefault(item.entry.finding.heading(), [])
+        heading = item.entry.finding.heading()
+        said = together.setdefault(f"{item.sensor}: {heading}" if item.sensor and run.parts else heading, [])
         said += [_row(item.entry.finding, room)] if item.counts else []
     rows = [(title, " ".join(dict.fromkeys(said))) for title, said in together.items() if said]
     blocks: list[Block] = [Pairs(tuple(rows))] if rows else [Paragraph("Nothing was established in this run.")]

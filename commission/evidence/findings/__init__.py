@@ -63,6 +63,7 @@ from commission.evidence.findings.meeting import (
     TakenOver,
     UnsafeOpen,
 )
+from commission.evidence.findings.motion import MotionChecked
 from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.reported import (
     NotReported,
@@ -108,6 +109,7 @@ from commission.evidence.findings.settings import (
     SettingsSaved,
     StoredValues,
 )
+from commission.evidence.findings.several import PathsSeen, SensorBegun, SensorsJudged, SensorsToTest
 from commission.evidence.findings.soak import Soaked
 from commission.evidence.findings.wiring import (
     InputClaims,
@@ -227,6 +229,11 @@ AnyFinding = (
     | RunoutControlAsLeft
     | Diagnosis
     | CheckJudged
+    | SensorsToTest
+    | PathsSeen
+    | SensorBegun
+    | SensorsJudged
+    | MotionChecked
 )
 KINDS: dict[str, type[Finding]] = {kind.name(): kind for kind in get_args(AnyFinding)}
 """Every kind of finding by its name."""

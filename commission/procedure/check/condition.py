@@ -25,6 +25,7 @@ from commission.judge.exposure import watched
 from commission.judge.nuisance import Exposed
 from commission.judge.plan import Plan
 from commission.judge.power import NOT_SEEN
+from commission.procedure.check.met import meet_again, nothing_on_record
 from commission.procedure.function.reserve_on_record import ReserveOnRecord
 from commission.procedure.loop.pull_items import PULL, pull_item
 from commission.procedure.loop.unplugged_reading import CURE_UNSEEN
@@ -33,7 +34,7 @@ from commission.procedure.meeting.background import NO_SERIES, Continuation, Ser
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Match, SamePrinter, Surroundings, prove, same_printer
 from commission.procedure.meeting.printing import not_printing
-from commission.procedure.meeting.sensor_met import SensorMet, keep_met, meet_sensor
+from commission.procedure.meeting.sensor_met import SensorMet, keep_met
 from commission.procedure.meeting.switch_name import differs
 from commission.procedure.meeting.unsafe import NOTHING_STANDS, OnRecord
 from commission.procedure.settings.drift import settings_drift
@@ -74,6 +75,8 @@ class Subject:
         prove: show the tag on the printer's display first.
         continuation: the broken-off check that is taken up again; None for one from the start.
         series: of the printer's trials, as the record has them.
+        of_several: `switch` is one of several sensors, and no other one is read in its place.
+        each: the same for every sensor, where several are checked one after the other; else empty.
     """
 
     surroundings: Surroundings
@@ -100,6 +103,8 @@ class Subject:
     prove: bool = False
     continuation: Continuation | None = None
     series: SeriesOnRecord = NO_SERIES
+    of_several: bool = False
+    each: tuple["Subject", ...] = ()
 
 
 @dataclass
@@ -127,7 +132,7 @@ def identify_subject(subject: Subject) -> Steps[tuple[Identity | None, SamePrint
     same = yield from same_printer(subject.surroundings, identity)
     yield from not_printing()
     if not subject.history:
-        yield Tell(_nothing_on_record(subject.surroundings.tag), weight=Weight.NOTE)
+        yield Tell(nothing_on_record(subject.surroundings.tag), weight=Weight.NOTE)
     if subject.open_items:
         said = (f"Open on record since {item}" for item in subject.open_items[:MOST_OPEN])
         more = len(subject.open_items) - MOST_OPEN
@@ -140,7 +145,8 @@ def identify_subject(subject: Subject) -> Steps[tuple[Identity | None, SamePrint
 @steps_of(CONDITION)
 def condition_check(subject: Subject, identity: Identity | None, same: SamePrinter) -> Steps[Condition]:
     """Everything that needs no hands, once the printer has been met."""
-    met = yield from meet_sensor(identity, subject.surroundings.source, subject.switch, unattended=subject.unattended)
+    wanted, unattended = subject.surroundings.source, subject.unattended
+    met = yield from meet_again(identity, wanted, subject.switch, unattended=unattended, only=subject.of_several)
     reported, runout, switch = met.reported, met.runout, met.switch
     yield from establish(RunoutControlNow(sentences=runout_sentences(runout), **runout_values(runout)))
     yield from establish(SwitchesNow(sentences=switch_sentences(reported.states), names=reported.names))
@@ -155,13 +161,6 @@ def condition_check(subject: Subject, identity: Identity | None, same: SamePrint
     if switch is not None:
         condition.watched = yield from _steady(subject, switch)
     return condition
-
-
-def _nothing_on_record(tag: str) -> tuple[str, ...]:
-    return (
-        f"No completed test of {tag} is on record: there is nothing to compare with.",
-        f"`commission install {tag} --port PORT` tests more: the wiring, an unplugged wire, whether it pauses.",
-    )
 
 
 def switch_criterion(subject: Subject, met: SensorMet) -> Criterion:

@@ -4,7 +4,7 @@ from commission.asking.leave_out import said_left_out
 from commission.asking.message import Punch
 from commission.asking.phase import FROM_THE_START, Progress, steps_of
 from commission.asking.request import Choose, Confirm, Enter, EntryKind, Option
-from commission.asking.steps import Steps, choose, enter, establish, recall
+from commission.asking.steps import Steps, choose, confirm, enter, establish, recall
 from commission.dialect.identity import Identity
 from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.function import Reserve as ReserveFound
@@ -41,6 +41,36 @@ def offered_function_test(
             "Run `commission function` before the printer is trusted unattended.",
         )
     return tested
+
+
+def for_active_tool(
+    test: Steps[FunctionTested | None], progress: Progress, identity: Identity | None
+) -> Steps[FunctionTested | None]:
+    """Of several sensors the one is tested whose filament the active tool feeds: this program changes no tool.
+
+    Args:
+        test: the function test as it is offered, not yet begun.
+        progress: what of a run that is taken up again still stands.
+        identity: as announced.
+    """
+    stands = progress.stands(FUNCTION_TEST) or told_instead(identity) is not None
+    lines = (
+        "The function test feeds filament with the tool that is active. This program changes no tool: that moves the "
+        "machine in a way that it does not know.",
+    )
+    question = "Does the active tool feed the filament of this sensor?"
+    if stands or (yield from confirm(Confirm("function.active_tool", question, lines))):
+        return (yield from test)
+    test.close()
+    why = "another tool is active"
+    said = (f"No function test was done: {why}.", "Whether the printer pauses for this sensor is not known.")
+    yield from establish(FunctionTest(sentences=said, verdict=Verdict.NOT_JUDGED, reason=why))
+    yield Punch(
+        PunchClass.INCOMPLETE,
+        "Whether the printer pauses was not tested.",
+        "Make the tool of this sensor the active one at the machine, then run `commission function` by its source.",
+    )
+    return None
 
 
 @steps_of(FUNCTION_TEST)

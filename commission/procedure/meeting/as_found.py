@@ -43,20 +43,37 @@ class AsFound:
     runout: RunoutControl
     met: SensorMet | None = None
 
+    @property
+    def sensors(self) -> tuple[str, ...]:
+        """Of a run that tests several."""
+        return () if self.met is None else tuple(each.source.text for each in self.met.several)
 
-def as_found(identity: Identity | None = None, wanted: str = "") -> Steps[AsFound]:
+    def of(self, sensor: str) -> "AsFound":
+        """It, as far as one of several sensors goes."""
+        met = self.met
+        source = None if met is None else next((each for each in met.several if each.source.text == sensor), None)
+        if met is None or source is None:
+            return self
+        one = met.of(source)
+        return AsFound(sensor, self.switches, one.runout, one)
+
+
+def as_found(
+    identity: Identity | None = None, wanted: str = "", together: Sequence[str] | None = None
+) -> Steps[AsFound]:
     """Read all switches and the runout control, and find the source of the sensor to test.
 
     Args:
         identity: as announced; it decides which questions only read.
         wanted: the source that the operator named beforehand; empty for none.
+        together: the sensors that were tested together last, and may be so now; None in a job that tests one.
     """
-    return (yield from _as_found(identity, wanted))
+    return (yield from _as_found(identity, wanted, together))
 
 
 @steps_of(AS_FOUND)
-def _as_found(identity: Identity | None, wanted: str) -> Steps[AsFound]:
-    return (yield from look(SwitchesAsFound, RunoutControlAsFound, identity, wanted))
+def _as_found(identity: Identity | None, wanted: str, together: Sequence[str] | None) -> Steps[AsFound]:
+    return (yield from look(SwitchesAsFound, RunoutControlAsFound, identity, wanted, together))
 
 
 def look(
@@ -64,11 +81,12 @@ def look(
     control_found: type[RunoutControlled],
     identity: Identity | None = None,
     wanted: str = "",
+    together: Sequence[str] | None = None,
 ) -> Steps[AsFound]:
     """Read them and record them as findings of these kinds."""
     on_record = yield from name_on_record()
     by_itself = on_record if kind_and_name(on_record)[0] is not SourceKind.SWITCH_LINE else ""
-    met = yield from meet_sensor(identity, wanted, by_itself)
+    met = yield from meet_sensor(identity, wanted, by_itself, together=together)
     states = met.reported.states
     yield from establish(switches_found.of(states, switch_sentences(states)))
     yield from establish(control_found(sentences=runout_sentences(met.runout), **runout_values(met.runout)))

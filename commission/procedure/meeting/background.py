@@ -3,6 +3,7 @@
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 
+from commission.evidence.sensor_phase import phase_of, plain_phase
 from commission.judge.trial_series import NOTHING_SO_FAR, SeriesSoFar
 from commission.procedure.meeting.identity import PrinterMarks, Surroundings
 from commission.procedure.meeting.next_check import Calendar
@@ -39,10 +40,18 @@ class SeriesOnRecord:
     Attributes:
         now: as it stands.
         at_start: as it stood when a done phase of the run that is taken up began, by the phase's name.
+        by_sensor: as it stands, of each sensor that has a series of its own.
     """
 
     now: SeriesSoFar = NOTHING_SO_FAR
     at_start: Mapping[str, SeriesSoFar] = field(default_factory=dict)
+    by_sensor: Mapping[str, SeriesSoFar] = field(default_factory=dict)
+
+    def of_sensor(self, sensor: str) -> "SeriesOnRecord":
+        """The same of one of several sensors."""
+        plain = {name: plain_phase(name) for name in self.at_start}
+        at_start = {plain[name]: self.at_start[name] for name in plain if name == phase_of(plain[name], sensor)}
+        return SeriesOnRecord(self.by_sensor.get(sensor, NOTHING_SO_FAR), at_start)
 
     def for_phase(self, name: str, *, stands: bool) -> SeriesSoFar:
         """What the trials of that phase are counted with: of one that stands, as it was then."""
@@ -63,6 +72,7 @@ class Background:
         series: of the printer's trials, as the record has them.
         on_record: what earlier runs found unsafe, and this one does not clear.
         prove: show the tag on the printer's display first.
+        sensors: the printer's sensors, where several were tested together last; else empty.
     """
 
     surroundings: Surroundings
@@ -71,3 +81,4 @@ class Background:
     series: SeriesOnRecord = NO_SERIES
     on_record: OnRecord = NOTHING_STANDS
     prove: bool = False
+    sensors: tuple[str, ...] = ()

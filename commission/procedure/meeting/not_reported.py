@@ -63,7 +63,7 @@ def _of_movement(met: SensorMet) -> Why:
             "At rest its reading says nothing of whether filament is there, so it is not judged.",
         ),
         "Only a sensor of movement is told of: whether it works is not tested.",
-        BY_A_PRINT,
+        f"`commission motion` counts its changes over a measured length. {BY_A_PRINT}",
     )
 
 

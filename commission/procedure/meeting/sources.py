@@ -214,19 +214,29 @@ def _untestable(source: Source, found: Found | None) -> str:
 
 def _one_of(found: Looked) -> Steps[Found | None]:
     """Ask which; where the printer's own detection tells of none, an input that somebody may have borrowed."""
+    return (yield from meant(found, (yield from which(found))))
+
+
+def which(found: Looked, *more: Option) -> Steps[str]:
+    """Ask which sensor is tested, with further answers behind them; empty where there is none to choose."""
     offered = found.best or found.inputs
     if not offered and not found.searched.by_name:
-        return None
+        return ""
     options = [Option(each.source.text, _described(each), each.source.proves.value) for each in offered]
+    options += more
     if found.searched.by_name:
         options.append(Option(BY_NAME, "another sensor, by its name", "the console cannot list them"))
     if not found.best:
         options.append(Option(NONE, "none of these", "the sensor is plugged in elsewhere"))
     question = "Which of these is the filament sensor that is tested?"
-    answer = yield from choose(Choose(WHICH, question, tuple(options)))
+    return (yield from choose(Choose(WHICH, question, tuple(options))))
+
+
+def meant(found: Looked, answer: str) -> Steps[Found | None]:
+    """The source that an answer to `which` means."""
     if answer == BY_NAME:
         return (yield from _by_name(found))
-    return next((each for each in offered if each.source.text == answer), None)
+    return next((each for each in (*found.best, *found.inputs) if each.source.text == answer), None)
 
 
 def _described(found: Found) -> str:
@@ -257,14 +267,13 @@ def control_of(found: Found | None) -> RunoutControl:
     return RunoutControl(supported=True, enabled=report.enabled, absent_level=report.absent_level)
 
 
-def keep_sources(found: Looked, chosen: Found | None) -> Steps[None]:
+def keep_sources(found: Looked, chosen: Found | None, several: Sequence[Found] = ()) -> Steps[None]:
     """Put what was found into the record, and which of it is tested."""
     shown = [each for each in found.everything if each.moving or each.source.kind is not SourceKind.SWITCH_LINE]
-    if chosen is not None and chosen not in shown:
-        shown.append(chosen)
+    tested = several or ([] if chosen is None else [chosen])
+    shown += [each for each in tested if each not in shown]
     said = [sentence_of(each) for each in shown] or [NOTHING_MORE]
-    if chosen is not None:
-        said.append(f"Tested is {chosen.source.text}: {chosen.source.proves.value}.")
+    said += [f"Tested is {each.source.text}: {each.source.proves.value}." for each in tested]
     yield from establish(
         SourcesFound(
             sentences=tuple(said),

@@ -1,0 +1,49 @@
+"""What was established of a sensor of movement."""
+
+from typing import ClassVar
+
+from msgspec import Struct
+
+from commission.evidence.findings.loop import Judgement
+
+
+class MovedPass(Struct, frozen=True, kw_only=True):
+    """One pass of the filament from mark to mark, as it counts.
+
+    Attributes:
+        changes: of the reading.
+        longest_gap_s, usual_gap_s: from one change to the next; None with fewer than two.
+    """
+
+    changes: int
+    longest_gap_s: float | None
+    usual_gap_s: float | None
+
+
+class MotionChecked(Judgement, frozen=True, kw_only=True, tag="motion_checked"):
+    """A known length was moved through the sensor, and the changes of its reading were counted.
+
+    Attributes:
+        sensor: how it is read.
+        length_mm, error_mm: between the marks, and how far its two measurements were taken to be apart.
+        rest_changes: with hands off.
+        passes: every pass that counts.
+        set_aside: passes that did not end at the mark, or were pulled too fast to be read.
+        least_mm, most_mm: filament for one change lies between these; None where nothing tells.
+        longest_mm: the longest stretch without a change, if the filament was pulled evenly.
+        sheet_mm, printer_mm: by the data sheet, and what the printer waits for; None where that is not known.
+    """
+
+    title: ClassVar[str] = "Sensor of movement"
+    newest_stands: ClassVar[bool] = True
+    sensor: str
+    length_mm: float
+    error_mm: float
+    rest_changes: int | None
+    passes: tuple[MovedPass, ...]
+    set_aside: int
+    least_mm: float | None
+    most_mm: float | None
+    longest_mm: float | None
+    sheet_mm: float | None = None
+    printer_mm: float | None = None

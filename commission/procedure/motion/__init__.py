@@ -1,0 +1,1 @@
+"""Steps of the check of a sensor of movement."""
