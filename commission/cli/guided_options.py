@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 import click
 
 from commission.cli.numbers import MOST_BAUD, Count, Number
+from commission.cli.tag import offered_ports
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -19,7 +20,7 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 
 _FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
 _FOLDER = click.Path(path_type=Path, file_okay=False)
-_PORT_HELP = "Device name, socket://HOST:PORT or rfc2217://HOST:PORT (see `ports`)."
+PORT_HELP = "Device name, socket://HOST:PORT or rfc2217://HOST:PORT (see `ports`)."
 BENCH_HELP = "This computer's name in the record (else $COMMISSION_BENCH, else its host name)."
 _SPEED_HELP = "Speed in baud to try first; then the usual ones in turn."
 
@@ -46,9 +47,9 @@ def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
         port_required: whether the command is of no use without a printer.
     """
     # a required option is given no default at all: newer releases of the library take even None for an answer
-    port = click.option("--port", required=True, help=_PORT_HELP)
+    port = click.option("--port", required=True, help=PORT_HELP, shell_complete=offered_ports)
     options = (
-        port if port_required else click.option("--port", default="", help=_PORT_HELP),
+        port if port_required else click.option("--port", default="", help=PORT_HELP, shell_complete=offered_ports),
         click.option("--speed", type=Count(300, MOST_BAUD), help=_SPEED_HELP),
         busy_wait_option,
         click.option("--site", default="", help="Where the printer stands; printed on the report."),

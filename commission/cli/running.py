@@ -21,6 +21,7 @@ from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
 from commission.cli.signals import Signals
 from commission.cli.surroundings import Surroundings, surroundings
+from commission.cli.tag import mistyped
 from commission.cli.telling import complain
 from commission.cli.way_out import make_safe, still_open, why_unfinished
 from commission.clock import Clock
@@ -47,7 +48,7 @@ from commission.procedure.meeting.identity import left_on_here
 from commission.procedure.settings.record import Sheet
 from commission.records.book import Book, BookError
 from commission.records.continuation import BrokenOff, broken_off
-from commission.records.history import newest_finding
+from commission.records.history import newest_finding, tags
 from commission.records.open_items import unsafe_in
 from commission.records.place import book_path
 from commission.records.run_lock import RunLock
@@ -55,6 +56,8 @@ from commission.records.unfinished import accounts
 from commission.records.unsettled import unsettled as unsettled_things
 from commission.vocabulary import Outcome, Verdict
 
+BEGINS_A_RECORD = ("install", "borrow", "backup")
+"""The commands with which a printer comes into the book: its tag is new then."""
 STOPPED_BEFORE = ("Stopped before a run began.", "Nothing was sent to the printer and nothing was recorded.")
 
 
@@ -137,6 +140,9 @@ class _Guided:
         if self._signals.asked:
             raise OperatorStop(self._signals.asked)
         settings = self._settings
+        doubt = mistyped(settings.tag, tags(self._book)) if self._job.purpose not in BEGINS_A_RECORD else ""
+        if doubt:
+            await self._desk.tell(Tell((doubt,)))
         person = settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
         broken = await self._broken_before()
         plan = (
