@@ -31,6 +31,10 @@ SOURCE_HELP = (
 )
 source_option = click.option("--source", default="", metavar="NAME", help=SOURCE_HELP)
 """For the commands that read a sensor."""
+speak_option = click.option("--speak", is_flag=True, help="Speak prompts and results with the system's speech program.")
+speak_with_option = click.option(
+    "--speak-with", default="", metavar="COMMAND", help="The same with this command, which speaks what it reads."
+)
 busy_wait_option = click.option(
     "--busy-wait",
     type=Number(5, 86_400),
@@ -67,6 +71,8 @@ def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
         ),
         click.option("--plain", is_flag=True, help="One sentence a change: for screen readers and dumb terminals."),
         click.option("--bell/--no-bell", default=True, help="Sound the terminal bell at each prompt."),
+        speak_option,
+        speak_with_option,
         click.option("--book", type=click.Path(path_type=Path), help="Record book to use (else $COMMISSION_BOOK)."),
         click.option("--reports", type=_FOLDER, default=Path(), help="Folder for reports and settings files."),
     )

@@ -4,7 +4,14 @@ from pathlib import Path
 
 import click
 
-from commission.cli.guided_options import BENCH_HELP, PORT_HELP, busy_wait_option, source_option
+from commission.cli.guided_options import (
+    BENCH_HELP,
+    PORT_HELP,
+    busy_wait_option,
+    source_option,
+    speak_option,
+    speak_with_option,
+)
 from commission.cli.numbers import MOST_BAUD, Count, Number
 from commission.cli.tag import offered_ports, tag_argument
 
@@ -40,6 +47,8 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 )
 @click.option("--plain", is_flag=True, help="One sentence a change: for screen readers and dumb terminals.")
 @click.option("--bell/--no-bell", default=True, help="Sound the terminal bell at each prompt.")
+@speak_option
+@speak_with_option
 @click.option("--book", type=click.Path(path_type=Path), help="Record book to write to (else $COMMISSION_BOOK).")
 @click.option("--reports", type=click.Path(path_type=Path, file_okay=False), default=Path(), help="Folder for reports.")
 @source_option

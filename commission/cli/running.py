@@ -34,6 +34,7 @@ from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk, OperatorStop
 from commission.desk.choosing import make_desk, silent_desk
 from commission.desk.outlet import outlet
+from commission.desk.spoken import aloud
 from commission.dialect.commands import Effect
 from commission.evidence.entry import About
 from commission.evidence.findings.settings import SettingsSaved
@@ -79,7 +80,8 @@ def _run_guided(settings: Settings, job: Job, signals: Signals, out: TextIO) -> 
         return NOT_FINISHED
     try:
         around = surroundings()
-        desk = silent_desk(out) if not job.has_printer else _desk(settings, out, around.clock)
+        shown = silent_desk(out) if not job.has_printer else _desk(settings, out, around.clock)
+        desk = aloud(shown, speak=settings.speak, named=settings.speak_with)
         with (
             Book(book_path(settings.book), around.clock) as book,
             head_kept(book),
