@@ -25,7 +25,14 @@ from tests.support.programs import needs_program
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
-PLACEHOLDERS = {"FILE": "pyproject.toml", "SHELL": "bash", "TOPIC": "words", "ENTRY": "7", "...": "/dev/ttyUSB0"}
+PLACEHOLDERS = {
+    "FILE": "pyproject.toml",
+    "copy.jsonl": "pyproject.toml",
+    "SHELL": "bash",
+    "TOPIC": "words",
+    "ENTRY": "7",
+    "...": "/dev/ttyUSB0",
+}
 """What a reader puts in the place of a word in capitals."""
 
 
