@@ -4,14 +4,17 @@ Everything slow to load is imported inside the commands, so that help and versio
 """
 
 import importlib
+import os
 from collections.abc import Mapping
-from difflib import get_close_matches
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from commission.cli.exit_codes import MEANINGS, SEVERITY
-from commission.dialect.sanitise import clean_text
+from commission.cli.nearest import no_such_command
+
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
 
 COMMANDS: Mapping[str, str] = {
     "install": "commission.cli.install:install",
@@ -36,6 +39,7 @@ COMMANDS: Mapping[str, str] = {
     "function": "commission.cli.function:function",
     "ports": "commission.cli.ports:ports",
     "demo": "commission.cli.demo:demo",
+    "completion": "commission.cli.completion:completion",
     "help": "commission.cli.help:help_command",
 }
 """Every subcommand and where it lives, in the order in which help lists them."""
@@ -64,9 +68,13 @@ SUMMARIES: Mapping[str, str] = {
     "function": "Provoke runouts and see whether the printer pauses.",
     "ports": "List the serial ports without opening any.",
     "demo": "Run the guided check on a simulated printer.",
+    "completion": "Let the Tab key complete commands, options and tags.",
     "help": "Explain the exit codes, the words, or a command.",
 }
 """One line each for the overview, so that showing it loads none of them."""
+
+ASKS_FOR_WORDS = "_COMMISSION_COMPLETE"
+"""The variable by which a shell's function asks for the words that fit, on behalf of the Tab key."""
 
 
 class Program(click.Group):
@@ -119,10 +127,14 @@ class Program(click.Group):
         try:
             return super().resolve_command(context, args)
         except click.UsageError as unknown:
-            near = get_close_matches(args[0].lower(), self._places, n=1, cutoff=0.6) if args else []
-            said = f"There is no command '{clean_text(args[0])}'."
-            hint = f" Do you mean '{near[0]}'?" if near else " `commission --help` lists them."
-            raise click.UsageError(said + hint, context) from unknown
+            raise no_such_command(context, args[0], self._places) from unknown
+
+    def shell_complete(self, context: click.Context, typed: str) -> "list[CompletionItem]":
+        """The subcommands that begin so, from the table: a key press loads none of them; and the program's options."""
+        from click.shell_completion import CompletionItem
+
+        named = [CompletionItem(name, help=SUMMARIES.get(name)) for name in self._places if name.startswith(typed)]
+        return [*named, *click.Command.shell_complete(self, context, typed)]
 
     def list_commands(self, _context: click.Context) -> list[str]:
         """Their names, in the order of the table."""
@@ -139,7 +151,9 @@ class Program(click.Group):
         return command
 
 
-@click.command(cls=Program, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.command(
+    name="commission", cls=Program, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100}
+)
 @click.version_option(package_name="commission", prog_name="commission")
 def main() -> None:
     """Commission a filament-presence sensor on a desktop extrusion printer, over its serial console.
@@ -154,6 +168,8 @@ def run() -> None:
     """The process that a user starts: the command is all that it does."""
     from commission.cli.signals import OwnProcess, ignore
 
+    if ASKS_FOR_WORDS in os.environ:
+        importlib.import_module("commission.cli.completion")
     try:
         main(prog_name="commission", obj=OwnProcess())
     finally:

@@ -7,6 +7,7 @@ import click
 
 from commission.cli.captures import read_capture
 from commission.cli.guided_options import guided_options
+from commission.cli.tag import tag_argument
 
 if TYPE_CHECKING:
     from commission.asking.steps import Steps
@@ -17,7 +18,7 @@ if TYPE_CHECKING:
 @click.command(
     epilog="Examples: commission backup bench-3 --port /dev/ttyUSB0;  commission backup bench-3 --from console.txt"
 )
-@click.argument("tag")
+@tag_argument()
 @guided_options(port_required=False)
 @click.option("--from", "capture", type=click.Path(path_type=Path), help="A capture saved in any console; no printer.")
 @click.pass_context

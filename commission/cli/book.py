@@ -7,7 +7,9 @@ from typing import TYPE_CHECKING
 import click
 
 from commission.cli.exit_codes import FAILED, PASSED, exits, worst
+from commission.cli.nearest import Commands, nearest
 from commission.cli.opening import opened_book
+from commission.cli.tag import no_such_printer, offered_tags, tag_argument
 from commission.cli.telling import remark, say, tell
 from commission.clock import SystemClock
 from commission.dialect.sanitise import clean_text
@@ -28,7 +30,7 @@ LONGEST_SHOWN = 100
 _DAY = click.DateTime(["%Y-%m-%d"])
 
 
-@click.group(epilog="Example: commission book due")
+@click.group(cls=Commands, epilog="Example: commission book due")
 def book() -> None:
     """Look into the record book, take it elsewhere, or verify it.
 
@@ -37,7 +39,7 @@ def book() -> None:
 
 
 @book.command(name="list", epilog="Example: commission book list bench-3")
-@click.argument("tag", required=False)
+@tag_argument(required=False)
 @_BOOK
 def list_runs(tag: str | None, place: Path | None) -> None:
     """List every run, oldest first, and the notes between them; of the printer TAG only, if given."""
@@ -48,7 +50,7 @@ def list_runs(tag: str | None, place: Path | None) -> None:
     with opened_book(place) as opened:
         known = tags(opened)
         if tag is not None and tag not in known:
-            raise click.UsageError(f"No printer {tag} is on record. On record: {', '.join(known) or 'none yet'}.")
+            raise no_such_printer(tag, known)
         rows = [
             (run.started_at, f"{run.number}  {run.purpose}  {run.verdict.value}  ({run.outcome.value}){_unread(run)}")
             for run in runs(opened, tag)
@@ -97,7 +99,7 @@ def _calendar(dues: "list[Due]") -> bytes:
 
 
 @book.command(epilog="Example: commission book show bench-3")
-@click.argument("number")
+@click.argument("number", shell_complete=offered_tags)
 @click.option(
     "--all", "everything", is_flag=True, help="Every entry, not only what was found; `book export` has them whole."
 )
@@ -115,7 +117,8 @@ def show(number: str, place: Path | None, *, everything: bool) -> None:
         elif number in [run.number for run in runs(opened)]:
             lines = [line for row in opened.rows(number) for line in _shown(row, everything=everything)]
         else:
-            raise click.UsageError(f"No run and no printer {number} is on record. See `commission book list`.")
+            hint = nearest(number, [*tags(opened), *(run.number for run in runs(opened))])
+            raise click.UsageError(f"No run and no printer {number} is on record.{hint} See `commission book list`.")
     for line in lines:
         tell(line, " " * 8)
 

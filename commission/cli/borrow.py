@@ -6,6 +6,7 @@ import click
 
 from commission.cli.exit_codes import NOT_A_PASS, PASSED, exits
 from commission.cli.guided_options import guided_options
+from commission.cli.tag import tag_argument
 
 if TYPE_CHECKING:
     from commission.asking.steps import Steps
@@ -14,7 +15,7 @@ if TYPE_CHECKING:
 
 
 @click.command(epilog="Example: commission borrow bench-3 --port /dev/ttyUSB0")
-@click.argument("tag")
+@tag_argument()
 @guided_options()
 @click.pass_context
 @exits(

@@ -12,6 +12,7 @@ from commission.cli.exit_codes import NO_CONSENT, worst
 from commission.cli.guided_options import DWELL_HELP, guided_options, source_option
 from commission.cli.numbers import Count, Number
 from commission.cli.roster_file import ROSTER
+from commission.cli.tag import tag_argument
 
 if TYPE_CHECKING:
     from commission.cli.options import Context
@@ -23,7 +24,7 @@ UNATTENDED = Path(__file__).with_name("unattended.toml")
 
 
 @click.command(epilog="Example: commission check bench-3 --port /dev/ttyUSB0 --full")
-@click.argument("tag", required=False)
+@tag_argument(required=False)
 @guided_options(port_required=False)
 @source_option
 @click.option("--full", is_flag=True, help="Also unplug the sensor, cycle the power and provoke a pause.")

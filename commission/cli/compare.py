@@ -8,6 +8,7 @@ import click
 
 from commission.cli.captures import read_capture
 from commission.cli.exit_codes import FAILED, PASSED, exits
+from commission.cli.tag import tag_argument
 from commission.cli.telling import hand_out, remark, say
 
 if TYPE_CHECKING:
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @click.command(epilog="Example: commission compare --before as-found.txt --after reflashed.txt")
-@click.argument("tag", required=False)
+@tag_argument(required=False)
 @click.option("--before", type=click.Path(path_type=Path), help="A saved console capture of the earlier report.")
 @click.option("--after", type=click.Path(path_type=Path), help="A saved console capture of the later report.")
 @click.option("--json", "as_data", is_flag=True, help="Write JSON, as its published schema describes it.")

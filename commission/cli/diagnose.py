@@ -8,6 +8,7 @@ import click
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, exits
 from commission.cli.guided_options import DWELL_HELP, guided_options
 from commission.cli.numbers import Number
+from commission.cli.tag import no_such_printer, tag_argument
 
 if TYPE_CHECKING:
     from commission.asking.steps import Steps
@@ -16,7 +17,7 @@ if TYPE_CHECKING:
 
 
 @click.command(epilog="Examples: commission diagnose bench-3 --port /dev/ttyUSB0;  commission diagnose bench-3")
-@click.argument("tag")
+@tag_argument()
 @guided_options(port_required=False)
 @click.option("--countdown", type=Number(0, 60), default=5.0, show_default=True, help="Seconds to act.")
 @click.option("--dwell", type=Number(0.2, 60), help=DWELL_HELP)
@@ -60,7 +61,9 @@ def _on_paper(_run: "Context") -> "Steps[JobResult]":
 def _wiring_is_known(path: Path | None, tag: str) -> bool:
     from commission.cli.opening import opened_book
     from commission.evidence.findings.wiring import Wiring
-    from commission.records.history import newest_finding, runs
+    from commission.records.history import newest_finding, runs, tags
 
     with opened_book(path) as book:
+        if tag not in (known := tags(book)):
+            raise no_such_printer(tag, known)
         return newest_finding(book, Wiring, [run.number for run in runs(book, tag)]) is not None

@@ -6,6 +6,7 @@ import click
 
 from commission.cli.guided_options import guided_options, source_option
 from commission.cli.numbers import Count, Number
+from commission.cli.tag import tag_argument
 
 if TYPE_CHECKING:
     from commission.asking.steps import Steps
@@ -20,7 +21,7 @@ MODES = ("dry", "warm", "card", "host")
     name="function",
     epilog="Example: commission function bench-3 --port /dev/ttyUSB0 --mode dry --trip-to-gear 40",
 )
-@click.argument("tag")
+@tag_argument()
 @click.option("--mode", type=click.Choice(MODES), default="dry", show_default=True, help="How the moves are made.")
 @click.option("--flow", type=Number(0, 50, min_open=True), default=5.0, show_default=True, help="mm³/s fed.")
 @click.option("--diameter", type=Number(0, 5, min_open=True), default=1.75, show_default=True, help="mm.")

@@ -7,6 +7,7 @@ from typing import Any, TypeVar
 import click
 
 from commission.cli.numbers import MOST_BAUD, Count, Number
+from commission.cli.tag import offered_ports
 
 _F = TypeVar("_F", bound=Callable[..., Any])
 
@@ -19,7 +20,7 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 
 _FILE = click.Path(path_type=Path, exists=True, dir_okay=False)
 _FOLDER = click.Path(path_type=Path, file_okay=False)
-_PORT_HELP = "Device name, socket://HOST:PORT or rfc2217://HOST:PORT (see `ports`)."
+PORT_HELP = "Device name, socket://HOST:PORT or rfc2217://HOST:PORT (see `ports`)."
 DWELL_HELP = "Seconds of each dwell, and of each look at an unplugged input; else 1.2 and 2."
 BENCH_HELP = "This computer's name in the record (else $COMMISSION_BENCH, else its host name)."
 _SPEED_HELP = "Speed in baud to try first; then the usual ones in turn."
@@ -32,6 +33,10 @@ SOURCE_HELP = (
 )
 source_option = click.option("--source", default="", metavar="NAME", help=SOURCE_HELP)
 """For the commands that read a sensor."""
+speak_option = click.option("--speak", is_flag=True, help="Speak prompts and results with the system's speech program.")
+speak_with_option = click.option(
+    "--speak-with", default="", metavar="COMMAND", help="The same with this command, which speaks what it reads."
+)
 busy_wait_option = click.option(
     "--busy-wait",
     type=Number(5, 86_400),
@@ -48,9 +53,9 @@ def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
         port_required: whether the command is of no use without a printer.
     """
     # a required option is given no default at all: newer releases of the library take even None for an answer
-    port = click.option("--port", required=True, help=_PORT_HELP)
+    port = click.option("--port", required=True, help=PORT_HELP, shell_complete=offered_ports)
     options = (
-        port if port_required else click.option("--port", default="", help=_PORT_HELP),
+        port if port_required else click.option("--port", default="", help=PORT_HELP, shell_complete=offered_ports),
         click.option("--speed", type=Count(300, MOST_BAUD), help=_SPEED_HELP),
         busy_wait_option,
         click.option("--site", default="", help="Where the printer stands; printed on the report."),
@@ -68,6 +73,8 @@ def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
         ),
         click.option("--plain", is_flag=True, help="One sentence a change: for screen readers and dumb terminals."),
         click.option("--bell/--no-bell", default=True, help="Sound the terminal bell at each prompt."),
+        speak_option,
+        speak_with_option,
         click.option("--book", type=click.Path(path_type=Path), help="Record book to use (else $COMMISSION_BOOK)."),
         click.option("--reports", type=_FOLDER, default=Path(), help="Folder for reports and settings files."),
     )

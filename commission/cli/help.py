@@ -1,6 +1,7 @@
 """`commission help`: the exit codes, the words, or the help of a command."""
 
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 import click
 
@@ -8,11 +9,22 @@ from commission.cli.exit_codes import MEANINGS, SEVERITY
 from commission.cli.telling import say
 from commission.cli.words import WORDS
 
+if TYPE_CHECKING:
+    from click.shell_completion import CompletionItem
+
 TOPICS = ("exit-codes", "words")
 
 
+def _offered(context: click.Context, _parameter: click.Parameter, typed: str) -> "list[CompletionItem]":
+    from click.shell_completion import CompletionItem
+
+    program = context.find_root()
+    commands = program.command.list_commands(program) if isinstance(program.command, click.Group) else []
+    return [CompletionItem(topic) for topic in (*TOPICS, *commands) if topic.startswith(typed)]
+
+
 @click.command(name="help", epilog="Example: commission help exit-codes")
-@click.argument("topic", required=False)
+@click.argument("topic", required=False, shell_complete=_offered)
 @click.pass_context
 def help_command(context: click.Context, topic: str | None) -> None:
     """Explain a TOPIC: exit-codes, words, or the name of a command. Without one the overview is shown."""

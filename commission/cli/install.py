@@ -4,8 +4,17 @@ from pathlib import Path
 
 import click
 
-from commission.cli.guided_options import BENCH_HELP, DWELL_HELP, busy_wait_option, source_option
+from commission.cli.guided_options import (
+    BENCH_HELP,
+    DWELL_HELP,
+    PORT_HELP,
+    busy_wait_option,
+    source_option,
+    speak_option,
+    speak_with_option,
+)
 from commission.cli.numbers import MOST_BAUD, Count, Number
+from commission.cli.tag import offered_ports, tag_argument
 
 
 def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tuple[str, ...]) -> dict[str, str]:
@@ -18,8 +27,8 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 @click.command(
     epilog="Example: commission install bench-3 --port /dev/ttyUSB0 --site 'workshop, second bench' --by 'R. Okafor'"
 )
-@click.argument("tag")
-@click.option("--port", required=True, help="Device name, socket://HOST:PORT or rfc2217://HOST:PORT (see `ports`).")
+@tag_argument()
+@click.option("--port", required=True, help=PORT_HELP, shell_complete=offered_ports)
 @click.option("--speed", type=Count(300, MOST_BAUD), help="Speed in baud to try first; else the usual ones in turn.")
 @busy_wait_option
 @click.option("--site", default="", help="Where the printer stands; printed on the report.")
@@ -39,6 +48,8 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 )
 @click.option("--plain", is_flag=True, help="One sentence a change: for screen readers and dumb terminals.")
 @click.option("--bell/--no-bell", default=True, help="Sound the terminal bell at each prompt.")
+@speak_option
+@speak_with_option
 @click.option("--book", type=click.Path(path_type=Path), help="Record book to write to (else $COMMISSION_BOOK).")
 @click.option("--reports", type=click.Path(path_type=Path, file_okay=False), default=Path(), help="Folder for reports.")
 @source_option

@@ -6,11 +6,12 @@ import click
 
 from commission.cli.exit_codes import PASSED, exits
 from commission.cli.opening import opened_book
+from commission.cli.tag import no_such_printer, tag_argument
 from commission.cli.telling import remark, say
 
 
 @click.command(epilog="Example: commission label bench-3 --svg bench-3.svg")
-@click.argument("tag")
+@tag_argument()
 @click.option(
     "--svg", "svg_file", type=click.Path(dir_okay=False, path_type=Path), help="Draw it into this file, 62 x 29 mm."
 )
@@ -28,10 +29,13 @@ def label(tag: str, svg_file: Path | None, book: Path | None) -> None:
     from commission.clock import SystemClock
     from commission.files.kinds import PICTURE, picture
     from commission.files.output import write_output
+    from commission.records.history import tags
     from commission.report.label import NoTest, label_of
     from commission.report.label_svg import label_svg
 
     with opened_book(book) as opened:
+        if tag not in (known := tags(opened)):
+            raise no_such_printer(tag, known)
         try:
             made = label_of(opened, tag, SystemClock().now().date())
         except NoTest as none:

@@ -5,6 +5,7 @@ from pathlib import Path
 import click
 
 from commission.cli.numbers import Count
+from commission.cli.tag import no_such_printer, tag_argument
 from commission.cli.telling import say
 from commission.records.notes import CORRECTION, REMARK, TRIGGERS, WHATS, add_note
 
@@ -17,7 +18,7 @@ _ABOUT_HELP = "Number of the entry that a correction is about (see `book show`).
     "A note is a new entry; nothing in the book is ever changed. Some notes make the next check due at once.\n\n"
     "\b\n" + "\n".join(f"  {what:18} {meaning}" for what, meaning in WHATS.items()),
 )
-@click.argument("tag")
+@tag_argument()
 @click.argument("text")
 @click.option("--what", type=click.Choice(list(WHATS)), default=REMARK, show_default=True, help="What kind of note.")
 @click.option("--by", "person", default="", help="Who writes it.")
@@ -34,8 +35,7 @@ def note(tag: str, text: str, *, what: str, person: str, about: int | None, plac
         raise click.UsageError("--what correction and --about ENTRY belong together.")
     with opened_book(place, writes=True) as book:
         if tag not in tags(book):
-            known = ", ".join(tags(book)) or "none yet"
-            raise click.UsageError(f"No printer {tag} is on record. On record: {known}.")
+            raise no_such_printer(tag, tags(book))
         if about is not None and not any(entry.sequence == about for entry in book.rows()):
             raise click.UsageError(f"There is no entry {about} to correct.")
         try:

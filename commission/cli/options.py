@@ -40,6 +40,8 @@ class Settings:
     variables: Mapping[str, str] = field(default_factory=dict)
     plain: bool = False
     bell: bool = True
+    speak: bool = False
+    speak_with: str = ""
     book: Path | None = None
     reports: Path = Path()
     prove: bool = False

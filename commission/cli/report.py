@@ -6,13 +6,14 @@ import click
 
 from commission.cli.exit_codes import FAILED, PASSED, exits
 from commission.cli.opening import opened_book
+from commission.cli.tag import no_such_printer, tag_argument
 from commission.cli.telling import complain, say
 
 FORMATS = ("html", "markdown", "json")
 
 
 @click.command(epilog="Example: commission report bench-3 --out reports")
-@click.argument("tag")
+@tag_argument()
 @click.option("--run", "number", help="Number of the run, as printed on its report.  [default: the newest]")
 @click.option("--book", type=click.Path(path_type=Path), help="Record book to read, if not the usual one.")
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), default=Path(), help="Folder for the files.")
@@ -36,13 +37,13 @@ def report(
     written next to each other. With --full page and text have the evidence behind the findings too, in files of their
     own; the JSON always has it.
     """
-    from commission.records.history import newest_run, runs
+    from commission.records.history import newest_run, runs, tags
     from commission.report.write import write_reports
 
     with opened_book(book) as opened:
         newest = newest_run(opened, tag)
         if newest is None:
-            raise click.UsageError(f"The book {opened.path} has no run of {tag}.")
+            raise no_such_printer(tag, tags(opened))
         if number is not None and number not in {run.number for run in runs(opened, tag)}:
             raise click.UsageError(f"{tag} has no run {number}; the newest is {newest.number}.")
         written = write_reports(opened, number or newest.number, out, formats or FORMATS, full=full)

@@ -6,13 +6,14 @@ from typing import TYPE_CHECKING
 import click
 
 from commission.cli.guided_options import guided_options
+from commission.cli.tag import tag_argument
 
 if TYPE_CHECKING:
     from commission.procedure.settings.record import SettingsRecord
 
 
 @click.command(epilog="Example: commission restore bench-3 --port /dev/ttyUSB0")
-@click.argument("tag")
+@tag_argument()
 @guided_options()
 @click.option("--run", "number", default="", help="Number of the run whose record is put back; else it is asked.")
 @click.pass_context

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, PASSED, exits, worst
+from commission.cli.nearest import Commands
 from commission.cli.roster_file import ROSTER, roster_listed, roster_required
 from commission.cli.telling import hand_out, tell
 
@@ -17,7 +18,7 @@ _BOOK = click.option("--book", "place", type=click.Path(path_type=Path), help="R
 NOT_WRITTEN = "The roster is yours: this was written to the output and into no file."
 
 
-@click.group(epilog="Example: commission roster propose > roster.toml")
+@click.group(cls=Commands, epilog="Example: commission roster propose > roster.toml")
 def roster() -> None:
     """List the printers there are, and which port each is behind.
 

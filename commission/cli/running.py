@@ -21,6 +21,7 @@ from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
 from commission.cli.signals import Signals
 from commission.cli.surroundings import Surroundings, surroundings
+from commission.cli.tag import mistyped
 from commission.cli.telling import complain
 from commission.cli.way_out import make_safe, still_open, why_unfinished
 from commission.clock import Clock
@@ -33,6 +34,7 @@ from commission.conductor.scribe import Scribe
 from commission.desk.base import Desk, OperatorStop
 from commission.desk.choosing import make_desk, silent_desk
 from commission.desk.outlet import outlet
+from commission.desk.spoken import aloud
 from commission.dialect.commands import Effect
 from commission.evidence.entry import About
 from commission.evidence.findings.settings import SettingsSaved
@@ -47,7 +49,7 @@ from commission.procedure.meeting.identity import left_on_here
 from commission.procedure.settings.record import Sheet
 from commission.records.book import Book, BookError
 from commission.records.continuation import BrokenOff, broken_off
-from commission.records.history import newest_finding
+from commission.records.history import newest_finding, tags
 from commission.records.open_items import unsafe_in
 from commission.records.place import book_path
 from commission.records.run_lock import RunLock
@@ -56,6 +58,8 @@ from commission.records.unsettled import unsettled as unsettled_things
 from commission.session.silence import Silence
 from commission.vocabulary import Outcome, Verdict
 
+BEGINS_A_RECORD = ("install", "borrow", "backup")
+"""The commands with which a printer comes into the book: its tag is new then."""
 STOPPED_BEFORE = ("Stopped before a run began.", "Nothing was sent to the printer and nothing was recorded.")
 
 
@@ -77,7 +81,8 @@ def _run_guided(settings: Settings, job: Job, signals: Signals, out: TextIO) -> 
         return NOT_FINISHED
     try:
         around = surroundings()
-        desk = silent_desk(out) if not job.has_printer else _desk(settings, out, around.clock)
+        shown = silent_desk(out) if not job.has_printer else _desk(settings, out, around.clock)
+        desk = aloud(shown, speak=settings.speak, named=settings.speak_with)
         with (
             Book(book_path(settings.book), around.clock) as book,
             head_kept(book),
@@ -138,6 +143,9 @@ class _Guided:
         if self._signals.asked:
             raise OperatorStop(self._signals.asked)
         settings = self._settings
+        doubt = mistyped(settings.tag, tags(self._book)) if self._job.purpose not in BEGINS_A_RECORD else ""
+        if doubt:
+            await self._desk.tell(Tell((doubt,)))
         person = settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
         broken = await self._broken_before()
         plan = (

@@ -4,9 +4,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from commission.cli.opening import opened_book
+from commission.cli.tag import no_such_printer
 from commission.cli.telling import remark
 from commission.evidence.findings.settings import SettingsAsFound
 from commission.procedure.settings.record import SNAPSHOTS, SettingsRecord
+from commission.records.history import tags
 from commission.records.settings_history import settings_reports
 from commission.settings.snapshot import NoReport
 
@@ -26,8 +28,11 @@ def recorded(book: Path | None, tag: str, *, as_found_only: bool = False) -> lis
 
     Raises:
         Ending: there is no book, or it cannot be used.
+        click.UsageError: other printers are on record, and this one is not.
     """
     with opened_book(book) as opened:
+        if tag not in (known := tags(opened)) and known:
+            raise no_such_printer(tag, known)
         reports = settings_reports(opened, tag, (SettingsAsFound,) if as_found_only else SNAPSHOTS)
     found = []
     for record, report in reports:

@@ -9,6 +9,7 @@ import click
 
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, PASSED, PRINTING, exits
 from commission.cli.guided_options import guided_options, source_option
+from commission.cli.tag import tag_argument
 
 if TYPE_CHECKING:
     from commission.cli.options import Context
@@ -37,7 +38,7 @@ class Length(click.ParamType[float]):
 
 
 @click.command(epilog="Example: commission soak bench-3 --port /dev/ttyUSB0 --for 8h")
-@click.argument("tag")
+@tag_argument()
 @guided_options()
 @source_option
 @click.option("--for", "seconds", type=Length(), default="2h", show_default=True, help="How long is to be watched.")

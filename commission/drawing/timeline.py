@@ -16,11 +16,11 @@ MOST_STRIPS = 60
 STRIPS_A_PICTURE = 6
 """So that each picture finds room on a sheet of paper beside its caption."""
 
-_LEFT, _RIGHT, _PX_PER_S = 110.0, 12.0, 11.0
+_LEFT, _RIGHT, _PX_PER_S = 128.0, 12.0, 11.0
 _WIDTH = _LEFT + STRIP_S * _PX_PER_S + _RIGHT
 _TOP, _STRIP, _LANE = 58.0, 118.0, 22.0
 _PRESENCE_Y, _READING_Y = 26.0, 68.0
-_LETTER = 5.2
+_LETTER = 6.3
 """Width of a letter of the smallest size, at most."""
 _UNSEEN: dict[str, Attribute] = {"fill": "white", "fill_opacity": 0}
 

@@ -156,7 +156,7 @@ def test_a_picture_without_a_size_is_refused() -> None:
 
 
 def test_a_picture_is_named_by_its_own_title_and_description() -> None:
-    """A page may hold several pictures: each points at its own words, and no text of it is smaller than 11 units."""
+    """A page may hold several pictures: each points at its own words, and no text of it is smaller than 13.1 units."""
     first, second = (ElementTree.fromstring(wiring_svg(picture)) for picture in (TWO_WIRES, SHORTING))  # noqa: S314 - our own picture
     ids = [
         [node.attrib["id"] for node in root if node.tag in (f"{SVG}title", f"{SVG}desc")] for root in (first, second)
@@ -164,7 +164,7 @@ def test_a_picture_is_named_by_its_own_title_and_description() -> None:
 
     assert [" ".join(each) for each in ids] == [root.attrib["aria-labelledby"] for root in (first, second)]
     assert set(ids[0]).isdisjoint(ids[1])
-    assert 'font-size="11"' in _small()
+    assert 'font-size="13.1"' in _small()
 
 
 def _small() -> str:

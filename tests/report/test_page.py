@@ -103,6 +103,42 @@ f.onload = () => {
 """
 
 
+@pytest.mark.parametrize("full", [False, True])
+def test_keyboard_stops_only_where_something_is_pushed(full: bool, tmp_path: Path) -> None:
+    """From 320 to 1280 pixels no table is wider than its frame, so none is a tab stop; what is wider can be reached."""
+    chromium = needs_program("chromium")
+    (tmp_path / "report.html").write_text(drawn("complete", "html", tmp_path / "run", full=full), encoding="utf-8")
+    (tmp_path / "frame.html").write_text(PUSHED, encoding="utf-8")
+    command = [chromium, "--headless", "--no-sandbox", "--disable-gpu", "--allow-file-access-from-files"]
+    command += ["--window-size=1400,900", "--virtual-time-budget=5000", "--dump-dom", f"file://{tmp_path}/frame.html"]
+    done = subprocess.run(command, capture_output=True, text=True, timeout=PATIENCE_S, check=True)
+
+    (told,) = re.findall(r'<pre id="told">(.*?)</pre>', done.stdout, re.DOTALL)
+    page = Page((tmp_path / "report.html").read_text(encoding="utf-8"))
+    assert "measured 320, 400, 640, 900, 901, 1000, 1280; pushed somewhere: FIGURE; out of reach:" == told.strip()
+    assert len(page.named("svg")) + len(page.named("pre")) == sum("tabindex" in a for _, a in page.elements)
+
+
+PUSHED = """<!doctype html><body><iframe id="f" src="report.html" style="height:2000px;border:0"></iframe>
+<pre id="told">never measured</pre><script>
+f.onload = () => {
+  const widths = [320, 400, 640, 900, 901, 1000, 1280], pushed = new Set(), beyond = [];
+  for (const width of widths) {
+    f.style.width = width + "px";
+    for (const each of f.contentDocument.querySelectorAll(".wide, pre, ol, section")) {
+      if (each.scrollWidth <= each.clientWidth + 1) continue;
+      if (!["auto", "scroll"].includes(f.contentWindow.getComputedStyle(each).overflowX)) continue;
+      pushed.add((each.closest("figure") || each).tagName);
+      if (each.tabIndex !== 0) beyond.push(width + ": " + each.outerHTML.slice(0, 80));
+    }
+  }
+  told.textContent =
+    `measured ${widths.join(", ")}; pushed somewhere: ${[...pushed].join(" ")}; out of reach: ` + beyond;
+};
+</script>
+"""
+
+
 def luminance(colour: str) -> float:
     """Relative luminance of `#rrggbb` (WCAG 2.2, definition of relative luminance)."""
     parts = [int(colour[place : place + 2], 16) / 255 for place in (1, 3, 5)]

@@ -32,7 +32,12 @@ PAPERS = ("A4", "letter")
 @pytest.fixture(name="longest", scope="module")
 def _longest(tmp_path_factory: pytest.TempPathFactory) -> RunFacts:
     """The installation: a pass of a sound unit with nothing left out."""
-    place = tmp_path_factory.mktemp("recorded") / "book.sqlite3"
+    return longest_run(tmp_path_factory.mktemp("recorded"))
+
+
+def longest_run(folder: Path) -> RunFacts:
+    """The facts of the longest run, from its packed book."""
+    place = folder / "book.sqlite3"
     place.write_bytes(lzma.decompress(RECORDED.read_bytes()))
     with Book(place, FakeClock()) as book:
         (number,) = (run.number for run in runs(book) if run.purpose == "install")
