@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Callable, Coroutine
 from typing import Any, TypeVar
 
+from commission.asking.form import Answers, Form
 from commission.asking.request import Ask, Choose, Confirm, Enter, Release
 from commission.clock import Clock
 from commission.conductor.connection import Connection
@@ -79,7 +80,7 @@ class Attention:
         except CannotBeAsked as other:
             raise NoAnswer(f"{other} It was to be read as '{name}'. Run this again from the start.") from other
 
-    async def question(self, request: Confirm | Choose | Enter) -> bool | str:
+    async def question(self, request: Confirm | Choose | Enter | Form) -> bool | str | Answers:
         """Have it answered."""
         match request:
             case Confirm():
@@ -88,6 +89,8 @@ class Attention:
                 return await self.while_heard(self._desk.choose(request), watch=request.watch)
             case Enter():
                 return await self.while_heard(self._desk.enter(request))
+            case Form():
+                return await self.while_heard(self._desk.form(request), watch=request.watch)
 
     async def release(self, request: Release) -> bool:
         """Have the operator decide."""

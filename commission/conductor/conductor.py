@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from commission.asking import table
+from commission.asking.form import Known
 from commission.asking.message import Establish, Punch, Tell, Weight
 from commission.asking.request import (
     Fingerprint,
@@ -117,6 +118,7 @@ class Conductor:
             By.LINE: self._line,
             By.BOOK: self._scribe.read_back,
             By.FILES: self._file,
+            By.BEFOREHAND: self._answered,
         }
 
     @property
@@ -264,6 +266,11 @@ class Conductor:
         granted = await self._attention.release(request)
         self._sending.released[request.key] = request.effects if granted else frozenset()
         return granted
+
+    async def _answered(self, request: Known) -> Response:
+        if request.tells and request.question.lines:
+            await self._desk.tell(Tell(request.question.lines))
+        return request.answer
 
     async def _file(self, request: Keep | Fingerprint) -> Response:
         if isinstance(request, Fingerprint):
