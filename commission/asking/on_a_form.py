@@ -1,6 +1,6 @@
 """Steps whose questions were answered together beforehand, and steps whose requests somebody else takes note of."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from typing import TypeVar
 
 from commission.asking.form import Answers, Form, Known
@@ -12,19 +12,19 @@ _T = TypeVar("_T")
 Note = Callable[[Request, object], None]
 
 
-def on_a_form(sheet: Form, steps: Callable[[], Steps[_T]], *, tells: bool = False) -> Steps[_T]:
+def on_a_form(sheet: Form, steps: Callable[[], Steps[_T]], tells: Collection[str] = ()) -> Steps[_T]:
     """Have the sheet filled in, then carry out the steps: they ask only what it leaves open.
 
     Args:
         sheet: what is asked together.
         steps: makes the steps that ask for it, each question under the key it has on the sheet.
-        tells: whether what goes with a question is still said where it comes.
+        tells: keys of the questions whose lines are still said where they come.
     """
     answers = yield sheet
-    return (yield from known(steps(), sheet.expand(answers) if answers else {}, tells=tells))
+    return (yield from known(steps(), sheet.expand(answers) if answers else {}, tells))
 
 
-def known(steps: Steps[_T], answers: Answers, *, tells: bool = False) -> Steps[_T]:
+def known(steps: Steps[_T], answers: Answers, tells: Collection[str] = ()) -> Steps[_T]:
     """Carry out steps with what is answered already; each of these answers is given once, and then asked for again."""
     left = dict(answers)
 
@@ -34,7 +34,7 @@ def known(steps: Steps[_T], answers: Answers, *, tells: bool = False) -> Steps[_
         answer = left.pop(request.key)
         if isinstance(request, Confirm) and request.afresh:
             return request
-        return Known(request, answer, tells=tells)
+        return Known(request, answer, tells=request.key in tells)
 
     return passed_on(steps, instead=answered)
 

@@ -215,10 +215,16 @@ class PhaseBegins:
     Attributes:
         name: the phase's fixed name, as in `loop_check`.
         title: what the operator reads.
+        step, steps: which of the planned ones it is; 0 where none were planned.
+        takes_s, left_s: what it was planned to take, and with it all that comes.
     """
 
     name: str
     title: str
+    step: int = 0
+    steps: int = 0
+    takes_s: float = 0.0
+    left_s: float = 0.0
 
 
 @dataclass(frozen=True)

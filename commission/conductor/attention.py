@@ -4,7 +4,8 @@ import asyncio
 from collections.abc import Callable, Coroutine
 from typing import Any, TypeVar
 
-from commission.asking.form import Answers, Form
+from commission.asking.form import Answer, Answers, Form, Known
+from commission.asking.message import Tell
 from commission.asking.request import Ask, Choose, Confirm, Enter, Release
 from commission.clock import Clock
 from commission.conductor.connection import Connection
@@ -91,6 +92,12 @@ class Attention:
                 return await self.while_heard(self._desk.enter(request))
             case Form():
                 return await self.while_heard(self._desk.form(request), watch=request.watch)
+
+    async def known(self, request: Known) -> Answer:
+        """Its answer; what goes with the question is said where that is wanted."""
+        if request.tells and request.question.lines:
+            await self._desk.tell(Tell(request.question.lines))
+        return request.answer
 
     async def release(self, request: Release) -> bool:
         """Have the operator decide."""

@@ -11,8 +11,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from commission.asking import table
-from commission.asking.form import Known
-from commission.asking.message import Establish, Punch, Tell, Weight
+from commission.asking.message import Establish, Punch, Tell
 from commission.asking.request import (
     Fingerprint,
     Hold,
@@ -33,6 +32,7 @@ from commission.clock import Clock
 from commission.conductor import evidence
 from commission.conductor.attention import Attention
 from commission.conductor.connection import Connection, Returned
+from commission.conductor.course import Course
 from commission.conductor.ear import Ear
 from commission.conductor.ended import OUTCOMES, Ended
 from commission.conductor.guard import guarded
@@ -81,6 +81,7 @@ class Conductor:
         self._clock = clock
         self._folder = folder
         self._phase = ""
+        self._course = Course(clock)
         self._broken_off: WatchBrokenOff | None = None
         self._unsafe_items = 0
         self.ledger = Ledger() if ledger is None else ledger
@@ -118,7 +119,7 @@ class Conductor:
             By.LINE: self._line,
             By.BOOK: self._scribe.read_back,
             By.FILES: self._file,
-            By.BEFOREHAND: self._answered,
+            By.BEFOREHAND: self._attention.known,
         }
 
     @property
@@ -267,11 +268,6 @@ class Conductor:
         self._sending.released[request.key] = request.effects if granted else frozenset()
         return granted
 
-    async def _answered(self, request: Known) -> Response:
-        if request.tells and request.question.lines:
-            await self._desk.tell(Tell(request.question.lines))
-        return request.answer
-
     async def _file(self, request: Keep | Fingerprint) -> Response:
         if isinstance(request, Fingerprint):
             return await asyncio.to_thread(fingerprint, request.path)
@@ -290,7 +286,7 @@ class Conductor:
                 await self._desk.punch(request)
             case PhaseBegins():
                 self._phase = request.name
-                await self._desk.tell(Tell((), heading=request.title, weight=Weight.STEP))
+                await self._desk.tell(self._course.begins(request))
             case PhaseEnds():
                 self._phase = ""
 

@@ -73,7 +73,7 @@ class Filling:
             hints = [_hint(row.question) for row in missing]
             alike = [hint if hint not in hints[place + 1 :] else "" for place, hint in enumerate(hints)]
             names = ", ".join(f"{clean(row.label)}{hint}" for row, hint in zip(missing, alike, strict=True))
-            order = "Type them in one line, in this order, with commas: " if len(missing) > 1 else "Type: "
+            order = "Type in one line, with commas (- for none): " if len(missing) > 1 else "Type: "
             return order + names
         return clean(self.sheet.asked) or "Does it stand?"
 

@@ -62,6 +62,8 @@ class PlainDesk:
 
     async def tell(self, message: Tell) -> None:
         """Print a message; for a picture the sentences that stand for it."""
+        if message.where:
+            self._narrator.say(message.where)
         self._narrator.tell(replace(message, lines=message.spoken) if message.spoken else message)
 
     async def confirm(self, request: Confirm) -> bool:

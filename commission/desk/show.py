@@ -62,7 +62,10 @@ def tell(message: Tell) -> RenderableType:
     first, *rest = wording.tell(message)
     if not message.heading and not wording.mark(message.weight):
         return lines([first, *rest])
-    return lines(["", first], style="bold") + Text("\n" if rest else "") + lines(rest)
+    where = ["", message.where] if message.where else []
+    head = lines(where + ([first] if where else ["", first]))
+    head.stylize("bold", len(head) - len(first))
+    return head + Text("\n" if rest else "") + lines(rest)
 
 
 def _warning(message: Tell) -> RenderableType:

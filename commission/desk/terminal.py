@@ -92,8 +92,8 @@ class TerminalDesk:
 
     async def choose(self, request: Choose) -> str:
         """Ask for one of the options until one is given. Raises OperatorStop."""
-        labels = wording.choice_labels(request)
-        return await self._ask(show.choose(request), f"{', '.join(labels)}: ", lambda typed: chosen(request, typed))
+        prefix = wording.choice_prefix(request)
+        return await self._ask(show.choose(request), prefix, lambda typed: chosen(request, typed))
 
     async def enter(self, request: Enter) -> str:
         """Ask for a value until a valid one is given. Raises OperatorStop."""

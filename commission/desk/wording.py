@@ -34,6 +34,7 @@ _MARKS = {
 
 HOLD_POINT = "HOLD POINT"
 USUAL = " (Enter)"
+MOST_LISTED = 6
 _ORDERS = {
     Instruction.INSERT: ("INSERT", "THE FILAMENT"),
     Instruction.WITHDRAW: ("WITHDRAW", "THE FILAMENT"),
@@ -91,6 +92,12 @@ def options(request: Choose) -> list[tuple[str, str]]:
 def choice_labels(request: Choose) -> list[str]:
     """What the operator types for each option: its number, from 1 on."""
     return [str(place) for place in range(1, len(request.options) + 1)]
+
+
+def choice_prefix(request: Choose) -> str:
+    """What stands before the number being typed; of a long menu only where it begins and ends."""
+    labels = choice_labels(request)
+    return f"{', '.join(labels) if len(labels) <= MOST_LISTED else f'1 to {labels[-1]}'}: "
 
 
 def enter(request: Enter) -> list[str]:

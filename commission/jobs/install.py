@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
 from commission.asking import power
 from commission.asking.cautions import GENERAL
@@ -12,6 +13,8 @@ from commission.asking.response import HoldReleased
 from commission.asking.steps import Steps, choose, establish, hold
 from commission.dialect.identity import Identity
 from commission.evidence.findings.meeting import Repair
+from commission.jobs.outlook import outlook_of
+from commission.jobs.program import asked_beforehand, by_program
 from commission.jobs.settings_share import (
     keep_settings,
     offered_reflash,
@@ -82,7 +85,7 @@ def install_run(
         repair: what a run before this one advised; its hold point then comes first.
     """
     unsafe = UnsafeItems(background.on_record)
-    return (yield from unsafe.noted(_walk(plan, operator, background, sheet, repair, unsafe)))
+    return (yield from outlook_of(plan).shown(unsafe.noted(_walk(plan, operator, background, sheet, repair, unsafe))))
 
 
 def _walk(
@@ -94,6 +97,22 @@ def _walk(
     identity = yield from identify()
     progress = yield from _known(background, identity, unsafe)
     found = yield from progress.do(AS_FOUND, lambda: as_found(identity, background.surroundings.source))
+    rest = partial(_rest, plan, operator, background, sheet, repair, unsafe, identity, progress, found)
+    return (yield from by_program(found, progress, rest) if asked_beforehand(found, identity) else rest())
+
+
+def _rest(
+    plan: Plan,
+    operator: str,
+    background: Background,
+    sheet: Sheet,
+    repair: Advice,
+    unsafe: UnsafeItems,
+    identity: Identity | None,
+    progress: Progress,
+    found: AsFound,
+) -> Steps[JobResult]:
+    """The job from the settings on, once it is known what answers and what it reports."""
     record = yield from keep_settings(sheet, identity, found, progress)
     if repair not in REFLASHING:  # else that has just been done
         found = (yield from _reflashed(sheet, record, identity, found, progress)) or found
@@ -115,7 +134,7 @@ def _walk(
     verdict = checked.acceptance.verdict
     failed = verdict is Verdict.FAIL
     room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm, progress)
-    yield from offered_watching(found.runout, progress, identity)
+    yield from offered_watching(found.runout, progress, identity, refused=room is not None and room.refused)
     verdict = yield from _pause(verdict, found, offered_function_test(found, identity, room, progress))
     yield from settings_as_left(sheet, record)
     unsettled = len(background.on_record.beside(verdict))

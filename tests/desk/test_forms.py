@@ -30,7 +30,7 @@ def test_one_line_fills_what_is_missing() -> None:
     """The values stand in the order of the rows, and a comma inside a number is no separator."""
     filling = Filling(SHEET)
 
-    assert "Type them in one line, in this order, with commas: Length (mm, from 0 to 1000), Name" == filling.asked
+    assert "Type in one line, with commas (- for none): Length (mm, from 0 to 1000), Name" == filling.asked
     assert () == filling.take("12,5, upper one")
     assert not filling.closed
     assert [
@@ -110,8 +110,7 @@ Measure it first.
   2. Name: ?
   3. Side: left
   4. Free: yes
-Type them in one line, in this order, with commas: Length (mm, from 0 to 1000),
-Name
+Type in one line, with commas (- for none): Length (mm, from 0 to 1000), Name
 >"""
         == first
     )
@@ -133,7 +132,7 @@ async def test_a_sheet_in_whole_lines() -> None:
     """A row is asked alone by its number, and the sheet comes again with what was answered."""
     async with plain() as at:
         asking = asyncio.create_task(at.desk.form(SHEET))
-        await at.hears("Type them in one line")
+        await at.hears("Type in one line")
         at.types("12, upper one\n")
         await at.hears("Enter to keep, number to change:")
         at.types("3\n")

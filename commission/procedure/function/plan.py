@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from commission.asking.moving import MovePattern
-from commission.asking.request import Enter, Release
+from commission.asking.request import Enter, EntryKind, Release
 from commission.dialect.commands import Effect
 from commission.judge.reserve import TIME_LIMIT_EXTRA_S, TIME_LIMIT_FACTOR
 from commission.judge.volume import cross_section_mm2
@@ -17,6 +17,7 @@ LEAD_S = 3.0
 TRIP_S = 30.0
 HOTTEST_C = 300.0
 MATERIAL = Enter("function.material", "Which material is loaded?")
+CELSIUS = Enter("function.celsius", "Nozzle temperature", EntryKind.NUMBER, unit="°C", least=150, most=HOTTEST_C)
 
 
 class Mode(Enum):

@@ -44,7 +44,7 @@ _LABELS = {
     "pull-by": "That resistor sits on the",
     "absent": "Firmware's level for no filament",
     "logic": "Logic voltage",
-    "supply": "Supply terminal, measured",
+    "supply": "Voltage at its supply terminal",
     "own-pull": "Module has a pull-up of its own",
     "input": "Class of input",
 }
@@ -78,8 +78,8 @@ def meaning_of(question: Question, choice: str) -> str:
 
 def _option(question: Question, choice: str) -> tuple[str, str]:
     label = f"{choice} {_UNITS.get(question.name, '')}".rstrip()
-    usual = f"{label} (the usual one)" if choice == question.default else label
-    return usual, meaning_of(question, choice)
+    usual = "the usual one" if choice == question.default else ""
+    return label, "; ".join(filter(None, (meaning_of(question, choice), usual)))
 
 
 def wiring_sheet(before: Mapping[str, str]) -> Form:

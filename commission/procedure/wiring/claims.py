@@ -29,6 +29,8 @@ LEAVE_CLOSED = "Answer from the board's drawing, or from what you noted with the
 NAME = Enter("claims.name", "What is printed beside the header the sensor goes to?", lines=(LEAVE_CLOSED,))
 PIN = Enter("claims.pin", "Which pin is it in the firmware, as in 42 or PA9? (empty: not known)", optional=True)
 
+ROWS = (FormRow(NAME, "Beside the header stands"), FormRow(PIN, "Its pin in the firmware", empty="not known"))
+
 
 @steps_of(CLAIMS)
 def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
@@ -37,9 +39,7 @@ def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
     Args:
         answers: the declared wiring, for pull and absent level; empty when none was declared.
     """
-    also = [f"  {number}. {option.label}" for number, option in enumerate(_also(()).options, 1)]
-    lines = (LEAVE_CLOSED, "What may be on the input besides the sensor:", *also)
-    form = Form("claims.sheet", "The input", lambda _given: ROWS, lines, Closing.FILLED)
+    form = Form("claims.sheet", "The input", lambda _given: ROWS, (LEAVE_CLOSED,), Closing.FILLED)
     return (yield from on_a_form(form, lambda: _one_by_one(answers)))
 
 
@@ -97,9 +97,6 @@ def _also(found: Sequence[Claim]) -> Choose:
     options += [Option(claim.name, claim.short) for claim in _left(found)]
     options.append(Option("unknown", "I do not know"))
     return Choose("claims.also", "What else may be on this input?", tuple(options))
-
-
-ROWS = (FormRow(NAME, "Header"), FormRow(PIN, "Pin", empty="not known"), FormRow(_also(()), "Else on it"))
 
 
 def _no_pin() -> Steps[str]:
