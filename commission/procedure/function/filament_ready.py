@@ -27,14 +27,14 @@ PULL_FURTHER = "When the screen says so, pull the filament right out, past the s
 
 
 def filament_ready(plan: FunctionPlan, switch: str, *, asks: bool = False) -> Steps[None]:
-    """Have filament in the sensor; in a hot test the reading shows it, and a yes against the reading is asked again.
+    """Have filament in the sensor; a yes against the reading is asked again, and the plan may go by the reading alone.
 
     Args:
         plan: whether the drive gear is cold, and how far away it is.
         switch: the one that is read.
         asks: nothing was provoked before, so that the reading alone is not taken for it.
     """
-    if plan.hot and not asks and (yield from _reads(switch, Reading.ACTIVE)):
+    if plan.hot and plan.goes_on_by_reading and not asks and (yield from _reads(switch, Reading.ACTIVE)):
         yield Tell(
             (f"The switch reads in: the moves go on in {CLEAR_S:g} s. Keep clear; the screen says when to cut.",)
         )

@@ -85,7 +85,7 @@ def _plan(mode: Mode, room: Reserve | None) -> Steps[FunctionPlan]:
     if mode is Mode.WARM:
         material = yield from enter(MATERIAL)
         celsius = float((yield from enter(CELSIUS)))
-    plan = FunctionPlan(mode=mode, celsius=celsius, material=material)
+    plan = FunctionPlan(mode=mode, celsius=celsius, material=material, goes_on_by_reading=True)
     if room is None:
         return plan
     measured = yield from recall(ReserveFound)

@@ -52,6 +52,8 @@ class FunctionPlan:
         homed: the axes are homed already; else the tool homes them, under the release.
         leftover_max_mm: what the geometry allows; None when it was not measured.
         trip_to_gear_mm: from the trip point to where the drive gear grips; None when it was not measured.
+        goes_on_by_reading: in a hot test filament that reads in begins the moves without a question, as in a longer
+            job, where the loop check has just shown that the reading is right.
     """
 
     mode: Mode = Mode.DRY
@@ -63,6 +65,7 @@ class FunctionPlan:
     homed: bool = False
     leftover_max_mm: float | None = None
     trip_to_gear_mm: float | None = None
+    goes_on_by_reading: bool = False
 
     def __post_init__(self) -> None:
         if not 0 < self.flow_mm3_s <= 50 or not 0 < self.diameter_mm <= 5:

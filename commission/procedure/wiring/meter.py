@@ -47,6 +47,7 @@ HEADER = (
     "Set the meter to volts and read it at the ends of the two test leads, outside the printer. Touch nothing inside.",
     "Near 0 V means that USB does not feed this header: it may get 12 or 24 V from mains. Enter it as it is.",
 )
+FIRST = "First all ohms, at the free end of the cable. Only then the header:"
 HEADER_V = Enter(
     "meter.header_v",
     "Voltage from ground to supply at the board's header (empty: not measured)",
@@ -132,7 +133,9 @@ def measured_off_board(installation: Installation, free: Hold) -> Steps[Metered]
     """
     yield from hold_same_printer(free)
     yield Tell(("Set the meter to ohms. Probe the free end of the cable: it is on nothing, so nothing can happen.",))
-    asked = Form("meter.sheet", "What the meter shows", lambda _given: _rows(installation), HEADER, Closing.FILLED)
+    asked = Form(
+        "meter.sheet", "What the meter shows", lambda _given: _rows(installation), (FIRST, *HEADER), Closing.FILLED
+    )
     return (yield from on_a_form(asked, lambda: _line_by_line(installation)))
 
 
