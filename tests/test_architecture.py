@@ -9,6 +9,7 @@ from typing import get_args
 
 import pytest
 
+from commission.asking.form import Form
 from commission.asking.request import Recall, Request
 from commission.asking.soak import Soak
 from commission.asking.table import TABLE as REQUESTS
@@ -251,12 +252,13 @@ def test_a_word_with_another_meaning_is_there(place: tuple[str, str]) -> None:
 def test_every_request_stands_in_the_table() -> None:
     """Each has one row, by somebody who fulfils it; what is written of an answer is what gives the answer back.
 
-    A soak is written stretch by stretch, and no phase with one is worked out again.
+    A soak is written stretch by stretch, and no phase with one is worked out again. Of a sheet each question is written
+    like any other, as one that is known.
     """
     assert set(get_args(Request)) == set(REQUESTS)
     answered = {request for request, row in REQUESTS.items() if row.holds is not None}
     assert {request for request, row in REQUESTS.items() if row.back is not None} == answered - {Recall}
-    assert {By.SAYING, By.BOOK, By.LINE} >= {
-        row.by for request, row in REQUESTS.items() if request not in (*answered, Soak)
+    assert {By.SAYING, By.BOOK, By.LINE, By.BEFOREHAND} >= {
+        row.by for request, row in REQUESTS.items() if request not in (*answered, Soak, Form)
     }
     assert set(By) == {row.by for row in REQUESTS.values()}

@@ -23,6 +23,7 @@ class Tell:
 
     Attributes:
         lines: what is said; a picture in plain characters among it.
+        where: how far the run is, for a person; no part of what is said.
         spoken: what a desk that says sentences says in place of the lines; empty for the lines themselves.
     """
 
@@ -30,6 +31,7 @@ class Tell:
     heading: str = ""
     weight: Weight = Weight.NOTE
     spoken: tuple[str, ...] = ()
+    where: str = ""
 
 
 @dataclass(frozen=True)

@@ -8,6 +8,8 @@ Any request may be answered by an interruption instead: it is thrown into the ph
     Confirm      bool
     Choose       the key of the option chosen
     Enter        the text, checked; empty only where that is allowed
+    Form        several of these on one screen, from `sheet`: the answers by their keys, none where each is asked alone
+    Known        one that was answered on a sheet before: its answer
     Ask          Exchange, from the conversation with the printer
     TakeTrial    TrialTaken
     Watch        WatchTaken; a Soak, from `soak`, SoakTaken
@@ -26,11 +28,12 @@ Any request may be answered by an interruption instead: it is thrown into the ph
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from enum import Enum
 from typing import Any
 
+from commission.asking.form import Form, Known
 from commission.asking.message import Establish, Punch, Tell, Weight
 from commission.asking.moving import Heard, Listen, MovesRun, RunMoves, Say
+from commission.asking.question import Choose, Confirm, Enter, EntryKind, Option
 from commission.asking.reread import RecordedAnswer, Reread
 from commission.asking.response import HoldReleased, TrialTaken, WatchTaken
 from commission.asking.soak import Soak, SoakTaken
@@ -39,73 +42,7 @@ from commission.evidence.findings.base import Finding
 from commission.session import Exchange
 from commission.vocabulary import Instruction, Presence
 
-
-@dataclass(frozen=True)
-class Confirm:
-    """A question answered by yes or no.
-
-    Attributes:
-        key: names the request for a scripted operator, as in `loop_check.ready`.
-        watch: name of the switch whose reading is kept on the screen while the question is open; empty for none.
-    """
-
-    key: str
-    question: str
-    lines: tuple[str, ...] = ()
-    watch: str = ""
-    weight: Weight = Weight.STEP
-
-
-@dataclass(frozen=True)
-class Option:
-    """One answer of a choice."""
-
-    key: str
-    label: str
-    meaning: str = ""
-
-
-@dataclass(frozen=True)
-class Choose:
-    """A question with a fixed list of answers."""
-
-    key: str
-    question: str
-    options: tuple[Option, ...]
-    lines: tuple[str, ...] = ()
-    watch: str = ""
-
-    def __post_init__(self) -> None:
-        keys = [option.key for option in self.options]
-        if len(keys) < 2 or len(set(keys)) != len(keys):
-            raise ValueError(f"The choice {self.key} needs at least two options with keys of their own")
-
-
-class EntryKind(Enum):
-    """What may be typed."""
-
-    TEXT = "text"
-    NUMBER = "number"
-
-
-@dataclass(frozen=True)
-class Enter:
-    """A value typed by the operator.
-
-    Attributes:
-        unit: printed behind the question; empty for a text.
-        least, most: bounds of a number, in that unit; None for no bound.
-        optional: whether an empty answer is allowed.
-    """
-
-    key: str
-    question: str
-    kind: EntryKind = EntryKind.TEXT
-    unit: str = ""
-    least: float | None = None
-    most: float | None = None
-    optional: bool = False
-    lines: tuple[str, ...] = ()
+__all__ = ["Choose", "Confirm", "Enter", "EntryKind", "Option"]  # what is asked of a person is found here too
 
 
 @dataclass(frozen=True)
@@ -278,10 +215,16 @@ class PhaseBegins:
     Attributes:
         name: the phase's fixed name, as in `loop_check`.
         title: what the operator reads.
+        step, steps: which of the planned ones it is; 0 where none were planned.
+        takes_s, left_s: what it was planned to take, and with it all that comes.
     """
 
     name: str
     title: str
+    step: int = 0
+    steps: int = 0
+    takes_s: float = 0.0
+    left_s: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -291,7 +234,7 @@ class PhaseEnds:
     name: str
 
 
-_OfAPerson = Confirm | Choose | Enter | Release | TakeTrial | Watch | Soak | Hold
+_OfAPerson = Confirm | Choose | Enter | Form | Known | Release | TakeTrial | Watch | Soak | Hold
 _OfThePrinter = Ask | RunMoves | Say | Listen
 _OfTheRecord = Recall | Reread | Keep | Fingerprint
 _Said = PhaseBegins | PhaseEnds | Tell | Establish | Punch

@@ -11,6 +11,7 @@ from typing import Any
 
 from commission.asking import taken_back as back
 from commission.asking import written
+from commission.asking.form import Form, Known
 from commission.asking.message import Establish, Punch, Tell
 from commission.asking.moving import Listen, RunMoves, Say
 from commission.asking.request import (
@@ -48,6 +49,7 @@ class By(Enum):
     LINE = "the printer answers"
     BOOK = "the book is read"
     FILES = "a file is written or looked at"
+    BEFOREHAND = "a person has answered it already"
 
 
 @dataclass(frozen=True)
@@ -75,9 +77,11 @@ TABLE: Mapping[type, Row] = {
     Punch: Row(By.SAYING, written.punched),
     PhaseBegins: Row(By.SAYING, lambda request: runs.PhaseStarted(name=request.name, title=request.title)),
     PhaseEnds: Row(By.SAYING, lambda request: runs.PhaseEnded(name=request.name)),
-    Confirm: Row(By.QUESTION, written.asked, written.answered, talk.Answered, back.answer),
+    Confirm: Row(By.QUESTION, written.question, written.answered, talk.Answered, back.answer),
     Choose: Row(By.QUESTION, written.asked_of_a_list, written.answered, talk.Answered, back.answer),
-    Enter: Row(By.QUESTION, written.asked, written.answered, talk.Answered, back.answer),
+    Enter: Row(By.QUESTION, written.question, written.answered, talk.Answered, back.answer),
+    Form: Row(By.QUESTION, written.form_put),
+    Known: Row(By.BEFOREHAND, written.known, lambda known, answer: written.answered(known.question, answer)),
     TakeTrial: Row(By.HANDS, written.trial_began, written.trial, measured.Trial, back.trial),
     Watch: Row(By.HANDS, written.watch_began, written.watch, measured.Watch, back.watch),
     Soak: Row(By.HANDS, written.soak_began),

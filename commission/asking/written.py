@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Mapping
 from typing import Any
 
+from commission.asking.form import Form, FormRow, Known
 from commission.asking.message import Punch, Tell
 from commission.asking.moving import Heard, Listen, MovesRun, RunMoves, Say, TimedSign
 from commission.asking.request import (
@@ -23,6 +24,7 @@ from commission.dialect.pausing import Question
 from commission.evidence import measured, soaked, talk, wire
 from commission.session import Exchange
 
+ON_A_FORM = "Answered on the sheet before."
 DIGITS = 4
 """Decimals of a moment in seconds: a tenth of a millisecond."""
 
@@ -32,7 +34,7 @@ def told(request: Tell) -> talk.Told:
     return talk.Told(heading=request.heading, lines=request.lines, weight=request.weight.value)
 
 
-def asked(request: Confirm | Enter) -> talk.Asked:
+def question(request: Confirm | Enter) -> talk.Asked:
     """The question as it is put."""
     return talk.Asked(key=request.key, question=request.question, lines=request.lines)
 
@@ -46,6 +48,25 @@ def asked_of_a_list(request: Choose) -> talk.Asked:
 def answered(request: Confirm | Choose | Enter, response: bool | str) -> talk.Answered:  # noqa: FBT001 - an answer
     """The answer as it was given."""
     return talk.Answered(key=request.key, answer=response)
+
+
+def form_put(request: Form) -> talk.Told:
+    """The sheet with its usual answers, as it is put; its questions follow, each with its answer."""
+    return talk.Told(heading=f"Asked on one sheet: {request.title}", lines=tuple(map(_row, request.rows({}))))
+
+
+def _row(row: FormRow) -> str:
+    if row.usual is None:
+        return f"{row.label}: to be given"
+    usual = {True: "yes", False: "no"}.get(row.usual, row.usual) if isinstance(row.usual, bool) else row.usual
+    return f"{row.label}: {usual or row.empty}"
+
+
+def known(request: Known) -> talk.Asked:
+    """The question that a sheet has answered."""
+    asked = request.question
+    put = asked_of_a_list(asked) if isinstance(asked, Choose) else question(asked)
+    return talk.Asked(key=put.key, question=put.question, lines=(ON_A_FORM,), options=put.options)
 
 
 def release_asked(request: Release) -> talk.ReleaseAsked:

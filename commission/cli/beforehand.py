@@ -3,8 +3,9 @@
 import random
 
 from commission.asking.cautions import OPENING_A_PORT
+from commission.asking.form import Answers, Closing, Form, FormRow
 from commission.asking.message import Weight
-from commission.asking.request import Choose, Confirm, Option
+from commission.asking.request import Choose, Confirm, Enter, Option
 from commission.cli.options import Job, Settings
 from commission.desk.base import Desk, OperatorStop
 from commission.judge.plan import DWELL_S, PASS_CYCLES, REST_S, Plan
@@ -15,15 +16,39 @@ READINGS_PER_S = 10
 PLANS = {"full": PASS_CYCLES, "short": LEAST_CYCLES}
 
 
-async def cycles_wanted(desk: Desk, settings: Settings, job: Job) -> int:
-    """How many cycles, as named on the command line or chosen now."""
-    if settings.cycles is not None or not job.has_trials:
-        return settings.cycles or PLANS["short"]
-    options = (
+BY = Enter("install.by", "Who does this? (your name)")
+PLAN = Choose(
+    "install.plan",
+    "Which plan?",
+    (
         Option("full", "full: 22 cycles", "what a pass takes; about five minutes of inserting and withdrawing"),
         Option("short", "short: 6 cycles", "enough for the polarity; at best a conditional pass"),
-    )
-    return PLANS[await desk.choose(Choose("install.plan", "Which plan?", options))]
+    ),
+    usual="full",
+)
+
+
+async def who_and_how_many(desk: Desk, settings: Settings, job: Job, *, plan_stands: bool) -> tuple[str, int]:
+    """Who works and how many cycles are planned, as named on the command line or asked for now, on one sheet.
+
+    Args:
+        desk: where it is asked.
+        settings: what the command line names.
+        job: whether it has trials.
+        plan_stands: a run is taken up again with the plan that it has.
+    """
+    asks_plan = settings.cycles is None and job.has_trials and not plan_stands
+    answers: Answers = {}
+    if not settings.person and asks_plan:
+        rows = (FormRow(BY, "Name of who does this"), FormRow(PLAN, "Plan", "full"))
+        lines = ("For another plan type first: change 2",)
+        answers = await desk.form(
+            Form("install.before", "Before it begins", lambda _given: rows, lines, Closing.FILLED)
+        )
+    person = settings.person or answers.get(BY.key) or await desk.enter(BY)
+    if not asks_plan:
+        return str(person), settings.cycles or PLANS["short"]
+    return str(person), PLANS[str(answers.get(PLAN.key) or await desk.choose(PLAN))]
 
 
 async def consent_to_open(desk: Desk, port: str) -> None:

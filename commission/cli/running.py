@@ -7,10 +7,9 @@ from functools import partial
 from typing import TextIO
 
 from commission.asking.message import Tell, Weight
-from commission.asking.request import Enter
 from commission.asking.steps import Steps
 from commission.cli.background import background_of, offered, plan_of
-from commission.cli.beforehand import consent_to_open, cycles_wanted, planned
+from commission.cli.beforehand import consent_to_open, planned, who_and_how_many
 from commission.cli.beginning import beginning
 from commission.cli.bench_name import bench_name
 from commission.cli.endings import FORESEEN, code_of, end_with
@@ -146,13 +145,9 @@ class _Guided:
         doubt = mistyped(settings.tag, tags(self._book)) if self._job.purpose not in BEGINS_A_RECORD else ""
         if doubt:
             await self._desk.tell(Tell((doubt,)))
-        person = settings.person or await self._desk.enter(Enter("install.by", "Who does this? (your name)"))
         broken = await self._broken_before()
-        plan = (
-            planned(settings, await cycles_wanted(self._desk, settings, self._job))
-            if broken is None
-            else plan_of(broken)
-        )
+        person, cycles = await who_and_how_many(self._desk, settings, self._job, plan_stands=broken is not None)
+        plan = planned(settings, cycles) if broken is None else plan_of(broken)
         if self._job.has_printer and self._job.asks_to_open:
             if self._job.before_opening is not None:
                 await self._job.before_opening(self._desk)

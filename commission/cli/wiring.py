@@ -18,7 +18,8 @@ from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
 from commission.files.kinds import PICTURE
 from commission.files.kinds import picture as marked
 from commission.files.output import write_output
-from commission.procedure.wiring.declaration import asked_as, described
+from commission.procedure.wiring.asked import asked_as
+from commission.procedure.wiring.declaration import described
 from commission.procedure.wiring.pictures import picture_of, table_lines
 from commission.vocabulary import Polarity
 from commission.wiring.assessment import Assessment, assess, not_a_presence_input
@@ -124,7 +125,7 @@ def _ask(question: Question) -> str:
         try:
             if isinstance(request, Enter):
                 return entered(request, typed) or question.default
-            return chosen(request, typed or question.default)
+            return chosen(request, typed) if typed or not question.default else question.default
         except NotAnAnswer as wrong:
             remark(str(wrong))
 

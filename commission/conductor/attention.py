@@ -4,6 +4,7 @@ import asyncio
 from collections.abc import Callable, Coroutine
 from typing import Any, TypeVar
 
+from commission.asking.form import Answer, Answers, Form, Known
 from commission.asking.message import Tell, Weight
 from commission.asking.request import Ask, Choose, Confirm, Enter, Release
 from commission.clock import Clock, Deadline
@@ -90,7 +91,7 @@ class Attention:
         except CannotBeAsked as other:
             raise NoAnswer(f"{other} It was to be read as '{name}'. Run this again from the start.") from other
 
-    async def question(self, request: Confirm | Choose | Enter) -> bool | str:
+    async def question(self, request: Confirm | Choose | Enter | Form) -> bool | str | Answers:
         """Have it answered."""
         match request:
             case Confirm():
@@ -99,6 +100,14 @@ class Attention:
                 return await self.while_heard(self._desk.choose(request), watch=request.watch)
             case Enter():
                 return await self.while_heard(self._desk.enter(request))
+            case Form():
+                return await self.while_heard(self._desk.form(request), watch=request.watch)
+
+    async def known(self, request: Known) -> Answer:
+        """Its answer; what goes with the question is said where that is wanted."""
+        if request.tells and request.question.lines:
+            await self._desk.tell(Tell(request.question.lines))
+        return request.answer
 
     async def release(self, request: Release) -> bool:
         """Have the operator decide."""

@@ -11,7 +11,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from commission.asking import table
-from commission.asking.message import Establish, Punch, Tell, Weight
+from commission.asking.message import Establish, Punch, Tell
 from commission.asking.request import (
     Fingerprint,
     Hold,
@@ -32,6 +32,7 @@ from commission.clock import Clock
 from commission.conductor import evidence
 from commission.conductor.attention import Attention
 from commission.conductor.connection import Connection, Returned
+from commission.conductor.course import Course
 from commission.conductor.ear import Ear
 from commission.conductor.ended import OUTCOMES, Ended
 from commission.conductor.guard import guarded
@@ -80,6 +81,7 @@ class Conductor:
         self._clock = clock
         self._folder = folder
         self._phase = ""
+        self._course = Course(clock)
         self._broken_off: WatchBrokenOff | None = None
         self._unsafe_items = 0
         self.ledger = Ledger() if ledger is None else ledger
@@ -117,6 +119,7 @@ class Conductor:
             By.LINE: self._line,
             By.BOOK: self._scribe.read_back,
             By.FILES: self._file,
+            By.BEFOREHAND: self._attention.known,
         }
 
     @property
@@ -285,7 +288,7 @@ class Conductor:
                 await self._desk.punch(request)
             case PhaseBegins():
                 self._phase = request.name
-                await self._desk.tell(Tell((), heading=request.title, weight=Weight.STEP))
+                await self._desk.tell(self._course.begins(request))
             case PhaseEnds():
                 self._phase = ""
 

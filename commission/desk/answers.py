@@ -2,8 +2,10 @@
 
 import math
 import re
+from collections.abc import Sequence
+from decimal import Decimal
 
-from commission.asking.request import Choose, Enter, EntryKind
+from commission.asking.request import Choose, Enter, EntryKind, Option
 from commission.desk.wording import choice_labels, clean
 
 # Long enough for a remark of two lines on a screen, short enough for every table of the report.
@@ -12,7 +14,19 @@ TEXT_LIMIT = 200
 _YES = frozenset({"y", "yes"})
 _NO = frozenset({"n", "no"})
 # Plain decimal notation; a comma is the decimal sign of half the world. Nothing a person types here needs an exponent.
-_NUMBER = re.compile(r"[+-]?(\d+([.,]\d*)?|[.,]\d+)", re.ASCII)
+_FIGURE = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)"
+_NUMBER = re.compile(_FIGURE, re.ASCII)
+_WITH_UNIT = re.compile(rf"({_FIGURE})\s*(\D*)")
+_SCALES = {
+    "V": {"mV": Decimal("0.001"), "mv": Decimal("0.001")},
+    "ohm": {
+        **dict.fromkeys(("Ω", "ω", "R", "r"), Decimal(1)),
+        **dict.fromkeys(("k", "K", "kΩ", "kω", "kohm"), Decimal(1000)),
+        **dict.fromkeys(("M", "MΩ", "Mohm"), Decimal(1_000_000)),
+    },
+    "µA": {**dict.fromkeys(("uA", "ua"), Decimal(1)), **dict.fromkeys(("mA", "ma"), Decimal(1000))},
+}
+"""Other units of the same quantity, as they are typed; a length or a weight is typed in the unit that is asked for."""
 
 
 class NotAnAnswer(ValueError):
@@ -37,14 +51,34 @@ def released(typed: str) -> bool:
 
 
 def chosen(request: Choose, typed: str) -> str:
-    """The key of the option that was typed, by its key or by the label shown.
+    """The key of the option that was typed, by its number on the screen or its word; Enter alone takes the usual one.
 
     Raises:
         NotAnAnswer: no such option.
     """
     word = typed.strip().lower()
-    for label, option in zip(choice_labels(request), request.options, strict=True):
-        if word in (option.key.lower(), label.lower()):
+    if not word and request.usual:
+        return request.usual
+    return _option(request, word, [*zip(choice_labels(request), request.options, strict=True), *_by_key(request)])
+
+
+def chosen_by_key(request: Choose, text: str) -> str:
+    """The same for a script: its word is the key first, also where that is a figure.
+
+    Raises:
+        NotAnAnswer: no such option.
+    """
+    word = text.strip().lower()
+    return _option(request, word, [*_by_key(request), *zip(choice_labels(request), request.options, strict=True)])
+
+
+def _by_key(request: Choose) -> list[tuple[str, Option]]:
+    return [(option.key.lower(), option) for option in request.options]
+
+
+def _option(request: Choose, word: str, names: Sequence[tuple[str, Option]]) -> str:
+    for name, option in names:
+        if word == name:
             return option.key
     raise NotAnAnswer(f"Type one of {', '.join(choice_labels(request))}, then Enter.")
 
@@ -69,15 +103,35 @@ def _empty(request: Enter) -> str:
     return ""
 
 
-def _without_unit(request: Enter, text: str) -> str:
-    """The figure alone, where the unit that is asked for stands behind it, as in `3.3 V` or `15mm`."""
-    unit = clean(request.unit).casefold()
-    return text[: -len(unit)].rstrip() if unit and text.casefold().endswith(unit) else text
+def entered_and_said(request: Enter, typed: str) -> tuple[str, list[str]]:
+    """What `entered` takes of a line, and what is said of a number that was not typed as it is taken.
+
+    Raises:
+        NotAnAnswer: as `entered`.
+    """
+    taken = entered(request, typed)
+    if request.kind is not EntryKind.NUMBER or not taken or typed.strip() == taken:
+        return taken, []
+    return taken, [f"Understood: {taken} {clean(request.unit)}".rstrip()]
+
+
+def _figure(request: Enter, text: str) -> str:
+    """The figure in the unit that is asked for, where a unit stands behind it, as in `3.3 V`, `3300 mV` or `10k`."""
+    unit = clean(request.unit)
+    scales = {unit.casefold(): Decimal(1), **_SCALES.get(unit, {})}
+    figure = _WITH_UNIT.fullmatch(text)
+    if figure is None or not figure[2]:
+        return text
+    scale = scales.get(figure[2]) or scales.get(figure[2].casefold())
+    if scale is None:
+        return text
+    scaled = Decimal(figure[1].replace(",", ".")) * scale
+    return figure[1] if scale == 1 else f"{scaled.normalize():f}"
 
 
 def _number(request: Enter, text: str) -> str:
     unit = f" {clean(request.unit)}" if request.unit else ""
-    text = _without_unit(request, text)
+    text = _figure(request, text)
     if not _NUMBER.fullmatch(text):
         raise NotAnAnswer(f"A number is needed, such as 12.5{' (in' + unit + ')' if unit else ''}.")
     value = float(text.replace(",", "."))

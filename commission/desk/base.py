@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from enum import Enum
 from typing import Protocol
 
+from commission.asking.form import Answers, Form
 from commission.asking.message import Establish, Punch, Tell
 from commission.asking.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
 from commission.asking.response import TrialTaken, WatchTaken
@@ -94,6 +95,10 @@ class Desk(Protocol):
 
     async def enter(self, request: Enter) -> str:
         """Ask for a value and return the text, which satisfies the request's bounds."""
+        ...
+
+    async def form(self, request: Form) -> Answers:
+        """Have a sheet filled in; no answers where each of its questions is to be asked alone, as a script wants it."""
         ...
 
     async def hold(self, request: Hold) -> None:

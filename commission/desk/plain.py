@@ -6,11 +6,13 @@ from contextlib import asynccontextmanager
 from dataclasses import replace
 from typing import TextIO, TypeVar
 
+from commission.asking.form import Answers, Form, Question
 from commission.asking.message import Establish, Punch, Tell
 from commission.asking.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
 from commission.asking.response import TrialTaken, WatchTaken
-from commission.desk.answers import NotAnAnswer, chosen, entered, released, yes_or_no
+from commission.desk.answers import NotAnAnswer, chosen, entered_and_said, released, yes_or_no
 from commission.desk.base import DeskError, Mark, OperatorStop, Status
+from commission.desk.forms import Filling, fill
 from commission.desk.lines import TypedLines
 from commission.desk.narrator import Narrator
 from commission.desk.stop import StopFlag
@@ -60,6 +62,8 @@ class PlainDesk:
 
     async def tell(self, message: Tell) -> None:
         """Print a message; for a picture the sentences that stand for it."""
+        if message.where:
+            self._narrator.say(message.where)
         self._narrator.tell(replace(message, lines=message.spoken) if message.spoken else message)
 
     async def confirm(self, request: Confirm) -> bool:
@@ -75,7 +79,20 @@ class PlainDesk:
     async def enter(self, request: Enter) -> str:
         """Ask for a value until a valid one is given. Raises OperatorStop."""
         self._ask(request, "Type it, then Enter.")
-        return await self._answer(lambda typed: entered(request, typed))
+        taken, said = await self._answer(lambda typed: entered_and_said(request, typed))
+        self._narrator.say(*said)
+        return taken
+
+    async def form(self, request: Form) -> Answers:
+        """Have it filled in by whole lines. Raises OperatorStop."""
+        filling = await fill(request, self, self._fill)
+        self._narrator.say(*filling.understood)
+        return filling.answers
+
+    async def _fill(self, filling: Filling) -> tuple[Question, ...]:
+        self._lines.forget()
+        self._narrator.say(*filling.lines, filling.prompt)
+        return await self._answer(filling.take)
 
     async def hold(self, request: Hold) -> None:
         """Show the hold point until it is released by a yes. Raises OperatorStop."""

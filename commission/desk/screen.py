@@ -4,9 +4,17 @@ from collections.abc import Callable
 from typing import TextIO
 
 from prompt_toolkit.output import Output
+from prompt_toolkit.output.vt100 import Vt100_Output
 from rich.console import RenderableType
 
 from commission.desk import show, wording
+
+
+def without_questions(output: Output) -> Output:
+    """The same terminal, never asked where its cursor is."""
+    if isinstance(output, Vt100_Output):
+        output.enable_cpr = False
+    return output
 
 
 class Screen:

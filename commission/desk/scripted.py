@@ -7,11 +7,12 @@ from collections.abc import AsyncIterator, Callable, Mapping
 from contextlib import asynccontextmanager
 from typing import TextIO, TypeVar
 
+from commission.asking.form import Answers, Form
 from commission.asking.message import Establish, Punch, Tell
 from commission.asking.request import Choose, Confirm, Enter, EntryKind, Hold, TakeTrial, Watch
 from commission.asking.response import TrialTaken, WatchTaken
 from commission.clock import Clock
-from commission.desk.answers import NotAnAnswer, chosen, entered, yes_or_no
+from commission.desk.answers import NotAnAnswer, chosen_by_key, entered, yes_or_no
 from commission.desk.base import DeskError, Mark, OperatorStop, Status
 from commission.desk.hands import run_command
 from commission.desk.narrator import Narrator
@@ -75,7 +76,7 @@ class ScriptedDesk:
 
     async def choose(self, request: Choose) -> str:
         """Answer by the key of an option; errors as `confirm`."""
-        return await self._ask(request, lambda text: chosen(request, text))
+        return await self._ask(request, lambda text: chosen_by_key(request, text))
 
     async def enter(self, request: Enter) -> str:
         """Answer by a text or a number; errors as `confirm`.
@@ -87,6 +88,10 @@ class ScriptedDesk:
             reason, self._reason = self._reason, ""
             return self._answered(reason, lambda text: entered(request, text), f"a trial's reason for {request.key}")
         return await self._ask(request, lambda text: entered(request, text))
+
+    async def form(self, request: Form) -> Answers:  # noqa: ARG002 - as the other desks
+        """Nothing of it: each of its questions has a key of its own, and is answered when it comes."""
+        return {}
 
     async def hold(self, request: Hold) -> None:
         """Release the hold point; errors as `confirm`."""

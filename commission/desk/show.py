@@ -31,6 +31,7 @@ from commission.asking.message import Tell, Weight
 from commission.asking.request import Choose, Confirm, Enter, Hold
 from commission.desk import wording
 from commission.desk.base import Status
+from commission.desk.forms import Filling
 from commission.desk.keys import STOPPING
 
 WIDEST = 100
@@ -61,7 +62,10 @@ def tell(message: Tell) -> RenderableType:
     first, *rest = wording.tell(message)
     if not message.heading and not wording.mark(message.weight):
         return lines([first, *rest])
-    return lines(["", first], style="bold") + Text("\n" if rest else "") + lines(rest)
+    where = ["", message.where] if message.where else []
+    head = lines(where + ([first] if where else ["", first]))
+    head.stylize("bold", len(head) - len(first))
+    return head + Text("\n" if rest else "") + lines(rest)
 
 
 def _warning(message: Tell) -> RenderableType:
@@ -93,6 +97,12 @@ def choose(request: Choose) -> RenderableType:
 def enter(request: Enter) -> RenderableType:
     """A question with its unit and bounds."""
     return _question(wording.enter(request))
+
+
+def form(filling: Filling) -> RenderableType:
+    """A sheet: its title and what goes with it, its rows, and what is asked now."""
+    head = [Text(""), Text(filling.title, style="bold"), *map(Text, filling.notes)]
+    return Group(*head, _hanging(filling.rows, indent=2), Text(filling.asked, style="bold"))
 
 
 _EDGE = 72

@@ -9,11 +9,13 @@ import asyncio
 from collections.abc import Sequence
 from contextlib import AbstractAsyncContextManager
 
+from commission.asking.form import Answers, Form
 from commission.asking.message import Establish, Punch, Tell
 from commission.asking.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
 from commission.asking.response import TrialTaken, WatchTaken
 from commission.desk import wording
 from commission.desk.base import Desk, Mark, Status
+from commission.desk.forms import Filling
 from commission.desk.voice import Voice, speaker
 
 LAST_WORDS_S = 5.0
@@ -82,6 +84,13 @@ class SpokenDesk:
         answer = await self._desk.enter(request)
         self._voice.cut()
         return answer
+
+    async def form(self, request: Form) -> Answers:
+        """Read a sheet out once, with what stands in its rows; it is filled in at the desk."""
+        self._ask(Filling(request).lines)
+        answers = await self._desk.form(request)
+        self._voice.cut()
+        return answers
 
     async def hold(self, request: Hold) -> None:
         """Read the hold point out once; it is released at the desk."""

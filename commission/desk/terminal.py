@@ -20,23 +20,22 @@ from prompt_toolkit.formatted_text import StyleAndTextTuples
 from prompt_toolkit.input import Input, create_input
 from prompt_toolkit.input.typeahead import clear_typeahead
 from prompt_toolkit.output import Output, create_output
-from prompt_toolkit.output.vt100 import Vt100_Output
 from rich.console import RenderableType
 
+from commission.asking.form import Answers, Form
 from commission.asking.message import Establish, Punch, Tell
 from commission.asking.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
 from commission.asking.response import TrialTaken, WatchTaken
 from commission.desk import show, wording
-from commission.desk.answers import NotAnAnswer, chosen, entered, released, yes_or_no
+from commission.desk.answers import NotAnAnswer, chosen, entered_and_said, released, yes_or_no
 from commission.desk.base import Mark, OperatorStop, Status
 from commission.desk.echo import Echo
+from commission.desk.forms import fill
 from commission.desk.keys import STOP_KEY, stop_keys
 from commission.desk.panel import Space, panel
-from commission.desk.screen import Screen
+from commission.desk.redraw import redraw_every_s
+from commission.desk.screen import Screen, without_questions
 from commission.desk.stop import StopFlag
-
-TRIAL_REDRAW_EVERY_S, REDRAW_EVERY_S, SOAK_REDRAW_EVERY_S = 0.1, 0.25, 2.0
-"""A drawing costs as much of the processor as some readings do; of a soak nobody watches each tenth of a second."""
 
 _KEYS = {"v": Mark.SPOILT, "n": Mark.NOTHING_CHANGED, "p": Mark.PAUSE, " ": Mark.PAUSE}
 
@@ -54,7 +53,7 @@ class TerminalDesk:
         self._bell = bell
         self._stop = StopFlag()
         self._input = typed or create_input()
-        self._output = _without_questions(drawn or create_output(self._out))
+        self._output = without_questions(drawn or create_output(self._out))
         self._screen = Screen(self._out, self._output, self._stop.nobody_there)
         self._echo = Echo(self._input.fileno())
         self._answering: asyncio.Future[None] | None = None
@@ -91,12 +90,23 @@ class TerminalDesk:
 
     async def choose(self, request: Choose) -> str:
         """Ask for one of the options until one is given. Raises OperatorStop."""
-        labels = wording.choice_labels(request)
-        return await self._ask(show.choose(request), f"{', '.join(labels)}: ", lambda typed: chosen(request, typed))
+        prefix = wording.choice_prefix(request)
+        return await self._ask(show.choose(request), prefix, lambda typed: chosen(request, typed))
 
     async def enter(self, request: Enter) -> str:
         """Ask for a value until a valid one is given. Raises OperatorStop."""
-        return await self._ask(show.enter(request), wording.prefix(request), lambda typed: entered(request, typed))
+        asked = show.enter(request)
+        taken, said = await self._ask(asked, wording.prefix(request), lambda typed: entered_and_said(request, typed))
+        if said:
+            await self._print(show.lines(said))
+        return taken
+
+    async def form(self, request: Form) -> Answers:
+        """Have it filled in; it is shown again after each line. Raises OperatorStop."""
+        filling = await fill(request, self, lambda each: self._ask(show.form(each), each.prompt, each.take))
+        if filling.understood:
+            await self._print(show.lines(filling.understood))
+        return filling.answers
 
     async def hold(self, request: Hold) -> None:
         """Show the hold point until it is released by a yes. Raises OperatorStop."""
@@ -128,13 +138,7 @@ class TerminalDesk:
         if self._app is None:
             self._screen.note(status.note)
         elif self._redraw is None:
-            self._redraw = asyncio.get_running_loop().call_later(self._redraw_every_s(status), self._draw)
-
-    def _redraw_every_s(self, status: Status) -> float:
-        """A drawing takes as long as several readings of a dense watch; in a trial the hand waits for the word."""
-        if status.soak is not None:
-            return SOAK_REDRAW_EVERY_S
-        return TRIAL_REDRAW_EVERY_S if isinstance(self._shown, TakeTrial) else REDRAW_EVERY_S
+            self._redraw = asyncio.get_running_loop().call_later(redraw_every_s(self._shown, status), self._draw)
 
     async def take_marks(self) -> tuple[Mark, ...]:
         """The keys pressed since last asked. Raises OperatorStop for the stop key, the end of input, or a signal.
@@ -285,12 +289,6 @@ class TerminalDesk:
     def _forget_typing(self) -> None:
         clear_typeahead(self._input)
         self._echo.discard()
-
-
-def _without_questions(output: Output) -> Output:
-    if isinstance(output, Vt100_Output):
-        output.enable_cpr = False
-    return output
 
 
 async def _run(app: Application[str]) -> str:

@@ -33,6 +33,8 @@ _MARKS = {
 }
 
 HOLD_POINT = "HOLD POINT"
+USUAL = " (Enter)"
+MOST_LISTED = 6
 _ORDERS = {
     Instruction.INSERT: ("INSERT", "THE FILAMENT"),
     Instruction.WITHDRAW: ("WITHDRAW", "THE FILAMENT"),
@@ -77,18 +79,25 @@ def choose(request: Choose) -> list[str]:
 
 
 def options(request: Choose) -> list[tuple[str, str]]:
-    """For each option what is typed, with a full stop behind it, and what it means."""
+    """For each option its number, with a full stop behind it, and what it means; the usual one says so."""
     texts = [
-        clean(option.label) + (f": {clean(option.meaning)}" if option.meaning else "") for option in request.options
+        clean(option.label)
+        + (f": {clean(option.meaning)}" if option.meaning else "")
+        + (USUAL if option.key == request.usual else "")
+        for option in request.options
     ]
-    ends = {label: ":" if "." in label else "." for label in choice_labels(request)}  # `3.3.` would read as no figure
-    return [(label + end, text) for (label, end), text in zip(ends.items(), texts, strict=True)]
+    return [(f"{label}.", text) for label, text in zip(choice_labels(request), texts, strict=True)]
 
 
 def choice_labels(request: Choose) -> list[str]:
-    """What the operator types for each option: a number, or the key where keys contain digits and could be mistaken."""
-    keys = [option.key for option in request.options]
-    return keys if any(key.isdigit() for key in keys) else [str(place + 1) for place in range(len(keys))]
+    """What the operator types for each option: its number, from 1 on."""
+    return [str(place) for place in range(1, len(request.options) + 1)]
+
+
+def choice_prefix(request: Choose) -> str:
+    """What stands before the number being typed; of a long menu only where it begins and ends."""
+    labels = choice_labels(request)
+    return f"{', '.join(labels) if len(labels) <= MOST_LISTED else f'1 to {labels[-1]}'}: "
 
 
 def enter(request: Enter) -> list[str]:

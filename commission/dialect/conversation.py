@@ -205,7 +205,7 @@ class Conversation:
         command = self.in_flight
         if reply.kind is ReplyKind.ERROR:
             self._may_queue = False
-        if self._flight and _wire_error(reply):
+        if self._flight and (reply.error is not None and reply.error.of_the_line):
             self._flight[0].new_error()
             if len(self._flight) > 1:
                 return self._break_off(reply, Interruption.ANSWERS_UNCERTAIN)
@@ -296,7 +296,3 @@ class Conversation:
         self._flight.clear()
         self._may_queue = False
         self.adrift = True
-
-
-def _wire_error(reply: Reply) -> bool:
-    return reply.error is not None and reply.error.of_the_line

@@ -2,21 +2,20 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 
-from commission.asking import power
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
-from commission.asking.phase import Phase, Progress, carried_out
-from commission.asking.request import Choose, Hold, Option
-from commission.asking.response import HoldReleased
-from commission.asking.steps import Steps, choose, establish, hold
+from commission.asking.phase import Progress
+from commission.asking.steps import Steps, establish
 from commission.dialect.identity import Identity
-from commission.evidence.findings.meeting import Repair
+from commission.jobs.outlook import outlook_of
+from commission.jobs.program import asked_beforehand, by_program
+from commission.jobs.repair_now import offered_repair, repaired
 from commission.jobs.settings_share import (
     keep_settings,
     offered_reflash,
     offered_watching,
-    restored,
     settings_as_left,
 )
 from commission.jobs.several import begun, beside_paths, judged, one_after_the_other, proven_paths, turn_of
@@ -32,7 +31,7 @@ from commission.procedure.function.pause_told import told_instead
 from commission.procedure.function.reserve import offered_reserve, reserve_after_repair
 from commission.procedure.function.verdict import FunctionTested
 from commission.procedure.loop.loop_check import LOOP_CHECK, LoopChecked, loop_check
-from commission.procedure.loop.repair_steps import REFLASHING, REPAIRS
+from commission.procedure.loop.repair_steps import REFLASHING
 from commission.procedure.loop.series import continued, named
 from commission.procedure.meeting.as_found import AS_FOUND, AsFound, as_found
 from commission.procedure.meeting.background import Background, SeriesOnRecord
@@ -42,16 +41,8 @@ from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.not_reported import not_reported
 from commission.procedure.meeting.sign_off import sign_off
 from commission.procedure.meeting.unsafe import UnsafeItems
-from commission.procedure.settings.as_text import keeps_a_file
 from commission.procedure.settings.record import SettingsRecord, Sheet
-from commission.procedure.settings.reflash import look_after
 from commission.vocabulary import Verdict
-
-IN_ITS_FILE = (
-    "Nothing is reflashed for it: turn the sensor's input in the printer's own configuration file.",
-    "Keep a copy of the file first. Restart the printer yourself, then run this again as a new run.",
-)
-REPAIR = Phase("repair", "Repair", "the repair")
 
 
 @dataclass(frozen=True)
@@ -83,7 +74,7 @@ def install_run(
         repair: what a run before this one advised; its hold point then comes first.
     """
     unsafe = UnsafeItems(background.on_record)
-    return (yield from unsafe.noted(_walk(plan, operator, background, sheet, repair, unsafe)))
+    return (yield from outlook_of(plan).shown(unsafe.noted(_walk(plan, operator, background, sheet, repair, unsafe))))
 
 
 def _walk(
@@ -91,15 +82,33 @@ def _walk(
 ) -> Steps[JobResult]:
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     if repair is not Advice.NONE:
-        yield from _repair(repair, sheet, background)
+        yield from repaired(repair, sheet, background)
     identity = yield from identify()
     progress = yield from _known(background, identity, unsafe)
     together = background.sensors
     wanted = background.surroundings.source
     found = yield from progress.do(AS_FOUND, lambda: as_found(identity, wanted, together))
+    rest = partial(_rest, plan, operator, background, sheet, repair, unsafe, identity, progress, found)
+    if asked_beforehand(found, identity) and not found.sensors:  # of several sensors each is asked for itself
+        return (yield from by_program(found, progress, rest))
+    return (yield from rest())
+
+
+def _rest(
+    plan: Plan,
+    operator: str,
+    background: Background,
+    sheet: Sheet,
+    repair: Advice,
+    unsafe: UnsafeItems,
+    identity: Identity | None,
+    progress: Progress,
+    found: AsFound,
+) -> Steps[JobResult]:
+    """The job from the settings on, once it is known what answers and what it reports."""
     record = yield from keep_settings(sheet, identity, found, progress)
     if repair not in REFLASHING:  # else that has just been done
-        found = (yield from _reflashed(sheet, record, identity, found, progress, together)) or found
+        found = (yield from _reflashed(sheet, record, identity, found, progress, background.sensors)) or found
     if found.switch is None:
         verdict = yield from not_reported(found.met)
         yield from sign_off(operator)
@@ -112,7 +121,7 @@ def _walk(
     yield from sign_off(operator, _calendar(background, verdict))
     if verdict in (Verdict.PASS, Verdict.CONDITIONAL):
         yield Tell((not_shown_by_a_run(background.surroundings.tag, background.surroundings.port.path),))
-    advised = Advice.NONE if tested.checked is None else (yield from _offer(tested.checked, identity))
+    advised = Advice.NONE if tested.checked is None else (yield from offered_repair(tested.checked, identity))
     return JobResult(verdict, advised, unsettled, unsafe.carried)
 
 
@@ -186,7 +195,7 @@ def _tested(
     failed = verdict is Verdict.FAIL
     room = yield from reserve_after_repair() if failed else offered_reserve(found.runout.distance_mm, progress)
     if not several:
-        yield from offered_watching(found.runout, progress, identity)
+        yield from offered_watching(found.runout, progress, identity, refused=room is not None and room.refused)
     test = offered_function_test(found, identity, room, progress)
     verdict = yield from _pause(verdict, found, for_active_tool(test, progress, identity) if several else test)
     return _Tested(verdict, checked)
@@ -247,41 +256,3 @@ def _known(background: Background, identity: Identity | None, unsafe: UnsafeItem
 def _calendar(background: Background, verdict: Verdict) -> Calendar | None:
     """The next date is agreed only where the printer may be used."""
     return background.calendar if verdict in (Verdict.PASS, Verdict.CONDITIONAL) else None
-
-
-def _repair(repair: Advice, sheet: Sheet, background: Background) -> Steps[None]:
-    title, hold_points = REPAIRS[repair]
-    identity, record = None, None
-    if repair in REFLASHING:
-        identity = yield from identify()
-        yield from same_printer(background.surroundings, identity)
-        record = yield from keep_settings(sheet, identity, None)
-    yield from carried_out(REPAIR.titled(title), _repaired(repair, hold_points, sheet, record, identity))
-
-
-def _repaired(
-    repair: Advice, hold_points: Sequence[Hold], sheet: Sheet, record: SettingsRecord | None, identity: Identity | None
-) -> Steps[None]:
-    released = HoldReleased()
-    for hold_point in hold_points:
-        released = yield from (hold(hold_point) if hold_point.reflash else power.by_itself(hold_point))
-    yield from establish(Repair(sentences=(f"Repaired before this run: {repair.value}.",), repair=repair))
-    if record is not None:
-        reflashed = yield from look_after(sheet, record, identity, released)
-        yield from restored(sheet, record, reflashed)
-
-
-def _offer(checked: LoopChecked, identity: Identity | None) -> Steps[Advice]:
-    if checked.advice not in REPAIRS:
-        return Advice.NONE
-    if checked.advice in REFLASHING and keeps_a_file(identity) is not None:
-        yield Tell(IN_ITS_FILE, heading="On this printer the logic stands in a file")
-        return Advice.NONE
-    options = (
-        Option(
-            "now", "do it now", "this run ends here as it is; after the hold point the check starts again as a new run"
-        ),
-        Option("later", "do it later", "this run ends here; start the check again when it is done"),
-    )
-    answer = yield from choose(Choose("walk.repair", f"The advice is: {checked.advice.value}. When?", options))
-    return checked.advice if answer == "now" else Advice.NONE

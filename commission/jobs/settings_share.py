@@ -165,7 +165,11 @@ def restored(
 
 
 def offered_watching(
-    found: RunoutControl, progress: Progress = FROM_THE_START, identity: Identity | None = None
+    found: RunoutControl,
+    progress: Progress = FROM_THE_START,
+    identity: Identity | None = None,
+    *,
+    refused: bool = False,
 ) -> Steps[None]:
     """Offer to set watching and leftover distance; what is reported is shown first.
 
@@ -173,6 +177,7 @@ def offered_watching(
         found: as reported before.
         identity: as announced; where another family keeps watching in a file of its own, nothing is set.
         progress: what of a run that is taken up again still stands; what is reported may have been set since.
+        refused: whether the leftover distance does not fit the filament path.
     """
     printer = printer_of(identity)
     if printer is not None and printer.family is not Family.A:
@@ -184,11 +189,7 @@ def offered_watching(
     if found.supported is not True:
         return
     known = runout_sentences(found)
-    if (
-        yield from confirm(
-            Confirm("watching.stays", "Are runout detection and leftover distance to stay as they are?", known)
-        )
-    ):
+    if (yield from confirm(_stays(known, afresh=refused or found.enabled is not True))):
         if found.enabled is not True:
             yield Punch(
                 PunchClass.UNSAFE,
@@ -197,6 +198,11 @@ def offered_watching(
             )
         return
     yield from watching()
+
+
+def _stays(known: tuple[str, ...], *, afresh: bool) -> Confirm:
+    question = "Are runout detection and leftover distance to stay as they are?"
+    return Confirm("watching.stays", question, known, afresh=afresh)
 
 
 def settings_as_left(sheet: Sheet, record: SettingsRecord | None) -> Steps[None]:

@@ -69,3 +69,19 @@ def percentile(values: Sequence[float], share: float) -> float:
         raise ValueError("A percentile takes values, and a share above 0 and at most 1.")
     rank = math.ceil(round(share * len(values), 9))  # 0.95 x 20 is 19, whatever its last binary digit
     return sorted(values)[rank - 1]
+
+
+SLOWEST, QUICKEST, KNOWN_AFTER_S = 2.0, 0.5, 60.0
+
+
+def left_s(planned_s: float, done_s: float, took_s: float) -> float:
+    """About how long the rest of a run takes this person.
+
+    Args:
+        planned_s: what the rest was planned to take.
+        done_s: what was planned for all that is done.
+        took_s: what it took; its ratio to the plan counts once a minute is done, between half and twice the plan.
+    """
+    if done_s < KNOWN_AFTER_S:
+        return planned_s
+    return planned_s * min(SLOWEST, max(QUICKEST, took_s / done_s))

@@ -8,6 +8,7 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from typing import Any
 
+from commission.asking.form import Form
 from commission.asking.message import Establish, Punch, Tell
 from commission.asking.request import (
     Ask,
@@ -172,6 +173,8 @@ class Adapter:
         match request:
             case Tell() | Punch() | PhaseBegins() | PhaseEnds() | Establish():
                 return self._noted(request)
+            case Form():
+                return {}  # each of its questions is answered alone
             case Recall() | Reread():
                 return self._record.read(request)
             case Ask():

@@ -1,11 +1,14 @@
 """What counts as an answer."""
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from commission.asking.request import Choose, Enter, EntryKind, Option
-from commission.desk.answers import TEXT_LIMIT, NotAnAnswer, chosen, entered, yes_or_no
+from commission.desk.answers import TEXT_LIMIT, NotAnAnswer, chosen, chosen_by_key, entered, yes_or_no
+from commission.desk.wording import options
 from tests.desk.requests import LENGTH, REMARK, ROUTE
 
 
@@ -41,13 +44,25 @@ def test_no_such_choice(typed: str) -> None:
         chosen(ROUTE, typed)
 
 
-def test_keys_that_are_numbers() -> None:
-    """Where keys are numbers themselves, they are what is typed, so that none means another's place."""
-    speeds = Choose("port.speed", "Which speed?", (Option("250000", "fast"), Option("2", "odd"), Option("1", "odd")))
+def test_a_menu_is_numbered_from_one() -> None:
+    """A person types the number on the screen, whatever the keys are; a script's word is the key first."""
+    speeds = Choose("port.speed", "Which speed?", (Option("3", "3 wires"), Option("2", "2 wires"), Option("1", "one")))
 
-    assert "1" == chosen(speeds, "1")
-    with pytest.raises(NotAnAnswer, match="Type one of 250000, 2, 1"):
-        chosen(speeds, "3")
+    assert ["1.", "2.", "3."] == [number for number, _ in options(speeds)]
+    assert "3" == chosen(speeds, "1")
+    assert "1" == chosen_by_key(speeds, "1")
+    with pytest.raises(NotAnAnswer, match="Type one of 1, 2, 3"):
+        chosen(speeds, "4")
+
+
+def test_enter_takes_only_a_usual_answer() -> None:
+    """Enter alone chooses the option that is marked as usual, and is no answer where none is."""
+    with pytest.raises(NotAnAnswer):
+        chosen(ROUTE, "")
+    usual = replace(ROUTE, usual=ROUTE.options[1].key)
+
+    assert ROUTE.options[1].key == chosen(usual, "")
+    assert [" (Enter)" in text for _, text in options(usual)] == [False, True, *[False] * (len(ROUTE.options) - 2)]
 
 
 @pytest.mark.parametrize("typed", ["nan", "NaN", "inf", "-inf", "infinity", "1e5", "1" + 400 * "0", "0x10", "1 2"])

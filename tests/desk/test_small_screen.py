@@ -6,9 +6,11 @@ from typing import Any
 
 import pytest
 
+from commission.asking.form import Form
 from commission.asking.request import Choose, Confirm, Enter, Hold, Request
 from commission.asking.steps import Steps
 from commission.desk import show
+from commission.desk.forms import Filling
 from commission.judge.plan import Plan
 from commission.procedure.cause.diagnose import diagnose
 from commission.procedure.loop.loop_check import loop_check
@@ -28,6 +30,7 @@ FORMS: dict[type[Request], Callable[[Any], Any]] = {
     Confirm: show.confirm,
     Enter: show.enter,
     Hold: show.hold,
+    Form: lambda form: show.form(Filling(form)),
 }
 
 

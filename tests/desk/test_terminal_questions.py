@@ -75,7 +75,8 @@ Something must be entered here.
 A number is needed, such as 12.5 (in mm).
 > 3000
 It must be at most 2000 mm; 3000 is too large.
-> 12,5"""
+> 12,5
+Understood: 12.5 mm"""
             == at.terminal.screen
         )
 

@@ -159,7 +159,7 @@ def test_a_plan_that_cannot_be_carried_out_is_refused() -> None:
 
 def test_a_beat_is_the_time_between_two_readings() -> None:
     """21 readings over 2 s are a tenth of a second apart."""
-    assert 0.1 == pytest.approx(Plan(seed=1, dwell_s=2.0, readings_per_dwell=21).dwell_beat_s)
+    assert 0.1 == pytest.approx(Plan(seed=1, rest_s=2.0, readings_per_dwell=21).rest_beat_s)
 
 
 def test_a_countdown_says_whose_pace_it_follows() -> None:

@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from commission.asking.form import Form
 from commission.asking.moving import Heard, Listen, MoveDone, MovesEnd, MovesRun, RunMoves, Say, TimedSign
 from commission.asking.request import Ask, Choose, Confirm, Enter, EntryKind, Fingerprint, Keep, Release, Request
 from commission.asking.response import TimedReading
@@ -57,6 +58,8 @@ class PathHands(ScriptedHands):
 
     def _fulfil(self, request: Request) -> object:
         match request:
+            case Form():
+                return {}  # each of its questions is asked alone
             case Confirm() | Choose() | Release():
                 return self._on_the_path(request)
             case Keep():

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field
 from fnmatch import fnmatchcase
 from typing import Any, Generic, Protocol, TypeVar
 
+from commission.asking.form import Form
 from commission.asking.message import Establish, Punch, Tell
 from commission.asking.request import (
     Ask,
@@ -221,6 +222,8 @@ class SettingsBench:
 
     def _fulfil(self, request: object, played: Played[T]) -> object:
         match request:
+            case Form():
+                return {}  # each of its questions is asked alone
             case Tell():
                 played.told += [request.heading, *request.lines]
             case Establish():

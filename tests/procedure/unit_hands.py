@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any, TypeVar
 
+from commission.asking.form import Form
 from commission.asking.message import Establish, Punch, Tell
 from commission.asking.moving import MoveDone, MovesEnd, MovesRun, RunMoves
 from commission.asking.request import (
@@ -136,6 +137,8 @@ class ScriptedHands:
     def _fulfil(self, request: Request) -> object:  # noqa: C901, PLR0911, PLR0912 - one case a request
         self.asked.append(getattr(request, "key", ""))
         match request:
+            case Form():
+                return {}  # each of its questions is asked alone
             case Tell():
                 self.told += [request.heading, *request.lines]
                 return None

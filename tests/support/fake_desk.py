@@ -4,6 +4,8 @@ import asyncio
 from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager
 
+from commission.asking.form import Answers as FormAnswers
+from commission.asking.form import Form
 from commission.asking.message import Establish, Punch, Tell
 from commission.asking.request import Choose, Confirm, Enter, Hold, TakeTrial, Watch
 from commission.asking.response import TrialTaken, WatchTaken
@@ -57,6 +59,10 @@ class FakeDesk:
         """Nothing, unless the function says otherwise."""
         answer = self._answer(request.key)
         return "" if answer is None else str(answer)
+
+    async def form(self, request: Form) -> FormAnswers:  # noqa: ARG002 - as the real desks
+        """Each of its questions is asked alone."""
+        return {}
 
     async def hold(self, request: Hold) -> None:
         """Released at once."""

@@ -1,6 +1,7 @@
 """What each phase was answered, as the book would hold it, for tests without one."""
 
 from commission.asking import table
+from commission.asking.form import Known
 from commission.asking.request import Keep, PhaseBegins, PhaseEnds, Recall, Request
 from commission.asking.reread import RecordedAnswer
 from commission.asking.table import ANSWERED
@@ -28,7 +29,7 @@ class PhaseAnswers:
             case Keep():
                 kept = FileKept(path=str(response), purpose=request.purpose, sha256="0" * 64, bytes=1)
                 self._now.append(RecordedAnswer(kept))
-        if isinstance(request, ANSWERED):
+        if isinstance(request, (*ANSWERED, Known)):
             entry = table.after(request, response)  # type: ignore[arg-type]
             if entry is not None and not isinstance(request, Recall):
                 self._now.append(RecordedAnswer(entry))

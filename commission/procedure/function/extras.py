@@ -24,6 +24,7 @@ from commission.evidence.findings.function import (
 from commission.judge.power import NOT_SEEN
 from commission.procedure.function.change_over import Changed
 from commission.procedure.function.fault import AGAIN, EMPTY_START, NEVER_SAVED, Fault
+from commission.procedure.function.filament_ready import filament_out
 from commission.procedure.function.moves import restart_job
 from commission.procedure.function.pause_trial import STOPPED
 from commission.procedure.function.plan import LEAD_S, RELEASE, FunctionPlan
@@ -66,15 +67,27 @@ class Extra:
 
 def offered(key: str, title: str, lines: tuple[str, ...], test: Callable[[], Steps[Extra]]) -> Steps[Extra]:
     """Do it, or have a reason why not."""
-    if (yield from confirm(Confirm(f"function.{key}.now", f"Next: {title}. Do it now?", lines))):
-        extra = yield from test()
-    else:
-        reason = yield from leave_out(
-            title, f"function.{key}.reason", lambda reason: _found(_not_done(key, title, reason)), needed=True
-        )
-        return _not_done(key, title, reason)
-    yield from establish(_found(extra))
+    out = yield from wanted(key, title, lines)
+    if out is not None:
+        return out
+    extra = yield from test()
+    yield from seen(extra)
     return extra
+
+
+def wanted(key: str, title: str, lines: tuple[str, ...]) -> Steps[Extra | None]:
+    """Ask whether it is done now; None for a yes, else what stands in the record, with the reason."""
+    if (yield from confirm(Confirm(f"function.{key}.now", f"Next: {title}. Do it now?", lines))):
+        return None
+    reason = yield from leave_out(
+        title, f"function.{key}.reason", lambda reason: _found(_not_done(key, title, reason)), needed=True
+    )
+    return _not_done(key, title, reason)
+
+
+def seen(extra: Extra) -> Steps[None]:
+    """Put into the record what came of it."""
+    yield from establish(_found(extra))
 
 
 def left_out(key: str, title: str, reason: str) -> Steps[Extra]:
@@ -105,11 +118,7 @@ def start_empty(
         change: has the change done that the printer then asks for; ends the procedure where it does not go on.
     """
     title = "start with no filament"
-    lines = ("Pull the filament out of the sensor, and leave it out.",)
-    while not (
-        yield from confirm(Confirm("function.empty", "Is the filament out of the sensor?", lines, watch=switch))
-    ):
-        pass
+    yield from filament_out(switch)
     if plan.starts_job:
         yield from restart_job()
     pattern = plan.pattern

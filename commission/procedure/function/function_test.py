@@ -5,6 +5,7 @@ release, three pauses, a real runout, and the tests beside them; last the power 
 record with its reason and limits the verdict; whatever happens, the way out makes the printer safe.
 """
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from commission.asking.message import Punch, Tell, Weight
@@ -24,7 +25,9 @@ from commission.procedure.function.extras import (
     left_out,
     offered,
     raise_stuck,
+    seen,
     start_empty,
+    wanted,
 )
 from commission.procedure.function.fault import IN_THE_PRINT
 from commission.procedure.function.filament_ready import filament_ready
@@ -164,7 +167,7 @@ def _once_again(test: Seen, trial: PauseTrial) -> Steps[None]:
     yield Tell(("It is tried again.",), weight=Weight.NOTE)
     if trial.stopped:
         yield from _went_on(test, (yield from change_over(trial.run.question, line_answers=test.line_answers)))
-    yield from filament_ready(test.plan, test.switch)
+    yield from filament_ready(test.plan, test.switch, asks=True)
 
 
 def _real_runout(test: Seen) -> Steps[Extra]:
@@ -192,8 +195,7 @@ def _extras(test: Seen) -> Steps[None]:
         for key, title in (("in_change", IN_CHANGE), ("start_empty", EMPTY), ("long_wait", LONG_WAIT)):
             test.extras.append((yield from left_out(key, title, CARD_ONLY)))
         return
-    lines = ("The filament is pulled once more while the printer asks whether to go on.",)
-    test.extras.append((yield from offered("in_change", IN_CHANGE, lines, lambda: _in_change(test))))
+    yield from _in_a_change(test)
 
     def empty() -> Steps[Extra]:
         def change(question: Question | None) -> Steps[Changed]:
@@ -203,31 +205,45 @@ def _extras(test: Seen) -> Steps[None]:
 
     lines = ("The job begins with the sensor empty; a good build stops it before much is fed.",)
     test.extras.append((yield from offered("start_empty", EMPTY, lines, empty)))
-    if not plan.hot:
-        test.extras.append((yield from left_out("long_wait", LONG_WAIT, COLD_ONLY)))
+
+
+def _in_a_change(test: Seen) -> Steps[None]:
+    """What is tried while the printer waits for filament: one pause is enough for both."""
+    lines = ("The filament is pulled once more while the printer asks whether to go on.",)
+    out = yield from wanted("in_change", IN_CHANGE, lines)
+    if test.plan.hot:
+        lines = (f"The printer is left waiting for {LONG_WAIT_S:.0f} s, hot at first. Stay with it.",)
+        long = yield from wanted("long_wait", LONG_WAIT, lines)
+    else:
+        long = yield from left_out("long_wait", LONG_WAIT, COLD_ONLY)
+    left = [extra for extra in (out, long) if extra is not None]
+    test.extras += left
+    if len(left) == 2:
         return
-    lines = (f"The printer is left waiting for {LONG_WAIT_S:.0f} s, hot at first. Stay with it.",)
-    test.extras.append((yield from offered("long_wait", LONG_WAIT, lines, lambda: _long_wait(test))))
-
-
-def _long_wait(test: Seen) -> Steps[Extra]:
-    before = len(test.changes)
     yield from filament_ready(test.plan, test.switch)
-    verdict = yield from _one(test, CUT, wait_s=LONG_WAIT_S)
+    before = len(test.changes)
+    wait_s = LONG_WAIT_S if long is None else 0.0
+    verdict = yield from _one(test, CUT if test.plan.hot else PULL, wait_s=wait_s, pulls=out is None)
+    changes = test.changes[before:]
+    done = [_in_change(verdict, changes)] if out is None else []
+    done += [_long_wait(verdict, changes)] if long is None else []
+    for extra in done:
+        yield from seen(extra)
+    test.extras += done
+
+
+def _long_wait(verdict: Verdict, changes: Sequence[Changed]) -> Extra:
     if verdict is not Verdict.PASS:
         return Extra("long_wait", LONG_WAIT, verdict, NOT_SO[verdict])
-    cooled = any(changed.cooled for changed in test.changes[before:])
+    cooled = any(changed.cooled for changed in changes)
     said = "the nozzle was left to cool and heated again" if cooled else "no time-out was seen"
     return Extra("long_wait", LONG_WAIT, verdict, f"{said}.")
 
 
-def _in_change(test: Seen) -> Steps[Extra]:
-    yield from filament_ready(test.plan, test.switch)
-    before = len(test.changes)
-    verdict = yield from _one(test, CUT if test.plan.hot else PULL, pulls=True)
+def _in_change(verdict: Verdict, changes: Sequence[Changed]) -> Extra:
     if verdict is not Verdict.PASS:
         return Extra("in_change", IN_CHANGE, verdict, NOT_SO[verdict])
-    tried = [changed.tripped for changed in test.changes[before:]]
+    tried = [changed.tripped for changed in changes]
     if tried == [None]:
         return Extra("in_change", IN_CHANGE, Verdict.NOT_JUDGED, "this build asks no question.")
     seen = "it was seen, and no second change began" if tried == [True] else "it was not seen, and no change began"

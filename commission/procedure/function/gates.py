@@ -56,6 +56,8 @@ def _ask_the_rest(known: GateEvidence) -> Steps[GateEvidence]:
     if not known.switch_reported:
         question = "Is the sensor plugged into the main board (not into a display)?"
         known = replace(known, on_main_board=(yield from confirm(Confirm("gates.main_board", question))))
+    if known.emergency_words:
+        return known  # it can be answered over the line: a display decides nothing
     question = "Has the printer a display of its own, with a knob, button or touch, on which 'continue' can be chosen?"
     return replace(known, display=(yield from confirm(Confirm("gates.display", question))))
 

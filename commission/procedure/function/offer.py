@@ -3,7 +3,7 @@
 from commission.asking.leave_out import said_left_out
 from commission.asking.message import Punch
 from commission.asking.phase import FROM_THE_START, Progress, steps_of
-from commission.asking.request import Choose, Confirm, Enter, EntryKind, Option
+from commission.asking.request import Choose, Confirm, Option
 from commission.asking.steps import Steps, choose, confirm, enter, establish, recall
 from commission.dialect.identity import Identity
 from commission.evidence.findings.function import FunctionTest
@@ -11,7 +11,7 @@ from commission.evidence.findings.function import Reserve as ReserveFound
 from commission.judge.reserve import Reserve
 from commission.procedure.function.function_test import FUNCTION_TEST, function_steps
 from commission.procedure.function.pause_told import PAUSE_TOLD, pause_told, told_instead
-from commission.procedure.function.plan import MATERIAL, FunctionPlan, Mode
+from commission.procedure.function.plan import CELSIUS, MATERIAL, FunctionPlan, Mode
 from commission.procedure.function.verdict import FunctionTested
 from commission.procedure.meeting.as_found import AsFound
 from commission.vocabulary import PunchClass, Verdict
@@ -114,9 +114,8 @@ def _plan(mode: Mode, room: Reserve | None) -> Steps[FunctionPlan]:
     material = ""
     if mode is Mode.WARM:
         material = yield from enter(MATERIAL)
-        asked = Enter("function.celsius", "Nozzle temperature", EntryKind.NUMBER, unit="°C", least=150, most=300)
-        celsius = float((yield from enter(asked)))
-    plan = FunctionPlan(mode=mode, celsius=celsius, material=material)
+        celsius = float((yield from enter(CELSIUS)))
+    plan = FunctionPlan(mode=mode, celsius=celsius, material=material, goes_on_by_reading=True)
     if room is None:
         return plan
     measured = yield from recall(ReserveFound)

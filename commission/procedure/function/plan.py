@@ -4,7 +4,7 @@ from dataclasses import dataclass, replace
 from enum import Enum
 
 from commission.asking.moving import MovePattern
-from commission.asking.request import Enter, Release
+from commission.asking.request import Enter, EntryKind, Release
 from commission.dialect.commands import Effect
 from commission.judge.reserve import TIME_LIMIT_EXTRA_S, TIME_LIMIT_FACTOR
 from commission.judge.volume import cross_section_mm2
@@ -17,6 +17,7 @@ LEAD_S = 3.0
 TRIP_S = 30.0
 HOTTEST_C = 300.0
 MATERIAL = Enter("function.material", "Which material is loaded?")
+CELSIUS = Enter("function.celsius", "Nozzle temperature", EntryKind.NUMBER, unit="°C", least=150, most=HOTTEST_C)
 
 
 class Mode(Enum):
@@ -51,6 +52,8 @@ class FunctionPlan:
         homed: the axes are homed already; else the tool homes them, under the release.
         leftover_max_mm: what the geometry allows; None when it was not measured.
         trip_to_gear_mm: from the trip point to where the drive gear grips; None when it was not measured.
+        goes_on_by_reading: in a hot test filament that reads in begins the moves without a question, as in a longer
+            job, where the loop check has just shown that the reading is right.
     """
 
     mode: Mode = Mode.DRY
@@ -62,6 +65,7 @@ class FunctionPlan:
     homed: bool = False
     leftover_max_mm: float | None = None
     trip_to_gear_mm: float | None = None
+    goes_on_by_reading: bool = False
 
     def __post_init__(self) -> None:
         if not 0 < self.flow_mm3_s <= 50 or not 0 < self.diameter_mm <= 5:

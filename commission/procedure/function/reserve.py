@@ -1,7 +1,9 @@
 """Phase: the lengths along the filament path, and whether the pause comes while the gear still holds the filament."""
 
+from commission.asking.form import Answers, Form, FormRow
 from commission.asking.leave_out import said_left_out
 from commission.asking.message import Punch, Tell
+from commission.asking.on_a_form import on_a_form
 from commission.asking.phase import FROM_THE_START, Phase, Progress, Voiding, steps_of
 from commission.asking.request import Choose, Confirm, Enter, EntryKind, Option
 from commission.asking.steps import Steps, choose, enter, establish
@@ -36,7 +38,8 @@ def offered_reserve(leftover_mm: float | None, progress: Progress = FROM_THE_STA
 
 @steps_of(RESERVE)
 def _worked_out(leftover_mm: float | None) -> Steps[Reserve]:
-    path = yield from _measured(leftover_mm)
+    asked = Form("reserve.sheet", "The lengths along the filament path", _rows, LINES)
+    path = yield from on_a_form(asked, lambda: _measured(leftover_mm))
     found = reserve(path)
     yield from _record(path, found)
     return found
@@ -53,63 +56,97 @@ def reserve_after_repair() -> Steps[None]:
     yield from establish(function.Reserve(sentences=(said,), done=False))
 
 
+_USUAL = Path(0.0)
+_NOZZLE_MM = 0.4
+
+
+def _length(key: str, question: str, *, optional: bool = False, least_mm: float = 0.0) -> Enter:
+    return Enter(
+        f"reserve.{key}", question, EntryKind.NUMBER, unit="mm", least=least_mm, most=LONGEST_MM, optional=optional
+    )
+
+
+TO_GEAR = _length("trip_to_gear", "From the trip point to where the drive gear grips")
+TO_NOZZLE = _length(
+    "gear_to_nozzle", "From where the gear grips to the nozzle tip (empty if not measured)", optional=True
+)
+UNCERTAINTY = _length(
+    "trip_uncertainty", f"By how much the trip point varies (Enter = {mm(_USUAL.trip_uncertainty_mm)})", optional=True
+)
+RETRACT = _length("retract", f"Longest retraction of your jobs (Enter = {mm(_USUAL.retract_mm)})", optional=True)
+UNLOAD = _length(
+    "unload",
+    "Length the printer unloads (0 where new filament pushes the tail on; empty if not known)",
+    optional=True,
+)
+GRIP = _length("grip", f"Kept for the gear to pull at (Enter = {mm(_USUAL.grip_mm)})", optional=True)
+QUEUE = _length("queue", "Filament in moves already queued")
+NOZZLE = _length("nozzle", f"Bore of the nozzle (Enter = {mm(_NOZZLE_MM)})", optional=True, least_mm=0.1)
+JOB = Choose(
+    "reserve.job",
+    "Which job is it reckoned for?",
+    (
+        Option("short", "short moves", f"small or detailed parts: {_USUAL.queue.job}"),
+        Option("long", "long straight moves", f"large flat parts: {_USUAL.harder.job}"),
+        Option("known", "I know how much is queued", "you enter it, in mm of filament"),
+    ),
+    ("The printer stops only when the moves it has queued are done. How much filament they hold is the job's.",),
+)
+
+
+def _rows(given: Answers) -> tuple[FormRow, ...]:
+    """Two lengths are to be measured; the rest is usual until it is answered otherwise."""
+    known = given.get(JOB.key) == "known"
+    held = (
+        () if given.get(UNLOAD.key) in ("0", "0.0") else (FormRow(GRIP, "Kept for the gear", "", mm(_USUAL.grip_mm)),)
+    )
+    return (
+        FormRow(TO_GEAR, "Trip point to gear"),
+        FormRow(TO_NOZZLE, "Gear to nozzle tip", empty="not measured"),
+        FormRow(UNCERTAINTY, "Trip point varies by", "", mm(_USUAL.trip_uncertainty_mm)),
+        FormRow(JOB, "Reckoned for", "short"),
+        FormRow(QUEUE, "Filament queued") if known else FormRow(NOZZLE, "Nozzle", "", mm(_NOZZLE_MM)),
+        FormRow(RETRACT, "Longest retraction", "", mm(_USUAL.retract_mm)),
+        FormRow(UNLOAD, "Printer unloads", "", "not known"),
+        *held,
+    )
+
+
 def _measured(leftover_mm: float | None) -> Steps[Path]:
-    to_gear = yield from _length("trip_to_gear", "From the trip point to where the drive gear grips")
-    to_nozzle = yield from _length(
-        "gear_to_nozzle", "From where the gear grips to the nozzle tip (empty if not measured)", optional=True
-    )
-    usual = Path(0.0)
-    uncertainty = yield from _length(
-        "trip_uncertainty",
-        f"By how much the trip point varies (Enter = {mm(usual.trip_uncertainty_mm)})",
-        optional=True,
-    )
-    queue, harder = yield from _queue(usual)
-    retract = yield from _length(
-        "retract", f"Longest retraction of your jobs (Enter = {mm(usual.retract_mm)})", optional=True
-    )
-    question = "Length the printer unloads (0 where new filament pushes the tail on; empty if not known)"
-    unload = yield from _length("unload", question, optional=True)
-    grip = None
-    if unload != 0:
-        question = f"Kept for the gear to pull at (Enter = {mm(usual.grip_mm)})"
-        grip = yield from _length("grip", question, optional=True)
+    to_gear = yield from _entered(TO_GEAR)
+    to_nozzle = yield from _entered(TO_NOZZLE)
+    uncertainty = yield from _entered(UNCERTAINTY)
+    queue, harder = yield from _queue()
+    retract = yield from _entered(RETRACT)
+    unload = yield from _entered(UNLOAD)
+    grip = None if unload == 0 else (yield from _entered(GRIP))
     return Path(
         trip_to_gear_mm=to_gear or 0.0,
         gear_to_nozzle_mm=to_nozzle,
-        trip_uncertainty_mm=usual.trip_uncertainty_mm if uncertainty is None else uncertainty,
+        trip_uncertainty_mm=_USUAL.trip_uncertainty_mm if uncertainty is None else uncertainty,
         queue=queue,
-        grip_mm=usual.grip_mm if grip is None else grip,
+        grip_mm=_USUAL.grip_mm if grip is None else grip,
         leftover_mm=leftover_mm,
         unload_mm=unload,
-        retract_mm=usual.retract_mm if retract is None else retract,
+        retract_mm=_USUAL.retract_mm if retract is None else retract,
         harder=harder,
     )
 
 
-def _queue(usual: Path) -> Steps[tuple[Queue, Queue]]:
+def _queue() -> Steps[tuple[Queue, Queue]]:
     """The queue of the job to reckon with, and that of long straight moves."""
-    options = (
-        Option("short", "short moves", f"small or detailed parts: {usual.queue.job}"),
-        Option("long", "long straight moves", f"large flat parts: {usual.harder.job}"),
-        Option("known", "I know how much is queued", "you enter it, in mm of filament"),
-    )
-    lines = ("The printer stops only when the moves it has queued are done. How much filament they hold is the job's.",)
-    job = yield from choose(Choose("reserve.job", "Which job is it reckoned for?", options, lines))
+    job = yield from choose(JOB)
     if job == "known":
-        queue = yield from _length("queue", "Filament in moves already queued")
-        return Queue(queue or 0.0, "a queue as entered"), usual.harder
-    bore = yield from _length("nozzle", "Bore of the nozzle (Enter = 0.4 mm)", optional=True, least_mm=0.1)
-    nozzle = 0.4 if bore is None else bore
+        queue = yield from _entered(QUEUE)
+        return Queue(queue or 0.0, "a queue as entered"), _USUAL.harder
+    bore = yield from _entered(NOZZLE)
+    nozzle = _NOZZLE_MM if bore is None else bore
     harder = long_moves(bead_of_nozzle(nozzle))
     return (usual_moves(nozzle) if job == "short" else harder), harder
 
 
-def _length(key: str, question: str, *, optional: bool = False, least_mm: float = 0.0) -> Steps[float | None]:
-    request = Enter(
-        f"reserve.{key}", question, EntryKind.NUMBER, unit="mm", least=least_mm, most=LONGEST_MM, optional=optional
-    )
-    text = yield from enter(request)
+def _entered(length: Enter) -> Steps[float | None]:
+    text = yield from enter(length)
     return float(text) if text.strip() else None
 
 

@@ -51,7 +51,7 @@ DIRECTIONS = (
     Option("down", "down, to ground", "the usual one for a contact to supply"),
     Option("none", "there is none, or I do not know", "then it is not proven, and this is no full pass"),
 )
-LOGIC = (Option("3.3", "volts; most boards of today"), Option("5", "volts; older boards"))
+LOGIC = (Option("3.3", "3.3 V", "most boards of today"), Option("5", "5 V", "older boards"))
 NOT_KNOWN = "The pull is not proven: which way it goes is not known."
 LEFT_OUT = "The pull is not proven: it was left out."
 NOT_LAID = "The pull is not proven: it was begun, and not every resistor was laid or measured."

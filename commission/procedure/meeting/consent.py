@@ -6,16 +6,21 @@ from commission.asking.request import Confirm
 from commission.asking.steps import Steps, confirm, establish
 from commission.evidence.findings.meeting import Consent
 
-
-def consent(operator: str) -> Steps[bool]:
-    """Ask for it and record the answer, whichever it is; the newest answer holds."""
-    lines = (
+UNATTENDED = Confirm(
+    "consent.unattended",
+    "May this printer's port be opened with nobody near?",
+    (
         OPENING_A_PORT,
         "With consent on record, `commission check --unattended` may open the port by itself, for example at night by "
         "a timer. It only asks questions. You can withdraw the consent at any time by a note.",
-    )
-    question = "May this printer's port be opened with nobody near?"
-    granted = yield from confirm(Confirm("consent.unattended", question, lines, weight=Weight.CAUTION))
+    ),
+    weight=Weight.CAUTION,
+)
+
+
+def consent(operator: str) -> Steps[bool]:
+    """Ask for it and record the answer, whichever it is; the newest answer holds."""
+    granted = yield from confirm(UNATTENDED)
     said = "The port may be opened with nobody near." if granted else "The port may not be opened with nobody near."
     yield from establish(Consent(sentences=(said,), granted=granted, by=operator))
     return granted

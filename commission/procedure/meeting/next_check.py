@@ -7,6 +7,7 @@ import math
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from commission.asking.form import Answers, FormRow
 from commission.asking.message import Tell
 from commission.asking.request import Confirm, Enter, EntryKind
 from commission.asking.steps import Steps, confirm, enter, establish, recall
@@ -16,6 +17,11 @@ from commission.judge.interval import BRIEF, FULL, Demand, History, IntervalFind
 TRIGGERS_SENTENCE = (
     "At once, whatever the date: after a reflash, rewiring, a crash or a moved printer, with a new filament family, "
     "and after any nuisance trip."
+)
+BY_USUAL = Confirm(
+    "next_check.usual",
+    "Plan the next check by the usual intervals?",
+    ("Usual: a brief check every month, a full one every half year.",),
 )
 _MOST_TRIES = 5
 
@@ -52,7 +58,7 @@ def next_check(calendar: Calendar) -> Steps[None]:
     """Propose both dates, show where they come from, and record whether the owner agrees."""
     demand = yield from _demand()
     if demand is None:
-        brief, full = calendar.today + _days(BRIEF.longest_days), calendar.today + _days(FULL.longest_days)
+        brief, full = _usual(calendar)
         basis = [
             f"By practice: a brief check after {BRIEF.longest_days:g} days, a full one after {FULL.longest_days:g}."
         ]
@@ -63,12 +69,34 @@ def next_check(calendar: Calendar) -> Steps[None]:
         brief, full = found_brief.due(calendar.today), found.due(calendar.today)
         basis = [f"Full check. {found.sentences[0]}", *found.sentences[1:-1], *_brief_sentences(found_brief)]
         used = _values(demand, calendar.history, found, found_brief)
-    if not calendar.full:
-        full = calendar.full_due or brief
-        basis += _still_open(calendar, full)
-    brief = min(brief, full) if full > calendar.today else brief
+    brief, full = _with_full(calendar, brief, full)
+    basis += [] if calendar.full else _still_open(calendar, full)
     yield Tell((*basis, TRIGGERS_SENTENCE, f"Proposed: brief check by {brief}, full check by {full}."), heading="Next")
     yield from _agree(calendar, brief, full, basis, used)
+
+
+def next_check_rows(given: Answers, calendar: Calendar) -> tuple[FormRow, ...]:
+    """The rows of a sheet: the usual intervals and, with them, what the owner agrees to."""
+    usual = FormRow(BY_USUAL, "Next check by the usual intervals", usual=True)
+    if given.get(BY_USUAL.key) is False:
+        return (usual,)
+    brief, full = _with_full(calendar, *_usual(calendar))
+    return usual, FormRow(_agreed(brief, full), f"Owner agrees to a brief check by {brief}, full by {full}", usual=True)
+
+
+def _usual(calendar: Calendar) -> tuple[date, date]:
+    return calendar.today + _days(BRIEF.longest_days), calendar.today + _days(FULL.longest_days)
+
+
+def _with_full(calendar: Calendar, brief: date, full: date) -> tuple[date, date]:
+    """Both dates, where a brief check moves no full one."""
+    if not calendar.full:
+        full = calendar.full_due or brief
+    return min(brief, full) if full > calendar.today else brief, full
+
+
+def _agreed(brief: date, full: date) -> Confirm:
+    return Confirm("next_check.agreed", f"Does the owner agree to {brief} and {full}?")
 
 
 def _still_open(calendar: Calendar, full: date) -> list[str]:
@@ -85,8 +113,7 @@ def _days(days: float) -> timedelta:
 
 
 def _demand() -> Steps[Demand | None]:
-    lines = ("Usual: a brief check every month, a full one every half year.",)
-    if (yield from confirm(Confirm("next_check.usual", "Plan the next check by the usual intervals?", lines))):
+    if (yield from confirm(BY_USUAL)):
         return None
     earlier = yield from recall(NextCheck, earlier=True)
     demand = None if earlier is None else earlier.demand
@@ -129,7 +156,7 @@ def _values(demand: Demand, history: History, full: IntervalFinding, brief: Inte
 
 
 def _agree(calendar: Calendar, brief: date, full: date, basis: list[str], used: UseValues) -> Steps[None]:
-    agreed = yield from confirm(Confirm("next_check.agreed", f"Does the owner agree to {brief} and {full}?"))
+    agreed = yield from confirm(_agreed(brief, full))
     if agreed:
         said = f"Next brief check by {brief}, next full check by {full}; the owner agrees."
     else:

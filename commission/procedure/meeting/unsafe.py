@@ -1,20 +1,20 @@
 """The open items of class A beside a verdict: those that this run raised, and those that the record has."""
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from typing import TypeVar
 
 from commission.asking.message import Punch
+from commission.asking.on_a_form import passed_on
 from commission.asking.phase import Progress
 from commission.asking.request import Hold, PhaseBegins, PhaseEnds, Request
-from commission.asking.response import HoldReleased, Interrupted
+from commission.asking.response import HoldReleased
 from commission.asking.steps import Steps, establish
 from commission.evidence.findings.meeting import UnsafeOpen
 from commission.judge.unsafe import while_unsafe
 from commission.vocabulary import PunchClass, Verdict
 
 _T = TypeVar("_T")
-Note = Callable[[Request, object], None]
 NONE_PASSES = "While an item of class A (unsafe to go on) is open, a run is no pass, not a conditional one either"
 STANDS = "What earlier runs found wrong stands; this one does not clear it:"
 
@@ -64,7 +64,7 @@ class UnsafeItems:
 
     def noted(self, steps: Steps[_T]) -> Steps[_T]:
         """Carry out steps, and note what they raise and settle."""
-        return _passed_on(steps, self._note)
+        return passed_on(steps, self._note)
 
     def keep(self, raised: Sequence[RaisedBefore], progress: Progress) -> None:
         """Take over what the phases raised that were done before this run was taken up, and still stand."""
@@ -107,24 +107,3 @@ class UnsafeItems:
                 UnsafeOpen(sentences=said, verdict=stands, without=verdict, found=found, on_record=standing)
             )
         return self.beside(verdict)
-
-
-def _passed_on(steps: Steps[_T], note: Note) -> Steps[_T]:
-    """The same steps, each request noted once it was fulfilled; what interrupts one goes to them."""
-    broken: Interrupted | None = None
-    response: object = None
-    try:
-        while True:
-            request = steps.send(response) if broken is None else steps.throw(broken)
-            broken, response = None, None
-            try:
-                response = yield request
-            except Interrupted as thrown:
-                broken = thrown
-            else:
-                note(request, response)
-    except StopIteration as end:
-        result: _T = end.value
-        return result
-    finally:
-        steps.close()

@@ -2,7 +2,9 @@
 
 from collections.abc import Mapping, Sequence
 
+from commission.asking.form import Closing, Form, FormRow
 from commission.asking.message import Punch, Tell, Weight
+from commission.asking.on_a_form import on_a_form
 from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.power import HANDS
 from commission.asking.request import Choose, Confirm, Enter, Option, Release
@@ -24,6 +26,11 @@ RELEASE = "claims.pin_report"
 STANDS = (Option("keep", "keep it"), Option("again", "answer again", "a slip in the answers"))
 LEAVE_CLOSED = "Answer from the board's drawing, or from what you noted with the power off: leave the cover closed now."
 
+NAME = Enter("claims.name", "What is printed beside the header the sensor goes to?", lines=(LEAVE_CLOSED,))
+PIN = Enter("claims.pin", "Which pin is it in the firmware, as in 42 or PA9? (empty: not known)", optional=True)
+
+ROWS = (FormRow(NAME, "Beside the header stands"), FormRow(PIN, "Its pin in the firmware", empty="not known"))
+
 
 @steps_of(CLAIMS)
 def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
@@ -32,12 +39,13 @@ def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
     Args:
         answers: the declared wiring, for pull and absent level; empty when none was declared.
     """
-    name = yield from enter(
-        Enter("claims.name", "What is printed beside the header the sensor goes to?", lines=(LEAVE_CLOSED,))
-    )
-    pin = yield from enter(
-        Enter("claims.pin", "Which pin is it in the firmware, as in 42 or PA9? (empty: not known)", optional=True)
-    )
+    form = Form("claims.sheet", "The input", lambda _given: ROWS, (LEAVE_CLOSED,), Closing.FILLED)
+    return (yield from on_a_form(form, lambda: _one_by_one(answers)))
+
+
+def _one_by_one(answers: Mapping[str, str]) -> Steps[InputNote]:
+    name = yield from enter(NAME)
+    pin = yield from enter(PIN)
     found = yield from _claims()
     second = yield from _pin_report(pin) if pin else _no_pin()
     note = InputNote(name, pin, Pull(answers.get("pull", "none")), declared_absent(answers), found, second)
@@ -70,18 +78,25 @@ def _listed() -> Steps[tuple[Claim, ...]]:
 
 
 def _next_claim(found: Sequence[Claim]) -> Steps[Claim | None]:
-    left = [claim for claim in claims() if claim not in found]
-    options = [Option("none", "nothing more" if found else "nothing of this")]
-    options += [Option(claim.name, claim.short) for claim in left]
-    options.append(Option("unknown", "I do not know"))
-    answer = yield from choose(Choose("claims.also", "What else may be on this input?", tuple(options)))
+    answer = yield from choose(_also(found))
     if answer == "unknown":
         yield Punch(
             PunchClass.INCOMPLETE,
             "It was not found out what else is on the sensor's input.",
             "Look the pin up in the board's drawing and in the firmware's pin table.",
         )
-    return next((claim for claim in left if claim.name == answer), None)
+    return next((claim for claim in _left(found) if claim.name == answer), None)
+
+
+def _left(found: Sequence[Claim]) -> list[Claim]:
+    return [claim for claim in claims() if claim not in found]
+
+
+def _also(found: Sequence[Claim]) -> Choose:
+    options = [Option("none", "nothing more" if found else "nothing of this")]
+    options += [Option(claim.name, claim.short) for claim in _left(found)]
+    options.append(Option("unknown", "I do not know"))
+    return Choose("claims.also", "What else may be on this input?", tuple(options))
 
 
 def _no_pin() -> Steps[str]:

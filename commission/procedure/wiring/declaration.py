@@ -4,12 +4,14 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from commission.asking.message import Punch, Tell, Weight
+from commission.asking.on_a_form import on_a_form
 from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.power import End, around, by_itself, hold_point, unplug
-from commission.asking.request import Choose, Confirm, Enter, EntryKind, Hold, Option
+from commission.asking.request import Choose, Confirm, Enter, Hold, Option
 from commission.asking.steps import Steps, choose, confirm, enter, establish, recall
 from commission.drawing.wiring import WiringPicture, wiring_text
 from commission.evidence.findings.wiring import Wiring, WiringAssessed, WiringNotKnown
+from commission.procedure.wiring.asked import asked_as, wiring_sheet
 from commission.procedure.wiring.pictures import picture_of, table_lines
 from commission.procedure.wiring.sensor_plug import have_unplugged
 from commission.vocabulary import Polarity, PunchClass
@@ -22,31 +24,12 @@ from commission.wiring.declaration import (
     next_question,
     sensor_kind,
 )
-from commission.wiring.installation import LEAST_SUPPLY_V, MOST_SUPPLY_V, Installation, WiringError
-from commission.wiring.parts import SensorKind, parts
+from commission.wiring.installation import Installation, WiringError
+from commission.wiring.parts import parts
 
 WIRING = Phase("wiring", "Wiring: what it will read", "the wiring", frozenset({Voiding.WIRING}))
-TAKEN = {
-    "absent": "the level that suits the wiring is assumed, and named; the check shows what the firmware has",
-    "own-pull": "it is assumed to be there",
-}
 TRIES = 3
 OFF_FIRST = "If it is plugged in now: choose below to keep or to change it, and it is unplugged with the power off."
-_MEANINGS = {
-    "NO": "normally open: open while nothing presses the lever",
-    "NC": "normally closed: closed while nothing presses the lever",
-    "up": "to the logic voltage: the usual one for a contact to ground",
-    "down": "to ground",
-    "none": "no resistor at all",
-    "board": "in the controller or beside the header: it stays when the plug is pulled",
-    "module": "on the sensor's own board: it goes away with the plug",
-    "switch": "a bare lever switch, or one on a small board",
-    "beam": "a flag in a light beam",
-    "2": "signal and one more",
-    "3": "signal, ground and supply",
-    "3.3": "volts; most boards of today",
-    "5": "volts; older boards",
-}
 
 
 @dataclass(frozen=True)
@@ -88,12 +71,14 @@ def wiring(
         tested: it was tested already as it is wired, so it is not changed now.
         kept: puts it into the record; another way where it is wired so for a while only.
     """
+    answered: Mapping[str, str] = {}
     while True:
         declared = yield from _same_as_before()
         if declared is None:
-            declared = yield from _declare()
+            declared = yield from _declare(answered)
         if declared is None:
             break
+        answered = declared.answers
         yield from _show(declared)
         if (yield from _stands(declared, tested=tested)):
             yield from kept(declared)
@@ -142,10 +127,10 @@ def words_of(answers: Mapping[str, str]) -> tuple[str, ...]:
     return tuple(f"  {name}: {answer}" for name, answer in answers.items())
 
 
-def _declare() -> Steps[Declared | None]:
+def _declare(before: Mapping[str, str]) -> Steps[Declared | None]:
     for left in reversed(range(TRIES)):
         try:
-            answers = yield from _answers()
+            answers = yield from _answers(before)
             return None if answers is None else assessed(answers)
         except WiringError as error:
             again = "The questions begin again." if left else "The wiring is not assessed."
@@ -158,7 +143,11 @@ def _declare() -> Steps[Declared | None]:
     return None
 
 
-def _answers() -> Steps[dict[str, str] | None]:
+def _answers(before: Mapping[str, str]) -> Steps[dict[str, str] | None]:
+    return (yield from on_a_form(wiring_sheet(before), _one_by_one))
+
+
+def _one_by_one() -> Steps[dict[str, str] | None]:
     answers: dict[str, str] = {}
     while (question := next_question(answers)) is not None:
         answer = yield from _ask(question)
@@ -174,37 +163,6 @@ def _ask(question: Question) -> Steps[str]:
     if isinstance(request, Enter):
         return (yield from enter(request)) or question.default
     return (yield from choose(request))
-
-
-def asked_as(question: Question) -> Choose | Enter:
-    """A question as a person is asked it, in a run and by `commission wiring` alone."""
-    key = f"wiring.{question.name}"
-    if not question.choices:
-        return Enter(
-            key,
-            f"{question.text} (Enter = {question.default})",
-            EntryKind.NUMBER,
-            unit="V",
-            least=LEAST_SUPPLY_V,
-            most=MOST_SUPPLY_V,
-            optional=True,
-            lines=question.cautions,
-        )
-    options = [Option(choice, *_option(question, choice)) for choice in question.choices if choice != UNKNOWN]
-    then = TAKEN.get(question.name, "the wiring is then not assessed")
-    return Choose(key, question.text, (*options, Option(UNKNOWN, "I do not know", then)))
-
-
-def meaning_of(question: Question, choice: str) -> str:
-    """What an answer means, in a few words; empty where it speaks for itself."""
-    return parts().sensors[SensorKind(choice)].title if question.name == "sensor" else _MEANINGS.get(choice, "")
-
-
-def _option(question: Question, choice: str) -> tuple[str, str]:
-    meaning = meaning_of(question, choice)
-    label = meaning if choice[0].isdigit() else choice  # the figure itself is what is typed, and stands in front
-    usual = f"{label} (the usual one)" if choice == question.default else label
-    return usual, "" if label == meaning else meaning
 
 
 def _not_known(question: Question) -> Steps[None]:
@@ -244,7 +202,8 @@ def _stands(declared: Declared, *, tested: bool) -> Steps[bool]:
     options = [go_on, Option("again", "answer again", "a slip in the answers")]
     if not tested:
         options.append(Option("change", "change the wiring now", "with the power off; then the questions come again"))
-    answer = yield from choose(Choose("wiring.stands", "Does this stand?", tuple(options)))
+    usual = "keep" if declared.right and not declared.forbidden else ""
+    answer = yield from choose(Choose("wiring.stands", "Does this stand?", tuple(options), usual=usual))
     if answer == "change":
         yield from by_itself(_change(declared.assessment.recommendation))
     return answer == "keep"

@@ -5,7 +5,9 @@ from dataclasses import dataclass
 from functools import cache
 from importlib.resources import files
 
+from commission.asking.form import Closing, Form, FormRow
 from commission.asking.message import Punch
+from commission.asking.on_a_form import on_a_form
 from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.request import Choose, Confirm, Enter, EntryKind, Option
 from commission.asking.steps import Steps, choose, confirm, enter, establish
@@ -20,6 +22,9 @@ MECHANICAL = Phase(
 )
 DONE, NOT_DONE, NOT_APPLICABLE = "done", "not_done", "not_applicable"
 A_CONTACT = "It tells something of a light gate only; this sensor is a contact."
+LOOK = "Look at each of them now. A number opens its line, with a hint and the other answers."
+ALL_SO = "Have you looked at each of them, and is it so?"
+FILAMENT = Enter("mechanical.filament", "Which filaments were tried? (empty: not noted)", optional=True)
 MARKS = {DONE: "done", NOT_DONE: "not done", NOT_APPLICABLE: "not applicable"}
 
 
@@ -84,6 +89,27 @@ def mechanical(switch: str = "", *, has_contact: bool = False) -> Steps[Mechanic
         switch: whose reading is shown meanwhile; empty for none.
         has_contact: the sensor is known to be a contact, so that no light gate is asked about.
     """
+    asked = Form(
+        "mechanical.sheet",
+        "The mechanical sheet",
+        lambda _given: _rows(switch, has_contact=has_contact),
+        (LOOK,),
+        Closing.YES,
+        ALL_SO,
+        watch=switch,
+    )
+    return (yield from on_a_form(asked, lambda: _line_by_line(switch, has_contact=has_contact)))
+
+
+def _rows(switch: str, *, has_contact: bool) -> tuple[FormRow, ...]:
+    items, drag = sheet()
+    asked = [item for item in items if not (item.of_light and has_contact)]
+    ticks = [FormRow(_ticked(item, switch), item.question, DONE) for item in asked]
+    dragged = FormRow(_dragged(drag), drag.question, "declared")
+    return (*ticks, dragged, FormRow(FILAMENT, "Filaments tried", ""))
+
+
+def _line_by_line(switch: str, *, has_contact: bool) -> Steps[MechanicalCheck]:
     items, drag = sheet()
     lines: list[SheetLine] = []
     for item in items:
@@ -91,9 +117,7 @@ def mechanical(switch: str = "", *, has_contact: bool = False) -> Steps[Mechanic
         lines.append(_not_applicable(item) if skipped else (yield from _tick(item, switch)))
     dragged = yield from _drag(drag)
     lines.append(dragged.line)
-    tried = yield from enter(
-        Enter("mechanical.filament", "Which filaments were tried? (empty: not noted)", optional=True)
-    )
+    tried = yield from enter(FILAMENT)
     done = sum(line.mark == MARKS[DONE] for line in lines)
     spared = [line.name.replace("_", " ") for line in lines if line.mark == MARKS[NOT_APPLICABLE]]
     said = f"{done} of {len(lines)} lines done" + (f", not applicable: {', '.join(spared)}" if spared else "")
@@ -110,13 +134,17 @@ def mechanical(switch: str = "", *, has_contact: bool = False) -> Steps[Mechanic
     return found
 
 
-def _tick(item: Item, switch: str) -> Steps[SheetLine]:
+def _ticked(item: Item, switch: str) -> Choose:
     options = (
         Option(DONE, "done", "looked at, and it is so"),
         Option(NOT_DONE, "not done", "it is not so, or was not looked at; you say why"),
         Option(NOT_APPLICABLE, "not applicable"),
     )
-    mark = yield from choose(Choose(f"mechanical.{item.name}", item.question, options, (item.hint,), watch=switch))
+    return Choose(f"mechanical.{item.name}", item.question, options, (item.hint,), watch=switch)
+
+
+def _tick(item: Item, switch: str) -> Steps[SheetLine]:
+    mark = yield from choose(_ticked(item, switch))
     return (yield from _line(item.name, item.question, mark, item.cure))
 
 
@@ -132,14 +160,18 @@ def _line(name: str, question: str, mark: str, cure: str) -> Steps[SheetLine]:
     return SheetLine(name=name, question=question, mark=MARKS[mark], reason=reason)
 
 
-def _drag(drag: Drag) -> Steps[Dragged]:
-    """The line of the sheet, and what was measured where it was."""
+def _dragged(drag: Drag) -> Choose:
     options = (
         Option("measured", "measured with a scale"),
         Option("declared", "felt by hand: it runs freely"),
         Option(NOT_DONE, "not done", "it does not run freely, or was not tried; you say why"),
     )
-    how = yield from choose(Choose("mechanical.drag", drag.question, options, (drag.hint,)))
+    return Choose("mechanical.drag", drag.question, options, (drag.hint,))
+
+
+def _drag(drag: Drag) -> Steps[Dragged]:
+    """The line of the sheet, and what was measured where it was."""
+    how = yield from choose(_dragged(drag))
     if how == NOT_DONE:
         return Dragged((yield from _line("drag", drag.question, NOT_DONE, drag.cure)))
     if how == "declared":

@@ -3,7 +3,9 @@
 import math
 from dataclasses import dataclass, replace
 
+from commission.asking.form import Closing, Form, FormRow
 from commission.asking.message import Punch, Tell, Weight
+from commission.asking.on_a_form import on_a_form
 from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.power import End, around, hold_point, hold_same_printer, plug_in, put_together, unplug
 from commission.asking.request import Choose, Enter, EntryKind, Hold, Option
@@ -44,6 +46,17 @@ TRIES = 3
 HEADER = (
     "Set the meter to volts and read it at the ends of the two test leads, outside the printer. Touch nothing inside.",
     "Near 0 V means that USB does not feed this header: it may get 12 or 24 V from mains. Enter it as it is.",
+)
+FIRST = "First all ohms, at the free end of the cable. Only then the header:"
+HEADER_V = Enter(
+    "meter.header_v",
+    "Voltage from ground to supply at the board's header (empty: not measured)",
+    EntryKind.NUMBER,
+    "V",
+    0,
+    60,
+    optional=True,
+    lines=HEADER,
 )
 PROBES = {
     (Terminal.SUPPLY, Presence.IN): Probe.METER_SUPPLY_IN,
@@ -120,6 +133,23 @@ def measured_off_board(installation: Installation, free: Hold) -> Steps[Metered]
     """
     yield from hold_same_printer(free)
     yield Tell(("Set the meter to ohms. Probe the free end of the cable: it is on nothing, so nothing can happen.",))
+    asked = Form(
+        "meter.sheet", "What the meter shows", lambda _given: _rows(installation), (FIRST, *HEADER), Closing.FILLED
+    )
+    return (yield from on_a_form(asked, lambda: _line_by_line(installation)))
+
+
+def _rows(installation: Installation) -> tuple[FormRow, ...]:
+    steps = meter_steps(installation)
+    ohms = [FormRow(_asked(step), f"Filament {step.presence.value}, {_between(step)} (ohm)") for step in steps]
+    return (*ohms, FormRow(HEADER_V, "Header, ground to supply", empty="not measured"))
+
+
+def _between(step: MeterStep) -> str:
+    return f"{step.one.value} to {step.other.value}"
+
+
+def _line_by_line(installation: Installation) -> Steps[Metered]:
     lines: list[Line] = []
     seen = []
     for step in meter_steps(installation):
@@ -159,15 +189,19 @@ def _again(finding: MeterFinding, lines: list[Line], left: int) -> Steps[bool]:
     return True
 
 
-def _measure(step: MeterStep) -> Steps[tuple[float | None, str]]:
-    """The reading in ohm, or nothing and why not."""
+def _asked(step: MeterStep) -> Choose:
     options = (
         Option("open", "open", "the meter shows over-range"),
         Option("joined", "near zero", f"below {JOINED_BELOW_OHM:g} ohm"),
         Option("value", "a value", "you enter it"),
         Option("skip", "not measured", "you say why"),
     )
-    answer = yield from choose(Choose(f"meter.{_name(step)}", step.sentence, options))
+    return Choose(f"meter.{_name(step)}", step.sentence, options)
+
+
+def _measure(step: MeterStep) -> Steps[tuple[float | None, str]]:
+    """The reading in ohm, or nothing and why not."""
+    answer = yield from choose(_asked(step))
     if answer == "skip":
         return None, (yield from enter(Enter("meter.reason", "Why was it not measured?")))
     if answer == "value":
@@ -187,7 +221,7 @@ def _weight(finding: MeterFinding) -> Weight:
 def _line(step: MeterStep, ohm: float | None, finding: MeterFinding, reason: str) -> Line:
     shown = "" if ohm is None else "open" if math.isinf(ohm) else "near zero" if ohm == 0 else f"{ohm:g} ohm"
     return Line(
-        name=f"{step.one.value} to {step.other.value}, filament {step.presence.value}",
+        name=f"{_between(step)}, filament {step.presence.value}",
         expected=step.shows.value,
         measured=shown,
         verdict=finding.verdict,
@@ -198,10 +232,8 @@ def _line(step: MeterStep, ohm: float | None, finding: MeterFinding, reason: str
 
 
 def _header(installation: Installation, lines: list[Line]) -> Steps[None]:
-    question = "Voltage from ground to supply at the board's header (empty: not measured)"
-    request = Enter("meter.header_v", question, EntryKind.NUMBER, "V", 0, 60, optional=True, lines=HEADER)
     for left in reversed(range(TRIES)):
-        typed = yield from enter(request)
+        typed = yield from enter(HEADER_V)
         reason = "" if typed else (yield from enter(Enter("meter.reason", "Why was it not measured?")))
         finding = judge_header_v(installation, float(typed) if typed else None)
         yield Tell((finding.sentence,), weight=_weight(finding))

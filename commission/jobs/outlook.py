@@ -1,0 +1,103 @@
+"""What is still to come of a run: its phases in order, each with about how long it takes."""
+
+from collections.abc import Mapping
+from dataclasses import replace
+from typing import TypeVar
+
+from commission.asking.form import Answers, Form, Known
+from commission.asking.message import Establish
+from commission.asking.on_a_form import passed_on
+from commission.asking.request import Confirm, PhaseBegins, Request
+from commission.asking.steps import Steps
+from commission.evidence.findings.meeting import TakenOver
+from commission.judge.plan import Plan
+from commission.procedure.function.function_test import FUNCTION_TEST
+from commission.procedure.function.reserve import RESERVE
+from commission.procedure.loop.loop_check import LOOP_CHECK
+from commission.procedure.meeting.as_found import AS_FOUND
+from commission.procedure.meeting.sign_off import SIGN_OFF
+from commission.procedure.settings.backup import BACKUP
+from commission.procedure.wiring.claims import CLAIMS
+from commission.procedure.wiring.declaration import WIRING
+from commission.procedure.wiring.mechanical import MECHANICAL
+from commission.procedure.wiring.meter import METER
+
+_T = TypeVar("_T")
+POWER_OFF_S = 90.0
+"""What a hold point with power off takes, from the steps being read to USB plugged in again."""
+OFFERS = {
+    "backup.now": BACKUP.name,
+    "wiring.now": WIRING.name,
+    "claims.now": CLAIMS.name,
+    "meter.now": METER.name,
+    "mechanical.now": MECHANICAL.name,
+    "reserve.now": RESERVE.name,
+    "function.now": FUNCTION_TEST.name,
+}
+
+
+def outlook_of(plan: Plan) -> "Outlook":
+    """An installation: trials and watches by the plan, the rest about as long as it takes at a simulated printer."""
+    trials_s = 2 * plan.cycles * 4 / 3 * (plan.countdown_s + plan.dwell_s)  # one prompt in four leaves it as it is
+    power_offs_s = (plan.power_ups + 3) * POWER_OFF_S
+    planned = {
+        AS_FOUND.name: 5.0,
+        BACKUP.name: 30.0,
+        WIRING.name: 90.0,
+        CLAIMS.name: 60.0,
+        METER.name: 2 * POWER_OFF_S + 60,
+        MECHANICAL.name: 180.0,
+        LOOP_CHECK.name: trials_s + plan.wiggle_s + power_offs_s + 60,
+        RESERVE.name: 120.0,
+        FUNCTION_TEST.name: 900.0,
+        SIGN_OFF.name: 60.0,
+    }
+    return Outlook(planned, OFFERS)
+
+
+class Outlook:
+    """The phases that are planned; one that is left out, or stands from before, goes.
+
+    Args:
+        planned: seconds by the names of the phases, in order.
+        offers: which question offers which phase.
+    """
+
+    def __init__(self, planned: Mapping[str, float], offers: Mapping[str, str]) -> None:
+        self._left = dict(planned)
+        self._offers = offers
+        self._begun = 0
+
+    def shown(self, steps: Steps[_T]) -> Steps[_T]:
+        """Carry the steps out; each phase that begins says where in the run it stands."""
+        return passed_on(steps, self._note, self._placed)
+
+    def _placed(self, request: Request) -> Request:
+        if not isinstance(request, PhaseBegins) or request.name not in self._left:
+            return request
+        left = self._left
+        return replace(
+            request,
+            step=self._begun + 1,
+            steps=self._begun + len(left),
+            takes_s=left[request.name],
+            left_s=sum(left.values()),
+        )
+
+    def _note(self, request: Request, response: object) -> None:
+        match request:
+            case PhaseBegins(name=name) if name in self._left:
+                self._begun += 1
+                del self._left[name]
+            case Establish(finding=TakenOver(phase=name, void=False)):
+                self._left.pop(name, None)
+            case Form() if isinstance(response, Mapping):
+                self._leave_out(request.expand(response))
+            case Confirm() | Known(question=Confirm()):
+                key = request.key if isinstance(request, Confirm) else request.question.key
+                self._leave_out({key: response is not False})
+
+    def _leave_out(self, answers: Answers) -> None:
+        for key, phase in self._offers.items():
+            if answers.get(key) is False:
+                self._left.pop(phase, None)

@@ -1,0 +1,132 @@
+"""Where in the run a step stands, and how long the rest takes: said as each phase begins."""
+
+import io
+
+import pytest
+
+from commission.asking.form import Form
+from commission.asking.message import Establish, Tell, Weight
+from commission.asking.phase import Phase, carried_out
+from commission.asking.request import Confirm, PhaseBegins
+from commission.asking.steps import Steps, confirm
+from commission.conductor.course import Course
+from commission.desk import show
+from commission.desk.json_lines import JsonLinesDesk
+from commission.desk.plain import PlainDesk
+from commission.desk.script import OperatorScript
+from commission.evidence.findings.meeting import TakenOver
+from commission.jobs.outlook import Outlook
+from commission.judge.pace import left_s
+from tests.desk.fakes import FakeOut
+from tests.support.fake_time import FakeClock
+
+A, B, C = (Phase(name, name.upper(), name) for name in ("first", "second", "third"))
+PLANNED = {A.name: 120.0, B.name: 300.0, C.name: 60.0}
+OFFERS = {"second.now": B.name}
+
+
+def steps() -> Steps[None]:
+    """Three phases, of which the second is offered."""
+    yield from carried_out(A, _nothing())
+    if (yield from confirm(Confirm("second.now", "The second?"))):
+        yield from carried_out(B, _nothing())
+    yield from carried_out(C, _nothing())
+
+
+def _nothing() -> Steps[None]:
+    yield Tell(("Something is done.",))
+
+
+def begun(*, second: bool) -> list[PhaseBegins]:
+    """Every phase as it begins, with this answer to the offer."""
+    shown = Outlook(PLANNED, OFFERS).shown(steps())
+    found: list[PhaseBegins] = []
+    response: object = None
+    while True:
+        try:
+            request = shown.send(response)
+        except StopIteration:
+            return found
+        found += [request] if isinstance(request, PhaseBegins) else []
+        response = second if isinstance(request, Confirm) else None
+
+
+def test_each_phase_knows_its_place() -> None:
+    """It counts what has begun, and adds up what is still to come with it."""
+    assert [(1, 3, 480.0), (2, 3, 360.0), (3, 3, 60.0)] == [
+        (each.step, each.steps, each.left_s) for each in begun(second=True)
+    ]
+
+
+def test_a_phase_left_out_is_no_longer_counted() -> None:
+    """A no to the offer takes it from the steps that are left."""
+    assert [(1, 3, 480.0), (2, 2, 60.0)] == [(each.step, each.steps, each.left_s) for each in begun(second=False)]
+
+
+def test_a_phase_left_out_on_the_sheet_is_not_counted_at_all() -> None:
+    """What the sheet of the run leaves out is known from the beginning; so is what stands from before."""
+    outlook = Outlook(PLANNED, OFFERS)
+
+    def sheet() -> Steps[None]:
+        yield Form("program", "What is done", lambda _given: ())
+        yield Establish(TakenOver(sentences=("It stands.",), phase=C.name, void=False))
+        yield PhaseBegins(A.name, A.title)
+
+    shown = outlook.shown(sheet())
+    shown.send(None)
+    shown.send({"second.now": False})
+    begins = shown.send(None)
+
+    assert isinstance(begins, PhaseBegins)
+    assert (1, 1) == (begins.step, begins.steps)
+
+
+@pytest.mark.parametrize(
+    ("done_s", "took_s", "left"), [(0, 0, 600), (30, 300, 600), (120, 180, 900), (120, 1200, 1200), (120, 12, 300)]
+)
+def test_the_rest_follows_the_pace_so_far(done_s: float, took_s: float, left: float) -> None:
+    """The plan counts until a minute of it is done; then between half and twice of it."""
+    assert left == left_s(600, done_s, took_s)
+
+
+async def test_a_slow_person_is_told_of_more_time() -> None:
+    """Two minutes of the plan took four: what is left is told at that pace."""
+    clock = FakeClock()
+    course = Course(clock)
+    course.begins(PhaseBegins("first", "First", 1, 2, takes_s=120, left_s=420))
+    await clock.sleep(240)
+
+    told = course.begins(PhaseBegins("second", "Second", 2, 2, takes_s=300, left_s=300))
+
+    assert Tell((), heading="Second", weight=Weight.STEP, where="Step 2 of 2, about 10 min left") == told
+
+
+def test_a_phase_that_no_job_planned_says_only_what_it_is() -> None:
+    """A repair or a diagnosis has no place in a plan."""
+    assert "" == Course(FakeClock()).begins(PhaseBegins("repair", "Repair")).where
+
+
+LONGEST = Tell(
+    (), heading="Loop check: from the filament to the reading and back", where="Step 12 of 12, about 120 min left"
+)
+
+
+@pytest.mark.parametrize("columns", [200, 80, 60, 40])
+def test_where_the_run_is_never_wraps(columns: int) -> None:
+    """It stands on a line of its own, above the title, also on the narrowest screen."""
+    out = io.StringIO()
+    show.put(show.console(out), show.tell(LONGEST), columns)
+
+    assert ["", LONGEST.where] == out.getvalue().split("\n")[:2]
+    assert len(LONGEST.where) <= 40
+
+
+async def test_where_the_run_is_in_whole_lines_and_not_as_json() -> None:
+    """The plain desk says it before the title; a program that reads events gets none of it."""
+    out, events = FakeOut(), FakeOut()
+    await PlainDesk(io.StringIO(), out, bell=False).tell(LONGEST)
+    await JsonLinesDesk(OperatorScript("nobody", ()), events, FakeClock(), {}).tell(LONGEST)
+
+    assert f"{LONGEST.where}\n{LONGEST.heading}\n" == out.getvalue()
+    assert LONGEST.heading in events.getvalue()
+    assert "Step" not in events.getvalue()
