@@ -52,7 +52,7 @@ def _repaired(
 
 
 def offered_repair(checked: LoopChecked, identity: Identity | None) -> Steps[Advice]:
-    """The advice, where the person wants to follow it now; none where it is left for later, or nothing is to be done."""
+    """The advice, where the person wants to follow it now; none where it is left for later, or nothing is advised."""
     if checked.advice not in REPAIRS:
         return Advice.NONE
     if checked.advice in REFLASHING and keeps_a_file(identity) is not None:
