@@ -41,7 +41,10 @@ busy_wait_option = click.option(
     "--busy-wait",
     type=Number(5, 86_400),
     metavar="SECONDS",
-    help="How long a printer that says that it is busy is waited for; else 1800, and 600 with nobody there.",
+    help=(
+        "How long a busy printer is waited for; else 1800, and 600 with nobody there. "
+        "One that says nothing: else 120, and not at all with nobody there."
+    ),
 )
 """For every command that may wait for a printer."""
 
