@@ -13,10 +13,8 @@ from zlib import crc32
 _FORBIDDEN = re.compile("[^\t\n\r\u0020-\ud7ff\ue000-\ufffd\U00010000-\U0010ffff]")
 _BIDIRECTIONAL = re.compile("[\u061c\u200e\u200f\u202a-\u202e\u2066-\u2069]")
 
-WIDEST = 800
-"""Units of a picture's width at most: the report prints it on 173 mm or more, 95 % of A4 less its margins."""
 SMALLEST = 13.1
-"""Units of text at least: 8 pt in the widest picture, in print (a point is 25.4/72 mm)."""
+"""Units of text at least: 8 pt in print where a picture is 800 units wide on 173 mm, 95 % of A4 less its margins."""
 Attribute = str | float | int
 _NONE: Mapping[str, Attribute] = {}
 _STROKE: dict[str, Attribute] = {"stroke": "black", "stroke_width": 1.5}

@@ -54,16 +54,7 @@ WORKED, MOVED = "wiggle", ("still_plugged.insert", "still_plugged.withdraw")
 """The watch in which the cable is worked, and those before which the filament is moved."""
 STILL = ("unplugged.", "far_end", "start_up", "wiggle.before", "pull.")
 """Watches with the hands off."""
-PAPER = (
-    "resume.",
-    "identity.",
-    "sign_off.",
-    "next_check.",
-    "consent.",
-    "unplug.ready",
-    "reflash.stays",
-    "watching.stays",
-)
+PAPER = ("resume.", "identity.", "sign_off.", "next_check.", "consent.", "unplug.ready")
 """Questions that are answered with yes and touch nothing."""
 ERRANDS: Mapping[str, Errand] = {
     "unplug.1": Errand(Link.OFF_AT_BOARD, power_up=1),

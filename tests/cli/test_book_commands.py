@@ -11,6 +11,7 @@ from commission.evidence.findings.meeting import LeftOut
 from commission.evidence.runs import Note
 from commission.link.discover import FoundPort
 from commission.records.book import Book
+from commission.records.heads import VARIABLE
 from tests.records.books import Workshop
 from tests.support.fake_time import FakeClock
 
@@ -28,8 +29,9 @@ def folder(tmp_path: Path) -> Path:
 
 
 def call(folder: Path, *words: str) -> Result:
-    """The command with that folder's book."""
-    return CliRunner().invoke(main, [*words, "--book", str(folder / "book.sqlite3")])
+    """The command with that folder's book; the heads that were seen of it are kept beside it."""
+    heads = {VARIABLE: str(folder / "heads.jsonl")}
+    return CliRunner().invoke(main, [*words, "--book", str(folder / "book.sqlite3")], env=heads)
 
 
 def test_the_list_tells_runs_and_notes(folder: Path) -> None:

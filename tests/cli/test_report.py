@@ -41,7 +41,7 @@ def test_an_unknown_printer_run_or_book_is_refused(tmp_path: Path) -> None:
     book = complete(tmp_path).book.path
 
     for said, arguments in {
-        "has no run of bench-9": ("bench-9", "--book", book),
+        "No printer bench-9 is on record. Do you mean 'bench-3'?": ("bench-9", "--book", book),
         "the newest is bench-3/2031-03-14/1": ("bench-3", "--book", book, "--run", "7"),
     }.items():
         done = run(*arguments)

@@ -44,7 +44,7 @@ def test_a_problem_keeps_its_usage_and_its_exit_code() -> None:
     missing = runner.invoke(main, ["book", "list", "--book", "/nowhere/book.sqlite3"])
 
     assert 2 == wrong.exit_code
-    assert wrong.output.startswith("Usage: main reserve [OPTIONS]\n")
+    assert wrong.output.startswith("Usage: commission reserve [OPTIONS]\n")
     assert "Error: Invalid value for '--trip-to-gear': 'far' is no number that can be measured.\n" in wrong.output
     assert 9 == missing.exit_code
     assert 1 == missing.output.count("\n")

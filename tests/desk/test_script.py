@@ -64,7 +64,7 @@ def test_guide_and_reader_agree() -> None:
 
     script.check_variables({"python": "p", "control": "c"})
     assert 5 == len(script.entries)
-    assert ["request", "answer", "run", "after_s", "timeout_s", "times"] == re.findall(
+    assert ["request", "answer", "run", "after_s", "timeout_s", "times", "sensor"] == re.findall(
         r"^\| `(\w+)`", guide, re.MULTILINE
     )
 

@@ -24,12 +24,14 @@ WORDS = {
     "own-plug": ("x_max", "out"),
     "lay-at": ("x_max", "1k"),
     "when": ("M201", "insert"),
+    "lay-second": ("1k",),
 }
 UNITS = {
     **dict.fromkeys(("plug-into", "own-switch", "own-plug", "lay-at"), "borrowed-socket"),
     **dict.fromkeys(("insert-second", "withdraw-second", "unplug-second", "plug-second"), "two-sensors"),
+    **dict.fromkeys(("lay-second", "cross-plugs"), "two-sensors"),
 }
-NOT_AT_FIRST = {"cut", "button", "answer-pause"}
+NOT_AT_FIRST = {"cut", "button", "answer-pause", "pull"}
 
 
 @pytest.mark.parametrize("verb", sorted(set(HANDS) - NOT_AT_FIRST))
@@ -39,6 +41,14 @@ def test_every_verb_says_what_was_done(verb: str) -> None:
 
     assert said
     assert "\n" not in said
+
+
+def test_filament_that_is_in_can_be_pulled() -> None:
+    """By so many millimetres in so many seconds, once there is some in the sensor."""
+    printer = Host("motion-half").printer
+    printer.perform("insert")
+
+    assert "The filament is being pulled by 100 mm in 10 s." == printer.perform("pull", "100", "10")
 
 
 @pytest.mark.parametrize(

@@ -12,7 +12,7 @@ from itertools import product
 import pytest
 
 from commission.asking.message import Tell
-from commission.asking.moving import MoveDone, MovesEnd, MovesRun, RunMoves
+from commission.asking.moving import Heard, Listen, MoveDone, MovesEnd, MovesRun, RunMoves
 from commission.asking.request import Ask, Request
 from commission.asking.steps import Steps
 from commission.dialect.pausing import Question
@@ -100,10 +100,12 @@ def test_every_pause_counts(number: int) -> None:
         assert whole is came_of(pauses).result.verdict, pauses
 
 
-def played_moves(request: Request) -> MovesRun | Exchange | None:
-    """Moves that the printer stops after the first; a command is acknowledged."""
+def played_moves(request: Request) -> MovesRun | Exchange | Heard | None:
+    """Moves that the printer stops after the first; a command is acknowledged, and nothing is heard beside it."""
     if isinstance(request, RunMoves):
         return MovesRun(MovesEnd.STOPPED, (MoveDone(0.0, 1.0, 0.5),), (), (), 1.0)
+    if isinstance(request, Listen):
+        return Heard((), None)
     return Exchange(request.command, (), (), End.ACKNOWLEDGED, 0.0, 0.1) if isinstance(request, Ask) else None
 
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from commission.drawing.svg import SMALLEST, WIDEST
+from commission.drawing.svg import SMALLEST
 from commission.report.record import RunFacts
 from commission.report.write import draw
 from tests.report.golden_files import drawn
@@ -16,6 +16,8 @@ from tests.report.test_paper import longest_run, pages, said_by
 from tests.support.programs import needs_program
 
 LEAST_PT = 8.0
+WIDEST = 800
+"""Units of a picture's width at most: the report prints it on 173 mm or more, 95 % of A4 less its margins."""
 ZOOM = 3
 """The reader tells a size in whole units, of which a point has three at most."""
 

@@ -84,7 +84,7 @@ def _asks(request: Any) -> Generator[Any, Any, None]:
 )
 def test_an_unknown_request_is_never_answered_by_luck(request_: Any) -> None:
     """A question, watch or hold point that is not in the tables ends the campaign and says where to teach it."""
-    with pytest.raises(Untaught, match=f"{request_.key}: say in scripts/commissioning/adapter.py"):
+    with pytest.raises(Untaught, match=f"{request_.key}: say in the campaign's adapter"):
         Adapter(at(SOUND, Habits()), Record()).drive(_asks(request_))
 
 

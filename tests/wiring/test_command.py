@@ -94,7 +94,7 @@ def test_a_shorting_switch_is_refused_in_plain_words() -> None:
 
 def test_without_options_the_wiring_is_asked_for() -> None:
     """Answering the questions one by one gives the same screen as the options."""
-    asked = run("", typed="switch\n2\nNO\nground\nin\nup\nboard\nhigh\n3.3\n3.3\n")
+    asked = run("", typed="switch\n1\nNO\nground\nin\nup\nboard\nhigh\n3.3\n3.3\n")
     given = run(SAFE + " --pressed-when in --pull-by board --logic 3.3 --supply 3.3")
 
     assert 0 == asked.exit_code
@@ -103,7 +103,7 @@ def test_without_options_the_wiring_is_asked_for() -> None:
 
 def test_the_questions_are_those_of_a_guided_run() -> None:
     """A number of the list, a word in any case, Enter for the usual one, and a voltage with its unit and a comma."""
-    asked = run("", typed="1\n2\nno\nGROUND\n\nUp\n1\n1\n\n3,3 V\n")
+    asked = run("", typed="1\n1\nno\nGROUND\n\nUp\n1\n1\n\n3,3 V\n")
     given = run(SAFE + " --pressed-when in --pull-by board --logic 3.3 --supply 3.3")
 
     assert 0 == asked.exit_code
@@ -114,7 +114,7 @@ def test_the_questions_are_those_of_a_guided_run() -> None:
 
 def test_what_is_not_an_answer_is_asked_again() -> None:
     """A word that is no option says what can be typed; what must be known and is not ends with how to find it out."""
-    asked = run("", typed="lever\nswitch\n2\nunknown\n")
+    asked = run("", typed="lever\nswitch\n1\nunknown\n")
 
     assert 2 == asked.exit_code
     assert "Type one of 1, 2" in asked.stderr
@@ -132,7 +132,7 @@ def test_plain_says_what_the_picture_shows() -> None:
 
 def test_questions_that_nobody_answers_are_wrong_use() -> None:
     """When the answers end early nothing is assessed and the exit code is that of wrong use."""
-    found = run("", typed="switch\n2\n")
+    found = run("", typed="switch\n1\n")
 
     assert 2 == found.exit_code
     assert "nothing was assessed" in found.stderr
