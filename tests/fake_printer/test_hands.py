@@ -47,6 +47,7 @@ def test_filament_that_is_in_can_be_pulled() -> None:
     """By so many millimetres in so many seconds, once there is some in the sensor."""
     printer = Host("motion-half").printer
     printer.perform("insert")
+    printer.advance(1.0)
 
     assert "The filament is being pulled by 100 mm in 10 s." == printer.perform("pull", "100", "10")
 
