@@ -1,32 +1,32 @@
 """The record book on disk: append an entry, read entries back."""
 
-import itertools
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import ExitStack, contextmanager, suppress
+from dataclasses import replace
 from datetime import date
+from itertools import groupby
+from operator import attrgetter
 from pathlib import Path
 from types import TracebackType
-from typing import Any, TypeVar, cast, overload
 
-from sqlalchemy import Connection, Engine, insert, select
+from sqlalchemy import Connection, Engine
 
 from commission.clock import Clock
-from commission.evidence.codec import written
-from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Entry, Record
-from commission.evidence.found import Established
-from commission.evidence.runs import RunEnded, RunStarted
+from commission.evidence.entry import NOTHING_TOLD, About, Entry
+from commission.evidence.runs import Note, RunEnded, RunResumed, RunStarted
 from commission.files.book_file import closed, opened
-from commission.records import facts
-from commission.records.chain import ORIGIN, ChainFault, Row, canonical, check_chain, link_row
-from commission.records.facts import MARKS, Fact, Line
-from commission.records.packing import stored
+from commission.records.chain import ChainFault, Row
+from commission.records.chains import chains_in, heads_in, numbering_of, own_chain
+from commission.records.facts import MARKS
+from commission.records.joining import receive
+from commission.records.numbering import Numbering, extent, lies, lies_at
+from commission.records.pen import Pen
+from commission.records.questions import Questions
 from commission.records.read_only import reading_engine
 from commission.records.reader import PAGE, Reader
-from commission.records.rows import Moment, newest_mark, newest_row, readable, record_of
-from commission.records.schema import entries
-from commission.records.survey import Damage, survey
+from commission.records.rows import Moment, digest_at, newest_mark, readable, record_of
+from commission.records.survey import Damage, faults_of, survey, survey_chain
 from commission.records.tables import (
-    BY_SEQUENCE,
     PATIENCE_S,
     BookError,
     begin_book,
@@ -36,16 +36,16 @@ from commission.records.tables import (
 )
 from commission.records.trouble import NOT_OPENED, NOT_READ, NOT_WRITTEN, REFUSALS, REFUSALS_TO_OPEN, advice, reason
 from commission.records.upgrade import bring_up_to_date
-from commission.vocabulary import PunchClass
 
 __all__ = ["MARKS", "PAGE", "Book", "BookError", "record_of"]
 
-_Kind = TypeVar("_Kind", bound=Entry)
+_TURNS = frozenset(kind.kind() for kind in (*MARKS, Note))
 
 
-class Book:
+class Book(Questions):
     """One file that holds every run. Entries are only ever appended; the database refuses anything else.
 
+    They stand in the chains of one bench or of several; what is appended goes into the chain of this bench.
     Not for use by several threads at once; several processes may append in turn.
     """
 
@@ -73,8 +73,10 @@ class Book:
             self._open.callback(closed, opened(path))
             self._engine = self._engine_on(path, patience_s)
             self._open.callback(self._engine.dispose)
-            as_made = bring_up_to_date(self._engine, path, reads_only=reads_only)
-            self._reader = Reader(self._reading, indexed=as_made)
+            self._as_made = bring_up_to_date(self._engine, path, reads_only=reads_only)
+            self._pen = Pen(path)
+            self._take_up_the_chain()
+            self._number()
         except REFUSALS_TO_OPEN as error:
             self._open.close()
             raise BookError(
@@ -99,7 +101,25 @@ class Book:
 
     def close(self) -> None:
         """Close the file."""
+        with suppress(BookError, OSError):  # what is not kept of the chain's end is kept the next time
+            self._pen.put_down()
         self._open.close()
+
+    def _take_up_the_chain(self) -> None:
+        """Settle who writes before anything is read: a copy begins its chain at once."""
+        if self._reads_only:
+            return
+        with self._reading() as connection:
+            bench, chain = own_chain(connection, self.path)
+            settled = not chains_in(connection) or (chain is not None and bench.origin)
+        if not settled:
+            with self._writing() as connection:
+                self._pen.own(connection, self.moment())
+
+    def _number(self) -> None:
+        with self._reading() as connection:
+            self._numbering = numbering_of(connection, indexed=self._as_made)
+        self._reader = Reader(self._reading, indexed=self._as_made, numbering=self._numbering)
 
     def moment(self) -> Moment:
         """Now, as an entry keeps it."""
@@ -127,10 +147,15 @@ class Book:
             BookError: it could not be written, or is a second end of a run; nothing of it was kept.
             ValueError: it could not be read back; nothing of it was kept.
         """
+        number, moment = self._numbering.plain(run), moment or self.moment()
         with self._writing() as connection:
-            if isinstance(entry, RunEnded) and newest_mark(connection, run) == RunEnded.kind():
+            chain = self._pen.own(connection, moment)
+            if isinstance(entry, RunEnded) and newest_mark(connection, number, chain) == RunEnded.kind():
                 raise BookError(f"The run {run} has come to its end already: what it came to stands.")
-            return self._insert(connection, run, entry, about, raw, moment)
+            if isinstance(entry, RunResumed):
+                self._pen.require_own(connection, number, moment)
+            row = self._pen.append(connection, number, entry, about, raw or None, moment)
+        return self._placed(row)
 
     def start_run(self, tag: str, day: date, begin: Callable[[str], RunStarted], about: About = NOTHING_TOLD) -> Row:
         """Give a new run its number and write its beginning, both at once: no two runs get the same number.
@@ -145,38 +170,22 @@ class Book:
             BookError: it could not be written; nothing of it was kept.
         """
         with self._writing() as connection:
-            begins = f"{tag}/{day.isoformat()}/"
-            query = select(entries.c.run).where(entries.c.run.startswith(begins, autoescape=True)).distinct()
-            query = query.with_hint(entries, BY_SEQUENCE)
-            taken = set(connection.scalars(query))
-            number = next(number for count in itertools.count(1) if (number := f"{begins}{count}") not in taken)
-            return self._insert(connection, number, begin(number), about)
+            now = self.moment()
+            self._pen.own(connection, now)
+            number = self._pen.number(connection, tag, day)
+            row = self._pen.append(connection, number, begin(number), about, None, now)
+        return self._placed(row)
 
-    def _insert(
-        self,
-        connection: Connection,
-        run: str,
-        entry: Entry,
-        about: About,
-        raw: bytes = b"",
-        moment: Moment | None = None,
-    ) -> Row:
-        happened = moment or self.moment()
-        row = link_row(
-            newest_row(connection),
-            run=run,
-            kind=entry.kind(),
-            at=happened.at,
-            elapsed_us=happened.elapsed_us,
-            payload=canonical(written(entry, about)),
-            raw=raw or None,
-        )
-        self._keep(connection, [row])
-        return row
-
-    def _keep(self, connection: Connection, rows: Sequence[Row]) -> None:
-        connection.execute(insert(entries), [stored(row) for row in rows])
-        facts.keep(connection, (facts.fact_of(record_of(row)) for row in rows if row.kind in facts.KINDS))
+    def _placed(self, row: Row) -> Row:
+        """A row that was written, with its place and the name of its run."""
+        if row.chain not in self._numbering.chains:
+            self._number()
+        if self._numbering.single:
+            return row
+        where = lies(row)
+        if row.kind in _TURNS:
+            self._numbering.take([(where, row.at)])
+        return replace(row, order=self._numbering.place(where), run=self._numbering.name(where, row.run))
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
@@ -196,88 +205,59 @@ class Book:
         try:
             with self._engine.begin() as connection:
                 yield connection
-        except REFUSALS as error:
+        except BaseException as error:
+            self._pen.forget()
+            if not isinstance(error, REFUSALS):
+                raise
             said = f"The record book {self.path} cannot be written ({reason(error)}). {advice(error, NOT_WRITTEN)}"
             raise BookError(said) from error
 
-    def receive(self, imported: Sequence[Row]) -> None:
-        """Write rows of an export behind the newest, all or none of them, digests and all as they are.
+    def receive(self, *chains: Sequence[Row]) -> int:
+        """Take what the book lacks of these chains, digests and all as they are; returns how many entries that were.
+
+        Args:
+            chains: each whole, in order, sound.
 
         Raises:
-            BookError: they do not follow the newest one, or cannot be written; nothing of them was kept.
+            ForkError: the book has one of them, and it goes on otherwise here; nothing was kept.
+            BookError: they cannot be written; nothing of them was kept.
         """
-        if not imported:
-            return
         with self._writing() as connection:
-            newest = newest_row(connection)
-            follows = (0, ORIGIN) if newest is None else (newest.sequence, newest.digest)
-            if (imported[0].sequence - 1, imported[0].previous) != follows:
-                raise BookError(f"The entries do not follow the newest one of {self.path}: import them again.")
-            self._keep(connection, imported)
+            added = sum(receive(connection, rows) for rows in chains)
+        self._number()
+        return added
 
-    @overload
-    def records(
-        self, kind: type[_Kind], /, *, run: str | None = None, runs: Collection[str] | None = None
-    ) -> Iterator[Record[_Kind]]: ...
-
-    @overload
-    def records(
-        self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
-    ) -> Iterator[Record[Entry]]: ...
-
-    def records(
-        self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
-    ) -> Iterator[Record[Any]]:
-        """Entries of these kinds, or of all, in order; of one run, of several, or of every one.
+    def chains(self) -> list[list[Row]]:
+        """Every chain as it was written, each whole and in order.
 
         Raises:
-            BookError: one of them cannot be read; it is named.
+            BookError: an entry cannot be read; it is named.
         """
-        return readable(self.path, self.every_record(*kinds, run=run, runs=runs))
+        rows = list(Reader(self._reading, indexed=False, numbering=Numbering()).rows(None, ()))
+        for _ in readable(self.path, (record_of(row) for row in rows if row.damage)):
+            pass
+        return [list(of) for _, of in groupby(rows, key=attrgetter("chain"))]
 
-    def every_record(
-        self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
-    ) -> Iterator[AnyRecord]:
-        """The same for who must go on: what cannot be read comes through as `Unreadable`, to be told."""
-        wanted = runs if run is None else [run] if runs is None or run in runs else []
-        return map(record_of, self._reader.rows(wanted, [kind.kind() for kind in kinds]))
-
-    def rows(self, run: str | None = None, *kinds: str) -> Iterator[Row]:
-        """Rows in order, as they were written; of one run, of some kinds, or all."""
-        return self._reader.rows(None if run is None else [run], kinds)
-
-    def marks(self, tag: str | None = None) -> Iterator[Line | list[Fact]]:
-        """What begins, takes up and ends each run; see `Reader.marks`."""
-        return self._reader.marks(tag)
-
-    def findings(self, names: Sequence[str], runs: Collection[str]) -> Iterator[Record[Established]]:
-        """Findings of these names in these runs, in order, and perhaps some others.
-
-        Raises:
-            BookError: one of them cannot be read; it is named.
-        """
-        found = readable(self.path, map(record_of, self._reader.findings(names, runs)))
-        return (cast("Record[Established]", record) for record in found)
-
-    def newest_findings(self, names: Sequence[str], whose: Mapping[str, str]) -> Iterator[AnyRecord]:
-        """The newest finding of each name of each printer, in order, and perhaps others; `whose` tells of each run."""
-        return map(record_of, self._reader.newest_findings(names, whose))
-
-    def at(self, places: Collection[int]) -> Iterator[AnyRecord]:
-        """The entries at these places, in order."""
-        return map(record_of, self._reader.at(places))
-
-    def runs_with_unsafe_items(self) -> set[str]:
-        """The runs in which an item of class A was opened, be it settled or not; and perhaps some others."""
-        return self._reader.runs_with(PunchClass.UNSAFE.value)
-
-    def newest(self) -> Row | None:
-        """The last row written."""
+    def heads(self) -> list[tuple[str, Row]]:
+        """Of each chain its origin, the digest of its first entry, and its newest row."""
         with self._reading() as connection:
-            return newest_row(connection)
+            return heads_in(connection)
+
+    def goes_on_here(self, run: str) -> bool:
+        """Whether the run stands in the chain of this bench, so that it can be taken up again here."""
+        with self._reading() as connection:
+            _, chain = own_chain(connection, self.path)
+        first = next(self.rows(run), None)
+        return first is not None and first.chain == chain
+
+    def has_entry(self, number: int) -> bool:
+        """Whether the chain of this bench has an entry of that number."""
+        with self._reading() as connection:
+            _, chain = own_chain(connection, self.path)
+            return chain is not None and digest_at(connection, lies_at(chain, number)) is not None
 
     def survey(self) -> tuple[list[Row], Damage]:
-        """Everything that can be read of the book, and what is wrong with its file; no fault ends it.
+        """Everything that can be read of the book, chain by chain, and what is wrong with its file; no fault ends it.
 
         Raises:
             BookError: the file cannot be opened any more.
@@ -285,7 +265,13 @@ class Book:
         with self._reading() as connection:
             return survey(connection)
 
+    def faults_before(self, row: Row) -> list[ChainFault]:
+        """Where the chain of that row is not as it was written, up to and with it."""
+        with self._reading() as connection:
+            rows, damage = survey_chain(connection, (extent(row.chain)[0], lies(row)))
+        return [*damage.faults, *faults_of(rows, damage)]
+
     def verify(self) -> list[ChainFault]:
-        """Every fault of the file and of the chain, from the first entry on."""
+        """Every fault of the file and of the chains, from the first entry on."""
         rows, damage = self.survey()
-        return [*damage.faults, *check_chain(rows, damage.unread)]
+        return [*damage.faults, *faults_of(rows, damage)]

@@ -5,11 +5,11 @@ unattended check never clears, a brief check clears what brief and unattended ch
 takes a whole test. The pause is looked at by a function test, or by a whole test that passed in full.
 """
 
-import sys
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from commission.evidence.entry import AnyRecord
+from commission.evidence.place import BEHIND_EVERYTHING
 from commission.records.book import Book
 from commission.records.history import Run, runs
 from commission.records.open_items import ITEMS, is_unsafe, still_open
@@ -65,7 +65,7 @@ def left_standing(book: Book, tag: str, purpose: str, verdict: Verdict, taken_up
         taken_up: the number of the run, if it is one that is taken up; what it found itself is left out.
     """
     done = [run for run in runs(book, tag) if run.number != taken_up]
-    now = Run("", tag, purpose, "", outcome=Outcome.COMPLETE, verdict=verdict, began=sys.maxsize)
+    now = Run("", tag, purpose, "", outcome=Outcome.COMPLETE, verdict=verdict, began=BEHIND_EVERYTHING)
     return unsettled_of_printers(book, {tag: [*done, now]})[tag]
 
 

@@ -11,13 +11,14 @@ from commission.evidence.entry import AnyRecord, Entry, Record, Unreadable, mome
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.loop import Criterion, Judgement
 from commission.evidence.found import Established
+from commission.evidence.place import number_in_chain
 from commission.evidence.runs import Note, RunEnded, RunStarted, tag_in
 from commission.evidence.standing import RunStanding
 from commission.evidence.stands import Item
 from commission.evidence.talk import Punched
 from commission.judge.nuisance import RateBound
 from commission.records.book import Book, BookError, record_of
-from commission.records.chain import ChainFault, Row, check_chain
+from commission.records.chain import ChainFault, Row
 from commission.records.history import end_that_stands, same_printer_before
 from commission.records.notes import CORRECTION
 from commission.records.open_items import still_open
@@ -159,13 +160,14 @@ def read_run(book: Book, number: str) -> RunFacts:
     end = end_that_stands(read)
     first = read[0].entry
     started = first if isinstance(first, RunStarted) else RunStarted(number=number, tag=tag_in(number), purpose="")
-    # read to its end: a reading left open would keep the book locked
-    before = (row for row in book.rows() if row.sequence <= head.sequence)
-    noted = of_kind([record_of(row, cleaned) for row in book.rows(None, Note.kind())], Note)
-    found = (row for row in book.rows(None, Established.kind()) if row.sequence <= head.sequence)
+    notes = list(book.rows(None, Note.kind()))
+    noted = of_kind([record_of(row, cleaned) for row in notes], Note)
+    here = of_kind([record_of(row, cleaned) for row in notes if row.chain == head.chain], Note)
+    others = same_printer_before(book, number)
+    found = (row for row in book.rows(None, Established.kind(), runs=others) if row.place <= head.place)
     established = [record_of(row, cleaned) for row in found]
     drawn, no_trend = _trends(book, started.tag, number)
-    bounds = _bounds(book, started.tag, head.sequence)
+    bounds = _bounds(book, started.tag, head.place)
     return RunFacts(
         number=number,
         started=started,
@@ -174,14 +176,14 @@ def read_run(book: Book, number: str) -> RunFacts:
         stands=_standing(number, read),
         opening=rows[0],
         head=head,
-        faults=tuple(check_chain(before)),
+        faults=tuple(book.faults_before(head)),
         unread=tuple(_unread(read)),
-        corrections=tuple(_corrections(noted, rows)),
-        notes=tuple(_others(noted, started.tag, head.sequence)),
+        corrections=tuple(_corrections(here, rows)),
+        notes=tuple(_others(noted, started.tag, head.place)),
         trends=drawn,
         bounds=bounds,
         no_trend=no_trend,
-        kept=newest_of_each(established, same_printer_before(book, number)),
+        kept=newest_of_each(established, others),
     )
 
 
@@ -195,11 +197,11 @@ def _standing(number: str, records: Sequence[AnyRecord]) -> RunStanding:
 def _unread(records: Sequence[AnyRecord]) -> Iterator[str]:
     for record in records:
         if isinstance(record.entry, Unreadable):
-            yield f"entry {record.sequence} ({clean_text(record.entry.kind)}): {record.entry.why}"
+            yield f"entry {number_in_chain(record.sequence)} ({clean_text(record.entry.kind)}): {record.entry.why}"
 
 
 def _corrections(noted: Sequence[Record[Note]], rows: Sequence[Row]) -> Iterator[Record[Note]]:
-    """Notes written later that put right an entry of this run."""
+    """Notes of the run's chain, written later, that put right an entry of this run."""
     places = {row.sequence for row in rows}
     return (note for note in noted if note.entry.what == CORRECTION and note.entry.about in places)
 
