@@ -216,7 +216,7 @@ class Book(Questions):
         """Take what the book lacks of these chains, digests and all as they are; returns how many entries that were.
 
         Args:
-            chains: each whole, in order, sound.
+            chains: each in order and sound; whole, or what follows an entry that the book has.
 
         Raises:
             ForkError: the book has one of them, and it goes on otherwise here; nothing was kept.

@@ -22,29 +22,39 @@ def receive(connection: Connection, rows: Sequence[Row]) -> int:
 
     Args:
         connection: within a transaction that writes.
-        rows: the whole chain, in order, sound.
+        rows: of one chain, in order and sound: all of it, or what follows an entry that the book has.
 
     Raises:
         ForkError: the book has the chain, and it goes on otherwise.
-        BookError: it lacks its beginning.
+        BookError: what comes before them is not in the book.
     """
     if not rows:
         return 0
-    if rows[0].sequence != 1:
-        raise BookError("What is to be joined does not begin with the first entry of its chain: nothing is kept of it.")
-    origins = origins_in(connection)
-    chain = next((each for each, origin in origins.items() if origin == rows[0].digest), None)
-    if chain is None:
-        chain = max(origins, default=-1) + 1
+    chain = _chain_of(connection, rows[0])
     newest = newest_row(connection, chain)
     held = 0 if newest is None else newest.sequence
-    common = min(held, len(rows))
-    if common and not _same(connection, chain, rows[common - 1]):
+    known = [row for row in rows if row.sequence <= held]
+    if known and not _same(connection, chain, known[-1]):
         raise _fork(connection, chain, rows)
-    lacking = [replace(row, chain=chain) for row in rows[common:]]
+    lacking = [replace(row, chain=chain) for row in rows[len(known) :]]
     if lacking:
         keep(connection, lacking)
     return len(lacking)
+
+
+def _chain_of(connection: Connection, first: Row) -> int:
+    """The number of its chain in this file: that which it begins, or in which it follows an entry."""
+    origins = origins_in(connection)
+    before = first.sequence - 1
+    for chain, origin in origins.items():
+        if first.previous == digest_at(connection, lies_at(chain, before)) if before else first.digest == origin:
+            return chain
+    if before:
+        raise BookError(
+            f"Entry {first.sequence} of a chain is to be joined, and the entry before it is not in the book: nothing "
+            "is kept of it. Join the whole book."
+        )
+    return max(origins, default=-1) + 1
 
 
 def _same(connection: Connection, chain: int, row: Row) -> bool:

@@ -96,10 +96,10 @@ def test_a_fork_is_refused(workshop: Workshop, tmp_path: Path) -> None:
 
 
 def test_entries_without_their_beginning_are_not_received(workshop: Workshop, tmp_path: Path) -> None:
-    """The book itself refuses a chain that does not begin with its first entry, and keeps none of it."""
+    """The book itself refuses entries that follow none that it has, and keeps none of them."""
     other = Book(tmp_path / "other.sqlite3", FakeClock())
 
-    with pytest.raises(BookError, match="does not begin"):
+    with pytest.raises(BookError, match="the entry before it is not in the book"):
         other.receive(list(workshop.book.rows())[1:])
     assert [] == list(other.rows())
 
