@@ -2,7 +2,7 @@
 
 import itertools
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager
+from contextlib import AbstractContextManager, ExitStack, contextmanager
 from datetime import date
 from pathlib import Path
 from types import TracebackType
@@ -19,6 +19,7 @@ from commission.files.book_file import closed, opened
 from commission.records import facts
 from commission.records.chain import ORIGIN, ChainFault, Row, canonical, check_chain, link_row
 from commission.records.facts import MARKS, Fact, Line
+from commission.records.joint import Joint
 from commission.records.packing import stored
 from commission.records.read_only import reading_engine
 from commission.records.reader import PAGE, Reader
@@ -34,7 +35,7 @@ from commission.records.tables import (
     reading,
     require_book,
 )
-from commission.records.trouble import NOT_OPENED, NOT_READ, NOT_WRITTEN, REFUSALS, REFUSALS_TO_OPEN, advice, reason
+from commission.records.trouble import NOT_OPENED, NOT_READ, REFUSALS, REFUSALS_TO_OPEN, advice, reason
 from commission.records.upgrade import bring_up_to_date
 from commission.vocabulary import PunchClass
 
@@ -46,7 +47,7 @@ _Kind = TypeVar("_Kind", bound=Entry)
 class Book:
     """One file that holds every run. Entries are only ever appended; the database refuses anything else.
 
-    Not for use by several threads at once; several processes may append in turn.
+    Several processes may append in turn; of a process one thread at a time, while others read.
     """
 
     def __init__(self, path: Path, clock: Clock, *, reads_only: bool = False, patience_s: float = PATIENCE_S) -> None:
@@ -73,6 +74,7 @@ class Book:
             self._open.callback(closed, opened(path))
             self._engine = self._engine_on(path, patience_s)
             self._open.callback(self._engine.dispose)
+            self._joint = Joint(self._engine, path, reads_only=reads_only)
             as_made = bring_up_to_date(self._engine, path, reads_only=reads_only)
             self._reader = Reader(self._reading, indexed=as_made)
         except REFUSALS_TO_OPEN as error:
@@ -127,7 +129,7 @@ class Book:
             BookError: it could not be written, or is a second end of a run; nothing of it was kept.
             ValueError: it could not be read back; nothing of it was kept.
         """
-        with self._writing() as connection:
+        with self._joint.writing() as connection:
             if isinstance(entry, RunEnded) and newest_mark(connection, run) == RunEnded.kind():
                 raise BookError(f"The run {run} has come to its end already: what it came to stands.")
             return self._insert(connection, run, entry, about, raw, moment)
@@ -144,7 +146,7 @@ class Book:
         Raises:
             BookError: it could not be written; nothing of it was kept.
         """
-        with self._writing() as connection:
+        with self._joint.writing() as connection:
             begins = f"{tag}/{day.isoformat()}/"
             query = select(entries.c.run).where(entries.c.run.startswith(begins, autoescape=True)).distinct()
             query = query.with_hint(entries, BY_SEQUENCE)
@@ -188,17 +190,13 @@ class Book:
                 f"The record book {self.path} cannot be read ({reason(error)}). {advice(error, NOT_READ)}"
             ) from error
 
-    @contextmanager
-    def _writing(self) -> Iterator[Connection]:
-        """One transaction, kept whole or not at all."""
-        if self._reads_only:
-            raise BookError(f"The record book {self.path} was opened to be read only: nothing is written into it.")
-        try:
-            with self._engine.begin() as connection:
-                yield connection
-        except REFUSALS as error:
-            said = f"The record book {self.path} cannot be written ({reason(error)}). {advice(error, NOT_WRITTEN)}"
-            raise BookError(said) from error
+    def together(self) -> AbstractContextManager[None]:
+        """What this thread appends within the block is on the disk when the block has ended, all of it or nothing.
+
+        Raises:
+            BookError: when it ends: nothing of it was kept.
+        """
+        return self._joint.together()
 
     def receive(self, imported: Sequence[Row]) -> None:
         """Write rows of an export behind the newest, all or none of them, digests and all as they are.
@@ -208,7 +206,7 @@ class Book:
         """
         if not imported:
             return
-        with self._writing() as connection:
+        with self._joint.writing() as connection:
             newest = newest_row(connection)
             follows = (0, ORIGIN) if newest is None else (newest.sequence, newest.digest)
             if (imported[0].sequence - 1, imported[0].previous) != follows:
@@ -242,9 +240,13 @@ class Book:
         wanted = runs if run is None else [run] if runs is None or run in runs else []
         return map(record_of, self._reader.rows(wanted, [kind.kind() for kind in kinds]))
 
-    def rows(self, run: str | None = None, *kinds: str) -> Iterator[Row]:
-        """Rows in order, as they were written; of one run, of some kinds, or all."""
-        return self._reader.rows(None if run is None else [run], kinds)
+    def rows(self, run: str | None = None, *kinds: str, runs: Collection[str] | None = None) -> Iterator[Row]:
+        """Rows in order, as they were written; of one run or several, of some kinds, or all."""
+        return self._reader.rows(runs if run is None else [run], kinds)
+
+    def rows_after(self, sequence: int) -> Iterator[Row]:
+        """Rows behind that entry, in order, as they were written."""
+        return self._reader.after(sequence)
 
     def marks(self, tag: str | None = None) -> Iterator[Line | list[Fact]]:
         """What begins, takes up and ends each run; see `Reader.marks`."""
@@ -268,7 +270,7 @@ class Book:
         return map(record_of, self._reader.at(places))
 
     def runs_with_unsafe_items(self) -> set[str]:
-        """The runs in which an item of class A was opened, be it settled or not; and perhaps some others."""
+        """The runs in which an item of class A was opened; and perhaps some others."""
         return self._reader.runs_with(PunchClass.UNSAFE.value)
 
     def newest(self) -> Row | None:

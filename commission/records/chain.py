@@ -7,7 +7,7 @@ chain behind: that is why a report prints the digest of the newest entry it was 
 
 import hashlib
 import json
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 
 ORIGIN = "0" * 64
@@ -91,15 +91,18 @@ class ChainFault:
     what: str
 
 
-def check_chain(rows: Iterable[Row], unread: Collection[int] = ()) -> list[ChainFault]:
+def check_chain(
+    rows: Iterable[Row], unread: Collection[int] = (), after: tuple[int, str] = (0, ORIGIN)
+) -> list[ChainFault]:
     """Every place where an entry was altered, removed, inserted or moved; empty for a whole chain.
 
     Args:
         rows: in order.
         unread: numbers of entries that stand there and could not be read: named already, and no gap.
+        after: number and digest of the entry that the first of the rows must follow.
     """
     faults = []
-    expected, before = 1, ORIGIN
+    expected, before = after[0] + 1, after[1]
     for row in rows:
         while expected != row.sequence and expected in unread:
             expected, before = expected + 1, ""
@@ -118,6 +121,30 @@ def check_chain(rows: Iterable[Row], unread: Collection[int] = ()) -> list[Chain
             )
         expected, before = row.sequence + 1, row.digest
     return faults
+
+
+class CheckedSoFar:
+    """How far this process has checked a book's chain: a report that follows another checks only what is new.
+
+    What somebody alters behind that place meanwhile is found by the next process, and by `commission book verify`.
+    """
+
+    def __init__(self) -> None:
+        self._after = (0, ORIGIN)
+        self._faults: list[ChainFault] = []
+
+    def upto(self, last: int, rows_after: Callable[[int], Iterable[Row]]) -> tuple[ChainFault, ...]:
+        """The faults up to that entry.
+
+        Args:
+            last: number of the entry.
+            rows_after: the rows behind an entry, in order.
+        """
+        if last > self._after[0]:
+            rows = [row for row in rows_after(self._after[0]) if row.sequence <= last]
+            self._faults += check_chain(rows, after=self._after)
+            self._after = (rows[-1].sequence, rows[-1].digest) if rows else self._after
+        return tuple(fault for fault in self._faults if fault.sequence <= last)
 
 
 def digest_again(row: Row) -> str:

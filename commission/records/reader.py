@@ -52,6 +52,10 @@ class Reader:
         else:
             yield from self._read(_wanted(None, kinds), (1, 0))
 
+    def after(self, sequence: int) -> Iterator[Row]:
+        """The rows behind an entry, in order."""
+        return self._read(_wanted(None, ()).where(entries.c.sequence > sequence), (1, 0))
+
     def _of_runs(self, runs: Collection[str], kinds: Collection[str]) -> Iterator[Row]:
         wanted = set(runs)
         if not wanted:

@@ -17,7 +17,7 @@ from commission.evidence.stands import Item
 from commission.evidence.talk import Punched
 from commission.judge.nuisance import RateBound
 from commission.records.book import Book, BookError, record_of
-from commission.records.chain import ChainFault, Row, check_chain
+from commission.records.chain import ChainFault, CheckedSoFar, Row
 from commission.records.history import end_that_stands, same_printer_before
 from commission.records.notes import CORRECTION
 from commission.records.open_items import still_open
@@ -145,8 +145,13 @@ def clock_of(record: AnyRecord) -> str:
     return record.moment.strftime("%H:%M:%S")
 
 
-def read_run(book: Book, number: str) -> RunFacts:
+def read_run(book: Book, number: str, checked: CheckedSoFar | None = None) -> RunFacts:
     """All that the book holds of a run.
+
+    Args:
+        book: the record book.
+        number: of the run.
+        checked: how far the book's chain was checked already; from its beginning if left out.
 
     Raises:
         BookError: the book has no such run.
@@ -159,10 +164,9 @@ def read_run(book: Book, number: str) -> RunFacts:
     end = end_that_stands(read)
     first = read[0].entry
     started = first if isinstance(first, RunStarted) else RunStarted(number=number, tag=tag_in(number), purpose="")
-    # read to its end: a reading left open would keep the book locked
-    before = (row for row in book.rows() if row.sequence <= head.sequence)
     noted = of_kind([record_of(row, cleaned) for row in book.rows(None, Note.kind())], Note)
-    found = (row for row in book.rows(None, Established.kind()) if row.sequence <= head.sequence)
+    earlier = same_printer_before(book, number)
+    found = (row for row in book.rows(None, Established.kind(), runs=earlier) if row.sequence <= head.sequence)
     established = [record_of(row, cleaned) for row in found]
     drawn, no_trend = _trends(book, started.tag, number)
     bounds = _bounds(book, started.tag, head.sequence)
@@ -174,14 +178,14 @@ def read_run(book: Book, number: str) -> RunFacts:
         stands=_standing(number, read),
         opening=rows[0],
         head=head,
-        faults=tuple(check_chain(before)),
+        faults=(checked or CheckedSoFar()).upto(head.sequence, book.rows_after),
         unread=tuple(_unread(read)),
         corrections=tuple(_corrections(noted, rows)),
         notes=tuple(_others(noted, started.tag, head.sequence)),
         trends=drawn,
         bounds=bounds,
         no_trend=no_trend,
-        kept=newest_of_each(established, same_printer_before(book, number)),
+        kept=newest_of_each(established, earlier),
     )
 
 
