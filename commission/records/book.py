@@ -1,7 +1,7 @@
 """The record book on disk: append an entry, read entries back."""
 
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import ExitStack, contextmanager, suppress
+from contextlib import AbstractContextManager, ExitStack, contextmanager, suppress
 from dataclasses import replace
 from datetime import date
 from itertools import groupby
@@ -15,11 +15,12 @@ from commission.clock import Clock
 from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.runs import Note, RunEnded, RunResumed, RunStarted
 from commission.files.book_file import closed, opened
-from commission.records.chain import ChainFault, Row
+from commission.records.chain import ORIGIN, ChainFault, Row
 from commission.records.chains import chains_in, heads_in, numbering_of, own_chain
 from commission.records.facts import MARKS
 from commission.records.joining import receive
-from commission.records.numbering import Numbering, extent, lies, lies_at
+from commission.records.joint import Joint
+from commission.records.numbering import Numbering, lies, lies_at
 from commission.records.pen import Pen
 from commission.records.questions import Questions
 from commission.records.read_only import reading_engine
@@ -34,7 +35,7 @@ from commission.records.tables import (
     reading,
     require_book,
 )
-from commission.records.trouble import NOT_OPENED, NOT_READ, NOT_WRITTEN, REFUSALS, REFUSALS_TO_OPEN, advice, reason
+from commission.records.trouble import NOT_OPENED, NOT_READ, REFUSALS, REFUSALS_TO_OPEN, advice, reason
 from commission.records.upgrade import bring_up_to_date
 
 __all__ = ["MARKS", "PAGE", "Book", "BookError", "record_of"]
@@ -46,7 +47,7 @@ class Book(Questions):
     """One file that holds every run. Entries are only ever appended; the database refuses anything else.
 
     They stand in the chains of one bench or of several; what is appended goes into the chain of this bench.
-    Not for use by several threads at once; several processes may append in turn.
+    Several processes may append in turn; of a process one thread at a time, while others read.
     """
 
     def __init__(self, path: Path, clock: Clock, *, reads_only: bool = False, patience_s: float = PATIENCE_S) -> None:
@@ -66,6 +67,7 @@ class Book(Questions):
         self._opened_s = clock.monotonic()
         self._reads_only = reads_only
         self._open = ExitStack()
+        self._known: Reader | None = None
         try:
             if not path.exists() and not reads_only:
                 begin_book(path)
@@ -75,8 +77,10 @@ class Book(Questions):
             self._open.callback(self._engine.dispose)
             self._as_made = bring_up_to_date(self._engine, path, reads_only=reads_only)
             self._pen = Pen(path)
+            self._joint = Joint(self._engine, path, self._pen, reads_only=reads_only, undone=self._number_anew)
             self._take_up_the_chain()
-            self._number()
+            with self._reading() as connection:
+                self._numbered(connection)
         except REFUSALS_TO_OPEN as error:
             self._open.close()
             raise BookError(
@@ -113,13 +117,25 @@ class Book(Questions):
             bench, chain = own_chain(connection, self.path)
             settled = not chains_in(connection) or (chain is not None and bench.origin)
         if not settled:
-            with self._writing() as connection:
+            with self._joint.writing() as connection:
                 self._pen.own(connection, self.moment())
 
-    def _number(self) -> None:
-        with self._reading() as connection:
-            self._numbering = numbering_of(connection, indexed=self._as_made)
-        self._reader = Reader(self._reading, indexed=self._as_made, numbering=self._numbering)
+    def _number_anew(self) -> None:
+        """Read which chains there are before the next question: what was known may have come to nothing."""
+        self._known = None
+
+    @property
+    def _reader(self) -> Reader:
+        reader = self._known
+        if reader is None:
+            with self._reading() as connection:
+                reader = self._numbered(connection)
+        return reader
+
+    def _numbered(self, connection: Connection) -> Reader:
+        numbering = numbering_of(connection, indexed=self._as_made)
+        self._known = reader = Reader(self._reading, indexed=self._as_made, numbering=numbering)
+        return reader
 
     def moment(self) -> Moment:
         """Now, as an entry keeps it."""
@@ -147,15 +163,15 @@ class Book(Questions):
             BookError: it could not be written, or is a second end of a run; nothing of it was kept.
             ValueError: it could not be read back; nothing of it was kept.
         """
-        number, moment = self._numbering.plain(run), moment or self.moment()
-        with self._writing() as connection:
+        number, moment = self._reader.numbering.plain(run), moment or self.moment()
+        with self._joint.writing() as connection:
             chain = self._pen.own(connection, moment)
             if isinstance(entry, RunEnded) and newest_mark(connection, number, chain) == RunEnded.kind():
                 raise BookError(f"The run {run} has come to its end already: what it came to stands.")
             if isinstance(entry, RunResumed):
                 self._pen.require_own(connection, number, moment)
             row = self._pen.append(connection, number, entry, about, raw or None, moment)
-        return self._placed(row)
+            return self._placed(connection, row)
 
     def start_run(self, tag: str, day: date, begin: Callable[[str], RunStarted], about: About = NOTHING_TOLD) -> Row:
         """Give a new run its number and write its beginning, both at once: no two runs get the same number.
@@ -169,23 +185,24 @@ class Book(Questions):
         Raises:
             BookError: it could not be written; nothing of it was kept.
         """
-        with self._writing() as connection:
+        with self._joint.writing() as connection:
             now = self.moment()
             self._pen.own(connection, now)
             number = self._pen.number(connection, tag, day)
             row = self._pen.append(connection, number, begin(number), about, None, now)
-        return self._placed(row)
+            return self._placed(connection, row)
 
-    def _placed(self, row: Row) -> Row:
-        """A row that was written, with its place and the name of its run."""
-        if row.chain not in self._numbering.chains:
-            self._number()
-        if self._numbering.single:
+    def _placed(self, connection: Connection, row: Row) -> Row:
+        """A row that was written, with its place and the name of its run; looked up where it was written."""
+        reader = self._reader
+        if row.chain not in reader.numbering.chains:
+            reader = self._numbered(connection)
+        numbering, where = reader.numbering, lies(row)
+        if numbering.single:
             return row
-        where = lies(row)
-        if row.kind in _TURNS:
-            self._numbering.take([(where, row.at)])
-        return replace(row, order=self._numbering.place(where), run=self._numbering.name(where, row.run))
+        if row.kind in _TURNS or not numbering.last_turn(row.chain):
+            reader.learn(connection)
+        return replace(row, order=numbering.place(where), run=numbering.name(where, row.run))
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
@@ -197,20 +214,13 @@ class Book(Questions):
                 f"The record book {self.path} cannot be read ({reason(error)}). {advice(error, NOT_READ)}"
             ) from error
 
-    @contextmanager
-    def _writing(self) -> Iterator[Connection]:
-        """One transaction, kept whole or not at all."""
-        if self._reads_only:
-            raise BookError(f"The record book {self.path} was opened to be read only: nothing is written into it.")
-        try:
-            with self._engine.begin() as connection:
-                yield connection
-        except BaseException as error:
-            self._pen.forget()
-            if not isinstance(error, REFUSALS):
-                raise
-            said = f"The record book {self.path} cannot be written ({reason(error)}). {advice(error, NOT_WRITTEN)}"
-            raise BookError(said) from error
+    def together(self) -> AbstractContextManager[None]:
+        """What this thread appends within the block is on the disk when the block has ended, all of it or nothing.
+
+        Raises:
+            BookError: when it ends: nothing of it was kept.
+        """
+        return self._joint.together()
 
     def receive(self, *chains: Sequence[Row]) -> int:
         """Take what the book lacks of these chains, digests and all as they are; returns how many entries that were.
@@ -222,9 +232,9 @@ class Book(Questions):
             ForkError: the book has one of them, and it goes on otherwise here; nothing was kept.
             BookError: they cannot be written; nothing of them was kept.
         """
-        with self._writing() as connection:
+        with self._joint.writing() as connection:
             added = sum(receive(connection, rows) for rows in chains)
-        self._number()
+        self._number_anew()
         return added
 
     def chains(self) -> list[list[Row]]:
@@ -265,11 +275,16 @@ class Book(Questions):
         with self._reading() as connection:
             return survey(connection)
 
-    def faults_before(self, row: Row) -> list[ChainFault]:
-        """Where the chain of that row is not as it was written, up to and with it."""
+    def faults_before(self, row: Row, after: tuple[int, str] = (0, ORIGIN)) -> list[ChainFault]:
+        """Where the chain of that row is not as it was written, up to and with it.
+
+        Args:
+            row: an entry of the book.
+            after: number and digest of an entry of its chain that is sound, as is everything before it.
+        """
         with self._reading() as connection:
-            rows, damage = survey_chain(connection, (extent(row.chain)[0], lies(row)))
-        return [*damage.faults, *faults_of(rows, damage)]
+            rows, damage = survey_chain(connection, (lies_at(row.chain, after[0] + 1), lies(row)))
+        return [*damage.faults, *faults_of(rows, damage, after)]
 
     def verify(self) -> list[ChainFault]:
         """Every fault of the file and of the chains, from the first entry on."""

@@ -7,7 +7,7 @@ chain behind: that is why a report prints the digest of the newest entry it was 
 
 import hashlib
 import json
-from collections.abc import Collection, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -109,15 +109,18 @@ class ChainFault:
     what: str
 
 
-def check_chain(rows: Iterable[Row], unread: Collection[int] = ()) -> list[ChainFault]:
+def check_chain(
+    rows: Iterable[Row], unread: Collection[int] = (), after: tuple[int, str] = (0, ORIGIN)
+) -> list[ChainFault]:
     """Every place where an entry was altered, removed, inserted or moved; empty for a whole chain.
 
     Args:
         rows: in order.
         unread: numbers of entries that stand there and could not be read: named already, and no gap.
+        after: number and digest of the entry that the first of the rows must follow.
     """
     faults = []
-    expected, before = 1, ORIGIN
+    expected, before = after[0] + 1, after[1]
     for row in rows:
         while expected != row.sequence and expected in unread:
             expected, before = expected + 1, ""
@@ -136,6 +139,34 @@ def check_chain(rows: Iterable[Row], unread: Collection[int] = ()) -> list[Chain
             )
         expected, before = row.sequence + 1, row.digest
     return faults
+
+
+class CheckedSoFar:
+    """How far this process found each chain of a book sound: a report that follows another checks only what is new.
+
+    Behind a fault nothing is taken for checked. What somebody alters before that place meanwhile is found by the next
+    process, and by `commission book verify`.
+    """
+
+    def __init__(self) -> None:
+        self._after: dict[int, tuple[int, str]] = {}
+
+    def upto(
+        self, row: Row, faults_before: Callable[[Row, tuple[int, str]], Iterable[ChainFault]]
+    ) -> tuple[ChainFault, ...]:
+        """The faults of its chain up to and with that row.
+
+        Args:
+            row: an entry of the book.
+            faults_before: the faults up to a row, behind an entry of its chain: `Book.faults_before`.
+        """
+        after = self._after.get(row.chain, (0, ORIGIN))
+        if row.sequence <= after[0]:
+            return ()
+        faults = tuple(faults_before(row, after))
+        if not faults:
+            self._after[row.chain] = row.sequence, row.digest
+        return faults
 
 
 def digest_again(row: Row) -> str:

@@ -15,6 +15,7 @@ and the first digits of its chain's origin: `bench-3/2031-03-14/1@1f2e3d4c`.
 from bisect import bisect_right
 from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
+from threading import Lock
 
 from commission.evidence.entry import moment
 from commission.evidence.place import ordered, parts
@@ -62,8 +63,9 @@ class _Turns:
         if self.numbers and number <= self.numbers[-1]:
             return
         before = self.times_us[-1] if self.times_us else 1
-        self.numbers.append(number)
+        # the time first: another thread may look a number up meanwhile
         self.times_us.append(max(before + 1, round(moment(at).timestamp() * 1e6)))
+        self.numbers.append(number)
 
     def at(self, number: int) -> int:
         index = bisect_right(self.numbers, number) - 1
@@ -83,6 +85,7 @@ class Numbering:
         self._by_rank = sorted(self.origins, key=lambda chain: self.origins[chain])
         self._rank = {chain: rank for rank, chain in enumerate(self._by_rank)}
         self._turns = {chain: _Turns() for chain in self.origins}
+        self._taking = Lock()
         self._names = {
             (chain, run): f"{run}@{short(origin)}" for chain, origin in self.origins.items() for run in twice
         }
@@ -109,10 +112,11 @@ class Numbering:
 
     def take(self, turns: Iterable[tuple[int, str]]) -> None:
         """Take turns that came since: where each lies, and its time; in order."""
-        for where, at in turns:
-            chain, number = split(where)
-            if chain in self._turns:
-                self._turns[chain].take(number, at)
+        with self._taking:
+            for where, at in turns:
+                chain, number = split(where)
+                if chain in self._turns:
+                    self._turns[chain].take(number, at)
 
     def place(self, where: int) -> int:
         """The place of the entry that lies there."""

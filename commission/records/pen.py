@@ -1,7 +1,8 @@
 """Writes into a book: into the chain of this bench, and into no other one."""
 
 import itertools
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -127,6 +128,16 @@ class Pen:
                 f"The run {run} was begun by another bench, or in another copy of this book: it is taken up there. "
                 "Begin a new one here."
             )
+
+    @contextmanager
+    def in_part(self) -> Iterator[None]:
+        """What is written within is a part of a transaction: where it fails, what was decided before it stands."""
+        before = self._bench, self._chain, self._last
+        try:
+            yield
+        except BaseException:
+            self._bench, self._chain, self._last = before
+            raise
 
     def forget(self) -> None:
         """Forget what was decided in a transaction that came to nothing."""

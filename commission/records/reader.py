@@ -41,6 +41,9 @@ class Reader:
         reading: opens a connection that only reads, and translates its troubles.
         indexed: whether questions may go by index.
         numbering: the chains that are read.
+
+    Attributes:
+        numbering: as given.
     """
 
     def __init__(
@@ -48,7 +51,7 @@ class Reader:
     ) -> None:
         self._reading = reading
         self._indexed = indexed
-        self._numbering = numbering
+        self.numbering = numbering
 
     def rows(self, runs: Collection[str] | None, kinds: Collection[str]) -> Iterator[Row]:
         """Rows in order; of some runs or all, of some kinds or all."""
@@ -62,20 +65,24 @@ class Reader:
 
     def _take_turns(self) -> None:
         """Learn the turns that were written since; a book of one chain needs none."""
-        if self._numbering.single:
+        if self.numbering.single:
             return
         with self._reading() as connection:
-            for chain in self._numbering.chains:
-                behind = self._numbering.last_turn(chain)
-                found = [*_noted(connection, chain, behind, indexed=self._indexed)]
-                found += facts.turns(connection, chain, behind) if self._indexed else []
-                self._numbering.take(sorted(found))
+            self.learn(connection)
+
+    def learn(self, connection: Connection) -> None:
+        """Learn the turns that this connection sees and that are not known yet."""
+        for chain in self.numbering.chains:
+            behind = self.numbering.last_turn(chain)
+            found = [*_noted(connection, chain, behind, indexed=self._indexed)]
+            found += facts.turns(connection, chain, behind) if self._indexed else []
+            self.numbering.take(sorted(found))
 
     def _whole(self) -> list[Span]:
-        return [(1, 0)] if self._numbering.single else [extent(chain) for chain in self._numbering.chains]
+        return [(1, 0)] if self.numbering.single else [extent(chain) for chain in self.numbering.chains]
 
     def _of_runs(self, runs: Collection[str], kinds: Collection[str]) -> Iterator[Row]:
-        wanted, plain = set(runs), {self._numbering.plain(run) for run in runs}
+        wanted, plain = set(runs), {self.numbering.plain(run) for run in runs}
         if not wanted:
             return
         if self._indexed and len(wanted) > MANY:
@@ -117,7 +124,7 @@ class Reader:
         by_chain: dict[int, list[int]] = {}
         for where in places:
             by_chain.setdefault(split(where)[0], []).append(where)
-        known = [by_chain[chain] for chain in self._numbering.chains if chain in by_chain]
+        known = [by_chain[chain] for chain in self.numbering.chains if chain in by_chain]
         yield from _merged(self._of_chain_at(some) for some in known)
 
     def _of_chain_at(self, places: Sequence[int]) -> Iterator[Row]:
@@ -126,7 +133,7 @@ class Reader:
             query = select(entries).with_hint(entries, BY_SEQUENCE).where(entries.c.sequence.in_(some))
             with self._reading() as connection:
                 rows = connection.execute(query.order_by(entries.c.sequence))
-                found = [row_of(each, self._numbering) for each in rows]
+                found = [row_of(each, self.numbering) for each in rows]
             yield from found
 
     def _read_spans(self, query: Select[Any], spans: Iterable[Span]) -> Iterator[Row]:
@@ -145,7 +152,7 @@ class Reader:
             if before is not None:
                 page = page.where(entries.c.sequence > before)
             with self._reading() as connection:
-                found = [row_of(each, self._numbering) for each in connection.execute(page)]
+                found = [row_of(each, self.numbering) for each in connection.execute(page)]
             yield from found
             if len(found) < PAGE:
                 return
@@ -173,17 +180,17 @@ class Reader:
             yield marks if None not in [mark.word for mark in marks] else next(self._marks_read([run]))
 
     def _known(self, where: int) -> bool:
-        return split(where)[0] in self._numbering.chains
+        return split(where)[0] in self.numbering.chains
 
     def _line(self, line: Line) -> Line:
-        if self._numbering.single:
+        if self.numbering.single:
             return line
-        began, last = self._numbering.place(line.began), self._numbering.place(line.last)
-        return line._replace(run=self._numbering.name(line.began, line.run), began=began, last=last)
+        began, last = self.numbering.place(line.began), self.numbering.place(line.last)
+        return line._replace(run=self.numbering.name(line.began, line.run), began=began, last=last)
 
     def _fact(self, fact: Fact) -> Fact:
-        name = self._numbering.name(fact.sequence, fact.run)
-        return fact._replace(run=name, sequence=self._numbering.place(fact.sequence))
+        name = self.numbering.name(fact.sequence, fact.run)
+        return fact._replace(run=name, sequence=self.numbering.place(fact.sequence))
 
     def _marks_read(self, runs: Collection[str] | None) -> Iterator[list[Fact]]:
         """The same from the entries themselves."""
@@ -200,7 +207,7 @@ class Reader:
             yield from self.rows(runs, [Established.kind()])
             return
         self._take_turns()
-        wanted, plain = set(runs), sorted({self._numbering.plain(run) for run in runs})
+        wanted, plain = set(runs), sorted({self.numbering.plain(run) for run in runs})
         with self._reading() as connection:
             places = facts.places(connection, Established.kind(), names, plain)
         yield from (row for row in self._at(places) if row.run in wanted)
@@ -219,22 +226,22 @@ class Reader:
         newest: dict[tuple[str, str], int] = {}
         with self._reading() as connection:
             for plain, name, where in facts.newest(connection, names):
-                run = self._numbering.name(where, plain)
+                run = self.numbering.name(where, plain)
                 if run in whose and self._known(where):
-                    key, place = (whose[run], name), self._numbering.place(where)
+                    key, place = (whose[run], name), self.numbering.place(where)
                     newest[key] = max(place, newest.get(key, 0))
         yield from self.at(newest.values())
 
     def at(self, places: Collection[int]) -> Iterator[Row]:
         """The rows at these places, in order; none where nothing stands."""
-        return self._at(sorted(map(self._numbering.lies, places)))
+        return self._at(sorted(map(self.numbering.lies, places)))
 
     def runs_with(self, grade: str) -> set[str]:
         """The runs in which an item of that class was opened, and perhaps some others."""
         if self._indexed:
             with self._reading() as connection:
                 found = facts.runs_with(connection, Punched.kind(), grade)
-                return {self._numbering.name(where, run) for where, run in found}
+                return {self.numbering.name(where, run) for where, run in found}
         return {row.run for row in self.rows(None, [Punched.kind()])}
 
 

@@ -14,7 +14,7 @@ from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
 from commission.dialect.sanitise import clean_text
-from commission.records.chain import ChainFault, Row, check_chain
+from commission.records.chain import ORIGIN, ChainFault, Row, check_chain
 from commission.records.chains import WAYS, chains_in
 from commission.records.facts_check import other_facts
 from commission.records.numbering import extent, short, split
@@ -108,18 +108,19 @@ def survey_chain(connection: Connection, span: tuple[int, int], version: int = 0
     return found.rows, Damage(faults, frozenset(found.unread))
 
 
-def faults_of(rows: Sequence[Row], damage: Damage) -> list[ChainFault]:
+def faults_of(rows: Sequence[Row], damage: Damage, after: tuple[int, str] = (0, ORIGIN)) -> list[ChainFault]:
     """Where the chains are not as they were written, each by itself; with several, each fault names its chain.
 
     Args:
         rows: of all chains, chain by chain and in order.
         damage: what was found wrong while they were read.
+        after: number and digest of the entry that the first of each must follow.
     """
     found: list[ChainFault] = []
     chains = {chain: list(of) for chain, of in groupby(rows, key=attrgetter("chain"))}
     for chain, of in chains.items():
         unread = {number for which, number in map(split, damage.unread) if which == chain}
-        faults = check_chain(of, unread)
+        faults = check_chain(of, unread, after)
         name = short(of[0].digest)
         found += (
             faults if len(chains) == 1 else [ChainFault(each.sequence, f"chain {name}: {each.what}") for each in faults]

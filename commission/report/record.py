@@ -18,7 +18,7 @@ from commission.evidence.stands import Item
 from commission.evidence.talk import Punched
 from commission.judge.nuisance import RateBound
 from commission.records.book import Book, BookError, record_of
-from commission.records.chain import ChainFault, Row
+from commission.records.chain import ChainFault, CheckedSoFar, Row
 from commission.records.history import end_that_stands, same_printer_before
 from commission.records.notes import CORRECTION
 from commission.records.open_items import still_open
@@ -146,8 +146,13 @@ def clock_of(record: AnyRecord) -> str:
     return record.moment.strftime("%H:%M:%S")
 
 
-def read_run(book: Book, number: str) -> RunFacts:
+def read_run(book: Book, number: str, checked: CheckedSoFar | None = None) -> RunFacts:
     """All that the book holds of a run.
+
+    Args:
+        book: the record book.
+        number: of the run.
+        checked: how far the book's chains were checked already; from their beginning if left out.
 
     Raises:
         BookError: the book has no such run.
@@ -176,7 +181,7 @@ def read_run(book: Book, number: str) -> RunFacts:
         stands=_standing(number, read),
         opening=rows[0],
         head=head,
-        faults=tuple(book.faults_before(head)),
+        faults=(checked or CheckedSoFar()).upto(head, book.faults_before),
         unread=tuple(_unread(read)),
         corrections=tuple(_corrections(here, rows)),
         notes=tuple(_others(noted, started.tag, head.place)),
