@@ -15,6 +15,7 @@ class Soak:
         seconds: the exposure wanted; it takes at most twice as long.
         asks_card: whether the printer says what its card does, so that a print that begins is noticed.
         beside_print: a print from the card is going to begin: from the start one question a second at most.
+        gentle: ten questions a second at most, after a change too.
         follows: number of the run whose soak is taken up; empty for none.
     """
 
@@ -25,6 +26,7 @@ class Soak:
     seconds: float
     asks_card: bool = True
     beside_print: bool = False
+    gentle: bool = False
     follows: str = ""
 
 

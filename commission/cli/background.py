@@ -7,6 +7,7 @@ from commission.asking.request import Confirm
 from commission.desk.base import Desk
 from commission.evidence.findings import meeting
 from commission.evidence.findings.settings import SettingsAtCheck, SettingsReported
+from commission.evidence.found import Established
 from commission.judge.plan import Plan
 from commission.link.discover import FoundPort, found_ports, identify
 from commission.link.identity import PortIdentity
@@ -22,7 +23,7 @@ from commission.records.checks import check_records
 from commission.records.continuation import BrokenOff, broken_off
 from commission.records.due import due_of
 from commission.records.hidden_failures import hidden_failures
-from commission.records.history import established, runs
+from commission.records.history import runs
 from commission.records.open_items import unsafe_by_phase
 from commission.records.purposes import INSTALL
 from commission.records.series import all_series
@@ -101,8 +102,9 @@ def surroundings_of(book: Book, tag: str, port: str, ports: list[FoundPort], *, 
     here = identify(port, ports)
     marks: dict[str, PrinterMarks] = {}
     whose = {run.number: run.tag for run in runs(book) if run.tag != tag}
-    for record, found in established(book, meeting.PrinterMarks, whose):
-        marks[whose[record.run]] = PrinterMarks.on_record(found)
+    for record in book.newest_findings([meeting.PrinterMarks.name()], whose):
+        if isinstance(record.entry, Established) and isinstance(record.entry.finding, meeting.PrinterMarks):
+            marks[whose[record.run]] = PrinterMarks.on_record(record.entry.finding)
     return Surroundings(tag, here, twins_of(here, ports), marks, attended=attended)
 
 

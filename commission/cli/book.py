@@ -43,9 +43,8 @@ def book() -> None:
 @_BOOK
 def list_runs(tag: str | None, place: Path | None) -> None:
     """List every run, oldest first, and the notes between them; of the printer TAG only, if given."""
-    from commission.evidence.runs import Note
     from commission.records.history import runs, tags
-    from commission.records.notes import notes
+    from commission.records.notes import notes_on
 
     with opened_book(place) as opened:
         known = tags(opened)
@@ -56,7 +55,7 @@ def list_runs(tag: str | None, place: Path | None) -> None:
             for run in runs(opened, tag)
         ]
         for name in [tag] if tag else known:
-            noted = notes(opened.records(Note), name)
+            noted = notes_on(opened, name)
             rows += [(note.at, f"{name}  note, {note.entry.what}: {note.entry.text}") for note in noted]
     for at, what in sorted(rows):
         tell(f"{at[:16].replace('T', ' ')}  {what}", " " * 18)
@@ -165,17 +164,17 @@ def export(file: Path, place: Path | None) -> None:
     from commission.records.export import export_lines
 
     with opened_book(place) as opened:
-        entries = list(opened.rows())
-    lines = "".join(f"{line}\n" for line in export_lines(entries))
+        chains = opened.chains()
+    lines = "".join(f"{line}\n" for line in export_lines(chains))
     if str(file) == "-":
         write_output(Path("/dev/stdout"), lines.encode("ascii"), EXPORT)
         return
-    _keep_what_is_there(file, entries)
+    _keep_what_is_there(file, chains)
     write_output(file, lines.encode("ascii"), EXPORT)
     _tell_where(file)
 
 
-def _keep_what_is_there(file: Path, entries: "Sequence[Row]") -> None:
+def _keep_what_is_there(file: Path, chains: "Sequence[Sequence[Row]]") -> None:
     from commission.records.export import ImportRefused, read_export
 
     if not file.is_file():
@@ -187,7 +186,8 @@ def _keep_what_is_there(file: Path, entries: "Sequence[Row]") -> None:
     except ImportRefused as other:
         problem = f"{clean_text(str(file))} is there already and is no export of this book. Give another name."
         raise click.UsageError(problem) from other
-    if there != entries[: len(there)]:
+    here = {rows[0].digest: rows for rows in chains}
+    if any(here.get(rows[0].digest, ())[: len(rows)] != rows for rows in there):
         raise click.UsageError(f"{clean_text(str(file))} holds entries that are not in this book. Give another name.")
 
 
@@ -195,20 +195,47 @@ def _keep_what_is_there(file: Path, entries: "Sequence[Row]") -> None:
 @click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
 @_BOOK
 def import_(file: Path, place: Path | None) -> None:
-    """Read an exported FILE into a new book, or add what is newer to a copy of the same one.
+    """Read an exported FILE into a new book, or add to a book what it lacks of it.
 
-    The chain is checked first; nothing is written when anything of it was changed.
+    The chains are checked first; nothing is written when anything of them was changed.
     """
     from commission.records.export import ImportRefused, import_entries, read_export
 
     try:
         with file.open("rb") as stream:
-            entries = read_export(stream)
+            chains = read_export(stream)
         with opened_book(place, create=True) as opened:
-            done = import_entries(opened, entries)
+            done = import_entries(opened, chains)
     except ImportRefused as refused:
         raise click.UsageError(f"{file}: {refused}") from refused
     say(f"{done.added} entries imported; {done.present} were there already.")
+
+
+@book.command(epilog="Example: commission book join other-bench.sqlite3")
+@click.argument("other", type=click.Path(path_type=Path, exists=True, dir_okay=False))
+@_BOOK
+@click.pass_context
+@exits({PASSED: "this book holds all of the other now", FAILED: "a chain of it was not joined, and is named"})
+def join(context: click.Context, other: Path, place: Path | None) -> None:
+    """Take into this book what it lacks of the book OTHER, of another bench or an old one.
+
+    Each bench writes a chain of its own, and a book can hold the chains of many. Joining adds entries and changes none;
+    once more it adds nothing. OTHER is only read. Of a chain that was altered, or that goes on in two ways, nothing is
+    taken: it is named.
+    """
+    from commission.records.book import Book, BookError
+    from commission.records.union import join as joined
+
+    with opened_book(place, create=True) as opened:
+        try:
+            with Book(other, SystemClock(), reads_only=True) as read:
+                found = joined(opened, read)
+        except BookError as error:
+            raise click.UsageError(str(error)) from error
+    for each in found:
+        tell(each.sentence)
+    say(f"{sum(each.added for each in found)} entries added.")
+    context.exit(worst(FAILED if each.refused else PASSED for each in found))
 
 
 @book.command(epilog="Example: commission book verify --digest 0123456789ab")

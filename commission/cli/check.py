@@ -8,18 +8,20 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from commission.cli.exit_codes import NO_CONSENT, worst
+from commission.cli.all_options import all_options, demand_roster_alone
+from commission.cli.exit_codes import NO_CONSENT
 from commission.cli.guided_options import DWELL_HELP, guided_options, source_option
 from commission.cli.numbers import Count, Number
-from commission.cli.roster_file import ROSTER
 from commission.cli.tag import tag_argument
 
 if TYPE_CHECKING:
-    from commission.cli.options import Context
+    from commission.cli.options import Context, Job, Settings
     from commission.procedure.check.condition import Subject
     from commission.records.book import Book
 
 CHECK_CYCLES = 6
+NOT_SETTINGS = frozenset({"full", "unattended", "prove", "steady", "gentle"})
+"""Options of the check itself; the others are those of a guided run."""
 UNATTENDED = Path(__file__).with_name("unattended.toml")
 
 
@@ -36,10 +38,8 @@ UNATTENDED = Path(__file__).with_name("unattended.toml")
 @click.option("--steady", type=Number(1, 3600), default=30.0, show_default=True, help="Seconds hands off.")
 @click.option("--seed", type=Count(0), help="Seed of the order of prompts; else drawn, and recorded.")
 @click.option("--gentle", is_flag=True, help="Hands off, ten readings a second at most.")
-@click.option("--all", "everyone", is_flag=True, help="Every printer of the roster, unattended, several at once.")
-@click.option("--jobs", type=Count(1, 64), default=4, show_default=True, help="With --all: how many at once.")
-@click.option("--limit", type=Number(10, 86400), help="With --all: seconds that one check may take.")
-@ROSTER
+@all_options
+@click.option("--json", "as_json", is_flag=True, help="With --all: events and the overview as JSON.")
 @click.pass_context
 def check(
     context: click.Context,
@@ -49,7 +49,9 @@ def check(
     everyone: bool,
     jobs: int,
     limit: float | None,
+    may_restart: bool,
     roster: Path | None,
+    as_json: bool,
     **options: Any,
 ) -> None:
     """Check the printer TAG again and compare with its record.
@@ -65,41 +67,49 @@ def check(
     could not do; fit for a timer. It asks only questions; at a printer it knows, what a killed run left switched on is
     switched off first.
 
-    With --all each printer of the roster is checked so, in a process of its own and with its own limit of time; one
-    line tells what became of it, and the overview comes last. The exit code is the worst of theirs.
+    With --all each printer of the roster is checked so, gently, several at once, each with its own limit of time. What
+    happens is told on the error stream, one event a line; the overview comes last, on the output. The exit code is the
+    worst of theirs. No port is opened whose opening could restart the board: --may-restart allows it.
     """
     if everyone:
-        if tag is not None or options["port"]:
-            raise click.UsageError("With --all the roster says which printers, and where: leave out TAG and --port.")
-        if options["full"] or options["script"] is not None or options["prove"]:
-            raise click.UsageError("With --all nobody is there: leave out --full, --operator and --prove.")
-        context.exit(_check_all(roster, options, jobs, limit))
+        demand_roster_alone(tag, options)
+        if options["full"] or options["prove"]:
+            raise click.UsageError("With --all nobody is there: leave out --full and --prove.")
+        context.exit(_check_all(roster, options, jobs, limit, may_restart=may_restart, as_json=as_json))
+    if as_json or may_restart:
+        raise click.UsageError("--json and --may-restart go with --all.")
     if tag is None or not options["port"]:
         raise click.UsageError("Give the printer's TAG and its --port; or --all with a roster.")
     context.exit(_check_one(tag, **options))
 
 
-def _check_all(roster: Path | None, options: Mapping[str, Any], jobs: int, limit_s: float | None) -> int:
-    import asyncio
-
-    from commission.cli.check_all import LIMIT_S, Wanted, check_all
-    from commission.cli.overview import tell_overview
+def _check_all(
+    roster: Path | None,
+    options: Mapping[str, Any],
+    jobs: int,
+    limit_s: float | None,
+    *,
+    may_restart: bool,
+    as_json: bool,
+) -> int:
+    from commission.cli.beside import Wanted, run_beside
     from commission.cli.roster_file import roster_required
-    from commission.cli.telling import tell
+    from commission.cli.several import LIMIT_S
 
-    listed = roster_required(roster)
     steady_s = options["steady"]
+
+    def job(settings: "Settings") -> "Job":
+        return _check_of(settings, steady_s, unattended=True, gentle=True)
+
     limit_s = 2 * steady_s + LIMIT_S if limit_s is None else limit_s
-    wanted = Wanted(jobs, steady_s, limit_s, options["book"], options["reports"], options["bench"])
-    ended = asyncio.run(check_all(listed, wanted, lambda one: tell(one.sentence)))
-    tell_overview(options["book"], listed)
-    return worst(one.code for one in ended)
+    own = {key: value for key, value in options.items() if key not in NOT_SETTINGS}
+    wanted = Wanted(jobs, limit_s, may_restart=may_restart, as_json=as_json, options=own, job=job)
+    return run_beside(roster_required(roster), wanted, options["book"])
 
 
 def _check_one(tag: str, *, full: bool, unattended: bool, steady: float, gentle: bool, **options: Any) -> int:
-    from commission.cli.options import Job, Settings
+    from commission.cli.options import Settings
     from commission.cli.running import run_guided
-    from commission.jobs.check import periodic_check
 
     if full and unattended:
         raise click.UsageError("A full check needs hands: leave out --unattended, or --full.")
@@ -110,18 +120,25 @@ def _check_one(tag: str, *, full: bool, unattended: bool, steady: float, gentle:
     if unattended:
         demand_consent(options["book"], tag)
         options |= {"script": UNATTENDED, "person": options["person"] or "nobody (unattended)"}
-    purpose = "condition check" if unattended else "full check" if full else "brief check"
     settings = Settings.of(tag, options | {"cycles": CHECK_CYCLES})
-    job = Job(
-        purpose,
+    return run_guided(settings, _check_of(settings, steady, full=full, unattended=unattended, gentle=gentle))
+
+
+def _check_of(
+    settings: "Settings", steady_s: float, *, unattended: bool, full: bool = False, gentle: bool = False
+) -> "Job":
+    from commission.cli.options import Job
+    from commission.jobs.check import periodic_check
+
+    return Job(
+        "condition check" if unattended else "full check" if full else "brief check",
         lambda run: periodic_check(
-            _subject(settings.book, run, steady, full=full, unattended=unattended, gentle=gentle)
+            _subject(settings.book, run, steady_s, full=full, unattended=unattended, gentle=gentle)
         ),
         has_trials=not unattended,
         resumable=not unattended,
         asks_to_open=not unattended,
     )
-    return run_guided(settings, job)
 
 
 def demand_consent(place: Path | None, tag: str) -> None:

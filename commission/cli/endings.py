@@ -55,12 +55,17 @@ def end_with(trouble: BaseException) -> int:
         return code  # whoever read the output has had enough of it: there is nobody to tell
     if code == STOPPED:
         complain("Stopped.")
-    elif code == INTERNAL:
-        remark("".join(traceback.format_exception(trouble)).rstrip())
-        complain(NEVER_MEANT)
     else:
-        complain(_sentence(trouble))
+        complain(sentence_of(trouble))
     return code
+
+
+def sentence_of(trouble: BaseException) -> str:
+    """What went wrong, in one sentence; of an error that was not foreseen the trace is said on the error stream."""
+    if code_of(trouble) != INTERNAL:
+        return _sentence(trouble)
+    remark("".join(traceback.format_exception(trouble)).rstrip())
+    return NEVER_MEANT
 
 
 def _sentence(trouble: BaseException) -> str:

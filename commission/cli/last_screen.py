@@ -6,10 +6,19 @@ from pathlib import Path
 from commission.cli.way_out import NOT_REACHED, still_open
 from commission.files.output import OutputError
 from commission.records.book import Book
+from commission.records.chain import CheckedSoFar
 from commission.vocabulary import Outcome
 
 
-def last_screen(book: Book, number: str, reports: Path, *, unsafe_items: int, left_by_others: int) -> tuple[str, ...]:
+def last_screen(
+    book: Book,
+    number: str,
+    reports: Path,
+    checked: CheckedSoFar | None = None,
+    *,
+    unsafe_items: int,
+    left_by_others: int,
+) -> tuple[str, ...]:
     """Draw the reports of a run that has its end, and return what is said of it.
 
     The reports are no part of the run, so that one not written changes nothing of it.
@@ -18,6 +27,7 @@ def last_screen(book: Book, number: str, reports: Path, *, unsafe_items: int, le
         book: the record book.
         number: of the run.
         reports: folder for the reports.
+        checked: how far the book's chains were checked already by this process.
         unsafe_items: open items of class A of this run.
         left_by_others: what earlier runs found wrong and nothing has cleared since.
 
@@ -28,7 +38,7 @@ def last_screen(book: Book, number: str, reports: Path, *, unsafe_items: int, le
     from commission.report.record import read_run
     from commission.report.write import write_run
 
-    run = read_run(book, number)
+    run = read_run(book, number, checked)
     lines = [f"{name}: {said}" for name, said in in_short(run).rows]
     lines.append(f"Outcome of the run: {run.outcome.value}.")
     if unsafe_items:

@@ -9,7 +9,7 @@ from commission.cli.tag import no_such_printer, tag_argument
 from commission.cli.telling import say
 from commission.records.notes import CORRECTION, REMARK, TRIGGERS, WHATS, add_note
 
-_ABOUT_HELP = "Number of the entry that a correction is about (see `book show`)."
+_ABOUT_HELP = "Number of the entry of this bench that a correction is about (see `book show`)."
 
 
 @click.command(
@@ -36,7 +36,7 @@ def note(tag: str, text: str, *, what: str, person: str, about: int | None, plac
     with opened_book(place, writes=True) as book:
         if tag not in tags(book):
             raise no_such_printer(tag, tags(book))
-        if about is not None and not any(entry.sequence == about for entry in book.rows()):
+        if about is not None and not book.has_entry(about):
             raise click.UsageError(f"There is no entry {about} to correct.")
         try:
             here = About(bench=bench_name())

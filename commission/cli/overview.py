@@ -69,16 +69,20 @@ def overview(
     context.exit(FAILED if late else PASSED)
 
 
-def tell_overview(place: Path | None, roster: "Sequence[Listed]") -> None:
-    """Show the overview of today on the output."""
+def tell_overview(place: Path | None, roster: "Sequence[Listed]", *, as_json: bool = False) -> None:
+    """Show the overview of today on the output, the most urgent first."""
     from commission.cli.opening import opened_book
     from commission.fleet.cells import cells_of
+    from commission.fleet.data import as_json as in_json
     from commission.fleet.overview import overview as overview_of
     from commission.fleet.table import as_text
 
     today = date.today()  # noqa: DTZ011 - the owner's own calendar day
     with opened_book(place) as book:
         found = overview_of(book, today, roster)
+    if as_json:
+        hand_out(in_json(found, today), end="")
+        return
     say("\n".join(as_text([cells_of(each, today) for each in found], _columns())))
 
 

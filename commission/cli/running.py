@@ -88,7 +88,7 @@ def _run_guided(settings: Settings, job: Job, signals: Signals, out: TextIO) -> 
             RunLock(book.path, settings.tag) as lock,
             asyncio.Runner(loop_factory=around.new_loop) as runner,
         ):
-            return runner.run(_Guided(settings, job, desk, book, around, lock, signals).run())
+            return runner.run(Guided(settings, job, desk, book, around, lock, signals).run())
     except FORESEEN as error:
         return end_with(error)
 
@@ -105,7 +105,7 @@ def _desk(settings: Settings, out: TextIO, clock: Clock) -> Desk:
     )
 
 
-class _Guided:
+class Guided:
     """One call of the command: one run, and another after each repair done at once."""
 
     def __init__(
@@ -122,12 +122,13 @@ class _Guided:
         self._job = job
         self._desk = desk
         self._book = book
+        self._around = around
         self._clock = around.clock
-        self._make_link = around.make_link
         self._lock = lock
         self._signals = signals
 
     async def run(self) -> int:
+        """Do it; the exit code."""
         await self._desk.open()
         try:
             return await self._runs()
@@ -154,7 +155,7 @@ class _Guided:
             await consent_to_open(self._desk, settings.port)
         repair, follows = Advice.NONE, ""
         while True:
-            context = self._context(person, plan, repair, broken)
+            context = await self._around.aside(partial(self._context, person, plan, repair, broken))
             number, code, walked = await self._one_run(context, follows)
             if walked is None or walked.repair is Advice.NONE:
                 return code
@@ -191,11 +192,12 @@ class _Guided:
 
     async def _one_run(self, context: Context, follows: str) -> tuple[str, int, JobResult | None]:
         previous_run = Ledger.from_record(accounts(self._book, self._settings.tag))
-        number = self._begin(context, follows)
-        scribe = Scribe(self._book, number, self._about)
+        number = await self._around.written(partial(self._begin, context, follows))
+        scribe = Scribe(self._book, number, self._about, self._around.hand)
         try:
             conductor = self._conductor(scribe, previous_run, context) if self._job.has_printer else None
-            ended, effects = await self._carried_out(self._job.steps(context), scribe, conductor)
+            steps = await self._around.aside(partial(self._job.steps, context))
+            ended, effects = await self._carried_out(steps, scribe, conductor)
             code = await self._end(scribe, ended, effects)
         except Exception as error:
             await self._broken_off(scribe, error)
@@ -248,7 +250,7 @@ class _Guided:
         confirm_printer = nothing_to_ask if background is None else partial(left_on_here, background.surroundings)
         connection = Connection(
             settings.port,
-            make_link=lambda address: self._make_link(address, reset=settings.reset_lines),
+            make_link=lambda address: self._around.make_link(address, reset=settings.reset_lines),
             find=Locator(settings.port),
             speeds_baud=settings.speeds_baud,
             clock=self._clock,
@@ -274,8 +276,9 @@ class _Guided:
         await scribe.write(end)
         lines: tuple[str, ...] = (f"Verdict: {verdict.value}.", safe.sentence)
         try:
-            lines = last_screen(
-                self._book, scribe.run, self._settings.reports, unsafe_items=unsafe_items, left_by_others=unsettled
+            shown = partial(last_screen, unsafe_items=unsafe_items, left_by_others=unsettled)
+            lines = await self._around.aside(
+                partial(shown, self._book, scribe.run, self._settings.reports, self._around.checked)
             )
         finally:
             await self._desk.tell(Tell(lines, heading="Result", weight=Weight.FINDING))

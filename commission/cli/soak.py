@@ -1,20 +1,25 @@
 """`commission soak`: hours of reading with filament in, to show how rarely the reading changes by itself."""
 
 import re
+from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
+from commission.cli.all_options import all_options, demand_roster_alone
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, PASSED, PRINTING, exits
 from commission.cli.guided_options import guided_options, source_option
 from commission.cli.tag import tag_argument
 
 if TYPE_CHECKING:
-    from commission.cli.options import Context
+    from commission.cli.options import Context, Job, Settings
     from commission.desk.base import Desk
+    from commission.fleet.roster import Listed
     from commission.jobs.soak import SoakPlan
+    from commission.records.book import Book
 
 UNATTENDED = Path(__file__).with_name("unattended.toml")
 LEAST_S, MOST_S = 60.0, 7 * 24 * 3600.0
@@ -38,13 +43,15 @@ class Length(click.ParamType[float]):
 
 
 @click.command(epilog="Example: commission soak bench-3 --port /dev/ttyUSB0 --for 8h")
-@tag_argument()
-@guided_options()
+@tag_argument(required=False)
+@guided_options(port_required=False)
 @source_option
 @click.option("--for", "seconds", type=Length(), default="2h", show_default=True, help="How long is to be watched.")
 @click.option("--unattended", is_flag=True, help="Ask nobody; takes the consent on record. Fit for a timer.")
-@click.option("--json", "as_json", is_flag=True, help="One JSON object a line; with --unattended or --operator.")
+@click.option("--json", "as_json", is_flag=True, help="One JSON object a line; if nobody is asked.")
 @click.option("--beside-print", is_flag=True, help="A print from the card begins later: one question a second.")
+@click.option("--gentle", is_flag=True, help="Ten readings a second at most, after a change too.")
+@all_options
 @click.pass_context
 @exits(
     {
@@ -57,12 +64,18 @@ class Length(click.ParamType[float]):
 def soak(
     context: click.Context,
     /,
-    tag: str,
+    tag: str | None,
     *,
     seconds: float,
     unattended: bool,
     as_json: bool,
     beside_print: bool,
+    gentle: bool,
+    everyone: bool,
+    jobs: int,
+    limit: float | None,
+    may_restart: bool,
+    roster: Path | None,
     **options: Any,
 ) -> None:
     """Read the sensor of the printer TAG for hours, filament in, and show how rarely it changes by itself.
@@ -73,12 +86,61 @@ def soak(
 
     Never begin it while a print may run. A print from the card may begin afterwards: at most one question a second goes
     out beside it (within ten seconds of its beginning; with --beside-print from the start), and it is counted apart.
-    """
-    from commission.cli.check import demand_consent
-    from commission.cli.options import Job, Settings
-    from commission.cli.running import run_guided
-    from commission.jobs.soak import soaked
 
+    With --all each printer of the roster is soaked so, unattended and gently, several at once, each with its own limit
+    of time. What happens is told on the error stream, one event a line; the overview comes last, on the output. The
+    exit code is the worst of theirs. No port is opened whose opening could restart the board: --may-restart allows it.
+    """
+    how = _How(seconds, unattended=unattended or everyone, beside_print=beside_print, gentle=gentle or everyone)
+    if everyone:
+        demand_roster_alone(tag, options)
+        context.exit(_soak_all(roster, options, how, jobs, limit, may_restart=may_restart, as_json=as_json))
+    if may_restart:
+        raise click.UsageError("--may-restart goes with --all.")
+    if tag is None or not options["port"]:
+        raise click.UsageError("Give the printer's TAG and its --port; or --all with a roster.")
+    context.exit(_soak_one(tag, how, options, as_json=as_json))
+
+
+@dataclass(frozen=True)
+class _How:
+    """How it is soaked, as the options have it."""
+
+    seconds: float
+    unattended: bool
+    beside_print: bool
+    gentle: bool
+
+
+def _soak_all(
+    roster: Path | None,
+    options: Mapping[str, Any],
+    how: _How,
+    jobs: int,
+    limit_s: float | None,
+    *,
+    may_restart: bool,
+    as_json: bool,
+) -> int:
+    from commission.cli.beside import Wanted, run_beside
+    from commission.cli.roster_file import roster_required
+    from commission.cli.several import LIMIT_S, Came
+
+    def refused(book: "Book", listed: "Listed") -> Came | None:
+        why = _may_print(book, listed.tag)
+        return Came(PRINTING, why) if why else None
+
+    limit_s = 2 * how.seconds + LIMIT_S if limit_s is None else limit_s
+    wanted = Wanted(jobs, limit_s, may_restart, as_json, options, lambda each: _job(each, how), refused)
+    return run_beside(roster_required(roster), wanted, options["book"])
+
+
+def _soak_one(tag: str, how: _How, options: dict[str, Any], *, as_json: bool) -> int:
+    from commission.cli.check import demand_consent
+    from commission.cli.options import Settings
+    from commission.cli.running import run_guided
+
+    unattended = how.unattended
     if unattended and options["script"] is not None:
         raise click.UsageError("With --unattended nobody answers: leave out --operator.")
     if as_json and not (unattended or options["script"]):
@@ -88,18 +150,20 @@ def soak(
         _demand_no_print(options["book"], tag)
         options |= {"script": UNATTENDED, "person": options["person"] or "nobody (unattended)"}
     settings = Settings.of(tag, options | {"as_json": as_json})
+    return run_guided(settings, _job(settings, how))
 
-    def planned(run: "Context") -> "SoakPlan":
-        return _plan(settings.book, run, seconds, unattended=unattended, beside_print=beside_print)
 
-    job = Job(
+def _job(settings: "Settings", how: _How) -> "Job":
+    from commission.cli.options import Job
+    from commission.jobs.soak import soaked
+
+    return Job(
         "soak",
-        lambda run: soaked(planned(run)),
+        lambda run: soaked(_plan(settings.book, run, how)),
         has_trials=False,
-        asks_to_open=not unattended,
-        before_opening=partial(_ask_of_print, settings.book, tag),
+        asks_to_open=not how.unattended,
+        before_opening=partial(_ask_of_print, settings.book, settings.tag),
     )
-    context.exit(run_guided(settings, job))
 
 
 async def _ask_of_print(place: Path | None, tag: str, desk: "Desk") -> None:
@@ -131,19 +195,27 @@ def _demand_no_print(place: Path | None, tag: str) -> None:
     """With nobody there no port is opened beside a print that may still run."""
     from commission.cli.opening import opened_book
     from commission.cli.telling import Ending
-    from commission.records.soaks import unfinished_soak
 
     with opened_book(place) as book:
-        before = unfinished_soak(book, tag)
-    if before is not None and before.printing:
-        raise Ending(
-            f"When the soak {before.run} was broken off a print from the card was under way. It may still run, and "
-            "opening the port can kill it. See that it has ended, then begin the soak by hand, without --unattended.",
-            PRINTING,
-        )
+        why = _may_print(book, tag)
+    if why:
+        raise Ending(why, PRINTING)
 
 
-def _plan(place: Path | None, run: "Context", seconds: float, *, unattended: bool, beside_print: bool) -> "SoakPlan":
+def _may_print(book: "Book", tag: str) -> str:
+    """Why the printer may still print; empty where nothing says so."""
+    from commission.records.soaks import unfinished_soak
+
+    before = unfinished_soak(book, tag)
+    if before is None or not before.printing:
+        return ""
+    return (
+        f"When the soak {before.run} was broken off a print from the card was under way. It may still run, and "
+        "opening the port can kill it. See that it has ended, then begin the soak by hand, without --unattended."
+    )
+
+
+def _plan(place: Path | None, run: "Context", how: _How) -> "SoakPlan":
     from commission.clock import SystemClock
     from commission.jobs.soak import SoakPlan, Unfinished
     from commission.records.book import Book
@@ -158,9 +230,10 @@ def _plan(place: Path | None, run: "Context", seconds: float, *, unattended: boo
         switch = last_switch(book, run.sheet.tag)
     return SoakPlan(
         surroundings=run.background.surroundings,
-        seconds=seconds,
+        seconds=how.seconds,
         switch=switch,
-        unattended=unattended,
-        beside_print=beside_print,
+        unattended=how.unattended,
+        beside_print=how.beside_print,
+        gentle=how.gentle,
         unfinished=None if before is None else Unfinished(before.run, before.planned_s, before.watched_s),
     )

@@ -2,14 +2,18 @@
 
 import asyncio
 from collections.abc import Callable
+from concurrent.futures import Executor, ThreadPoolExecutor
 from dataclasses import dataclass, field
-from typing import Protocol
+from typing import Protocol, TypeVar
 
 import click
 
 from commission.clock import Clock, SystemClock
 from commission.link.base import Link
 from commission.link.port import ResetLines, make_link
+from commission.records.chain import CheckedSoFar
+
+_T = TypeVar("_T")
 
 
 class LinkMaker(Protocol):
@@ -30,11 +34,32 @@ class Surroundings:
         clock: what the time is and how it is waited for.
         make_link: how a port is reached.
         new_loop: makes the event loop the run lives in; None for the usual one.
+        hand: the one thread that writes into the book for all runs of this process; None for one of each run's own.
+        desk_work: the one thread that reads records and draws reports for all runs; None to do it in the loop, where no
+            other run waits.
+        checked: how far the book's chains were checked already for a report; None to check it for each.
     """
 
     clock: Clock = field(default_factory=SystemClock)
     make_link: LinkMaker = make_link
     new_loop: Callable[[], asyncio.AbstractEventLoop] | None = None
+    hand: Executor | None = None
+    desk_work: ThreadPoolExecutor | None = None
+    checked: CheckedSoFar | None = None
+
+    async def written(self, work: Callable[[], _T]) -> _T:
+        """What writes into the book, in turn with the other runs' entries."""
+        return await _done_by(self.hand, work)
+
+    async def aside(self, work: Callable[[], _T]) -> _T:
+        """What takes the processor for long, so that other runs of this process go on meanwhile."""
+        return await _done_by(self.desk_work, work)
+
+
+async def _done_by(thread: Executor | None, work: Callable[[], _T]) -> _T:
+    if thread is None:
+        return work()
+    return await asyncio.get_running_loop().run_in_executor(thread, work)
 
 
 def surroundings() -> Surroundings:

@@ -2,7 +2,7 @@
 
 import asyncio
 from collections.abc import Sequence
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Executor, Future, ThreadPoolExecutor, wait
 
 from commission.asking.request import Recall
 from commission.asking.reread import RecordedAnswer, Reread
@@ -31,15 +31,20 @@ class Scribe:
     One thread, so that a slow disk never holds up the conversation and the order stays as it was. Every call returns
     once its entry is on the disk.
 
+    Args:
+        hand: one thread that writes for several runs in turn, so that none of them waits long for the book; one of its
+            own if left out.
+
     Attributes:
         counting: exchanges are kept as counts, so that their bytes wait for `flush_counted`.
     """
 
-    def __init__(self, book: Book, run: str, about: About = NOTHING_TOLD) -> None:
+    def __init__(self, book: Book, run: str, about: About = NOTHING_TOLD, hand: Executor | None = None) -> None:
         self.run = run
         self._book = book
         self._about = about
-        self._hand = ThreadPoolExecutor(max_workers=1, thread_name_prefix="scribe")
+        self._lent = hand is not None
+        self._hand: Executor = hand or ThreadPoolExecutor(max_workers=1, thread_name_prefix="scribe")
         self.counting = False
         self._parts: list[Traffic] = []
         self._ahead: list[Future[Row]] = []
@@ -122,4 +127,6 @@ class Scribe:
 
     def close(self) -> None:
         """Finish what is being written."""
-        self._hand.shutdown(wait=True)
+        wait(self._ahead)
+        if not self._lent:
+            self._hand.shutdown(wait=True)

@@ -110,7 +110,7 @@ class Soaking:
 
     async def _read(self, stretch: Stretch, end_s: float) -> None:
         """Read up to the next change, which is told, or to the end of the slice; every reading is kept as it comes."""
-        dense = self._now_s < self._dense_until_s and self._beat_s == BEAT_S
+        dense = self._now_s < self._dense_until_s and self._beat_s == BEAT_S and not self._request.gentle
         interval_s = AS_FAST_AS_IT_GOES if dense else self._beat_s
         changed: list[tuple[TimedReading | None, TimedReading]] = []
 

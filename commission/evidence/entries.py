@@ -1,5 +1,6 @@
 """Every kind of entry, as one tagged union."""
 
+from commission.evidence.chains import ChainBegun
 from commission.evidence.found import Established
 from commission.evidence.measured import Moves, MovesBegan, Trial, TrialBegan, Watch, WatchBegan, WatchBrokenOff
 from commission.evidence.runs import (
@@ -80,4 +81,5 @@ AnyEntry = (
     | MovesBegan
     | Moves
     | Established
+    | ChainBegun
 )

@@ -96,6 +96,9 @@ def _of_printers(printers: Sequence[Printer]) -> Iterator[_Family]:
         [(_of(each), each.backup_on) for each in printers],
     )
     yield _counts("commission_open_unsafe_items", "Of class A, failures among them.", printers, "unsafe")
+    yield _counts(
+        "commission_noted_changes", "Repaired, rewired or reflashed since the newest whole test.", printers, "changed"
+    )
     yield _counts("commission_noted_nuisance_trips", "Since the newest whole test.", printers, "nuisances")
     yield _Family(
         "commission_runout_detection_enabled",

@@ -49,6 +49,7 @@ class SoakPlan:
         switch: tested last; empty when none is on record.
         unattended: nobody is there: nothing is asked.
         beside_print: a print from the card is going to begin.
+        gentle: ten readings a second at most, after a change too.
         unfinished: the soak that is taken up; None where there is none.
     """
 
@@ -57,6 +58,7 @@ class SoakPlan:
     switch: str = ""
     unattended: bool = False
     beside_print: bool = False
+    gentle: bool = False
     unfinished: Unfinished | None = None
 
 
@@ -86,6 +88,7 @@ def soaked(plan: SoakPlan) -> Steps[JobResult]:
             seconds=seconds,
             asks_card=card is not None,
             beside_print=plan.beside_print,
+            gentle=plan.gentle,
             follows=follows,
         )
     )

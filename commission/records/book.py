@@ -1,32 +1,33 @@
 """The record book on disk: append an entry, read entries back."""
 
-import itertools
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from contextlib import ExitStack, contextmanager
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import AbstractContextManager, ExitStack, contextmanager, suppress
+from dataclasses import replace
 from datetime import date
+from itertools import groupby
+from operator import attrgetter
 from pathlib import Path
 from types import TracebackType
-from typing import Any, TypeVar, cast, overload
 
-from sqlalchemy import Connection, Engine, insert, select
+from sqlalchemy import Connection, Engine
 
 from commission.clock import Clock
-from commission.evidence.codec import written
-from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Entry, Record
-from commission.evidence.found import Established
-from commission.evidence.runs import RunEnded, RunStarted
+from commission.evidence.entry import NOTHING_TOLD, About, Entry
+from commission.evidence.runs import Note, RunEnded, RunResumed, RunStarted
 from commission.files.book_file import closed, opened
-from commission.records import facts
-from commission.records.chain import ORIGIN, ChainFault, Row, canonical, check_chain, link_row
-from commission.records.facts import MARKS, Fact, Line
-from commission.records.packing import stored
+from commission.records.chain import ORIGIN, ChainFault, Row
+from commission.records.chains import chains_in, heads_in, numbering_of, own_chain
+from commission.records.facts import MARKS
+from commission.records.joining import receive
+from commission.records.joint import Joint
+from commission.records.numbering import Numbering, lies, lies_at
+from commission.records.pen import Pen
+from commission.records.questions import Questions
 from commission.records.read_only import reading_engine
 from commission.records.reader import PAGE, Reader
-from commission.records.rows import Moment, newest_mark, newest_row, readable, record_of
-from commission.records.schema import entries
-from commission.records.survey import Damage, survey
+from commission.records.rows import Moment, digest_at, newest_mark, readable, record_of
+from commission.records.survey import Damage, faults_of, survey, survey_chain
 from commission.records.tables import (
-    BY_SEQUENCE,
     PATIENCE_S,
     BookError,
     begin_book,
@@ -34,19 +35,19 @@ from commission.records.tables import (
     reading,
     require_book,
 )
-from commission.records.trouble import NOT_OPENED, NOT_READ, NOT_WRITTEN, REFUSALS, REFUSALS_TO_OPEN, advice, reason
+from commission.records.trouble import NOT_OPENED, NOT_READ, REFUSALS, REFUSALS_TO_OPEN, advice, reason
 from commission.records.upgrade import bring_up_to_date
-from commission.vocabulary import PunchClass
 
 __all__ = ["MARKS", "PAGE", "Book", "BookError", "record_of"]
 
-_Kind = TypeVar("_Kind", bound=Entry)
+_TURNS = frozenset(kind.kind() for kind in (*MARKS, Note))
 
 
-class Book:
+class Book(Questions):
     """One file that holds every run. Entries are only ever appended; the database refuses anything else.
 
-    Not for use by several threads at once; several processes may append in turn.
+    They stand in the chains of one bench or of several; what is appended goes into the chain of this bench.
+    Several processes may append in turn; of a process one thread at a time, while others read.
     """
 
     def __init__(self, path: Path, clock: Clock, *, reads_only: bool = False, patience_s: float = PATIENCE_S) -> None:
@@ -66,6 +67,7 @@ class Book:
         self._opened_s = clock.monotonic()
         self._reads_only = reads_only
         self._open = ExitStack()
+        self._known: Reader | None = None
         try:
             if not path.exists() and not reads_only:
                 begin_book(path)
@@ -73,8 +75,12 @@ class Book:
             self._open.callback(closed, opened(path))
             self._engine = self._engine_on(path, patience_s)
             self._open.callback(self._engine.dispose)
-            as_made = bring_up_to_date(self._engine, path, reads_only=reads_only)
-            self._reader = Reader(self._reading, indexed=as_made)
+            self._as_made = bring_up_to_date(self._engine, path, reads_only=reads_only)
+            self._pen = Pen(path)
+            self._joint = Joint(self._engine, path, self._pen, reads_only=reads_only, undone=self._number_anew)
+            self._take_up_the_chain()
+            with self._reading() as connection:
+                self._numbered(connection)
         except REFUSALS_TO_OPEN as error:
             self._open.close()
             raise BookError(
@@ -99,7 +105,37 @@ class Book:
 
     def close(self) -> None:
         """Close the file."""
+        with suppress(BookError, OSError):  # what is not kept of the chain's end is kept the next time
+            self._pen.put_down()
         self._open.close()
+
+    def _take_up_the_chain(self) -> None:
+        """Settle who writes before anything is read: a copy begins its chain at once."""
+        if self._reads_only:
+            return
+        with self._reading() as connection:
+            bench, chain = own_chain(connection, self.path)
+            settled = not chains_in(connection) or (chain is not None and bench.origin)
+        if not settled:
+            with self._joint.writing() as connection:
+                self._pen.own(connection, self.moment())
+
+    def _number_anew(self) -> None:
+        """Read which chains there are before the next question: what was known may have come to nothing."""
+        self._known = None
+
+    @property
+    def _reader(self) -> Reader:
+        reader = self._known
+        if reader is None:
+            with self._reading() as connection:
+                reader = self._numbered(connection)
+        return reader
+
+    def _numbered(self, connection: Connection) -> Reader:
+        numbering = numbering_of(connection, indexed=self._as_made)
+        self._known = reader = Reader(self._reading, indexed=self._as_made, numbering=numbering)
+        return reader
 
     def moment(self) -> Moment:
         """Now, as an entry keeps it."""
@@ -127,10 +163,15 @@ class Book:
             BookError: it could not be written, or is a second end of a run; nothing of it was kept.
             ValueError: it could not be read back; nothing of it was kept.
         """
-        with self._writing() as connection:
-            if isinstance(entry, RunEnded) and newest_mark(connection, run) == RunEnded.kind():
+        number, moment = self._reader.numbering.plain(run), moment or self.moment()
+        with self._joint.writing() as connection:
+            chain = self._pen.own(connection, moment)
+            if isinstance(entry, RunEnded) and newest_mark(connection, number, chain) == RunEnded.kind():
                 raise BookError(f"The run {run} has come to its end already: what it came to stands.")
-            return self._insert(connection, run, entry, about, raw, moment)
+            if isinstance(entry, RunResumed):
+                self._pen.require_own(connection, number, moment)
+            row = self._pen.append(connection, number, entry, about, raw or None, moment)
+            return self._placed(connection, row)
 
     def start_run(self, tag: str, day: date, begin: Callable[[str], RunStarted], about: About = NOTHING_TOLD) -> Row:
         """Give a new run its number and write its beginning, both at once: no two runs get the same number.
@@ -144,39 +185,24 @@ class Book:
         Raises:
             BookError: it could not be written; nothing of it was kept.
         """
-        with self._writing() as connection:
-            begins = f"{tag}/{day.isoformat()}/"
-            query = select(entries.c.run).where(entries.c.run.startswith(begins, autoescape=True)).distinct()
-            query = query.with_hint(entries, BY_SEQUENCE)
-            taken = set(connection.scalars(query))
-            number = next(number for count in itertools.count(1) if (number := f"{begins}{count}") not in taken)
-            return self._insert(connection, number, begin(number), about)
+        with self._joint.writing() as connection:
+            now = self.moment()
+            self._pen.own(connection, now)
+            number = self._pen.number(connection, tag, day)
+            row = self._pen.append(connection, number, begin(number), about, None, now)
+            return self._placed(connection, row)
 
-    def _insert(
-        self,
-        connection: Connection,
-        run: str,
-        entry: Entry,
-        about: About,
-        raw: bytes = b"",
-        moment: Moment | None = None,
-    ) -> Row:
-        happened = moment or self.moment()
-        row = link_row(
-            newest_row(connection),
-            run=run,
-            kind=entry.kind(),
-            at=happened.at,
-            elapsed_us=happened.elapsed_us,
-            payload=canonical(written(entry, about)),
-            raw=raw or None,
-        )
-        self._keep(connection, [row])
-        return row
-
-    def _keep(self, connection: Connection, rows: Sequence[Row]) -> None:
-        connection.execute(insert(entries), [stored(row) for row in rows])
-        facts.keep(connection, (facts.fact_of(record_of(row)) for row in rows if row.kind in facts.KINDS))
+    def _placed(self, connection: Connection, row: Row) -> Row:
+        """A row that was written, with its place and the name of its run; looked up where it was written."""
+        reader = self._reader
+        if row.chain not in reader.numbering.chains:
+            reader = self._numbered(connection)
+        numbering, where = reader.numbering, lies(row)
+        if numbering.single:
+            return row
+        if row.kind in _TURNS or not numbering.last_turn(row.chain):
+            reader.learn(connection)
+        return replace(row, order=numbering.place(where), run=numbering.name(where, row.run))
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
@@ -188,96 +214,60 @@ class Book:
                 f"The record book {self.path} cannot be read ({reason(error)}). {advice(error, NOT_READ)}"
             ) from error
 
-    @contextmanager
-    def _writing(self) -> Iterator[Connection]:
-        """One transaction, kept whole or not at all."""
-        if self._reads_only:
-            raise BookError(f"The record book {self.path} was opened to be read only: nothing is written into it.")
-        try:
-            with self._engine.begin() as connection:
-                yield connection
-        except REFUSALS as error:
-            said = f"The record book {self.path} cannot be written ({reason(error)}). {advice(error, NOT_WRITTEN)}"
-            raise BookError(said) from error
-
-    def receive(self, imported: Sequence[Row]) -> None:
-        """Write rows of an export behind the newest, all or none of them, digests and all as they are.
+    def together(self) -> AbstractContextManager[None]:
+        """What this thread appends within the block is on the disk when the block has ended, all of it or nothing.
 
         Raises:
-            BookError: they do not follow the newest one, or cannot be written; nothing of them was kept.
+            BookError: when it ends: nothing of it was kept.
         """
-        if not imported:
-            return
-        with self._writing() as connection:
-            newest = newest_row(connection)
-            follows = (0, ORIGIN) if newest is None else (newest.sequence, newest.digest)
-            if (imported[0].sequence - 1, imported[0].previous) != follows:
-                raise BookError(f"The entries do not follow the newest one of {self.path}: import them again.")
-            self._keep(connection, imported)
+        return self._joint.together()
 
-    @overload
-    def records(
-        self, kind: type[_Kind], /, *, run: str | None = None, runs: Collection[str] | None = None
-    ) -> Iterator[Record[_Kind]]: ...
+    def receive(self, *chains: Sequence[Row]) -> int:
+        """Take what the book lacks of these chains, digests and all as they are; returns how many entries that were.
 
-    @overload
-    def records(
-        self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
-    ) -> Iterator[Record[Entry]]: ...
-
-    def records(
-        self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
-    ) -> Iterator[Record[Any]]:
-        """Entries of these kinds, or of all, in order; of one run, of several, or of every one.
+        Args:
+            chains: each in order and sound; whole, or what follows an entry that the book has.
 
         Raises:
-            BookError: one of them cannot be read; it is named.
+            ForkError: the book has one of them, and it goes on otherwise here; nothing was kept.
+            BookError: they cannot be written; nothing of them was kept.
         """
-        return readable(self.path, self.every_record(*kinds, run=run, runs=runs))
+        with self._joint.writing() as connection:
+            added = sum(receive(connection, rows) for rows in chains)
+        self._number_anew()
+        return added
 
-    def every_record(
-        self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
-    ) -> Iterator[AnyRecord]:
-        """The same for who must go on: what cannot be read comes through as `Unreadable`, to be told."""
-        wanted = runs if run is None else [run] if runs is None or run in runs else []
-        return map(record_of, self._reader.rows(wanted, [kind.kind() for kind in kinds]))
-
-    def rows(self, run: str | None = None, *kinds: str) -> Iterator[Row]:
-        """Rows in order, as they were written; of one run, of some kinds, or all."""
-        return self._reader.rows(None if run is None else [run], kinds)
-
-    def marks(self, tag: str | None = None) -> Iterator[Line | list[Fact]]:
-        """What begins, takes up and ends each run; see `Reader.marks`."""
-        return self._reader.marks(tag)
-
-    def findings(self, names: Sequence[str], runs: Collection[str]) -> Iterator[Record[Established]]:
-        """Findings of these names in these runs, in order, and perhaps some others.
+    def chains(self) -> list[list[Row]]:
+        """Every chain as it was written, each whole and in order.
 
         Raises:
-            BookError: one of them cannot be read; it is named.
+            BookError: an entry cannot be read; it is named.
         """
-        found = readable(self.path, map(record_of, self._reader.findings(names, runs)))
-        return (cast("Record[Established]", record) for record in found)
+        rows = list(Reader(self._reading, indexed=False, numbering=Numbering()).rows(None, ()))
+        for _ in readable(self.path, (record_of(row) for row in rows if row.damage)):
+            pass
+        return [list(of) for _, of in groupby(rows, key=attrgetter("chain"))]
 
-    def newest_findings(self, names: Sequence[str], whose: Mapping[str, str]) -> Iterator[AnyRecord]:
-        """The newest finding of each name of each printer, in order, and perhaps others; `whose` tells of each run."""
-        return map(record_of, self._reader.newest_findings(names, whose))
-
-    def at(self, places: Collection[int]) -> Iterator[AnyRecord]:
-        """The entries at these places, in order."""
-        return map(record_of, self._reader.at(places))
-
-    def runs_with_unsafe_items(self) -> set[str]:
-        """The runs in which an item of class A was opened, be it settled or not; and perhaps some others."""
-        return self._reader.runs_with(PunchClass.UNSAFE.value)
-
-    def newest(self) -> Row | None:
-        """The last row written."""
+    def heads(self) -> list[tuple[str, Row]]:
+        """Of each chain its origin, the digest of its first entry, and its newest row."""
         with self._reading() as connection:
-            return newest_row(connection)
+            return heads_in(connection)
+
+    def goes_on_here(self, run: str) -> bool:
+        """Whether the run stands in the chain of this bench, so that it can be taken up again here."""
+        with self._reading() as connection:
+            _, chain = own_chain(connection, self.path)
+        first = next(self.rows(run), None)
+        return first is not None and first.chain == chain
+
+    def has_entry(self, number: int) -> bool:
+        """Whether the chain of this bench has an entry of that number."""
+        with self._reading() as connection:
+            _, chain = own_chain(connection, self.path)
+            return chain is not None and digest_at(connection, lies_at(chain, number)) is not None
 
     def survey(self) -> tuple[list[Row], Damage]:
-        """Everything that can be read of the book, and what is wrong with its file; no fault ends it.
+        """Everything that can be read of the book, chain by chain, and what is wrong with its file; no fault ends it.
 
         Raises:
             BookError: the file cannot be opened any more.
@@ -285,7 +275,18 @@ class Book:
         with self._reading() as connection:
             return survey(connection)
 
+    def faults_before(self, row: Row, after: tuple[int, str] = (0, ORIGIN)) -> list[ChainFault]:
+        """Where the chain of that row is not as it was written, up to and with it.
+
+        Args:
+            row: an entry of the book.
+            after: number and digest of an entry of its chain that is sound, as is everything before it.
+        """
+        with self._reading() as connection:
+            rows, damage = survey_chain(connection, (lies_at(row.chain, after[0] + 1), lies(row)))
+        return [*damage.faults, *faults_of(rows, damage, after)]
+
     def verify(self) -> list[ChainFault]:
-        """Every fault of the file and of the chain, from the first entry on."""
+        """Every fault of the file and of the chains, from the first entry on."""
         rows, damage = self.survey()
-        return [*damage.faults, *check_chain(rows, damage.unread)]
+        return [*damage.faults, *faults_of(rows, damage)]

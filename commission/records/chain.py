@@ -7,8 +7,9 @@ chain behind: that is why a report prints the digest of the newest entry it was 
 
 import hashlib
 import json
-from collections.abc import Collection, Iterable
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterable
+from dataclasses import dataclass, field
+from typing import Any
 
 ORIGIN = "0" * 64
 """What the first entry has for a predecessor."""
@@ -29,7 +30,7 @@ class Row:
     """One append-only row of the book.
 
     Attributes:
-        sequence: position in the whole book, from 1 without gaps.
+        sequence: its number in its chain, from 1 without gaps.
         run: number of the run it belongs to.
         kind: what happened, as `trial` or `finding`.
         at: wall time, ISO 8601 with offset.
@@ -38,6 +39,9 @@ class Row:
         raw: bytes exactly as they went over the wire, where there were any.
         previous: digest of the entry before.
         digest: digest of this entry.
+        chain: number of the chain in the file it was read from; no part of the entry.
+        order: its place in a book of several chains, see `evidence.place`; no part of the entry, 0 where not known.
+        damage: why what is packed of it cannot be read; payload and bytes are empty then.
     """
 
     sequence: int
@@ -49,6 +53,19 @@ class Row:
     raw: bytes | None
     previous: str
     digest: str
+    chain: int = field(default=0, compare=False)
+    order: int = field(default=0, compare=False)
+    damage: str = ""
+
+    @property
+    def place(self) -> int:
+        """Its place among all entries of the book it was read from."""
+        return self.order or self.sequence
+
+    @property
+    def fields(self) -> dict[str, Any]:
+        """What is in the chain and in an export, by name."""
+        return {name: value for name, value in vars(self).items() if name not in ("chain", "order", "damage")}
 
 
 def digest_of(
@@ -75,12 +92,13 @@ def link_row(
     elapsed_us: int,
     payload: str,
     raw: bytes | None = None,
+    chain: int = 0,
 ) -> Row:
-    """The row that follows `previous` in the chain."""
+    """The row that follows `previous` in the chain of that number."""
     sequence = 1 if previous is None else previous.sequence + 1
     before = ORIGIN if previous is None else previous.digest
     digest = digest_of(sequence, run, kind, at, elapsed_us, payload, raw, before)
-    return Row(sequence, run, kind, at, elapsed_us, payload, raw, before, digest)
+    return Row(sequence, run, kind, at, elapsed_us, payload, raw, before, digest, chain)
 
 
 @dataclass(frozen=True)
@@ -91,15 +109,18 @@ class ChainFault:
     what: str
 
 
-def check_chain(rows: Iterable[Row], unread: Collection[int] = ()) -> list[ChainFault]:
+def check_chain(
+    rows: Iterable[Row], unread: Collection[int] = (), after: tuple[int, str] = (0, ORIGIN)
+) -> list[ChainFault]:
     """Every place where an entry was altered, removed, inserted or moved; empty for a whole chain.
 
     Args:
         rows: in order.
         unread: numbers of entries that stand there and could not be read: named already, and no gap.
+        after: number and digest of the entry that the first of the rows must follow.
     """
     faults = []
-    expected, before = 1, ORIGIN
+    expected, before = after[0] + 1, after[1]
     for row in rows:
         while expected != row.sequence and expected in unread:
             expected, before = expected + 1, ""
@@ -118,6 +139,34 @@ def check_chain(rows: Iterable[Row], unread: Collection[int] = ()) -> list[Chain
             )
         expected, before = row.sequence + 1, row.digest
     return faults
+
+
+class CheckedSoFar:
+    """How far this process found each chain of a book sound: a report that follows another checks only what is new.
+
+    Behind a fault nothing is taken for checked. What somebody alters before that place meanwhile is found by the next
+    process, and by `commission book verify`.
+    """
+
+    def __init__(self) -> None:
+        self._after: dict[int, tuple[int, str]] = {}
+
+    def upto(
+        self, row: Row, faults_before: Callable[[Row, tuple[int, str]], Iterable[ChainFault]]
+    ) -> tuple[ChainFault, ...]:
+        """The faults of its chain up to and with that row.
+
+        Args:
+            row: an entry of the book.
+            faults_before: the faults up to a row, behind an entry of its chain: `Book.faults_before`.
+        """
+        after = self._after.get(row.chain, (0, ORIGIN))
+        if row.sequence <= after[0]:
+            return ()
+        faults = tuple(faults_before(row, after))
+        if not faults:
+            self._after[row.chain] = row.sequence, row.digest
+        return faults
 
 
 def digest_again(row: Row) -> str:

@@ -14,7 +14,7 @@ from commission.evidence.findings.loop import Polarity
 from commission.evidence.findings.meeting import PrinterIdentity
 from commission.evidence.found import Established
 from commission.evidence.measured import Moves, Trial, Watch, samples_of
-from commission.evidence.runs import Note, PhaseStarted, RunStarted
+from commission.evidence.runs import PhaseStarted, RunStarted
 from commission.evidence.soaked import SoakStretch
 from commission.evidence.standing import RunStanding, Standing
 from commission.judge.condition import Measured
@@ -22,6 +22,7 @@ from commission.judge.measuring import Circumstances, TimedWatch, measure
 from commission.judge.nuisance import Around
 from commission.records.book import Book
 from commission.records.history import Run, runs
+from commission.records.notes import notes_on
 from commission.vocabulary import Outcome, SwitchBehaviour, Verdict
 
 
@@ -48,7 +49,7 @@ class CheckRecord:
 def check_records(book: Book, tag: str, sensor: str = "") -> list[CheckRecord]:
     """Every run of the printer, oldest first; of one of several sensors what the runs measured of it."""
     done = runs(book, tag)
-    standing = _standing(book, done, RunStarted, PhaseStarted, Trial, Watch, Moves, SoakStretch, Established)
+    standing = _standing(book, tag, done, RunStarted, PhaseStarted, Trial, Watch, Moves, SoakStretch, Established)
     return [_record(run, standing.run(run.number).of_sensor(sensor), sensor) for run in done]
 
 
@@ -71,13 +72,14 @@ def last_switch(book: Book, tag: str) -> str:
 
 def wiring_now(book: Book, tag: str) -> str:
     """The identity of the wiring as it is now: how often it is known to have been changed."""
-    return str(_standing(book, runs(book, tag), RunStarted, Established).wiring(tag))
+    return str(_standing(book, tag, runs(book, tag), RunStarted, Established).wiring(tag))
 
 
-def _standing(book: Book, done: Sequence[Run], *kinds: type[Entry]) -> Standing:
-    """What stands of these runs by their entries of these kinds; notes on other printers change nothing of them."""
+def _standing(book: Book, tag: str, done: Sequence[Run], *kinds: type[Entry]) -> Standing:
+    """What stands of the printer's runs by their entries of these kinds, and by the notes on it."""
+    noted = notes_on(book, tag)
     of_runs = book.records(*kinds, runs={run.number for run in done})
-    return Standing(merge(of_runs, book.records(Note), key=attrgetter("sequence")))
+    return Standing(merge(of_runs, noted, key=attrgetter("sequence")))
 
 
 def _record(run: Run, stands: RunStanding, sensor: str = "") -> CheckRecord:

@@ -3,10 +3,9 @@
 from dataclasses import dataclass
 
 from commission.evidence.findings.meeting import Consent
-from commission.evidence.runs import Note
 from commission.records.book import Book
 from commission.records.history import established, runs
-from commission.records.notes import CONSENT_WITHDRAWN, notes
+from commission.records.notes import CONSENT_WITHDRAWN, notes_on
 
 
 @dataclass(frozen=True)
@@ -26,7 +25,7 @@ def consent_on_record(book: Book, tag: str) -> ConsentOnRecord:
     """The newest consent or refusal of the printer's owner, unless it was withdrawn since."""
     numbers = {run.number for run in runs(book, tag)}
     given = list(established(book, Consent, numbers))
-    withdrawn = [note for note in notes(book.records(Note), tag) if note.entry.what == CONSENT_WITHDRAWN]
+    withdrawn = [note for note in notes_on(book, tag) if note.entry.what == CONSENT_WITHDRAWN]
     if not given:
         return _no(f"No consent to open the port of {tag} with nobody near is on record.")
     newest, consent = given[-1]

@@ -64,11 +64,13 @@ class BrokenOff:
 
 
 def broken_off(book: Book, tag: str, purpose: str) -> BrokenOff | None:
-    """The printer's newest run of that purpose, if it is broken off and some phase of it is done."""
+    """The printer's newest run of that purpose, if it was broken off at this bench and some phase of it is done."""
     known = runs(book, tag)
     reached = [run for run in known if run.purpose == purpose and run.outcome is not Outcome.NOT_CONNECTED]
     newest = reached[-1] if reached else None
     if newest is None or newest.outcome in (Outcome.COMPLETE, Outcome.UNDER_WAY):
+        return None
+    if not book.goes_on_here(newest.number):
         return None
     if purpose in PASSING and _tested_since(known, newest):
         return None

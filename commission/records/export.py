@@ -6,15 +6,17 @@ Digests are carried, never made anew: what is imported is the same chain, and a 
 import base64
 import binascii
 import json
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, BinaryIO
 
 from commission.files.kinds import EXPORT_FORMAT
 from commission.records.book import Book, BookError
 from commission.records.chain import ORIGIN, Row, canonical, check_chain
+from commission.records.joining import ForkError
 
-VERSION = 1
+ONE_CHAIN, VERSION = 1, 2
+"""1: one chain; 2: several, one behind the other."""
 LONGEST_LINE_BYTES = 64 * 1024 * 1024
 """An entry holds at most some seconds of traffic; beyond this a line is no entry."""
 _FIELDS = {"sequence": int, "run": str, "kind": str, "at": str, "elapsed_us": int, "payload": str}
@@ -37,19 +39,22 @@ class Imported:
     present: int
 
 
-def export_lines(rows: Iterable[Row]) -> Iterator[str]:
-    """Heading, entries, and a closing line with their number and the newest digest, so that a cut file is noticed."""
-    yield canonical({"format": EXPORT_FORMAT, "version": VERSION})
-    count, head = 0, ORIGIN
-    for row in rows:
-        count, head = row.sequence, row.digest
-        raw = None if row.raw is None else base64.b64encode(row.raw).decode("ascii")
-        yield canonical(vars(row) | {"raw": raw})
-    yield canonical({"entries": count, "head": head})
+def export_lines(chains: Sequence[Sequence[Row]]) -> Iterator[str]:
+    """Heading, then of each chain its entries, and a closing line with their number and the newest digest.
+
+    So a cut file is noticed. A book of one chain is written as ever, in the first version.
+    """
+    several = {"version": VERSION, "chains": len(chains)} if len(chains) > 1 else {"version": ONE_CHAIN}
+    yield canonical({"format": EXPORT_FORMAT, **several})
+    for rows in chains or [()]:
+        for row in rows:
+            raw = None if row.raw is None else base64.b64encode(row.raw).decode("ascii")
+            yield canonical(row.fields | {"raw": raw})
+        yield canonical({"entries": len(rows), "head": rows[-1].digest if rows else ORIGIN})
 
 
-def read_export(stream: BinaryIO) -> list[Row]:
-    """The entries of an export, checked.
+def read_export(stream: BinaryIO) -> list[list[Row]]:
+    """The chains of an export, checked, each with its entries in order; empty ones left out.
 
     Raises:
         ImportRefused: it is no export, is cut short, or its chain is broken; the text names the line or entry.
@@ -57,40 +62,51 @@ def read_export(stream: BinaryIO) -> list[Row]:
     lines = list(_lines(stream))
     if not lines or lines[0].get("format") != EXPORT_FORMAT:
         raise ImportRefused("This is no exported record book. Write one with `commission book export FILE`.")
-    if lines[0].get("version") != VERSION:
+    if lines[0].get("version") not in (ONE_CHAIN, VERSION):
         raise ImportRefused(
             f"The export has version {lines[0].get('version')}, this program reads {VERSION}. Update this program."
         )
     if "head" not in lines[-1] or len(lines) < 2:
         raise ImportRefused("The export ends in the middle: its closing line is missing. Export the book again.")
-    rows = [_row(line, number) for number, line in enumerate(lines[1:-1], start=2)]
+    chains: list[list[Row]] = []
+    begin = 1
+    for number, line in enumerate(lines):
+        if number and "head" in line:
+            rows = [_row(each, begin + count) for count, each in enumerate(lines[begin:number], start=1)]
+            chains.append(_checked(rows, line))
+            begin = number + 1
+    if len(chains) != lines[0].get("chains", 1):
+        raise ImportRefused("The export ends in the middle: it lacks a chain. Export the book again.")
+    return [rows for rows in chains if rows]
+
+
+def _checked(rows: list[Row], closing: Mapping[str, Any]) -> list[Row]:
+    """The entries of one chain, if they are as the book had them.
+
+    Raises:
+        ImportRefused: they are not; the text names the entry.
+    """
     faults = check_chain(rows)
     if faults:
         raise ImportRefused(f"The export is not as the book was: {faults[0].what}. Nothing was imported.")
     head = rows[-1].digest if rows else ORIGIN
-    if (lines[-1].get("entries"), lines[-1]["head"]) != (len(rows), head):
+    if (closing.get("entries"), closing["head"]) != (len(rows), head):
         raise ImportRefused("The export's closing line does not fit its entries: some are missing. Export it again.")
     return rows
 
 
-def import_entries(book: Book, rows: list[Row]) -> Imported:
-    """Write what the book does not hold yet behind what it holds, if both are the same book.
+def import_entries(book: Book, chains: Sequence[Sequence[Row]]) -> Imported:
+    """Add what the book does not hold yet of the chains of an export, all of it or nothing.
 
     Raises:
-        ImportRefused: the book holds other entries.
+        ImportRefused: a chain goes on in two ways.
         BookError: it could not be written; nothing of it was kept.
     """
-    present = list(book.rows())
-    common = min(len(present), len(rows))
-    differing = next((i for i in range(common) if present[i] != rows[i]), None)
-    if differing is not None:
-        raise ImportRefused(
-            f"This book has another entry {differing + 1} than the export: they are two different books, and a chain "
-            "cannot be merged. Import into a new file with --book."
-        )
-    new = rows[len(present) :]
-    book.receive(new)
-    return Imported(added=len(new), present=common)
+    try:
+        added = book.receive(*chains)
+    except ForkError as fork:
+        raise ImportRefused(f"{fork} Nothing was imported.") from fork
+    return Imported(added=added, present=sum(map(len, chains)) - added)
 
 
 def _lines(stream: BinaryIO) -> Iterator[dict[str, Any]]:

@@ -8,12 +8,13 @@ what differs, and a book whose indexes are not as this tool makes them is read e
 from collections.abc import Iterable, Iterator, Sequence
 from typing import NamedTuple
 
-from sqlalchemy import Connection, func, insert, select
+from sqlalchemy import Connection, distinct, func, insert, select, text
 
 from commission.evidence.entry import AnyRecord, Unreadable
 from commission.evidence.found import Established
 from commission.evidence.runs import RunEnded, RunResumed, RunStarted
 from commission.evidence.talk import Punched
+from commission.records.numbering import CHAIN_BITS, extent, lies_at
 from commission.records.schema import IS_MARK, facts
 
 MARKS = (RunStarted, RunResumed, RunEnded)
@@ -27,6 +28,7 @@ class Fact(NamedTuple):
     """What an entry says in a few words; None where it cannot be read, so that who asks must look for himself.
 
     Attributes:
+        sequence: where the entry lies; as the `Reader` tells it, its place.
         tag: of a beginning, the printer.
         word: of a beginning, what the run is for; of an end, its outcome; of a finding its name, of an item its class.
         verdict: of an end.
@@ -113,12 +115,12 @@ _LINES = (
     "SELECT run, count(*), count(word), sum(kind = 'run_resumed'), min(sequence), max(sequence), "  # noqa: S608 - ours
     "max(CASE kind WHEN 'run_started' THEN at END), max(tag), max(CASE kind WHEN 'run_started' THEN word END), "
     "max(CASE kind WHEN 'run_ended' THEN at END), max(CASE kind WHEN 'run_ended' THEN word END), max(verdict) "
-    f"FROM facts INDEXED BY facts_by_mark WHERE {IS_MARK} GROUP BY run"
+    f"FROM facts INDEXED BY facts_by_mark WHERE {IS_MARK} GROUP BY run, sequence >> {CHAIN_BITS}"
 )
 
 
 def lines(connection: Connection) -> Iterator[Line]:
-    """Every run in one line each."""
+    """Every run in one line each; of the same number in two chains, two."""
     cursor = connection.connection.cursor()
     try:
         yield from map(Line._make, cursor.execute(_LINES).fetchall())
@@ -143,20 +145,40 @@ def places(connection: Connection, kind: str, words: Sequence[str], runs: Sequen
     return sorted(found)
 
 
-def runs_with(connection: Connection, kind: str, word: str) -> set[str]:
-    """The runs with such an entry; and those with one that cannot be read."""
-    line = select(facts.c.run).where(facts.c.kind == kind, (facts.c.word == word) | facts.c.word.is_(None))
-    return set(connection.scalars(line))
+def runs_with(connection: Connection, kind: str, word: str) -> Iterator[tuple[int, str]]:
+    """Where such entries lie, and their runs; those that cannot be read among them."""
+    line = select(facts.c.sequence, facts.c.run)
+    line = line.where(facts.c.kind == kind, (facts.c.word == word) | facts.c.word.is_(None))
+    yield from ((where, run) for where, run in connection.execute(line))
 
 
 def newest(connection: Connection, words: Sequence[str]) -> Iterator[tuple[str, str, int]]:
-    """Of each run and each of these findings: the run, the finding's name, and where its newest stands."""
-    line = select(facts.c.run, facts.c.word, func.max(facts.c.sequence)).group_by(facts.c.word, facts.c.run)
+    """Of each run and each of these findings: the run, the finding's name, and where its newest lies."""
+    chain = facts.c.sequence.op(">>")(CHAIN_BITS)
+    line = select(facts.c.run, facts.c.word, func.max(facts.c.sequence)).group_by(facts.c.word, facts.c.run, chain)
     found = connection.execute(line.where(facts.c.kind == Established.kind(), facts.c.word.in_(words)))
     yield from ((run, word, place) for run, word, place in found)
 
 
+def run_twice(connection: Connection) -> set[str]:
+    """The numbers of runs that more than one chain has."""
+    chains = func.count(distinct(facts.c.sequence.op(">>")(CHAIN_BITS)))
+    begun = select(facts.c.run).where(facts.c.kind == RunStarted.kind()).group_by(facts.c.run)
+    return set(connection.scalars(begun.having(chains > 1)))
+
+
+def turns(connection: Connection, chain: int, behind: int) -> list[tuple[int, str]]:
+    """Where the beginnings and ends of runs lie in a chain behind the entry of that number, and their times."""
+    first, last = lies_at(chain, behind + 1), extent(chain)[1]
+    line = (
+        select(facts.c.sequence, facts.c.at)
+        .with_hint(facts, "NOT INDEXED")
+        .where(text(IS_MARK), facts.c.sequence.between(first, last))
+    )
+    return [(where, at) for where, at in connection.execute(line)]
+
+
 def every(connection: Connection) -> Iterator[Fact]:
     """All lines, in order, read without any index."""
-    text = "SELECT sequence, run, kind, at, tag, word, verdict FROM facts NOT INDEXED ORDER BY sequence"
-    yield from map(Fact._make, connection.exec_driver_sql(text))
+    lines = "SELECT sequence, run, kind, at, tag, word, verdict FROM facts NOT INDEXED ORDER BY sequence"
+    yield from map(Fact._make, connection.exec_driver_sql(lines))

@@ -9,6 +9,7 @@ from commission.dialect.sanitise import clean_text
 from commission.records import facts
 from commission.records.chain import ChainFault, Row, digest_again
 from commission.records.facts import Fact
+from commission.records.numbering import lies, split
 from commission.records.rows import record_of
 
 
@@ -19,23 +20,28 @@ def other_facts(connection: Connection, rows: Sequence[Row], unread: Collection[
 
     Args:
         connection: to the book.
-        rows: all of it that can be read, in order.
-        unread: numbers of entries that stand there and could not be read.
+        rows: all of it that can be read, chain by chain.
+        unread: where entries lie that could not be read.
     """
     try:
         there = {fact.sequence: fact for fact in facts.every(connection)}
     except DatabaseError as error:
         yield ChainFault(0, f"the list of what entries say cannot be read: {clean_text(str(error.orig or error))}")
         return
-    last = max([0, *(row.sequence for row in rows), *unread])
+    last: dict[int, int] = {0: 0}
+    for chain, number in [*((row.chain, row.sequence) for row in rows), *map(split, unread)]:
+        last[chain] = max(number, last.get(chain, 0))
     for row in rows:
-        line = there.pop(row.sequence, None)
-        expected = facts.fact_of(record_of(row)) if row.kind in facts.KINDS else None
+        line = there.pop(lies(row), None)
+        told = facts.fact_of(record_of(row)) if row.kind in facts.KINDS else None
+        expected = None if told is None else told._replace(sequence=lies(row))
         if not _same(line, expected) and row.digest == digest_again(row):
             yield ChainFault(row.sequence, f"what is listed of entry {row.sequence} ({row.kind}) is not what it says")
-    for number in there:
-        if not isinstance(number, int) or number > last or number < 1:
-            yield ChainFault(last, f"entry {number} is listed, and the book ends with entry {last}")
+    for where in there:
+        chain, number = split(where) if isinstance(where, int) else (0, where)
+        if not isinstance(number, int) or number > last.get(chain, 0) or number < 1:
+            end = last.get(chain, 0)
+            yield ChainFault(end, f"entry {number} is listed, and the book ends with entry {end}")
 
 
 def _same(line: Fact | None, expected: Fact | None) -> bool:

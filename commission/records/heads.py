@@ -26,7 +26,7 @@ class Head:
     """One line of the file.
 
     Attributes:
-        book: digest of the book's first entry.
+        book: digest of the first entry of the book, or of one of its chains.
         entries: how many it had.
         digest: of the newest.
         at: wall time of the newest, ISO 8601.
@@ -65,26 +65,26 @@ def heads_path(named: Path | None = None, environment: Mapping[str, str] = os.en
 
 
 def keep_head(place: Path, book: Book) -> None:
-    """Add where the book ends now, unless that is known already or it is empty.
+    """Add where the book ends now, each of its chains, unless that is known already or it is empty.
 
     Raises:
         BookError: the book cannot be read.
         OutputRefused: another file is there.
         OSError: the file cannot be written.
     """
-    first, newest = next(book.rows(), None), book.newest()
-    if first is None or newest is None:
-        return
-    head = Head(first.digest, newest.sequence, newest.digest, newest.at, str(book.path.resolve()))
+    here = str(book.path.resolve())
+    heads = [Head(origin, newest.sequence, newest.digest, newest.at, here) for origin, newest in book.heads()]
     known, strange = kept_heads(place)
-    if head in known:
+    new = [head for head in heads if head not in known]
+    if not new:
         return
     if strange and not known:
         raise OutputRefused(f"{place} is there already and is no file of heads: nothing is added to it.")
     place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     handle = os.open(place, os.O_WRONLY | os.O_APPEND | os.O_CREAT, OWNER_ALONE)
     try:
-        os.write(handle, f"{canonical(vars(head))}\n".encode("ascii"))  # at one go: other programs may add theirs now
+        lines = "".join(f"{canonical(vars(head))}\n" for head in new)
+        os.write(handle, lines.encode("ascii"))  # at one go: other programs may add theirs now
     finally:
         os.close(handle)
 
@@ -131,7 +131,7 @@ def compare_heads(place: Path, path: Path, rows: Sequence[Row]) -> HeadsCompared
     Args:
         place: the file of heads.
         path: where the book lies.
-        rows: all of the book that can be read, in order.
+        rows: all of the book that can be read, chain by chain and in order.
     """
     try:
         heads, strange = kept_heads(place)
@@ -139,9 +139,9 @@ def compare_heads(place: Path, path: Path, rows: Sequence[Row]) -> HeadsCompared
         return HeadsCompared(sound=False, sentences=(str(error),))
     except OSError as error:
         return HeadsCompared(sound=False, sentences=(f"The heads in {place} cannot be read: {error.strerror}.",))
-    first, here = rows[0].digest if rows else "", str(path.resolve())
-    own = [head for head in heads if head.book == first and (head.path == here or not Path(head.path).exists())]
-    others = [head for head in heads if head.book != first and head.path == here]
+    firsts, here = {row.digest for row in rows if row.sequence == 1}, str(path.resolve())
+    own = [head for head in heads if head.book in firsts and (head.path == here or not Path(head.path).exists())]
+    others = [head for head in heads if head.book not in firsts and head.path == here]
     said = [f"{place}, line {number}, holds no head: it is left out." for number in strange]
     gone = _gone(own, rows)
     if gone:
@@ -163,8 +163,9 @@ def compare_heads(place: Path, path: Path, rows: Sequence[Row]) -> HeadsCompared
 
 
 def _gone(own: Iterable[Head], rows: Sequence[Row]) -> list[Head]:
-    digests = {row.sequence: row.digest for row in rows}
-    return [head for head in own if digests.get(head.entries) != head.digest]
+    origins = {row.chain: row.digest for row in rows if row.sequence == 1}
+    digests = {(origins.get(row.chain), row.sequence): row.digest for row in rows}
+    return [head for head in own if digests.get((head.book, head.entries)) != head.digest]
 
 
 def _last(own: Iterable[Head]) -> int:

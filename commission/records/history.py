@@ -10,6 +10,7 @@ from commission.evidence.entry import AnyRecord, Record, Unreadable
 from commission.evidence.findings import KINDS
 from commission.evidence.findings.base import Finding
 from commission.evidence.found import Established
+from commission.evidence.place import number_in_chain
 from commission.evidence.runs import RunEnded, RunResumed, RunStarted, tag_in
 from commission.records.book import MARKS, Book
 from commission.records.facts import Fact, Line
@@ -174,7 +175,9 @@ def _end(marks: Iterable[Fact]) -> Fact | None:
 
 def _unreadable(book: Book, number: str) -> str:
     marks = book.every_record(*MARKS, run=number)
-    return "; ".join(f"entry {m.sequence}: {m.entry.why}" for m in marks if isinstance(m.entry, Unreadable))
+    return "; ".join(
+        f"entry {number_in_chain(m.sequence)}: {m.entry.why}" for m in marks if isinstance(m.entry, Unreadable)
+    )
 
 
 _OUTCOMES = {each.value: each for each in Outcome}

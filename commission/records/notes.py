@@ -1,10 +1,11 @@
 """Notes that people make between two checks: a nuisance trip, a reflash, new filament. New entries, never changes."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Record, of_kind
 from commission.evidence.runs import REWIRING, Note
+from commission.records.rows import readable
 
 if TYPE_CHECKING:
     from commission.records.book import Book
@@ -62,7 +63,22 @@ def add_note(
     if not text.strip():
         raise ValueError("A note says something: give its text.")
     note = Note(tag_of_printer=tag, what=what, text=text.strip(), person=person, about=about)
-    return book.append(f"{tag}/notes", note, belongs_to)
+    return book.append(notes_of(tag), note, belongs_to)
+
+
+def notes_on(book: "Book", tag: str) -> Iterator[Record[Note]]:
+    """The notes on one printer, oldest first; what another printer's note says is not needed for it.
+
+    Raises:
+        BookError: one of them cannot be read; it is named.
+    """
+    found = (note for note in book.every_record(Note) if note.run == notes_of(tag) or isinstance(note.entry, Note))
+    return iter(notes(readable(book.path, found), tag))
+
+
+def notes_of(tag: str) -> str:
+    """What stands in place of the number of a run in the notes on a printer."""
+    return f"{tag}/notes"
 
 
 def notes(records: Iterable[AnyRecord], tag: str) -> list[Record[Note]]:

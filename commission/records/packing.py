@@ -20,6 +20,7 @@ from typing import Any
 
 from commission.files.deflate import packed, unpacked
 from commission.records.chain import Row
+from commission.records.numbering import lies
 
 WORDS = Path(__file__).with_name("words-1.txt").read_bytes()
 LEAST_GAIN = 16
@@ -30,7 +31,8 @@ MOST_BYTES = 64 * 1024 * 1024
 
 def stored(row: Row) -> dict[str, Any]:
     """The values of its columns."""
-    values: dict[str, Any] = vars(row) | {"previous": _in_bytes(row.previous), "digest": _in_bytes(row.digest)}
+    digests = {"previous": _in_bytes(row.previous), "digest": _in_bytes(row.digest)}
+    values: dict[str, Any] = row.fields | digests | {"sequence": lies(row)}
     payload = packed(row.payload.encode(), WORDS)
     raw = None if row.raw is None else packed(row.raw)
     gain = len(row.payload) + len(row.raw or b"") - len(payload) - len(raw or b"")

@@ -6,19 +6,22 @@ there are, what became of them, what is due) go by the lines of `facts` alone, a
 makes them. A book of the first format is read from end to end, as it always was.
 """
 
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
+from heapq import merge
 from itertools import groupby
 from operator import attrgetter
 from typing import Any
 
-from sqlalchemy import Connection, Select, func, select
+from sqlalchemy import Connection, Select, func, select, text
 
 from commission.evidence.found import Established
+from commission.evidence.runs import Note
 from commission.evidence.talk import Punched
 from commission.records import facts
 from commission.records.chain import Row
 from commission.records.facts import MARKS, Fact, Line
+from commission.records.numbering import CHAIN_BITS, Numbering, extent, lies, lies_at, split
 from commission.records.rows import record_of, row_of
 from commission.records.schema import entries
 from commission.records.tables import BY_SEQUENCE
@@ -32,55 +35,80 @@ Span = tuple[int, int]
 
 
 class Reader:
-    """Answers the questions to one book.
+    """Answers the questions to one book: its chains in one order.
 
     Args:
         reading: opens a connection that only reads, and translates its troubles.
         indexed: whether questions may go by index.
+        numbering: the chains that are read.
+
+    Attributes:
+        numbering: as given.
     """
 
-    def __init__(self, reading: Callable[[], AbstractContextManager[Connection]], *, indexed: bool) -> None:
+    def __init__(
+        self, reading: Callable[[], AbstractContextManager[Connection]], *, indexed: bool, numbering: Numbering
+    ) -> None:
         self._reading = reading
         self._indexed = indexed
+        self.numbering = numbering
 
     def rows(self, runs: Collection[str] | None, kinds: Collection[str]) -> Iterator[Row]:
         """Rows in order; of some runs or all, of some kinds or all."""
+        self._take_turns()
         if runs is not None:
             yield from self._of_runs(runs, kinds)
         elif kinds and self._indexed:
             yield from self._at(self._places(kinds))
         else:
-            yield from self._read(_wanted(None, kinds), (1, 0))
+            yield from _merged(self._read(_wanted(None, kinds), span) for span in self._whole())
+
+    def _take_turns(self) -> None:
+        """Learn the turns that were written since; a book of one chain needs none."""
+        if self.numbering.single:
+            return
+        with self._reading() as connection:
+            self.learn(connection)
+
+    def learn(self, connection: Connection) -> None:
+        """Learn the turns that this connection sees and that are not known yet."""
+        for chain in self.numbering.chains:
+            behind = self.numbering.last_turn(chain)
+            found = [*_noted(connection, chain, behind, indexed=self._indexed)]
+            found += facts.turns(connection, chain, behind) if self._indexed else []
+            self.numbering.take(sorted(found))
+
+    def _whole(self) -> list[Span]:
+        return [(1, 0)] if self.numbering.single else [extent(chain) for chain in self.numbering.chains]
 
     def _of_runs(self, runs: Collection[str], kinds: Collection[str]) -> Iterator[Row]:
-        wanted = set(runs)
+        wanted, plain = set(runs), {self.numbering.plain(run) for run in runs}
         if not wanted:
             return
         if self._indexed and len(wanted) > MANY:
-            yield from self._at(self._places(kinds, sorted(wanted)))
-            return
-        one = next(iter(wanted)) if len(wanted) == 1 else None
-        for span in self._spans(wanted):
-            found = self._read(_wanted(one, kinds), span)
-            yield from (row for row in found if row.run in wanted)
+            found = self._at(self._places(kinds, sorted(plain)))
+        else:
+            query = _wanted(next(iter(plain)) if len(plain) == 1 else None, kinds)
+            found = _merged(self._read_spans(query, spans) for spans in self._spans(plain))
+        yield from (row for row in found if row.run in wanted)
 
-    def _spans(self, runs: Collection[str]) -> list[Span]:
-        """Where to look for the entries of these runs: stretches in order, apart; the whole book in doubt."""
-        whole = [(1, 0)]
+    def _spans(self, runs: Collection[str]) -> list[list[Span]]:
+        """Where to look for the entries of these runs, chain by chain: stretches in order; all of it in doubt."""
         if not self._indexed:
-            return whole
-        spans: list[Span] = []
+            return [[span] for span in self._whole()]
+        found: dict[int, list[Span]] = {}
         with self._reading() as connection:
             for run in runs:
                 ends = select(func.min(entries.c.sequence), func.max(entries.c.sequence)).where(entries.c.run == run)
-                first, last = connection.execute(ends).one()
-                if first is None:
-                    return whole
-                spans.append((first, last))
-        return _joined(sorted(spans))
+                of_run = connection.execute(ends.group_by(_CHAIN)).fetchall()
+                if not of_run:
+                    return [[span] for span in self._whole()]
+                for first, last in of_run:
+                    found.setdefault(split(first)[0], []).append((first, last))
+        return [_joined(sorted(spans)) for spans in found.values()]
 
     def _places(self, kinds: Collection[str], runs: Sequence[str] | None = None) -> list[int]:
-        """Where the entries of these kinds stand, or of all kinds where none is named; in all runs or some."""
+        """Where the entries of these kinds lie, or of all kinds where none is named; in all runs or some."""
         line = select(entries.c.sequence)
         line = line.where(entries.c.kind.in_(kinds)) if kinds else line
         with self._reading() as connection:
@@ -92,13 +120,25 @@ class Reader:
             return sorted(found)
 
     def _at(self, places: Sequence[int]) -> Iterator[Row]:
-        """The rows at these places, in order."""
+        """The rows that lie there, in order."""
+        by_chain: dict[int, list[int]] = {}
+        for where in places:
+            by_chain.setdefault(split(where)[0], []).append(where)
+        known = [by_chain[chain] for chain in self.numbering.chains if chain in by_chain]
+        yield from _merged(self._of_chain_at(some) for some in known)
+
+    def _of_chain_at(self, places: Sequence[int]) -> Iterator[Row]:
         for begin in range(0, len(places), PAGE):
             some = places[begin : begin + PAGE]
             query = select(entries).with_hint(entries, BY_SEQUENCE).where(entries.c.sequence.in_(some))
             with self._reading() as connection:
-                found = [row_of(each) for each in connection.execute(query.order_by(entries.c.sequence))]
+                rows = connection.execute(query.order_by(entries.c.sequence))
+                found = [row_of(each, self.numbering) for each in rows]
             yield from found
+
+    def _read_spans(self, query: Select[Any], spans: Iterable[Span]) -> Iterator[Row]:
+        for span in spans:
+            yield from self._read(query, span)
 
     def _read(self, query: Select[Any], span: Span) -> Iterator[Row]:
         # Page by page, each in a transaction that is over before anybody sees a row: who stops reading half-way
@@ -112,31 +152,45 @@ class Reader:
             if before is not None:
                 page = page.where(entries.c.sequence > before)
             with self._reading() as connection:
-                found = [row_of(each) for each in connection.execute(page)]
+                found = [row_of(each, self.numbering) for each in connection.execute(page)]
             yield from found
             if len(found) < PAGE:
                 return
-            before = found[-1].sequence
+            before = lies(found[-1])
 
     def marks(self, tag: str | None = None) -> Iterator[Line | list[Fact]]:
         """What begins, takes up and ends each run, run by run; of one printer and perhaps of others.
 
         With no printer named, a run that is told in one line comes so, and the others behind these.
         """
+        self._take_turns()
         if not self._indexed:
             yield from self._marks_read(None)
             return
         with self._reading() as connection:
             if tag is None:
                 every = list(facts.lines(connection))
-                yield from (line for line in every if line.plain)
-                looked_at = [line.run for line in every if not line.plain]
+                yield from map(self._line, (line for line in every if line.plain and self._known(line.began)))
+                looked_at = sorted({line.run for line in every if not line.plain})
             else:
-                looked_at = facts.runs_of(connection, tag)
-            found = list(facts.marks(connection, looked_at))
+                looked_at = sorted(set(facts.runs_of(connection, tag)))
+            found = [self._fact(fact) for fact in facts.marks(connection, looked_at) if self._known(fact.sequence)]
         for run, of in groupby(found, key=attrgetter("run")):
             marks = list(of)
             yield marks if None not in [mark.word for mark in marks] else next(self._marks_read([run]))
+
+    def _known(self, where: int) -> bool:
+        return split(where)[0] in self.numbering.chains
+
+    def _line(self, line: Line) -> Line:
+        if self.numbering.single:
+            return line
+        began, last = self.numbering.place(line.began), self.numbering.place(line.last)
+        return line._replace(run=self.numbering.name(line.began, line.run), began=began, last=last)
+
+    def _fact(self, fact: Fact) -> Fact:
+        name = self.numbering.name(fact.sequence, fact.run)
+        return fact._replace(run=name, sequence=self.numbering.place(fact.sequence))
 
     def _marks_read(self, runs: Collection[str] | None) -> Iterator[list[Fact]]:
         """The same from the entries themselves."""
@@ -148,13 +202,15 @@ class Reader:
         yield from found.values()
 
     def findings(self, names: Sequence[str], runs: Collection[str]) -> Iterator[Row]:
-        """The findings of these names in these runs, in order, and perhaps some others."""
+        """The findings of these names in these runs, in order, and perhaps others of them."""
         if not self._indexed:
             yield from self.rows(runs, [Established.kind()])
             return
+        self._take_turns()
+        wanted, plain = set(runs), sorted({self.numbering.plain(run) for run in runs})
         with self._reading() as connection:
-            places = facts.places(connection, Established.kind(), names, sorted(runs))
-        yield from self._at(places)
+            places = facts.places(connection, Established.kind(), names, plain)
+        yield from (row for row in self._at(places) if row.run in wanted)
 
     def newest_findings(self, names: Sequence[str], whose: Mapping[str, str]) -> Iterator[Row]:
         """The newest finding of each of these names of each printer, and perhaps some others.
@@ -166,24 +222,48 @@ class Reader:
         if not self._indexed:
             yield from (row for row in self.rows(None, [Established.kind()]) if row.run in whose)
             return
-        places: dict[tuple[str, str], int] = {}
+        self._take_turns()
+        newest: dict[tuple[str, str], int] = {}
         with self._reading() as connection:
-            for run, name, place in facts.newest(connection, names):
-                if run in whose:
-                    key = (whose[run], name)
-                    places[key] = max(place, places.get(key, 0))
-        yield from self._at(sorted(places.values()))
+            for plain, name, where in facts.newest(connection, names):
+                run = self.numbering.name(where, plain)
+                if run in whose and self._known(where):
+                    key, place = (whose[run], name), self.numbering.place(where)
+                    newest[key] = max(place, newest.get(key, 0))
+        yield from self.at(newest.values())
 
     def at(self, places: Collection[int]) -> Iterator[Row]:
         """The rows at these places, in order; none where nothing stands."""
-        return self._at(sorted(places))
+        return self._at(sorted(map(self.numbering.lies, places)))
 
     def runs_with(self, grade: str) -> set[str]:
         """The runs in which an item of that class was opened, and perhaps some others."""
         if self._indexed:
             with self._reading() as connection:
-                return facts.runs_with(connection, Punched.kind(), grade)
+                found = facts.runs_with(connection, Punched.kind(), grade)
+                return {self.numbering.name(where, run) for where, run in found}
         return {row.run for row in self.rows(None, [Punched.kind()])}
+
+
+_CHAIN = entries.c.sequence.op(">>")(CHAIN_BITS)
+
+
+def _noted(connection: Connection, chain: int, behind: int, *, indexed: bool) -> Iterator[tuple[int, str]]:
+    """Where the notes of a chain lie, and their times; without an index, those of runs' beginnings and ends too."""
+    within = entries.c.sequence.between(lies_at(chain, behind + 1), extent(chain)[1])
+    line = select(entries.c.sequence, entries.c.at).where(within)
+    if indexed:
+        line = line.where(text("kind = 'note'"))
+    else:
+        kinds = [Note.kind(), *(mark.kind() for mark in MARKS)]
+        line = line.with_hint(entries, BY_SEQUENCE).where(entries.c.kind.in_(kinds))
+    yield from ((where, at) for where, at in connection.execute(line))
+
+
+def _merged(streams: Iterable[Iterator[Row]]) -> Iterator[Row]:
+    """Rows of several chains in one order; each stream is in order."""
+    every = list(streams)
+    yield from every[0] if len(every) == 1 else merge(*every, key=attrgetter("order"))
 
 
 def _wanted(run: str | None, kinds: Collection[str]) -> Select[Any]:

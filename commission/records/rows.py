@@ -1,6 +1,7 @@
 """Rows of the database as rows of the chain, and as what they tell."""
 
 from collections.abc import Iterable, Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -9,8 +10,10 @@ from sqlalchemy import Connection, desc, select
 
 from commission.evidence.codec import Each, record
 from commission.evidence.entry import AnyRecord, Record, Unreadable
+from commission.evidence.place import number_in_chain
 from commission.records.chain import Row
 from commission.records.facts import MARKS
+from commission.records.numbering import Numbering, extent, split
 from commission.records.packing import restored
 from commission.records.schema import entries
 from commission.records.tables import BY_SEQUENCE, BookError
@@ -28,10 +31,12 @@ class Moment(NamedTuple):
 
 def record_of(row: Row, each: Each | None = None) -> AnyRecord:
     """What a row tells; `each` is applied to its JSON value before it is understood."""
+    if row.damage:
+        return Record(row.place, row.run, row.at, row.elapsed_us, Unreadable(row.kind, row.damage))
     return record(
         row.kind,
         row.payload,
-        sequence=row.sequence,
+        sequence=row.place,
         run=row.run,
         at=row.at,
         elapsed_us=row.elapsed_us,
@@ -48,46 +53,68 @@ def readable(book: Path, records: Iterable[AnyRecord]) -> Iterator[Record[Any]]:
     """
     for found in records:
         if isinstance(found.entry, Unreadable):
+            number = number_in_chain(found.sequence)
             raise BookError(
-                f"Entry {found.sequence} ({found.entry.kind}) of the record book {book} cannot be read: "
+                f"Entry {number} ({found.entry.kind}) of the record book {book} cannot be read: "
                 f"{found.entry.why}. `commission book verify` says whether it was altered."
             )
         yield found
 
 
-def newest_row(connection: Connection) -> Row | None:
-    """The last row written."""
-    row = connection.execute(select(entries).order_by(desc(entries.c.sequence)).limit(1)).first()
+def newest_row(connection: Connection, chain: int) -> Row | None:
+    """The last row written into that chain."""
+    within = entries.c.sequence.between(*extent(chain))
+    row = connection.execute(select(entries).where(within).order_by(desc(entries.c.sequence)).limit(1)).first()
     return None if row is None else row_of(row)
 
 
-def newest_mark(connection: Connection, run: str) -> str | None:
-    """Whether the run's last beginning or its end was written last."""
+def digest_at(connection: Connection, where: int) -> str | None:
+    """The digest of the entry that lies there; None where none does."""
+    digest = connection.scalar(select(entries.c.digest).where(entries.c.sequence == where))
+    return digest.hex() if isinstance(digest, bytes) else digest
+
+
+def newest_mark(connection: Connection, run: str, chain: int) -> str | None:
+    """Whether the run's last beginning or its end was written last into that chain."""
     kinds = [mark.kind() for mark in MARKS]
-    marks = (
-        select(entries.c.kind).with_hint(entries, BY_SEQUENCE).where(entries.c.run == run, entries.c.kind.in_(kinds))
-    )
+    of_run = entries.c.run == run, entries.c.kind.in_(kinds), entries.c.sequence.between(*extent(chain))
+    marks = select(entries.c.kind).with_hint(entries, BY_SEQUENCE).where(*of_run)
     return connection.execute(marks.order_by(desc(entries.c.sequence)).limit(1)).scalar()
 
 
-def row_of(row: sqlalchemy.Row[Any]) -> Row:
-    """A row of the database as a row of the chain.
+def row_of(row: sqlalchemy.Row[Any], numbering: Numbering | None = None) -> Row:
+    """A row of the database as a row of the chain; with its place and the name of its run, where a numbering is given.
 
     Raises:
-        BookError: a value is of another type than a book keeps, or cannot be unpacked.
+        BookError: a value is of another type than a book keeps.
     """
     lies = row._mapping  # noqa: SLF001 - SQLAlchemy's documented way to a row's names
-    try:
-        values = restored(dict(lies))
-    except ValueError as error:
-        raise BookError(
-            f"Entry {lies['sequence']} of the record book cannot be read: {error}. `commission book verify` names "
-            "everything that is wrong."
-        ) from error
+    number = split(lies["sequence"])[1]
+    values, damage = _restored(dict(lies))
     for name, value in values.items():
         if not isinstance(value, _TYPES[name]):
             raise BookError(
-                f"Entry {values['sequence']} of the record book cannot be read: its {name} is of another type. "
+                f"Entry {number} of the record book cannot be read: its {name} is of another type. "
                 "`commission book verify` names everything that is wrong."
             )
-    return Row(**values)
+    where = values.pop("sequence")
+    chain, number = split(where)
+    if numbering is None or numbering.single:
+        return Row(sequence=number, chain=chain, damage=damage, **values)
+    values["run"] = numbering.name(where, values["run"])
+    return Row(sequence=number, chain=chain, order=numbering.place(where), damage=damage, **values)
+
+
+def _restored(lies: dict[str, Any]) -> tuple[dict[str, Any], str]:
+    """The fields of a row, and why what is packed of it cannot be read; empty where it can.
+
+    What is damaged in one entry holds nobody up who does not need it.
+    """
+    try:
+        return restored(lies), ""
+    except ValueError as error:
+        empty = {"payload": "", "raw": None}
+        bare = {name: "" if isinstance(lies[name], bytes) else lies[name] for name in ("previous", "digest")}
+        with suppress(ValueError):
+            bare = {name: restored(lies | empty)[name] for name in bare}
+        return lies | empty | bare, str(error)

@@ -4,8 +4,12 @@ from collections.abc import Callable, Mapping
 
 from sqlalchemy import Column, Connection, Index, Integer, LargeBinary, MetaData, Table, Text, text
 
-SCHEMA_VERSION = 2
-"""2: what is large is packed, and `facts` is there; 1: neither."""
+SCHEMA_VERSION = 3
+"""3: each chain belongs to a bench, and there may be several; 2: what is large is packed, `facts` is there; 1: neither.
+
+The tables of 3 are those of 2; a book comes to 3 when something is written into it.
+"""
+OWNED, PACKED = 3, 2
 
 _format_1, _format_2, _beside = MetaData(), MetaData(), MetaData()
 
@@ -90,7 +94,7 @@ def bring_to_format_2(connection: Connection, fill: Callable[[], None]) -> None:
     fill()
     for trigger in _append_only("facts").values():
         connection.execute(text(trigger))
-    connection.execute(text(f"PRAGMA user_version = {SCHEMA_VERSION}"))
+    connection.execute(text(f"PRAGMA user_version = {PACKED}"))
 
 
 def schema_of(connection: Connection) -> Mapping[str, str]:

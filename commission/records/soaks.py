@@ -7,12 +7,13 @@ from operator import attrgetter
 from commission.evidence.entry import of_kind
 from commission.evidence.found import Established
 from commission.evidence.measured import Moves, Watch
-from commission.evidence.runs import Note, PhaseStarted, RunStarted
+from commission.evidence.runs import PhaseStarted, RunStarted
 from commission.evidence.soaked import SoakBegan, SoakStretch
 from commission.evidence.standing import Standing
 from commission.judge.nuisance import Around, Exposed, RateBound, rate_bounds
 from commission.records.book import Book
 from commission.records.history import runs
+from commission.records.notes import notes_on
 from commission.vocabulary import Outcome
 
 SOAK = "soak"
@@ -67,7 +68,7 @@ def exposed_on_record(book: Book, tag: str, upto: int | None = None, sensor: str
     """
     numbers = {run.number for run in runs(book, tag)}
     of_runs = book.records(*_KINDS, runs=numbers)
-    every = merge(of_runs, book.records(Note), key=attrgetter("sequence"))
+    every = merge(of_runs, notes_on(book, tag), key=attrgetter("sequence"))
     return Standing(record for record in every if upto is None or record.sequence <= upto).exposed(tag, sensor)
 
 

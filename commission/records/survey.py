@@ -8,15 +8,18 @@ named, and what stands beside them is read all the same. Sources: SQLite documen
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from itertools import groupby
+from operator import attrgetter
 
 from sqlalchemy import Connection
 from sqlalchemy.exc import DatabaseError
 
 from commission.dialect.sanitise import clean_text
-from commission.records.chain import ChainFault, Row
+from commission.records.chain import ORIGIN, ChainFault, Row, check_chain
+from commission.records.chains import WAYS, chains_in
 from commission.records.facts_check import other_facts
+from commission.records.numbering import extent, short, split
 from commission.records.packing import restored
-from commission.records.schema import SCHEMA_VERSION, schema_of
+from commission.records.schema import PACKED, SCHEMA_VERSION, schema_of
 from commission.records.upgrade import grew, schema_as_made
 
 AT_ONCE = 256
@@ -33,8 +36,10 @@ _TYPES: Mapping[str, tuple[str, ...]] = dict.fromkeys(_TEXTS, ("text",)) | {
 }
 _PACKED_TYPES = {**_TYPES, **dict.fromkeys(("payload", "previous", "digest"), ("text", "blob"))}
 _COLUMNS = ", ".join(f"typeof({name}), CAST({name} AS BLOB)" for name in _TYPES)
-_PIECE = f"SELECT sequence, {_COLUMNS} FROM entries NOT INDEXED WHERE sequence >= ? ORDER BY sequence LIMIT ?"  # noqa: S608 - our own names
-_ENDS = ("NOT INDEXED", "INDEXED BY entries_by_run", "INDEXED BY entries_by_kind")
+_PIECE = (
+    f"SELECT sequence, {_COLUMNS} FROM entries NOT INDEXED "  # noqa: S608 - our own names
+    "WHERE sequence BETWEEN ? AND ? ORDER BY sequence LIMIT ?"
+)
 
 
 @dataclass(frozen=True)
@@ -55,8 +60,9 @@ SOUND = Damage()
 
 @dataclass
 class _Reading:
-    """What has been read so far."""
+    """What has been read so far of the entries that lie there."""
 
+    span: tuple[int, int]
     rows: list[Row] = field(default_factory=list)
     faults: list[ChainFault] = field(default_factory=list)
     unread: dict[int, str] = field(default_factory=dict)
@@ -65,19 +71,66 @@ class _Reading:
 
 
 def survey(connection: Connection) -> tuple[list[Row], Damage]:
-    """Every entry that can be read, in order, and everything that is wrong with the file."""
+    """Every entry that can be read, chain by chain and in order, and everything that is wrong with the file."""
     said_version = _number(connection, "user_version")
-    version = 1 if said_version == 1 else SCHEMA_VERSION
-    found = _Reading(types=_TYPES if version == 1 else _PACKED_TYPES)
-    if said_version != version:
-        found.faults.append(ChainFault(0, f"the book says that its format is {said_version}, which there is not"))
-    said = (*_damages(connection), *_other_schema(connection, version))
-    found.faults += (ChainFault(0, what) for what in said)
-    _read_entries(connection, found)
+    version = 1 if said_version == 1 else PACKED
+    whole = [
+        ChainFault(0, f"the book says that its format is {said_version}, which there is not")
+        for known in [range(1, SCHEMA_VERSION + 1)]
+        if said_version not in known
+    ]
+    whole += [ChainFault(0, what) for what in (*_damages(connection), *_other_schema(connection, version))]
+    rows: list[Row] = []
+    faults: list[ChainFault] = []
+    unread: set[int] = set()
+    for span in _extents(connection):
+        found, damage = survey_chain(connection, span, version)
+        rows += found
+        faults += damage.faults
+        unread |= damage.unread
     if version > 1:
-        found.faults += other_facts(connection, found.rows, found.unread)
+        faults += other_facts(connection, rows, unread)
+    return rows, Damage((*whole, *faults), frozenset(unread))
+
+
+def survey_chain(connection: Connection, span: tuple[int, int], version: int = 0) -> tuple[list[Row], Damage]:
+    """The same of one chain, or of its beginning; the file as a whole is not looked at.
+
+    Args:
+        connection: to the book.
+        span: where its first and its last entry can lie.
+        version: the book's format; 0 where it is not known yet.
+    """
+    version = version or _number(connection, "user_version")
+    found = _Reading(span, types=_TYPES if version == 1 else _PACKED_TYPES)
+    _read_entries(connection, found)
     faults = (*found.faults, *_ranges(found.unread))
     return found.rows, Damage(faults, frozenset(found.unread))
+
+
+def faults_of(rows: Sequence[Row], damage: Damage, after: tuple[int, str] = (0, ORIGIN)) -> list[ChainFault]:
+    """Where the chains are not as they were written, each by itself; with several, each fault names its chain.
+
+    Args:
+        rows: of all chains, chain by chain and in order.
+        damage: what was found wrong while they were read.
+        after: number and digest of the entry that the first of each must follow.
+    """
+    found: list[ChainFault] = []
+    chains = {chain: list(of) for chain, of in groupby(rows, key=attrgetter("chain"))}
+    for chain, of in chains.items():
+        unread = {number for which, number in map(split, damage.unread) if which == chain}
+        faults = check_chain(of, unread, after)
+        name = short(of[0].digest)
+        found += (
+            faults if len(chains) == 1 else [ChainFault(each.sequence, f"chain {name}: {each.what}") for each in faults]
+        )
+    return found
+
+
+def _extents(connection: Connection) -> list[tuple[int, int]]:
+    """Where the chains can lie; the first is looked for in any case."""
+    return [extent(chain) for chain in sorted({0, *chains_in(connection)})]
 
 
 def _damages(connection: Connection) -> Iterator[str]:
@@ -116,14 +169,14 @@ def _other_schema(connection: Connection, version: int) -> Iterator[str]:
 
 def _read_entries(connection: Connection, found: _Reading) -> None:
     try:
-        at = _first(connection)
+        at = _first(connection, found.span[0])
     except DatabaseError as error:
         found.faults.append(ChainFault(0, f"no entry can be read: {_reason(error)}"))
         return
     size, failed = AT_ONCE, 0
     while True:
         try:
-            piece = connection.exec_driver_sql(_PIECE, (at, size)).fetchall()
+            piece = connection.exec_driver_sql(_PIECE, (at, found.span[1], size)).fetchall()
         except DatabaseError as error:
             if size > 1:
                 size //= 2  # nearer to the damage, so that what stands before it is read
@@ -142,35 +195,40 @@ def _read_entries(connection: Connection, found: _Reading) -> None:
 
 def _is_over(connection: Connection, at: int, failed: int, found: _Reading) -> bool:
     """Whether nothing more is to be had from this number on; that the end is not known is a fault too."""
-    last = found.last = _last(connection) if found.last is None else found.last
+    last = found.last = _last(connection, found.span) if found.last is None else found.last
     if last and at > last:
         return True
     if last and failed < MOST_UNREAD:
         return False
-    found.faults.append(ChainFault(at, f"from entry {at} on nothing can be read, and where the book ends is not known"))
+    number = split(at)[1]
+    found.faults.append(
+        ChainFault(number, f"from entry {number} on nothing can be read, and where the book ends is not known")
+    )
     return True
 
 
-def _first(connection: Connection) -> int:
-    """Where to begin: at 1, or before it where somebody put entries there.
+def _first(connection: Connection, at: int) -> int:
+    """Where to begin: there, or before the first of all where somebody put entries there.
 
     Raises:
         DatabaseError: there is no such table.
     """
     connection.exec_driver_sql("SELECT sequence, raw FROM entries WHERE 0").fetchall()
+    if at > 1:
+        return at
     try:
-        return min(1, connection.exec_driver_sql("SELECT min(sequence) FROM entries NOT INDEXED").scalar() or 1)
+        return min(at, connection.exec_driver_sql("SELECT min(sequence) FROM entries NOT INDEXED").scalar() or at)
     except DatabaseError:
-        return 1
+        return at
 
 
-def _last(connection: Connection) -> int:
-    """The greatest number that any way into the book leads to; 0 where none does."""
+def _last(connection: Connection, span: tuple[int, int]) -> int:
+    """The greatest number within them that any way into the book leads to; 0 where none does."""
     greatest = 0
-    for way in _ENDS:
-        question = f"SELECT max(sequence) FROM entries {way}"  # noqa: S608 - our own words
+    for way in WAYS:
+        question = f"SELECT max(sequence) FROM entries {way} WHERE sequence BETWEEN ? AND ?"  # noqa: S608 - our own words
         try:
-            there = connection.exec_driver_sql(question).scalar()
+            there = connection.exec_driver_sql(question, span).scalar()
         except DatabaseError:
             continue  # this way is damaged: it is named by the database's own check
         greatest = max(greatest, there or 0)
@@ -191,10 +249,12 @@ def _keep(sequence: int, values: list[object], found: _Reading) -> None:
     except ValueError as error:
         wrong.append(str(error))
     if wrong:
-        found.faults.append(ChainFault(sequence, f"entry {sequence} cannot be read: {', '.join(wrong)}"))
+        number = split(sequence)[1]
+        found.faults.append(ChainFault(number, f"entry {number} cannot be read: {', '.join(wrong)}"))
         found.unread[sequence] = ""
     else:
-        found.rows.append(Row(sequence=sequence, **told))  # type: ignore[arg-type]
+        chain, number = split(sequence)
+        found.rows.append(Row(sequence=number, chain=chain, **told))  # type: ignore[arg-type]
 
 
 def _value(name: str, kind: str, data: object, types: Sequence[str]) -> object:
@@ -219,7 +279,7 @@ def _ranges(unread: Mapping[int, str]) -> Iterator[ChainFault]:
     """Neighbours that cannot be read for the same reason, as one fault; those told already are left out."""
     numbered = enumerate(sorted(each for each, why in unread.items() if why))
     for (_, why), group in groupby(numbered, key=lambda each: (each[1] - each[0], unread[each[1]])):
-        numbers = [number for _, number in group]
+        numbers = [split(number)[1] for _, number in group]
         which = f"entry {numbers[0]}" if len(numbers) == 1 else f"entries {numbers[0]} to {numbers[-1]}"
         yield ChainFault(numbers[0], f"{which} cannot be read: {why}")
 

@@ -6,11 +6,11 @@ takes a whole test. The pause is looked at by a function test, or by a whole tes
 several sensors a test that looks at fewer of them clears nothing.
 """
 
-import sys
 from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from commission.evidence.entry import AnyRecord
+from commission.evidence.place import BEHIND_EVERYTHING
 from commission.records.book import Book
 from commission.records.history import Run, runs
 from commission.records.open_items import ITEMS, is_unsafe, still_open
@@ -70,7 +70,7 @@ def left_standing(
         in_part: it looks at one of several sensors.
     """
     done = [run for run in runs(book, tag) if run.number != taken_up]
-    now = Run("", tag, purpose, "", outcome=Outcome.COMPLETE, verdict=verdict, began=sys.maxsize)
+    now = Run("", tag, purpose, "", outcome=Outcome.COMPLETE, verdict=verdict, began=BEHIND_EVERYTHING)
     return unsettled_of_printers(book, {tag: done if in_part else [*done, now]})[tag]
 
 

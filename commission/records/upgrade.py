@@ -9,7 +9,7 @@ from sqlalchemy import Connection, Engine, create_engine, select
 from commission.files.book_file import APPLICATION_ID
 from commission.records import facts
 from commission.records.rows import record_of, row_of
-from commission.records.schema import SCHEMA_VERSION, bring_to_format_2, create_tables, entries, schema_of
+from commission.records.schema import PACKED, SCHEMA_VERSION, bring_to_format_2, create_tables, entries, schema_of
 from commission.records.tables import BY_SEQUENCE, reading, version_of
 
 AT_ONCE = 500
@@ -33,12 +33,12 @@ def bring_up_to_date(engine: Engine, path: Path, *, reads_only: bool = False) ->
     """
     with reading(engine) as connection:
         version = version_of(connection, path)
-    if version < SCHEMA_VERSION and not reads_only:
+    if version < PACKED and not reads_only:
         with engine.begin() as connection:
             version = version_of(connection, path)
             if version < 1:
                 create_tables(connection, APPLICATION_ID)
-            elif version < SCHEMA_VERSION:
+            elif version < PACKED:
                 bring_to_format_2(connection, lambda: _fill(connection))
     with reading(engine) as connection:
         there = schema_of(connection)

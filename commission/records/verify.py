@@ -1,13 +1,19 @@
 """Whether the book is as it was written, and whether it still holds what a signed report was drawn from."""
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
+from operator import attrgetter
 
+from commission.dialect.sanitise import clean_text
+from commission.evidence.chains import ChainBegun
 from commission.evidence.entry import Unreadable
 from commission.records.book import record_of
-from commission.records.chain import ORIGIN, ChainFault, Row, check_chain
-from commission.records.survey import SOUND, Damage
+from commission.records.chain import ORIGIN, ChainFault, Row
+from commission.records.numbering import short
+from commission.records.survey import SOUND, Damage, faults_of
+from commission.records.union import name_of
 
 _DIGEST = re.compile(r"[0-9a-f]{64}")
 LEAST_DIGITS = 12
@@ -41,6 +47,7 @@ class Verified:
         faults: every place where it is not as it was written, in order.
         sought: the digests that were asked for, in the order they were given.
         unreadable: every entry that this version of the tool cannot read, and why.
+        chains: of a book with several, each in words.
     """
 
     entries: int
@@ -48,6 +55,7 @@ class Verified:
     faults: tuple[ChainFault, ...]
     sought: tuple[Sought, ...] = ()
     unreadable: tuple[str, ...] = ()
+    chains: tuple[str, ...] = ()
 
     @property
     def sound(self) -> bool:
@@ -58,6 +66,8 @@ class Verified:
     def sentences(self) -> tuple[str, ...]:
         """The result in words."""
         said = [f"{self.entries} entries; the newest has the digest {self.newest.digest if self.newest else ORIGIN}."]
+        if self.chains:
+            said = [f"{self.entries} entries in {len(self.chains)} chains.", *self.chains]
         said += [f"Not as it was written: {fault.what}." for fault in self.faults]
         if not self.faults:
             said.append("Each entry follows the one before it, and none was altered.")
@@ -81,6 +91,8 @@ class Verified:
         which = "that report was" if missing == 1 else f"those {missing} reports were"
         if self.newest is None:
             return f"The book is empty: what {which} drawn from is not in it."
+        if self.chains:
+            return f"What {which} drawn from was cut off, altered, or stood in a chain that is not in this book."
         last = f"entry {self.newest.sequence} (run {self.newest.run}, {self.newest.at[:16].replace('T', ' ')})"
         if self.faults:
             return f"What {which} drawn from was altered or removed. The book ends with {last}."
@@ -108,8 +120,29 @@ def verify(rows: Iterable[Row], *digests: str, damage: Damage = SOUND) -> Verifi
     sought = tuple(Sought(each, next((e for e in everything if e.digest.startswith(each)), None)) for each in asked)
     newest = everything[-1] if everything else None
     unreadable = tuple(said for row in everything for said in _unreadable(row))
-    faults = (*damage.faults, *check_chain(everything, damage.unread))
-    return Verified(len(everything), newest, faults, sought, unreadable)
+    faults = (*damage.faults, *faults_of(everything, damage))
+    chains = [list(of) for _, of in groupby(everything, key=attrgetter("chain"))]
+    told = tuple(_chain(of) for of in chains) if len(chains) > 1 else ()
+    return Verified(len(everything), newest, (*faults, *_cut_off(chains)), sought, unreadable, told)
+
+
+def _chain(rows: Sequence[Row]) -> str:
+    first, newest = rows[0].at[:10], rows[-1]
+    return (
+        f"Chain {name_of(rows)}: {len(rows)} entries from {clean_text(first)} to {clean_text(newest.at[:10])}; the "
+        f"newest, entry {newest.sequence}, has the digest {newest.digest}."
+    )
+
+
+def _cut_off(chains: Sequence[Sequence[Row]]) -> Iterator[ChainFault]:
+    """Chains that end before the place at which a bench saw them end when it began its own."""
+    here = {of[0].digest: {row.sequence: row.digest for row in of} for of in chains}
+    for of in chains:
+        begun = record_of(of[0]).entry
+        for seen in begun.behind if isinstance(begun, ChainBegun) else ():
+            if seen.origin in here and here[seen.origin].get(seen.entries) != seen.digest:
+                what = f"chain {short(seen.origin)} had {seen.entries} entries when chain {short(of[0].digest)} began"
+                yield ChainFault(seen.entries, f"{what}, and does not hold the last of them")
 
 
 def _unreadable(row: Row) -> Iterator[str]:

@@ -126,7 +126,7 @@ def _phases(run: RunFacts) -> Iterator[Phase]:
     begins = run.of(PhaseStarted)
     ends: list[Record[PhaseEnded] | Record[PhaseAbandoned]] = [*run.of(PhaseEnded), *run.of(PhaseAbandoned)]
     for index, began in enumerate(begins):
-        until = begins[index + 1].sequence if index + 1 < len(begins) else run.head.sequence + 1
+        until = begins[index + 1].sequence if index + 1 < len(begins) else run.head.place + 1
         inside = [each for each in ends if began.sequence < each.sequence < until]
         inside = [each for each in inside if each.entry.name == began.entry.name]
         end = min(inside, key=lambda each: each.sequence, default=None)

@@ -12,6 +12,7 @@ from commission.evidence.findings.meeting import LeftOut
 from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.wiring import Wiring
 from commission.evidence.found import Established
+from commission.evidence.place import number_in_chain
 from commission.evidence.stands import Item
 from commission.judge.gates import GateState
 from commission.report.document import Block, Bullets, Pairs, Paragraph, Section, Table
@@ -96,7 +97,7 @@ def _part(item: Item[Established], heading: str, *, newest: bool) -> Section:
     blocks += drawn if newest else []
     if drawn and not newest:
         blocks.append(Paragraph("Established again later in the run; the picture is drawn there."))
-    return Section(f"finding-{item.record.sequence}", heading, tuple(blocks))
+    return Section(f"finding-{number_in_chain(item.record.sequence)}", heading, tuple(blocks))
 
 
 def values_of(finding: Finding) -> dict[str, Any]:
@@ -178,7 +179,7 @@ def values_section(run: RunFacts) -> Section:
         most_inside = 0 if isinstance(finding, FOR_COMPUTING) else MOST_ROWS_INSIDE
         blocks += [_table(key, rows) for key, rows in _long(values, most_inside)]
         if blocks:
-            parts.append(Section(f"values-{item.record.sequence}", heading, tuple(blocks)))
+            parts.append(Section(f"values-{number_in_chain(item.record.sequence)}", heading, tuple(blocks)))
     return Section("values", "Appendix: values behind the findings", parts=tuple(parts), appendix=True)
 
 

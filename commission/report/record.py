@@ -12,13 +12,14 @@ from commission.evidence.findings.base import Finding
 from commission.evidence.findings.loop import Criterion, Judgement
 from commission.evidence.findings.several import SensorBegun
 from commission.evidence.found import Established
+from commission.evidence.place import number_in_chain
 from commission.evidence.runs import Note, RunEnded, RunStarted, tag_in
 from commission.evidence.standing import RunStanding
 from commission.evidence.stands import Item
 from commission.evidence.talk import Punched
 from commission.judge.nuisance import RateBound
 from commission.records.book import Book, BookError, record_of
-from commission.records.chain import ChainFault, Row, check_chain
+from commission.records.chain import ChainFault, CheckedSoFar, Row
 from commission.records.history import end_that_stands, same_printer_before
 from commission.records.notes import CORRECTION
 from commission.records.open_items import still_open
@@ -156,8 +157,13 @@ def clock_of(record: AnyRecord) -> str:
     return record.moment.strftime("%H:%M:%S")
 
 
-def read_run(book: Book, number: str) -> RunFacts:
+def read_run(book: Book, number: str, checked: CheckedSoFar | None = None) -> RunFacts:
     """All that the book holds of a run.
+
+    Args:
+        book: the record book.
+        number: of the run.
+        checked: how far the book's chains were checked already; from their beginning if left out.
 
     Raises:
         BookError: the book has no such run.
@@ -170,13 +176,14 @@ def read_run(book: Book, number: str) -> RunFacts:
     end = end_that_stands(read)
     first = read[0].entry
     started = first if isinstance(first, RunStarted) else RunStarted(number=number, tag=tag_in(number), purpose="")
-    # read to its end: a reading left open would keep the book locked
-    before = (row for row in book.rows() if row.sequence <= head.sequence)
-    noted = of_kind([record_of(row, cleaned) for row in book.rows(None, Note.kind())], Note)
-    found = (row for row in book.rows(None, Established.kind()) if row.sequence <= head.sequence)
+    notes = list(book.rows(None, Note.kind()))
+    noted = of_kind([record_of(row, cleaned) for row in notes], Note)
+    here = of_kind([record_of(row, cleaned) for row in notes if row.chain == head.chain], Note)
+    others = same_printer_before(book, number)
+    found = (row for row in book.rows(None, Established.kind(), runs=others) if row.place <= head.place)
     established = [record_of(row, cleaned) for row in found]
     drawn, no_trend = _trends(book, started.tag, number)
-    bounds = _bounds(book, started.tag, head.sequence)
+    bounds = _bounds(book, started.tag, head.place)
     run = RunFacts(
         number=number,
         started=started,
@@ -185,14 +192,14 @@ def read_run(book: Book, number: str) -> RunFacts:
         stands=_standing(number, read),
         opening=rows[0],
         head=head,
-        faults=tuple(check_chain(before)),
+        faults=(checked or CheckedSoFar()).upto(head, book.faults_before),
         unread=tuple(_unread(read)),
-        corrections=tuple(_corrections(noted, rows)),
-        notes=tuple(_others(noted, started.tag, head.sequence)),
+        corrections=tuple(_corrections(here, rows)),
+        notes=tuple(_others(noted, started.tag, head.place)),
         trends=drawn,
         bounds=bounds,
         no_trend=no_trend,
-        kept=newest_of_each(established, same_printer_before(book, number)),
+        kept=newest_of_each(established, others),
     )
     return replace(run, parts=tuple(_parts(book, run)))
 
@@ -209,7 +216,7 @@ def _parts(book: Book, run: RunFacts) -> Iterator[RunFacts]:
             stands=run.stands.of_sensor(sensor),
             trends=drawn,
             no_trend=no_trend,
-            bounds=_bounds(book, run.tag, run.head.sequence, sensor),
+            bounds=_bounds(book, run.tag, run.head.place, sensor),
             kept=(),
             sensor=sensor,
         )
@@ -229,11 +236,11 @@ def _standing(number: str, records: Sequence[AnyRecord]) -> RunStanding:
 def _unread(records: Sequence[AnyRecord]) -> Iterator[str]:
     for record in records:
         if isinstance(record.entry, Unreadable):
-            yield f"entry {record.sequence} ({clean_text(record.entry.kind)}): {record.entry.why}"
+            yield f"entry {number_in_chain(record.sequence)} ({clean_text(record.entry.kind)}): {record.entry.why}"
 
 
 def _corrections(noted: Sequence[Record[Note]], rows: Sequence[Row]) -> Iterator[Record[Note]]:
-    """Notes written later that put right an entry of this run."""
+    """Notes of the run's chain, written later, that put right an entry of this run."""
     places = {row.sequence for row in rows}
     return (note for note in noted if note.entry.what == CORRECTION and note.entry.about in places)
 

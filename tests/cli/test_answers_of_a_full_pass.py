@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from commission.cli.options import Job, Settings
-from commission.cli.running import _Guided
+from commission.cli.running import Guided
 from commission.cli.signals import Signals
 from commission.desk.plain import PlainDesk
 from commission.jobs.install import install_run
@@ -100,6 +100,6 @@ def installed(printer: FakeProcess, folder: Path) -> tuple[int, FakeReader]:
         Signals() as signals,
     ):
         desk = PlainDesk(typed, reader, bell=False)
-        code = runner.run(_Guided(settings, job, desk, book, around, lock, signals).run())
+        code = runner.run(Guided(settings, job, desk, book, around, lock, signals).run())
     os.close(keyboard)
     return code, reader

@@ -234,7 +234,7 @@ def assert_same_from_an_import(there: Bench) -> None:
     """The report drawn from an exported and imported book is the same to the byte."""
     export, elsewhere = there.folder / "out.jsonl", there.folder / "elsewhere"
     with Book(there.place, SystemClock()) as book:
-        export.write_text("".join(f"{line}\n" for line in export_lines(book.rows())))
+        export.write_text("".join(f"{line}\n" for line in export_lines(book.chains())))
         (run,) = {record.run for record in book.records(RunEnded)}
         here = write_reports(book, run, there.folder / "here")
     with Book(elsewhere / "book.sqlite3", SystemClock()) as book, export.open("rb") as stream:

@@ -59,7 +59,7 @@ def export(folder: Path) -> bytes:
     """A book as an export."""
     run = RUNS["complete"](folder)
     try:
-        return "".join(f"{line}\n" for line in export_lines(run.book.rows())).encode()
+        return "".join(f"{line}\n" for line in export_lines(run.book.chains())).encode()
     finally:
         run.book.close()
 

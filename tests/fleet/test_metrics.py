@@ -29,6 +29,7 @@ KNOWN = Printer(
     nuisances=3,
     runout_off=True,
     backup_on=DAY,
+    changed=("rewired 2031-04-14",),
 )
 STRANGE = Printer("<b>\n\x1b")
 
@@ -56,6 +57,7 @@ def test_a_strict_reader_understands_the_file() -> None:
     begin = datetime(2031, 4, 13, tzinfo=UTC).timestamp()
     assert begin == found["commission_next_check_timestamp_seconds", "bench-3", ""]
     assert found["commission_last_check_timestamp_seconds", "bench-3", "full"]
+    assert 1 == found["commission_noted_changes", "bench-3", ""]
     assert (2, 3, 0) == (
         found["commission_open_unsafe_items", "bench-3", ""],
         found["commission_noted_nuisance_trips", "bench-3", ""],

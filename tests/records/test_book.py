@@ -27,6 +27,7 @@ from commission.evidence.talk import Told
 from commission.evidence.wire import Listening, Result
 from commission.files.kinds import PICTURE
 from commission.files.output import OutputRefused, write_output
+from commission.records.bench import kept_bench
 from commission.records.book import PAGE, Book, BookError
 from commission.records.chain import ORIGIN, Row, canonical, check_chain, link_row
 from commission.records.history import Run, end_that_stands, newest_run, runs, tags
@@ -168,7 +169,7 @@ def test_a_new_book_has_its_name_only_when_it_is_whole(tmp_path: Path) -> None:
     with Book(tmp_path / "book.sqlite3", FakeClock()) as again:
         assert 1 == len(list(again.rows()))
 
-    assert ["book.sqlite3"] == [path.name for path in tmp_path.iterdir()]
+    assert ["book.sqlite3", "book.sqlite3.bench"] == sorted(path.name for path in tmp_path.iterdir())
 
 
 READER = """
@@ -236,7 +237,7 @@ def test_a_newer_book_is_refused(book: Book) -> None:
         other.execute("PRAGMA user_version = 99")
     other.close()
 
-    with pytest.raises(BookError, match=r"newer version of this program \(book format 99, this one knows 2\)"):
+    with pytest.raises(BookError, match=r"newer version of this program \(book format 99, this one knows 3\)"):
         Book(book.path, FakeClock())
 
 
@@ -317,11 +318,17 @@ def test_runs_are_told_by_their_entries(book: Book) -> None:
 
 
 def test_numbers_are_never_given_twice(book: Book) -> None:
-    """The number is the tag, the day and a count, and stands in the first entry; another tag counts for itself."""
+    """The number is tag, day, and a count with the mark of the bench; it stands in the first entry.
+
+    Another tag counts for itself.
+    """
     day = date(2031, 3, 14)
     given = [book.start_run(tag, day, begun) for tag in ("bench-3", "bench-3", "bench-1")]
 
-    expected = ["bench-3/2031-03-14/1", "bench-3/2031-03-14/2", "bench-1/2031-03-14/1"]
+    bench = kept_bench(book.path)
+    assert bench is not None
+    expected = [f"{number}-{bench.mark}" for number in ("bench-3/2031-03-14/1", "bench-3/2031-03-14/2")]
+    expected += [f"bench-1/2031-03-14/1-{bench.mark}"]
     assert expected == [row.run for row in given]
     assert expected == [record.entry.number for record in book.records(RunStarted)]
     assert ["bench-1", "bench-3"] == tags(book)
@@ -409,7 +416,8 @@ def test_a_killed_process_leaves_a_whole_book(tmp_path: Path, after: int) -> Non
 
 def test_the_table_holds_what_an_entry_holds() -> None:
     """Column and field names are the same, so that an export loses nothing."""
-    assert set(Row.__dataclass_fields__) == {column.name for column in entries.columns}
+    row = link_row(None, run=RUN, kind="told", at="t", elapsed_us=0, payload="{}")
+    assert set(row.fields) == {column.name for column in entries.columns}
 
 
 def test_who_stops_reading_half_way_holds_nothing_up(book: Book) -> None:
@@ -446,10 +454,9 @@ def test_an_altered_run_is_still_told(book: Book) -> None:
 
 def test_an_entry_that_cannot_be_read_is_an_error_that_names_it(book: Book) -> None:
     """Who needs it is told which it is and why; who must go on gets it as what it is; other kinds do not matter."""
-    book.append("r1", told())
-    before = book.newest()
+    before = book.append("r1", told())
     newer = link_row(before, run="r1", kind="trial", at="", elapsed_us=0, payload='{"format":99,"entry":{}}')
-    book.receive([newer])
+    book.receive([before, newer])
 
     with pytest.raises(BookError, match=r"Entry 2 \(trial\) of .* cannot be read: it was written in form 99; .*verify"):
         list(book.records(Trial))

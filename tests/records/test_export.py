@@ -19,11 +19,11 @@ from tests.support.fake_time import FakeClock
 
 def exported(book: Book) -> bytes:
     """The export as a file holds it."""
-    return "".join(f"{line}\n" for line in export_lines(book.rows())).encode()
+    return "".join(f"{line}\n" for line in export_lines(book.chains())).encode()
 
 
-def imported(data: bytes) -> list[Row]:
-    """The entries of an export."""
+def imported(data: bytes) -> list[list[Row]]:
+    """The chains of an export."""
     return read_export(io.BytesIO(data))
 
 
@@ -70,21 +70,36 @@ def test_an_older_export_adds_nothing(workshop: Workshop) -> None:
     assert 5 == len(list(workshop.book.rows()))
 
 
-def test_two_books_are_not_merged(workshop: Workshop, tmp_path: Path) -> None:
-    """Another book's export is refused, and the text says to use a new file."""
+def test_another_book_is_joined(workshop: Workshop, tmp_path: Path) -> None:
+    """Another book's export is a chain beside its own; taken a second time it changes nothing."""
     other = Book(tmp_path / "other.sqlite3", FakeClock())
     other.append("r1", Told(heading="something else"))
+    data = exported(workshop.book)
 
-    with pytest.raises(ImportRefused, match=r"two different books.*--book"):
+    assert (4, 0) == tuple(vars(import_entries(other, imported(data))).values())
+    assert (0, 4) == tuple(vars(import_entries(other, imported(data))).values())
+    assert [[1], [1, 2, 3, 4]] == [[row.sequence for row in chain] for chain in other.chains()]
+    assert other.chains() == imported(exported(other))
+    assert [] == other.verify()
+
+
+def test_a_fork_is_refused(workshop: Workshop, tmp_path: Path) -> None:
+    """A chain that goes on otherwise is named, and nothing of the export is kept."""
+    rows = list(workshop.book.rows())
+    other = Book(tmp_path / "other.sqlite3", FakeClock())
+    last = link_row(rows[2], run="r", kind="told", at="2031-03-14T09:26:53.000+00:00", elapsed_us=0, payload="{}")
+    other.receive([*rows[:3], last])
+
+    with pytest.raises(ImportRefused, match=f"{rows[0].digest[:8]} goes on in two ways from entry 4 on.*Nothing"):
         import_entries(other, imported(exported(workshop.book)))
-    assert 1 == len(list(other.rows()))
+    assert [*rows[:3], last] == list(other.rows())
 
 
-def test_entries_that_do_not_follow_are_not_received(workshop: Workshop, tmp_path: Path) -> None:
-    """The book itself refuses entries that do not follow its newest one, and keeps none of them."""
+def test_entries_without_their_beginning_are_not_received(workshop: Workshop, tmp_path: Path) -> None:
+    """The book itself refuses entries that follow none that it has, and keeps none of them."""
     other = Book(tmp_path / "other.sqlite3", FakeClock())
 
-    with pytest.raises(BookError, match="do not follow"):
+    with pytest.raises(BookError, match="the entry before it is not in the book"):
         other.receive(list(workshop.book.rows())[1:])
     assert [] == list(other.rows())
 
@@ -128,7 +143,7 @@ def test_half_a_character_is_refused_with_its_line(tmp_path: Path, field: str) -
     values[field] = "x\ud800"
     run, kind, at, payload = values.values()
     row = link_row(None, run=run, kind=kind, at=at, elapsed_us=0, payload=payload)
-    data = "".join(f"{line}\n" for line in export_lines([row])).encode()
+    data = "".join(f"{line}\n" for line in export_lines([[row]])).encode()
 
     with pytest.raises(ImportRefused) as refused:
         import_entries(Book(tmp_path / "other.sqlite3", FakeClock()), imported(data))
@@ -146,7 +161,7 @@ def test_a_number_beyond_all_bounds_is_refused_with_its_line(workshop: Workshop)
 
 def test_a_newer_format_is_refused(workshop: Workshop) -> None:
     """An export of a later version asks for an update of the program."""
-    data = exported(workshop.book).replace(b'"version":1', b'"version":2', 1)
+    data = exported(workshop.book).replace(b'"version":1', b'"version":3', 1)
 
     with pytest.raises(ImportRefused, match="Update this program"):
         imported(data)
@@ -169,6 +184,6 @@ def test_any_bytes_and_any_text_come_through(raws: list[bytes | None], text: str
         previous, payload = rows[-1] if rows else None, canonical({"text": text})
         at = "2031-03-14T09:26:53.000+00:00"
         rows.append(link_row(previous, run="r", kind="told", at=at, elapsed_us=0, payload=payload, raw=raw))
-    data = "".join(f"{line}\n" for line in export_lines(rows)).encode()
+    data = "".join(f"{line}\n" for line in export_lines([rows])).encode()
 
-    assert rows == imported(data)
+    assert ([rows] if rows else []) == imported(data)

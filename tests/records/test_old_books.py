@@ -129,7 +129,7 @@ def test_an_old_book_is_continued_where_it_lies(name: str, tmp_path: Path) -> No
         assert [] == book.verify()
         assert told == [path.read_bytes() for path in write_reports(book, runs(book)[0].number, tmp_path / "other")]
     with sqlite3.connect(place) as file:
-        assert [(2,)] == file.execute("PRAGMA user_version").fetchall()
+        assert [(3,)] == file.execute("PRAGMA user_version").fetchall()
     file.close()
 
 

@@ -189,7 +189,7 @@ def test_no_damage_ends_the_check(place: Path) -> None:
         size = chance.choice((1, 4, 64, PAGE_BYTES))
         place.write_bytes(whole[:at] + chance.randbytes(size) + whole[at + size :])
         try:
-            with Book(place, FakeClock()) as book:
+            with Book(place, FakeClock(), reads_only=True) as book:
                 rows, damage = book.survey()
             found = verify(rows, damage=damage)
         except BookError:
@@ -228,10 +228,14 @@ def test_an_entry_put_before_the_first_is_found(place: Path) -> None:
 )
 @pytest.mark.parametrize("words", [("list",), ("show", RUN, "--all"), ("due",), ("export", "-")])
 def test_no_command_trips_over_a_value(place: Path, value: str, words: tuple[str, ...]) -> None:
-    """A command that needs the entry says in a sentence that the book cannot be read, and what names the faults."""
+    """A command that needs the entry says in a sentence that the book cannot be read, and what names the faults.
+
+    `show` names a packed entry that is damaged in its own line, and shows the others.
+    """
     change(place, f"UPDATE entries SET {value} WHERE sequence = 1")  # noqa: S608 - our own statements
     done = CliRunner().invoke(main, ["book", *words, "--book", str(place)])
 
     assert done.exit_code in (0, 1, 9), done.output
-    assert (done.exit_code == 9) == ("cannot be read" in " ".join(done.output.split()))
+    named = words[0] == "show" and "payload is damaged" in " ".join(done.output.split())
+    assert (done.exit_code == 9 or named) == ("cannot be read" in " ".join(done.output.split()))
     assert done.exception is None or isinstance(done.exception, SystemExit)

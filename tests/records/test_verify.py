@@ -48,7 +48,7 @@ def mutated(entries: list[Row], chance: random.Random) -> list[Row]:
 
 def field_changed(entry: Row, chance: random.Random) -> Row:
     """The entry with one field changed by one letter, number or byte."""
-    field = chance.choice(list(vars(entry)))
+    field = chance.choice(list(entry.fields))
     value = getattr(entry, field)
     if field == "raw":
         new: object = chance.choice((b"", None, b"\x01")) if value is None else chance.choice((None, value + b"\x00"))

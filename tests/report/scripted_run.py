@@ -68,8 +68,9 @@ class ScriptedRun:
         """Append what no version of the tool has written."""
         at = self.clock.now().isoformat(timespec="milliseconds")
         text, us = json.dumps(payload), round(1e6 * self.clock.elapsed_s)
-        row = link_row(self.book.newest(), run=self.number, kind=kind, at=at, elapsed_us=us, payload=text)
-        self.book.receive([row])
+        (rows,) = self.book.chains()
+        row = link_row(rows[-1], run=self.number, kind=kind, at=at, elapsed_us=us, payload=text)
+        self.book.receive([*rows, row])
 
     def start(self, **given: Any) -> None:
         """Begin the run."""

@@ -1,0 +1,86 @@
+"""The questions to a book that its entries answer, in the order over all its chains."""
+
+from collections.abc import Collection, Iterator, Mapping, Sequence
+from pathlib import Path
+from typing import Any, TypeVar, cast, overload
+
+from commission.evidence.entry import AnyRecord, Entry, Record
+from commission.evidence.found import Established
+from commission.records.chain import Row
+from commission.records.facts import Fact, Line
+from commission.records.reader import Reader
+from commission.records.rows import readable, record_of
+from commission.vocabulary import PunchClass
+
+_Kind = TypeVar("_Kind", bound=Entry)
+
+
+class Questions:
+    """What a book is asked; see `Reader` for how it is found.
+
+    Attributes:
+        path: named where an entry cannot be read.
+    """
+
+    path: Path
+
+    @property
+    def _reader(self) -> Reader:
+        """Answers them."""
+        raise NotImplementedError
+
+    @overload
+    def records(
+        self, kind: type[_Kind], /, *, run: str | None = None, runs: Collection[str] | None = None
+    ) -> Iterator[Record[_Kind]]: ...
+
+    @overload
+    def records(
+        self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
+    ) -> Iterator[Record[Entry]]: ...
+
+    def records(
+        self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
+    ) -> Iterator[Record[Any]]:
+        """Entries of these kinds, or of all, in order; of one run, of several, or of every one.
+
+        Raises:
+            BookError: one of them cannot be read; it is named.
+        """
+        return readable(self.path, self.every_record(*kinds, run=run, runs=runs))
+
+    def every_record(
+        self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
+    ) -> Iterator[AnyRecord]:
+        """The same for who must go on: what cannot be read comes through as `Unreadable`, to be told."""
+        wanted = runs if run is None else [run] if runs is None or run in runs else []
+        return map(record_of, self._reader.rows(wanted, [kind.kind() for kind in kinds]))
+
+    def rows(self, run: str | None = None, *kinds: str, runs: Collection[str] | None = None) -> Iterator[Row]:
+        """Rows in order, as they were written; of one run, of several, of some kinds, or all."""
+        return self._reader.rows(runs if run is None else [run], kinds)
+
+    def marks(self, tag: str | None = None) -> Iterator[Line | list[Fact]]:
+        """What begins, takes up and ends each run; see `Reader.marks`."""
+        return self._reader.marks(tag)
+
+    def findings(self, names: Sequence[str], runs: Collection[str]) -> Iterator[Record[Established]]:
+        """Findings of these names in these runs, in order, and perhaps some others.
+
+        Raises:
+            BookError: one of them cannot be read; it is named.
+        """
+        found = readable(self.path, map(record_of, self._reader.findings(names, runs)))
+        return (cast("Record[Established]", record) for record in found)
+
+    def newest_findings(self, names: Sequence[str], whose: Mapping[str, str]) -> Iterator[AnyRecord]:
+        """The newest finding of each name of each printer, in order, and perhaps others; `whose` tells of each run."""
+        return map(record_of, self._reader.newest_findings(names, whose))
+
+    def at(self, places: Collection[int]) -> Iterator[AnyRecord]:
+        """The entries at these places, in order."""
+        return map(record_of, self._reader.at(places))
+
+    def runs_with_unsafe_items(self) -> set[str]:
+        """The runs in which an item of class A was opened, be it settled or not; and perhaps some others."""
+        return self._reader.runs_with(PunchClass.UNSAFE.value)
