@@ -3,6 +3,7 @@
 The words are those of SQLite (documentation, "Result and Error Codes").
 """
 
+import sqlite3
 from collections.abc import Mapping
 
 from sqlalchemy.exc import DatabaseError
@@ -21,8 +22,9 @@ _ADVICE: Mapping[str, str] = {
 }
 
 
-REFUSALS: tuple[type[Exception], ...] = (DatabaseError, UnicodeDecodeError)
-"""What comes of a database that refuses; the second where it names a damaged place in text that is none."""
+REFUSALS: tuple[type[Exception], ...] = (DatabaseError, sqlite3.Error, UnicodeDecodeError)
+"""What comes of a database that refuses: through SQLAlchemy; from the driver itself, where rows are read as it has
+them; and where it names a damaged place in text that is none."""
 
 REFUSALS_TO_OPEN: tuple[type[Exception], ...] = (*REFUSALS, OSError)
 

@@ -239,3 +239,28 @@ def test_no_command_trips_over_a_value(place: Path, value: str, words: tuple[str
     named = words[0] == "show" and "payload is damaged" in " ".join(done.output.split())
     assert (done.exit_code == 9 or named) == ("cannot be read" in " ".join(done.output.split()))
     assert done.exception is None or isinstance(done.exception, SystemExit)
+
+
+@pytest.mark.parametrize("name", ["facts", "facts_by_mark", "facts_by_word", "entries", "entries_by_run"])
+def test_a_damaged_page_is_told_by_every_command(place: Path, name: str) -> None:
+    """Whichever table or index it belongs to: what needs it ends with 9 and names the file; nothing ends in a trace."""
+    with sqlite3.connect(place) as file:
+        query = "SELECT pageno FROM dbstat WHERE name = ? ORDER BY pageno"
+        pages = [page for (page,) in file.execute(query, (name,))]
+    file.close()
+    assert pages
+    for page in pages:
+        overwritten(place, page, b"\xff" * PAGE_BYTES)
+    out = ("--out", str(place.parent / "reports"))
+    refused = 0
+    looks = ("book list", f"book show {RUN}", "book due", "book export -", "report bench-3")
+    for look in looks:
+        done = CliRunner().invoke(
+            main, [*look.split(), *(out if look.startswith("report") else ()), "--book", str(place)]
+        )
+        said = " ".join(done.output.split())
+        assert done.exit_code in (0, 1, 9), (look, said)
+        assert (done.exit_code == 9) == ("is malformed" in said), (look, said)
+        refused += done.exit_code == 9
+
+    assert refused > 0
