@@ -107,7 +107,7 @@ class Pages(Book):
         self._opened_s = 0.0
         self._kept: list[Row] = []
         self._by_kind: dict[str, list[Row]] = {}
-        self._reader = InMemory(self._kept, self._by_kind)
+        self._known = InMemory(self._kept, self._by_kind)
 
     def append(
         self,
