@@ -69,8 +69,9 @@ def _letters(line: SettingsLine, meaning: CommandMeaning, units: UnitMode) -> It
         letter = renaming.letters.get(written, written) if renaming else written
         note = renaming.note if renaming and letter != written else ""
         yield _entry(line, letter, written, meaning, units, note)
+    printed = {*line.values, *line.flags, *(word[:1].upper() for word in line.unread_words)}
     for missing, standing in meaning.fallback.items():
-        if missing not in line.values and standing in line.values:
+        if missing not in printed and standing in line.values:
             note = f"Where {missing} is not printed, {standing} stands for both."
             yield replace(_entry(line, missing, standing, meaning, units, note), stand_in=True)
     for letter, number in no_numbers(line).items():

@@ -92,6 +92,11 @@ def unreadable(line: SettingsLine) -> bool:
     return len(no_numbers(line)) < len(line.unread_words)
 
 
+def lost_numbers(line: SettingsLine, meaning: CommandMeaning) -> tuple[str, ...]:
+    """The letters that stand there without a number and never do in this command: they lost it on the way."""
+    return tuple(flag for flag in line.flags if flag not in meaning.flags)
+
+
 def selectors_of(line: SettingsLine) -> dict[str, Selector]:
     """The selectors of a line as printed, whole numbers as integers."""
     return {letter: _plain(value) for letter, value in line.selectors.items()}

@@ -9,7 +9,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from commission.dialect.replies import acknowledgement
-from commission.dialect.settings_lines import SettingsReader, like_a_setting, unglued
+from commission.dialect.settings_lines import SettingsLine, SettingsReader, like_a_setting, unglued
+from commission.settings.entry import lost_numbers
 from commission.settings.snapshot import Snapshot
 from commission.settings.table import SettingsTable
 from commission.settings.table_reader import standard_table
@@ -63,10 +64,16 @@ def gaps_of(
     absent = [f"{what} ({commands[0]})" for what, commands in table.expected.items() if there.isdisjoint(commands)]
     named = {commands[0] for commands in table.expected.values()}
     absent += [f"{command}, which an earlier report in it has" for command in snapshot.lost if command not in named]
-    strange = [line.line for line in snapshot.lines if line.unread_words or _never_listed(line.command, table)]
+    strange = [line.line for line in snapshot.lines if line.unread_words or _strange(line, table)]
     damaged = [text for text in snapshot.kept if like_a_setting(text)]
     ended = _ended(lines) if ended is None else ended
     return Gaps((*strange, *damaged), snapshot.partial, tuple(absent), ended)
+
+
+def _strange(line: SettingsLine, table: SettingsTable) -> bool:
+    """Whether no report lists it so: its command, or a letter that lost its number."""
+    meaning = table.commands.get(line.command)
+    return _never_listed(line.command, table) or (meaning is not None and bool(lost_numbers(line, meaning)))
 
 
 def _never_listed(command: str, table: SettingsTable) -> bool:

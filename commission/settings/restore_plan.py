@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from commission.settings import consequence
 from commission.settings.entries import entries_of
-from commission.settings.entry import Entry, no_numbers, selectors_of, unreadable
+from commission.settings.entry import Entry, lost_numbers, no_numbers, selectors_of, unreadable
 from commission.settings.meaning import CommandMeaning, Dimension, RestoreClass
 from commission.settings.mesh import is_point, same_grids
 from commission.settings.pairing import replacement_between
@@ -112,6 +112,7 @@ class _Planner:
         checks = (
             (now.letter != now.written, now.note or OTHER_FORM),
             (unreadable(entry.line) or unreadable(now.line), UNREADABLE),
+            (bool(lost_numbers(entry.line, meaning)), UNREADABLE),
             (bool(self._unclear), f"The units of the report are not clear: {self._unclear}."),
             (not self._units_found.agrees(self._units, dimension), OTHER_UNIT),
             (is_point(entry) and entry.command not in self._grids, OTHER_GRID),

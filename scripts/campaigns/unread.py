@@ -139,7 +139,7 @@ def _lacking(bench: UnreadBench | UnreadPrinter, keys: tuple[str, ...]) -> Itera
     newest = {entry["key"]: entry for entry in mine}  # one that could not be read is done again
     for entry in newest.values():
         planned_s = float(entry.get("seconds", 60.0))  # the moving watch is as long as the wiggle by hand
-        watched_s = _watched_s(entry["readings"])
+        watched_s = _watched_s(readings_in(entry["readings"]))
         if watched_s < planned_s - ROUNDING_S:
             yield f"only {watched_s:.2f} s of {planned_s:g} s of {entry['key']} were read"
 
@@ -147,6 +147,27 @@ def _lacking(bench: UnreadBench | UnreadPrinter, keys: tuple[str, ...]) -> Itera
 def _entries(bench: UnreadBench | UnreadPrinter, kind: str) -> list[dict[str, Any]]:
     """The entries of one kind as they stand in the book, read past the tool's own types."""
     return [json.loads(row.payload)["entry"] for row in bench.book.rows(None, kind)]
+
+
+def readings_in(written: Any) -> list[list[Any]]:
+    """Seconds, reading and word of each, from the readings of an entry in either form a book has.
+
+    One by one they are the rows themselves. Else the times stand as steps of a tenth of a millisecond, each after the
+    one before, and the others as [reading, word, how many in a row].
+
+    Raises:
+        ValueError: they are in no such form, or there are not as many times as readings.
+    """
+    if isinstance(written, list):
+        return written
+    if not isinstance(written, dict) or set(written) != {"steps_100us", "alike"}:
+        raise ValueError(f"readings in a form that is not known: {written!r:.80}")
+    words = [[reading, word] for reading, word, count in written["alike"] for _ in range(count)]
+    ticks, rows = 0, []
+    for step, of in zip(written["steps_100us"], words, strict=True):
+        ticks += step
+        rows.append([ticks / 10_000, *of])
+    return rows
 
 
 def _watched_s(rows: list[list[Any]]) -> float:
@@ -164,7 +185,7 @@ def _lacking_trials(trials: list[dict[str, Any]]) -> Iterator[str]:
     """At least six trials of each kind had 19 of 21 readings, which is the least that any plan takes."""
     for presence in ("in", "out"):
         moved = [trial for trial in trials if trial["presence"] == presence and trial["instruction"] != "leave it"]
-        read = sum(sum(row[1] != "unknown" for row in trial["dwell"]) >= 19 for trial in moved)
+        read = sum(sum(row[1] != "unknown" for row in readings_in(trial["dwell"])) >= 19 for trial in moved)
         if read < 6:
             yield f"only {read} trials with filament {presence} could be read"
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from scripts.campaigns import _fuzzed_texts, kills, link, restore
+from scripts.campaigns import _fuzzed_texts, kills, link, restore, unread
 from scripts.campaigns._book import Row, chain_breaks, digest_of, seen_of
 from scripts.campaigns._looked_at import differences, unprintable
 from scripts.campaigns._tool import Ended, Tools
@@ -211,3 +211,29 @@ def test_a_command_is_a_process_of_its_own(tmp_path: Path) -> None:
     assert (read.code, "filament" in read.out) == (0, True)
     assert (cut.code, cut.crashed) == (-9, True)
     assert (shown.code, shown.out.split()) == (2, wrong.complaints.split())
+
+
+def test_readings_are_told_in_either_form() -> None:
+    """Rows as they are; steps of a tenth of a millisecond and readings in a row, put together by hand here."""
+    rows = [[0.25, "active", "open"], [0.75, "active", "open"], [1.5, "unknown", None], [1.6, "active", "open"]]
+    alike = [["active", "open", 2], ["unknown", None, 1], ["active", "open", 1]]
+
+    assert rows == unread.readings_in(rows)
+    assert rows == unread.readings_in({"steps_100us": [2500, 5000, 7500, 1000], "alike": alike})
+    assert [] == unread.readings_in([])
+    assert 0.5 == unread._watched_s(rows), "nothing is watched over a gap of 0.85 s"
+
+
+@pytest.mark.parametrize(
+    "written",
+    [
+        {"steps_100us": [2500, 5000], "alike": [["active", "open", 3]]},
+        {"steps_100us": [2500, 5000], "alike": [["active", "open", 1]]},
+        {"alike": []},
+        "packed",
+    ],
+)
+def test_readings_of_no_known_form_are_refused(written: object) -> None:
+    """Too few times, too few readings, and another form: none is taken for a watch with nothing in it."""
+    with pytest.raises(ValueError, match=r"form|argument"):
+        unread.readings_in(written)

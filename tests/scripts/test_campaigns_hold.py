@@ -31,6 +31,14 @@ def test_a_damaged_capture_restores_settings_only() -> None:
     held(restore.run(quick=True, seed=1, cases=3), at_least=4)
 
 
+def test_a_backup_that_lacks_something_is_put_back() -> None:
+    """A capture whose end was cut off is kept with what it lacks said: the campaign goes on with it."""
+    result = restore.run(quick=True, seed=1, only="capture 001")
+
+    held(result, at_least=1)
+    assert result.lines[0].endswith("1 cases sent settings")
+
+
 def test_disturbed_settings_come_right() -> None:
     """A keepalive, a damaged command, a NUL, a late and an endless reply while the settings are read."""
     held(link.run(quick=True, seed=1, only="backup, tuned"), at_least=5)

@@ -35,6 +35,7 @@ def test_a_whole_report_lacks_nothing(text: str) -> None:
     [
         "echo:  M9~ X80.00 Y80.00 Z400.00 E97.50\n",
         "echo:  M92 X80.00 Y8\x7f.00 Z400.00 E97.50\n",
+        "echo:  M92 X80.00 Y Z400.00 E97.50\n",
         "ec 80.00 Y80.00 Z400.00 E97.50\n",
         "M92 X80.0eM203 0 Y80.00\n",
     ],
