@@ -180,7 +180,6 @@ def command(case: Case, printer: FakeProcess, folder: Path) -> list[str]:
 def answer(phase: Phase, tool: ToolAtATerminal, printer: FakeProcess) -> None:
     """Be the person, up to the last question before the phase."""
     at = said(tool, "now?")
-    at = said(tool, "can be chosen?", at)
     at = said(tool, "Start the warm test?", at)
     if phase == "dry":
         return
