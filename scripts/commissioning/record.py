@@ -32,6 +32,7 @@ from commission.records.book import Book, BookError
 from commission.records.chain import Row, canonical, link_row
 from commission.records.continuation import broken_off
 from commission.records.history import newest_finding, runs
+from commission.records.numbering import Numbering
 from commission.records.reader import Reader
 from commission.records.rows import Moment
 from commission.session import End, Exchange
@@ -84,6 +85,7 @@ class InMemory(Reader):
 
     def __init__(self, kept: list[Row], by_kind: dict[str, list[Row]]) -> None:
         self._indexed = False
+        self.numbering = Numbering()
         self._kept = kept
         self._by_kind = by_kind
 
@@ -145,6 +147,10 @@ class Pages(Book):
         numbers = (f"{tag}/{day.isoformat()}/{count}" for count in itertools.count(1))
         number = next(number for number in numbers if number not in taken)
         return self.append(number, begin(number), about)
+
+    def goes_on_here(self, run: str) -> bool:  # noqa: ARG002 - the interface
+        """Whether its chain is this bench's own: there is no other one."""
+        return True
 
     def close(self) -> None:
         """There is no file."""
