@@ -115,7 +115,9 @@ class Scribe:
         """Wait for the bytes that are on their way to the disk; what went wrong there is raised here."""
         ahead, self._ahead = self._ahead, []
         for each in ahead:
-            await asyncio.wrap_future(each)
+            if not each.done():  # in a thread: who is broken off here takes none of it back
+                await asyncio.to_thread(wait, [each])
+            each.result()
 
     async def flush_counted(self, *, timed: bool = False) -> None:
         """The same where one exchange is like the other: see `counting`, and `counted_bytes` for `timed`."""
