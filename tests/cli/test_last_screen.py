@@ -32,7 +32,7 @@ def test_a_report_that_cannot_be_written_leaves_the_points(tmp_path: Path) -> No
     words = (*folder.backup_words(), *folder.script())
     code = folder.call(*words, "--reports", "reports").code
     (first,) = (tmp_path / "reports").glob("*.html")
-    first.with_name(first.name.replace("-1.html", "-2.html")).write_text("somebody's own file")
+    first.with_name(first.name.replace("-1-", "-2-")).write_text("somebody's own file")
 
     said = folder.call(*words, "--reports", "reports")
 

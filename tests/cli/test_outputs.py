@@ -32,6 +32,7 @@ FOLDERS = {"report --out", "demo --folder", "--reports"}
 """The options that name a folder; what is written into it goes through the same door."""
 
 READS = {
+    "book join OTHER",
     "--roster",
     "book verify --heads",
     "--operator",
@@ -189,16 +190,16 @@ def test_an_unwritten_report_changes_no_verdict(folder: Folder) -> None:
     said = folder.call(*folder.backup_words("bench-4"), "--reports", "settings")
     number = next(line for line in said.output.splitlines() if "Report: " in line).split("bench-4-")[1].split(".")[0]
     assert 0 == said.code, said
-    (folder.place / "settings" / f"bench-4-{number[:-1]}2.html").write_text("mine")
+    (folder.place / "settings" / f"bench-4-{number.replace('-1-', '-2-')}.html").write_text("mine")
     again = folder.call(*folder.backup_words("bench-4"), "--reports", "settings")
 
     assert 0 == again.code, again
     assert "No report was written: settings/bench-4-" in again.output
-    day = number[:-2]
-    assert f"Draw its report with: commission report bench-4 --run bench-4/{day}/2 --out FOLDER" in again.output
+    day, mark = number.split("-1-")
+    assert f"Draw its report with: commission report bench-4 --run bench-4/{day}/2-{mark} --out FOLDER" in again.output
     listed = folder.call("book", "list", "bench-4").output
     assert 2 == listed.count("backup  pass  (complete)"), listed
-    assert 0 == folder.call("report", "bench-4", "--run", f"bench-4/{day}/2", "--out", "elsewhere").code
+    assert 0 == folder.call("report", "bench-4", "--run", f"bench-4/{day}/2-{mark}", "--out", "elsewhere").code
 
 
 # There is one door -----------------------------------------------------------------------------------------------
@@ -232,7 +233,8 @@ def test_every_option_with_a_file_is_known_here() -> None:
     assert [] == unknown
 
 
-DOORS = ("commission/files/output.py", "commission/records/run_lock.py")
+DOORS = ("commission/files/output.py", "commission/records/bench.py", "commission/records/run_lock.py")
+"""The first is for whatever a person names; the others keep what lies beside the book."""
 
 
 def writes(source: str) -> Iterator[str]:

@@ -43,4 +43,4 @@ def test_a_run_is_under_way_until_its_process_is_gone(tmp_path: Path) -> None:
     assert "backup  not judged  (broken off)" in killed.output
     assert 0 == after.code, after
     runs = [line for line in folder.call("book", "list", "bench-3").output.splitlines() if "bench-3/" in line]
-    assert ["1", "2"] == [line.split("bench-3/")[1].split()[0].rpartition("/")[2] for line in runs]
+    assert ["1", "2"] == [line.split("bench-3/")[1].split()[0].rpartition("/")[2].partition("-")[0] for line in runs]
