@@ -58,7 +58,7 @@ QUESTIONS = {
         Question(
             "inside", "What do ball and lever work: a switch, or a flag in a light beam?", ("switch", "beam"), "switch"
         ),
-        Question("wires", "How many wires go to it?", ("2", "3"), "2"),
+        Question("wires", "Which wires go to it?", ("2", "3"), "2"),
         Question("contact", "Which contact is used, normally open or normally closed?", ("NO", "NC")),
         Question("to", "What does the contact join the signal to?", ("ground", "supply"), "ground"),
         Question("common", "Where does the common terminal of the switch go?", _TERMINALS),

@@ -109,6 +109,10 @@ def test_the_questions_are_those_of_a_guided_run() -> None:
     assert 0 == asked.exit_code
     assert given.stdout == asked.stdout
     assert "  1. NO: normally open: open while nothing presses the lever" in asked.stderr
+    assert (
+        "  1. signal and one more: two wires; the usual one\n  2. signal, ground and supply: three wires"
+        in asked.stderr
+    )
     assert "I do not know: the wiring is then not assessed" in asked.stderr
 
 

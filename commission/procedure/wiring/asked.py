@@ -22,12 +22,14 @@ _MEANINGS = {
     "module": "on the sensor's own board: it goes away with the plug",
     "switch": "a bare lever switch, or one on a small board",
     "beam": "a flag in a light beam",
-    "2": "signal and one more",
-    "3": "signal, ground and supply",
+    "2": "two wires",
+    "3": "three wires",
     "3.3": "most boards of today",
     "5": "older boards",
 }
-_UNITS = {"wires": "wires", "logic": "V"}
+_UNITS = {"logic": "V"}
+_SHOWN = {"2": "signal and one more", "3": "signal, ground and supply"}
+"""No line begins with a second figure: whoever has two wires would type 2, and get the second line."""
 _LABELS = {
     "sensor": "Sensor",
     "inside": "Ball and lever work",
@@ -77,7 +79,8 @@ def meaning_of(question: Question, choice: str) -> str:
 
 
 def _option(question: Question, choice: str) -> tuple[str, str]:
-    label = f"{choice} {_UNITS.get(question.name, '')}".rstrip()
+    shown = _SHOWN.get(choice, choice) if question.name == "wires" else choice
+    label = f"{shown} {_UNITS.get(question.name, '')}".rstrip()
     usual = "the usual one" if choice == question.default else ""
     return label, "; ".join(filter(None, (meaning_of(question, choice), usual)))
 
