@@ -9,7 +9,7 @@ records of all of them, and the number of their wiring.
 """
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from typing import TypeVar, cast
 
@@ -100,7 +100,7 @@ class RunStanding:
             case Trial() as trial:
                 if trial.void_before:
                     self._set_before_aside()
-                self._keep(record, _why_not(trial, self._before()))
+                self._keep(record, _why_not(trial, self._trials()))
             case Moves() | SoakStretch():
                 self._keep(record)
             case Watch() as watch:
@@ -132,15 +132,17 @@ class RunStanding:
                 power_up.take_back(Why.DONE_AGAIN)
         self._phase = phase
 
-    def _before(self) -> Item[Trial] | None:
-        trials = [item for item in self._inside(self._phase) if isinstance(item.entry, Trial)]
-        return cast("Item[Trial]", trials[-1]) if trials else None
+    def _trials(self) -> list[Item[Trial]]:
+        """Those of this phase so far, the newest last."""
+        return [cast("Item[Trial]", item) for item in self._inside(self._phase) if isinstance(item.entry, Trial)]
 
     def _set_before_aside(self) -> None:
         """The newest trial was set aside during the next one; what read wrong counts all the same."""
-        item = self._before()
-        if item is not None and item.counts and came_to(replace(item.entry.timed, spoken=Spoken.LATER)) is Came.DROPPED:
-            item.take_back(Why.VOIDED)
+        before = [item.entry.timed for item in self._trials()[-2:]]
+        if before and self._trials()[-1].counts:
+            aside = replace(before.pop(), spoken=Spoken.LATER)
+            if came_to(aside, *before) is Came.DROPPED:
+                self._trials()[-1].take_back(Why.VOIDED)
 
     def _inside(self, phase: str) -> list[Item[Entry]]:
         return [item for item in self._items if item.phase == phase]
@@ -208,11 +210,11 @@ class RunStanding:
         return newest if is_open else None
 
 
-def _why_not(trial: Trial, before: Item[Trial] | None) -> Why | None:
+def _why_not(trial: Trial, before: Sequence[Item[Trial]]) -> Why | None:
     """Why its readings do not count; one set aside later counts if it read wrong."""
     if trial.void_reason and trial.spoken is None:  # as runs wrote it before it was known when
         return Why.VOIDED
-    came = came_to(trial.timed, None if before is None else before.entry.timed)
+    came = came_to(trial.timed, before[-1].entry.timed if before else None)
     return WHY.get(came)
 
 

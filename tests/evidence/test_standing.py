@@ -22,7 +22,7 @@ from commission.evidence.standing import RunStanding, Standing
 from commission.evidence.stands import Item, Why
 from commission.evidence.talk import HoldReleased
 from commission.judge.power import PowerSeen
-from commission.vocabulary import Reading
+from commission.vocabulary import Instruction, Presence, Reading
 from tests.support.made import RUN, begun, ended, found, made, on_record
 
 ACTIVE, INACTIVE, UNKNOWN = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
@@ -81,6 +81,30 @@ def test_a_watch_that_was_spoilt_before_it_began_does_not_count() -> None:
     spoilt = made(Watch, key="diagnose.filament_in", readings=(), void_reason="the finger slipped")
 
     assert [Why.VOIDED, None] == whys(spoilt, watch("diagnose.filament_in"))
+
+
+@pytest.mark.parametrize(("readings", "why"), [((ACTIVE,) * 21, Why.VOIDED), ((INACTIVE,) * 21, None)])
+def test_a_trial_set_aside_afterwards_counts_where_it_read_wrong(
+    readings: tuple[Reading, ...], why: Why | None
+) -> None:
+    """A word in the next trial takes back what was right; it cannot take back what read wrong."""
+    next_one = made(Trial, dwell=read(*(ACTIVE,) * 5), void_before="wrong side")
+    assert [why, None] == whys(trial(*readings), next_one)
+
+
+def test_a_move_made_up_for_is_dropped_when_set_aside_afterwards() -> None:
+    """The prompt before it counts its misread already; the trial in which the hand made up for it read right."""
+    forgotten = made(Trial, presence=Presence.OUT, instruction=Instruction.WITHDRAW, dwell=read(*(ACTIVE,) * 21))
+    made_up = made(
+        Trial,
+        presence=Presence.OUT,
+        instruction=Instruction.LEAVE,
+        before=read(*(ACTIVE,) * 20, *(INACTIVE,) * 30),
+        dwell=read(*(INACTIVE,) * 21),
+    )
+
+    assert [None, None, None] == whys(forgotten, made_up, trial())
+    assert [None, Why.VOIDED, None] == whys(forgotten, made_up, made(Trial, dwell=read(ACTIVE), void_before="slipped"))
 
 
 def test_a_phase_carried_out_again_takes_back_what_it_had_shown() -> None:
