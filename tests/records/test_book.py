@@ -172,6 +172,15 @@ def test_a_new_book_has_its_name_only_when_it_is_whole(tmp_path: Path) -> None:
     assert ["book.sqlite3", "book.sqlite3.bench"] == sorted(path.name for path in tmp_path.iterdir())
 
 
+def test_a_book_is_begun_in_folders_that_are_not_there_yet(tmp_path: Path) -> None:
+    """The first run on a new computer finds no data folder of this user."""
+    path = tmp_path / "share" / "commission" / "book.sqlite3"
+    with Book(path, FakeClock()) as book:
+        book.append("r1", told())
+    with Book(path, FakeClock()) as again:
+        assert 1 == len(list(again.rows()))
+
+
 READER = """
 import sys
 from pathlib import Path
