@@ -120,6 +120,23 @@ def test_a_line_that_is_not_taken_stops_it() -> None:
     assert "Run `restore` again" in played.said(RestoreStopped)
 
 
+def test_a_restore_that_stopped_says_what_became_of_each_line() -> None:
+    """Every line stands in one of three sentences, and the last one says what to do."""
+    printer = FakeStore(DEFAULTS, DEFAULTS, faults={2: "ignored"})
+    played = restored(printer)
+    stopped = played.findings[RestoreStopped]
+    first, second = settings_sent(printer)
+
+    assert 2 <= len(stopped.not_sent)
+    assert (
+        f"The restore has stopped. {stopped.why}",
+        f"In and read back: {first}.",
+        f"Sent and not proven: {second}.",
+        f"Not sent: {', '.join(stopped.not_sent)}.",
+        "Run `restore` again: it reads the settings anew and plans only what still differs.",
+    ) == tuple(stopped.sentences)
+
+
 def test_a_lost_acknowledgement_is_settled_by_reading_back() -> None:
     """A line that was taken without an acknowledgement is neither sent again nor given up."""
     printer = FakeStore(DEFAULTS, DEFAULTS, faults={1: "no answer"})

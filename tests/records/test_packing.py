@@ -67,6 +67,17 @@ def test_a_short_entry_takes_a_few_bytes() -> None:
     assert "{}" == stored(short)["payload"]
 
 
+def test_an_entry_is_packed_from_16_bytes_saved_on() -> None:
+    """Texts of every length up to 60: the one that saves 15 bytes lies as it is, the one that saves 16 is packed."""
+    saved = {}
+    for length in range(60):
+        row = link_row(None, run=RUN, kind="told", at="t", elapsed_us=0, payload="a" * length)
+        saved[length - len(packed(row.payload.encode(), WORDS))] = stored(row)["payload"] != row.payload
+
+    assert {15: False, 16: True} == {gain: saved[gain] for gain in (15, 16)}
+    assert all(is_packed is (gain >= 16) for gain, is_packed in saved.items())
+
+
 @pytest.mark.parametrize(
     ("data", "why"),
     [
