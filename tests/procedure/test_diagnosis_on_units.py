@@ -279,6 +279,17 @@ def test_no_screen_speaks_of_bits_or_priors_or_certainty(unit: str) -> None:
     assert "One fault is assumed" in said
 
 
+def test_a_test_that_is_done_several_times_is_said_to_be() -> None:
+    """Withdrawals are asked for in series, most tests once; how often is said only where it is more than once."""
+    hands = ScriptedHands("sound")
+    hands.carry_out(diagnose(assessed(TWO_WIRES), [], PLAN, SWITCH))
+    series = [line for line in hands.questions if line.startswith("It is asked for ")]
+    tests = [line for line in hands.questions if line.startswith("Do this test now: ")]
+
+    assert 0 < len(series) < len(tests)
+    assert all(int(line.split()[4]) > 1 for line in series)
+
+
 def test_it_may_be_stopped_and_stands_as_it_is() -> None:
     """Stopped at the first test nothing but looks was tried: nothing is decided, and no item is opened."""
     hands = ScriptedHands("sound", lambda key: "stop" if key == "diagnose.next" else None)

@@ -4,7 +4,7 @@ from pathlib import Path
 
 import pytest
 
-from commission.asking.soak import SoakTaken
+from commission.asking.soak import Soak, SoakTaken
 from commission.evidence.findings.soak import Soaked
 from commission.evidence.runs import Note
 from commission.evidence.soaked import SoakBegan, SoakStretch
@@ -12,12 +12,13 @@ from commission.jobs.install import JobResult
 from commission.jobs.soak import SoakPlan, Unfinished, soaked
 from commission.judge.nuisance import Around
 from commission.link.identity import PortIdentity
-from commission.procedure.loop.soak import judged
+from commission.procedure.loop.soak import soak
 from commission.procedure.meeting.identity import Surroundings
 from commission.records.soaks import bounds_on_record, unfinished_soak
 from commission.vocabulary import Outcome, Verdict
 from tests.support.fake_bench import RUN, FakeBench
 from tests.support.made import begun, ended
+from tests.support.scripted_phase import ScriptedPhase
 
 SURROUNDINGS = Surroundings("bench-3", PortIdentity("", "", "", "fake"))
 NEXT = RUN.removesuffix("1") + "2"
@@ -76,8 +77,14 @@ async def test_a_soak_without_filament_is_not_judged(bench: FakeBench) -> None:
 
 
 def test_a_soak_that_was_not_watched_is_not_judged() -> None:
-    """Nothing of nothing is no pass."""
-    assert Verdict.NOT_JUDGED is judged(SoakTaken((), 100.0), 60.0)
+    """Nothing of nothing is no pass, and no misread either: it says only that too little could be read."""
+    request = Soak("soak", "Soak", (), "filament", 60.0)
+    played = ScriptedPhase(other=lambda asked: SoakTaken((), 100.0) if asked is request else None).play(soak(request))
+    found = played.findings[Soaked]
+
+    assert Verdict.NOT_JUDGED is played.result is found.verdict
+    assert found.misread is None
+    assert ("Nothing was watched in 1.7 min: too little could be read.",) == found.sentences
 
 
 async def test_a_broken_off_soak_is_taken_up_again(bench: FakeBench) -> None:
