@@ -273,6 +273,17 @@ def test_a_forbidden_line_cannot_be_made(
         )
 
 
+def test_a_line_that_a_board_would_cut_cannot_be_made() -> None:
+    """Eight letters with six decimals each are more than 90 characters; nor is a line made in unclear units."""
+    long = {letter: number("0.123456") for letter in "JST"} | {letter: number("10.123456") for letter in "ZE"}
+    long |= {letter: number("100.123456") for letter in "XYB"}
+
+    with pytest.raises(NotSendable, match="longer than 90 characters"):
+        RestoreLine(TABLE.commands["M205"], {}, (), long, UnitMode())
+    with pytest.raises(NotSendable, match="not clear: two are stated"):
+        RestoreLine(TABLE.commands["M92"], {}, (), {"X": number("80.0")}, UnitMode(unclear="two are stated"))
+
+
 @pytest.mark.parametrize(
     ("text", "sent"),
     [("80", "80"), ("80.0", "80.0"), ("80.123456789", "80.123457"), ("1E+2", "100")],
