@@ -1,7 +1,9 @@
 """What another room found stands in the record as it was, and comes back to that room as it was."""
 
+import json
 import math
 
+import msgspec
 import pytest
 
 from commission.dialect.runout import RunoutControl
@@ -9,6 +11,7 @@ from commission.dialect.switches import SwitchState
 from commission.evidence.entry import NEVER, moment
 from commission.evidence.exposed import MOVING, STEADY, exposed_of
 from commission.evidence.findings.base import Finding
+from commission.evidence.findings.compared import Compared
 from commission.evidence.findings.function import FilamentPathMeasured, PauseLengths, Reserve, pause_lengths
 from commission.evidence.findings.gates import GateShown
 from commission.evidence.findings.loop import Criterion
@@ -16,18 +19,22 @@ from commission.evidence.findings.meeting import WORKED_OUT, NextCheck
 from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.reported import RunoutControlAsFound, SwitchesAsFound, runout_values
 from commission.evidence.findings.soak import Shown
-from commission.evidence.findings.wiring import PredictedState, PredictionHeld, WiringAssessed
-from commission.evidence.measured import Moves, TimedReading, Watch
+from commission.evidence.findings.wiring import InputClaims, PredictedState, PredictionHeld, WiringAssessed
+from commission.evidence.measured import Moves, TimedReading, Watch, WatchBegan, WatchBrokenOff
 from commission.evidence.observations import Observed
-from commission.evidence.soaked import SoakStretch
+from commission.evidence.soaked import Repeated, SoakStretch
 from commission.judge import acceptance, evidence, reserve
 from commission.judge.explanations import Observation
 from commission.judge.gates import Gate, GateState, How
 from commission.judge.interval import Demand
 from commission.judge.nuisance import Around, Exposed, RateBound
+from commission.settings.comparison import compare
+from commission.settings.comparison_json import as_json
 from commission.vocabulary import Level, Pull, PullConclusion, Reading, Verdict
 from commission.wiring.assessment import assess
+from commission.wiring.claims import InputNote, claims
 from commission.wiring.single_faults import Single
+from tests.settings.reports import NEWER, OLDER, snapshot
 from tests.support.made import made
 from tests.wiring.cases import GROUND, HIGH, NO, two_wire, wired
 
@@ -162,3 +169,50 @@ def test_only_watches_without_a_wanted_change_are_exposure() -> None:
         SoakStretch(began_s=0.0, ended_s=10.0, around=Around.PRINTING, repeated=(), exposure_s=9.0)
     )
     assert None is exposed_of(made(Watch, key="start_up", readings=readings))
+
+
+def test_a_comparison_is_the_one_that_is_published() -> None:
+    """Value for value: what stands in the record is what `compare --json` says."""
+    comparison = compare(snapshot(OLDER), snapshot(NEWER))
+
+    published = json.loads(json.dumps(as_json(comparison)))
+    kept = json.loads(msgspec.json.encode(Compared.of(comparison)))
+
+    assert kept
+    assert kept == {name: published[name] for name in kept}
+
+
+def test_a_note_of_an_input_stands_whole() -> None:
+    """With the names of its claims; a pull that nobody declared is none."""
+    note = InputNote("runout header", "B7", Pull.UP, Level.HIGH, claims()[:2], "LAMP")
+    kept = InputClaims.of(note, pull_known=True, sentences=("Noted.",))
+
+    assert (note.name_on_board, note.pin, note.absent, note.second_name) == (
+        kept.name_on_board,
+        kept.pin,
+        kept.absent,
+        kept.second_name,
+    )
+    assert (tuple(claim.name for claim in claims()[:2]), Pull.UP) == (kept.claims, kept.pull)
+    assert None is InputClaims.of(note, pull_known=False, sentences=("Noted.",)).pull
+
+
+def test_a_watch_is_what_was_begun_and_what_came_of_it() -> None:
+    """Whole or broken off; a change is a known reading that differs from the known one before it."""
+    words = (Reading.ACTIVE, Reading.UNKNOWN, Reading.ACTIVE, Reading.INACTIVE, Reading.ACTIVE)
+    readings = tuple(TimedReading(n / 4, word, "") for n, word in enumerate(words))
+    began = WatchBegan(title="Steady", presence=None, key=STEADY, switch="filament", seconds=1.0, planned_readings=5)
+    whole, broken_off = Watch.of(began, readings, 1.0, 0.25, 1), WatchBrokenOff.of(began, readings[:2])
+
+    for each in (whole, broken_off):
+        assert (began.title, began.key, began.seconds) == (each.title, each.key, each.seconds)
+    assert (2, 0) == (whole.changes, broken_off.changes)
+
+
+def test_a_stretch_counts_its_known_readings() -> None:
+    """What was read as unknown is none."""
+    rows = [
+        made(Repeated, reading=reading, count=count) for reading, count in ((Reading.ACTIVE, 7), (Reading.UNKNOWN, 3))
+    ]
+
+    assert 7 == made(SoakStretch, around=Around.AT_REST, repeated=tuple(rows)).readings
