@@ -35,7 +35,7 @@ from scripts.commissioning.untaught import Untaught
 
 NAME = "commissioning"
 RUNS, QUICK_RUNS = 3000, 80
-MOST_S, QUICK_MOST_S = 3600.0, 55.0
+MOST_S = 3600.0
 MOST_RUNS = 1_000_000
 
 
@@ -44,7 +44,7 @@ def run(*, quick: bool, seed: int) -> Result:
     order = Order(
         runs=QUICK_RUNS if quick else RUNS,
         seed=seed,
-        most_s=QUICK_MOST_S if quick else MOST_S,
+        most_s=MOST_S,
         processes=os.cpu_count() or 1,
     )
     return result(order, *_counted(order, demanding=not quick))
@@ -136,7 +136,7 @@ def _campaign(options: argparse.Namespace, kinds: tuple[str, ...]) -> int:
         seed=options.seed,
         kinds=kinds,
         slips=options.slips,
-        most_s=QUICK_MOST_S if options.quick else MOST_S,
+        most_s=MOST_S,
         processes=options.processes,
         numbers=options.numbers,
     )

@@ -29,14 +29,13 @@ from scripts.installs.ways import WAYS
 
 NAME = "installs"
 RUNS, QUICK_RUNS = 1000, 120
-MOST_S, QUICK_MOST_S = 1800.0, 55.0
+MOST_S = 1800.0
 MOST_RUNS = 100_000
 
 
 def run(*, quick: bool, seed: int) -> Result:
     """The campaign as one among others."""
-    most_s = QUICK_MOST_S if quick else MOST_S
-    done = carried_out(QUICK_RUNS if quick else RUNS, seed, most_s)
+    done = carried_out(QUICK_RUNS if quick else RUNS, seed, MOST_S)
     found = figures(done, seed)
     broken = sum(figure.broken for figure in found)
     return Result(NAME, len(found), len(found) - broken, broken, seed, tuple(lines(done, found, seed)))
@@ -96,7 +95,7 @@ def main(arguments: list[str]) -> int:
             print(show(options.show, options.seed))
             return 0
         runs = options.runs or (QUICK_RUNS if options.quick else RUNS)
-        done = carried_out(runs, options.seed, QUICK_MOST_S if options.quick else MOST_S)
+        done = carried_out(runs, options.seed, MOST_S)
     except Untaught as refused:
         print(refused, file=sys.stderr)
         return 2

@@ -10,7 +10,15 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from commission.dialect.settings_lines import SettingsLine
-from commission.settings.entry import Entry, Key, no_numbers, selectors_of, unreadable
+from commission.settings.entry import (
+    Entry,
+    Key,
+    no_numbers,
+    renaming_of,
+    selectors_of,
+    stands_for_both,
+    unreadable,
+)
 from commission.settings.meaning import CommandMeaning, Dimension
 from commission.settings.mesh import from_zero
 from commission.settings.printed import Printed
@@ -61,19 +69,15 @@ def foreign(line: SettingsLine, meaning: CommandMeaning) -> bool:
 
 
 def _letters(line: SettingsLine, meaning: CommandMeaning, units: UnitMode) -> Iterator[Entry]:
-    renaming = next(
-        (r for r in meaning.renamed if set(r.present) <= set(line.values) and not set(r.absent) & set(line.values)),
-        None,
-    )
+    renaming = renaming_of(line, meaning)
     for written in line.values:
         letter = renaming.letters.get(written, written) if renaming else written
         note = renaming.note if renaming and letter != written else ""
         yield _entry(line, letter, written, meaning, units, note)
-    printed = {*line.values, *line.flags, *(word[:1].upper() for word in line.unread_words)}
-    for missing, standing in meaning.fallback.items():
-        if missing not in printed and standing in line.values:
-            note = f"Where {missing} is not printed, {standing} stands for both."
-            yield replace(_entry(line, missing, standing, meaning, units, note), stand_in=True)
+    for form in meaning.fallback:
+        if stands_for_both(line, form, meaning):
+            note = f"Where {form.letter} is not printed, {form.by} stands for both."
+            yield replace(_entry(line, form.letter, form.by, meaning, units, note), stand_in=True)
     for letter, number in no_numbers(line).items():
         yield _numbered_entry(line, letter, letter, number, meaning, units)
 

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from commission.dialect.settings_lines import SettingsLine
-from commission.settings.meaning import CommandMeaning, LetterMeaning
+from commission.settings.meaning import CommandMeaning, Fallback, LetterMeaning, Renaming
 from commission.settings.printed import Printed
 from commission.settings.snapshot import words_of
 
@@ -95,6 +95,28 @@ def unreadable(line: SettingsLine) -> bool:
 def lost_numbers(line: SettingsLine, meaning: CommandMeaning) -> tuple[str, ...]:
     """The letters that stand there without a number and never do in this command: they lost it on the way."""
     return tuple(flag for flag in line.flags if flag not in meaning.flags)
+
+
+def renaming_of(line: SettingsLine, meaning: CommandMeaning) -> Renaming | None:
+    """The letters of another build in which the line is written, if any."""
+    there = set(line.values)
+    return next((each for each in meaning.renamed if set(each.present) <= there and not set(each.absent) & there), None)
+
+
+def stands_for_both(line: SettingsLine, form: Fallback, meaning: CommandMeaning) -> bool:
+    """Whether it is the whole line of an older build, in which one letter stands for two."""
+    renaming = renaming_of(line, meaning)
+    letters = renaming.letters if renaming else {}
+    there = {letters.get(letter, letter) for letter in line.values}
+    return there == {form.by, *form.beside} and not line.flags and not line.unread_words
+
+
+def torn(line: SettingsLine, meaning: CommandMeaning) -> bool:
+    """Whether a letter is missing without which no build prints the line: it was damaged into another, or lost."""
+    return any(
+        form.by in line.values and form.letter not in line.values and not stands_for_both(line, form, meaning)
+        for form in meaning.fallback
+    )
 
 
 def selectors_of(line: SettingsLine) -> dict[str, Selector]:

@@ -10,7 +10,7 @@ from dataclasses import dataclass
 
 from commission.dialect.replies import acknowledgement
 from commission.dialect.settings_lines import SettingsLine, SettingsReader, like_a_setting, unglued
-from commission.settings.entry import lost_numbers
+from commission.settings.entry import lost_numbers, torn
 from commission.settings.snapshot import Snapshot
 from commission.settings.table import SettingsTable
 from commission.settings.table_reader import standard_table
@@ -71,9 +71,11 @@ def gaps_of(
 
 
 def _strange(line: SettingsLine, table: SettingsTable) -> bool:
-    """Whether no report lists it so: its command, or a letter that lost its number."""
+    """Whether no report lists it so: its command, a letter that lost its number, or one that is missing."""
     meaning = table.commands.get(line.command)
-    return _never_listed(line.command, table) or (meaning is not None and bool(lost_numbers(line, meaning)))
+    return _never_listed(line.command, table) or (
+        meaning is not None and (bool(lost_numbers(line, meaning)) or torn(line, meaning))
+    )
 
 
 def _never_listed(command: str, table: SettingsTable) -> bool:

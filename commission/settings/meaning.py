@@ -135,6 +135,21 @@ class Renaming:
 
 
 @dataclass(frozen=True)
+class Fallback:
+    """A letter that older builds left out because another one stood for both.
+
+    Attributes:
+        letter: the one that is left out.
+        by: the one that stands for both.
+        beside: the others of that line; a line that lacks the letter and has not just these is damaged.
+    """
+
+    letter: str
+    by: str
+    beside: tuple[str, ...]
+
+
+@dataclass(frozen=True)
 class ZeroSwitch:
     """An older form: a further line with zero in a letter switches off what has a letter of its own now."""
 
@@ -162,7 +177,7 @@ class CommandMeaning:
     axis_flags: bool = False
     together: tuple[tuple[str, ...], ...] = ()
     alien: tuple[str, ...] = ()
-    fallback: Mapping[str, str] = field(default_factory=dict)
+    fallback: tuple[Fallback, ...] = ()
     renamed: tuple[Renaming, ...] = ()
     zero_switch: ZeroSwitch | None = None
     last: bool = False
@@ -180,7 +195,8 @@ class CommandMeaning:
 
     def _complaints(self) -> list[str]:
         known = set(self.letters)
-        named = [*self.fallback, *self.fallback.values(), *(letter for group in self.together for letter in group)]
+        named = [letter for group in self.together for letter in group]
+        named += [letter for form in self.fallback for letter in (form.letter, form.by, *form.beside)]
         named += [letter for renaming in self.renamed for letter in renaming.letters.values()]
         named += [self.zero_switch.letter, self.zero_switch.switch] if self.zero_switch else []
         named += self.per_tool or ()

@@ -84,14 +84,11 @@ class Pair:
         meaning_changed = consequence.changed_meaning(before, after)
         if meaning_changed:
             return Difference.MEANING_CHANGED, meaning_changed
-        if self._same():
+        if self._same(before, after):
             return Difference.SAME, consequence.unchanged(before, after, self._hidden(), same_units=self.same_units)
         return Difference.CHANGED, consequence.changed(before, after)
 
-    def _same(self) -> bool:
-        before, after = self.before, self.after
-        if before is None or after is None:
-            return False
+    def _same(self, before: Entry, after: Entry) -> bool:
         if before.base is None or after.base is None:
             return before.text == after.text
         return (agree if self.same_units else agree_across_units)(before.base, after.base)
@@ -99,7 +96,8 @@ class Pair:
     def _hidden(self) -> str:
         if not (self.before and self.after and self.before.number and self.after.number and self.same_units):
             return ""
-        return hidden_digits(self.before.number, self.after.number) if self._same() else ""
+        same = self._same(self.before, self.after)
+        return hidden_digits(self.before.number, self.after.number) if same else ""
 
     def _text(self, entry: Entry | None, *, both: bool) -> str:
         """The digits as printed, or converted where the two sides are printed in different units."""

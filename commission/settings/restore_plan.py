@@ -10,7 +10,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from commission.settings import consequence
 from commission.settings.entries import entries_of
-from commission.settings.entry import Entry, lost_numbers, no_numbers, selectors_of, unreadable
+from commission.settings.entry import Entry, lost_numbers, no_numbers, selectors_of, torn, unreadable
 from commission.settings.meaning import CommandMeaning, Dimension, RestoreClass
 from commission.settings.mesh import is_point, same_grids
 from commission.settings.pairing import replacement_between
@@ -28,6 +28,9 @@ NOT_PRINTED = "The firmware at hand does not print it, so it could not be read b
 OTHER_FORM = "The firmware at hand writes it in another form; enter it by hand."
 OTHER_UNIT = "It was read in another unit; set the printer to the same unit first, then plan again."
 OTHER_GRID = "The mesh of the firmware at hand has another grid, or one of the two is incomplete: probe it anew."
+TORN = (
+    "A letter is missing from the line that every build prints in it: it may be damaged, and nothing of it is put back."
+)
 UNREADABLE = "The line has words that cannot be read, or none: nothing of it is put back."
 
 
@@ -113,6 +116,7 @@ class _Planner:
             (now.letter != now.written, now.note or OTHER_FORM),
             (unreadable(entry.line) or unreadable(now.line), UNREADABLE),
             (bool(lost_numbers(entry.line, meaning)), UNREADABLE),
+            (torn(entry.line, meaning) or torn(now.line, meaning), TORN),
             (bool(self._unclear), f"The units of the report are not clear: {self._unclear}."),
             (not self._units_found.agrees(self._units, dimension), OTHER_UNIT),
             (is_point(entry) and entry.command not in self._grids, OTHER_GRID),

@@ -10,6 +10,7 @@ from commission.settings.meaning import (
     Band,
     CommandMeaning,
     Dimension,
+    Fallback,
     LetterMeaning,
     Renaming,
     RestoreClass,
@@ -104,7 +105,7 @@ def _command(name: str, entry: dict[str, Any], units: Mapping[str, str]) -> Comm
         flags=tuple(entry.get("flags", ())),
         together=tuple(tuple(group) for group in entry.get("together", ())),
         alien=tuple(entry.get("alien", ())),
-        fallback=dict(entry.get("fallback", {})),
+        fallback=tuple(_fallback(form) for form in entry.get("fallback", ())),
         renamed=tuple(_renaming(renaming) for renaming in entry.get("renamed", ())),
         zero_switch=ZeroSwitch(**entry["zero_switch"]) if "zero_switch" in entry else None,
         **plain,
@@ -143,6 +144,10 @@ def _letter(letter: str, entry: dict[str, Any], units: Mapping[str, str]) -> Let
 
 def _span(ends: list[float] | None) -> Span | None:
     return None if ends is None else Span(*map(float, ends))
+
+
+def _fallback(entry: dict[str, Any]) -> Fallback:
+    return Fallback(entry["letter"], entry["by"], tuple(entry["beside"]))
 
 
 def _renaming(entry: dict[str, Any]) -> Renaming:

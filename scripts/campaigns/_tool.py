@@ -46,7 +46,13 @@ def carry_out(asked, screen):
     sys.argv = ["commission", *asked["words"]]
     code = 1
     try:
-        run()
+        if asked["control"]:
+            from commission.cli import main
+            from tests.support.stepped_time import stepped_surroundings
+            with stepped_surroundings(asked["control"]) as simulated:
+                main(args=asked["words"], prog_name="commission", obj=simulated)
+        else:
+            run()
         code = 0
     except SystemExit as ended:
         code = ended.code if isinstance(ended.code, int) else 0 if ended.code is None else 1
@@ -159,6 +165,7 @@ class Tool:
         seconds: float = 60.0,
         environment: Mapping[str, str] | None = None,
         terminal: bool = False,
+        control: str = "",
     ) -> Ended:
         """Carry out one command.
 
@@ -169,6 +176,7 @@ class Tool:
             seconds: after which it is killed.
             environment: added to this process's own.
             terminal: write to a terminal, which shows both outputs as one, and not to files.
+            control: of the simulated printer in whose time it is carried out; in real time when empty.
 
         Raises:
             RuntimeError: the tool could not be loaded.
@@ -183,6 +191,7 @@ class Tool:
             "seconds": seconds,
             "environment": dict(environment or {}),
             "terminal": terminal,
+            "control": control,
         }
         asked |= {name: str(place / name) for name in ("input", "output", "complaints")}
         if self._process.stdin is None or self._process.stdout is None:

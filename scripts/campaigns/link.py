@@ -6,7 +6,9 @@ Every disturbance that the simulated printer knows strikes in every phase: while
 of a trial, in the wiggle, in the unplug test, and while the settings are read for the record. The printers are a sound
 one, one whose two errors cancel (it reads right and is fail-danger), and a tuned one whose settings are known. Beside
 them: a wrong speed, a speed that nobody tries, a line that never ends from the first byte on, and a port at which
-nobody speaks. Held means one of two things, within 120 s, or 180 s of a guided run, and without a crash:
+nobody speaks. Disturbed runs are carried out in simulated time, so that no hand comes late, and no limit of the tool is
+met, because the machine is busy. Held means one of two things, within 120 s, or 180 s of a guided run, and without a
+crash:
 
 - the right result: of the sound unit a finished check that fails nothing; of the other one a failed check, or one in
   which the unplug test is not judged; of the settings a pass with no value that is not the printer's own;
@@ -20,6 +22,7 @@ Counts: 128 cases by disturbance and 6 beside them; --quick 16, each disturbance
 
 from __future__ import annotations
 
+import os
 import re
 import socket
 import sys
@@ -41,17 +44,19 @@ from scripts.campaigns._shape import Result, again, main, own_environment
 own_environment()
 
 from scripts.campaigns._book import rows_of, told_in  # noqa: E402 - once the environment is there
-from scripts.campaigns._tool import ROOT, Ended, Tool, Tools  # noqa: E402
+from scripts.campaigns._tool import ROOT, TIME_UP, Ended, Tool, Tools  # noqa: E402
 from tests.support.fake_process import running_printer  # noqa: E402
 
 if TYPE_CHECKING:
     from tests.support.fake_process import FakeProcess
 
 NAME = "link"
-AT_ONCE = 12
-"""A case mostly waits for countdowns, readings and time limits of the tool."""
+AT_ONCE = 2 * (os.cpu_count() or 1)
+"""Processes take turns at working for one another, and beside the disturbed runs some wait for limits of the tool."""
 SHORT_S, GUIDED_S = 120.0, 180.0
-"""What a backup may take at the longest, whatever the line does; and a guided run with its trials."""
+"""What a backup may take at the longest, whatever the line does; and a guided run with its trials. Of its own time."""
+STUCK_S = 1200.0
+"""Of real time: what is stuck in simulated time is ended some day; what is slow on a busy machine is not stuck."""
 BUSY_S = 20
 """It is told to wait so long for a printer that says that it is busy; its own limit is ten minutes of a script."""
 DISTURBANCES = (
@@ -147,12 +152,13 @@ def run(*, quick: bool, seed: int, only: str = "") -> Result:
 def _tried(case: Case, folder: Path, tool: Tool, seed: int) -> tuple[str, str]:
     if not case.disturbance:
         return _beside(case, folder, tool, seed)
-    with running_printer(case.unit, "--tcp", "0", "--unpaced", "--seed", str(seed)) as printer:
+    with running_printer(case.unit, "--tcp", "0", "--unpaced", "--stepped", "--seed", str(seed)) as printer:
         if case.phase in BY_COMMAND:
             printer.do("when", BY_COMMAND[case.phase], "disturb", case.disturbance)
-        began_s = time.monotonic()
-        ended = tool.run(*_words(case, folder, printer.link, printer.control), folder=folder, seconds=case.limit_s)
-        return _judged(case, ended, folder, printer, time.monotonic() - began_s)
+        words = _words(case, folder, printer.link, printer.control)
+        ended = tool.run(*words, folder=folder, seconds=STUCK_S, control=printer.control)
+        took_s = STUCK_S if ended.code == TIME_UP else float(printer.state()["time_s"])
+        return _judged(case, ended, folder, printer, took_s)
 
 
 def _words(case: Case, folder: Path, link: str, control: str = "none") -> list[str]:

@@ -4,8 +4,8 @@
 
 Each case damages a saved settings report in one to six places: other commands put in, values made huge, signs and line
 ends broken, lines joined, doubled and cut. `commission backup --from` takes it into a book, and `commission restore`
-puts it back on a simulated printer, with an operator who releases everything that is asked. Then the simulated
-printer's own log is read. Held means:
+puts it back on a simulated printer of the case's own, with an operator who releases everything that is asked. Then the
+simulated printer's own log is read. Held means:
 
 - every line that came from the host is a question, the one save, or a settings command that this file lists;
 - of a settings line nothing but letters with plain numbers follows, and no number is beyond what this file allows;
@@ -25,11 +25,8 @@ import tempfile
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
-from queue import SimpleQueue
-from typing import TYPE_CHECKING
 
 sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
@@ -40,9 +37,6 @@ own_environment()
 from scripts.campaigns._captures import damaged  # noqa: E402 - once the environment is there
 from scripts.campaigns._tool import Ended, Tools, pieces_of  # noqa: E402
 from tests.support.fake_process import running_printer  # noqa: E402
-
-if TYPE_CHECKING:
-    from tests.support.fake_process import FakeProcess
 
 NAME = "restore"
 CASES, QUICK_CASES = 500, 24
@@ -102,23 +96,12 @@ def run(*, quick: bool, seed: int, only: str = "", cases: int = 0) -> Result:
     """
     numbers = [n for n in range(cases or (QUICK_CASES if quick else CASES)) if only in _name(n)]
     at_once = min(AT_ONCE, len(numbers) or 1)
-    with tempfile.TemporaryDirectory(prefix="restore-") as folder, ExitStack() as stack:
-        tools = stack.enter_context(Tools(at_once))
-        benches: SimpleQueue[tuple[FakeProcess, Path]] = SimpleQueue()
-        for number in range(at_once):
-            log = Path(folder) / f"printer-{number}.log"
-            words = ("--tcp", "0", "--unpaced", "--speed-factor", "20", "--log", str(log))
-            benches.put((stack.enter_context(running_printer("sound", *words)), log))
-
-        def one(number: int) -> Came:
-            printer, log = benches.get()
-            try:
-                return _carried_out(number, seed, Path(folder), printer, log, tools)
-            finally:
-                benches.put((printer, log))
-
-        with ThreadPoolExecutor(at_once) as pool:
-            came = list(pool.map(one, numbers))
+    with (
+        tempfile.TemporaryDirectory(prefix="restore-") as folder,
+        Tools(at_once) as tools,
+        ThreadPoolExecutor(at_once) as pool,
+    ):
+        came = list(pool.map(lambda number: _carried_out(number, seed, Path(folder), tools), numbers))
     return _result(numbers, came, quick=quick, seed=seed, demanding=not only)
 
 
@@ -142,21 +125,22 @@ def _result(numbers: Sequence[int], came: Sequence[Came], *, quick: bool, seed: 
     return Result(NAME, tried, tried - len(broken), len(broken), seed, (*lines, *broken))
 
 
-def _carried_out(number: int, seed: int, folder: Path, printer: FakeProcess, log: Path, tools: Tools) -> Came:
+def _carried_out(number: int, seed: int, folder: Path, tools: Tools) -> Came:
     mine = folder / f"{number}"
     mine.mkdir()
+    log = mine / "printer.log"
     capture = damaged(f"restore/{seed}/{number}")
     (mine / "capture.txt").write_bytes(capture)
     (mine / "script.toml").write_text(SCRIPT)
-    before = log.stat().st_size
     common = ("--operator", "script.toml", "--by", "R. Okafor", "--book", "book.sqlite3", "--reports", "reports")
     with tools.one() as tool:
         ended: list[Ended] = [tool.run("backup", "bench-3", "--from", "capture.txt", *common, folder=mine)]
         if ended[0].code in KEPT:
-            ended.append(tool.run("restore", "bench-3", "--port", printer.link, *common, folder=mine))
-    with log.open("rb") as stream:
-        stream.seek(before)
-        lines = tuple(_from_host(stream.read().decode(errors="surrogateescape")))
+            words = ("--tcp", "0", "--unpaced", "--speed-factor", "20", "--log", str(log))
+            with running_printer("sound", *words) as printer:
+                ended.append(tool.run("restore", "bench-3", "--port", printer.link, *common, folder=mine))
+    shown = log.read_bytes().decode(errors="surrogateescape") if log.exists() else ""
+    lines = tuple(_from_host(shown))
     why = [f"crashed: {each.told}" for each in ended if each.crashed]
     return Came(lines, (*why, *_escaped(lines, capture)))
 

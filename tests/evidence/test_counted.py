@@ -3,6 +3,7 @@
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from msgspec import structs
 
 from commission.evidence.counted import Piece, counted_bytes, exchanges_in, whole_bytes
 
@@ -55,3 +56,20 @@ def test_a_dense_watch_is_kept_as_one_exchange() -> None:
     assert sent == b"".join(part.data for part in parts if part.sent)
     assert received == b"".join(part.data for part in parts if not part.sent)
     assert len(raw) < 100
+
+
+def test_nothing_is_no_entry() -> None:
+    """There is nothing to count; and where an entry holds no byte there is no exchange in it."""
+    with pytest.raises(ValueError, match="no bytes"):
+        counted_bytes([])
+    empty, raw = counted_bytes([Piece(True, b"", 0.0)])
+
+    assert [] == list(exchanges_in(empty, raw))
+
+
+def test_an_order_that_names_another_exchange_is_refused() -> None:
+    """The second of one, as a damaged entry may say."""
+    entry, raw = counted_bytes([Piece(True, b"M119\n", 0.0)])
+
+    with pytest.raises(ValueError, match="their order names others"):
+        whole_bytes(structs.replace(entry, order=((1, 1),)), raw)

@@ -110,3 +110,9 @@ def test_every_value_is_written() -> None:
     entry = codec.written(Established.of(TakenOver(phase="backup")))["entry"]
 
     assert {"name": "taken_over", "sentences": (), "phase": "backup", "void": False} == entry["finding"]
+
+
+def test_an_assessment_that_is_none_is_told() -> None:
+    """What stands in its place is no assessment: the finding cannot be read, and the reason is said."""
+    assert isinstance(read("wiring", {**WIRING, "assessment": "none"}), Unreadable)
+    assert isinstance(read("wiring", {**WIRING, "assessment": {"states": "none"}}), Unreadable)

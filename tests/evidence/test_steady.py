@@ -73,3 +73,22 @@ def test_readings_of_no_known_form_are_not_read(readings: object, why: str) -> N
 
     assert isinstance(entry, Unreadable)
     assert why in entry.why
+
+
+@pytest.mark.parametrize("readings", [{"steps": [1]}, {"x": [], "y": []}, {"steps": 1, "alike": 2}, {}])
+def test_readings_of_no_known_form_are_told(readings: object) -> None:
+    """They are as damaged as any other text: the entry is unreadable, and the rest of the book is not."""
+    values = {"format": FORMAT, "about": {}, "entry": {"key": "steady", "readings": readings}}
+
+    entry, _ = read(Watch.kind(), json.dumps(values))
+
+    assert isinstance(entry, Unreadable)
+    assert "of no known form" in entry.why
+
+
+def test_an_entry_that_is_no_object_is_told() -> None:
+    """A list where its values should be."""
+    entry, _ = read(Watch.kind(), json.dumps({"format": FORMAT, "about": {}, "entry": []}))
+
+    assert isinstance(entry, Unreadable)
+    assert "no JSON object" in entry.why

@@ -221,6 +221,7 @@ def test_nothing_is_sound_above_90_percent_before_ten_trials(cycles: int) -> Non
 
     assert "sound" in found.groups[0].members
     assert found.groups[0].weight <= CONFIDENT
+    assert 1.0 == pytest.approx(sum(group.weight for group in found.groups)), "what sound gives up the others take"
     assert not found.decided
 
 

@@ -296,3 +296,11 @@ def test_a_line_that_cannot_be_read_is_kept() -> None:
 
     assert SAME is item(comparison, "M92", "X").difference
     assert {"M92 Y", "M92 None"} == {f"{i.command} {i.letter}" for i in comparison.items if i.difference is not SAME}
+
+
+def test_a_change_of_an_undescribed_letter_says_so() -> None:
+    """The value is compared like any other; what it does to the machine nobody here knows."""
+    changed = item(compared("M92 X80.00 Q1.00", "M92 X80.00 Q2.00"), "M92", "Q")
+
+    assert CHANGED is changed.difference
+    assert "What this letter means is not known here." == changed.consequence

@@ -48,6 +48,14 @@ def test_a_damaged_line_is_named(damaged: str) -> None:
     assert any("X80" in line or "Y80" in line for line in found.not_read), found
 
 
+def test_a_letter_damaged_into_another_is_named() -> None:
+    """No build lists a jerk in X and none in Y but an older one, whose line has its own letters."""
+    jerk = next(line for line in NEWER.splitlines() if "M205" in line)
+    found = gaps(NEWER.replace(jerk, jerk.replace(" Y", " U")))
+
+    assert [jerk.replace(" Y", " U")] == list(found.not_read)
+
+
 @pytest.mark.parametrize(
     ("command", "said"),
     [

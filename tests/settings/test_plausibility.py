@@ -19,6 +19,7 @@ def test_a_sound_report_has_no_finding(text: str) -> None:
         ("M92 Xnan Y80.00", "X", Suspicion.NOT_A_NUMBER, "M92 X (X axis) is nan"),
         ("M301 Pinf I1.00 D70.00", "P", Suspicion.NOT_A_NUMBER, "is inf"),
         ("M92 X0.00 Y80.00", "X", Suspicion.ZERO, "is 0.00 steps/mm; sound machines lie at 20 to 500 steps/mm."),
+        ("M92 X80.00 Q65535", "Q", Suspicion.ERASED, "what an erased store reads as"),
         ("M201 X4294967295 Y500", "X", Suspicion.ERASED, "what an erased store reads as"),
         ("M203 X4294967.295 Y300.00", "X", Suspicion.ERASED, "what an erased store reads as"),
         ("M92 X80.00 E12000.00", "E", Suspicion.OUT_OF_RANGE, "sound machines lie at 40 to 1000 steps/mm."),

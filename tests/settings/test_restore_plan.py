@@ -82,6 +82,25 @@ def test_the_oldest_form_into_a_newer_build() -> None:
     assert "Older builds write S for printing moves and T for retracts" in plan.of(ASK)[0].reason
 
 
+@pytest.mark.parametrize(
+    "damaged",
+    [
+        "M205 X9.00 U9.00 Z0.30 E5.00",  # a letter that this command does not have
+        "M205 X9.00 S9.00 Z0.30 E5.00",  # one that it has
+        "M205 X9.00 J9.00 Z0.30 E5.00",
+        "M205 X9.00 Z0.30 E5.00",  # the word is lost
+        "M205 S0.00 T0.00 B20000 X9.00 U9.00 Z0.30 E5.00",
+        "M205 S0.00 T0.00 B20000 X9.00 E5.00",
+    ],
+)
+def test_a_damaged_letter_makes_up_no_value(damaged: str) -> None:
+    """Where Y is missing from a line that is no older build's whole line, nothing of the line is put back."""
+    plan = planned(damaged, "M205 S0.00 T0.00 B20000 X8.00 Y8.00 Z0.30 E5.00")
+
+    assert [] == lines(plan, SEND) + lines(plan, ASK)
+    assert any("letter is missing" in item.reason for item in plan.of(REFUSE))
+
+
 def test_only_what_the_new_firmware_prints() -> None:
     """A value that the firmware at hand does not print is listed with the reason, and never sent."""
     plan = planned("M603 L60.00 U90.00", "M92 X80.00")
@@ -252,6 +271,17 @@ def test_a_forbidden_line_cannot_be_made(
             {letter: number(text) for letter, text in numbers.items()},
             UnitMode(),
         )
+
+
+def test_a_line_that_a_board_would_cut_cannot_be_made() -> None:
+    """Eight letters with six decimals each are more than 90 characters; nor is a line made in unclear units."""
+    long = {letter: number("0.123456") for letter in "JST"} | {letter: number("10.123456") for letter in "ZE"}
+    long |= {letter: number("100.123456") for letter in "XYB"}
+
+    with pytest.raises(NotSendable, match="longer than 90 characters"):
+        RestoreLine(TABLE.commands["M205"], {}, (), long, UnitMode())
+    with pytest.raises(NotSendable, match="not clear: two are stated"):
+        RestoreLine(TABLE.commands["M92"], {}, (), {"X": number("80.0")}, UnitMode(unclear="two are stated"))
 
 
 @pytest.mark.parametrize(

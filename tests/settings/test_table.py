@@ -92,7 +92,9 @@ def test_the_command_words_stand_in_the_data_only() -> None:
         (("\n[units]", "\n[unit]"), "unknown key unit"),
         (("\n[checks]", "\n[report_units.checks]"), "lacks 'checks'"),
         (('purpose = "highest speed of each axis"', ""), "M203: lacks 'purpose'"),
-        (('fallback = { Y = "X" }', 'fallback = { Y = "W" }'), "speaks of letters it does not describe: ['W']"),
+        (('letter = "Y"', 'letter = "W"'), "speaks of letters it does not describe: ['W']"),
+        (('by = "X"', 'by = "V"'), "speaks of letters it does not describe: ['V']"),
+        (('beside = ["S", "T", "B", "Z", "E"]', 'beside = ["K"]'), "speaks of letters it does not describe: ['K']"),
     ],
 )
 def test_a_badly_written_table_is_refused(edit: tuple[str, str], complaint: str) -> None:

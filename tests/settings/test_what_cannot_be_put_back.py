@@ -47,6 +47,16 @@ def test_a_readable_file_is_read_back() -> None:
     assert tuple(printed) == printed_part(printed)
 
 
+def test_a_readable_file_keeps_what_nobody_knows() -> None:
+    """A command that is not described stands there as it was printed."""
+    printed = [*STEPS[:-1], "  C100 A1.00 B2.00", "ok"]
+    lines = readable_file(found_in(printed), printed, ["bench-3"], sections={}).splitlines()
+
+    assert ["- not known here, kept as text (C100)", "  - C100 A1.00 B2.00"] == [
+        line for line in lines if line.lstrip().startswith("-") and "C100" in line
+    ]
+
+
 def test_a_step_without_a_size_is_refused() -> None:
     """The last digit of a number stands for something."""
     with pytest.raises(ValueError, match="has no size"):

@@ -66,3 +66,8 @@ def test_a_wrong_file_of_claims_is_refused(old: str, new: str, complaint: str) -
     assert old in TEXT
     with pytest.raises(PartsError, match=complaint):
         read_claims(TEXT.replace(old, new, 1))
+
+
+def test_an_input_with_nothing_else_on_it_has_no_conflict() -> None:
+    """Neither a claim nor a second use of the pin."""
+    assert () == InputNote("runout header, bench-3", "B7", Pull.UP, Level.HIGH, (), "").conflicts

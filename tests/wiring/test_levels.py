@@ -150,3 +150,12 @@ def test_a_supply_below_the_guaranteed_high_gives_no_level() -> None:
     found = assess(wired(two_wire(NO, SUPPLY), Pull.DOWN, LOW, logic_v=5.0, supply_v=2.5))
 
     assert not found.usable
+
+
+def test_a_contact_that_carries_enough_is_told_so() -> None:
+    """A pull of 1 to 10 kilohm to 12 V carries 1.2 mA at least, by Ohm's law; no cure is named."""
+    found = wetting(wired(two_wire(NO, GROUND), Pull.UP, HIGH, pull_by=PullBy.MODULE, supply_v=12.0))
+
+    assert found is not None
+    assert found.enough
+    assert found.sentence.endswith("enough to keep it clean.")

@@ -123,3 +123,13 @@ def test_the_headers_voltage_is_measured_before_plugging(measured_v, verdict, wo
 
     assert verdict is found.verdict
     assert words in found.sentence
+
+
+@pytest.mark.parametrize(
+    ("measured_ohm", "verdict"), [(math.inf, Verdict.PASS), (5000.0, Verdict.PASS), (3.0, Verdict.FAIL)]
+)
+def test_a_module_is_only_held_not_to_be_joined(measured_ohm: float, verdict: Verdict) -> None:
+    """What its parts let through without supply is nobody's to say: anything but near zero fits."""
+    step = next(s for s in meter_steps(MODULE) if s.shows is Shows.NOT_JOINED)
+
+    assert verdict is judge_ohm(step, measured_ohm).verdict

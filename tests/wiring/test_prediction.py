@@ -8,7 +8,7 @@ import pytest
 from commission.vocabulary import Presence, Pull
 from commission.wiring.conditions import conditions, read_conditions, variant
 from commission.wiring.installation import DryContact, OpenCollector, PullBy, PushPull, WorksBy
-from commission.wiring.parts import PartsError
+from commission.wiring.parts import PartsError, SensorKind
 from commission.wiring.prediction import Probe, Show, predicted_table
 from tests.wiring.cases import GROUND, HIGH, IN, LOW, NC, NO, SIGNAL, SUPPLY, three_wire, two_wire, wired
 
@@ -226,3 +226,11 @@ def test_a_wrong_file_of_conditions_is_refused(old: str, new: str, complaint: st
     assert old in TEXT
     with pytest.raises(PartsError, match=complaint):
         read_conditions(TEXT.replace(old, new, 1))
+
+
+def test_a_ball_works_a_contact_or_a_beam() -> None:
+    """What the filament moves is a ball where it presses a switch, and what stands in the light where there is none."""
+    on_a_contact = wired(two_wire(NO, GROUND), Pull.UP, HIGH, kind=SensorKind.BALL_AND_LEVER)
+    in_a_beam = wired(OpenCollector(IN), Pull.UP, HIGH, kind=SensorKind.BALL_AND_LEVER)
+
+    assert (WorksBy.BALL, WorksBy.BEAM) == (on_a_contact.works_by, in_a_beam.works_by)
