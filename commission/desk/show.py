@@ -46,9 +46,14 @@ def console(out: TextIO) -> Console:
 
 
 def put(screen: Console, shown: RenderableType, columns: int) -> None:
-    """Print on a line of its own, not wider than the terminal nor than is pleasant to read."""
-    screen.width = min(columns, WIDEST)
+    """Print on a line of its own."""
+    fit(screen, columns)
     screen.print(shown, overflow="fold")
+
+
+def fit(screen: Console, columns: int) -> None:
+    """Print not wider than the terminal from now on, nor than is pleasant to read."""
+    screen.width = min(columns, WIDEST)
 
 
 def lines(texts: Iterable[str], *, style: str = "") -> Text:
