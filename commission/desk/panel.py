@@ -65,7 +65,7 @@ def panel(request: TakeTrial | Watch, status: Status, noted: tuple[Mark, ...], s
     below = [
         ("bold", _place(request, status)),
         ("bold", _reading(request, status)),
-        ("reverse" if noted or status.note else "", _remarks(status, noted)),
+        *(("reverse" if noted or status.note else "", line) for line in _remarks(status, noted, space)),
         *(("", line) for line in _keys(request, space)),
     ]
     room = max(0, space.rows - len(below) - 1)
@@ -137,6 +137,10 @@ def _frame(lines: list[str], space: Space) -> list[Line]:
     return [("", corners[0] + level + corners[1]), *body, ("", corners[2] + level + corners[3])]
 
 
-def _remarks(status: Status, noted: tuple[Mark, ...]) -> str:
+def _remarks(status: Status, noted: tuple[Mark, ...], space: Space) -> list[str]:
+    """What was noted and what is to be done, on two lines where one is too narrow and there is room for them."""
     marks = [f"noted: {mark.value}" for mark in dict.fromkeys(noted)]
-    return "   ".join(part for part in (*marks, wording.clean(status.note)) if part)
+    told = "   ".join(part for part in (*marks, wording.clean(status.note)) if part)
+    if len(told) <= space.width or space.rows < _ROWS_FOR_ONE:
+        return [told]
+    return wrap(told, space.width)[:2]

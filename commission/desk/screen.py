@@ -1,6 +1,6 @@
 """What a terminal that can draw has printed on it and keeps."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from typing import TextIO
 
 from prompt_toolkit.output import Output
@@ -8,6 +8,7 @@ from prompt_toolkit.output.vt100 import Vt100_Output
 from rich.console import RenderableType
 
 from commission.desk import show, wording
+from commission.desk.pages import pages
 
 
 def without_questions(output: Output) -> Output:
@@ -43,6 +44,12 @@ class Screen:
         """Print."""
         self._last_note = ""
         self._write(lambda: show.put(self._console, shown, self._output.get_size().columns))
+
+    def pages(self, shown: RenderableType) -> Sequence[RenderableType]:
+        """What is to be printed, in parts that each fit on the screen."""
+        size = self._output.get_size()
+        show.fit(self._console, size.columns)
+        return pages(self._console, shown, size.rows)
 
     def note(self, note: str) -> None:
         """Print a note, once while it stays the same."""

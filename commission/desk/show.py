@@ -9,6 +9,7 @@ and erased at their end.
 
 import asyncio
 from collections.abc import Callable, Iterable
+from dataclasses import dataclass
 from typing import TextIO
 
 from prompt_toolkit.application import Application, run_in_terminal
@@ -22,7 +23,7 @@ from prompt_toolkit.layout import ConditionalContainer, HSplit, Layout, Window
 from prompt_toolkit.layout.controls import BufferControl, FormattedTextControl
 from prompt_toolkit.layout.processors import BeforeInput
 from prompt_toolkit.output import Output
-from rich.console import Console, Group, RenderableType
+from rich.console import Console, ConsoleOptions, Group, RenderableType, RenderResult
 from rich.panel import Panel
 from rich.table import Table
 from rich.text import Text
@@ -45,9 +46,14 @@ def console(out: TextIO) -> Console:
 
 
 def put(screen: Console, shown: RenderableType, columns: int) -> None:
-    """Print on a line of its own, not wider than the terminal nor than is pleasant to read."""
-    screen.width = min(columns, WIDEST)
+    """Print on a line of its own."""
+    fit(screen, columns)
     screen.print(shown, overflow="fold")
+
+
+def fit(screen: Console, columns: int) -> None:
+    """Print not wider than the terminal from now on, nor than is pleasant to read."""
+    screen.width = min(columns, WIDEST)
 
 
 def lines(texts: Iterable[str], *, style: str = "") -> Text:
@@ -105,25 +111,31 @@ def form(filling: Filling) -> RenderableType:
     return Group(*head, _hanging(filling.rows, indent=2), Text(filling.asked, style="bold"))
 
 
-_EDGE = 72
-"""Columns of a title on the edge of a frame in a terminal of 80."""
+_EDGE = 8
+"""Columns that a title on the edge of a frame leaves to its corners."""
+
+
+@dataclass(frozen=True)
+class _HoldPoint:
+    """A hold point's frame at any width: a title too long for the frame's edge stands whole inside it."""
+
+    request: Hold
+
+    def __rich_console__(self, _: Console, options: ConsoleOptions) -> RenderResult:
+        cautions = [Text(text, style="bold") for text in wording.hold_cautions(self.request)]
+        gap = [Text("")] if cautions else []
+        after = [Text(""), *map(Text, wording.hold_after(self.request))]
+        whole = Text(wording.hold_title(self.request), style="bold")
+        fits = whole.cell_len <= options.max_width - _EDGE
+        head = [] if fits else [Text(wording.clean(self.request.title), style="bold")]
+        body = Group(*head, *cautions, *gap, _hanging(wording.hold_steps(self.request)), *after)
+        edge = f"bold {_COLOURS[Weight.CAUTION]}" if cautions else "bold"
+        yield Panel(body, title=whole if fits else Text(wording.HOLD_POINT, style="bold"), border_style=edge)
 
 
 def hold(request: Hold) -> RenderableType:
-    """A hold point in a frame: cautions first, then the steps, then what releases it.
-
-    A title too long for the frame's edge stands whole inside it.
-    """
-    cautions = [Text(text, style="bold") for text in wording.hold_cautions(request)]
-    gap = [Text("")] if cautions else []
-    after = [Text(""), *map(Text, wording.hold_after(request))]
-    whole = Text(wording.hold_title(request), style="bold")
-    fits = whole.cell_len <= _EDGE
-    title = whole if fits else Text(wording.HOLD_POINT, style="bold")
-    head = [] if fits else [Text(wording.clean(request.title), style="bold")]
-    body = Group(*head, *cautions, *gap, _hanging(wording.hold_steps(request)), *after)
-    edge = f"bold {_COLOURS[Weight.CAUTION]}" if cautions else "bold"
-    return Group(Panel(body, title=title, border_style=edge), Text(wording.clean(request.release), style="bold"))
+    """A hold point in a frame: cautions first, then the steps, then what releases it."""
+    return Group(_HoldPoint(request), Text(wording.clean(request.release), style="bold"))
 
 
 def _hanging(entries: list[tuple[str, str]], *, indent: int = 0) -> RenderableType:

@@ -32,6 +32,7 @@ from commission.desk.base import Mark, OperatorStop, Status
 from commission.desk.echo import Echo
 from commission.desk.forms import fill
 from commission.desk.keys import STOP_KEY, stop_keys
+from commission.desk.pages import in_pages
 from commission.desk.panel import Space, panel
 from commission.desk.redraw import redraw_every_s
 from commission.desk.screen import Screen, without_questions
@@ -189,7 +190,7 @@ class TerminalDesk:
             await self._put_away()
 
     async def _ask(self, question: RenderableType, prefix: str, read: Callable[[str], _T]) -> _T:
-        await self._print(question)
+        await in_pages(self._screen.pages(question), self._print, self._line)
         while True:
             typed = await self._line(prefix)
             await self._print(show.lines([f"> {wording.clean(typed)}"]))

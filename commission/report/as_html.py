@@ -7,7 +7,7 @@ from importlib.resources import files
 from itertools import count
 
 from jinja2 import Environment, FunctionLoader, StrictUndefined, Template
-from markupsafe import Markup
+from markupsafe import Markup, escape
 
 from commission.files.kinds import PAGE_GENERATOR
 from commission.report.document import Document, Table
@@ -20,6 +20,8 @@ LONGEST_WORD = 26
 
 _ANCHOR = re.compile(r"(?<=[\" ])(?:title|desc)-[0-9a-f]{8}(?=[\" ])")
 """The names of a picture's title and description, where they are given and where they are referred to."""
+
+_DATE = re.compile(r"\d{4}-\d\d-\d\d")
 
 
 def html(document: Document) -> str:
@@ -41,6 +43,7 @@ def _template() -> Template:
     environment.filters["drawing"] = _drawing
     environment.filters["long"] = lambda text: any(len(word) > LONGEST_WORD for word in text.split())
     environment.filters["few"] = _few
+    environment.filters["dated"] = _dated
     environment.filters["css"] = lambda text: Markup(css_string(text))  # noqa: S704 - nothing but letters and escapes
     environment.globals["generator"] = PAGE_GENERATOR
     environment.globals["style"] = Markup(_source("report.css"))  # noqa: S704 - our own file
@@ -64,6 +67,12 @@ def _drawing(svg: str, nth: Iterator[int]) -> Markup | None:
         return None
     own = _ANCHOR.sub(rf"\g<0>-{next(nth)}", checked)
     return Markup(own)  # noqa: S704 - every element and attribute was checked
+
+
+def _dated(text: str) -> Markup:
+    """The text with its dates marked as such, so that no line is broken inside one."""
+    marked = _DATE.sub(r'<time datetime="\g<0>">\g<0></time>', str(escape(text)))
+    return Markup(marked)  # noqa: S704 - escaped before
 
 
 def css_string(text: str) -> str:

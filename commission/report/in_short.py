@@ -139,10 +139,17 @@ _WORDS = {
 }
 
 
+_TOO = {
+    Verdict.FAIL: "Failed too",
+    Verdict.NOT_JUDGED: "Not judged either",
+    Verdict.CONDITIONAL: "Less shown too",
+}
+
+
 def _of_rules(broken: list[Criterion]) -> str:
     """What was observed against the first rule, and the names of the others."""
     first, *others = broken
-    also = f" Also: {', '.join(each.name for each in others)}." if others else ""
+    also = f" {_TOO[first.verdict]}: {', '.join(each.name for each in others)}." if others else ""
     return f"{first.name.capitalize()}: {first_sentence(first.observed) or first.rule}{also}"
 
 

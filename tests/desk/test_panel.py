@@ -70,6 +70,16 @@ v: it was spoilt   n: did it, nothing changed
 p: wait for me   q: stop""" == text(shown)
 
 
+def test_what_is_to_be_done_now_is_not_cut() -> None:
+    """On a screen of 60 columns a remark too long for a line goes on in the next one."""
+    note = "Now: cut the filament once, a hand's breadth above the sensor; then wait"
+
+    shown = text(panel(WIGGLE, Status(word="CUT", note=note), (), Space(60, 20)))
+
+    assert note in " ".join(shown.split())
+    assert "\nNow: cut the filament once, a hand's breadth above the\nsensor; then wait\nq: stop" in shown
+
+
 def test_terminal_of_medium_height() -> None:
     """Where only one large word fits, the instruction has it, and the dwell is announced in capitals."""
     counting = text(panel(INSERT, COUNTING, (), Space(80, 20)))

@@ -162,6 +162,20 @@ async def test_a_long_title_of_a_hold_point_is_told_whole() -> None:
     assert title in " ".join(screen.replace("│", " ").split())
 
 
+async def test_a_title_is_told_whole_on_a_narrow_screen() -> None:
+    """A title that fits on the edge of a frame of 80 columns, and not on one of 60, stands inside the frame there."""
+    title = "Power off: free the sensor's cable for the meter"
+    async with place(columns=60) as at:
+        holding = asyncio.create_task(at.desk.hold(replace(UNPLUG, title=title)))
+        await at.sees("y to release")
+        at.keys.send_text("y\r")
+        await holding
+        screen = at.terminal.screen
+
+    assert " HOLD POINT " in screen.splitlines()[0]
+    assert f"│ {title}" in screen
+
+
 async def test_messages() -> None:
     """A caution stands in a frame with its word; findings and open items are lines."""
     async with place() as at:

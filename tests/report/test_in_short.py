@@ -64,7 +64,7 @@ def test_a_fail_names_its_rule_and_every_deed(tmp_path: Path) -> None:
 
     assert told(run) == InShort(
         "fail",
-        "Unplugged: Seen for unplugged. Also: wiggle.",
+        "Unplugged: Seen for unplugged. Failed too: wiggle.",
         (
             "Do not rely on the sensor as it is.",
             "Change the contact.",

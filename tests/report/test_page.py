@@ -2,12 +2,15 @@
 
 import re
 import subprocess
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
 import pytest
 
-from commission.report.as_html import LONGEST_WORD
+from commission.report.as_html import LONGEST_WORD, html
+from commission.report.build import build
+from commission.report.record import read_run
 from tests.report.golden_files import drawn
 from tests.report.page import Page
 from tests.report.scripted_run import RUNS
@@ -77,6 +80,17 @@ def test_rows_that_are_stacked_are_still_a_table_to_a_screen_reader(page: str) -
         inside = elements[place : next((each for each in tables if each > place), len(elements))]
         parts = [attributes for tag, attributes in inside if tag in ("table", "tr", "th", "td")]
         assert [] == [each for each in parts if not each.get("role")]
+
+
+def test_the_date_of_the_next_check_is_not_broken(tmp_path: Path) -> None:
+    """On a screen of 400 pixels the line of the next check is broken between words, never inside a date."""
+    run = RUNS["complete"](tmp_path)
+    document = replace(build(read_run(run.book, run.number)), points=(("Next check", "Brief by 2031-04-13, <soon>."),))
+    run.book.close()
+    text = html(document)
+
+    assert '<dd>Brief by <time datetime="2031-04-13">2031-04-13</time>, &lt;soon&gt;.</dd>' in text
+    assert re.search(r"^time \{ white-space: nowrap; \}$", text, re.MULTILINE)
 
 
 def test_nothing_lies_beyond_the_edge_of_a_narrow_screen(tmp_path: Path) -> None:

@@ -51,17 +51,21 @@ def stepped(control: str, *words: str) -> list[str]:
 class FakeTime:
     """Simulated time, shared with one simulated printer.
 
+    Args:
+        control: HOST:PORT of the printer's control socket.
+        began: the wall time at the printer's start; the present one if left out.
+
     Attributes:
         now_s: the present moment, in seconds from the start of the process.
         sent_bytes, heard_bytes: what the tool has sent and got since it opened the port; less than none without one.
     """
 
-    def __init__(self, control: str) -> None:
+    def __init__(self, control: str, began: datetime | None = None) -> None:
         host, _, port = control.rpartition(":")
         self.now_s = 0.0
         self.sent_bytes = self.heard_bytes = _NO_PORT
         self._said_bytes = 0
-        self._began = datetime.now(UTC).astimezone()
+        self._began = began or datetime.now(UTC).astimezone()
         self._real_work = 0
         self._children: list[asyncio.SubprocessTransport] = []
         self._connection = socket.create_connection((host, int(port)), timeout=PATIENCE_S)
@@ -269,9 +273,9 @@ class SteppedLink:
 
 
 @contextmanager
-def fake_time_of(control: str) -> Iterator[FakeTime]:
+def fake_time_of(control: str, made: Callable[[str], FakeTime] = FakeTime) -> Iterator[FakeTime]:
     """The time of the printer with this control socket, for the length of a `with` block."""
-    fake_time = FakeTime(control)
+    fake_time = made(control)
     try:
         yield fake_time
     finally:
@@ -279,9 +283,9 @@ def fake_time_of(control: str) -> Iterator[FakeTime]:
 
 
 @contextmanager
-def stepped_surroundings(control: str) -> Iterator[Surroundings]:
+def stepped_surroundings(control: str, made: Callable[[str], FakeTime] = FakeTime) -> Iterator[Surroundings]:
     """What a run in simulated time finds around it; for one command that is carried out in this process."""
-    with fake_time_of(control) as fake_time:
+    with fake_time_of(control, made) as fake_time:
         yield _surroundings(fake_time)
 
 
