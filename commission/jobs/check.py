@@ -146,7 +146,7 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
     room = yield from recalled_reserve(subject.reserve, condition.identity)
     test = offered_function_test(found, condition.identity, room, progress)
     if subject.of_several:
-        test = for_active_tool(test, progress, condition.identity)
+        test = for_active_tool(test, progress, condition.identity, switch)
     worked.tested = yield from test
     pause = None if worked.tested is None else (yield from recall(Pause))
     worked.time_to_pause_s = None if pause is None else pause.announced_after_s

@@ -12,7 +12,7 @@ from commission.judge.stability import unwanted_changes
 from commission.judge.wording import counted
 from commission.report.document import Block, Paragraph, Section, Table
 from commission.report.record import RunFacts, clock_of
-from commission.vocabulary import Reading
+from commission.vocabulary import Reading, Slowed
 
 TRIAL_HEAD = ("Trial", "Cycle", "Time", "Prompt", "Declared", "Readings in the dwell", "Majority", "Changes", "Remark")
 WATCH_HEAD = ("Watch", "Time", "Declared", "Readings", "Over", "Watched", "Largest gap", "Changes")
@@ -64,6 +64,7 @@ def trials_section(run: RunFacts) -> Section:
         blocks += [Table(caption, TRIAL_HEAD, tuple(map(trial_row, trials))), Paragraph(set_aside(trials), "quiet")]
     if watches:
         blocks.append(Table("Readings watched without a prompt", WATCH_HEAD, tuple(map(_watch_row, watches))))
+        blocks += [Paragraph(each, "quiet") for each in slowed(watches)]
     blocks += begun_only(run)
     if not blocks:
         blocks.append(Paragraph("No trial was taken in this run."))
@@ -118,6 +119,15 @@ def trial_row(item: Item[Trial]) -> tuple[str, ...]:
         str(changes_of(item)),
         "; ".join(remarks),
     )
+
+
+def slowed(watches: Sequence[Item[Watch]]) -> list[str]:
+    """Why watches were not read as fast as the wire allows, each reason once with the watches it holds for."""
+    why: dict[Slowed, list[str]] = {}
+    for watch in (item.entry for item in watches):
+        if watch.slowed is not None and watch.title not in why.setdefault(watch.slowed, []):
+            why[watch.slowed].append(watch.title)
+    return [f"{' '.join(titles)} {reason.sentence}" for reason, titles in why.items()]
 
 
 def _watch_row(item: Item[Watch]) -> tuple[str, ...]:

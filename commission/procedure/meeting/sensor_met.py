@@ -56,6 +56,12 @@ class SensorMet:
         return replace(self, chosen=source, runout=runout, several=())
 
     @property
+    def reports(self) -> tuple[str, ...]:
+        """What the sources of every sensor are called that the printer's own detection goes by, as far as it tells."""
+        lines = (state.name for state in self.reported.states if state.is_filament)
+        return tuple(lines) if self.found is None else tuple(each.source.text for each in self.found.best)
+
+    @property
     def switch(self) -> str | None:
         """What the source is called."""
         return None if self.chosen is None else self.chosen.source.text
