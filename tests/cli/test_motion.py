@@ -5,10 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from commission.evidence.findings.motion import MotionChecked
+from commission.evidence.findings.loop import Acceptance
+from commission.evidence.findings.motion import MotionChecked, MovementSensed
 from commission.judge.movement import NAME_CHANGES, NAME_SHEET
 from commission.vocabulary import Verdict
-from tests.cli.test_install import IN_SIMULATED_TIME, Done
+from tests.cli.test_install import IN_SIMULATED_TIME, Done, checked
 from tests.support.fake_process import running_printer
 from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import stepped
@@ -84,3 +85,40 @@ def test_a_wrong_or_missing_distance_is_refused(tmp_path: Path, marks: str, said
 
     assert done.code not in (0, 4), done.screen
     assert said in done.screen
+
+
+TAKEN_FOR_A_SWITCH = """\
+format = 1
+like = "motion-sensor"
+summary = "a wheel, fed by a hand that takes its time"
+finding = "presence unknown: the line flips with movement"
+
+[plant.filament]
+in_mm = 61.0
+hand_move_s = 1.1
+"""
+SAYS = """
+[[answer]]
+request = "source.presence"
+answer = "yes"
+
+[[answer]]
+request = "loop_check.movement"
+answer = "{}"
+"""
+
+
+@pytest.mark.parametrize(("says", "code", "verdict"), [("yes", 4, Verdict.NOT_JUDGED), ("no", 1, Verdict.FAIL)])
+def test_an_installed_wheel_is_known_by_its_flips(tmp_path: Path, says: str, code: int, verdict: Verdict) -> None:
+    """Taken for a switch, it flips while filament moves: who fitted it is asked, and pointed to the motion check."""
+    unit = tmp_path / "unit.toml"
+    unit.write_text(TAKEN_FOR_A_SWITCH, encoding="utf-8")
+    done = checked(str(unit), tmp_path, hands=SAYS.format(says))
+
+    assert code == done.code, done.screen
+    assert (says == "yes") is done.finding(MovementSensed).confirmed
+    assert verdict is done.finding(Acceptance).verdict
+    assert "This looks like a sensor of movement" in done.screen
+    pointed = "Run `commission motion TAG --port PORT --source" in " ".join(done.screen.split())
+    assert pointed is (says == "yes")
+    assert "It senses movement. At rest either word may stand" in done.report() or says == "no"
