@@ -20,6 +20,7 @@ UNEVEN = 3.0
 """A gap of so many usual ones is a stretch that stands out."""
 TOO_FAST = 2.0
 """With fewer readings than this from one change to the next a change may have been missed."""
+MAY_BE_OFF = "The printer does not say that its detector is on: switch it on, then run this again."
 NAME_REST, NAME_CHANGES, NAME_AGREE = "still at rest", "changes while filament moves", "passes that agree"
 NAME_SHEET, NAME_PRINTER = "filament for one change", "the printer's own distance"
 
@@ -107,6 +108,7 @@ class Moved:
         passes: of each pass that counts.
         sheet_mm: filament for one change by the data sheet; None where that is not known.
         printer_mm: filament without a change after which the printer acts; None where it does not say.
+        surely: whether no change at all proves that it senses none; a counter that is off counts nothing either.
     """
 
     length_mm: float
@@ -115,6 +117,7 @@ class Moved:
     passes: tuple[Counted, ...]
     sheet_mm: float | None = None
     printer_mm: float | None = None
+    surely: bool = True
 
     @property
     def stretch(self) -> Stretch | None:
@@ -170,6 +173,8 @@ def _changes(moved: Moved) -> Criterion:
     if len(counts) < PASSES:
         return Criterion(NAME_CHANGES, rule, f"{len(counts)} passes that count.", Verdict.NOT_JUDGED)
     seen = f"Changes: {', '.join(map(str, counts))}."
+    if not any(counts) and not moved.surely:
+        return Criterion(NAME_CHANGES, rule, f"{seen} {MAY_BE_OFF}", Verdict.NOT_JUDGED)
     if not any(counts):
         return Criterion(NAME_CHANGES, rule, f"{seen} It senses no movement.", Verdict.FAIL)
     if min(counts) < LEAST_CHANGES:

@@ -17,11 +17,20 @@ from tests.support.stepped_time import stepped
 HANDS = Path(__file__).with_name("motion.toml")
 
 
-def counted(unit: str, folder: Path, *, marks: str = "198", pulled: str = "198", reached: str = "yes") -> Done:
+def counted(
+    unit: str,
+    folder: Path,
+    *,
+    marks: str = "198",
+    pulled: str = "198",
+    reached: str = "yes",
+    sheet: str = "3",
+    first: str = "",
+) -> Done:
     """The check of one unit, in simulated time, with a data sheet of 3 mm; hands pull `pulled` mm, say `reached`."""
     script = folder / "operator.toml"
-    filled = HANDS.read_text(encoding="utf-8")
-    for name, value in {"marks": marks, "pulled": pulled, "sheet": "3", "reached": reached}.items():
+    filled = HANDS.read_text(encoding="utf-8").replace("format = 1", f"format = 1\n\n{first}", 1)
+    for name, value in {"marks": marks, "pulled": pulled, "sheet": sheet, "reached": reached}.items():
         filled = filled.replace(f"{{{name}}}", value)
     script.write_text(filled, encoding="utf-8")
     with running_printer(unit, *IN_SIMULATED_TIME) as printer:
@@ -85,6 +94,74 @@ def test_a_wrong_or_missing_distance_is_refused(tmp_path: Path, marks: str, said
 
     assert done.code not in (0, 4), done.screen
     assert said in done.screen
+
+
+PULSES = """\
+[[answer]]
+request = "motion.still"
+answer = "yes"
+after_s = 1.0
+
+[[answer]]
+request = "motion.rest"
+answer = "yes"
+after_s = 11.0
+
+[[answer]]
+request = "motion.ready"
+answer = "yes"
+run = ["{python}", "-m", "fake_printer.bench", "{control}", "pull", "{pulled}", "10"]
+
+[[answer]]
+request = "motion.pull"
+answer = "yes"
+after_s = 11.0
+"""
+DEAD = """\
+format = 1
+like = "e-pulses"
+summary = "a counter whose wheel does not turn"
+finding = "no pulses while filament moves"
+
+[plant.lever]
+pulse_mm = 3000.0
+
+[firmware.detector]
+enabled = {}
+"""
+
+
+def test_a_counter_of_pulses_is_asked_before_and_after(tmp_path: Path) -> None:
+    """4 mm a pulse, by the printer's own count: no reading flips on this console, and the data sheet's 4 mm agree."""
+    done = counted("e-pulses", tmp_path, sheet="4", first=PULSES)
+
+    found = done.finding(MotionChecked)
+    assert 4 == done.code, done.screen
+    assert (Verdict.CONDITIONAL, 0) == (found.verdict, found.rest_changes)
+    assert Verdict.PASS is rules(found)[NAME_SHEET]
+    assert found.least_mm is not None
+    assert found.most_mm is not None
+    assert found.least_mm < 4.0 < found.most_mm
+
+
+def test_a_counter_without_pulses_fails(tmp_path: Path) -> None:
+    """The printer says that its detector is on, and it counts nothing."""
+    unit = tmp_path / "unit.toml"
+    unit.write_text(DEAD.format("true"), encoding="utf-8")
+    done = counted(str(unit), tmp_path, sheet="4", first=PULSES)
+
+    assert 1 == done.code, done.screen
+    assert Verdict.FAIL is rules(done.finding(MotionChecked))[NAME_CHANGES]
+
+
+def test_a_counter_that_is_off_is_no_sensor(tmp_path: Path) -> None:
+    """Nobody knows whether it would count: nothing is judged, and the way out is named."""
+    unit = tmp_path / "unit.toml"
+    unit.write_text(DEAD.format("false"), encoding="utf-8")
+    done = counted(str(unit), tmp_path, sheet="4", first=PULSES)
+
+    assert 4 == done.code, done.screen
+    assert "only while the printer's own detector is on" in " ".join(done.screen.split())
 
 
 TAKEN_FOR_A_SWITCH = """\

@@ -35,6 +35,16 @@ def judged(seen: Moved) -> dict[str, Verdict]:
     return {each.name: each.verdict for each in criteria_of(seen)}
 
 
+@pytest.mark.parametrize(("surely", "verdict"), [(True, Verdict.FAIL), (False, Verdict.NOT_JUDGED)])
+def test_no_change_fails_only_what_surely_counts(surely: bool, verdict: Verdict) -> None:
+    """A counter that is off counts nothing either: that says nothing of the sensor."""
+    none = Counted(0, None, None, None, 0.0)
+    seen = Moved(200.0, 1.0, 0, (none, none, none), surely=surely)
+
+    assert verdict is judged(seen)[NAME_CHANGES]
+    assert verdict is verdict_of(criteria_of(seen))
+
+
 def test_the_bounds_always_hold_the_truth() -> None:
     """A wheel of any pitch, begun anywhere, over any length: its pitch lies between the bounds.
 
