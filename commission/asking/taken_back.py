@@ -103,6 +103,7 @@ def moves(request: RunMoves, run: measured.Moves) -> Response:
         seconds=run.taken_s,
         silent=run.silent,
         question=_question(run.open),
+        slowed=run.slowed,
     )
     return _fits(request.key == run.key, done)
 

@@ -206,6 +206,7 @@ def moves(request: RunMoves, run: MovesRun) -> measured.Moves:
         signs=signs(run.signs),
         silent=run.silent,
         open=open_question(run.question),
+        slowed=run.slowed,
     )
 
 

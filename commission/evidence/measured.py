@@ -212,6 +212,7 @@ class Moves(Entry, frozen=True, kw_only=True, tag="moves"):
         end: how they ended, in words.
         silent: the printer said nothing at all from some moment on.
         open: the question that was open at the end.
+        slowed: why it was not read as fast as the wire allows; None where it was, or there was no time for it.
     """
 
     key: str
@@ -222,3 +223,4 @@ class Moves(Entry, frozen=True, kw_only=True, tag="moves"):
     signs: tuple[HeardSign, ...] = ()
     silent: bool = False
     open: Open = None
+    slowed: Slowed | None = None

@@ -217,7 +217,7 @@ def _rates(subject: Subject, condition: Condition, worked: Worked) -> Steps[None
     watches += [] if worked.wiggle is None else [worked.wiggle.readings]
     now = [watched(readings, 0.0) for readings in watches]
     bounds = rate_bounds([*subject.exposed, *(Exposed(Around.AT_REST, seen.exposure_s, seen.changes) for seen in now)])
-    open_yet = not_shown_yet(bounds, subject.surroundings.tag)
+    open_yet = not_shown_yet(bounds, subject.surroundings.tag, subject.switch if subject.of_several else "")
     said = (*(bound.sentence for bound in bounds), *([open_yet] if open_yet else []))
     yield Tell(said, heading="How rarely the reading changes by itself")
 

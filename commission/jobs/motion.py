@@ -51,7 +51,7 @@ def _walk(operator: str, surroundings: Surroundings, unsafe: UnsafeItems) -> Ste
     identity = yield from identify()
     yield from same_printer(surroundings, identity)
     yield from not_printing()
-    met = yield from meet_sensor(identity, surroundings.source)
+    met = yield from meet_sensor(identity, surroundings.source, of_movement=True)
     verdict = yield from unsafe.held_against((yield from _counted(met)))
     yield from sign_off(operator)
     return JobResult(verdict)

@@ -8,6 +8,7 @@ than L / (n + 1) and not longer than L / (n - 1). That the marks are measured to
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import inf
 from statistics import median
 
 from commission.judge.acceptance import Criterion
@@ -34,7 +35,7 @@ class Counted:
         longest_gap_s: from one change to the next, the longest, in seconds; None with fewer than two.
         usual_gap_s: their median.
         shortest_gap_s: the shortest of them.
-        reading_gap_s: the longest time between two known readings.
+        reading_gap_s: the longest time between two known readings, from the first change to behind the last one.
     """
 
     changes: int
@@ -54,7 +55,9 @@ def count(samples: Sequence[tuple[float, Reading]]) -> Counted:
     known = [(at_s, reading) for at_s, reading in samples if reading is not Reading.UNKNOWN]
     moments = [later for (_, before), (later, after) in pairwise(known) if before is not after]
     gaps_s = [after - before for before, after in pairwise(moments)]
-    read_s = [after - before for (before, _), (after, _) in pairwise(known)]
+    first_s, last_s = (moments[0], moments[-1]) if moments else (-inf, inf)
+    moved = [(before, after) for (before, _), (after, _) in pairwise(known) if after >= first_s and before <= last_s]
+    read_s = [after - before for before, after in moved]
     return Counted(
         changes=len(moments),
         longest_gap_s=max(gaps_s, default=None),

@@ -95,6 +95,7 @@ async def _ahead(line: Line, command: Command, timeout_s: float) -> AsyncGenerat
     """One exchange after the other, two queries on the way at a time, until that is of no use any more."""
     sent: deque[Opened] = deque()
     pace, slowed = _Pace(), _held_back(line)
+    _tell(line, slowed)
     try:
         while slowed is None or sent:
             if not sent:
@@ -103,12 +104,17 @@ async def _ahead(line: Line, command: Command, timeout_s: float) -> AsyncGenerat
             done = await line.finish(sent[0], timeout_s) if line.is_open else _lost(sent[0])
             sent.popleft()
             slowed = slowed or line.talk().held_back or pace.lost_by(done) or _held_back(line)
+            _tell(line, slowed)
             await _fill(line, command, sent, going=slowed is None)  # now: while the caller looks the wire is busy
             yield done
-        if slowed is not None:
-            line.slows(slowed)
     finally:
         await _hear_out(line, sent, timeout_s)
+
+
+def _tell(line: Line, slowed: Slowed | None) -> None:
+    """At once: the caller may look at no further exchange."""
+    if slowed is not None:
+        line.slows(slowed)
 
 
 def _held_back(line: Line) -> Slowed | None:

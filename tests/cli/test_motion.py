@@ -58,6 +58,7 @@ def test_a_sound_wheel_counts_what_passes(tmp_path: Path) -> None:
     assert found.least_mm < 3.0 < found.most_mm
     assert "Verdict: pass." in done.screen
     assert "filament for one change" in done.report()
+    assert "Is this sensor a switch" not in done.screen, "who checks a sensor of movement has said so"
 
 
 @pytest.mark.parametrize(("unit", "rule"), [("motion-dead", NAME_CHANGES), ("motion-half", NAME_SHEET)])

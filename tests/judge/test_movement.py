@@ -78,6 +78,20 @@ def test_changes_are_counted_between_known_readings() -> None:
     assert counted.too_fast, "changes half a second apart, and readings two seconds apart"
 
 
+@pytest.mark.parametrize(("stalled_at", "spoilt"), [(5, False), (35, True), (70, False)])
+def test_a_stall_spoils_a_pass_only_while_it_is_pulled(stalled_at: int, spoilt: bool) -> None:
+    """Nothing was read for half a second: before the first change and after the last one nothing can be missed by it.
+
+    100 readings, 20 ms apart; the hand pulls from the 20th to the 50th, with a change at each fifth of them.
+    """
+    words, at_s, taken = [Reading.INACTIVE, Reading.ACTIVE], 0.0, []
+    for number in range(100):
+        at_s += 0.5 if number == stalled_at else 0.02
+        taken.append((at_s, words[(min(max(number, 20), 50) // 5) % 2]))
+
+    assert spoilt is count(taken).too_fast
+
+
 def test_a_sound_sensor_of_the_sheet_passes() -> None:
     """Every rule is kept."""
     seen = moved(GOOD, GOOD, GOOD)

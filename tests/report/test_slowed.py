@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from commission.evidence.measured import Moves
 from commission.report.as_json import as_json
 from commission.report.document import Paragraph, Section
 from commission.report.record import read_run
@@ -41,6 +42,13 @@ def paragraphs(section: Section) -> list[str]:
 def test_each_reason_stands_once_with_its_watches(run: ScriptedRun) -> None:
     """Under the table of watches, in the order in which they came."""
     assert [LOST, BUSY] == paragraphs(trials_section(read_run(run.book, NUMBER)))
+
+
+def test_test_moves_tell_theirs(run: ScriptedRun) -> None:
+    """Readings beside moves have no title of their own; they stand with the watches of the same reason."""
+    run.write(Moves(key="moving", end="", moves=(), readings=(), taken_s=1.0, slowed=Slowed.LOST))
+
+    assert LOST.replace("Wiggle.", "Wiggle. Test moves.") in paragraphs(trials_section(read_run(run.book, NUMBER)))
 
 
 def test_the_short_report_has_them_too(run: ScriptedRun) -> None:

@@ -106,7 +106,13 @@ def _spoilt(counted: Counted | None, *, reached: bool) -> str:
         return "the printer did not tell its count, or began it anew"
     if not reached:
         return "the mark was missed"
-    return "the changes came nearly as fast as they can be read: pull more slowly" if counted.too_fast else ""
+    if not counted.too_fast or counted.shortest_gap_s is None:
+        return ""
+    gap_ms, change_ms = 1000 * counted.reading_gap_s, 1000 * counted.shortest_gap_s
+    return (
+        f"for {gap_ms:.0f} ms nothing was read, and two changes came within {change_ms:.0f} ms, so that one may have "
+        "been missed. Pull more slowly, and have the computer do nothing else"
+    )
 
 
 def _judge(sensor: str, moved: Moved, set_aside: int) -> Steps[Verdict]:
