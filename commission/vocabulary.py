@@ -80,6 +80,24 @@ class SwitchBehaviour(Enum):
     UNDECIDED = "undecided"
 
 
+class Slowed(Enum):
+    """Why a sensor was not read as fast as the wire allows."""
+
+    SPARED = "a sensor that is read this way is asked so often at most"
+    SILENCE = "nothing but silence ends some of the printer's answers"
+    AFTERWARDS = "the printer's answers come after their acknowledgement"
+    BUSY = "the printer said that it was busy"
+    LATE = "the printer's answers came more than a tenth of a second apart"
+    LOST = "an answer was lost"
+    ERROR = "the printer answered with an error"
+    RESEND = "the printer asked for a line once more"
+
+    @property
+    def sentence(self) -> str:
+        """That it was, and why."""
+        return f"Not read as fast as the wire allows: {self.value}."
+
+
 class FailSafe(Enum):
     """What a broken or unplugged wire reads as: out is safe, in is dangerous."""
 

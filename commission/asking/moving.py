@@ -12,7 +12,7 @@ from enum import Enum
 from commission.asking.response import TimedReading
 from commission.dialect.commands import Command, move
 from commission.dialect.pausing import Question, Sign
-from commission.vocabulary import Reading
+from commission.vocabulary import Reading, Slowed
 
 
 @dataclass(frozen=True)
@@ -142,6 +142,7 @@ class MovesRun:
     Attributes:
         silent: the printer said nothing at all from some moment on.
         question: the question that was open at the end.
+        slowed: why it was not read as fast as the wire allows; None where it was, or there was no time for it.
     """
 
     end: MovesEnd
@@ -151,6 +152,7 @@ class MovesRun:
     seconds: float
     silent: bool = False
     question: Question | None = None
+    slowed: Slowed | None = None
 
     @property
     def reading_in(self) -> Reading:

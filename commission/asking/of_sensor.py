@@ -4,12 +4,13 @@ from collections.abc import Collection
 from dataclasses import replace
 from typing import TypeVar
 
-from commission.asking.message import Punch
+from commission.asking.message import Establish, Punch
 from commission.asking.phase import Progress
 from commission.asking.request import Choose, Confirm, Enter, Hold, PhaseBegins, PhaseEnds, Recall, Release, Request
 from commission.asking.reread import Reread
 from commission.asking.response import Interrupted
 from commission.asking.steps import Steps
+from commission.evidence.findings.meeting import TakenOver
 from commission.evidence.sensor_phase import phase_of, phases_of
 
 _T = TypeVar("_T")
@@ -64,6 +65,8 @@ def _of(sensor: str, others: tuple[str, ...], request: Request) -> Request:  # n
             return replace(request, question=f"{sensor}: {request.question}")
         case Hold() | Release():
             return replace(request, title=f"{sensor}: {request.title}")
+        case Establish(finding=TakenOver() as found):
+            return Establish(found.of_sensor(sensor))
         case Punch():
             return replace(request, text=f"{sensor}: {request.text}")
     return request

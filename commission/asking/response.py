@@ -5,7 +5,7 @@ from enum import Enum
 
 from commission.judge.power import PowerSeen, power_seen
 from commission.judge.stability import Sample
-from commission.vocabulary import Spoken
+from commission.vocabulary import Slowed, Spoken
 
 
 class InterruptionKind(Enum):
@@ -88,6 +88,7 @@ class WatchTaken:
         void_reason: why the operator declared it spoilt before it began; it has no readings then.
         remark: what else the operator marked.
         summary: said in place of the readings, where they were too many to keep; empty for none.
+        slowed: why it was not read as fast as the wire allows; None where it was, or was not to be.
     """
 
     readings: tuple[TimedReading, ...]
@@ -97,6 +98,7 @@ class WatchTaken:
     void_reason: str = ""
     remark: str = ""
     summary: str = ""
+    slowed: Slowed | None = None
 
 
 @dataclass(frozen=True)

@@ -74,7 +74,8 @@ def trial(request: TakeTrial, taken: measured.Trial) -> Response:
 def watch(request: Watch, seen: measured.Watch) -> Response:
     """The watch as it was taken."""
     said = (seen.void_reason, seen.remark)
-    taken = WatchTaken(_readings(seen.readings), seen.taken_s, seen.largest_gap_s, seen.unread, *said)
+    read = _readings(seen.readings)
+    taken = WatchTaken(read, seen.taken_s, seen.largest_gap_s, seen.unread, *said, slowed=seen.slowed)
     return _fits((request.key, request.switch) == (seen.key, seen.switch), taken)
 
 
@@ -102,6 +103,7 @@ def moves(request: RunMoves, run: measured.Moves) -> Response:
         seconds=run.taken_s,
         silent=run.silent,
         question=_question(run.open),
+        slowed=run.slowed,
     )
     return _fits(request.key == run.key, done)
 

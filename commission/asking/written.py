@@ -107,7 +107,7 @@ def trial(request: TakeTrial, response: TrialTaken) -> measured.Trial:
 def watch(request: Watch, response: WatchTaken) -> measured.Watch:
     """What came of a watch."""
     read, gap_s = readings(response.readings), response.largest_gap_s
-    said = (response.void_reason, response.remark)
+    said = (response.void_reason, response.remark, response.slowed)
     return measured.Watch.of(watch_began(request), read, response.seconds, gap_s, response.unread, *said)
 
 
@@ -206,6 +206,7 @@ def moves(request: RunMoves, run: MovesRun) -> measured.Moves:
         signs=signs(run.signs),
         silent=run.silent,
         open=open_question(run.question),
+        slowed=run.slowed,
     )
 
 

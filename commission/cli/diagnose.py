@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, exits
-from commission.cli.guided_options import DWELL_HELP, guided_options
+from commission.cli.guided_options import DWELL_HELP, guided_options, source_option
 from commission.cli.numbers import Number
 from commission.cli.tag import no_such_printer, tag_argument
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
 @click.command(epilog="Examples: commission diagnose bench-3 --port /dev/ttyUSB0;  commission diagnose bench-3")
 @tag_argument()
 @guided_options(port_required=False)
+@source_option
 @click.option("--countdown", type=Number(0, 60), default=5.0, show_default=True, help="Seconds to act.")
 @click.option("--dwell", type=Number(0.2, 60), help=DWELL_HELP)
 @click.pass_context
@@ -36,26 +37,44 @@ def diagnose(context: click.Context, /, tag: str, **options: Any) -> None:
 
     if options["port"]:
         context.exit(run_guided(Settings.of(tag, options), Job("diagnose", _at_the_printer, has_trials=False)))
+    sensors = _sensors(options["book"], tag)
+    if options["source"] and options["source"] not in sensors:
+        raise click.UsageError(_no_such_sensor(tag, sensors))
     if not _wiring_is_known(options["book"], tag):
         raise click.UsageError(
             f"The book holds no declared wiring of {tag}. Give --port to declare it and be asked for tests, or declare "
             "it in the course of `install`."
         )
     options["person"] = options["person"] or "not stated"
-    job = Job("diagnose", _on_paper, has_trials=False, has_printer=False)
+    job = Job("diagnose", lambda _run: _on_paper(sensors, options["source"]), has_trials=False, has_printer=False)
     context.exit(run_guided(Settings.of(tag, options), job))
 
 
 def _at_the_printer(run: "Context") -> "Steps[JobResult]":
     from commission.jobs.diagnosis import diagnose_run
 
-    return diagnose_run(run.plan, run.known.surroundings)
+    return diagnose_run(run.plan, run.known.surroundings, run.known.sensors)
 
 
-def _on_paper(_run: "Context") -> "Steps[JobResult]":
+def _on_paper(sensors: tuple[str, ...], wanted: str) -> "Steps[JobResult]":
     from commission.jobs.diagnosis import paper_run
 
-    return paper_run()
+    return paper_run(sensors, wanted)
+
+
+def _sensors(path: Path | None, tag: str) -> tuple[str, ...]:
+    """Several that the book has of the printer; empty where it has one."""
+    from commission.cli.opening import opened_book
+    from commission.records.several import sensors_on_record
+
+    with opened_book(path) as book:
+        return sensors_on_record(book, tag)
+
+
+def _no_such_sensor(tag: str, sensors: tuple[str, ...]) -> str:
+    if not sensors:
+        return f"The book has one sensor of {tag}. Leave out --source."
+    return f"--source: the book has these sensors of {tag}: {', '.join(sensors)}. Name one of them, or none."
 
 
 def _wiring_is_known(path: Path | None, tag: str) -> bool:

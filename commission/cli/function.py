@@ -82,4 +82,4 @@ def _plan(options: dict[str, object]) -> "FunctionPlan":
 def _steps(run: "Context", plan: "FunctionPlan") -> "Steps[JobResult]":
     from commission.jobs.function import function_run
 
-    return function_run(plan, run.person, run.known.surroundings, run.known.on_record)
+    return function_run(plan, run.person, run.known.surroundings, run.known.on_record, run.known.sensors)

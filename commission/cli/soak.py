@@ -235,5 +235,8 @@ def _plan(place: Path | None, run: "Context", how: _How) -> "SoakPlan":
         unattended=how.unattended,
         beside_print=how.beside_print,
         gentle=how.gentle,
-        unfinished=None if before is None else Unfinished(before.run, before.planned_s, before.watched_s),
+        unfinished=None
+        if before is None
+        else Unfinished(before.run, before.planned_s, before.watched_s, before.switch),
+        sensors=run.background.sensors,
     )

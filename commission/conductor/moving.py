@@ -23,7 +23,7 @@ from commission.dialect.replies import Reply, ReplyKind
 from commission.judge.exposure import LONGEST, Exposure, reached
 from commission.judge.pause_length import LoggedMove, drained_at_s
 from commission.session import End, Exchange
-from commission.vocabulary import Reading
+from commission.vocabulary import Reading, Slowed
 
 BEAT_S = 0.1
 ANNOUNCED = frozenset({Sign.RUNOUT, Sign.PRINTER_PAUSED, Sign.HOST_ASKED})
@@ -49,6 +49,7 @@ class _Log:
         self.left = False
         self.silent = False
         self.flushed_s = began_s
+        self.slowed: Slowed | None = None
         self.next_reading_s = began_s
 
     def take(self, reading: TimedReading) -> None:
@@ -148,6 +149,7 @@ class Moving:
             elapsed_s,
             log.silent,
             self._ear.question,
+            log.slowed,
         )
         await self._desk.end_watch(watch, _as_taken(run))
         return run
@@ -190,6 +192,8 @@ class Moving:
                         break
         finally:
             session.waits = waited
+            spared = Slowed.SPARED if interval_s > 0 else session.slowed
+            log.slowed = log.slowed or spared
 
     def _move_is_due(self, log: _Log) -> bool:
         pattern = log.request.pattern
@@ -250,7 +254,7 @@ def _as_watch(request: RunMoves) -> Watch:
 
 def _as_taken(run: MovesRun) -> WatchTaken:
     unread = sum(reading.reading is Reading.UNKNOWN for reading in run.readings)
-    return WatchTaken(run.readings, run.seconds, largest_gap_s(run.readings), unread)
+    return WatchTaken(run.readings, run.seconds, largest_gap_s(run.readings), unread, slowed=run.slowed)
 
 
 def _status(log: _Log, now_s: float) -> Status:

@@ -14,7 +14,7 @@ from commission.dialect.sources.source import Source
 from commission.dialect.states import PrinterState, StateReport, state_of
 from commission.judge.wording import counted
 from commission.session import End, Exchange, Session
-from commission.vocabulary import Reading
+from commission.vocabulary import Reading, Slowed
 
 SILENT_LIMIT = 5
 """So many queries in a row without any answer are no bad luck of the line any more."""
@@ -117,6 +117,9 @@ class Poller:
 
     Args:
         source_of: how the sensor that goes by a name is read on this printer.
+
+    Attributes:
+        slowed: why what was collected last was not read as fast as the wire allows; None where it was, or need not be.
     """
 
     def __init__(self, session: Session, desk: Desk, clock: Clock, source_of: Callable[[str], Source]) -> None:
@@ -124,6 +127,7 @@ class Poller:
         self._desk = desk
         self._clock = clock
         self._source_of = source_of
+        self.slowed: Slowed | None = None
         self._silent = 0
         self._strays: list[str] = []
         self._alike: tuple[Source, tuple[Reply, ...], TimedReading] | None = None
@@ -153,10 +157,11 @@ class Poller:
         readings: list[TimedReading] = []
         source = self._source_of(switch)
         beat_s, patience_s = interval_of(source, interval_s), source.way.patience_s
+        spared = Slowed.SPARED if interval_s <= 0 < beat_s else None
         async with aclosing(self._session.poll(source.question, beat_s, patience_s)) as exchanges:
             async for exchange in exchanges:
                 readings.append(self._judge(exchange, source, began_s))
-                done = enough(readings)
+                done, self.slowed = enough(readings), spared or self._session.slowed
                 self._desk.show(status(readings))
                 if done:
                     break

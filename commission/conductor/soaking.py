@@ -127,6 +127,7 @@ class Soaking:
         await self._poller.collect(
             self._request.switch, self._began_s, interval_s, enough, lambda taken: self._status(stretch, taken[-1])
         )
+        stretch.slowed = (self._poller.slowed if dense else None) or stretch.slowed
         for before, now in changed:
             await self._tell_change(before, now)
         await self._pause(began_s + (stretch.readings - count) * interval_s)

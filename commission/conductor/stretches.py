@@ -5,7 +5,7 @@ from commission.evidence.soaked import Changed, Repeated, SoakStretch
 from commission.judge.exposure import GAP_LIMIT_S, PRINT_GAP_LIMIT_S, Exposure
 from commission.judge.nuisance import Around
 from commission.judge.stability import shortest_glitch_s
-from commission.vocabulary import Reading
+from commission.vocabulary import Reading, Slowed
 
 DIGITS = 4
 
@@ -22,6 +22,7 @@ class Stretch:
         changes: so far.
         readings: queries so far, known or not.
         set_aside: why nothing of it counts; empty when it does.
+        slowed: why it was not read as fast as the wire allows where that was wanted.
     """
 
     def __init__(self, around: Around, began_s: float, after: TimedReading | None = None) -> None:
@@ -30,6 +31,7 @@ class Stretch:
         self.changes: list[Changed] = []
         self.readings = 0
         self.set_aside = ""
+        self.slowed: Slowed | None = None
         limit_s = PRINT_GAP_LIMIT_S if around is Around.PRINTING else GAP_LIMIT_S
         self._exposure = Exposure(limit_s)
         if after is not None:
@@ -77,6 +79,7 @@ class Stretch:
             largest_gap_s=round(max(gaps_s), DIGITS) if watched else 0.0,
             shortest_glitch_s=round(shortest_glitch_s(gaps_s), DIGITS) if watched else None,
             set_aside=self.set_aside,
+            slowed=self.slowed,
         )
 
 

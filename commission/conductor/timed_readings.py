@@ -116,7 +116,8 @@ class TimedReadings:
         await self._scribe.flush_counted(timed=True)
         elapsed_s = self._clock.monotonic() - began_s
         remark = Mark.NOTHING_CHANGED.value if Mark.NOTHING_CHANGED in self._marks else ""
-        return WatchTaken(readings, elapsed_s, largest_gap_s(readings), _unread(readings), remark=remark)
+        gap_s, slowed = largest_gap_s(readings), self._poller.slowed
+        return WatchTaken(readings, elapsed_s, gap_s, _unread(readings), remark=remark, slowed=slowed)
 
     async def _count_down(
         self, switch: str, began_s: float, countdown_s: float, word: str = "", *, hidden: bool = False

@@ -223,7 +223,8 @@ def watch_taken(request: Watch, taken: WatchTaken) -> str:
     )
     if taken.unread:
         seen = f"{seen}{_unread(taken.unread)} Watched: {seconds(exposure_s(taken.readings))}."
-    return seen + _remark(taken.remark)
+    slowed = "" if taken.slowed is None else f" {taken.slowed.sentence}"
+    return seen + slowed + _remark(taken.remark)
 
 
 def tally(readings: Sequence[TimedReading]) -> str:

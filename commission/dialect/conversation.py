@@ -20,6 +20,7 @@ from commission.dialect.framing import TERMINATOR, LineBuffer, RawLine
 from commission.dialect.happening import Happening, Interruption, OutOfTurn
 from commission.dialect.moves import OUR_MOVES, PRINTER_MOVES, Act, ConversationState, Signal
 from commission.dialect.replies import Reply, ReplyKind, classify
+from commission.vocabulary import Slowed
 
 __all__ = ["Conversation", "ConversationState", "Happening", "Interruption", "OutOfTurn"]
 
@@ -62,6 +63,7 @@ class Conversation:
         state: whose turn it is.
         adrift: a command was given up or pushed in; the next acknowledgement may be a late one. `resync_command`
             says what to ask to be sure again.
+        held_back: why no question is queued behind another in this conversation any more; None where it may be.
     """
 
     def __init__(self, *, numbered: bool = False, first: int = 1, acknowledging: Acknowledging = _BY_WORD) -> None:
@@ -73,7 +75,7 @@ class Conversation:
         self._buffer = LineBuffer()
         self._flight: deque[Exchange] = deque()
         self._given_up: set[Answer] = set()
-        self._may_queue = True
+        self.held_back = None if acknowledging is _BY_WORD else Slowed.SILENCE
         self._answers_late = False
 
     @property
@@ -84,7 +86,7 @@ class Conversation:
     @property
     def may_queue_ahead(self) -> bool:
         """Whether a question may be queued behind another; never where nothing but silence ends some answers."""
-        return self._acknowledging is _BY_WORD and self._may_queue and not self.adrift and self.state not in _NOT_BEHIND
+        return self.held_back is None and not self.adrift and self.state not in _NOT_BEHIND
 
     @property
     def pending(self) -> bytes:
@@ -204,7 +206,7 @@ class Conversation:
         reply = classify(line)
         command = self.in_flight
         if reply.kind is ReplyKind.ERROR:
-            self._may_queue = False
+            self.held_back = self.held_back or Slowed.ERROR
         if self._flight and (reply.error is not None and reply.error.of_the_line):
             self._flight[0].new_error()
             if len(self._flight) > 1:
@@ -257,7 +259,7 @@ class Conversation:
         return Signal.DONE if exchange.progress.complete else Signal.OPEN_OK
 
     def _repeat(self, reply: Reply, asked: int) -> Happening:
-        self._may_queue = False
+        self.held_back = self.held_back or Slowed.RESEND
         exchange = self._flight[0]
         if len(self._flight) > 1:
             return self._break_off(reply, Interruption.ANSWERS_UNCERTAIN)
@@ -281,7 +283,7 @@ class Conversation:
         if exchange.progress.has_lines and exchange.progress.complete:
             self._set_in_step()
         if self._answers_late:
-            self._may_queue = False
+            self.held_back = self.held_back or Slowed.AFTERWARDS
         if self._flight:
             self.state = ConversationState.AWAITING
 
@@ -294,5 +296,5 @@ class Conversation:
             exchange.command.answer for exchange in self._flight if exchange.command.answer.expects_lines
         }
         self._flight.clear()
-        self._may_queue = False
+        self.held_back = self.held_back or Slowed.LOST
         self.adrift = True

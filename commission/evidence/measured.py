@@ -6,7 +6,7 @@ from commission.evidence.entry import Count, Entry, Seconds
 from commission.evidence.wire import HeardSign, Open
 from commission.judge.stability import Sample, unwanted_changes
 from commission.judge.trial import TimedTrial
-from commission.vocabulary import Instruction, Presence, Reading, Spoken
+from commission.vocabulary import Instruction, Presence, Reading, Slowed, Spoken
 
 
 class TimedReading(Struct, frozen=True, array_like=True):
@@ -127,6 +127,7 @@ class Watch(_Watching, frozen=True, kw_only=True, tag="watch"):
         unread: queries that brought no reading of this switch.
         void_reason: why the operator declared it spoilt before it began; empty when it stands.
         remark: what else the operator marked.
+        slowed: why it was not read as fast as the wire allows; None where it was, or was not to be.
     """
 
     readings: Readings
@@ -135,6 +136,7 @@ class Watch(_Watching, frozen=True, kw_only=True, tag="watch"):
     unread: Count = 0
     void_reason: str = ""
     remark: str = ""
+    slowed: Slowed | None = None
 
     @property
     def changes(self) -> int:
@@ -151,6 +153,7 @@ class Watch(_Watching, frozen=True, kw_only=True, tag="watch"):
         unread: int,
         void_reason: str = "",
         remark: str = "",
+        slowed: Slowed | None = None,
     ) -> "Watch":
         """What came of that watch."""
         return cls(
@@ -161,6 +164,7 @@ class Watch(_Watching, frozen=True, kw_only=True, tag="watch"):
             unread=unread,
             void_reason=void_reason,
             remark=remark,
+            slowed=slowed,
         )
 
 
@@ -208,6 +212,7 @@ class Moves(Entry, frozen=True, kw_only=True, tag="moves"):
         end: how they ended, in words.
         silent: the printer said nothing at all from some moment on.
         open: the question that was open at the end.
+        slowed: why it was not read as fast as the wire allows; None where it was, or there was no time for it.
     """
 
     key: str
@@ -218,3 +223,4 @@ class Moves(Entry, frozen=True, kw_only=True, tag="moves"):
     signs: tuple[HeardSign, ...] = ()
     silent: bool = False
     open: Open = None
+    slowed: Slowed | None = None

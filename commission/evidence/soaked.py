@@ -4,7 +4,7 @@ from msgspec import Struct
 
 from commission.evidence.entry import Count, Entry, Seconds
 from commission.judge.nuisance import Around, Exposed
-from commission.vocabulary import Reading
+from commission.vocabulary import Reading, Slowed
 
 
 class Repeated(Struct, frozen=True, array_like=True):
@@ -54,6 +54,7 @@ class SoakStretch(Entry, frozen=True, kw_only=True, tag="soak_stretch"):
         exposure_s: what of it counts as watched.
         shortest_glitch_s: the shortest seen with 95 %; None where nothing was watched.
         set_aside: why nothing of it counts; empty when it does.
+        slowed: why it was not read as fast as the wire allows where that was wanted, as after a change.
     """
 
     began_s: Seconds
@@ -66,6 +67,7 @@ class SoakStretch(Entry, frozen=True, kw_only=True, tag="soak_stretch"):
     largest_gap_s: Seconds = 0.0
     shortest_glitch_s: float | None = None
     set_aside: str = ""
+    slowed: Slowed | None = None
 
     @property
     def exposed(self) -> Exposed:

@@ -146,7 +146,7 @@ def _worked(subject: Subject, condition: Condition, switch: str, progress: Progr
     room = yield from recalled_reserve(subject.reserve, condition.identity)
     test = offered_function_test(found, condition.identity, room, progress)
     if subject.of_several:
-        test = for_active_tool(test, progress, condition.identity)
+        test = for_active_tool(test, progress, condition.identity, switch)
     worked.tested = yield from test
     pause = None if worked.tested is None else (yield from recall(Pause))
     worked.time_to_pause_s = None if pause is None else pause.announced_after_s
@@ -217,7 +217,7 @@ def _rates(subject: Subject, condition: Condition, worked: Worked) -> Steps[None
     watches += [] if worked.wiggle is None else [worked.wiggle.readings]
     now = [watched(readings, 0.0) for readings in watches]
     bounds = rate_bounds([*subject.exposed, *(Exposed(Around.AT_REST, seen.exposure_s, seen.changes) for seen in now)])
-    open_yet = not_shown_yet(bounds, subject.surroundings.tag)
+    open_yet = not_shown_yet(bounds, subject.surroundings.tag, subject.switch if subject.of_several else "")
     said = (*(bound.sentence for bound in bounds), *([open_yet] if open_yet else []))
     yield Tell(said, heading="How rarely the reading changes by itself")
 

@@ -1,10 +1,13 @@
 """Whole runs of `diagnose`: with the printer, asking for tests; and on paper, from what the book holds."""
 
+from collections.abc import Sequence
+
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
 from commission.asking.request import Confirm
 from commission.asking.steps import Steps, confirm
 from commission.jobs.install import JobResult
+from commission.jobs.several import alone
 from commission.judge.diagnosis import Observation
 from commission.judge.plan import Plan
 from commission.judge.wording import counted
@@ -21,7 +24,7 @@ from commission.procedure.wiring.sensor_plug import plugged_in
 from commission.vocabulary import Verdict
 
 
-def diagnose_run(plan: Plan, surroundings: Surroundings) -> Steps[JobResult]:
+def diagnose_run(plan: Plan, surroundings: Surroundings, sensors: Sequence[str] = ()) -> Steps[JobResult]:
     """Ask how it is wired, take what was seen before where it still holds, and go on from there.
 
     A diagnosis finds a cause and passes nothing: its verdict is always *not judged*.
@@ -29,6 +32,7 @@ def diagnose_run(plan: Plan, surroundings: Surroundings) -> Steps[JobResult]:
     Args:
         plan: how long a dwell is.
         surroundings: what was known before the port was opened.
+        sensors: several that the record has of this printer; empty where it has one.
 
     Raises:
         Interrupted: the operator says that it is another printer: the evidence on record is then not of this one.
@@ -40,22 +44,39 @@ def diagnose_run(plan: Plan, surroundings: Surroundings) -> Steps[JobResult]:
     if found.switch is None:
         yield from not_reported(found.met)
         return JobResult(Verdict.NOT_JUDGED)
+    yield from alone(sensors, found.met, found.switch, _diagnosed(plan, found.switch))
+    return JobResult(Verdict.NOT_JUDGED)
+
+
+def _diagnosed(plan: Plan, switch: str) -> Steps[None]:
     declared = yield from wiring()
     if declared is not None and (yield from may_be_tested(declared)):
         seen = yield from _still_holds()
         place = PLUGGED if (yield from plugged_in()) else OFF_AT_BOARD
-        yield from find_cause(declared, seen, plan, found.switch, place)
+        yield from find_cause(declared, seen, plan, switch, place)
+
+
+def paper_run(sensors: Sequence[str] = (), wanted: str = "") -> Steps[JobResult]:
+    """Weigh what the book holds and name the next test; nothing is sent and nobody is asked.
+
+    Args:
+        sensors: several that the record has of this printer, each weighed for itself; empty where it has one.
+        wanted: the one of them that it is about; empty for each.
+    """
+    chosen = [wanted] if wanted else list(sensors)
+    if not chosen:
+        yield from _on_paper("this printer")
+    for sensor in chosen:
+        yield from alone(sensors, None, sensor, _on_paper(sensor))
     return JobResult(Verdict.NOT_JUDGED)
 
 
-def paper_run() -> Steps[JobResult]:
-    """Weigh what the book holds and name the next test; nothing is sent and nobody is asked."""
+def _on_paper(whose: str) -> Steps[None]:
     declared = yield from declared_before(earlier=True)
     if declared is None or declared.installation is None:
-        yield Tell(("The book holds no wiring of this printer that could be diagnosed.",), weight=Weight.NOTE)
+        yield Tell((f"The book holds no wiring of {whose} that could be diagnosed.",), weight=Weight.NOTE)
     else:
         yield from weigh(declared, (yield from seen_before(earlier=True)), asks=False)
-    return JobResult(Verdict.NOT_JUDGED)
 
 
 def _still_holds() -> Steps[list[Observation]]:

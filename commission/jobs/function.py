@@ -1,15 +1,22 @@
 """The function test as a job of its own: who is it, what does it report, the test, sign-off."""
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
+from commission.asking.phase import FROM_THE_START
 from commission.asking.steps import Steps, enter
+from commission.dialect.family import Identified
+from commission.dialect.identity import Identity
 from commission.jobs.install import JobResult
+from commission.jobs.several import alone
 from commission.procedure.function.function_test import function_test
 from commission.procedure.function.gates import establish_gates, read_gates, show_gates
+from commission.procedure.function.offer import for_active_tool
 from commission.procedure.function.pause_told import pause_told, told_instead
 from commission.procedure.function.plan import MATERIAL, FunctionPlan
+from commission.procedure.function.verdict import FunctionTested
 from commission.procedure.meeting.as_found import as_found
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Surroundings, same_printer
@@ -20,7 +27,11 @@ from commission.vocabulary import Verdict
 
 
 def function_run(
-    plan: FunctionPlan, operator: str, surroundings: Surroundings, on_record: OnRecord = NOTHING_STANDS
+    plan: FunctionPlan,
+    operator: str,
+    surroundings: Surroundings,
+    on_record: OnRecord = NOTHING_STANDS,
+    sensors: Sequence[str] = (),
 ) -> Steps[JobResult]:
     """The whole job; a printer that reports no filament switch has its first shut gate named, and nothing is moved.
 
@@ -29,15 +40,18 @@ def function_run(
         operator: who does it.
         surroundings: what was known before the port was opened.
         on_record: what earlier runs found unsafe, and this one does not clear.
+        sensors: several that the record has of this printer; empty where it has one.
 
     Raises:
         Interrupted: the operator says that it is another printer; nothing but questions was sent then.
     """
     unsafe = UnsafeItems(on_record)
-    return (yield from unsafe.noted(_walk(plan, operator, surroundings, unsafe)))
+    return (yield from unsafe.noted(_walk(plan, operator, surroundings, unsafe, sensors)))
 
 
-def _walk(plan: FunctionPlan, operator: str, surroundings: Surroundings, unsafe: UnsafeItems) -> Steps[JobResult]:
+def _walk(
+    plan: FunctionPlan, operator: str, surroundings: Surroundings, unsafe: UnsafeItems, sensors: Sequence[str]
+) -> Steps[JobResult]:
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     identity = yield from identify()
     yield from same_printer(surroundings, identity)
@@ -47,21 +61,28 @@ def _walk(plan: FunctionPlan, operator: str, surroundings: Surroundings, unsafe:
         verdict = yield from not_reported(found.met)
         yield from sign_off(operator)
         return JobResult(verdict)
-    if found.switch is not None and printer is not None:
-        told = yield from pause_told(printer, found.switch)
-        verdict = yield from unsafe.held_against(told.verdict)
-        yield from sign_off(operator)
-        return JobResult(verdict)
     if found.switch is None:
         known = yield from read_gates(identity, plan.leftover_max_mm)
         yield from show_gates(known, "The gates in front of a pause")
         shut = yield from establish_gates(known)
         yield from sign_off(operator)
         return JobResult(Verdict.NOT_JUDGED if shut is None else Verdict.FAIL)
-    if plan.hot and not plan.material:  # the release of heat names the material
-        plan = replace(plan, material=(yield from enter(MATERIAL)))
-    tested = yield from function_test(plan, found.switch, identity)
-    unsettled = len(unsafe.on_record.beside(tested.verdict))
-    verdict = yield from unsafe.held_against(tested.verdict)
+    several = len({*sensors, *(() if found.met is None else found.met.reports)}) > 1
+    test = _told(printer, found.switch) if printer is not None else _tested(plan, found.switch, identity)
+    test = for_active_tool(test, FROM_THE_START, identity, found.switch) if several else test
+    tested = yield from alone(sensors, found.met, found.switch, test)
+    came_to = Verdict.NOT_JUDGED if tested is None else tested.verdict
+    unsettled = 0 if printer is not None else len(unsafe.on_record.beside(came_to))
+    verdict = yield from unsafe.held_against(came_to)
     yield from sign_off(operator)
     return JobResult(verdict, unsettled=unsettled)
+
+
+def _told(printer: Identified, switch: str) -> Steps[FunctionTested | None]:
+    return (yield from pause_told(printer, switch))
+
+
+def _tested(plan: FunctionPlan, switch: str, identity: Identity | None) -> Steps[FunctionTested | None]:
+    if plan.hot and not plan.material:  # the release of heat names the material
+        plan = replace(plan, material=(yield from enter(MATERIAL)))
+    return (yield from function_test(plan, switch, identity))

@@ -155,9 +155,8 @@ def _only_one(job: _Job, found: AsFound, progress: Progress) -> Steps[_Tested]:
 
 def _one_of_several(sensors: Sequence[str], found: AsFound) -> Steps[None]:
     """It is counted for itself. Where the printer tells of no other one any more, it is all there is."""
-    there = () if found.met is None or found.met.found is None else found.met.found.best
-    names = {each.source.text for each in there} | {state.name for state in found.switches if state.is_filament}
-    if not names & (set(sensors) - {found.switch}):
+    names = () if found.met is None else found.met.reports
+    if not set(names) & (set(sensors) - {found.switch}):
         yield from begun((found.switch or "",))
     yield from establish(turn_of(found.switch or "", 1, 1))
 
@@ -197,7 +196,7 @@ def _tested(
     if not several:
         yield from offered_watching(found.runout, progress, identity, refused=room is not None and room.refused)
     test = offered_function_test(found, identity, room, progress)
-    verdict = yield from _pause(verdict, found, for_active_tool(test, progress, identity) if several else test)
+    verdict = yield from _pause(verdict, found, for_active_tool(test, progress, identity, switch) if several else test)
     return _Tested(verdict, checked)
 
 

@@ -16,16 +16,21 @@ from commission.procedure.meeting.unsafe import UnsafeItems
 from commission.procedure.motion.check import motion_check
 from commission.vocabulary import PunchClass, Verdict
 
-COUNTABLE = (SourceKind.SWITCH_LINE, SourceKind.PIN)
-"""Kinds whose reading flips as the wheel turns; others tell a memory of movement, or what the printer measured."""
+COUNTABLE = (SourceKind.SWITCH_LINE, SourceKind.PIN, SourceKind.PULSE_COUNTER)
+"""Kinds whose reading flips as the wheel turns, and the counter of its pulses.
+
+Others tell a memory of movement, or what the printer measured.
+"""
 WHAT_IT_IS = (
     "A length of filament that you measured is pulled through the sensor by hand, and the changes are counted.",
     "Nothing moves, heats or is changed by this program. Whether the printer pauses is not tested.",
 )
 NONE_TO_COUNT = "No sensor of movement can be counted on this console."
 HOW_ELSE = (
-    "Name the line or the input that it is wired to by `--source`. Where the console tells of no such reading, test it "
-    "at the machine: hold the filament back in a print, with the power switch in reach, and see that it pauses."
+    "Name the line or the input that it is wired to by `--source`. A counter of pulses is found only while the "
+    "printer's own detector is on: switch that on yourself, then run this again. Where the console tells of no such "
+    "reading, test it at the machine: hold the filament back in a print, with the power switch in reach, and see that "
+    "it pauses."
 )
 
 
@@ -46,7 +51,7 @@ def _walk(operator: str, surroundings: Surroundings, unsafe: UnsafeItems) -> Ste
     identity = yield from identify()
     yield from same_printer(surroundings, identity)
     yield from not_printing()
-    met = yield from meet_sensor(identity, surroundings.source)
+    met = yield from meet_sensor(identity, surroundings.source, of_movement=True)
     verdict = yield from unsafe.held_against((yield from _counted(met)))
     yield from sign_off(operator)
     return JobResult(verdict)
@@ -58,7 +63,7 @@ def _counted(met: SensorMet) -> Steps[Verdict]:
         yield Punch(PunchClass.INCOMPLETE, NONE_TO_COUNT, HOW_ELSE)
         return Verdict.NOT_JUDGED
     yield from keep_source(sensor.source.text, "")
-    return (yield from motion_check(sensor.source.text, met.runout.motion_distance_mm))
+    return (yield from motion_check(sensor.source, met.runout.motion_distance_mm))
 
 
 def to_count(met: SensorMet) -> Found | None:

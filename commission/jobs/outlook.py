@@ -1,6 +1,6 @@
 """What is still to come of a run: its phases in order, each with about how long it takes."""
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import TypeVar
 
@@ -10,11 +10,14 @@ from commission.asking.on_a_form import passed_on
 from commission.asking.request import Confirm, PhaseBegins, Request
 from commission.asking.steps import Steps
 from commission.evidence.findings.meeting import TakenOver
+from commission.evidence.findings.several import SensorBegun, SensorsJudged, SensorsToTest
+from commission.evidence.sensor_phase import phase_of
 from commission.judge.plan import Plan
 from commission.procedure.function.function_test import FUNCTION_TEST
 from commission.procedure.function.reserve import RESERVE
 from commission.procedure.loop.loop_check import LOOP_CHECK
 from commission.procedure.meeting.as_found import AS_FOUND
+from commission.procedure.meeting.paths import PATHS
 from commission.procedure.meeting.sign_off import SIGN_OFF
 from commission.procedure.settings.backup import BACKUP
 from commission.procedure.wiring.claims import CLAIMS
@@ -33,6 +36,7 @@ OFFERS = {
     "mechanical.now": MECHANICAL.name,
     "reserve.now": RESERVE.name,
     "function.now": FUNCTION_TEST.name,
+    "function.active_tool": FUNCTION_TEST.name,
 }
 
 
@@ -55,8 +59,14 @@ def outlook_of(plan: Plan) -> "Outlook":
     return Outlook(planned, OFFERS)
 
 
+OF_EACH = frozenset(phase.name for phase in (WIRING, CLAIMS, METER, MECHANICAL, LOOP_CHECK, RESERVE, FUNCTION_TEST))
+"""The phases that each of several sensors goes through."""
+PATHS_S = 60.0
+"""What it takes, of each sensor, to show which path it belongs to."""
+
+
 class Outlook:
-    """The phases that are planned; one that is left out, or stands from before, goes.
+    """The phases that are planned; one that is left out, or stands from before, goes. Several sensors have theirs each.
 
     Args:
         planned: seconds by the names of the phases, in order.
@@ -67,6 +77,7 @@ class Outlook:
         self._left = dict(planned)
         self._offers = offers
         self._begun = 0
+        self._sensor = ""
 
     def shown(self, steps: Steps[_T]) -> Steps[_T]:
         """Carry the steps out; each phase that begins says where in the run it stands."""
@@ -90,7 +101,13 @@ class Outlook:
                 self._begun += 1
                 del self._left[name]
             case Establish(finding=TakenOver(phase=name, void=False)):
-                self._left.pop(name, None)
+                self._left.pop(self._named(name), None)
+            case Establish(finding=SensorsToTest(sensors=sensors)) if sensors[1:]:
+                self._left = dict(_of_several(self._left, sensors))
+            case Establish(finding=SensorBegun(sensor=sensor, sensors=number)):
+                self._sensor = sensor if number > 1 else ""
+            case Establish(finding=SensorsJudged()):
+                self._sensor = ""
             case Form() if isinstance(response, Mapping):
                 self._leave_out(request.expand(response))
             case Confirm() | Known(question=Confirm()):
@@ -100,4 +117,19 @@ class Outlook:
     def _leave_out(self, answers: Answers) -> None:
         for key, phase in self._offers.items():
             if answers.get(key) is False:
-                self._left.pop(phase, None)
+                self._left.pop(self._named(phase), None)
+
+    def _named(self, phase: str) -> str:
+        """The phase as the sensor under test goes through it."""
+        return phase_of(phase, self._sensor) if phase in OF_EACH else phase
+
+
+def _of_several(left: Mapping[str, float], sensors: Sequence[str]) -> Iterator[tuple[str, float]]:
+    """What is left once it is known that these are tested one after the other."""
+    each = [(name, takes_s) for name, takes_s in left.items() if name in OF_EACH]
+    for name, takes_s in left.items():
+        if name == each[0][0]:
+            yield PATHS.name, PATHS_S * len(sensors)
+            yield from ((phase_of(one, sensor), seconds) for sensor in sensors for one, seconds in each)
+        if name not in OF_EACH:
+            yield name, takes_s

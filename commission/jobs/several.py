@@ -3,6 +3,7 @@
 from collections.abc import Callable, Sequence
 from typing import TypeVar
 
+from commission.asking.message import Tell
 from commission.asking.of_sensor import for_sensor, progress_of
 from commission.asking.phase import Progress
 from commission.asking.steps import Steps, establish
@@ -10,6 +11,7 @@ from commission.dialect.sources.search import Found
 from commission.evidence.findings.several import SensorBegun, SensorsJudged, SensorsToTest, SensorVerdict
 from commission.judge.paths import worst
 from commission.procedure.meeting.paths import PATHS, PathsShown, which_paths
+from commission.procedure.meeting.sensor_met import SensorMet
 from commission.vocabulary import Verdict
 
 _T = TypeVar("_T")
@@ -42,10 +44,37 @@ def one_after_the_other(
     return came_to
 
 
+def alone(sensors: Sequence[str], met: SensorMet | None, sensor: str, steps: Steps[_T]) -> Steps[_T]:
+    """Carry out what is done on one sensor of a printer that may have several: these then bear its name.
+
+    Args:
+        sensors: as the record has them; empty where the printer's only sensor is on record, or none.
+        met: the sensor as it was met; None where the printer was not asked.
+        sensor: the one that this run is about.
+        steps: what is done on it, not yet begun.
+    """
+    there = () if met is None else met.reports
+    others = tuple(name for name in dict.fromkeys((*sensors, *there)) if name != sensor)
+    if others:
+        said = (
+            f"This printer has {1 + len(others)} sensors. This run is about {sensor} alone; not about {_and(others)}."
+        )
+        yield Tell((said, "Another one is named by `--source`."))
+    if sensors and others:
+        yield from establish(turn_of(sensor, 1, 1))
+    return (yield from for_sensor(sensor, others, steps))
+
+
+def _and(names: Sequence[str]) -> str:
+    return names[0] if not names[1:] else f"{', '.join(names[:-1])} and {names[-1]}"
+
+
 def turn_of(sensor: str, number: int, sensors: int, path: str = "") -> SensorBegun:
     """That from here on everything belongs to this sensor."""
     which = f"{sensor} ({path})" if path else sensor
     said = f"Sensor {number} of {sensors}: {which}. Until it is judged every prompt means this sensor and its filament."
+    if sensors == 1:
+        said = f"This run is about one sensor: {which}. Every prompt means this sensor and its filament."
     return SensorBegun(sentences=(said,), sensor=sensor, number=number, sensors=sensors, path=path)
 
 

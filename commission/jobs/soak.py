@@ -9,6 +9,7 @@ from commission.asking.soak import Soak
 from commission.asking.steps import Steps, ask, confirm
 from commission.dialect.jobs import CARD, card_of
 from commission.jobs.install import JobResult
+from commission.jobs.several import alone
 from commission.judge.advice import Advice
 from commission.judge.nuisance import length
 from commission.procedure.loop.soak import LINES, SOAK, soak
@@ -27,11 +28,12 @@ ONLY_QUESTIONS = (
 
 @dataclass(frozen=True)
 class Unfinished:
-    """The printer's last soak, where it came to no end: its run, and seconds planned and watched."""
+    """The printer's last soak, where it came to no end: its run, seconds planned and watched, and its sensor."""
 
     run: str
     planned_s: float
     watched_s: float
+    switch: str
 
     @property
     def left_s(self) -> float:
@@ -51,6 +53,7 @@ class SoakPlan:
         beside_print: a print from the card is going to begin.
         gentle: ten readings a second at most, after a change too.
         unfinished: the soak that is taken up; None where there is none.
+        sensors: several that the record has of this printer; empty where it has one.
     """
 
     surroundings: Surroundings
@@ -60,6 +63,7 @@ class SoakPlan:
     beside_print: bool = False
     gentle: bool = False
     unfinished: Unfinished | None = None
+    sensors: tuple[str, ...] = ()
 
 
 def soaked(plan: SoakPlan) -> Steps[JobResult]:
@@ -76,23 +80,29 @@ def soaked(plan: SoakPlan) -> Steps[JobResult]:
         said = "No filament switch is reported, or several and nobody to say which one is meant."
         yield Punch(PunchClass.INCOMPLETE, said, "Run the soak with somebody there, or name the switch by a check.")
         return JobResult(Verdict.NOT_JUDGED, Advice.NONE)
+    of_it = _of_sensor(plan, switch, asks_card=card is not None)
+    return JobResult((yield from alone(plan.sensors, met, switch, of_it)), Advice.NONE)
+
+
+def _of_sensor(plan: SoakPlan, switch: str, *, asks_card: bool) -> Steps[Verdict]:
     if not plan.unattended:
         yield from _put_in(switch)
-    seconds, follows = yield from _how_long(plan)
-    verdict = yield from soak(
-        Soak(
-            key=SOAK.name,
-            title=f"Soak: {switch}, hands off",
-            lines=LINES,
-            switch=switch,
-            seconds=seconds,
-            asks_card=card is not None,
-            beside_print=plan.beside_print,
-            gentle=plan.gentle,
-            follows=follows,
+    seconds, follows = yield from _how_long(plan, switch)
+    return (
+        yield from soak(
+            Soak(
+                key=SOAK.name,
+                title=f"Soak: {switch}, hands off",
+                lines=LINES,
+                switch=switch,
+                seconds=seconds,
+                asks_card=asks_card,
+                beside_print=plan.beside_print,
+                gentle=plan.gentle,
+                follows=follows,
+            )
         )
     )
-    return JobResult(verdict, Advice.NONE)
 
 
 def _put_in(switch: str) -> Steps[None]:
@@ -101,10 +111,10 @@ def _put_in(switch: str) -> Steps[None]:
         yield Tell(("The soak begins when you say yes; Ctrl-C ends the run.",))
 
 
-def _how_long(plan: SoakPlan) -> Steps[tuple[float, str]]:
-    """How long, and which soak is taken up."""
+def _how_long(plan: SoakPlan, switch: str) -> Steps[tuple[float, str]]:
+    """How long, and which soak is taken up: never that of another sensor."""
     before = plan.unfinished
-    if before is None or not before.left_s > 0:
+    if before is None or not before.left_s > 0 or before.switch not in ("", switch):
         return plan.seconds, ""
     lines = (
         f"{length(before.watched_s)} of {length(before.planned_s)} were watched. What lies between is not counted.",

@@ -87,6 +87,8 @@ def explained(steps: Steps[_T]) -> Steps[_T]:
 
 def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress = FROM_THE_START) -> Steps[None]:
     """Hold what was measured beside the prediction, and offer a diagnosis where it did not come out right."""
+    if checked.movement:
+        return
     declared = yield from declared_before()
     if declared is not None and declared.installation is not None:
         yield from compare_with_prediction(declared)

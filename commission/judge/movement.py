@@ -8,6 +8,7 @@ than L / (n + 1) and not longer than L / (n - 1). That the marks are measured to
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from math import inf
 from statistics import median
 
 from commission.judge.acceptance import Criterion
@@ -20,6 +21,7 @@ UNEVEN = 3.0
 """A gap of so many usual ones is a stretch that stands out."""
 TOO_FAST = 2.0
 """With fewer readings than this from one change to the next a change may have been missed."""
+MAY_BE_OFF = "The printer does not say that its detector is on: switch it on, then run this again."
 NAME_REST, NAME_CHANGES, NAME_AGREE = "still at rest", "changes while filament moves", "passes that agree"
 NAME_SHEET, NAME_PRINTER = "filament for one change", "the printer's own distance"
 
@@ -33,7 +35,7 @@ class Counted:
         longest_gap_s: from one change to the next, the longest, in seconds; None with fewer than two.
         usual_gap_s: their median.
         shortest_gap_s: the shortest of them.
-        reading_gap_s: the longest time between two known readings.
+        reading_gap_s: the longest time between two known readings, from the first change to behind the last one.
     """
 
     changes: int
@@ -53,7 +55,9 @@ def count(samples: Sequence[tuple[float, Reading]]) -> Counted:
     known = [(at_s, reading) for at_s, reading in samples if reading is not Reading.UNKNOWN]
     moments = [later for (_, before), (later, after) in pairwise(known) if before is not after]
     gaps_s = [after - before for before, after in pairwise(moments)]
-    read_s = [after - before for (before, _), (after, _) in pairwise(known)]
+    first_s, last_s = (moments[0], moments[-1]) if moments else (-inf, inf)
+    moved = [(before, after) for (before, _), (after, _) in pairwise(known) if after >= first_s and before <= last_s]
+    read_s = [after - before for before, after in moved]
     return Counted(
         changes=len(moments),
         longest_gap_s=max(gaps_s, default=None),
@@ -107,6 +111,7 @@ class Moved:
         passes: of each pass that counts.
         sheet_mm: filament for one change by the data sheet; None where that is not known.
         printer_mm: filament without a change after which the printer acts; None where it does not say.
+        surely: whether no change at all proves that it senses none; a counter that is off counts nothing either.
     """
 
     length_mm: float
@@ -115,6 +120,7 @@ class Moved:
     passes: tuple[Counted, ...]
     sheet_mm: float | None = None
     printer_mm: float | None = None
+    surely: bool = True
 
     @property
     def stretch(self) -> Stretch | None:
@@ -170,6 +176,8 @@ def _changes(moved: Moved) -> Criterion:
     if len(counts) < PASSES:
         return Criterion(NAME_CHANGES, rule, f"{len(counts)} passes that count.", Verdict.NOT_JUDGED)
     seen = f"Changes: {', '.join(map(str, counts))}."
+    if not any(counts) and not moved.surely:
+        return Criterion(NAME_CHANGES, rule, f"{seen} {MAY_BE_OFF}", Verdict.NOT_JUDGED)
     if not any(counts):
         return Criterion(NAME_CHANGES, rule, f"{seen} It senses no movement.", Verdict.FAIL)
     if min(counts) < LEAST_CHANGES:

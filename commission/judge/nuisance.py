@@ -80,16 +80,26 @@ def bound_per_hour(seconds: float, changes: int = 0, confidence: float = 0.95) -
     return HOUR_S * poisson_upper(changes, seconds, confidence) if seconds > 0 else None
 
 
-def not_shown_yet(bounds: Iterable[RateBound], tag: str = "TAG") -> str:
-    """What is not shown of nuisance trips, and how to show it overnight; empty where enough was watched at rest."""
+def not_shown_yet(bounds: Iterable[RateBound], tag: str = "TAG", sensor: str = "") -> str:
+    """What is not shown of nuisance trips, and how to show it overnight; empty where enough was watched at rest.
+
+    Args:
+        bounds: what was watched.
+        tag: the owner's name for the printer.
+        sensor: one of several; empty for the only one.
+    """
     at_rest = [bound for bound in bounds if bound.around is Around.AT_REST]
     if at_rest and at_rest[0].seconds >= ENOUGH_S:
         return ""
     had = f"only {length(at_rest[0].seconds)} at rest were watched" if at_rest else "nothing was watched at rest"
     return (
         f"Not shown yet: how rarely the reading changes by itself, since {had}. To show it overnight, leave filament "
-        f"in and run: commission soak {tag} --port PORT --for 8h"
+        f"in and run: commission soak {tag} --port PORT --for 8h{_named(sensor)}"
     )
+
+
+def _named(sensor: str) -> str:
+    return f" --source {shlex.quote(sensor)}" if sensor else ""
 
 
 def not_shown_by_a_run(tag: str, port: str) -> str:

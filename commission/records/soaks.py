@@ -26,12 +26,14 @@ class LastSoak:
 
     Attributes:
         run: its number.
+        switch: what was soaked.
         planned_s, watched_s: exposure, in seconds.
         printing: whether a print was under way when it ended, or had just begun: one may still run.
         ended_at: wall time of its last entry.
     """
 
     run: str
+    switch: str
     planned_s: float
     watched_s: float
     printing: bool
@@ -50,6 +52,7 @@ def unfinished_soak(book: Book, tag: str) -> LastSoak | None:
     last = stretches[-1].entry if stretches else None
     return LastSoak(
         run=of_printer[-1].number,
+        switch=begun[-1].entry.switch,
         planned_s=begun[-1].entry.seconds,
         watched_s=sum(each.entry.exposure_s for each in stretches),
         printing=last is not None and (last.around is Around.PRINTING or bool(last.set_aside)),

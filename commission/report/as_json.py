@@ -182,6 +182,7 @@ def _watch(item: Item[Watch]) -> WatchForm:
         watched_s=round(watched_s(watch), DIGITS),
         unwanted_changes=changes_of(item),
         unread=watch.unread,
+        slowed=watch.slowed,
     )
 
 

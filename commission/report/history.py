@@ -29,7 +29,7 @@ def nuisance_section(run: RunFacts) -> Section:
     )
     head = ("Condition", "Watched", "Unwanted changes", "At most, at 95 % confidence")
     caption = "Since the last recorded change of wiring or firmware, each condition for itself"
-    open_yet = not_shown_yet(run.bounds, run.tag)
+    open_yet = not_shown_yet(run.bounds, run.tag, run.sensor)
     blocks: list[Block] = [Table(caption, head, rows)] if rows else []
     return Section(
         "nuisance",

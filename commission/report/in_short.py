@@ -12,7 +12,7 @@ from commission.evidence.findings.borrow import BorrowPredicted
 from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.loop import Criterion
 from commission.evidence.findings.meeting import NextCheck, UnsafeOpen
-from commission.evidence.findings.several import PathsSeen
+from commission.evidence.findings.several import PathsSeen, SensorBegun
 from commission.evidence.findings.soak import Soaked
 from commission.evidence.talk import Punched
 from commission.judge.wording import counted
@@ -92,7 +92,10 @@ def command_of(run: RunFacts) -> str:
     """The command that does this run again, with its printer and port."""
     purpose = run.started.purpose
     port = f" --port {shlex.quote(run.started.port)}" if run.started.port else ""
-    return f"commission {COMMANDS.get(purpose, purpose)} {shlex.quote(run.tag)}{OPTIONS.get(purpose, '')}{port}"
+    begun = run.finding(SensorBegun)  # of several sensors one alone: it is named again
+    source = f" --source {shlex.quote(begun.sensor)}" if begun is not None and begun.sensors == 1 else ""
+    options = f"{OPTIONS.get(purpose, '')}{port}{source}"
+    return f"commission {COMMANDS.get(purpose, purpose)} {shlex.quote(run.tag)}{options}"
 
 
 def _why(run: RunFacts) -> str:
@@ -113,7 +116,7 @@ def _why_no_pass(run: RunFacts) -> str:
         return " ".join(each for each in paths.sentences if "NOT" in each) or paths.sentences[0]
     broken = [each for each in run.criteria if each.verdict is run.verdict]
     if broken:
-        return _of_rules(broken)
+        return _of_rules(broken, of_sensors=bool(run.parts))
     short = _short_of(run)
     if run.verdict is Verdict.CONDITIONAL and short:
         return f"Nothing failed, but less was shown than a pass takes: {', '.join(short)}."
@@ -146,11 +149,12 @@ _TOO = {
 }
 
 
-def _of_rules(broken: list[Criterion]) -> str:
-    """What was observed against the first rule, and the names of the others."""
+def _of_rules(broken: list[Criterion], *, of_sensors: bool) -> str:
+    """What was observed against the first rule, and the names of the others; a sensor's name stands as it is."""
     first, *others = broken
+    name = first.name if of_sensors else first.name.capitalize()
     also = f" {_TOO[first.verdict]}: {', '.join(each.name for each in others)}." if others else ""
-    return f"{first.name.capitalize()}: {first_sentence(first.observed) or first.rule}{also}"
+    return f"{name}: {first_sentence(first.observed) or first.rule}{also}"
 
 
 def _now(run: RunFacts) -> Iterator[str]:

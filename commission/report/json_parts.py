@@ -8,7 +8,7 @@ from commission.evidence.findings import AnyFinding
 from commission.evidence.findings.loop import Criterion
 from commission.evidence.measured import Readings
 from commission.judge.nuisance import Around
-from commission.vocabulary import Instruction, Presence, PunchClass, Reading, Verdict
+from commission.vocabulary import Instruction, Presence, PunchClass, Reading, Slowed, Verdict
 
 Moment = Annotated[str, Meta(extra_json_schema={"format": "date-time"})]
 Named = Annotated[str, Meta(min_length=1)]
@@ -113,6 +113,7 @@ class WatchForm(_Stands, frozen=True, kw_only=True):
         presence: as declared; null where nothing was.
         watched_s: time between known readings at most half a second apart; bounds come from it.
         unwanted_changes: 0 in a watch that does not count.
+        slowed: why it was not read as fast as the wire allows; null where it was, or was not to be.
     """
 
     key: str
@@ -124,6 +125,7 @@ class WatchForm(_Stands, frozen=True, kw_only=True):
     watched_s: NotNegative
     unwanted_changes: Whole
     unread: Whole
+    slowed: Slowed | None = None
 
 
 class FindingForm(_Stands, frozen=True, kw_only=True):

@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from itertools import groupby
 
 from commission.evidence.entry import Entry
-from commission.evidence.measured import Readings, TimedReading, Trial, TrialBegan, Watch, WatchBegan, samples_of
+from commission.evidence.measured import Moves, Readings, TimedReading, Trial, TrialBegan, Watch, WatchBegan, samples_of
 from commission.evidence.stands import Item, Why
 from commission.judge.exposure import exposure_s
 from commission.judge.polarity import majority
@@ -12,7 +12,7 @@ from commission.judge.stability import unwanted_changes
 from commission.judge.wording import counted
 from commission.report.document import Block, Paragraph, Section, Table
 from commission.report.record import RunFacts, clock_of
-from commission.vocabulary import Reading
+from commission.vocabulary import Reading, Slowed
 
 TRIAL_HEAD = ("Trial", "Cycle", "Time", "Prompt", "Declared", "Readings in the dwell", "Majority", "Changes", "Remark")
 WATCH_HEAD = ("Watch", "Time", "Declared", "Readings", "Over", "Watched", "Largest gap", "Changes")
@@ -20,6 +20,7 @@ MOST_RUNS = 24
 """Any dwell of the usual length is shown whole."""
 _WORDS = {Reading.ACTIVE: "active", Reading.INACTIVE: "inactive", Reading.UNKNOWN: "not read"}
 NOT_COUNTED = "not counted"
+TEST_MOVES = "Test moves."
 
 
 def run_length(readings: Sequence[Reading]) -> str:
@@ -64,6 +65,7 @@ def trials_section(run: RunFacts) -> Section:
         blocks += [Table(caption, TRIAL_HEAD, tuple(map(trial_row, trials))), Paragraph(set_aside(trials), "quiet")]
     if watches:
         blocks.append(Table("Readings watched without a prompt", WATCH_HEAD, tuple(map(_watch_row, watches))))
+    blocks += [Paragraph(each, "quiet") for each in slowed(run)]
     blocks += begun_only(run)
     if not blocks:
         blocks.append(Paragraph("No trial was taken in this run."))
@@ -118,6 +120,16 @@ def trial_row(item: Item[Trial]) -> tuple[str, ...]:
         str(changes_of(item)),
         "; ".join(remarks),
     )
+
+
+def slowed(run: RunFacts) -> list[str]:
+    """Why it was not read as fast as the wire allows, each reason once with the watches it holds for."""
+    why: dict[Slowed, list[str]] = {}
+    watches = [(each.entry.title, each.entry.slowed) for each in run.stands.of(Watch)]
+    for title, reason in (*watches, *((TEST_MOVES, each.entry.slowed) for each in run.stands.of(Moves))):
+        if reason is not None and title not in why.setdefault(reason, []):
+            why[reason].append(title)
+    return [f"{' '.join(titles)} {reason.sentence}" for reason, titles in why.items()]
 
 
 def _watch_row(item: Item[Watch]) -> tuple[str, ...]:

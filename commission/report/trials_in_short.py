@@ -16,6 +16,7 @@ from commission.report.trials import (
     changes_of,
     readings_of,
     set_aside,
+    slowed,
     trial_row,
     watched_s,
 )
@@ -33,7 +34,7 @@ def trials_in_short(run: RunFacts) -> Section:
     blocks: list[Block] = []
     if trials:
         blocks += [Table("", HEAD, _by_kind(trials)), *_standing_out(trials)]
-    said = ([set_aside(trials)] if trials else []) + ([_in_a_sentence(watches)] if watches else [])
+    said = ([set_aside(trials)] if trials else []) + ([_in_a_sentence(watches)] if watches else []) + slowed(run)
     blocks += [Paragraph(" ".join(said), "quiet")] if said else []
     blocks += begun_only(run)
     if not blocks:

@@ -1,4 +1,4 @@
-"""Polls as fast as the wire allows: while one query is answered the next one is on its way already.
+"""Polls, where it may be as fast as the wire allows: while one query is answered the next one is on its way already.
 
 Queries are finished in the order in which they went out, whatever comes of them, so that a caller gets one exchange for
 each. What ends the asking ahead: a printer that says it is busy, one that takes longer than the beat of a usual poll,
@@ -7,13 +7,16 @@ and whatever makes the conversation refuse it, such as an answer that was lost. 
 
 from collections import deque
 from collections.abc import AsyncGenerator, Awaitable, Callable
+from contextlib import aclosing
 from dataclasses import dataclass
 
+from commission.clock import Clock
 from commission.dialect.commands import Command
 from commission.dialect.conversation import MOST_ON_THE_WAY, Conversation
 from commission.session.exchange import End, Exchange
 from commission.session.opened import Opened
 from commission.session.patience import KEEPALIVES
+from commission.vocabulary import Slowed
 
 BEAT_S = 0.1
 """Ten a second: how often is asked where asking ahead has ended."""
@@ -23,24 +26,50 @@ SLOW_LIMIT = 3
 
 @dataclass(frozen=True)
 class Line:
-    """What asking ahead needs of a session.
+    """What polling needs of a session.
 
     Attributes:
         talk: the conversation as it is now.
         all_sorted: whether everything that was heard has been dealt with.
         begin: sends a command; with True behind the one in flight.
         finish: waits for its end, for so many seconds of silence.
+        in_step: one whole exchange, for so many seconds of silence.
+        slows: told why it is not asked as fast as the wire allows.
     """
 
     talk: Callable[[], Conversation]
     all_sorted: Callable[[], bool]
     begin: Callable[[Command, bool], Awaitable[Opened]]
     finish: Callable[[Opened, float], Awaitable[Exchange]]
+    in_step: Callable[[Command, float], Awaitable[Exchange]]
+    slows: Callable[[Slowed], None]
 
     @property
     def is_open(self) -> bool:
         """Whether a query may still be answered, or was answered and not looked at yet."""
         return self.talk().in_flight is not None or not self.all_sorted()
+
+
+async def polled(
+    line: Line, command: Command, interval_s: float, timeout_s: float, clock: Clock
+) -> AsyncGenerator[Exchange, None]:
+    """One exchange after the other: on a beat, or with an interval of zero ahead for as long as that goes well.
+
+    Raises:
+        LinkLost, ConversationBroken: as for any exchange.
+    """
+    if interval_s <= 0:
+        interval_s = BEAT_S
+        if not line.all_sorted():  # what came before is sorted with one question, before two are on the way
+            yield await line.in_step(command, timeout_s)
+        async with aclosing(_ahead(line, command, timeout_s)) as ahead:
+            async for done in ahead:
+                yield done
+    beat_s = clock.monotonic()
+    while True:
+        yield await line.in_step(command, timeout_s)
+        beat_s = max(beat_s + interval_s, clock.monotonic())
+        await clock.sleep(beat_s - clock.monotonic())
 
 
 class _Pace:
@@ -50,35 +79,48 @@ class _Pace:
         self._last_s: float | None = None
         self._slow = 0
 
-    def keeps_up(self, done: Exchange) -> bool:
-        """Take the next exchange; false once asking ahead brings nothing."""
+    def lost_by(self, done: Exchange) -> Slowed | None:
+        """Take the next exchange; why asking ahead brings nothing any more, None while it does."""
         since_s = done.ended_s - (done.sent_s if self._last_s is None else self._last_s)
         self._last_s = done.ended_s
         self._slow = self._slow + 1 if since_s > BEAT_S else 0
-        busy = any(reply.kind in KEEPALIVES for reply in done.asides)
-        return done.end is End.ACKNOWLEDGED and not busy and self._slow < SLOW_LIMIT
+        if done.end is not End.ACKNOWLEDGED:
+            return Slowed.LOST
+        if any(reply.kind in KEEPALIVES for reply in done.asides):
+            return Slowed.BUSY
+        return Slowed.LATE if self._slow >= SLOW_LIMIT else None
 
 
-async def poll_ahead(line: Line, command: Command, timeout_s: float) -> AsyncGenerator[Exchange, None]:
-    """One exchange after the other, two queries on the way at a time, until that is of no use any more.
-
-    Raises:
-        LinkLost, ConversationBroken: as for any exchange.
-    """
+async def _ahead(line: Line, command: Command, timeout_s: float) -> AsyncGenerator[Exchange, None]:
+    """One exchange after the other, two queries on the way at a time, until that is of no use any more."""
     sent: deque[Opened] = deque()
-    pace, going = _Pace(), True
+    pace, slowed = _Pace(), _held_back(line)
+    _tell(line, slowed)
     try:
-        while going or sent:
+        while slowed is None or sent:
             if not sent:
                 sent.append(await line.begin(command, bool(sent)))
-            await _fill(line, command, sent, going=going)
+            await _fill(line, command, sent, going=slowed is None)
             done = await line.finish(sent[0], timeout_s) if line.is_open else _lost(sent[0])
             sent.popleft()
-            going = pace.keeps_up(done) and going and line.talk().may_queue_ahead
-            await _fill(line, command, sent, going=going)  # now: while the caller looks at this one the wire is busy
+            slowed = slowed or line.talk().held_back or pace.lost_by(done) or _held_back(line)
+            _tell(line, slowed)
+            await _fill(line, command, sent, going=slowed is None)  # now: while the caller looks the wire is busy
             yield done
     finally:
         await _hear_out(line, sent, timeout_s)
+
+
+def _tell(line: Line, slowed: Slowed | None) -> None:
+    """At once: the caller may look at no further exchange."""
+    if slowed is not None:
+        line.slows(slowed)
+
+
+def _held_back(line: Line) -> Slowed | None:
+    """Why nothing may be queued now; an answer that may still come is one that was lost."""
+    talk = line.talk()
+    return None if talk.may_queue_ahead else talk.held_back or Slowed.LOST
 
 
 async def _fill(line: Line, command: Command, sent: deque[Opened], *, going: bool) -> None:

@@ -7,7 +7,7 @@ reads is ever repeated by itself; what would change something is sent once, and 
 
 from collections import deque
 from collections.abc import AsyncGenerator, Callable, Iterator
-from contextlib import aclosing, contextmanager
+from contextlib import contextmanager
 
 from commission.clock import Clock, Deadline
 from commission.dialect.answers import Acknowledging
@@ -15,10 +15,11 @@ from commission.dialect.commands import RESET_LINE_NUMBER, Command, Effect
 from commission.dialect.conversation import Conversation, ConversationState, Happening, Interruption, OutOfTurn
 from commission.dialect.replies import Reply
 from commission.link.base import Link
-from commission.session.ahead import BEAT_S, Line, poll_ahead
+from commission.session.ahead import Line, polled
 from commission.session.exchange import ConversationBroken, End, Exchange, Traffic, shows_trouble
 from commission.session.opened import Opened
 from commission.session.patience import LONGEST_WAIT_S, QUIET_KINDS, QUIET_LIMIT_S, QUIET_S, Patience
+from commission.vocabulary import Slowed
 
 ENDLESS_BYTES = 262_144
 """A reply longer than this has no end, whatever its pace: the longest settings or pin report is a tenth of it."""
@@ -48,6 +49,7 @@ class Session:
         waits: says of a line beside an answer that no answer comes before a person acts: the exchange is then left.
         longest_wait_s: how long a printer that says that it is busy is waited for, in seconds.
         received_bytes: how many came since the link was opened.
+        slowed: why the newest poll is not as fast as the wire allows; None where it is, or was not to be.
         on_busy: told at each such word how long has been waited, in seconds.
     """
 
@@ -72,6 +74,7 @@ class Session:
         self._talk = Conversation()
         self._heard: deque[Happening] = deque()
         self._troubles = self.received_bytes = 0
+        self.slowed: Slowed | None = None
 
     async def close(self) -> None:
         """Let go of the link."""
@@ -140,26 +143,14 @@ class Session:
         self._talk = Conversation(numbered=self.numbered, acknowledging=self.acknowledging)
         return tuple(heard)
 
-    async def poll(self, command: Command, interval_s: float, timeout_s: float) -> AsyncGenerator[Exchange, None]:
+    def poll(self, command: Command, interval_s: float, timeout_s: float) -> AsyncGenerator[Exchange, None]:
         """Ask again and again on a fixed beat; with an interval of zero as fast as the wire allows, see `ahead`.
 
         The caller ends it by closing the iterator; what was queued is then heard to its end before anything else.
         """
-        if interval_s <= 0:
-            interval_s = BEAT_S
-            if self._heard:  # what came before is sorted with one question, before two are on the way
-                yield await self._in_step(command, timeout_s)
-            if self._talk.may_queue_ahead:
-                line = Line(lambda: self._talk, lambda: not self._heard, self._begin, self._finish)
-                async with aclosing(poll_ahead(line, command, timeout_s)) as ahead:
-                    async for done in ahead:
-                        self._troubles += shows_trouble(done)
-                        yield done
-        beat_s = self._clock.monotonic()
-        while True:
-            yield await self._in_step(command, timeout_s)
-            beat_s = max(beat_s + interval_s, self._clock.monotonic())
-            await self._clock.sleep(beat_s - self._clock.monotonic())
+        self.slowed = None
+        line = Line(lambda: self._talk, lambda: not self._heard, self._begin, self._counted, self._in_step, self._slows)
+        return polled(line, command, interval_s, timeout_s, self._clock)
 
     async def once(self, command: Command, timeout_s: float) -> Exchange:
         """Send one command a single time; silence is an answer here.
@@ -214,9 +205,15 @@ class Session:
     async def _once(self, command: Command, timeout_s: float, waits: Callable[[Reply], bool] | None = None) -> Exchange:
         opened = await self._begin(command)
         opened.leave = waits or opened.leave
+        return await self._counted(opened, timeout_s)
+
+    async def _counted(self, opened: Opened, timeout_s: float) -> Exchange:
         done = await self._finish(opened, timeout_s)
         self._troubles += shows_trouble(done)
         return done
+
+    def _slows(self, why: Slowed) -> None:
+        self.slowed = why
 
     async def _become_numbered(self, timeout_s: float) -> None:
         self.numbered = True

@@ -5,10 +5,11 @@ from pathlib import Path
 
 import pytest
 
-from commission.evidence.findings.motion import MotionChecked
+from commission.evidence.findings.loop import Acceptance
+from commission.evidence.findings.motion import MotionChecked, MovementSensed
 from commission.judge.movement import NAME_CHANGES, NAME_SHEET
 from commission.vocabulary import Verdict
-from tests.cli.test_install import IN_SIMULATED_TIME, Done
+from tests.cli.test_install import IN_SIMULATED_TIME, Done, checked
 from tests.support.fake_process import running_printer
 from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import stepped
@@ -16,11 +17,20 @@ from tests.support.stepped_time import stepped
 HANDS = Path(__file__).with_name("motion.toml")
 
 
-def counted(unit: str, folder: Path, *, marks: str = "198", pulled: str = "198", reached: str = "yes") -> Done:
+def counted(
+    unit: str,
+    folder: Path,
+    *,
+    marks: str = "198",
+    pulled: str = "198",
+    reached: str = "yes",
+    sheet: str = "3",
+    first: str = "",
+) -> Done:
     """The check of one unit, in simulated time, with a data sheet of 3 mm; hands pull `pulled` mm, say `reached`."""
     script = folder / "operator.toml"
-    filled = HANDS.read_text(encoding="utf-8")
-    for name, value in {"marks": marks, "pulled": pulled, "sheet": "3", "reached": reached}.items():
+    filled = HANDS.read_text(encoding="utf-8").replace("format = 1", f"format = 1\n\n{first}", 1)
+    for name, value in {"marks": marks, "pulled": pulled, "sheet": sheet, "reached": reached}.items():
         filled = filled.replace(f"{{{name}}}", value)
     script.write_text(filled, encoding="utf-8")
     with running_printer(unit, *IN_SIMULATED_TIME) as printer:
@@ -48,6 +58,7 @@ def test_a_sound_wheel_counts_what_passes(tmp_path: Path) -> None:
     assert found.least_mm < 3.0 < found.most_mm
     assert "Verdict: pass." in done.screen
     assert "filament for one change" in done.report()
+    assert "Is this sensor a switch" not in done.screen, "who checks a sensor of movement has said so"
 
 
 @pytest.mark.parametrize(("unit", "rule"), [("motion-dead", NAME_CHANGES), ("motion-half", NAME_SHEET)])
@@ -84,3 +95,108 @@ def test_a_wrong_or_missing_distance_is_refused(tmp_path: Path, marks: str, said
 
     assert done.code not in (0, 4), done.screen
     assert said in done.screen
+
+
+PULSES = """\
+[[answer]]
+request = "motion.still"
+answer = "yes"
+after_s = 1.0
+
+[[answer]]
+request = "motion.rest"
+answer = "yes"
+after_s = 11.0
+
+[[answer]]
+request = "motion.ready"
+answer = "yes"
+run = ["{python}", "-m", "fake_printer.bench", "{control}", "pull", "{pulled}", "10"]
+
+[[answer]]
+request = "motion.pull"
+answer = "yes"
+after_s = 11.0
+"""
+DEAD = """\
+format = 1
+like = "e-pulses"
+summary = "a counter whose wheel does not turn"
+finding = "no pulses while filament moves"
+
+[plant.lever]
+pulse_mm = 3000.0
+
+[firmware.detector]
+enabled = {}
+"""
+
+
+def test_a_counter_of_pulses_is_asked_before_and_after(tmp_path: Path) -> None:
+    """4 mm a pulse, by the printer's own count: no reading flips on this console, and the data sheet's 4 mm agree."""
+    done = counted("e-pulses", tmp_path, sheet="4", first=PULSES)
+
+    found = done.finding(MotionChecked)
+    assert 4 == done.code, done.screen
+    assert (Verdict.CONDITIONAL, 0) == (found.verdict, found.rest_changes)
+    assert Verdict.PASS is rules(found)[NAME_SHEET]
+    assert found.least_mm is not None
+    assert found.most_mm is not None
+    assert found.least_mm < 4.0 < found.most_mm
+
+
+def test_a_counter_without_pulses_fails(tmp_path: Path) -> None:
+    """The printer says that its detector is on, and it counts nothing."""
+    unit = tmp_path / "unit.toml"
+    unit.write_text(DEAD.format("true"), encoding="utf-8")
+    done = counted(str(unit), tmp_path, sheet="4", first=PULSES)
+
+    assert 1 == done.code, done.screen
+    assert Verdict.FAIL is rules(done.finding(MotionChecked))[NAME_CHANGES]
+
+
+def test_a_counter_that_is_off_is_no_sensor(tmp_path: Path) -> None:
+    """Nobody knows whether it would count: nothing is judged, and the way out is named."""
+    unit = tmp_path / "unit.toml"
+    unit.write_text(DEAD.format("false"), encoding="utf-8")
+    done = counted(str(unit), tmp_path, sheet="4", first=PULSES)
+
+    assert 4 == done.code, done.screen
+    assert "only while the printer's own detector is on" in " ".join(done.screen.split())
+
+
+TAKEN_FOR_A_SWITCH = """\
+format = 1
+like = "motion-sensor"
+summary = "a wheel, fed by a hand that takes its time"
+finding = "presence unknown: the line flips with movement"
+
+[plant.filament]
+in_mm = 61.0
+hand_move_s = 1.1
+"""
+SAYS = """
+[[answer]]
+request = "source.presence"
+answer = "yes"
+
+[[answer]]
+request = "loop_check.movement"
+answer = "{}"
+"""
+
+
+@pytest.mark.parametrize(("says", "code", "verdict"), [("yes", 4, Verdict.NOT_JUDGED), ("no", 1, Verdict.FAIL)])
+def test_an_installed_wheel_is_known_by_its_flips(tmp_path: Path, says: str, code: int, verdict: Verdict) -> None:
+    """Taken for a switch, it flips while filament moves: who fitted it is asked, and pointed to the motion check."""
+    unit = tmp_path / "unit.toml"
+    unit.write_text(TAKEN_FOR_A_SWITCH, encoding="utf-8")
+    done = checked(str(unit), tmp_path, hands=SAYS.format(says))
+
+    assert code == done.code, done.screen
+    assert (says == "yes") is done.finding(MovementSensed).confirmed
+    assert verdict is done.finding(Acceptance).verdict
+    assert "This looks like a sensor of movement" in done.screen
+    pointed = "Run `commission motion TAG --port PORT --source" in " ".join(done.screen.split())
+    assert pointed is (says == "yes")
+    assert "It senses movement. At rest either word may stand" in done.report() or says == "no"

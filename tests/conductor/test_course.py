@@ -6,6 +6,7 @@ import pytest
 
 from commission.asking.form import Form
 from commission.asking.message import Establish, Tell, Weight
+from commission.asking.of_sensor import for_sensor
 from commission.asking.phase import Phase, carried_out
 from commission.asking.request import Confirm, PhaseBegins
 from commission.asking.steps import Steps, confirm
@@ -15,8 +16,15 @@ from commission.desk.json_lines import JsonLinesDesk
 from commission.desk.plain import PlainDesk
 from commission.desk.script import OperatorScript
 from commission.evidence.findings.meeting import TakenOver
+from commission.evidence.findings.several import SensorBegun, SensorsJudged, SensorsToTest
 from commission.jobs.outlook import Outlook
 from commission.judge.pace import left_s
+from commission.procedure.function.function_test import FUNCTION_TEST
+from commission.procedure.loop.loop_check import LOOP_CHECK
+from commission.procedure.meeting.as_found import AS_FOUND
+from commission.procedure.meeting.paths import PATHS
+from commission.procedure.meeting.sign_off import SIGN_OFF
+from commission.vocabulary import Verdict
 from tests.desk.fakes import FakeOut
 from tests.support.fake_time import FakeClock
 
@@ -130,3 +138,52 @@ async def test_where_the_run_is_in_whole_lines_and_not_as_json() -> None:
     assert f"{LONGEST.where}\n{LONGEST.heading}\n" == out.getvalue()
     assert LONGEST.heading in events.getvalue()
     assert "Step" not in events.getvalue()
+
+
+SENSORS = ("filament", "filament 2")
+
+
+def of_two_sensors(answers: dict[str, bool]) -> list[PhaseBegins]:
+    """The phases of an installation of two sensors, whose function test is asked for of each."""
+
+    def walk() -> Steps[None]:
+        yield from carried_out(AS_FOUND, _nothing())
+        yield Establish(SensorsToTest(sentences=(), sensors=SENSORS))
+        yield from carried_out(PATHS, _nothing())
+        for number, sensor in enumerate(SENSORS, start=1):
+            yield Establish(SensorBegun(sentences=(), sensor=sensor, number=number, sensors=2))
+            yield from for_sensor(sensor, tuple({*SENSORS} - {sensor}), one(sensor))
+        verdict = Verdict.CONDITIONAL
+        yield Establish(SensorsJudged(sentences=(), verdict=verdict, sensors=()))
+        yield from carried_out(SIGN_OFF, _nothing())
+
+    def one(sensor: str) -> Steps[None]:
+        yield from carried_out(LOOP_CHECK, _nothing())
+        if (yield from confirm(Confirm("function.active_tool", f"The tool of {sensor}?"))):
+            yield from carried_out(FUNCTION_TEST, _nothing())
+
+    planned = {AS_FOUND.name: 5.0, LOOP_CHECK.name: 300.0, FUNCTION_TEST.name: 900.0, SIGN_OFF.name: 60.0}
+    shown = Outlook(planned, {"function.active_tool": FUNCTION_TEST.name}).shown(walk())
+    found: list[PhaseBegins] = []
+    response: object = None
+    while True:
+        try:
+            request = shown.send(response)
+        except StopIteration:
+            return found
+        found += [request] if isinstance(request, PhaseBegins) else []
+        response = answers[request.question.partition(":")[0]] if isinstance(request, Confirm) else None
+
+
+def test_two_sensors_have_their_phases_each() -> None:
+    """Once it is known that there are two, the rest counts for both; what is left out of one goes for that one."""
+    begun_phases = of_two_sensors({"filament": True, "filament 2": False})
+
+    assert [
+        ("as_found", 1, 4, 1265.0),
+        ("paths", 2, 7, 120.0 + 2 * 1200.0 + 60.0),
+        ("loop_check of filament", 3, 7, 2460.0),
+        ("function_test of filament", 4, 7, 2160.0),
+        ("loop_check of filament 2", 5, 7, 1260.0),
+        ("sign_off", 6, 6, 60.0),
+    ] == [(each.name, each.step, each.steps, each.left_s) for each in begun_phases]

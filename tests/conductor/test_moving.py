@@ -8,7 +8,8 @@ from commission.asking.moving import MovePattern, MovesEnd, MovesRun, RunMoves
 from commission.asking.request import Release
 from commission.asking.steps import Steps, release, run_moves
 from commission.dialect.commands import Effect
-from commission.vocabulary import Reading
+from commission.evidence.measured import Moves
+from commission.vocabulary import Reading, Slowed
 from tests.support.fake_bench import FakeBench
 
 KEY = "moves"
@@ -54,6 +55,25 @@ async def test_a_switch_that_is_to_trip_ends_them_a_while_after(bench: FakeBench
     assert ended.result is not None
     assert MovesEnd.NO_STOP is ended.result.end
     assert ended.result.seconds < TRIP_S
+
+
+async def test_moves_read_beside_a_busy_word_say_so(bench: FakeBench) -> None:
+    """A printer that says that it is busy is asked one question at a time: the run, the record and the screen tell."""
+    busy = b"echo:busy: processing\nReporting endstop status\nx_min: open\nfilament: open\nok\n"
+    bench.surprise = lambda queries: busy if queries == 20 else None
+    ended = await bench.run(moves(steady=True))
+
+    assert Slowed.BUSY is (ended.result and ended.result.slowed)
+    assert [Slowed.BUSY] == [each.slowed for each in bench.entries(Moves)]
+
+
+async def test_moves_read_without_trouble_say_nothing(bench: FakeBench) -> None:
+    """They were read as fast as the wire allows."""
+    bench.surprise = lambda _queries: None
+    ended = await bench.run(moves(steady=True))
+
+    assert ended.result is not None
+    assert None is ended.result.slowed
 
 
 async def test_the_line_counts_down_what_may_still_pass(bench: FakeBench) -> None:

@@ -12,7 +12,8 @@ from commission.evidence.counted import whole_bytes
 from commission.evidence.soaked import SoakBegan, SoakStretch
 from commission.evidence.wire import CountedBytes
 from commission.judge.nuisance import Around
-from commission.vocabulary import Outcome, Reading
+from commission.procedure.loop.soak import sentences
+from commission.vocabulary import Outcome, Reading, Slowed
 from tests.support.fake_bench import FakeBench
 
 HOUR_S = 3600.0
@@ -59,6 +60,21 @@ async def test_a_flip_is_timed_to_within_one_reading(tmp_path: Path) -> None:
     rates = [each.readings / (each.ended_s - each.began_s) for each in taken.stretches]
     assert max(rates) > 2 * min(rates)
     assert 2 == bench.desk.told.count("The reading changed")
+
+
+async def test_a_soak_that_could_not_be_fast_says_why(tmp_path: Path) -> None:
+    """After a change it was to be read as fast as it goes, and answers were lost: stretch and finding tell it."""
+    bench = FakeBench(tmp_path)
+    bench.present = True
+    lost = range(640, 643)
+    bench.surprise = lambda queries: b"" if queries in lost else _opened(bench, 60.0, 61.0)
+
+    ended = await bench.run(soaked(150.0))
+
+    assert ended.result is not None
+    assert {None, Slowed.LOST} == {each.slowed for each in ended.result.stretches}
+    said = "After a change: Not read as fast as the wire allows: an answer was lost."
+    assert 1 == sentences(ended.result, 150.0).count(said)
 
 
 def _opened(bench: FakeBench, from_s: float, to_s: float) -> None:

@@ -35,6 +35,16 @@ def judged(seen: Moved) -> dict[str, Verdict]:
     return {each.name: each.verdict for each in criteria_of(seen)}
 
 
+@pytest.mark.parametrize(("surely", "verdict"), [(True, Verdict.FAIL), (False, Verdict.NOT_JUDGED)])
+def test_no_change_fails_only_what_surely_counts(surely: bool, verdict: Verdict) -> None:
+    """A counter that is off counts nothing either: that says nothing of the sensor."""
+    none = Counted(0, None, None, None, 0.0)
+    seen = Moved(200.0, 1.0, 0, (none, none, none), surely=surely)
+
+    assert verdict is judged(seen)[NAME_CHANGES]
+    assert verdict is verdict_of(criteria_of(seen))
+
+
 def test_the_bounds_always_hold_the_truth() -> None:
     """A wheel of any pitch, begun anywhere, over any length: its pitch lies between the bounds.
 
@@ -66,6 +76,20 @@ def test_changes_are_counted_between_known_readings() -> None:
 
     assert (3, 2.0, 0.5) == (counted.changes, counted.longest_gap_s, counted.shortest_gap_s)
     assert counted.too_fast, "changes half a second apart, and readings two seconds apart"
+
+
+@pytest.mark.parametrize(("stalled_at", "spoilt"), [(5, False), (35, True), (70, False)])
+def test_a_stall_spoils_a_pass_only_while_it_is_pulled(stalled_at: int, spoilt: bool) -> None:
+    """Nothing was read for half a second: before the first change and after the last one nothing can be missed by it.
+
+    100 readings, 20 ms apart; the hand pulls from the 20th to the 50th, with a change at each fifth of them.
+    """
+    words, at_s, taken = [Reading.INACTIVE, Reading.ACTIVE], 0.0, []
+    for number in range(100):
+        at_s += 0.5 if number == stalled_at else 0.02
+        taken.append((at_s, words[(min(max(number, 20), 50) // 5) % 2]))
+
+    assert spoilt is count(taken).too_fast
 
 
 def test_a_sound_sensor_of_the_sheet_passes() -> None:

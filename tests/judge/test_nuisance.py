@@ -47,6 +47,7 @@ def test_what_is_not_shown_yet_is_said_with_the_way_to_show_it() -> None:
         "overnight, leave filament in and run: commission soak bench-3 --port PORT --for 8h"
     )
     assert "only 1.0 min at rest were watched" in not_shown_yet(minute)
+    assert not_shown_yet(minute, "bench-3", "filament 2").endswith("--for 8h --source 'filament 2'")
     assert not not_shown_yet(rate_bounds([Exposed(REST, 7200.0, 0)]))
 
 

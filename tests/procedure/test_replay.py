@@ -38,7 +38,7 @@ from commission.evidence.entry import Entry
 from commission.evidence.findings import loop
 from commission.judge.plan import Plan
 from commission.session import End, Exchange
-from commission.vocabulary import Instruction, Presence, Reading, Spoken
+from commission.vocabulary import Instruction, Presence, Reading, Slowed, Spoken
 
 PLAN = Plan(seed=1, cycles=6)
 
@@ -103,11 +103,11 @@ ANSWERED: list[tuple[Request, Response]] = [
     (trial(), TrialTaken(READINGS, READINGS, 2, "slipped", "looked", Spoken.LATER, "that one")),
     (
         Watch("e", "Steady?", (), "filament", None, 1.0, 10),
-        WatchTaken(READINGS, 1.5, 0.25, 1, "the finger slipped", "late"),
+        WatchTaken(READINGS, 1.5, 0.25, 1, "the finger slipped", "late", slowed=Slowed.LOST),
     ),
     (Hold("f", "Off", ("Pull it.",), "Done?", power=True), HoldReleased(True, "fake", ("start",), False, True)),
     (MOVES, RUN),
-    (MOVES, replace(RUN, question=None, silent=False)),
+    (MOVES, replace(RUN, question=None, silent=False, slowed=Slowed.BUSY)),
     (Listen(1.0, frozenset({Sign.RUNOUT})), Heard(SIGNS, ASKED)),
     (Listen(1.0, frozenset()), Heard(())),
     (Fingerprint("/builds/new.bin"), FILE),

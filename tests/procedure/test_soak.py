@@ -98,7 +98,7 @@ async def test_a_broken_off_soak_is_taken_up_again(bench: FakeBench) -> None:
     bench.clock.elapsed_s += 5000.0
     bench.surprise = lambda _queries: None
 
-    left = Unfinished(before.run, before.planned_s, before.watched_s)
+    left = Unfinished(before.run, before.planned_s, before.watched_s, before.switch)
     assert Verdict.PASS is await run(bench, plan(300.0, unattended=True, unfinished=left), NEXT)
 
     assert [RUN] == [each.follows for each in bench.entries(SoakBegan) if each.follows]

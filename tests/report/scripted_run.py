@@ -23,7 +23,7 @@ from commission.evidence.wire import Bytes, Intent, Result, Stretch
 from commission.judge.plan import Plan
 from commission.records.book import Book
 from commission.records.chain import Row, link_row
-from commission.vocabulary import Instruction, Presence, PunchClass, Reading, SwitchBehaviour, Verdict
+from commission.vocabulary import Instruction, Presence, PunchClass, Reading, Slowed, SwitchBehaviour, Verdict
 from tests.support.fake_time import FakeClock
 from tests.support.made import begun, ended, found, made
 
@@ -116,7 +116,14 @@ class ScriptedRun:
         self.write(Trial.of(asked, read, dwelt, **told))
 
     def watch(
-        self, title: str, presence: str | None, readings: Sequence[str], *, key: str = "wiggle", seconds: float = 1.0
+        self,
+        title: str,
+        presence: str | None,
+        readings: Sequence[str],
+        *,
+        key: str = "wiggle",
+        seconds: float = 1.0,
+        slowed: Slowed | None = None,
     ) -> None:
         """A watch with one reading each 0.1 s."""
         declared = None if presence is None else Presence(presence)
@@ -125,7 +132,7 @@ class ScriptedRun:
         taken_s = 0.1 * len(readings)
         self.wait(taken_s)
         rows = tuple(TimedReading(round(0.1 * place, 4), Reading(each), "word") for place, each in enumerate(readings))
-        self.write(Watch.of(asked, rows, taken_s, 0.1, 0))
+        self.write(Watch.of(asked, rows, taken_s, 0.1, 0, slowed=slowed))
 
     def finding(self, kind: type[Finding] | str, *sentences: str, **values: Any) -> None:
         """Establish something; a value that is not given is a plain one."""

@@ -6,6 +6,7 @@ import pytest
 
 from commission.evidence.findings import loop, meeting
 from commission.evidence.findings.function import FunctionTest
+from commission.evidence.findings.several import SensorBegun, SensorsJudged
 from commission.evidence.talk import Punched
 from commission.report.build import build
 from commission.report.in_short import InShort, in_short
@@ -35,6 +36,31 @@ def begun_run(folder: Path, purpose: str = "install") -> ScriptedRun:
     run = ScriptedRun(folder)
     run.start(purpose=purpose)
     return run
+
+
+LEFT, RIGHT = "sensor Spool_Left", "sensor Spool_Right"
+
+
+def test_a_sensor_keeps_its_small_and_large_letters(tmp_path: Path) -> None:
+    """Of several sensors the rule that decided names its own, as the console calls it."""
+    run = begun_run(tmp_path)
+    for number, sensor in enumerate((LEFT, RIGHT), start=1):
+        run.finding(SensorBegun, "Turn.", sensor=sensor, number=number, sensors=2)
+        verdict = "fail" if sensor == RIGHT else "pass"
+        run.finding(loop.Acceptance, "So.", verdict=Verdict(verdict), criteria=judged(polarity=verdict))
+    run.finding(SensorsJudged, "Judged.", verdict=Verdict.FAIL, sensors=())
+    run.end(verdict="fail")
+
+    assert f"{RIGHT}: polarity: Seen for polarity." == told(run).why
+
+
+def test_one_of_several_sensors_is_named_in_the_command(tmp_path: Path) -> None:
+    """Run again without its name, another sensor might be tested."""
+    run = begun_run(tmp_path, "function")
+    run.finding(SensorBegun, "Alone.", sensor=RIGHT, number=1, sensors=1)
+    run.end(verdict="not judged")
+
+    assert f"commission function bench-3 {PORT} --source '{RIGHT}'" in told(run).now[-1]
 
 
 def test_a_whole_pass_asks_for_nothing(tmp_path: Path) -> None:

@@ -6,8 +6,10 @@ from itertools import pairwise
 
 import pytest
 
+from commission.dialect.answers import Acknowledging
 from commission.dialect.commands import IDENTITY, SWITCHES
 from commission.session import ConversationBroken, End, Exchange, Session
+from commission.vocabulary import Slowed
 from tests.support.fake_link import FakeLink
 from tests.support.fake_time import FakeClock
 
@@ -121,6 +123,53 @@ async def test_a_line_behind_the_last_answer_ends_nothing() -> None:
     assert ["TRIGGERED", "open", "open", "open"] == words(done)
 
 
+BUSY, ERROR, RESEND = b"echo:busy: processing\n", b"Error:checksum mismatch, Last Line: 0\n", b"Resend: 1\n"
+AFTER_OK = b"ok 0\nendstops hit: x_max:L y_max:L\n"
+
+
+@pytest.mark.parametrize(
+    ("answers", "why"),
+    [
+        ((IN, OUT), None),
+        ((IN, None, OUT, IN), None),
+        ((IN, None, None, IN), Slowed.LOST),
+        ((BUSY + IN, IN), Slowed.BUSY),
+        ((IN, ERROR, IN), Slowed.ERROR),
+        ((IN, RESEND, IN), Slowed.RESEND),
+        ((AFTER_OK, AFTER_OK), Slowed.AFTERWARDS),
+    ],
+)
+async def test_what_ends_asking_ahead_is_told(answers: tuple[bytes | None, ...], why: Slowed | None) -> None:
+    """One lost answer ends nothing; anything else is told by what ended it first."""
+    line = Line(*answers)
+
+    await line.polled(8)
+
+    assert why is line.session.slowed
+
+
+async def test_silence_as_an_end_is_told() -> None:
+    """Where only silence ends some answers, nothing is asked ahead, and that is the reason."""
+    line = Line(IN)
+    line.session.acknowledging = Acknowledging.EMPTY_LINE
+    await line.session.wait_for_quiet()
+
+    await line.polled(2)
+
+    assert Slowed.SILENCE is line.session.slowed
+
+
+async def test_a_poll_on_a_beat_forgets_the_reason() -> None:
+    """The reason is that of the newest poll; one that was not to be fast has none."""
+    line = Line(IN, None, None, IN)
+    await line.polled(5)
+
+    async with aclosing(line.session.poll(SWITCHES, 0.1, 1.0)) as polls:
+        await anext(polls)
+
+    assert None is line.session.slowed
+
+
 async def test_a_banner_between_two_answers_breaks_off() -> None:
     """A restart is raised at once, and the answers before it were brought."""
     line = Line(None, IN + b"start\n" + IN)
@@ -173,6 +222,7 @@ async def test_a_slow_printer_is_not_asked_ahead() -> None:
 
     assert ["TRIGGERED"] * 5 == words(done)
     assert 5 == len(line.link.sent)
+    assert Slowed.LATE is line.session.slowed
 
 
 async def test_a_word_heard_before_belongs_to_the_first() -> None:

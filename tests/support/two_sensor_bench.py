@@ -45,6 +45,9 @@ class TwoSensorBench(FakeBench):
 
     def _states(self) -> bytes | None:
         self.queries += 1
+        surprise = self.surprise(self.queries)
+        if surprise is not None:
+            return surprise or None
         words = {True: "TRIGGERED", False: "open"}
         lines = "".join(f"{name}: {words[self.reads(name)]}\n" for name in NAMES)
         return f"Reporting endstop status\nx_min: open\n{lines}ok\n".encode()
@@ -52,10 +55,20 @@ class TwoSensorBench(FakeBench):
     def _operator(self, key: str) -> bool | str | None:
         if key.startswith("paths.") and key[6].isdigit():
             self.sensors[NAMES[int(key[6]) - 1]].present = key.endswith(".insert")
-        begun = self.desk.findings.get(SensorBegun)
-        if begun is not None and self.desk.findings.get(SensorsJudged) is None:
-            self._follow(self.sensors[begun.sensor], key)
+        if self.under_test:
+            self._follow(self.sensors[self.under_test], key)
         return super()._operator(key)
+
+    @property
+    def under_test(self) -> str:
+        """The sensor whose turn it is; empty where it is nobody's."""
+        turns = [each for each in self.desk.findings if isinstance(each, SensorBegun | SensorsJudged)]
+        return turns[-1].sensor if turns and isinstance(turns[-1], SensorBegun) else ""
+
+    def put_right(self) -> None:
+        """A person puts everything as it was before the run."""
+        for sensor in self.sensors.values():
+            sensor.present, sensor.unplugged, sensor.laid = False, False, ""
 
     def _follow(self, sensor: Fitted, key: str) -> None:
         """What the base's hands do to its only sensor is done to this one."""

@@ -1,6 +1,7 @@
 """The counter of pulses that moving filament makes: it proves movement and never presence."""
 
 import re
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 from commission.dialect.sources.report import SourceKind, SourceReport
@@ -32,6 +33,14 @@ class PulseCount:
         """It as a source."""
         error = "the detector has triggered" if self.triggered else None
         return SourceReport(SourceKind.PULSE_COUNTER, "filament detector", enabled=self.enabled, error=error)
+
+
+def count_in(lines: Iterable[str]) -> PulseCount:
+    """What an answer says of the counter; nothing is stated where it says nothing of it."""
+    known: PulseCount | None = None
+    for line in lines:
+        known = counted(known, line) or known
+    return known or PulseCount()
 
 
 def counted(known: PulseCount | None, text: str) -> PulseCount | None:

@@ -63,7 +63,7 @@ from commission.evidence.findings.meeting import (
     TakenOver,
     UnsafeOpen,
 )
-from commission.evidence.findings.motion import MotionChecked
+from commission.evidence.findings.motion import MotionChecked, MovementSensed
 from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.reported import (
     NotReported,
@@ -234,6 +234,7 @@ AnyFinding = (
     | SensorBegun
     | SensorsJudged
     | MotionChecked
+    | MovementSensed
 )
 KINDS: dict[str, type[Finding]] = {kind.name(): kind for kind in get_args(AnyFinding)}
 """Every kind of finding by its name."""

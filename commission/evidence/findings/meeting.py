@@ -102,6 +102,11 @@ class TakenOver(Finding, frozen=True, kw_only=True, tag="taken_over"):
     phase: str
     void: bool = False
 
+    def of_sensor(self, sensor: str) -> "TakenOver":
+        """It with the name of one of several sensors in its sentences."""
+        said = tuple(f"{sensor}: {sentence}" for sentence in self.sentences)
+        return TakenOver(sentences=said, phase=self.phase, void=self.void)
+
 
 class OpenOnRecord(Finding, frozen=True, kw_only=True, tag="open_on_record"):
     """What earlier runs left open."""

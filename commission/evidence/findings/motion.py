@@ -4,6 +4,7 @@ from typing import ClassVar
 
 from msgspec import Struct
 
+from commission.evidence.findings.base import Finding
 from commission.evidence.findings.loop import Judgement
 
 
@@ -18,6 +19,22 @@ class MovedPass(Struct, frozen=True, kw_only=True):
     changes: int
     longest_gap_s: float | None
     usual_gap_s: float | None
+
+
+class MovementSensed(Finding, frozen=True, kw_only=True, tag="movement_sensed"):
+    """The trials of a presence sensor looked like those of a wheel.
+
+    Attributes:
+        moves: prompts to move the filament.
+        flipping: those of them in which the reading flipped again and again.
+        confirmed: the operator says that it senses movement.
+    """
+
+    title: ClassVar[str] = "Kind of sensor"
+    newest_stands: ClassVar[bool] = True
+    moves: int
+    flipping: int
+    confirmed: bool
 
 
 class MotionChecked(Judgement, frozen=True, kw_only=True, tag="motion_checked"):

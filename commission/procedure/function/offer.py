@@ -44,7 +44,7 @@ def offered_function_test(
 
 
 def for_active_tool(
-    test: Steps[FunctionTested | None], progress: Progress, identity: Identity | None
+    test: Steps[FunctionTested | None], progress: Progress, identity: Identity | None, sensor: str
 ) -> Steps[FunctionTested | None]:
     """Of several sensors the one is tested whose filament the active tool feeds: this program changes no tool.
 
@@ -52,11 +52,14 @@ def for_active_tool(
         test: the function test as it is offered, not yet begun.
         progress: what of a run that is taken up again still stands.
         identity: as announced.
+        sensor: how it is read.
     """
     stands = progress.stands(FUNCTION_TEST) or told_instead(identity) is not None
     lines = (
         "The function test feeds filament with the tool that is active. This program changes no tool: that moves the "
         "machine in a way that it does not know.",
+        "Make the tool of this sensor the active one at the machine itself first, if it can do that. Stand clear: it "
+        "may move.",
     )
     question = "Does the active tool feed the filament of this sensor?"
     if stands or (yield from confirm(Confirm("function.active_tool", question, lines))):
@@ -68,7 +71,8 @@ def for_active_tool(
     yield Punch(
         PunchClass.INCOMPLETE,
         "Whether the printer pauses was not tested.",
-        "Make the tool of this sensor the active one at the machine, then run `commission function` by its source.",
+        "Make the tool of this sensor the active one at the machine, then run "
+        f'`commission function TAG --port PORT --source "{sensor}"`.',
     )
     return None
 

@@ -26,6 +26,7 @@ from commission.judge.trial import Came
 from commission.judge.trial_series import NOTHING_SO_FAR, SeriesSoFar, Tally
 from commission.procedure.loop.by_hand import worked_by_hand
 from commission.procedure.loop.filament_seen import steadily_out
+from commission.procedure.loop.movement_sensed import not_presence, senses_movement
 from commission.procedure.loop.moving_wiggle import MovingWiggle, not_moved, offered_moving_wiggle
 from commission.procedure.loop.pull_items import pull_item
 from commission.procedure.loop.start_up import read_start_up
@@ -55,12 +56,13 @@ OWN_PACE = "The countdown follows your pace; at most {:.0f} s."
 
 @dataclass(frozen=True)
 class LoopChecked:
-    """What the loop check established."""
+    """What the loop check established; `movement` says that it senses movement, and was not judged as presence."""
 
     acceptance: Acceptance
     behaviour: SwitchBehaviour
     fail_safe: FailSafe
     advice: Advice
+    movement: bool = False
 
 
 @steps_of(LOOP_CHECK)
@@ -79,6 +81,9 @@ def loop_check(
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
     series = Series(Tally(so_far))
     wiggle, moving = yield from _worked(plan, switch, series, moves=moves)
+    if (yield from senses_movement(series)):
+        accepted = yield from not_presence(switch)
+        return LoopChecked(accepted, SwitchBehaviour.UNDECIDED, FailSafe.NOT_TESTED, Advice.NONE, movement=True)
     unplugged = yield from _kept(_unplugged(plan, switch, series), series, wiggle)
     started = None
     if unplugged.at_board:

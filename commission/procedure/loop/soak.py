@@ -71,6 +71,8 @@ def sentences(taken: SoakTaken, planned_s: float) -> tuple[str, ...]:
         said.append(f"{ended}: {length(taken.exposure_s)} of {length(planned_s)} were watched.")
     widths = [each.shortest_glitch_s for each in taken.stretches if each.shortest_glitch_s is not None]
     said.append(f"A change shorter than {1000 * max(widths):.0f} ms was seen with less than 95 % probability.")
+    slowed = dict.fromkeys(each.slowed for each in taken.stretches if each.slowed is not None)
+    said += [f"After a change: {why.sentence}" for why in slowed]
     return (*said, *([NOT_IN] if _reads_out(taken) else []))
 
 

@@ -56,6 +56,12 @@ class SensorMet:
         return replace(self, chosen=source, runout=runout, several=())
 
     @property
+    def reports(self) -> tuple[str, ...]:
+        """What the sources of every sensor are called that the printer's own detection goes by, as far as it tells."""
+        lines = (state.name for state in self.reported.states if state.is_filament)
+        return tuple(lines) if self.found is None else tuple(each.source.text for each in self.found.best)
+
+    @property
     def switch(self) -> str | None:
         """What the source is called."""
         return None if self.chosen is None else self.chosen.source.text
@@ -85,6 +91,7 @@ def meet_sensor(
     *,
     unattended: bool = False,
     together: Sequence[str] | None = None,
+    of_movement: bool = False,
 ) -> Steps[SensorMet]:
     """Ask what there is and choose the source to test; only questions that read on this printer's family go out.
 
@@ -94,9 +101,11 @@ def meet_sensor(
         on_record: the one that was tested last; empty for none.
         unattended: nobody is there: nothing is asked of a person.
         together: the sensors that were tested together last, and may be so now; None in a job that tests one.
+        of_movement: the job is about a sensor of movement: what kind it is is not asked.
     """
     printer = printer_of(identity)
-    how = _How(wanted, on_record, None if together is None else tuple(together), unattended=unattended)
+    several = None if together is None else tuple(together)
+    how = _How(wanted, on_record, several, unattended=unattended, of_movement=of_movement)
     if printer is None or printer.family is Family.A:
         return (yield from _widespread(identity, printer, how))
     yield from serves(printer)
@@ -115,6 +124,7 @@ class _How:
     on_record: str
     together: tuple[str, ...] | None
     unattended: bool
+    of_movement: bool = False
 
     def known(self, source: Found) -> bool:
         """Whether it was tested before, so that nothing is to be asked of it."""
@@ -128,7 +138,7 @@ def _settled(chosen: Sequence[Found], how: _How, untold: SourceKind | None) -> S
         if how.known(each):
             settled.append(each)
         elif each.source.kind is untold:
-            settled.append((yield from of_presence(each)))
+            settled.append(replace(each, moving=True) if how.of_movement else (yield from of_presence(each)))
         else:
             settled.append((yield from _either_way(each)))
     return tuple(settled)

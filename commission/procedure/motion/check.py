@@ -10,20 +10,19 @@ from dataclasses import dataclass
 from commission.asking.cautions import BY_HAND
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.phase import Phase, steps_of
-from commission.asking.request import AS_FAST_AS_IT_GOES, Confirm, Enter, EntryKind, Watch
-from commission.asking.response import TimedReading
-from commission.asking.steps import Steps, confirm, enter, establish, watch
+from commission.asking.request import Confirm, Enter, EntryKind
+from commission.asking.steps import Steps, confirm, enter, establish
+from commission.dialect.sources.report import SourceKind
+from commission.dialect.sources.source import Source
 from commission.evidence.findings import loop
 from commission.evidence.findings.motion import MotionChecked, MovedPass
-from commission.judge.movement import PASSES, Counted, Moved, count, criteria_of, verdict_of
+from commission.judge.movement import PASSES, Counted, Moved, criteria_of, verdict_of
 from commission.procedure.motion.marks import Marks, measured_marks
-from commission.vocabulary import PunchClass, Reading, Verdict
+from commission.procedure.motion.passes import ByCounter, ByReadings, Counting
+from commission.vocabulary import PunchClass, Verdict
 
 MOTION = Phase("motion_check", "Sensor of movement: changes over a known length", "the motion check")
-LET_GO_S, REST_S, PULL_S = 3.0, 10.0, 20.0
-READINGS_PER_S = 5
 MOST_SPOILT = 3
-REST_KEY, PULL_KEY = "motion.rest", "motion.pull"
 FREE = (
     "Open the drive, so that the filament slides through it by hand. Nozzle and drive stay cold and still.",
     "Put the first mark at an edge that you see well, on the inlet of the sensor.",
@@ -48,11 +47,11 @@ class _Pulled:
 
 
 @steps_of(MOTION)
-def motion_check(sensor: str, printer_mm: float | None) -> Steps[Verdict]:
+def motion_check(source: Source, printer_mm: float | None) -> Steps[Verdict]:
     """Count the changes over a known length, and judge them.
 
     Args:
-        sensor: how it is read.
+        source: how it is read.
         printer_mm: filament without a change after which the printer acts; None where it does not say.
     """
     yield Tell((*BY_HAND, *FREE), heading="Before you start", weight=Weight.CAUTION)
@@ -61,13 +60,16 @@ def motion_check(sensor: str, printer_mm: float | None) -> Steps[Verdict]:
         yield Punch(PunchClass.INCOMPLETE, NO_LENGTH, "Run this again with marks that two measurements agree on.")
         return Verdict.NOT_JUDGED
     sheet_mm = yield from _sheet()
+    counts = source.kind is SourceKind.PULSE_COUNTER
+    counting: Counting = ByCounter(source) if counts else ByReadings(source.text)
     question = "Does the filament lie on the wheel of the sensor, and are your hands off it?"
-    while not (yield from confirm(Confirm("motion.still", question, watch=sensor))):
+    while not (yield from confirm(Confirm("motion.still", question, watch=counting.shown))):
         yield Tell(("Push filament in past the sensor, then let go of it and say yes.",))
-    rest = count(_samples((yield from watch(_rest(sensor))).readings))
-    pulled = yield from _passes(sensor, marks)
-    moved = Moved(marks.length_mm, marks.error_mm, rest.changes, tuple(pulled.passes), sheet_mm, printer_mm)
-    return (yield from _judge(sensor, moved, pulled.set_aside))
+    rest = yield from counting.at_rest()
+    pulled = yield from _passes(counting, marks)
+    passes, surely = tuple(pulled.passes), counting.surely
+    moved = Moved(marks.length_mm, marks.error_mm, rest, passes, sheet_mm, printer_mm, surely=surely)
+    return (yield from _judge(source.text, moved, pulled.set_aside))
 
 
 def _sheet() -> Steps[float | None]:
@@ -78,63 +80,39 @@ def _sheet() -> Steps[float | None]:
     return float(answer) if answer else None
 
 
-def _rest(sensor: str) -> Watch:
-    return Watch(
-        key=REST_KEY,
-        title="Hands off: does the reading change by itself?",
-        lines=("Leave filament and cable alone.",),
-        switch=sensor,
-        presence=None,
-        seconds=REST_S,
-        readings=round(READINGS_PER_S * REST_S),
-        interval_s=AS_FAST_AS_IT_GOES,
-        lead_s=LET_GO_S,
-    )
-
-
-def _passes(sensor: str, marks: Marks) -> Steps[_Pulled]:
+def _passes(counting: Counting, marks: Marks) -> Steps[_Pulled]:
     """As many passes as count; a few may be spoilt."""
     pulled = _Pulled([])
     while len(pulled.passes) < PASSES and pulled.set_aside <= MOST_SPOILT:
         number = len(pulled.passes) + 1
         question = f"Pass {number} of {PASSES}: is the first mark at the edge, and are you ready?"
-        while not (yield from confirm(Confirm("motion.ready", question, watch=sensor))):
+        while not (yield from confirm(Confirm("motion.ready", question, watch=counting.shown))):
             yield Tell(("Draw the filament back until the first mark is at the edge; then say yes.",))
-        taken = yield from watch(_pull(sensor, marks.length_mm))
-        counted = count(_samples(taken.readings))
+        counted = yield from counting.pulled(marks.length_mm)
         lines = ("The same edge as before, to within a millimetre. Say no if it stopped before it, or went past it.",)
         reached = yield from confirm(Confirm("motion.reached", "Is the second mark at the edge now?", lines))
-        if reached and not counted.too_fast:
+        why = _spoilt(counted, reached=reached)
+        if counted is not None and not why:
             pulled.passes.append(counted)
             continue
         pulled.set_aside += 1
-        why = (
-            "the changes came nearly as fast as they can be read: pull more slowly"
-            if reached
-            else "the mark was missed"
-        )
         yield Tell((f"This pass does not count: {why}. It is done again.",))
     return pulled
 
 
-def _pull(sensor: str, length_mm: float) -> Watch:
-    return Watch(
-        key=PULL_KEY,
-        title=f"Pull {length_mm:g} mm through the sensor",
-        lines=(
-            f"Pull slowly and evenly, in about {PULL_S / 2:.0f} s, until the second mark is at the edge. Then hold.",
-        ),
-        switch=sensor,
-        presence=None,
-        seconds=PULL_S,
-        readings=round(READINGS_PER_S * PULL_S),
-        interval_s=AS_FAST_AS_IT_GOES,
-        word="PULL",
+def _spoilt(counted: Counted | None, *, reached: bool) -> str:
+    """Why a pass does not count; empty where it does."""
+    if counted is None:
+        return "the printer did not tell its count, or began it anew"
+    if not reached:
+        return "the mark was missed"
+    if not counted.too_fast or counted.shortest_gap_s is None:
+        return ""
+    gap_ms, change_ms = 1000 * counted.reading_gap_s, 1000 * counted.shortest_gap_s
+    return (
+        f"for {gap_ms:.0f} ms nothing was read, and two changes came within {change_ms:.0f} ms, so that one may have "
+        "been missed. Pull more slowly, and have the computer do nothing else"
     )
-
-
-def _samples(readings: tuple[TimedReading, ...]) -> list[tuple[float, Reading]]:
-    return [(each.at_s, each.reading) for each in readings]
 
 
 def _judge(sensor: str, moved: Moved, set_aside: int) -> Steps[Verdict]:

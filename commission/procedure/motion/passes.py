@@ -1,0 +1,128 @@
+"""How a sensor of movement is counted: at rest, and while filament is pulled from mark to mark.
+
+A line or an input flips, and its changes are counted in the readings. A counter counts by itself, and is asked before
+and after.
+"""
+
+from dataclasses import dataclass
+from typing import Protocol
+
+from commission.asking.message import Tell
+from commission.asking.request import AS_FAST_AS_IT_GOES, Confirm, Watch
+from commission.asking.response import TimedReading
+from commission.asking.steps import Steps, ask, confirm, watch
+from commission.dialect.sources.counters import PulseCount, count_in
+from commission.dialect.sources.source import Source
+from commission.judge.movement import Counted, count
+from commission.vocabulary import Reading
+
+LET_GO_S, REST_S, PULL_S = 3.0, 10.0, 20.0
+READINGS_PER_S = 5
+REST_KEY, PULL_KEY = "motion.rest", "motion.pull"
+HANDS_OFF = "Hands off: does the reading change by itself?"
+LEAVE = ("Leave filament and cable alone.",)
+SLOWLY = f"Pull slowly and evenly, in about {PULL_S / 2:.0f} s, until the second mark is at the edge. Then hold."
+
+
+class Counting(Protocol):
+    """One way to count.
+
+    Attributes:
+        shown: what is read live while a question is open; empty where nothing can be.
+        surely: whether no change at all proves that nothing is counted.
+    """
+
+    shown: str
+    surely: bool
+
+    def at_rest(self) -> Steps[int | None]:
+        """How often it changed with the hands off; None where that cannot be told."""
+        ...
+
+    def pulled(self, length_mm: float) -> Steps[Counted | None]:
+        """One pass over that length; None where it could not be counted."""
+        ...
+
+
+class ByReadings:
+    """Changes of what a line or an input reads."""
+
+    surely = True
+
+    def __init__(self, sensor: str) -> None:
+        self.shown = sensor
+
+    def at_rest(self) -> Steps[int | None]:
+        """Read with the hands off."""
+        taken = yield from watch(
+            Watch(
+                key=REST_KEY,
+                title=HANDS_OFF,
+                lines=LEAVE,
+                switch=self.shown,
+                presence=None,
+                seconds=REST_S,
+                readings=round(READINGS_PER_S * REST_S),
+                interval_s=AS_FAST_AS_IT_GOES,
+                lead_s=LET_GO_S,
+            )
+        )
+        return count(_samples(taken.readings)).changes
+
+    def pulled(self, length_mm: float) -> Steps[Counted | None]:
+        """Read while it is pulled."""
+        taken = yield from watch(
+            Watch(
+                key=PULL_KEY,
+                title=f"Pull {length_mm:g} mm through the sensor",
+                lines=(SLOWLY,),
+                switch=self.shown,
+                presence=None,
+                seconds=PULL_S,
+                readings=round(READINGS_PER_S * PULL_S),
+                interval_s=AS_FAST_AS_IT_GOES,
+                word="PULL",
+            )
+        )
+        return count(_samples(taken.readings))
+
+
+@dataclass
+class ByCounter:
+    """Pulses that the printer counts by itself; it may begin anew, or not count while its detector is off."""
+
+    source: Source
+    shown: str = ""
+    surely: bool = False
+
+    def at_rest(self) -> Steps[int | None]:
+        """Asked before and after a wait with the hands off."""
+        before = yield from self._now()
+        question = f"Have {REST_S:.0f} s passed since you let go?"
+        while not (yield from confirm(Confirm(REST_KEY, question, (HANDS_OFF, *LEAVE)))):
+            yield Tell(("Wait with your hands off, then say yes.",))
+        return _between(before, (yield from self._now()))
+
+    def pulled(self, length_mm: float) -> Steps[Counted | None]:
+        """Asked before and after the pull."""
+        before = yield from self._now()
+        while not (yield from confirm(Confirm(PULL_KEY, "Pulled?", (f"Pull {length_mm:g} mm now. {SLOWLY}",)))):
+            yield Tell((SLOWLY, "Then say yes."))
+        pulses = _between(before, (yield from self._now()))
+        return None if pulses is None else Counted(pulses, None, None, None, 0.0)
+
+    def _now(self) -> Steps[PulseCount]:
+        said = count_in((yield from ask(self.source.question)).lines)
+        self.surely = said.enabled is True
+        return said
+
+
+def _between(before: PulseCount, after: PulseCount) -> int | None:
+    """Pulses in between; None where one is not told, or the printer began to count anew."""
+    if before.pulses is None or after.pulses is None or after.pulses < before.pulses:
+        return None
+    return after.pulses - before.pulses
+
+
+def _samples(readings: tuple[TimedReading, ...]) -> list[tuple[float, Reading]]:
+    return [(each.at_s, each.reading) for each in readings]
