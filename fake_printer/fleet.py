@@ -1,5 +1,6 @@
 """Any number of simulated printers in one process: who they are, the bench that reaches each, and their life."""
 
+import dataclasses
 import functools
 import json
 import os
@@ -23,6 +24,8 @@ from fake_printer.wire.network import Rfc2217Port, TcpPort
 from fake_printer.wire.traffic import TrafficLog
 from fake_printer.workbench import Answering, ControlSocket, help_lines
 
+_OWN_DIGITS = 6
+"""So many last digits of a unique number tell several alike apart."""
 _WHY_NOT = (WireError, ProfileError, MemoryFileError, OSError, ValueError)
 
 
@@ -118,7 +121,7 @@ class Fleet:
                 part.close()
 
     def _set_up(self, setup: Setup) -> None:
-        profile = self._load(setup.unit)
+        profile = _one_of_several(self._load(setup.unit), setup.number)
         memory_file = MemoryFile(Path(setup.state_file)) if setup.state_file else None
         printer = Printer(profile, seed=setup.seed, memory=memory_file.found if memory_file else None)
         if memory_file:
@@ -158,6 +161,15 @@ def fleet_words() -> dict[str, str]:
         "stop": "end all of them",
         **{f"NAME {word}": meaning for word, meaning in help_lines().items()},
     }
+
+
+def _one_of_several(profile: Profile, number: int) -> Profile:
+    """The unit as the printer of that number has it: no two boards have the same unique number."""
+    spec = profile.firmware
+    if number == 1 or not spec.uuid:
+        return profile
+    own = f"{spec.uuid[:-_OWN_DIGITS]}{number:0{_OWN_DIGITS}x}"
+    return dataclasses.replace(profile, firmware=dataclasses.replace(spec, uuid=own))
 
 
 def _wire(port: Port, profile: Profile, stack: ExitStack) -> Wire:

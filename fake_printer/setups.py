@@ -75,6 +75,8 @@ class Setup:
         log: where what passes over the line is written; empty for nowhere.
         count: how many there are like this; `{n}` in its texts is then the number of each, from 1, and seed and
             numbers of ports count up.
+        number: which of several alike it is: from the second on it announces a unique number of its own, where the
+            unit announces one.
     """
 
     unit: str
@@ -88,11 +90,13 @@ class Setup:
     state_file: str = ""
     log: str = ""
     count: int = 1
+    number: int = 1
 
     def __post_init__(self) -> None:
         Port.parse(self.port)
         require(0 < self.count <= MOST_UNITS, f"count is {self.count}; it is a number from 1 to {MOST_UNITS}")
         require(0 < self.speed_factor <= MOST_SPEED, f"the speed factor is above 0 and at most {MOST_SPEED:g}")
+        require(0 < self.number <= MOST_UNITS, f"number is {self.number}; it is a number from 1 to {MOST_UNITS}")
         alone = self.count == 1
         require(alone or _NUMBER in self.name, f"{self.count} printers cannot have one name; put {{n}} into it")
         path = self.port.partition(":")[2] if self.port.startswith("pty") else ""
@@ -116,6 +120,7 @@ class Setup:
             control=self.control + n - 1 if self.control else self.control,
             seed=self.seed + n - 1,
             count=1,
+            number=self.number + n - 1,
         )
 
 

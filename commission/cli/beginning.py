@@ -1,6 +1,7 @@
 """The entry with which a run begins, or is taken up again: what is fixed before anything is measured."""
 
 import sys
+from functools import cache
 from importlib.metadata import version
 from typing import TypeVar
 
@@ -33,7 +34,7 @@ def beginning(
         site=settings.site,
         operator=context.person,
         port=settings.port,
-        tool_version=version("commission"),
+        tool_version=_version(),
         python=sys.version.split()[0],
         timezone=zone,
         plan=plan,
@@ -42,3 +43,9 @@ def beginning(
         blind_spots=BLIND_SPOTS,
         follows=follows,
     )
+
+
+@cache
+def _version() -> str:
+    """The tool's own, which is looked up on the disk."""
+    return version("commission")

@@ -164,7 +164,7 @@ def _subject(
     from commission.records.book import Book
     from commission.records.place import book_path
 
-    with Book(book_path(place), SystemClock(), reads_only=True) as book:
+    with Book(book_path(place), SystemClock(), reads_only=True) as book, book.one_look():
         return subject_of(book, run, steady_s, full=full, unattended=unattended, gentle=gentle)
 
 

@@ -38,7 +38,8 @@ def last_screen(
     from commission.report.record import read_run
     from commission.report.write import write_run
 
-    run = read_run(book, number, checked)
+    with book.one_look():
+        run = read_run(book, number, checked)
     lines = [f"{name}: {said}" for name, said in in_short(run).rows]
     lines.append(f"Outcome of the run: {run.outcome.value}.")
     if unsafe_items:

@@ -177,17 +177,18 @@ class Guided:
         settings, today = self._settings, self._clock.now().date()
         background = None
         if self._job.has_printer:
-            background = background_of(
-                self._book,
-                settings.tag,
-                settings.port,
-                today,
-                prove=settings.prove,
-                broken=broken,
-                attended=self._job.asks_to_open,
-                purpose=self._job.purpose,
-                source=settings.source,
-            )
+            with self._book.one_look():
+                background = background_of(
+                    self._book,
+                    settings.tag,
+                    settings.port,
+                    today,
+                    prove=settings.prove,
+                    broken=broken,
+                    attended=self._job.asks_to_open,
+                    purpose=self._job.purpose,
+                    source=settings.source,
+                )
         return Context(person, plan, repair, Sheet(settings.tag, today.isoformat()), background)
 
     async def _one_run(self, context: Context, follows: str) -> tuple[str, int, JobResult | None]:

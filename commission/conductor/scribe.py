@@ -3,6 +3,7 @@
 import asyncio
 from collections.abc import Sequence
 from concurrent.futures import Executor, Future, ThreadPoolExecutor, wait
+from functools import cached_property
 
 from commission.asking.request import Recall
 from commission.asking.reread import RecordedAnswer, Reread
@@ -71,18 +72,21 @@ class Scribe:
     ) -> Finding | None:
         """The newest finding of that kind, of this run or of the printer's earlier ones, from the disk."""
         loop = asyncio.get_running_loop()
-        runs = self._earlier_runs if earlier else self._this_run
-        return await loop.run_in_executor(self._hand, lambda: newest_finding(self._book, kind, runs(), not_of))
+
+        def found() -> Finding | None:
+            with self._book.one_look():
+                return newest_finding(self._book, kind, self._earlier if earlier else [self.run], not_of)
+
+        return await loop.run_in_executor(self._hand, found)
 
     async def reread(self, phase: str) -> tuple[RecordedAnswer, ...]:
         """What that phase of this run was answered, from the disk; empty where it came to no end."""
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._hand, given_in, self._book, self.run, phase)
 
-    def _this_run(self) -> list[str]:
-        return [self.run]
-
-    def _earlier_runs(self) -> list[str]:
+    @cached_property
+    def _earlier(self) -> list[str]:
+        """The printer's other runs; while this one goes on no other one of it begins."""
         return same_printer_before(self._book, self.run)
 
     def overheard(self, traffic: Traffic) -> None:

@@ -16,6 +16,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import Enum
+from functools import lru_cache
 
 from commission.dialect.identity import Identity, entries, identity_of, last_identity
 
@@ -68,6 +69,11 @@ class Identified:
 
 def identified(lines: Iterable[str]) -> Identified | None:
     """The printer that these lines identify; None when they do not prove one family. Of several answers, the last."""
+    return _identified(tuple(lines))
+
+
+@lru_cache(maxsize=256)  # each reading asks it of the same lines; so do a hundred printers beside each other
+def _identified(lines: tuple[str, ...]) -> Identified | None:
     said = last_identity(lines)
     family = family_of(said)
     return None if family is None else Identified(family, said)

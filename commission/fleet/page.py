@@ -1,8 +1,13 @@
-"""The overview as one page for a wall screen: nothing beside it is loaded, and nothing is said by colour alone."""
+"""The overview as one page for a wall screen: nothing beside it is loaded, and nothing is said by colour alone.
+
+It is one table, laid out as a card a printer, so that the state is read from three metres at any width. A small script
+of its own sorts it; without one the order by urgency stays.
+"""
 
 from collections.abc import Sequence
 from datetime import datetime
 from html import escape
+from pathlib import Path
 
 from commission.files.kinds import OVERVIEW_GENERATOR
 from commission.fleet.cells import HEADINGS, NOTHING, SHAPES, Cells, in_short
@@ -10,7 +15,9 @@ from commission.fleet.cells import HEADINGS, NOTHING, SHAPES, Cells, in_short
 REFRESH_S = 60
 """A screen on the wall reads the file again so often: it is written anew by a timer, whole or not at all."""
 LARGE = ("tag", "state", "next", "because")
-SMALL = tuple(key for key in HEADINGS if key not in LARGE)
+
+SCRIPT = Path(__file__).with_name("page_sorting.js")
+"""Sorts on the page. What was chosen stands behind the # of the address, so that a page read again keeps it."""
 
 STYLE = """\
 :root { color-scheme: light; font-size: clamp(15px, 0.42vw + 12px, 30px); }
@@ -19,22 +26,33 @@ body { margin: 0; padding: .8rem; background: #fff; color: #111; }
 body { font-family: system-ui, sans-serif; line-height: 1.25; }
 header { display: flex; flex-wrap: wrap; gap: .2rem 2rem; align-items: baseline; margin-bottom: .8rem; }
 h1 { font-size: 1.5rem; margin: 0; }
-header p { margin: 0; font-size: 1.5rem; font-weight: 600; }
+header p { margin: 0; font-size: 1.5rem; font-weight: 600; white-space: pre-wrap; }
 header .at { font-weight: 400; font-size: 1.1rem; }
-main { display: grid; gap: .8rem; grid-template-columns: repeat(auto-fill, minmax(min(100%, 21rem), 1fr)); }
-article { border: .15rem solid #444; border-left-width: .9rem; padding: .5rem .7rem; overflow-wrap: anywhere; }
-article.at-once { border-color: #a00; border-left-style: double; background: #fff1f0; }
-article.overdue { border-color: #a34a00; border-left-style: solid; background: #fff6ec; }
-article.soon { border-color: #665200; border-left-style: dashed; }
-article.in-date { border-color: #14591f; border-left-style: dotted; }
-h2 { font-size: 2.1rem; margin: 0; line-height: 1.1; }
+table, thead, tbody, th, td { display: block; text-align: left; font-weight: 400; }
+thead[hidden] { display: none; }
+thead tr { display: flex; flex-wrap: wrap; gap: .35rem; align-items: center; margin-bottom: .8rem; }
+button { font: inherit; color: #111; background: #f2f2f2; border: .1rem solid #444; padding: .15rem .6rem; }
+button:focus-visible { outline: .25rem solid #0b57d0; outline-offset: .1rem; }
+[aria-sort=ascending] button, [aria-sort=descending] button { background: #111; color: #fff; font-weight: 700; }
+[aria-sort=ascending] button::after { content: " \\2191"; }
+[aria-sort=descending] button::after { content: " \\2193"; }
+tbody { display: grid; gap: .8rem; grid-template-columns: repeat(auto-fill, minmax(min(100%, 22rem), 1fr)); }
+tbody tr { border: .15rem solid #444; border-left-width: .9rem; padding: .5rem .7rem; overflow-wrap: anywhere; }
+tbody tr { display: flex; flex-direction: column; }
+tr.at-once { border-color: #a00; border-left-style: double; background: #fff1f0; }
+tr.overdue { border-color: #a34a00; border-left-style: solid; background: #fff6ec; }
+tr.soon { border-color: #665200; border-left-style: dashed; }
+tr.in-date { border-color: #14591f; border-left-style: dotted; }
+.tag { font-size: 2.1rem; font-weight: 700; line-height: 1.1; }
 .state { font-size: 1.6rem; font-weight: 700; margin: .1rem 0; text-transform: uppercase; }
-.next { font-size: 1.25rem; margin: 0; }
-dl { display: grid; grid-template-columns: max-content 1fr; gap: .05rem .7rem; margin: .5rem 0 0; }
-dt { color: #444; }
-dd { margin: 0; font-weight: 600; }
-dd.alarm { font-weight: 800; text-decoration: underline; text-decoration-thickness: .15em; }
-@media print { article { break-inside: avoid; } }
+.next, .because { font-size: 1.25rem; }
+.because { margin-bottom: .5rem; }
+.small { display: grid; grid-template-columns: 8.8rem 1fr; gap: 0 .7rem; order: 1; }
+.small .name { color: #444; }
+.small .value { font-weight: 600; }
+.small.nothing { display: none; }
+.alarm .value { font-weight: 800; text-decoration: underline; text-decoration-thickness: .15em; }
+@media print { tbody tr { break-inside: avoid; } thead { display: none; } }
 """
 
 
@@ -55,37 +73,46 @@ def as_page(printers: Sequence[Cells], at: datetime) -> bytes:
         f"<p>{escape(in_short(list(printers)))}</p>",
         f'<p class="at">drawn {drawn}; no newer one? Look after the timer.</p>',
         "</header>",
-        "<main>",
-        *(line for each in printers for line in _article(each)),
-        "</main>",
+        *_table(printers),
         "</html>",
     ]
     return ("\n".join(lines) + "\n").encode()
 
 
-def _article(printer: Cells) -> list[str]:
-    words = {key: escape(text) for key, text in printer.words.items()}
-    told = [
-        f"<dt>{escape(HEADINGS[key])}</dt><dd{_alarm(printer, key)}>{_marked(printer, key, words[key])}</dd>"
-        for key in SMALL
-        if words[key] != NOTHING
+def _table(printers: Sequence[Cells]) -> list[str]:
+    """The most urgent first; the heads are buttons that sort, and hidden where no script shows them.
+
+    Laid out as cards it would be no table any more to who has it read aloud, so that every part says what it is.
+    """
+    heads = [
+        f'<th role="columnheader" scope="col" data-key="{key}" aria-sort="{"ascending" if key == "state" else "none"}">'
+        f"<button>{escape(heading)}</button></th>"
+        for key, heading in HEADINGS.items()
     ]
-    name = printer.standing.name.lower().replace("_", "-")
     return [
-        f'<article class="{name}">',
-        f"<h2>{words['tag']}</h2>",
-        f'<p class="state">{SHAPES[printer.standing]} {words["state"]}</p>',
-        f'<p class="next">{words["next"]} ({words["because"]})</p>',
-        "<dl>",
-        *told,
-        "</dl>",
-        "</article>",
+        '<table role="table" aria-label="Every printer">',
+        '<thead role="rowgroup" hidden><tr role="row">',
+        *heads,
+        "</tr></thead>",
+        '<tbody role="rowgroup">',
+        *(line for each in printers for line in _row(each)),
+        "</tbody>",
+        "</table>",
+        f"<script>\n{SCRIPT.read_text(encoding='utf-8')}</script>",
     ]
 
 
-def _alarm(printer: Cells, key: str) -> str:
-    return ' class="alarm"' if key in printer.alarms else ""
+def _row(printer: Cells) -> list[str]:
+    name = printer.standing.name.lower().replace("_", "-")
+    return [f'<tr role="row" class="{name}">', *(_cell(printer, key) for key in HEADINGS), "</tr>"]
 
 
-def _marked(printer: Cells, key: str, text: str) -> str:
-    return f"! {text}" if key in printer.alarms else text
+def _cell(printer: Cells, key: str) -> str:
+    words = printer.words[key]
+    value = f'<span class="value">{"" if words == NOTHING else escape(words)}</span>'
+    mark = f"{SHAPES[printer.standing]} " if key == "state" else "! " if key in printer.alarms else ""
+    if key in LARGE:
+        return f'<td role="cell" class="{key}">{mark}{value}</td>'
+    kind = " nothing" if words == NOTHING else " alarm" if key in printer.alarms else ""
+    named = f'<span class="name">{escape(HEADINGS[key])}</span>'
+    return f'<td role="cell" class="small{kind}">{named}<span>{mark}{value}</span></td>'

@@ -9,6 +9,7 @@ Everything above this room knows these names only; the libraries' own exceptions
       PortForbidden          this user may not open it
       PortUnusable           it opened, but cannot do what was asked (a speed, an address that answers nothing)
       LinkLost               it was open and is gone
+        TurnedAway           the far end let us in only to say that somebody else has it: PortBusy as well
 """
 
 from typing import Protocol
@@ -48,6 +49,10 @@ class PortUnusable(LinkError):
 
 class LinkLost(LinkError):
     """The pipe was open and is gone; what was in flight has an unknown outcome."""
+
+
+class TurnedAway(LinkLost, PortBusy):
+    """A port server let the connection come about, said that somebody else has the port, and hung up."""
 
 
 class Link(Protocol):

@@ -23,9 +23,14 @@ Report = Callable[[str], None]
 
 
 class Endpoint(asyncio.Protocol):
-    """Our end of a transport."""
+    """Our end of a transport.
+
+    Attributes:
+        asked: whether anything was sent.
+    """
 
     def __init__(self, name: str, report: Report) -> None:
+        self.asked = False
         self.inbox = Inbox()
         self.gone = asyncio.Event()
         self.on_gone: Callable[[], asyncio.Future[None]] | None = None
@@ -64,7 +69,11 @@ class Endpoint(asyncio.Protocol):
     def _lose(self, cause: BaseException | None) -> None:
         if not self.inbox.lost:
             self._report(f"connection to {self._name} lost")
-        self.inbox.end(loss_of(self._name, cause))
+        self.inbox.end(self.loss(cause))
+
+    def loss(self, cause: BaseException | None) -> Loss:
+        """What the end of the pipe is to whoever uses it."""
+        return loss_of(self._name, cause)
 
     def pause_writing(self) -> None:
         """Bytes lie unsent."""
@@ -121,7 +130,7 @@ class StreamLink:
         """Open the pipe for this process alone; see Link."""
         if self._endpoint is not None:
             raise PortBusy(f"This link to {self._name} is already open.", "Close it before opening it again.")
-        endpoint = Endpoint(self._name, self._report)
+        endpoint = self._end()
         transport = await self._connect(endpoint, speed_baud)
         endpoint.connection_made(transport)  # the serial transport says so one turn later: too late for a quick close
         # "handed over" is to mean that the system has the bytes, not that they lie in a buffer of ours
@@ -133,6 +142,7 @@ class StreamLink:
         """Hand the bytes over; see Link."""
         endpoint, transport = self._opened()
         endpoint.inbox.check()
+        endpoint.asked = True
         transport.write(data)
         if not await endpoint.flushed(self._send_limit_s):
             endpoint.abort(stalled(self._name, self._send_limit_s))
@@ -156,6 +166,10 @@ class StreamLink:
                 if endpoint.let_go is not None:
                     await endpoint.let_go
         self._report(f"closed {self._name}")
+
+    def _end(self) -> Endpoint:
+        """Our end of a connection that is going to be made."""
+        return Endpoint(self._name, self._report)
 
     def _opened(self) -> tuple[Endpoint, asyncio.Transport]:
         if self._endpoint is None or self._transport is None:

@@ -13,7 +13,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
-from commission.link.base import LinkError, LinkLost, PortBusy, PortForbidden, PortMissing, PortUnusable
+from commission.link.base import LinkError, LinkLost, PortBusy, PortForbidden, PortMissing, PortUnusable, TurnedAway
 
 if sys.platform != "win32":
     import termios
@@ -50,15 +50,17 @@ class Loss:
         message: one sentence on what happened.
         advice: what to do about it.
         cause: the library's own exception, or None when the far end simply ended the connection.
+        turned_away: it was never ours: the far end said that somebody else has the port.
     """
 
     message: str
     advice: str
     cause: BaseException | None = None
+    turned_away: bool = False
 
     def error(self) -> LinkLost:
         """A fresh exception: one that is raised again and again would collect a trace of every call."""
-        return LinkLost(self.message, self.advice)
+        return (TurnedAway if self.turned_away else LinkLost)(self.message, self.advice)
 
 
 def chain(cause: BaseException) -> Iterator[BaseException]:
@@ -150,11 +152,11 @@ def _nobody_listens(name: str, ports_now: Sequence[str], group: str) -> LinkErro
     )
 
 
+IN_USE_ADVICE = "The far end often does so when somebody else uses the port: close the other connection and try again."
+
+
 def _hung_up(name: str, ports_now: Sequence[str], group: str) -> LinkError:  # noqa: ARG001
-    return PortBusy(
-        f"{name} hung up while the connection was being made.",
-        "The far end often does so when somebody else uses the port: close the other connection and try again.",
-    )
+    return PortBusy(f"{name} hung up while the connection was being made.", IN_USE_ADVICE)
 
 
 # Which trouble an error number means while a port is being opened. Numbers have names here because they differ between
@@ -244,6 +246,27 @@ def loss_of(name: str, cause: BaseException | None) -> Loss:
         cause: what the library raised, or None when the far end ended the connection in good order.
     """
     return Loss(f"The connection to {name} is lost.", RESUME_ADVICE, cause)
+
+
+IN_USE = re.compile(r"in use|busy|occupied", re.IGNORECASE)
+"""How port servers say that somebody else has the port: seen of one, the other words from memory."""
+
+
+def hung_up(name: str, said: bytes, cause: BaseException | None) -> Loss:
+    """The end of a connection before anything was asked; a port server mostly says why, in words for people.
+
+    Args:
+        name: the port as the operator wrote it.
+        said: what came before the end.
+        cause: what the library raised, or None when the far end ended the connection in good order.
+    """
+    words = "".join(chr(byte) for byte in said if 0x20 <= byte < 0x7F).strip()
+    if not words:
+        return loss_of(name, cause)
+    message = f"{name} said {words!r} and hung up before anything was asked."
+    if IN_USE.search(words):
+        return Loss(message, IN_USE_ADVICE, cause, turned_away=True)
+    return Loss(message, RESUME_ADVICE, cause)
 
 
 def stalled(name: str, limit_s: float) -> Loss:

@@ -1,7 +1,7 @@
 """The record book on disk: append an entry, read entries back."""
 
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import AbstractContextManager, ExitStack, contextmanager, suppress
+from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext, suppress
 from dataclasses import replace
 from datetime import date
 from itertools import groupby
@@ -20,6 +20,7 @@ from commission.records.chains import chains_in, heads_in, numbering_of, own_cha
 from commission.records.facts import MARKS
 from commission.records.joining import receive
 from commission.records.joint import Joint
+from commission.records.look import Looks
 from commission.records.numbering import Numbering, lies, lies_at
 from commission.records.pen import Pen
 from commission.records.questions import Questions
@@ -68,6 +69,7 @@ class Book(Questions):
         self._reads_only = reads_only
         self._open = ExitStack()
         self._known: Reader | None = None
+        self._looks = Looks()
         try:
             if not path.exists() and not reads_only:
                 begin_book(path)
@@ -134,7 +136,7 @@ class Book(Questions):
 
     def _numbered(self, connection: Connection) -> Reader:
         numbering = numbering_of(connection, indexed=self._as_made)
-        self._known = reader = Reader(self._reading, indexed=self._as_made, numbering=numbering)
+        self._known = reader = Reader(self._reading, indexed=self._as_made, numbering=numbering, looks=self._looks)
         return reader
 
     def moment(self) -> Moment:
@@ -206,8 +208,9 @@ class Book(Questions):
 
     @contextmanager
     def _reading(self) -> Iterator[Connection]:
+        look = self._looks.now
         try:
-            with reading(self._engine) as connection:
+            with reading(self._engine) if look is None else nullcontext(look.connection) as connection:
                 yield connection
         except REFUSALS as error:
             raise BookError(

@@ -7,6 +7,7 @@ import queue
 import threading
 from collections.abc import Callable
 from concurrent.futures import Executor, Future
+from contextlib import nullcontext
 from dataclasses import dataclass
 from typing import Any
 
@@ -66,7 +67,9 @@ class Hand(Executor):
     def _together(self, batch: list[_Asked]) -> None:
         came: list[tuple[Any, BaseException | None]] = []
         try:
-            with self._book.together():
+            with (
+                self._book.together() if len(batch) > 1 else nullcontext()
+            ):  # a single one has a transaction of its own
                 came += [_done(asked) for asked in batch]
         except Exception as error:  # noqa: BLE001 - handed to whoever waits, not swallowed
             came = [(None, error)] * len(batch)

@@ -38,6 +38,7 @@ class Pen:
         self._bench: Bench = new_bench()
         self._chain: int | None = None
         self._last: Row | None = None
+        self._within: Row | None = None
 
     def own(self, connection: Connection, now: Moment) -> int:
         """The number of this bench's chain; it is begun where there is none.
@@ -96,8 +97,9 @@ class Pen:
         raw: bytes | None,
         moment: Moment,
     ) -> Row:
+        before = self._within
         row = link_row(
-            newest_row(connection, chain),
+            before if before is not None and before.chain == chain else newest_row(connection, chain),
             run=run,
             kind=entry.kind(),
             at=moment.at,
@@ -110,8 +112,10 @@ class Pen:
             # kept before the entry: where that is not written after all, the next one begins anew
             self._bench = replace(self._bench, origin=row.digest)
             keep_bench(self._book, self._bench)
-        keep(connection, [row])
-        self._last = row
+        _write(connection, [row])
+        if self._within is None:
+            _own(connection)
+        self._last = self._within = row
         return row
 
     def require_own(self, connection: Connection, run: str, moment: Moment) -> None:
@@ -132,16 +136,20 @@ class Pen:
     @contextmanager
     def in_part(self) -> Iterator[None]:
         """What is written within is a part of a transaction: where it fails, what was decided before it stands."""
-        before = self._bench, self._chain, self._last
+        before = self._bench, self._chain, self._last, self._within
         try:
             yield
         except BaseException:
-            self._bench, self._chain, self._last = before
+            self._bench, self._chain, self._last, self._within = before
             raise
+
+    def begin(self) -> None:
+        """A transaction that writes has begun: another process may have written since the one before."""
+        self._within = None
 
     def forget(self) -> None:
         """Forget what was decided in a transaction that came to nothing."""
-        self._chain, self._last = None, None
+        self._chain, self._last, self._within = None, None, None
 
     def put_down(self) -> None:
         """Keep how far the chain has come: by it an older state that is put back is known."""
@@ -152,8 +160,17 @@ class Pen:
 
 def keep(connection: Connection, rows: Sequence[Row]) -> None:
     """Write rows as they are, and the lines of `facts` beside them."""
+    _write(connection, rows)
+    _own(connection)
+
+
+def _write(connection: Connection, rows: Sequence[Row]) -> None:
     connection.execute(insert(entries), [stored(row) for row in rows])
     facts.keep(connection, _lines(rows))
+
+
+def _own(connection: Connection) -> None:
+    """Have the book be of the format in which each chain belongs to a bench."""
     if not is_owned(connection):
         connection.execute(text(f"PRAGMA user_version = {OWNED}"))
 

@@ -1,13 +1,17 @@
 """The questions to a book that its entries answer, in the order over all its chains."""
 
 from collections.abc import Collection, Iterator, Mapping, Sequence
+from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any, TypeVar, cast, overload
+
+from sqlalchemy import Connection
 
 from commission.evidence.entry import AnyRecord, Entry, Record
 from commission.evidence.found import Established
 from commission.records.chain import Row
 from commission.records.facts import Fact, Line
+from commission.records.look import Looks
 from commission.records.reader import Reader
 from commission.records.rows import readable, record_of
 from commission.vocabulary import PunchClass
@@ -23,11 +27,20 @@ class Questions:
     """
 
     path: Path
+    _looks: Looks
 
     @property
     def _reader(self) -> Reader:
         """Answers them."""
         raise NotImplementedError
+
+    def _reading(self) -> AbstractContextManager[Connection]:
+        """A connection that only reads."""
+        raise NotImplementedError
+
+    def one_look(self) -> AbstractContextManager[None]:
+        """What this thread asks within the block is answered from one state of the book, and read from it once."""
+        return self._looks.one(self._reading)
 
     @overload
     def records(
@@ -54,7 +67,11 @@ class Questions:
     ) -> Iterator[AnyRecord]:
         """The same for who must go on: what cannot be read comes through as `Unreadable`, to be told."""
         wanted = runs if run is None else [run] if runs is None or run in runs else []
-        return map(record_of, self._reader.rows(wanted, [kind.kind() for kind in kinds]))
+        return map(self._told, self._reader.rows(wanted, [kind.kind() for kind in kinds]))
+
+    def _told(self, row: Row) -> AnyRecord:
+        look = self._looks.now
+        return record_of(row) if look is None else look.within(self._reader.numbering).record(row)
 
     def rows(self, run: str | None = None, *kinds: str, runs: Collection[str] | None = None) -> Iterator[Row]:
         """Rows in order, as they were written; of one run, of several, of some kinds, or all."""

@@ -13,16 +13,16 @@ from itertools import groupby
 from operator import attrgetter
 from typing import Any
 
-from sqlalchemy import Connection, Select, func, select, text
+from sqlalchemy import Connection, Select, func, select
 
 from commission.evidence.found import Established
-from commission.evidence.runs import Note
 from commission.evidence.talk import Punched
 from commission.records import facts
 from commission.records.chain import Row
 from commission.records.facts import MARKS, Fact, Line
-from commission.records.numbering import CHAIN_BITS, Numbering, extent, lies, lies_at, split
-from commission.records.rows import record_of, row_of
+from commission.records.look import Looks, Lying
+from commission.records.numbering import CHAIN_BITS, Numbering, extent, split
+from commission.records.rows import noted_in, record_of, row_of
 from commission.records.schema import entries
 from commission.records.tables import BY_SEQUENCE
 
@@ -41,16 +41,23 @@ class Reader:
         reading: opens a connection that only reads, and translates its troubles.
         indexed: whether questions may go by index.
         numbering: the chains that are read.
+        looks: those within which questions are asked.
 
     Attributes:
         numbering: as given.
     """
 
     def __init__(
-        self, reading: Callable[[], AbstractContextManager[Connection]], *, indexed: bool, numbering: Numbering
+        self,
+        reading: Callable[[], AbstractContextManager[Connection]],
+        *,
+        indexed: bool,
+        numbering: Numbering,
+        looks: Looks | None = None,
     ) -> None:
         self._reading = reading
         self._indexed = indexed
+        self._looks = looks or Looks()
         self.numbering = numbering
 
     def rows(self, runs: Collection[str] | None, kinds: Collection[str]) -> Iterator[Row]:
@@ -61,7 +68,7 @@ class Reader:
         elif kinds and self._indexed:
             yield from self._at(self._places(kinds))
         else:
-            yield from _merged(self._read(_wanted(None, kinds), span) for span in self._whole())
+            yield from _merged(self._read(_wanted(None, kinds), [span]) for span in self._whole())
 
     def _take_turns(self) -> None:
         """Learn the turns that were written since; a book of one chain needs none."""
@@ -74,7 +81,7 @@ class Reader:
         """Learn the turns that this connection sees and that are not known yet."""
         for chain in self.numbering.chains:
             behind = self.numbering.last_turn(chain)
-            found = [*_noted(connection, chain, behind, indexed=self._indexed)]
+            found = [*noted_in(connection, chain, behind, indexed=self._indexed)]
             found += facts.turns(connection, chain, behind) if self._indexed else []
             self.numbering.take(sorted(found))
 
@@ -85,12 +92,20 @@ class Reader:
         wanted, plain = set(runs), {self.numbering.plain(run) for run in runs}
         if not wanted:
             return
+        look = self._looks.now
         if self._indexed and len(wanted) > MANY:
             found = self._at(self._places(kinds, sorted(plain)))
+        elif look is not None:
+            found = look.within(self.numbering).rows(plain, set(kinds), self._lying)
         else:
-            query = _wanted(next(iter(plain)) if len(plain) == 1 else None, kinds)
-            found = _merged(self._read_spans(query, spans) for spans in self._spans(plain))
+            query = _wanted(plain, kinds)
+            found = _merged(self._read(query, spans) for spans in self._spans(plain))
         yield from (row for row in found if row.run in wanted)
+
+    def _lying(self, runs: Collection[str]) -> Iterator[Lying]:
+        """All entries of these runs as they lie in the file, in order within each chain."""
+        pages = (self._pages(_wanted(runs, ()), span) for spans in self._spans(runs) for span in spans)
+        return (each for of_span in pages for page in of_span for each in page)
 
     def _spans(self, runs: Collection[str]) -> list[list[Span]]:
         """Where to look for the entries of these runs, chain by chain: stretches in order; all of it in doubt."""
@@ -136,11 +151,12 @@ class Reader:
                 found = [row_of(each, self.numbering) for each in rows]
             yield from found
 
-    def _read_spans(self, query: Select[Any], spans: Iterable[Span]) -> Iterator[Row]:
+    def _read(self, query: Select[Any], spans: Iterable[Span]) -> Iterator[Row]:
         for span in spans:
-            yield from self._read(query, span)
+            for page in self._pages(query, span):
+                yield from [row_of(each, self.numbering) for each in page]
 
-    def _read(self, query: Select[Any], span: Span) -> Iterator[Row]:
+    def _pages(self, query: Select[Any], span: Span) -> Iterator[Sequence[Lying]]:
         # Page by page, each in a transaction that is over before anybody sees a row: who stops reading half-way
         # holds no lock, and an append-only book cannot change under the reader.
         first, last = span
@@ -152,29 +168,40 @@ class Reader:
             if before is not None:
                 page = page.where(entries.c.sequence > before)
             with self._reading() as connection:
-                found = [row_of(each, self.numbering) for each in connection.execute(page)]
-            yield from found
+                found = connection.execute(page).fetchall()
+            yield found
             if len(found) < PAGE:
                 return
-            before = lies(found[-1])
+            before = found[-1].sequence
 
     def marks(self, tag: str | None = None) -> Iterator[Line | list[Fact]]:
         """What begins, takes up and ends each run, run by run; of one printer and perhaps of others.
 
         With no printer named, a run that is told in one line comes so, and the others behind these.
         """
+        look = self._looks.now
+        if look is None or tag is None:
+            yield from self._every_mark(tag)
+        else:
+            yield from look.within(self.numbering).marks(tag, lambda: self._every_mark(tag))
+
+    def _every_mark(self, tag: str | None) -> Iterator[Line | list[Fact]]:
         self._take_turns()
         if not self._indexed:
             yield from self._marks_read(None)
             return
+        told: set[tuple[int, str]] = set()  # of a number that two chains have, one run may be told in a line
         with self._reading() as connection:
             if tag is None:
-                every = list(facts.lines(connection))
-                yield from map(self._line, (line for line in every if line.plain and self._known(line.began)))
+                every = [line for line in facts.lines(connection) if self._known(line.began)]
+                plain = [line for line in every if line.plain]
+                yield from map(self._line, plain)
                 looked_at = sorted({line.run for line in every if not line.plain})
+                told = {(split(line.began)[0], line.run) for line in plain} if looked_at else told
             else:
                 looked_at = sorted(set(facts.runs_of(connection, tag)))
-            found = [self._fact(fact) for fact in facts.marks(connection, looked_at) if self._known(fact.sequence)]
+            lying = (fact for fact in facts.marks(connection, looked_at) if self._known(fact.sequence))
+            found = [self._fact(fact) for fact in lying if (split(fact.sequence)[0], fact.run) not in told]
         for run, of in groupby(found, key=attrgetter("run")):
             marks = list(of)
             yield marks if None not in [mark.word for mark in marks] else next(self._marks_read([run]))
@@ -248,28 +275,16 @@ class Reader:
 _CHAIN = entries.c.sequence.op(">>")(CHAIN_BITS)
 
 
-def _noted(connection: Connection, chain: int, behind: int, *, indexed: bool) -> Iterator[tuple[int, str]]:
-    """Where the notes of a chain lie, and their times; without an index, those of runs' beginnings and ends too."""
-    within = entries.c.sequence.between(lies_at(chain, behind + 1), extent(chain)[1])
-    line = select(entries.c.sequence, entries.c.at).where(within)
-    if indexed:
-        line = line.where(text("kind = 'note'"))
-    else:
-        kinds = [Note.kind(), *(mark.kind() for mark in MARKS)]
-        line = line.with_hint(entries, BY_SEQUENCE).where(entries.c.kind.in_(kinds))
-    yield from ((where, at) for where, at in connection.execute(line))
-
-
 def _merged(streams: Iterable[Iterator[Row]]) -> Iterator[Row]:
     """Rows of several chains in one order; each stream is in order."""
     every = list(streams)
     yield from every[0] if len(every) == 1 else merge(*every, key=attrgetter("order"))
 
 
-def _wanted(run: str | None, kinds: Collection[str]) -> Select[Any]:
+def _wanted(runs: Collection[str] | None, kinds: Collection[str]) -> Select[Any]:
     query = select(entries).with_hint(entries, BY_SEQUENCE).order_by(entries.c.sequence)
-    if run is not None:
-        query = query.where(entries.c.run == run)
+    if runs is not None:
+        query = query.where(entries.c.run.in_(sorted(runs)))
     return query.where(entries.c.kind.in_(kinds)) if kinds else query
 
 

@@ -6,14 +6,15 @@ from pathlib import Path
 from typing import Any, NamedTuple
 
 import sqlalchemy
-from sqlalchemy import Connection, desc, select
+from sqlalchemy import Connection, bindparam, desc, select, text
 
 from commission.evidence.codec import Each, record
 from commission.evidence.entry import AnyRecord, Record, Unreadable
 from commission.evidence.place import number_in_chain
+from commission.evidence.runs import Note
 from commission.records.chain import Row
 from commission.records.facts import MARKS
-from commission.records.numbering import Numbering, extent, split
+from commission.records.numbering import Numbering, extent, lies_at, split
 from commission.records.packing import restored
 from commission.records.schema import entries
 from commission.records.tables import BY_SEQUENCE, BookError
@@ -63,9 +64,17 @@ def readable(book: Path, records: Iterable[AnyRecord]) -> Iterator[Record[Any]]:
 
 def newest_row(connection: Connection, chain: int) -> Row | None:
     """The last row written into that chain."""
-    within = entries.c.sequence.between(*extent(chain))
-    row = connection.execute(select(entries).where(within).order_by(desc(entries.c.sequence)).limit(1)).first()
+    first, last = extent(chain)
+    row = connection.execute(_NEWEST, {"first": first, "last": last}).first()
     return None if row is None else row_of(row)
+
+
+_NEWEST = (
+    select(entries)
+    .where(entries.c.sequence.between(bindparam("first"), bindparam("last")))
+    .order_by(desc(entries.c.sequence))
+    .limit(1)
+)
 
 
 def digest_at(connection: Connection, where: int) -> str | None:
@@ -80,6 +89,18 @@ def newest_mark(connection: Connection, run: str, chain: int) -> str | None:
     of_run = entries.c.run == run, entries.c.kind.in_(kinds), entries.c.sequence.between(*extent(chain))
     marks = select(entries.c.kind).with_hint(entries, BY_SEQUENCE).where(*of_run)
     return connection.execute(marks.order_by(desc(entries.c.sequence)).limit(1)).scalar()
+
+
+def noted_in(connection: Connection, chain: int, behind: int, *, indexed: bool) -> Iterator[tuple[int, str]]:
+    """Where the notes of a chain lie, and their times; without an index, those of runs' beginnings and ends too."""
+    within = entries.c.sequence.between(lies_at(chain, behind + 1), extent(chain)[1])
+    line = select(entries.c.sequence, entries.c.at).where(within)
+    if indexed:
+        line = line.where(text("kind = 'note'"))
+    else:
+        kinds = [Note.kind(), *(mark.kind() for mark in MARKS)]
+        line = line.with_hint(entries, BY_SEQUENCE).where(entries.c.kind.in_(kinds))
+    yield from ((where, at) for where, at in connection.execute(line))
 
 
 def row_of(row: sqlalchemy.Row[Any], numbering: Numbering | None = None) -> Row:

@@ -12,12 +12,12 @@ from pathlib import Path
 
 import pytest
 
-from commission.cli.exit_codes import NOT_A_PASS, PASSED
+from commission.cli.exit_codes import NOT_A_PASS, PASSED, PORT_BUSY
 from commission.evidence.findings.meeting import Consent
 from commission.evidence.runs import Opened
-from tests.cli.bench import Folder
+from tests.cli.bench import Folder, Said
 from tests.records.books import Workshop
-from tests.support.fake_process import FakeProcess, running_printer
+from tests.support.fake_process import FakeProcess, running_fleet
 from tests.support.patience import PATIENCE_S
 from tests.support.programs import needs_program
 
@@ -62,14 +62,28 @@ def _wait_for(port: str) -> None:
     raise AssertionError("the port server did not begin to listen")
 
 
+FLEET = """\
+format = 1
+
+[[units]]
+unit = "sound"
+name = "bench-{n}"
+port = "pty"
+count = 4
+paced = false
+speed_factor = 20
+"""
+
+
 @pytest.fixture(name="printers", scope="module")
-def _printers() -> Iterator[dict[str, FakeProcess]]:
-    """Two sound printers on pseudo-terminals, with filament in."""
-    fast = ("--speed-factor", "20", "--unpaced")
-    with running_printer("sound", *fast) as first, running_printer("sound", *fast) as second:
-        for printer in (first, second):
-            printer.do("insert")
-        yield dict(zip(TAGS, (first, second), strict=True))
+def _printers(tmp_path_factory: pytest.TempPathFactory) -> Iterator[dict[str, FakeProcess]]:
+    """Two sound printers on pseudo-terminals, with filament in, each with a unique number of its own."""
+    file = tmp_path_factory.mktemp("fleet") / "fleet.toml"
+    file.write_text(FLEET)
+    with running_fleet(file) as fleet:
+        for tag in TAGS:
+            fleet.printers[tag].do("insert")
+        yield {tag: fleet.printers[tag] for tag in TAGS}
 
 
 @pytest.fixture(name="hall", scope="module")
@@ -113,6 +127,48 @@ def test_a_command_of_the_page_works(hall: Hall, command: str) -> None:
     assert "commission" == program
     assert said.code in (PASSED, NOT_A_PASS), said
     assert not re.search(r"exit code (?![04],)", said.error), said
+
+
+PLAIN = "socket://127.0.0.1:4004"
+
+
+def _plain_checked(hall: Hall) -> Said:
+    """The page's check of the printer behind the plain port, by the roster."""
+    words = ("check", "--all", "--roster", "plain.toml", "--steady", "1")
+    (hall.folder.place / "plain.toml").write_text(
+        f'format = 1\n[[printer]]\ntag = "bench-4"\nport = "{hall.here(PLAIN)}"\n'
+    )
+    return hall.folder.call(*words)
+
+
+def _connected(hall: Hall) -> socket.socket:
+    """Another program's connection to the plain port."""
+    host, _, port = hall.here(PLAIN).removeprefix("socket://").partition(":")
+    other = socket.create_connection((host, int(port)), PATIENCE_S)
+    other.settimeout(PATIENCE_S)
+    return other
+
+
+def test_a_plain_port_in_use_is_told_as_such(hall: Hall) -> None:
+    """The server lets a second one in, says that the port is in use, and hangs up: it is busy, not lost."""
+    with _connected(hall) as other:
+        assert other.recv(1)  # the server has the device open for it: the board tells of its start
+        said = _plain_checked(hall)
+
+    assert PORT_BUSY == said.code, said
+    assert "hung up before anything was asked" in said.error
+
+
+def test_what_others_left_on_a_plain_port_does_no_harm(hall: Hall) -> None:
+    """One left without hearing its answers, one in the middle of a line: the check hears its own answers only."""
+    for left in (b"M115\nM119\n" * 5, b"M11"):
+        with _connected(hall) as other:
+            assert other.recv(1)
+            other.sendall(left)
+    said = _plain_checked(hall)
+
+    assert said.code in (PASSED, NOT_A_PASS), said
+    assert re.search(r"bench-4: exit code [04],", said.error), said
 
 
 def test_the_page_has_its_commands() -> None:

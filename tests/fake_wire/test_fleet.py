@@ -52,6 +52,17 @@ def fleet(tmp_path: Path) -> Iterator[FakeFleet]:
         yield running
 
 
+def test_printers_that_are_alike_have_own_numbers(fleet: FakeFleet) -> None:
+    """Of a unit that comes more than once each announces a unique number of its own; the first has the unit's."""
+    said = [
+        ask(fleet.printers[name], b"M115").partition(b"UUID:")[2].split()[0] for name in ("left-1", "left-2", "far")
+    ]
+
+    assert said[0] != said[1]
+    assert said[0] == said[2]
+    assert len(said[0]) == len(said[1]) == 36
+
+
 def test_every_printer_answers_on_its_own_port(fleet: FakeFleet) -> None:
     """Each has a port of the kind its table says, and hears nothing of what the others are asked."""
     assert NAMES == list(fleet.printers)

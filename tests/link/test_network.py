@@ -5,9 +5,10 @@ from collections.abc import AsyncIterator
 
 import pytest
 
-from commission.link.base import PortBusy, PortUnusable
+from commission.link.base import Link, LinkLost, PortBusy, PortUnusable
 from commission.link.port import ResetLines, make_link
 from tests.link.far_ends import FakeSharedFarEnd, FakeSocketFarEnd
+from tests.support.patience import PATIENCE_S
 
 
 @pytest.fixture
@@ -94,6 +95,55 @@ async def test_far_end_that_hangs_up_at_once() -> None:
     async with server:
         with pytest.raises((PortBusy, PortUnusable)):
             await make_link(f"rfc2217://127.0.0.1:{port}?timeout=0.2").open(115200)
+
+
+@pytest.mark.parametrize(
+    ("said", "busy"),
+    [(b"Port already in use\r\n", True), (b"\xff\xfb\x03The line is BUSY\r\n", True), (b"No such device\r\n", False)],
+)
+async def test_port_server_says_why_it_hangs_up(said: bytes, busy: bool) -> None:
+    """A plain port that somebody else has is told as busy, in the server's words; what else it says, as a loss."""
+    address, server = await _saying(said)
+    async with server:
+        link = make_link(address)
+        await link.open(115200)
+        with pytest.raises(LinkLost, match=said[-6:].decode().strip()) as lost:
+            await _to_the_end(link)
+        await link.close()
+
+    assert busy is isinstance(lost.value, PortBusy)
+
+
+async def test_what_a_board_said_last_is_no_port_server(plain: FakeSocketFarEnd) -> None:
+    """Once anything was asked, the end of the connection is a loss, whatever came before it."""
+    link = make_link(plain.address)
+    await link.open(115200)
+    await link.send(b"M115\n")
+    await plain.hear(5)
+    await plain.say(b"echo:busy: processing\n")
+    await plain.vanish()
+    with pytest.raises(LinkLost) as lost:
+        await _to_the_end(link)
+    await link.close()
+
+    assert not isinstance(lost.value, PortBusy)
+
+
+async def _to_the_end(link: Link) -> None:
+    while await link.receive(PATIENCE_S):
+        pass
+
+
+async def _saying(said: bytes) -> tuple[str, asyncio.Server]:
+    """A port that says this to everybody and hangs up."""
+
+    async def meet(_: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        writer.write(said)
+        await writer.drain()
+        writer.close()
+
+    server = await asyncio.start_server(meet, "127.0.0.1", 0)
+    return f"socket://127.0.0.1:{server.sockets[0].getsockname()[1]}", server
 
 
 async def test_host_name_that_cannot_be_one() -> None:

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from commission.cli.background import background_of
-from commission.evidence.entry import PLAIN
+from commission.evidence.entry import FORMAT, PLAIN
 from commission.evidence.findings.meeting import TakenOver
 from commission.evidence.runs import Note, RunResumed
 from commission.jobs.check import periodic_check
@@ -28,6 +28,7 @@ from commission.records.continuation import broken_off
 from commission.records.due import due_list
 from commission.records.history import established, runs
 from commission.records.open_items import open_items
+from commission.records.schema import SCHEMA_VERSION
 from commission.report.write import write_reports
 from commission.vocabulary import Outcome, Verdict
 from tests.support.fake_bench import FakeBench
@@ -35,6 +36,7 @@ from tests.support.fake_time import FakeClock
 from tests.support.made import ended
 
 BOOKS = Path(__file__).with_name("old_books")
+NAMES = ("2026-11", "form-1", "form-2", "format-2")
 TODAY = date(2026, 11, 26)
 LIKE_THE_ONE_ON_RECORD = (
     "FIRMWARE_NAME:ExampleFW 77.4-bench (Mar  9 2024 18:05:12) MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1 "
@@ -106,7 +108,7 @@ def test_the_open_items_of_an_old_book_are_known(book: Book) -> None:
     assert item.startswith("2026-11-26, class A: ")
 
 
-@pytest.mark.parametrize(("name", "count"), [("2026-11", 5), ("form-1", 14), ("form-2", 1)])
+@pytest.mark.parametrize(("name", "count"), [("2026-11", 5), ("form-1", 14), ("form-2", 1), ("format-2", 3)])
 def test_an_old_book_gives_its_reports(name: str, count: int, tmp_path: Path) -> None:
     """Every run is drawn in every format, and nothing of it is left out as not understood."""
     with unpacked(name, tmp_path / name) as book:
@@ -117,7 +119,7 @@ def test_an_old_book_gives_its_reports(name: str, count: int, tmp_path: Path) ->
     assert [] == [each["number"] for each in reports if each["evidence"]["unread"] or each["no_trend"]]
 
 
-@pytest.mark.parametrize("name", ["2026-11", "form-1", "form-2"])
+@pytest.mark.parametrize("name", NAMES)
 def test_an_old_book_is_continued_where_it_lies(name: str, tmp_path: Path) -> None:
     """Every entry stays the same to the byte, new ones follow in one chain, and reports say the same words."""
     with unpacked(name, tmp_path) as book:
@@ -133,7 +135,7 @@ def test_an_old_book_is_continued_where_it_lies(name: str, tmp_path: Path) -> No
     file.close()
 
 
-@pytest.mark.parametrize("name", ["2026-11", "form-1", "form-2"])
+@pytest.mark.parametrize("name", NAMES)
 def test_an_old_book_is_read_without_being_touched(name: str, tmp_path: Path) -> None:
     """Opened to be read only it stays of its format, and answers what it answers once it is brought up to date."""
     place = tmp_path / "book.sqlite3"
@@ -144,6 +146,66 @@ def test_an_old_book_is_read_without_being_touched(name: str, tmp_path: Path) ->
     assert before == place.read_bytes()
     with Book(place, FakeClock()) as book:
         assert said == (due_list(book, TODAY), runs(book), book.verify())
+
+
+def test_the_old_books_are_of_every_earlier_format(tmp_path: Path) -> None:
+    """Each book format before today's and each earlier form of entries has a book that was written in it."""
+    formats, forms = set(), set()
+    for name in NAMES:
+        (tmp_path / name).mkdir()
+        place = tmp_path / name / "book.sqlite3"
+        place.write_bytes(lzma.decompress((BOOKS / f"{name}.sqlite3.xz").read_bytes()))
+        formats.add(int.from_bytes(place.read_bytes()[60:64], "big"))  # SQLite documentation, "Database File Format"
+        with Book(place, FakeClock(), reads_only=True) as book:
+            written = [json.loads(row.payload) for row in book.rows()]
+        forms |= {values.get("format", 1) if "entry" in values else 1 for values in written}
+
+    assert set(range(1, SCHEMA_VERSION)) == formats
+    assert set(range(1, FORMAT + 1)) == forms
+
+
+@pytest.mark.parametrize("name", NAMES)
+def test_an_old_book_is_joined_to_another(name: str, tmp_path: Path) -> None:
+    """Nothing is lost or doubled, both chains verify, a second time changes nothing, and its reports say the same."""
+    with unpacked(name, tmp_path / "old") as old, Book(tmp_path / "book.sqlite3", FakeClock()) as book:
+        before = list(old.rows())
+        told = texts(old, tmp_path / "alone")
+        book.append("bench-9/notes", Note(tag_of_printer="bench-9", what="remark", text="A bench of its own."))
+        assert (len(before), 0) == (book.receive(before), book.receive(before))
+        assert [] == book.verify()
+        assert [before] == [chain for chain in book.chains() if len(chain) > 1]
+        assert [(run.number, run.outcome, run.verdict) for run in runs(old)] == [
+            (run.number, run.outcome, run.verdict) for run in runs(book)
+        ]
+        assert told == texts(book, tmp_path / "joined")
+
+
+def test_all_old_books_are_joined_in_any_order(tmp_path: Path) -> None:
+    """Runs of the same number in two of them keep a name each; what is told does not depend on the order."""
+    chains = []
+    for name in NAMES:
+        with unpacked(name, tmp_path / name) as old:
+            chains += old.chains()
+    told = []
+    for order in (chains, chains[::-1]):
+        place = tmp_path / f"joined-{len(told)}"
+        place.mkdir()
+        with Book(place / "book.sqlite3", FakeClock()) as book:
+            for chain in order:
+                book.receive(chain)
+            assert [] == book.verify()
+            told.append((sum(1 for _ in book.rows()), runs(book), due_list(book, TODAY)))
+    (count, every, _), other = told
+
+    assert told[0] == other
+    assert sum(map(len, chains)) == count
+    assert 5 + 14 + 1 + 3 == len({run.number for run in every}) == len(every)
+
+
+def texts(book: Book, folder: Path) -> dict[str, str]:
+    """The report of each run, in words."""
+    drawn = {run.number: write_reports(book, run.number, folder, ["markdown"]) for run in runs(book)}
+    return {number: path.read_text() for number, (path,) in drawn.items()}
 
 
 async def test_a_killed_check_of_an_old_book_is_taken_up(book: Book, tmp_path: Path) -> None:

@@ -1,7 +1,7 @@
 """A settings report as it goes into the book and comes back from it."""
 
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 from commission.dialect.framing import RawLine
 from commission.dialect.understanding import understand
@@ -38,6 +38,12 @@ class Sheet:
     day: str
 
 
+@lru_cache(maxsize=64)  # as read, as written and as it is on record, a report mostly has the same lines
+def _snapshot(lines: tuple[str, ...]) -> Snapshot:
+    understood = understand([RawLine.of(line) for line in lines])
+    return snapshot_of(understood.settings, kept=understood.unrecognised)
+
+
 @dataclass(frozen=True)
 class SettingsRecord:
     """One settings report with where it came from.
@@ -68,8 +74,7 @@ class SettingsRecord:
     @cached_property
     def snapshot(self) -> Snapshot:
         """The settings in it."""
-        understood = understand([RawLine.of(line) for line in self.lines])
-        return snapshot_of(understood.settings, kept=understood.unrecognised)
+        return _snapshot(tuple(self.lines))
 
     @cached_property
     def gaps(self) -> Gaps:

@@ -1,0 +1,101 @@
+"""One look at a book: every question within it is answered from the same state, and as outside of one."""
+
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+
+from commission.evidence.found import Established
+from commission.evidence.runs import Note, RunEnded, RunStarted
+from commission.judge.plan import Plan
+from commission.records.book import Book
+from commission.records.checks import check_records, wiring_now
+from commission.records.consent import consent_on_record
+from commission.records.history import runs, same_printer_before
+from commission.records.soaks import exposed_on_record
+from scripts.made_up_books import Workshop as MadeUp
+from scripts.made_up_books import write_book
+from tests.records.books import Workshop
+from tests.support.fake_time import FakeClock
+
+FIRST, SECOND, OTHER = "bench-3/2031-03-14/1", "bench-3/2031-03-15/1", "bench-4/2031-03-14/1"
+
+
+@pytest.fixture(name="workshop")
+def _workshop(tmp_path: Path) -> Workshop:
+    """Two runs of one printer, and one of another that was written between them."""
+    workshop = Workshop(tmp_path)
+    workshop.begin(FIRST)
+    workshop.whole_run(OTHER, tag="bench-4")
+    workshop.whole_run(SECOND, tag="bench-3")
+    workshop.phase(FIRST, "loop_check")
+    return workshop
+
+
+def test_a_look_stays_at_one_state(workshop: Workshop) -> None:
+    """What another process writes meanwhile is not seen before the look has ended, in no question."""
+    book = workshop.book
+    with book.one_look(), Book(book.path, FakeClock()) as other:
+        before = list(book.rows(FIRST)), runs(book, "bench-3"), runs(book), list(book.records(Note))
+        other.append(FIRST, Note(tag_of_printer="bench-3", what="remark", text="Written meanwhile."))
+        other.start_run("bench-3", FakeClock().now().date(), _begun)
+        assert before == (list(book.rows(FIRST)), runs(book, "bench-3"), runs(book), list(book.records(Note)))
+
+    assert 1 == len(list(book.records(Note)))
+    assert 3 == len(runs(book, "bench-3"))
+
+
+def _begun(number: str) -> RunStarted:
+    return RunStarted(number=number, tag="bench-3", purpose="brief check", plan=Plan(seed=1))
+
+
+def test_a_look_reads_an_entry_once(workshop: Workshop) -> None:
+    """The same entry is the same object, however it is asked for; the next look reads it anew."""
+    book = workshop.book
+    with book.one_look(), book.one_look():
+        (once,) = book.records(RunStarted, run=SECOND)
+        first = next(book.records(RunStarted, runs=[FIRST, SECOND, OTHER]))
+        (same,) = book.records(RunStarted, runs=[SECOND])
+    with book.one_look():
+        (anew,) = book.records(RunStarted, run=SECOND)
+
+    assert once is same
+    assert FIRST == first.run
+    assert once == anew
+    assert once is not anew
+
+
+QUESTIONS: dict[str, Callable[[Book], object]] = {
+    "runs": lambda book: runs(book, "bench-2"),
+    "rows of several runs": lambda book: list(book.rows(runs=[run.number for run in runs(book, "bench-2")])),
+    "findings": lambda book: list(
+        book.records(Established, RunEnded, runs={run.number for run in runs(book, "bench-2")})
+    ),
+    "checks": lambda book: check_records(book, "bench-2"),
+    "exposure": lambda book: exposed_on_record(book, "bench-2"),
+    "wiring": lambda book: wiring_now(book, "bench-2"),
+    "consent": lambda book: consent_on_record(book, "bench-2"),
+    "other runs": lambda book: same_printer_before(book, runs(book, "bench-2")[-1].number),
+    "a run that is not there": lambda book: list(book.rows("bench-2/2001-01-01/1")),
+}
+
+
+@pytest.mark.parametrize("chains", [1, 2])
+def test_a_look_answers_as_outside_of_one(tmp_path: Path, chains: int) -> None:
+    """Every question, in any order of them, in books of one chain and of two whose runs lie beside each other."""
+    place = tmp_path / "book.sqlite3"
+    write_book(place, MadeUp(printers=3, checks=6))
+    if chains == 2:
+        (tmp_path / "other").mkdir()
+        write_book(tmp_path / "other" / "book.sqlite3", MadeUp(printers=3, checks=5, seed=2))
+        with Book(place, FakeClock()) as book, Book(tmp_path / "other" / "book.sqlite3", FakeClock()) as other:
+            book.receive(*other.chains())
+    with Book(place, FakeClock(), reads_only=True) as book:
+        outside = {name: ask(book) for name, ask in QUESTIONS.items()}
+        with book.one_look():
+            inside = {name: ask(book) for name, ask in QUESTIONS.items()}
+        with book.one_look():
+            backwards = {name: ask(book) for name, ask in reversed(QUESTIONS.items())}
+
+    assert outside == inside == backwards
+    assert outside["checks"]
