@@ -9,6 +9,7 @@ import click
 from commission.cli.exit_codes import FAILED, PASSED, exits, worst
 from commission.cli.nearest import Commands, nearest
 from commission.cli.opening import opened_book
+from commission.cli.shared import prepare_shared, sync
 from commission.cli.tag import no_such_printer, offered_tags, tag_argument
 from commission.cli.telling import remark, say, tell
 from commission.clock import SystemClock
@@ -272,3 +273,7 @@ def verify(context: click.Context, digests: tuple[str, ...], heads: Path | None,
 
 def _tell_where(path: Path) -> None:
     remark(f"Written: {path}")
+
+
+book.add_command(sync)
+book.add_command(prepare_shared, "prepare-shared")

@@ -7,7 +7,7 @@ import click
 
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, PASSED, exits, worst
 from commission.cli.nearest import Commands
-from commission.cli.roster_file import ROSTER, roster_listed, roster_required
+from commission.cli.roster_file import ROSTER, roster_listed, roster_required, roster_shared
 from commission.cli.telling import hand_out, tell
 
 if TYPE_CHECKING:
@@ -64,7 +64,8 @@ def complete(roster: Path | None, place: Path | None) -> None:
     from commission.fleet.roster import as_toml
 
     found = completed(roster_listed(roster), _known(place, needed=True))
-    hand_out(as_toml(found, ["Completed from the record book.", NOT_WRITTEN]), end="")
+    said = ["Completed from the record book.", NOT_WRITTEN]
+    hand_out(as_toml(found, said, roster_shared(roster)), end="")
 
 
 @roster.command()
