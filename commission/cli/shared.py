@@ -5,6 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.book_place import WRITTEN_BOOK
 from commission.cli.exit_codes import FAILED, NOT_FINISHED, PASSED, exits
 from commission.cli.roster_file import ROSTER, roster_shared
 from commission.cli.telling import remark, say, tell
@@ -44,7 +45,7 @@ def shared_address(named: str | None, roster: Path | None) -> "SharedAddress":
 @click.command(epilog="Example: commission book sync --shared postgresql://bench@books.example/commission")
 @SHARED
 @ROSTER
-@click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
+@WRITTEN_BOOK
 @click.pass_context
 @exits(
     {
@@ -99,3 +100,17 @@ def prepare_shared(named: str | None, roster: Path | None) -> None:
         say(f"The shared book {address} is up to date: step {after}.")
     else:
         say(f"The shared book {address} is prepared: step {after}{f', before {before}' if before else ''}.")
+
+
+def verified_shared(address: "SharedAddress", digests: tuple[str, ...]) -> tuple[bool, tuple[str, ...]]:
+    """Whether the shared book is sound as it is there, and what is said of it.
+
+    Raises:
+        NoDigest: one of the digests is none.
+    """
+    from commission.records.shared.mirror import whole_book
+    from commission.records.verify import verify
+
+    there = whole_book(address)
+    found = verify(there.rows, *digests)
+    return found.sound and not there.lost, (*found.sentences, *there.lost)

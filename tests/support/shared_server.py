@@ -8,15 +8,17 @@ the account that the package made.
 import os
 import pwd
 import shutil
+import signal
 import socket
 import subprocess
 import tempfile
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from tests.support.in_memory import memory
 from tests.support.programs import unrunnable
 
 ROLES = Path(__file__).parents[2] / "docs" / "examples" / "shared-roles.sql"
@@ -35,19 +37,48 @@ def server_programs() -> Path | None:
     return None if found is None else Path(found).parent
 
 
-@dataclass(frozen=True)
 class SharedServer:
     """A server that runs.
 
-    Attributes:
+    Args:
         programs: the folder of its programs.
         folder: its data, its socket and its log.
+
+    Attributes:
         port: on the loopback address.
     """
 
-    programs: Path
-    folder: Path
-    port: int
+    def __init__(self, programs: Path, folder: Path) -> None:
+        self.port = _free_port()
+        self._programs = programs
+        self._folder = folder
+        self._process: subprocess.Popen[Any] | None = None
+        make = [
+            str(programs / "initdb"),
+            "-D",
+            str(folder / "data"),
+            "-U",
+            ACCOUNT,
+            "-A",
+            "trust",
+            "-E",
+            "UTF8",
+            "--locale=C",
+        ]
+        done = subprocess.run(
+            [*make, "--no-sync"],
+            stdout=subprocess.DEVNULL,
+            stderr=subprocess.PIPE,
+            text=True,
+            cwd="/",
+            check=False,
+            **_as_who(),
+        )
+        if done.returncode:
+            raise RuntimeError(done.stderr)
+        with (folder / "data" / "postgresql.conf").open("a") as file:
+            file.write(f"port = {self.port}\nlisten_addresses = '127.0.0.1'\nunix_socket_directories = '{folder}'\n")
+            file.write("fsync = off\n")
 
     def address(self, login: str = WRITER, database: str = "commission", port: int | None = None) -> str:
         """An address for `--shared`."""
@@ -63,7 +94,7 @@ class SharedServer:
 
     def _psql(self, login: str, database: str, *words: str) -> str:
         command = [
-            str(self.programs / "psql"),
+            str(self._programs / "psql"),
             "-X",
             "-q",
             "-At",
@@ -84,47 +115,49 @@ class SharedServer:
 
     def begin(self) -> None:
         """Have it run."""
-        self._control("start", "-w", "-l", str(self.folder / "log"))
+        command = [str(self._programs / "postgres"), "-D", str(self._folder / "data")]
+        with (self._folder / "log").open("ab") as log:
+            self._process = subprocess.Popen(
+                command, stdin=subprocess.DEVNULL, stdout=log, stderr=log, cwd="/", **_as_who()
+            )
+        end_s = time.monotonic() + STARTED_S
+        while True:
+            try:
+                self.sql("SELECT 1")
+            except RuntimeError as error:
+                if time.monotonic() > end_s:
+                    raise RuntimeError((self._folder / "log").read_text(errors="replace")) from error
+                time.sleep(0.05)
+            else:
+                return
 
     def end(self) -> None:
-        """Have it stop at once, as a computer does that is switched off."""
-        self._control("stop", "-m", "immediate")
+        """Have it stop at once, as when the power goes."""
+        if self._process is not None:
+            self._process.send_signal(signal.SIGQUIT)
+            self._process.wait(STARTED_S)
+            self._process = None
 
-    def _control(self, *words: str) -> None:
-        run_as_account([str(self.programs / "pg_ctl"), "-D", str(self.folder / "data"), "-s", *words])
 
-
-def run_as_account(command: list[str]) -> None:
-    """Run a program of the server, as somebody who is not root."""
-    as_who: dict[str, Any] = {}
-    if os.geteuid() == 0:
-        account = pwd.getpwnam(ACCOUNT)
-        as_who = {"user": account.pw_uid, "group": account.pw_gid, "extra_groups": []}
-    done = subprocess.run(
-        command, stdout=subprocess.DEVNULL, stderr=subprocess.PIPE, cwd="/", timeout=STARTED_S, check=False, **as_who
-    )
-    if done.returncode:
-        raise RuntimeError(done.stderr.decode())
+def _as_who() -> dict[str, Any]:
+    """Somebody who is not root."""
+    if os.geteuid() != 0:
+        return {}
+    account = pwd.getpwnam(ACCOUNT)
+    return {"user": account.pw_uid, "group": account.pw_gid, "extra_groups": []}
 
 
 @contextmanager
 def running_server(programs: Path) -> Iterator[SharedServer]:
     """A server that ends with the block, and its folder with it."""
-    folder = Path(tempfile.mkdtemp(prefix="shared-book-"))
-    if os.geteuid() == 0:
-        shutil.chown(folder, ACCOUNT, ACCOUNT)
-    server = SharedServer(programs, folder, _free_port())
+    # not within a folder of this session, which the server's account could not enter
+    folder = Path(tempfile.mkdtemp(prefix="shared-book-", dir=memory() or "/tmp"))  # noqa: S108 - its own folder in it
     try:
-        data = str(folder / "data")
-        make = [str(programs / "initdb"), "-D", data, "-U", ACCOUNT, "-A", "trust", "-E", "UTF8", "--locale=C"]
-        run_as_account([*make, "--no-sync"])
-        with (folder / "data" / "postgresql.conf").open("a") as file:
-            file.write(
-                f"port = {server.port}\nlisten_addresses = '127.0.0.1'\nunix_socket_directories = '{folder}'\n"
-                "fsync = off\n"
-            )
-        server.begin()
+        if os.geteuid() == 0:
+            shutil.chown(folder, ACCOUNT, ACCOUNT)
+        server = SharedServer(programs, folder)
         try:
+            server.begin()
             yield server
         finally:
             server.end()

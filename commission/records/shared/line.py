@@ -42,7 +42,15 @@ class NotInstalled(Exception):
 
 
 class SharedAway(Exception):
-    """The shared book cannot be reached now, or the line to it was lost; the text says that nothing is lost by it."""
+    """The shared book cannot be reached now, or the line to it was lost; the text says that nothing is lost by it.
+
+    Attributes:
+        what: the trouble alone, in a sentence.
+    """
+
+    def __init__(self, what: str) -> None:
+        super().__init__(f"{what} What was carried over before stands, nothing is lost or doubled: sync again later.")
+        self.what = what
 
 
 def engine_on(address: SharedAddress) -> Engine:
@@ -88,10 +96,7 @@ def translated(address: SharedAddress) -> Iterator[None]:
         said = _said(error)
         code = getattr(error.orig, "sqlstate", None)
         if error.connection_invalidated or code is None or code.startswith(_LOST):
-            raise SharedAway(
-                f"The shared book {address} cannot be reached ({said}). What was carried over before stands, nothing "
-                "is lost or doubled: sync again later."
-            ) from error
+            raise SharedAway(f"The shared book {address} cannot be reached ({said}).") from error
         raise BookError(f"The shared book {address} refused: {said}. {_ADVICE.get(code, _OTHERWISE)}") from error
 
 

@@ -31,9 +31,14 @@ class Synced:
     kept_back: int = 0
 
     @property
+    def refused(self) -> tuple[Carried, ...]:
+        """The chains that were not carried, or not to their ends."""
+        return tuple(each for each in self.chains if each.refused)
+
+    @property
     def whole(self) -> bool:
         """Whether both have all of each other, and nothing was missing."""
-        return not self.lost and not self.kept_back and not any(each.refused for each in self.chains)
+        return not self.lost and not self.kept_back and not self.refused
 
 
 def sync(path: Path, address: SharedAddress, clock: Clock, computer: str, *, mirror: bool = False) -> Synced:
