@@ -40,6 +40,7 @@ CAMPAIGNS = (
     Campaign("tamper", "scripts.campaigns.tamper", 300, HOUR_S),
     Campaign("kills", "scripts.campaigns.kills", 400, 3 * HOUR_S),
     Campaign("concurrency", "scripts.campaigns.concurrency", 300, HOUR_S),
+    Campaign("shared", "scripts.campaigns.shared", 400, HOUR_S),
     Campaign("restore", "scripts.campaigns.restore", 300, HOUR_S),
     Campaign("link", "scripts.campaigns.link", 450, 3 * HOUR_S),
     Campaign("hostile", "scripts.campaigns.hostile", 350, HOUR_S),
