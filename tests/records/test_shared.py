@@ -371,6 +371,58 @@ class OffsetClock(SystemClock):
         return super().now() + self._ahead
 
 
+@pytest.mark.parametrize(
+    ("address", "said"),
+    [
+        ("postgresql://nobody@127.0.0.1:{}/commission", 'role "nobody" does not exist'),
+        ("postgresql://bench_1@127.0.0.1:{}/elsewhere", 'database "elsewhere" does not exist'),
+        ("postgresql://bench_1@127.0.0.1:{}/commission?sslmode=verify-full&sslrootcert=/none", "/none"),
+        ("postgresql://bench_1@127.0.0.1:{}/commission?sslmode=require", "server does not support SSL"),
+    ],
+)
+def test_who_is_not_let_in_is_not_told_to_wait(server: SharedServer, tmp_path: Path, address: str, said: str) -> None:
+    """What somebody must put right is no network that is away: else a timer would try for ever, and nobody know."""
+    place = SharedAddress(address.format(server.port))
+    with pytest.raises(BookError) as refused:
+        sync(bench_in(tmp_path / "one", 1), place, SystemClock(), "pc-1")
+
+    assert str(refused.value).startswith(f"The shared book {place} lets nobody in by this address: ")
+    assert said in str(refused.value)
+    assert "sync again later" not in str(refused.value)
+
+
+@pytest.mark.parametrize(
+    "address", ["postgresql://127.0.0.1:1/x", "postgresql://nowhere.invalid/x", "postgresql:///x?host=/none"]
+)
+def test_a_server_that_does_not_answer_is_away(tmp_path: Path, address: str) -> None:
+    """No port, no name, no socket: it passes by itself, and the book of the bench is as it was."""
+    place = bench_in(tmp_path / "one", 1)
+    before = chains_at(place)
+    with pytest.raises(SharedAway, match=r"cannot be reached \(.*\)\. .* sync again later"):
+        sync(place, SharedAddress(address), SystemClock(), "pc-1")
+
+    assert before == chains_at(place)
+
+
+def test_an_encrypted_line_is_asked_for_by_the_address(server: SharedServer, tmp_path: Path) -> None:
+    """With the right certificate it syncs over TLS; with another one nothing is said to the server."""
+    server.encrypt(tmp_path)
+    own, other = (
+        f"{server.address()}?sslmode=verify-full&sslrootcert={tmp_path / name}.crt" for name in ("server", "other")
+    )
+    place = bench_in(tmp_path / "one", 1)
+    with SharedBook(SharedAddress(own)):
+        encrypted = server.sql(
+            "SELECT bool_and(ssl) FROM pg_stat_ssl s JOIN pg_stat_activity a USING (pid) WHERE a.usename = 'bench_1'"
+        )
+    done = sync(place, SharedAddress(own), SystemClock(), "pc-1")
+    with pytest.raises(BookError, match="certificate verify failed"):
+        sync(place, SharedAddress(other), SystemClock(), "pc-1")
+
+    assert "t" == encrypted
+    assert 5 == done.chains[0].given
+
+
 @pytest.mark.parametrize("text", ["", "{}", "[1]", '{"format": 2}', '{"format": 1, "ends": 3}'])
 def test_a_damaged_file_of_what_was_seen_costs_nothing(server: SharedServer, tmp_path: Path, text: str) -> None:
     """It is kept anew."""

@@ -19,7 +19,7 @@ from pathlib import Path
 from typing import Any
 
 from tests.support.in_memory import memory
-from tests.support.programs import unrunnable
+from tests.support.programs import needs_program, unrunnable
 
 ROLES = Path(__file__).parents[2] / "docs" / "examples" / "shared-roles.sql"
 ACCOUNT = "postgres"
@@ -112,6 +112,24 @@ class SharedServer:
         self.roles()
         if not self.sql("SELECT 1 FROM pg_roles WHERE rolname = 'wall'"):
             self.sql(LOGINS)
+
+    def encrypt(self, place: Path) -> None:
+        """Have it offer encrypted lines by its own `server.crt`, which lies there beside a strange `other.crt`."""
+        for name in ("server", "other"):
+            words = ["req", "-x509", "-newkey", "rsa:2048", "-nodes", "-subj", "/CN=127.0.0.1", "-days", "2"]
+            words += ["-addext", "subjectAltName=IP:127.0.0.1"]
+            files = ["-keyout", str(place / f"{name}.key"), "-out", str(place / f"{name}.crt")]
+            subprocess.run([needs_program("openssl"), *words, *files], capture_output=True, check=True)
+        for name in ("server.crt", "server.key"):
+            there = Path(shutil.copy(place / name, self._folder / "data" / name))
+            there.chmod(0o600)
+            if os.geteuid() == 0:
+                shutil.chown(there, ACCOUNT, ACCOUNT)
+        self.sql("ALTER SYSTEM SET ssl = on")
+        self.sql("SELECT pg_reload_conf()")
+        end_s = time.monotonic() + STARTED_S
+        while self.sql("SHOW ssl") != "on" and time.monotonic() < end_s:
+            time.sleep(0.05)
 
     def begin(self) -> None:
         """Have it run."""

@@ -33,6 +33,30 @@ NOT_INSTALLED = (
     "The shared book needs parts that are not installed (psycopg and Alembic). Install them with the extra `shared`: "
     "`pip install 'commission[shared]'`, or `pip install '.[shared]'` in the project's folder."
 )
+_PASSES = (
+    "timeout",
+    "timed out",
+    "Connection refused",
+    "not known",
+    "resolution",
+    "translate host name",
+    "unreachable",
+    "No route",
+    "reset by peer",
+    "Broken pipe",
+    "closed the connection",
+    "could not receive",
+    "could not send",
+    "EOF detected",
+    "No such file",
+    "starting up",
+    "shutting down",
+    "recovery",
+    "too many",
+    "slots",
+)
+"""Words by which a connection that does not come about is known to come about later; the library has no codes for it.
+Whatever has none of them somebody must put right: a password, a certificate, a name."""
 _LOST = ("08", "57P0", "53", "25P0", "55P03")
 """Classes of trouble that pass (PostgreSQL documentation, "Error Codes"): connection, shutdown, resources, time."""
 
@@ -71,7 +95,14 @@ def engine_on(address: SharedAddress) -> Engine:
         # what the library says would show the password
         raise BookError(f"{address} is no address of a shared book: write postgresql://USER@HOST/DATABASE.") from None
     settings: dict[str, Any] = {**PATIENCE, "application_name": NAME, **named}
-    engine = create_engine("postgresql+psycopg://", creator=lambda: psycopg.connect(**settings), poolclass=NullPool)
+
+    def connected() -> "psycopg.Connection[Any]":
+        try:
+            return psycopg.connect(**settings)
+        except psycopg.OperationalError as error:
+            raise _not_connected(address, error) from error
+
+    engine = create_engine("postgresql+psycopg://", creator=connected, poolclass=NullPool)
 
     @event.listens_for(engine, "connect")
     def _limits(connection: Any, _record: object) -> None:
@@ -93,24 +124,35 @@ def translated(address: SharedAddress) -> Iterator[None]:
     try:
         yield
     except DBAPIError as error:
-        said = _said(error)
+        said = _said(error.orig)
         code = getattr(error.orig, "sqlstate", None)
         if error.connection_invalidated or code is None or code.startswith(_LOST):
-            raise SharedAway(f"The shared book {address} cannot be reached ({said}).") from error
+            raise _away(address, said) from error
         raise BookError(f"The shared book {address} refused: {said}. {_ADVICE.get(code, _OTHERWISE)}") from error
 
 
 _OTHERWISE = "Ask whoever looks after the database."
 _ADVICE: Mapping[str, str] = {
-    "28P01": "The password is wrong or missing: keep it in the file ~/.pgpass, or name a login that needs none.",
-    "28000": "The database lets this login not in from here: ask whoever looks after it.",
-    "3D000": "There is no such database: see docs/shared.md.",
     "42501": "This login may not do that: a bench needs the role commission_writer. See docs/shared.md.",
     "42704": "The roles are made first, by docs/examples/shared-roles.sql.",
 }
 
 
-def _said(error: DBAPIError) -> str:
+def _not_connected(address: SharedAddress, error: Exception) -> Exception:
+    said = _said(error)
+    if any(word in str(error) for word in _PASSES):
+        return _away(address, said)
+    return BookError(f"The shared book {address} lets nobody in by this address: {said}. {_LET_IN}")
+
+
+def _away(address: SharedAddress, said: str) -> SharedAway:
+    return SharedAway(f"The shared book {address} cannot be reached ({said}).")
+
+
+_LET_IN = "Look at login, database and `sslmode` in the address, and at the password in ~/.pgpass. See docs/shared.md."
+
+
+def _said(error: BaseException | None) -> str:
     """Its first line; the rest tells a programmer where."""
-    lines = [line.strip() for line in str(error.orig).splitlines() if line.strip()]
-    return (lines[0] if lines else type(error.orig).__name__).rstrip(".")
+    lines = [line.strip() for line in str(error).splitlines() if line.strip()]
+    return (lines[0] if lines else type(error).__name__).rstrip(".")
