@@ -20,6 +20,7 @@ from __future__ import annotations
 
 import contextlib
 import json
+import multiprocessing
 import os
 import random
 import signal
@@ -40,6 +41,7 @@ from scripts.campaigns._shape import Result, main, own_environment
 own_environment()
 
 from scripts.campaigns._book import Row, as_written, chain_breaks, rows_of  # noqa: E402 - once the environment is there
+from scripts.campaigns._shared_bench import at_work  # noqa: E402
 from tests.support.cut_line import CutLine, cut_line  # noqa: E402
 from tests.support.shared_server import (  # noqa: E402
     OWNER,
@@ -52,40 +54,13 @@ from tests.support.shared_server import (  # noqa: E402
 NAME = "shared"
 ROOT = Path(__file__).resolve().parent.parent.parent
 BENCHES, RUNS, QUICK_RUNS = 4, 200, 24
-LIMIT_S = 900.0
+LIMIT_S = 1000.0
 """No phase takes longer."""
 KILLED_AFTER_S = (0.2, 12.0)
 """Counted from the moment at which it begins to write."""
 CHAIN_BITS = 40
-BENCH = """\
-import sys
-from datetime import date
-from pathlib import Path
-from commission.clock import SystemClock
-from commission.evidence.runs import RULES, RunEnded, RunStarted
-from commission.evidence.talk import Told
-from commission.records.book import Book
-from commission.records.shared.address import SharedAddress
-from commission.records.shared.line import SharedAway
-from commission.records.shared.sync import sync
-from commission.vocabulary import Outcome, Verdict
-place, address, tag, count = Path(sys.argv[1]), SharedAddress(sys.argv[2]), sys.argv[3], int(sys.argv[4])
-def begin(number):
-    return RunStarted(number=number, tag=tag, purpose="brief check", operator="R. Okafor", port="/dev/made-up")
-print("ready", flush=True)
-for _ in range(count):
-    with Book(place, SystemClock()) as book:
-        run = book.start_run(tag, date(2031, 3, 14), begin).run
-        for entry in range(12):
-            book.append(run, Told(heading=f"{run}: {entry}"), raw=bytes(range(200)) * entry)
-        book.append(run, RunEnded(outcome=Outcome.COMPLETE, verdict=Verdict.PASS, rules=RULES))
-    print("ended", run, flush=True)
-    try:
-        done = sync(place, address, SystemClock(), tag)
-        print("synced" if done.whole else f"refused {done}", flush=True)
-    except SharedAway:
-        print("away", flush=True)
-"""
+FORKS = multiprocessing.get_context("forkserver")
+FORKS.set_forkserver_preload([at_work.__module__])
 EVERY = (
     "SELECT json_build_array(encode(c.origin, 'hex'), e.number, e.run, e.kind, e.at, e.elapsed_us, e.packed, "
     "encode(e.payload, 'hex'), encode(e.raw, 'hex'), encode(e.previous, 'hex'), encode(e.digest, 'hex')) "
@@ -108,38 +83,32 @@ class Bench:
     def work(self, address: str, chance: random.Random, until_s: float) -> None:
         """Write the runs that are wanted; the process is killed by chance and begun again."""
         while len(self.ended) < self.wanted and time.monotonic() < until_s:
-            words = [str(self.book), address, self.tag, str(self.wanted - len(self.ended))]
-            with subprocess.Popen(
-                [sys.executable, "-c", BENCH, *words],
-                stdout=subprocess.PIPE,
-                stderr=subprocess.PIPE,
-                text=True,
-                env={**os.environ, "PYTHONPATH": str(ROOT)},
-            ) as process:
-                killing = threading.Timer(chance.uniform(*KILLED_AFTER_S), process.kill)
-                latest = threading.Timer(max(0.0, until_s - time.monotonic()), process.kill)
-                latest.start()
-                for line in process.stdout or ():
-                    if line == "ready\n":
+            line, far = FORKS.Pipe(duplex=False)
+            words = (str(self.book), address, self.tag, self.wanted - len(self.ended), far)
+            process = FORKS.Process(target=at_work, args=words)
+            process.start()
+            far.close()
+            killing = threading.Timer(chance.uniform(*KILLED_AFTER_S), process.kill)
+            latest = threading.Timer(max(0.0, until_s - time.monotonic()), process.kill)
+            latest.start()
+            with contextlib.suppress(EOFError):
+                while True:
+                    said = line.recv()
+                    if said == "ready":
                         killing.start()
-                    self._take(line)
-                error = process.stderr.read() if process.stderr else ""
-                killing.cancel()
-                latest.cancel()
-            self._ended(error, process.returncode)
+                    self._take(said)
+            process.join()
+            killing.cancel()
+            latest.cancel()
+            self.kills += process.exitcode == -signal.SIGKILL
 
-    def _take(self, line: str) -> None:
-        word, _, rest = line.removesuffix("\n").partition(" ")
+    def _take(self, said: str) -> None:
+        word, _, rest = said.partition(" ")
         self.said[word] += 1
-        if word == "ended" and line.endswith("\n"):
+        if word == "ended":
             self.ended.append(rest)
-        elif word == "refused":
+        elif word == "strange":
             self.strange.append(f"{self.tag}: {rest}")
-
-    def _ended(self, error: str, code: int) -> None:
-        self.kills += code == -signal.SIGKILL
-        if code not in (0, -signal.SIGKILL):
-            self.strange.append(f"{self.tag} ended with {code}: {error[-500:]}")
 
 
 class Weather(threading.Thread):
@@ -154,7 +123,7 @@ class Weather(threading.Thread):
 
     def run(self) -> None:
         """Go on until told to stop."""
-        while not self._over.wait(self._chance.uniform(0.3, 3.0)):
+        while not self._over.wait(self._chance.uniform(0.3, 6.0)):
             if self._chance.random() < 0.5:
                 self._line.left = self._chance.choice([None, None, 3_000, 20_000, 60_000])
             else:

@@ -1,5 +1,6 @@
 """The line to the database: how it is opened, how long anything may take, and what its troubles mean."""
 
+import logging
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from typing import Any
@@ -89,6 +90,7 @@ def engine_on(address: SharedAddress) -> Engine:
         from psycopg.conninfo import conninfo_to_dict
     except ImportError as error:
         raise NotInstalled(NOT_INSTALLED) from error
+    logging.getLogger("psycopg").addHandler(logging.NullHandler())  # what it would say of a lost line is raised too
     try:
         named = conninfo_to_dict(address.text)
     except psycopg.ProgrammingError:
