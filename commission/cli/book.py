@@ -258,34 +258,16 @@ def verify(context: click.Context, digests: tuple[str, ...], heads: Path | None,
 
     A shared book is read as it is there, not by its copy on this computer.
     """
-    from commission.cli.shared import verified_shared
-    from commission.records.place import reading_place
-    from commission.records.shared.address import SharedAddress
+    from commission.cli.verifying import verified
     from commission.records.verify import NoDigest
 
-    where = reading_place(place)
     try:
-        if isinstance(where, SharedAddress):
-            sound, sentences = verified_shared(where, digests)
-        else:
-            sound, sentences = _verified(where, digests, heads)
+        sound, sentences = verified(place, digests, heads)
     except NoDigest as wrong:
         raise click.BadParameter(str(wrong), param_hint="--digest") from wrong
     for sentence in sentences:
         tell(sentence)
     context.exit(PASSED if sound else FAILED)
-
-
-def _verified(place: Path, digests: tuple[str, ...], heads: Path | None) -> tuple[bool, tuple[str, ...]]:
-    """Whether a book is sound, and what is said of it."""
-    from commission.records.heads import compare_heads, heads_path
-    from commission.records.verify import verify as verified
-
-    with opened_book(place) as opened:
-        rows, damage = opened.survey()
-        found = verified(rows, *digests, damage=damage)
-        kept = compare_heads(heads_path(heads), opened.path, rows)
-    return found.sound and kept.sound, (*found.sentences, *kept.sentences)
 
 
 def _tell_where(path: Path) -> None:

@@ -100,17 +100,3 @@ def prepare_shared(named: str | None, roster: Path | None) -> None:
         say(f"The shared book {address} is up to date: step {after}.")
     else:
         say(f"The shared book {address} is prepared: step {after}{f', before {before}' if before else ''}.")
-
-
-def verified_shared(address: "SharedAddress", digests: tuple[str, ...]) -> tuple[bool, tuple[str, ...]]:
-    """Whether the shared book is sound as it is there, and what is said of it.
-
-    Raises:
-        NoDigest: one of the digests is none.
-    """
-    from commission.records.shared.mirror import whole_book
-    from commission.records.verify import verify
-
-    there = whole_book(address)
-    found = verify(there.rows, *digests)
-    return found.sound and not there.lost, (*found.sentences, *there.lost)

@@ -240,6 +240,23 @@ def test_a_cut_off_end_is_told_by_who_saw_it(hall: Hall) -> None:
     assert 2 == listed.error.count("The copy here has it still.")
 
 
+def test_a_cut_off_end_of_a_bench_is_told_by_verify(hall: Hall) -> None:
+    """An older state of its book was put back: the shared book was seen to have more; a sync brings it back."""
+    book = Path(hall.book(1))
+    older = book.read_bytes()
+    hall.say("note", "bench-1", "A word.", "--by", "R. Okafor", "--book", str(book))
+    hall.say("book", "sync", "--shared", hall.address, "--book", str(book))
+    words = ("book", "verify", "--heads", str(hall.place / "none"), "--book", str(book))
+    before = hall.say(*words)
+    book.write_bytes(older)
+    cut = hall.say(*words)
+    hall.say("book", "sync", "--shared", hall.address, "--book", str(book))
+
+    assert (0, 1, 0) == (before.code, cut.code, hall.say(*words).code)
+    assert "up to entry 11 on " in cut.output
+    assert "and this book has it up to entry 10: its end was cut off here" in cut.output
+
+
 def test_a_clock_that_is_far_off_is_told_with_every_list(hall: Hall) -> None:
     """Each bench that has synced knows of it, and so does whoever reads the shared book."""
 

@@ -5,14 +5,14 @@ how old it is. It is no part of the record: without it the next sync keeps it an
 """
 
 import json
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
 from commission.dialect.sanitise import clean_text
 from commission.files.kept import keep_whole
 from commission.records.carrying import End
-from commission.records.chain import canonical
+from commission.records.chain import Row, canonical
 from commission.records.numbering import short
 from commission.records.shared.clocks import ClockCheck
 
@@ -86,4 +86,28 @@ def cut_off(seen: Seen | None, shared: str, ends: Mapping[str, End]) -> list[str
         f"{ends[origin].entries if origin in ends else 0} now: its end was cut off, or an older copy was put back."
         for origin, end in seen.ends.items()
         if end.entries > (ends[origin].entries if origin in ends else 0)
+    ]
+
+
+def cut_off_here(seen: Seen | None, rows: Iterable[Row]) -> list[str]:
+    """The chains of which a book has less than the shared one was seen to have, in sentences.
+
+    Args:
+        seen: the shared book as it was seen last.
+        rows: all that can be read of the book, chain by chain and in order.
+    """
+    if seen is None:
+        return []
+    origins: dict[int, str] = {}
+    ends: dict[str, int] = {}
+    for row in rows:
+        origin = origins.setdefault(row.chain, row.digest)
+        ends[origin] = max(row.sequence, ends.get(origin, 0))
+    when = clean_text(seen.at[:16].replace("T", " "))
+    return [
+        f"The shared book had chain {short(origin)} up to entry {end.entries} on {when}, and this book has it up to "
+        f"entry {ends.get(origin, 0)}: its end was cut off here, or an older copy was put back. `commission book sync` "
+        "brings it back, or says why not."
+        for origin, end in seen.ends.items()
+        if end.entries > ends.get(origin, 0)
     ]
