@@ -40,6 +40,7 @@ CAMPAIGNS = (
     Campaign("tamper", "scripts.campaigns.tamper", 1800, HOUR_S),
     Campaign("kills", "scripts.campaigns.kills", 2400, 3 * HOUR_S),
     Campaign("concurrency", "scripts.campaigns.concurrency", 1800, HOUR_S),
+    Campaign("shared", "scripts.campaigns.shared", 2400, HOUR_S),
     Campaign("restore", "scripts.campaigns.restore", 1800, HOUR_S),
     Campaign("link", "scripts.campaigns.link", 2700, 3 * HOUR_S),
     Campaign("hostile", "scripts.campaigns.hostile", 2100, HOUR_S),

@@ -32,6 +32,7 @@ ENVIRONMENT: Mapping[str, str] = {
     "COMMISSION_BOOK": "The record book, where --book names none; else it lies in the user's data folder.",
     "COMMISSION_HEADS": "The second file, which keeps where the book ended; else in the user's folder of states.",
     "COMMISSION_ROSTER": "The file that lists the printers, where --roster names none.",
+    "COMMISSION_SHARED": "The address of the shared book, where --shared names none; in --book `shared:` is it.",
     "COMMISSION_BENCH": "This computer's name in the record, where --bench names none; else its host name.",
     "NO_COLOR": "Set to anything, nothing is coloured.",
 }

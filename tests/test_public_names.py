@@ -10,9 +10,11 @@ ROOT = Path(__file__).resolve().parent.parent
 FAMILIES = "what printers of each family say or take: one table, kept whole and held against the simulated printers"
 SOURCES = "how each source of each family is asked, with what is safe to ask: one table, kept whole and asked of them"
 SCHEMA = "makes the published schema from the types; a test compares the file"
+STEPS = "the library that brings the shared book's tables up to date calls each step by these names"
 STANDS = {
     "commission.dialect.settings_text": FAMILIES,
     "commission.dialect.sources.answers": SOURCES,
+    "commission.records.shared.migrations": STEPS,
     "commission.report.json_form": SCHEMA,
     "commission.settings.comparison_json.schema": SCHEMA,
 }

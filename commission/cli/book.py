@@ -6,9 +6,11 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.book_place import READ_BOOK, WRITTEN_BOOK
 from commission.cli.exit_codes import FAILED, PASSED, exits, worst
 from commission.cli.nearest import Commands, nearest
 from commission.cli.opening import opened_book
+from commission.cli.shared import prepare_shared, sync
 from commission.cli.tag import no_such_printer, offered_tags, tag_argument
 from commission.cli.telling import remark, say, tell
 from commission.clock import SystemClock
@@ -23,8 +25,8 @@ if TYPE_CHECKING:
     from commission.records.chain import Row
     from commission.records.due import Due
     from commission.records.history import Run
+    from commission.records.place import Place
 
-_BOOK = click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
 LONGEST_SHOWN = 100
 """Characters of an entry that has no sentence of its own."""
 _DAY = click.DateTime(["%Y-%m-%d"])
@@ -40,13 +42,13 @@ def book() -> None:
 
 @book.command(name="list", epilog="Example: commission book list bench-3")
 @tag_argument(required=False)
-@_BOOK
-def list_runs(tag: str | None, place: Path | None) -> None:
+@READ_BOOK
+def list_runs(tag: str | None, place: "Place | None") -> None:
     """List every run, oldest first, and the notes between them; of the printer TAG only, if given."""
     from commission.records.history import runs, tags
     from commission.records.notes import notes_on
 
-    with opened_book(place) as opened:
+    with opened_book(place, by_time=True) as opened:
         known = tags(opened)
         if tag is not None and tag not in known:
             raise no_such_printer(tag, known)
@@ -68,17 +70,17 @@ def _unread(run: "Run") -> str:
 @book.command(epilog="Example: commission book due --ics due.ics")
 @click.option("--on", "day", type=_DAY, help="As of this day instead of today (YYYY-MM-DD).")
 @click.option("--ics", "calendar", type=click.Path(path_type=Path), help="Also write the dates as an iCalendar file.")
-@_BOOK
+@READ_BOOK
 @click.pass_context
 @exits({PASSED: "every printer is in date", FAILED: "one is overdue or due at once"})
-def due(context: click.Context, day: object, calendar: Path | None, place: Path | None) -> None:
+def due(context: click.Context, day: object, calendar: Path | None, place: "Place | None") -> None:
     """List every printer with its next check, the most urgent first."""
     from datetime import datetime
 
     from commission.records.due import Standing, due_list
 
     today = day.date() if isinstance(day, datetime) else date.today()  # noqa: DTZ011 - the owner's own calendar day
-    with opened_book(place) as opened:
+    with opened_book(place, by_time=True) as opened:
         dues = due_list(opened, today)
     for one in dues:
         tell(f"{one.standing.value:12}  {one.tag}: {one.what} by {one.on} ({one.because})", " " * 14)
@@ -102,8 +104,8 @@ def _calendar(dues: "list[Due]") -> bytes:
 @click.option(
     "--all", "everything", is_flag=True, help="Every entry, not only what was found; `book export` has them whole."
 )
-@_BOOK
-def show(number: str, place: Path | None, *, everything: bool) -> None:
+@READ_BOOK
+def show(number: str, place: "Place | None", *, everything: bool) -> None:
     """Show what the run NUMBER found; for a printer's TAG, its trends over all checks."""
     from commission.drawing.trend import as_text
     from commission.records.history import runs, tags
@@ -155,8 +157,8 @@ def _told(entry: "Entry | Unreadable") -> tuple[str, ...]:
 
 @book.command(epilog="Example: commission book export book.jsonl")
 @click.argument("file", type=click.Path(path_type=Path, allow_dash=True))
-@_BOOK
-def export(file: Path, place: Path | None) -> None:
+@READ_BOOK
+def export(file: Path, place: "Place | None") -> None:
     """Write the whole book to FILE as JSON lines (`-` for the output); nothing is lost, raw bytes included.
 
     A FILE that is there already is replaced only if it is an earlier export of this same book.
@@ -193,7 +195,7 @@ def _keep_what_is_there(file: Path, chains: "Sequence[Sequence[Row]]") -> None:
 
 @book.command(name="import", epilog="Example: commission book import book.jsonl")
 @click.argument("file", type=click.Path(path_type=Path, exists=True, dir_okay=False))
-@_BOOK
+@WRITTEN_BOOK
 def import_(file: Path, place: Path | None) -> None:
     """Read an exported FILE into a new book, or add to a book what it lacks of it.
 
@@ -213,7 +215,7 @@ def import_(file: Path, place: Path | None) -> None:
 
 @book.command(epilog="Example: commission book join other-bench.sqlite3")
 @click.argument("other", type=click.Path(path_type=Path, exists=True, dir_okay=False))
-@_BOOK
+@WRITTEN_BOOK
 @click.pass_context
 @exits({PASSED: "this book holds all of the other now", FAILED: "a chain of it was not joined, and is named"})
 def join(context: click.Context, other: Path, place: Path | None) -> None:
@@ -243,32 +245,34 @@ def join(context: click.Context, other: Path, place: Path | None) -> None:
     "--digest", "digests", multiple=True, help="Digest printed on a signed report, or its first 12 digits; repeatable."
 )
 @click.option("--heads", type=click.Path(path_type=Path), help="File of kept heads (else $COMMISSION_HEADS).")
-@_BOOK
+@READ_BOOK
 @click.pass_context
 @exits({PASSED: "sound", FAILED: "it is not as it was written, or does not hold a digest or a kept head"})
-def verify(context: click.Context, digests: tuple[str, ...], heads: Path | None, place: Path | None) -> None:
+def verify(context: click.Context, digests: tuple[str, ...], heads: Path | None, place: "Place | None") -> None:
     """Check that no entry was altered, removed or moved, and say which.
 
     The file is checked too: damaged places, and tables, indexes or triggers that are not as this tool makes them.
     Entries cut off at the end leave no gap: give the digest from a signed report, of several reports if you have them,
     and the book must still hold it. Where the book ended after each command that wrote is kept in a second file, and
     compared too; have that file on another disk, or where only you can write.
-    """
-    from commission.records.heads import compare_heads, heads_path
-    from commission.records.verify import NoDigest
-    from commission.records.verify import verify as verified
 
-    with opened_book(place) as opened:
-        try:
-            rows, damage = opened.survey()
-            found = verified(rows, *digests, damage=damage)
-        except NoDigest as wrong:
-            raise click.BadParameter(str(wrong), param_hint="--digest") from wrong
-        kept = compare_heads(heads_path(heads), opened.path, rows)
-    for sentence in (*found.sentences, *kept.sentences):
+    A shared book is read as it is there, not by its copy on this computer.
+    """
+    from commission.cli.verifying import verified
+    from commission.records.verify import NoDigest
+
+    try:
+        sound, sentences = verified(place, digests, heads)
+    except NoDigest as wrong:
+        raise click.BadParameter(str(wrong), param_hint="--digest") from wrong
+    for sentence in sentences:
         tell(sentence)
-    context.exit(PASSED if found.sound and kept.sound else FAILED)
+    context.exit(PASSED if sound else FAILED)
 
 
 def _tell_where(path: Path) -> None:
     remark(f"Written: {path}")
+
+
+book.add_command(sync)
+book.add_command(prepare_shared, "prepare-shared")

@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.book_place import BOOK_READ, BookPlace
 from commission.cli.captures import read_capture
 from commission.cli.exit_codes import FAILED, PASSED, exits
 from commission.cli.tag import tag_argument
@@ -13,6 +14,7 @@ from commission.cli.telling import hand_out, remark, say
 
 if TYPE_CHECKING:
     from commission.cli.settings_records import Recorded
+    from commission.records.place import Place
     from commission.settings.snapshot import Snapshot
 
 
@@ -22,7 +24,7 @@ if TYPE_CHECKING:
 @click.option("--after", type=click.Path(path_type=Path), help="A saved console capture of the later report.")
 @click.option("--json", "as_data", is_flag=True, help="Write JSON, as its published schema describes it.")
 @click.option("--all", "everything", is_flag=True, help="List the values that are the same as well.")
-@click.option("--book", type=click.Path(path_type=Path), help="Record book to read (else $COMMISSION_BOOK).")
+@click.option("--book", type=BookPlace(), help=BOOK_READ)
 @click.pass_context
 @exits({PASSED: "no difference, and nothing looks wrong", FAILED: "something differs or looks wrong"})
 def compare(
@@ -30,7 +32,7 @@ def compare(
     tag: str | None,
     before: Path | None,
     after: Path | None,
-    book: Path | None,
+    book: "Place | None",
     *,
     as_data: bool,
     everything: bool,
@@ -66,7 +68,7 @@ def compare(
     context.exit(FAILED if comparison.differs else PASSED)
 
 
-def _of_the_book(tag: str, book: Path | None) -> "tuple[Recorded, Recorded]":
+def _of_the_book(tag: str, book: "Place | None") -> "tuple[Recorded, Recorded]":
     """The newest settings as found that another report followed, and the newest report of all.
 
     Raises:

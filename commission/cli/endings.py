@@ -16,12 +16,15 @@ from commission.desk.base import DeskError
 from commission.files.output import OutputError, OutputRefused
 from commission.link.base import LinkError, PortBusy
 from commission.records.run_lock import RunUnderWay
+from commission.records.shared.line import NotInstalled, SharedAway
 from commission.records.tables import BookError
 
 CODES: tuple[tuple[type[BaseException], int], ...] = (
     (KeyboardInterrupt, STOPPED),
     (click.Abort, STOPPED),
     (BookError, NO_BOOK),
+    (SharedAway, NOT_FINISHED),
+    (NotInstalled, WRONG_USAGE),
     (RunUnderWay, UNDER_WAY),
     (OutputRefused, WRONG_USAGE),
     (OutputError, NOT_FINISHED),

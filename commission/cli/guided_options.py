@@ -6,6 +6,7 @@ from typing import Any, TypeVar
 
 import click
 
+from commission.cli.book_place import BookPlace
 from commission.cli.numbers import MOST_BAUD, Count, Number
 from commission.cli.tag import offered_ports
 
@@ -78,7 +79,7 @@ def guided_options(*, port_required: bool = True) -> Callable[[_F], _F]:
         click.option("--bell/--no-bell", default=True, help="Sound the terminal bell at each prompt."),
         speak_option,
         speak_with_option,
-        click.option("--book", type=click.Path(path_type=Path), help="Record book to use (else $COMMISSION_BOOK)."),
+        click.option("--book", type=BookPlace(writes=True), help="Record book to use (else $COMMISSION_BOOK)."),
         click.option("--reports", type=_FOLDER, default=Path(), help="Folder for reports and settings files."),
     )
 

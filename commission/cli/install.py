@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from commission.cli.book_place import BookPlace
 from commission.cli.guided_options import (
     BENCH_HELP,
     DWELL_HELP,
@@ -50,7 +51,7 @@ def _variables(_context: click.Context, _parameter: click.Parameter, pairs: tupl
 @click.option("--bell/--no-bell", default=True, help="Sound the terminal bell at each prompt.")
 @speak_option
 @speak_with_option
-@click.option("--book", type=click.Path(path_type=Path), help="Record book to write to (else $COMMISSION_BOOK).")
+@click.option("--book", type=BookPlace(writes=True), help="Record book to write to (else $COMMISSION_BOOK).")
 @click.option("--reports", type=click.Path(path_type=Path, file_okay=False), default=Path(), help="Folder for reports.")
 @source_option
 @click.option("--prove", is_flag=True, help="Show TAG on the printer's display first; nothing moves.")

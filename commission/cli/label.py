@@ -1,13 +1,18 @@
 """`commission label`: a sticker for a printer."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.book_place import BOOK_READ, BookPlace
 from commission.cli.exit_codes import PASSED, exits
 from commission.cli.opening import opened_book
 from commission.cli.tag import no_such_printer, tag_argument
 from commission.cli.telling import remark, say
+
+if TYPE_CHECKING:
+    from commission.records.place import Place
 
 
 @click.command(epilog="Example: commission label bench-3 --svg bench-3.svg")
@@ -15,9 +20,9 @@ from commission.cli.telling import remark, say
 @click.option(
     "--svg", "svg_file", type=click.Path(dir_okay=False, path_type=Path), help="Draw it into this file, 62 x 29 mm."
 )
-@click.option("--book", type=click.Path(path_type=Path), help="Record book to read, if not the usual one.")
+@click.option("--book", type=BookPlace(), help=BOOK_READ)
 @exits({PASSED: "the label is printed or drawn, whatever the verdict on it"})
-def label(tag: str, svg_file: Path | None, book: Path | None) -> None:
+def label(tag: str, svg_file: Path | None, book: "Place | None") -> None:
     """Print the label of the printer TAG: verdict, date, next check, report number.
 
     It tells the newest completed installation or check with hands on. Where something stands against the printer, as a

@@ -7,10 +7,15 @@ import time
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.book_place import READ_BOOK
 from commission.cli.roster_file import ROSTER, roster_listed
+
+if TYPE_CHECKING:
+    from commission.records.place import Place
 
 DEFAULT_LISTEN = "127.0.0.1:9377"
 KEPT_S = 15.0
@@ -28,8 +33,8 @@ OPEN_TO_OTHERS = "Anybody who reaches this address can read it: nothing asks for
     help=f"Answer a collector instead, until told to end; {DEFAULT_LISTEN} if nothing else is named.",
 )
 @ROSTER
-@click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
-def metrics(file: Path | None, listen: str | None, roster: Path | None, place: Path | None) -> None:
+@READ_BOOK
+def metrics(file: Path | None, listen: str | None, roster: Path | None, place: "Place | None") -> None:
     """Write how every printer stands as OpenMetrics text, for a collector that reads a file.
 
     The file is replaced whole or not at all: let a timer write it. What is not known has no sample.
@@ -48,7 +53,7 @@ def metrics(file: Path | None, listen: str | None, roster: Path | None, place: P
         _listen(*_address(listen), lambda: _drawn(roster, place))
 
 
-def _drawn(roster: Path | None, place: Path | None) -> bytes:
+def _drawn(roster: Path | None, place: "Place | None") -> bytes:
     from commission.cli.opening import opened_book
     from commission.clock import SystemClock
     from commission.fleet.metrics import as_openmetrics

@@ -4,6 +4,7 @@ from pathlib import Path
 
 import click
 
+from commission.cli.book_place import WRITTEN_BOOK
 from commission.cli.numbers import Count
 from commission.cli.tag import no_such_printer, tag_argument
 from commission.cli.telling import say
@@ -23,7 +24,7 @@ _ABOUT_HELP = "Number of the entry of this bench that a correction is about (see
 @click.option("--what", type=click.Choice(list(WHATS)), default=REMARK, show_default=True, help="What kind of note.")
 @click.option("--by", "person", default="", help="Who writes it.")
 @click.option("--about", type=Count(1), help=_ABOUT_HELP)
-@click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
+@WRITTEN_BOOK
 def note(tag: str, text: str, *, what: str, person: str, about: int | None, place: Path | None) -> None:
     """Write the note and say what it changes."""
     from commission.cli.bench_name import bench_name

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.book_place import READ_BOOK
 from commission.cli.exit_codes import FAILED, PASSED, exits
 from commission.cli.roster_file import ROSTER, roster_listed
 from commission.cli.telling import hand_out, say
@@ -17,6 +18,7 @@ if TYPE_CHECKING:
 
     from commission.fleet.cells import Cells
     from commission.fleet.roster import Listed
+    from commission.records.place import Place
 
 PIPE_COLUMNS = 10_000
 """Into a pipe or a file each printer is one line."""
@@ -28,7 +30,7 @@ PIPE_COLUMNS = 10_000
 @click.option("--csv", "form", flag_value="csv", help="Write comma-separated values.")
 @click.option("--html", "page", type=click.Path(path_type=Path), help="Write one page for a wall screen to this file.")
 @ROSTER
-@click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
+@READ_BOOK
 @click.pass_context
 @exits(
     {PASSED: "every printer is in date, and nothing unsafe is open", FAILED: "one is overdue, due at once or unsafe"}
@@ -39,7 +41,7 @@ def overview(
     form: str | None,
     page: Path | None,
     roster: Path | None,
-    place: Path | None,
+    place: "Place | None",
 ) -> None:
     """Show how every printer of the record book stands, the most urgent first.
 
@@ -54,7 +56,7 @@ def overview(
     from commission.records.due import Standing
 
     today = date.today() if day is None else day.date()  # noqa: DTZ011 - the owner's own calendar day
-    with opened_book(place) as book:
+    with opened_book(place, by_time=True) as book:
         found = overview_of(book, today, roster_listed(roster))
     cells = [cells_of(each, today) for each in found]
     if page is not None:
@@ -69,7 +71,7 @@ def overview(
     context.exit(FAILED if late else PASSED)
 
 
-def tell_overview(place: Path | None, roster: "Sequence[Listed]", *, as_json: bool = False) -> None:
+def tell_overview(place: "Place | None", roster: "Sequence[Listed]", *, as_json: bool = False) -> None:
     """Show the overview of today on the output, the most urgent first."""
     from commission.cli.opening import opened_book
     from commission.fleet.cells import cells_of

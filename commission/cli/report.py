@@ -1,13 +1,18 @@
 """`commission report`: draws a run's report again from the record book."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.book_place import BOOK_READ, BookPlace
 from commission.cli.exit_codes import FAILED, PASSED, exits
 from commission.cli.opening import opened_book
 from commission.cli.tag import no_such_printer, tag_argument
 from commission.cli.telling import complain, say
+
+if TYPE_CHECKING:
+    from commission.records.place import Place
 
 FORMATS = ("html", "markdown", "json")
 
@@ -15,7 +20,7 @@ FORMATS = ("html", "markdown", "json")
 @click.command(epilog="Example: commission report bench-3 --out reports")
 @tag_argument()
 @click.option("--run", "number", help="Number of the run, as printed on its report.  [default: the newest]")
-@click.option("--book", type=click.Path(path_type=Path), help="Record book to read, if not the usual one.")
+@click.option("--book", type=BookPlace(), help=BOOK_READ)
 @click.option("--out", type=click.Path(file_okay=False, path_type=Path), default=Path(), help="Folder for the files.")
 @click.option("--format", "formats", type=click.Choice(FORMATS), multiple=True, help="May be given more than once.")
 @click.option("--full", is_flag=True, help="With every step, trial, value and raw exchange; 30 to 80 pages.")
@@ -25,7 +30,7 @@ def report(
     context: click.Context,
     tag: str,
     number: str | None,
-    book: Path | None,
+    book: "Place | None",
     out: Path,
     formats: tuple[str, ...],
     *,

@@ -5,16 +5,17 @@ from typing import TYPE_CHECKING
 
 import click
 
+from commission.cli.book_place import READ_BOOK
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, PASSED, exits, worst
 from commission.cli.nearest import Commands
-from commission.cli.roster_file import ROSTER, roster_listed, roster_required
+from commission.cli.roster_file import ROSTER, roster_listed, roster_required, roster_shared
 from commission.cli.telling import hand_out, tell
 
 if TYPE_CHECKING:
     from commission.fleet.known import OnRecord
     from commission.fleet.proof import Proven
+    from commission.records.place import Place
 
-_BOOK = click.option("--book", "place", type=click.Path(path_type=Path), help="Record book (else $COMMISSION_BOOK).")
 NOT_WRITTEN = "The roster is yours: this was written to the output and into no file."
 
 
@@ -39,8 +40,8 @@ def show(roster: Path | None) -> None:
 
 @roster.command()
 @ROSTER
-@_BOOK
-def propose(roster: Path | None, place: Path | None) -> None:
+@READ_BOOK
+def propose(roster: Path | None, place: "Place | None") -> None:
     """Write a block for each connected port that the roster does not have yet; no port is opened.
 
     A port with the serial number of a printer on record gets that printer's tag. Put the others' own names in the place
@@ -57,23 +58,24 @@ def propose(roster: Path | None, place: Path | None) -> None:
 
 @roster.command()
 @ROSTER
-@_BOOK
-def complete(roster: Path | None, place: Path | None) -> None:
+@READ_BOOK
+def complete(roster: Path | None, place: "Place | None") -> None:
     """Write the roster with what the record book knows: what it says nothing of, and printers it leaves out."""
     from commission.fleet.known import completed
     from commission.fleet.roster import as_toml
 
     found = completed(roster_listed(roster), _known(place, needed=True))
-    hand_out(as_toml(found, ["Completed from the record book.", NOT_WRITTEN]), end="")
+    said = ["Completed from the record book.", NOT_WRITTEN]
+    hand_out(as_toml(found, said, roster_shared(roster)), end="")
 
 
 @roster.command()
 @click.option("--open", "to_open", multiple=True, metavar="TAG", help="Open this printer's port, ask it; repeatable.")
 @ROSTER
-@_BOOK
+@READ_BOOK
 @click.pass_context
 @exits({PASSED: "each is proven", FAILED: "one is another printer", NOT_A_PASS: "one is not proven, or is not there"})
-def prove(context: click.Context, to_open: tuple[str, ...], roster: Path | None, place: Path | None) -> None:
+def prove(context: click.Context, to_open: tuple[str, ...], roster: Path | None, place: "Place | None") -> None:
     """Say which printer is behind which port, by its own marks against the record.
 
     Without --open no port is opened, for that can restart a printer and kill a print: then only a USB serial number of
@@ -105,13 +107,14 @@ def _code(proven: "Proven") -> int:
     return {Proof.PROVEN: PASSED, Proof.ANOTHER: FAILED}.get(proven.proof, NOT_A_PASS)
 
 
-def _known(place: Path | None, *, needed: bool = False) -> "dict[str, OnRecord]":
+def _known(place: "Place | None", *, needed: bool = False) -> "dict[str, OnRecord]":
     """What the book has; nothing where there is no book and none is needed."""
     from commission.cli.opening import opened_book
     from commission.fleet.known import on_record
-    from commission.records.place import book_path
+    from commission.records.place import reading_place
 
-    if not needed and place is None and not book_path(None).exists():
+    usual = reading_place(place)
+    if not needed and place is None and isinstance(usual, Path) and not usual.exists():
         return {}
     with opened_book(place) as book:
         return on_record(book)

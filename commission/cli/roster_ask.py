@@ -2,7 +2,7 @@
 
 import asyncio
 from collections.abc import Mapping, Sequence
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from commission.cli.surroundings import surroundings
 from commission.dialect.identity import identity_of
@@ -16,8 +16,13 @@ from commission.records.place import book_path
 from commission.records.run_lock import RunLock, RunUnderWay
 from commission.session import Exchange, Session, connect
 
+if TYPE_CHECKING:
+    from commission.records.place import Place
 
-def asked(listed: Listed, ports: Sequence[FoundPort], known: Mapping[str, PrinterMarks], place: Path | None) -> Proven:
+
+def asked(
+    listed: Listed, ports: Sequence[FoundPort], known: Mapping[str, PrinterMarks], place: "Place | None"
+) -> Proven:
     """What the printer says, or why it cannot be asked; a run on it that is under way is not disturbed."""
     try:
         with RunLock(book_path(place), listed.tag):

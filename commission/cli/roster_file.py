@@ -1,9 +1,9 @@
 """Which file is the roster, and what is wrong with it, in lines."""
 
 import os
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import click
 
@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     from commission.fleet.roster import Listed
 
 VARIABLE = "COMMISSION_ROSTER"
+_T = TypeVar("_T")
 ROSTER = click.option(
     "--roster", type=click.Path(path_type=Path), help=f"Roster of the printers (else ${VARIABLE}, else none)."
 )
@@ -31,16 +32,32 @@ def roster_listed(named: Path | None) -> "list[Listed]":
     Raises:
         Ending: it cannot be read, or something in it is wrong; each complaint has its line.
     """
-    from commission.cli.telling import Ending
-    from commission.dialect.sanitise import clean_text
-    from commission.fleet.roster import RosterError, read_roster
+    from commission.fleet.roster import read_roster
 
     place = roster_place(named)
-    if place is None:
-        return []
+    return [] if place is None else _read(place, read_roster)
+
+
+def roster_shared(named: Path | None) -> str:
+    """The address of the shared book that the roster names; empty where it names none, or no roster is named.
+
+    Raises:
+        Ending: as `roster_listed`.
+    """
+    from commission.fleet.roster import read_shared
+
+    place = roster_place(named)
+    return "" if place is None else _read(place, read_shared)
+
+
+def _read(place: Path, read: Callable[[Path], _T]) -> _T:
+    from commission.cli.telling import Ending
+    from commission.dialect.sanitise import clean_text
+    from commission.fleet.roster import RosterError
+
     shown = clean_text(str(place))
     try:
-        return read_roster(place)
+        return read(place)
     except OSError as error:
         raise Ending(f"The roster {shown} cannot be read: {error.strerror}.", WRONG_USAGE) from error
     except RosterError as error:

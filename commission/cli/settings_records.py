@@ -1,7 +1,7 @@
 """The settings reports of a printer, read from the book for a command."""
 
 from dataclasses import dataclass
-from pathlib import Path
+from typing import TYPE_CHECKING
 
 from commission.cli.opening import opened_book
 from commission.cli.tag import no_such_printer
@@ -11,6 +11,9 @@ from commission.procedure.settings.record import SNAPSHOTS, SettingsRecord
 from commission.records.history import tags
 from commission.records.settings_history import settings_reports
 from commission.settings.snapshot import NoReport
+
+if TYPE_CHECKING:
+    from commission.records.place import Place
 
 
 @dataclass(frozen=True)
@@ -23,7 +26,7 @@ class Recorded:
     record: SettingsRecord
 
 
-def recorded(book: Path | None, tag: str, *, as_found_only: bool = False) -> list[Recorded]:
+def recorded(book: "Place | None", tag: str, *, as_found_only: bool = False) -> list[Recorded]:
     """The printer's reports, oldest first; one that cannot be read is named and left out.
 
     Raises:

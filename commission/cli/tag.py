@@ -33,12 +33,16 @@ def offered_tags(context: click.Context, _parameter: click.Parameter, typed: str
     """The tags on record that begin so; none where there is no book that can be read, for a key press is no command."""
     from click.shell_completion import CompletionItem
 
-    from commission.records.place import book_path
+    from commission.records.place import mirror_path, reading_place
+    from commission.records.refused import BookError
+    from commission.records.shared.address import SharedAddress
     from commission.records.tags import tags_at_a_glance
 
     try:
-        known = tags_at_a_glance(book_path(context.params.get("book") or context.params.get("place")))
-    except (OSError, RuntimeError, sqlite3.Error):  # no book, no home folder, or locked: the command itself will say so
+        place = reading_place(context.params.get("book") or context.params.get("place"))
+        known = tags_at_a_glance(mirror_path(place) if isinstance(place, SharedAddress) else place)
+    except (OSError, RuntimeError, BookError, sqlite3.Error):
+        # no book, no home folder, or locked: the command itself will say so
         return []
     fit = (tag for tag in known if tag.isprintable() and CUT_UP.isdisjoint(tag))
     return [CompletionItem(tag) for tag in fit if tag.startswith(typed)]

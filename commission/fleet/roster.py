@@ -3,6 +3,7 @@
 TOML 1.0, read with the standard library. Everything that is wrong with a file is said at once, each with its line:
 
     format = 1
+    shared = "postgresql://bench@books.example/commission"  # the shared book of all benches, if there is one
 
     [[printer]]
     tag = "bench-3"                                   # the owner's name for it; the only key that must be there
@@ -25,6 +26,7 @@ from commission.dialect.sanitise import clean_text
 from commission.dialect.sources.report import SourceKind
 from commission.link.address import parse_address
 from commission.link.base import PortUnusable
+from commission.records.shared.address import SharedAddress, is_address
 from commission.vocabulary import FailSafe
 
 FORMAT = 1
@@ -75,12 +77,25 @@ def read_roster(place: Path) -> list[Listed]:
         RosterError: something in it is wrong.
         OSError: it cannot be read.
     """
+    return parse_roster(_text(place))
+
+
+def read_shared(place: Path) -> str:
+    """The address of the shared book that a roster file names; empty where it names none.
+
+    Raises:
+        RosterError: something in it is wrong.
+        OSError: it cannot be read.
+    """
+    return str(_parsed(_text(place))[0].get("shared", ""))
+
+
+def _text(place: Path) -> str:
     try:
-        text = place.read_text(encoding="utf-8")
+        return place.read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
         raise RosterError([Complaint(line, "this is no UTF-8 text")]) from error
-    return parse_roster(text)
 
 
 def parse_roster(text: str) -> list[Listed]:
@@ -89,6 +104,11 @@ def parse_roster(text: str) -> list[Listed]:
     Raises:
         RosterError: something in it is wrong.
     """
+    return [Listed(**{key: table[key] for key in KEYS if key in table}) for table in _parsed(text)[1]]
+
+
+def _parsed(text: str) -> tuple[Mapping[str, Any], list[Mapping[str, Any]]]:
+    """All values, and those of the printers; nothing is wrong with them."""
     try:
         values = tomllib.loads(text)
     except (tomllib.TOMLDecodeError, RecursionError) as error:
@@ -104,7 +124,7 @@ def parse_roster(text: str) -> list[Listed]:
     complaints += _doubles(tables, lines)
     if complaints:
         raise RosterError(complaints)
-    return [Listed(**{key: table[key] for key in KEYS if key in table}) for table in tables]
+    return values, tables
 
 
 class _Lines:
@@ -152,11 +172,22 @@ def _whole(values: Mapping[str, Any], lines: _Lines) -> Iterator[Complaint]:
     if type(values.get("format")) is not int or values["format"] != FORMAT:
         said = "there is no `format`" if "format" not in values else "this format is not known"
         yield Complaint(lines.top("format"), f"{said}: write `format = {FORMAT}` above all printers")
-    for key in values.keys() - {"format", "printer"}:
+    if "shared" in values and (what := _wrong_shared(values["shared"])):
+        yield Complaint(lines.top("shared"), what)
+    for key in values.keys() - {"format", "shared", "printer"}:
         yield Complaint(lines.top(key), f"`{clean_text(key)}` is no key of a roster")
     tables = values.get("printer", [])
     if not isinstance(tables, list) or not all(isinstance(each, dict) for each in tables):
         yield Complaint(lines.top("printer"), "write each printer under its own heading `[[printer]]`")
+
+
+def _wrong_shared(value: Any) -> str:
+    """What is wrong with the address of the shared book; a roster is read by many, so no password stands in it."""
+    if not isinstance(value, str) or not is_address(value):
+        return "`shared` is the address of the shared book: write postgresql://USER@HOST/DATABASE in quotes"
+    if SharedAddress(value).has_password:
+        return "`shared`: no password belongs in a roster; keep it in the file ~/.pgpass"
+    return ""
 
 
 def _printer(table: Mapping[str, Any], place: int, lines: _Lines) -> Iterator[Complaint]:
@@ -208,9 +239,10 @@ def _doubles(tables: Sequence[Mapping[str, Any]], lines: _Lines) -> Iterator[Com
             first.setdefault(value, place)
 
 
-def as_toml(printers: Sequence[Listed], said: Sequence[str] = ()) -> str:
+def as_toml(printers: Sequence[Listed], said: Sequence[str] = (), shared: str = "") -> str:
     """A roster with these printers, as a person would write it; `said` stands above it as remarks."""
     blocks = [*(f"# {line}" for line in said), f"format = {FORMAT}"]
+    blocks += [f"shared = {_value(shared)}"] if shared else []
     for each in printers:
         blocks += ["", "[[printer]]"]
         blocks += [f"{key} = {_value(getattr(each, key))}" for key in KEYS if getattr(each, key)]
@@ -225,4 +257,4 @@ def _value(value: str | int) -> str:
     return '"' + "".join(named.get(sign, sign if sign.isprintable() else f"\\U{ord(sign):08X}") for sign in value) + '"'
 
 
-__all__ = ["FORMAT", "Complaint", "Listed", "RosterError", "as_toml", "parse_roster", "read_roster"]
+__all__ = ["FORMAT", "Complaint", "Listed", "RosterError", "as_toml", "parse_roster", "read_roster", "read_shared"]

@@ -8,14 +8,13 @@ a new chain, which costs nothing.
 """
 
 import json
-import os
 import secrets
-from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from commission.files.kept import keep_whole
 from commission.records.chain import canonical
-from commission.records.tables import OWNER_ALONE, BookError
+from commission.records.tables import BookError
 
 _MARK_SIGNS = "23456789abcdefghjkmnpqrstuvwxyz"
 _MARK_LENGTH = 5
@@ -104,22 +103,13 @@ def keep_bench(book: Path, bench: Bench) -> None:
         BookError: it cannot be written.
     """
     here = bench_file(book)
-    draft = here.with_name(f".{here.name}.{secrets.token_hex(4)}.new")
     told: dict[str, object] = {"bench": bench.identity, "origin": bench.origin}
     told |= {"entries": bench.entries, "digest": bench.digest}
     told |= {"place": str(book.resolve()), "file": book.stat().st_ino}
     try:
-        handle = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_EXCL, OWNER_ALONE)
-        with os.fdopen(handle, "w", encoding="ascii") as file:
-            file.write(f"{canonical(told)}\n")
-            file.flush()
-            os.fsync(file.fileno())
-        draft.replace(here)
+        keep_whole(here, f"{canonical(told)}\n")
     except OSError as error:
         raise BookError(
             f"{here} cannot be written ({error.strerror}): it says which bench goes on with the book. Check that the "
             "folder can be written."
         ) from error
-    finally:
-        with suppress(OSError):
-            draft.unlink()

@@ -13,10 +13,10 @@ from pathlib import Path
 
 from commission.dialect.sanitise import clean_text
 from commission.files.book_file import is_open_book
+from commission.files.kept import OWNER_ALONE
 from commission.files.output import OutputRefused
 from commission.records.book import Book
 from commission.records.chain import Row, canonical
-from commission.records.tables import OWNER_ALONE
 
 VARIABLE = "COMMISSION_HEADS"
 

@@ -1,6 +1,6 @@
 """The union of books: each chain is taken as it is, and nothing is ever put between two entries of it."""
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from sqlalchemy import Connection
@@ -11,6 +11,9 @@ from commission.records.numbering import lies_at, short
 from commission.records.pen import keep
 from commission.records.rows import digest_at, newest_row
 from commission.records.tables import BookError
+
+DigestOf = Callable[[int], str | None]
+"""The digest of the entry of that number in a chain; None where there is none."""
 
 
 class ForkError(BookError):
@@ -33,13 +36,42 @@ def receive(connection: Connection, rows: Sequence[Row]) -> int:
     chain = _chain_of(connection, rows[0])
     newest = newest_row(connection, chain)
     held = 0 if newest is None else newest.sequence
+    found = lacking(rows, held, lambda number: digest_at(connection, lies_at(chain, number)))
+    new = [replace(row, chain=chain) for row in found]
+    if new:
+        keep(connection, new)
+    return len(new)
+
+
+def lacking(rows: Sequence[Row], held: int, digest_of: DigestOf) -> Sequence[Row]:
+    """What who has a chain up to an entry lacks of these rows of it.
+
+    Args:
+        rows: of one chain, in order and sound.
+        held: number of the newest entry that is there; 0 for none.
+        digest_of: tells the digests of those that are there.
+
+    Raises:
+        ForkError: the chain goes on otherwise there.
+    """
     known = [row for row in rows if row.sequence <= held]
-    if known and not _same(connection, chain, known[-1]):
-        raise _fork(connection, chain, rows)
-    lacking = [replace(row, chain=chain) for row in rows[len(known) :]]
-    if lacking:
-        keep(connection, lacking)
-    return len(lacking)
+    if known and digest_of(known[-1].sequence) != known[-1].digest:
+        differs = next(row.sequence for row in rows if digest_of(row.sequence) != row.digest)
+        raise fork(digest_of(1) or rows[0].digest, differs)
+    return rows[len(known) :]
+
+
+def fork(origin: str, differs: int) -> ForkError:
+    """The refusal of a chain that goes on in two ways.
+
+    Args:
+        origin: digest of its first entry.
+        differs: number of the first entry that is not the same.
+    """
+    return ForkError(
+        f"The chain {short(origin)} goes on in two ways from entry {differs} on: two copies of one book went "
+        "on by themselves, or one was altered. It is not joined; keep both, and verify each with a signed report."
+    )
 
 
 def _chain_of(connection: Connection, first: Row) -> int:
@@ -55,15 +87,3 @@ def _chain_of(connection: Connection, first: Row) -> int:
             "is kept of it. Join the whole book."
         )
     return max(origins, default=-1) + 1
-
-
-def _same(connection: Connection, chain: int, row: Row) -> bool:
-    return digest_at(connection, lies_at(chain, row.sequence)) == row.digest
-
-
-def _fork(connection: Connection, chain: int, rows: Sequence[Row]) -> ForkError:
-    differs = next(row.sequence for row in rows if not _same(connection, chain, row))
-    return ForkError(
-        f"The chain {short(rows[0].digest)} goes on in two ways from entry {differs} on: two copies of one book went "
-        "on by themselves, or one was altered. It is not joined; keep both, and verify each with a signed report."
-    )

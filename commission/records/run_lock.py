@@ -14,7 +14,8 @@ import time
 from pathlib import Path
 from types import TracebackType
 
-from commission.records.tables import OWNER_ALONE, BookError
+from commission.files.kept import OWNER_ALONE
+from commission.records.tables import BookError
 
 if sys.platform == "win32":
     import msvcrt

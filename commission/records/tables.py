@@ -10,11 +10,25 @@ from sqlalchemy import Connection, Engine, FromClause, create_engine, event, tex
 from sqlalchemy.dialects.sqlite.base import SQLiteCompiler
 
 from commission.files.book_file import APPLICATION_ID, SIDE_FILES, application_of, head_of, is_database, is_open_book
+from commission.files.kept import OWNER_ALONE
+from commission.records.refused import BookError
 from commission.records.schema import SCHEMA_VERSION, create_tables
+
+__all__ = [
+    "BY_SEQUENCE",
+    "PATIENCE_S",
+    "READS",
+    "BookError",
+    "Compiler",
+    "begin_book",
+    "open_engine",
+    "reading",
+    "require_book",
+    "version_of",
+]
 
 PATIENCE_S = 30.0
 """So long a writer waits for others. They take no turns: with two dozen at once one was seen to wait above 5 s."""
-OWNER_ALONE = 0o600
 BY_SEQUENCE = "NOT INDEXED"
 """How entries are read: from the table itself, in order. An index only says where in it to look; see `reader`."""
 READS = "commission_reads"
@@ -27,10 +41,6 @@ class Compiler(SQLiteCompiler):
     def get_from_hint_text(self, table: FromClause, text: str | None) -> str | None:  # noqa: ARG002 - the library's form
         """The hint as it was given."""
         return text
-
-
-class BookError(Exception):
-    """The record book cannot be used; the text says what to do."""
 
 
 def open_engine(path: Path, patience_s: float = PATIENCE_S) -> Engine:

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from scripts.campaigns import _fuzzed_texts, kills, link, restore, unread
+from scripts.campaigns import _fuzzed_texts, kills, link, restore, shared, unread
 from scripts.campaigns._book import Row, chain_breaks, digest_of, seen_of
 from scripts.campaigns._looked_at import differences, unprintable
 from scripts.campaigns._tool import Ended, Tools
@@ -237,3 +237,33 @@ def test_readings_of_no_known_form_are_refused(written: object) -> None:
     """Too few times, too few readings, and another form: none is taken for a watch with nothing in it."""
     with pytest.raises(ValueError, match=r"form|argument"):
         unread.readings_in(written)
+
+
+RUN = "bench-3/2031-03-14/1"
+
+
+@pytest.mark.parametrize(
+    ("chains", "broken"),
+    [
+        ({"aa": chain("run_started", "told", "run_ended")}, []),
+        ({}, [f"{RUN} stands once in the shared book"]),
+        ({"aa": chain("run_started", "told")}, [f"{RUN} stands once in the shared book"]),
+        (
+            {"aa": chain("run_started", "run_ended", "run_ended")},
+            [f"{RUN} stands once in the shared book", f"{RUN} ends once at most"],
+        ),
+        (
+            {"aa": chain("run_started", "run_ended"), "bb": chain("run_started")},
+            [f"{RUN} stands once in the shared book", f"{RUN} is begun once, in one chain"],
+        ),
+        ({"aa": chain("run_started", "told", "run_ended")[::2]}, ["chain aa is whole: [3]"]),
+    ],
+    ids=["whole", "lost", "cut off", "an end twice", "in two chains", "a gap"],
+)
+def test_a_shared_book_that_lost_or_doubled_is_told(chains: dict[str, list[Row]], broken: list[str]) -> None:
+    """A run that a bench has acknowledged stands in it once, from its beginning to its end, in a whole chain."""
+    score = shared.Score()
+    bench = shared.Bench(Path("book.sqlite3"), "bench-3", 1, ended=[RUN])
+    shared.judge([bench], chains, score)
+
+    assert sorted(broken) == sorted(score.broken)

@@ -2,8 +2,10 @@
 
 import pytest
 
-from scripts.campaigns import fuzz, hostile, kills, link, restore, tamper
+from scripts.campaigns import fuzz, hostile, kills, link, restore, shared, tamper
 from scripts.campaigns._shape import Result
+from tests.support.programs import unrunnable
+from tests.support.shared_server import server_programs
 
 
 def held(result: Result, *, at_least: int) -> None:
@@ -47,6 +49,13 @@ def test_disturbed_settings_come_right() -> None:
 def test_a_hostile_script_is_only_shown() -> None:
     """As the name of a printer it is shown or refused, in every other field shown."""
     held(hostile.run(quick=True, seed=1, only="script,"), at_least=2)
+
+
+def test_a_shared_book_loses_and_doubles_nothing() -> None:
+    """Four benches with two runs each, killed and cut off."""
+    if server_programs() is None:
+        unrunnable("the server of PostgreSQL is not installed")
+    held(shared.run(quick=True, seed=1, runs=8), at_least=40)
 
 
 @pytest.mark.parametrize("kind", ["capture 000", "script 000", "export 000"])
