@@ -290,3 +290,9 @@ def live_line(status: Status) -> str:
     left = f"{math.ceil(status.seconds_left)} s left" if status.seconds_left else ""
     parts = [f"Reading: {reading(status)}", left, clean(status.progress), clean(status.note)]
     return "   ".join(part for part in parts if part)
+
+
+def below(status: Status | None, where: str) -> list[tuple[str, str]]:
+    """The lines below the one that is being typed, each with its style: what is read, and how far the run is."""
+    read = [] if status is None else [("reverse", live_line(status))]
+    return [*read, *([("", clean(where))] if where else [])]
