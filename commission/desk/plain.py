@@ -24,6 +24,7 @@ _KEYS = (
 )
 _WATCH_KEYS = "Type q to stop, then Enter."
 _STOP_KEY = "stopped by the stop key"
+_ALL_THAT_FIT = "Type the numbers or words of all that fit, with commas between them, then Enter."
 _RELEASE = "Type yes, then Enter, to release; Enter alone shows the steps again."
 _MARKS = {"v": Mark.SPOILT, "n": Mark.NOTHING_CHANGED, "p": Mark.PAUSE, "": Mark.PAUSE}
 
@@ -78,7 +79,7 @@ class PlainDesk:
 
     async def choose(self, request: Choose) -> str:
         """Ask for one of the options until one is given. Raises OperatorStop."""
-        self._ask(request, "Type the number or word of your answer, then Enter.")
+        self._ask(request, _ALL_THAT_FIT if request.several else "Type the number or word of your answer, then Enter.")
         return await self._answer(lambda typed: chosen(request, typed))
 
     async def enter(self, request: Enter) -> str:

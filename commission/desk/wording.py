@@ -97,6 +97,8 @@ def choice_labels(request: Choose) -> list[str]:
 def choice_prefix(request: Choose) -> str:
     """What stands before the number being typed; of a long menu only where it begins and ends."""
     labels = choice_labels(request)
+    if request.several:
+        return f"1 to {labels[-1]}, all that fit, as in 1,2: "
     return f"{', '.join(labels) if len(labels) <= MOST_LISTED else f'1 to {labels[-1]}'}: "
 
 
