@@ -23,6 +23,7 @@ from typing import Any
 
 from commission.dialect.sanitise import clean_text
 from commission.dialect.sources.report import SourceKind
+from commission.files.reading import read_whole
 from commission.link.address import parse_address
 from commission.link.base import PortUnusable
 from commission.vocabulary import FailSafe
@@ -76,7 +77,7 @@ def read_roster(place: Path) -> list[Listed]:
         OSError: it cannot be read.
     """
     try:
-        text = place.read_text(encoding="utf-8")
+        text = read_whole(place).decode("utf-8")
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
         raise RosterError([Complaint(line, "this is no UTF-8 text")]) from error

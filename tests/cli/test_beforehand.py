@@ -6,9 +6,11 @@ from collections.abc import Sequence
 import pytest
 
 from commission.asking.form import Answers, Form
+from commission.asking.steps import Steps
 from commission.cli.beforehand import Beforehand, said_and_agreed
-from commission.cli.options import Job, Settings
+from commission.cli.options import Context, Job, Settings
 from commission.desk.base import OperatorStop
+from commission.jobs.install import JobResult
 from tests.support.fake_desk import FakeDesk
 
 NAMED = Settings(tag="bench-3", port="/dev/ttyX")
@@ -28,9 +30,15 @@ class FakeSheetDesk(FakeDesk):
         return next(self._sheets)
 
 
+def never_begun(_run: Context) -> Steps[JobResult]:
+    """Nothing of the job is carried out here."""
+    raise AssertionError("the run began")
+    yield
+
+
 def agreed(desk: FakeDesk) -> Beforehand:
     """What comes of it; nothing is ever sent in it."""
-    job = Job("install", lambda _run: iter(()), resumable=True)  # type: ignore[arg-type]
+    job = Job("install", never_begun, resumable=True)
     return asyncio.run(said_and_agreed(desk, NAMED, job, plan_stands=False))
 
 
@@ -59,7 +67,8 @@ def test_whoever_wants_the_port_left_alone_is_asked_no_sheet_again() -> None:
     """Two noes end it; a script, which fills no sheet, ends it by one."""
     with pytest.raises(OperatorStop):
         agreed(FakeSheetDesk([OKAFOR], [False, False]))
-    scripted = FakeDesk({"install.by": "R. Okafor", "install.plan": "full", "install.open_port": False}.get)
+    said: dict[str, str | bool] = {"install.by": "R. Okafor", "install.plan": "full", "install.open_port": False}
+    scripted = FakeDesk(lambda key: said[key])
     with pytest.raises(OperatorStop):
         agreed(scripted)
 
