@@ -54,7 +54,7 @@ class FirmwareSpec:
     family: Literal["A", "B", "C", "D", "E"] = "A"
     generation: Literal["1.1", "2.0", "2.1"] = "2.1"
     name: str = "ExampleFW"
-    version: str = "2.1.2"
+    version: str = "102.1.2"
     machine: str = "Bench Unit"
     kinematics: str = ""
     uuid: str = ""

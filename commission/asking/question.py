@@ -39,6 +39,8 @@ class Choose:
 
     Attributes:
         usual: key of the option that Enter alone takes; empty for none, as for a hazard or what was seen.
+        several: whether all that fit are named in one answer, their keys with commas between.
+        alone: keys of the options that go with no other one, as `none`.
     """
 
     key: str
@@ -47,6 +49,8 @@ class Choose:
     lines: tuple[str, ...] = ()
     watch: str = ""
     usual: str = ""
+    several: bool = False
+    alone: frozenset[str] = frozenset()
 
     def __post_init__(self) -> None:
         keys = [option.key for option in self.options]
@@ -54,6 +58,16 @@ class Choose:
             raise ValueError(f"The choice {self.key} needs at least two options with keys of their own")
         if self.usual and self.usual not in keys:
             raise ValueError(f"The usual answer of the choice {self.key} is one of its options")
+        if not self.alone <= set(keys) or (self.several and any("," in key for key in keys)):
+            raise ValueError(f"The choice {self.key} needs keys without commas, and those that go alone among them")
+
+    def takes(self, answer: object) -> bool:
+        """Whether this is an answer to it: the key of an option, or of several that go together."""
+        if not isinstance(answer, str):
+            return False
+        picks = answer.split(",") if self.several else [answer]
+        once = len(picks) == len(set(picks)) and set(picks) <= {option.key for option in self.options}
+        return once and (len(picks) == 1 or self.alone.isdisjoint(picks))
 
 
 class EntryKind(Enum):

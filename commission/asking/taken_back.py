@@ -35,7 +35,7 @@ def answer(request: Confirm | Choose | Enter, answered: talk.Answered) -> Respon
         case Confirm():
             takes_it = isinstance(given, bool)
         case Choose():
-            takes_it = given in [option.key for option in request.options]
+            takes_it = request.takes(given)
         case Enter():
             takes_it = isinstance(given, str) and (request.optional or bool(given))
     return _fits(answered.key == request.key and takes_it, given)

@@ -12,6 +12,7 @@ import click
 
 from commission.cli.exit_codes import MEANINGS, SEVERITY
 from commission.cli.nearest import no_such_command
+from commission.cli.texts import with_writable_texts
 
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
@@ -148,7 +149,7 @@ class Program(click.Group):
         command = getattr(importlib.import_module(module), attribute)
         if not isinstance(command, click.Command):
             raise TypeError(f"{self._places[name]} is no command")
-        return command
+        return with_writable_texts(command)
 
 
 @click.command(

@@ -9,7 +9,7 @@ from typing import TextIO
 from commission.asking.message import Tell, Weight
 from commission.asking.steps import Steps
 from commission.cli.background import background_of, offered, plan_of
-from commission.cli.beforehand import consent_to_open, planned, who_and_how_many
+from commission.cli.beforehand import planned, said_and_agreed
 from commission.cli.beginning import beginning
 from commission.cli.bench_name import bench_name
 from commission.cli.endings import FORESEEN, code_of, end_with
@@ -147,12 +147,8 @@ class Guided:
         if doubt:
             await self._desk.tell(Tell((doubt,)))
         broken = await self._broken_before()
-        person, cycles = await who_and_how_many(self._desk, settings, self._job, plan_stands=broken is not None)
-        plan = planned(settings, cycles) if broken is None else plan_of(broken)
-        if self._job.has_printer and self._job.asks_to_open:
-            if self._job.before_opening is not None:
-                await self._job.before_opening(self._desk)
-            await consent_to_open(self._desk, settings.port)
+        said = await said_and_agreed(self._desk, settings, self._job, plan_stands=broken is not None)
+        person, plan = said.person, planned(settings, said.cycles) if broken is None else plan_of(broken)
         repair, follows = Advice.NONE, ""
         while True:
             context = await self._around.aside(partial(self._context, person, plan, repair, broken))

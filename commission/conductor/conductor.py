@@ -82,6 +82,7 @@ class Conductor:
         self._folder = folder
         self._phase = ""
         self._course = Course(clock)
+        desk.follow(self._course.now)
         self._broken_off: WatchBrokenOff | None = None
         self._unsafe_items = 0
         self.ledger = Ledger() if ledger is None else ledger

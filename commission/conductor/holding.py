@@ -16,6 +16,7 @@ from typing import TypeVar
 
 from commission.asking.request import Confirm, Enter, Hold
 from commission.asking.response import HoldReleased
+from commission.command_lines import PORTS
 from commission.conductor.attention import Attention
 from commission.conductor.connection import Connection, Returned
 from commission.desk.base import Desk, Status
@@ -42,9 +43,7 @@ LISTEN_S = 0.05
 ASK_EVERY_SLICES, SILENT_S = 20, 3.0
 """Over a network a question goes out after so many slices; a printer that says nothing for so long after it is off."""
 
-OTHER_NAME = (
-    "After a restart or a reflash a printer may come back under another port name; `commission ports` lists them."
-)
+OTHER_NAME = f"After a restart or a reflash a printer may come back under another port name; `{PORTS}` lists them."
 
 
 @dataclass

@@ -16,6 +16,7 @@ _NO = frozenset({"n", "no"})
 # Plain decimal notation; a comma is the decimal sign of half the world. Nothing a person types here needs an exponent.
 _FIGURE = r"[+-]?(?:\d+(?:[.,]\d*)?|[.,]\d+)"
 _NUMBER = re.compile(_FIGURE, re.ASCII)
+_BETWEEN = re.compile(r"[\s,;]+")
 _WITH_UNIT = re.compile(rf"({_FIGURE})\s*(\D*)")
 _SCALES = {
     "V": {"mV": Decimal("0.001"), "mv": Decimal("0.001")},
@@ -53,13 +54,15 @@ def released(typed: str) -> bool:
 def chosen(request: Choose, typed: str) -> str:
     """The key of the option that was typed, by its number on the screen or its word; Enter alone takes the usual one.
 
+    Where several may be named: their keys, with commas between.
+
     Raises:
-        NotAnAnswer: no such option.
+        NotAnAnswer: no such option, or one beside others that goes alone.
     """
     word = typed.strip().lower()
     if not word and request.usual:
         return request.usual
-    return _option(request, word, [*zip(choice_labels(request), request.options, strict=True), *_by_key(request)])
+    return _picked(request, word, [*zip(choice_labels(request), request.options, strict=True), *_by_key(request)])
 
 
 def chosen_by_key(request: Choose, text: str) -> str:
@@ -69,17 +72,34 @@ def chosen_by_key(request: Choose, text: str) -> str:
         NotAnAnswer: no such option.
     """
     word = text.strip().lower()
-    return _option(request, word, [*_by_key(request), *zip(choice_labels(request), request.options, strict=True)])
+    return _picked(request, word, [*_by_key(request), *zip(choice_labels(request), request.options, strict=True)])
 
 
 def _by_key(request: Choose) -> list[tuple[str, Option]]:
     return [(option.key.lower(), option) for option in request.options]
 
 
+def _picked(request: Choose, word: str, names: Sequence[tuple[str, Option]]) -> str:
+    if not request.several:
+        return _option(request, word, names)
+    parts = [part for part in _BETWEEN.split(word) if part] or [word]
+    answer = ",".join(dict.fromkeys(_option(request, part, names) for part in parts))
+    if not request.takes(answer):
+        lone = next(
+            place
+            for place, option in zip(choice_labels(request), request.options, strict=True)
+            if option.key in request.alone & set(answer.split(","))
+        )
+        raise NotAnAnswer(f"{lone} goes with no other answer: type it alone, or leave it out.")
+    return answer
+
+
 def _option(request: Choose, word: str, names: Sequence[tuple[str, Option]]) -> str:
     for name, option in names:
         if word == name:
             return option.key
+    if request.several:
+        raise NotAnAnswer(f"Type all that fit of {', '.join(choice_labels(request))}, with commas, then Enter.")
     raise NotAnAnswer(f"Type one of {', '.join(choice_labels(request))}, then Enter.")
 
 

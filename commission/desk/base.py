@@ -4,6 +4,7 @@ The desk shows and asks. It decides nothing, stores nothing and knows no printer
 that came from a printer has been sanitised before it gets here, and must still be printed without any markup.
 """
 
+from collections.abc import Callable
 from contextlib import AbstractAsyncContextManager
 from dataclasses import dataclass
 from enum import Enum
@@ -79,6 +80,10 @@ class Desk(Protocol):
 
     async def close(self) -> None:
         """Give the terminal back as it was."""
+        ...
+
+    def follow(self, where: Callable[[], str]) -> None:
+        """Take who says how far the run is; the desk shows it with every question, trial and watch from here on."""
         ...
 
     async def tell(self, message: Tell) -> None:

@@ -60,8 +60,10 @@ class Space:
         return spaced(text) if len(spaced(text)) <= self.inner else text.upper()
 
 
-def panel(request: TakeTrial | Watch, status: Status, noted: tuple[Mark, ...], space: Space) -> list[Line]:
-    """The whole panel, not higher than the terminal."""
+def panel(
+    request: TakeTrial | Watch, status: Status, noted: tuple[Mark, ...], space: Space, where: str = ""
+) -> list[Line]:
+    """The whole panel, not higher than the terminal; how far the run is stands on the upper edge of its frame."""
     below = [
         ("bold", _place(request, status)),
         ("bold", _reading(request, status)),
@@ -69,7 +71,7 @@ def panel(request: TakeTrial | Watch, status: Status, noted: tuple[Mark, ...], s
         *(("", line) for line in _keys(request, space)),
     ]
     room = max(0, space.rows - len(below) - 1)
-    lines = [*_frame(_framed(request, status, space), space)[:room], *below]
+    lines = [*_frame(_framed(request, status, space), space, where)[:room], *below]
     return [(style, text[: space.width]) for style, text in lines]
 
 
@@ -130,11 +132,12 @@ def _place(request: TakeTrial | Watch, status: Status) -> str:
     return "   ".join(part for part in (where, left, wording.clean(status.progress)) if part)
 
 
-def _frame(lines: list[str], space: Space) -> list[Line]:
+def _frame(lines: list[str], space: Space, where: str) -> list[Line]:
     across, down, corners = ("─", "│", "┌┐└┘") if space.blocks else ("-", "|", "++++")
     level = across * (space.width - 2)
+    head = f"{across} {where} "[: space.width - 2].ljust(space.width - 2, across) if where else level
     body = [("bold", f"{down} {line[: space.inner].center(space.inner)} {down}") for line in lines]
-    return [("", corners[0] + level + corners[1]), *body, ("", corners[2] + level + corners[3])]
+    return [("", corners[0] + head + corners[1]), *body, ("", corners[2] + level + corners[3])]
 
 
 def _remarks(status: Status, noted: tuple[Mark, ...], space: Space) -> list[str]:

@@ -24,6 +24,7 @@ _KEYS = (
 )
 _WATCH_KEYS = "Type q to stop, then Enter."
 _STOP_KEY = "stopped by the stop key"
+_ALL_THAT_FIT = "Type the numbers or words of all that fit, with commas between them, then Enter."
 _RELEASE = "Type yes, then Enter, to release; Enter alone shows the steps again."
 _MARKS = {"v": Mark.SPOILT, "n": Mark.NOTHING_CHANGED, "p": Mark.PAUSE, "": Mark.PAUSE}
 
@@ -43,6 +44,8 @@ class PlainDesk:
         self._keys = _KEYS
         self._keys_said: set[str] = set()
         self._asking = False
+        self._where: Callable[[], str] = lambda: ""
+        self._where_said = ""
 
     async def open(self) -> None:
         """Listen to the terminal and to the signals.
@@ -60,10 +63,13 @@ class PlainDesk:
         self._lines.close()
         self._stop.release()
 
+    def follow(self, where: Callable[[], str]) -> None:
+        """Take who says how far the run is; it is said before what is to be done, whenever it differs."""
+        self._where = where
+
     async def tell(self, message: Tell) -> None:
         """Print a message; for a picture the sentences that stand for it."""
-        if message.where:
-            self._narrator.say(message.where)
+        self._say_where(message.where)
         self._narrator.tell(replace(message, lines=message.spoken) if message.spoken else message)
 
     async def confirm(self, request: Confirm) -> bool:
@@ -73,7 +79,7 @@ class PlainDesk:
 
     async def choose(self, request: Choose) -> str:
         """Ask for one of the options until one is given. Raises OperatorStop."""
-        self._ask(request, "Type the number or word of your answer, then Enter.")
+        self._ask(request, _ALL_THAT_FIT if request.several else "Type the number or word of your answer, then Enter.")
         return await self._answer(lambda typed: chosen(request, typed))
 
     async def enter(self, request: Enter) -> str:
@@ -91,6 +97,7 @@ class PlainDesk:
 
     async def _fill(self, filling: Filling) -> tuple[Question, ...]:
         self._lines.forget()
+        self._say_where(self._where())
         self._narrator.say(*filling.lines, filling.prompt)
         return await self._answer(filling.take)
 
@@ -103,6 +110,7 @@ class PlainDesk:
     async def begin_trial(self, request: TakeTrial) -> None:
         """Print the prompt of a trial and sound the bell."""
         self._say_keys(_KEYS)
+        self._say_where(self._where())
         self._narrator.begin_trial(request)
         self._ring()
 
@@ -114,6 +122,7 @@ class PlainDesk:
     async def begin_watch(self, request: Watch) -> None:
         """Print what is to be done during a watch, and sound the bell."""
         self._say_keys(_KEYS if request.marks else _WATCH_KEYS)
+        self._say_where(self._where())
         self._narrator.begin_watch(request)
         self._ring()
 
@@ -168,6 +177,7 @@ class PlainDesk:
 
     def _ask(self, request: Confirm | Choose | Enter | Hold, how: str) -> None:
         self._lines.forget()
+        self._say_where(self._where())
         self._narrator.ask(request)
         self._narrator.say(how)
 
@@ -198,6 +208,11 @@ class PlainDesk:
         else:
             self._narrator.say(f"Noted: {_MARKS[word].value}.")
         return _MARKS.get(word)
+
+    def _say_where(self, where: str) -> None:
+        if where and where != self._where_said:
+            self._narrator.say(where)
+            self._where_said = where
 
     def _say_keys(self, keys: str) -> None:
         self._keys = keys

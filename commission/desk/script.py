@@ -14,6 +14,7 @@ from pathlib import Path
 from typing import Any
 
 from commission.desk.base import DeskError
+from commission.files.reading import read_whole
 
 FORMAT = 1
 LONGEST_WAIT_S = 3600.0
@@ -83,7 +84,7 @@ class OperatorScript:
             DeskError: the file cannot be read or is no valid script; says where and what to do.
         """
         try:
-            text = path.read_text(encoding="utf-8")
+            text = read_whole(path).decode("utf-8")
         except (OSError, UnicodeDecodeError) as error:
             raise DeskError(f"The operator script {path} cannot be read: {error}") from error
         return cls.parse(text, str(path))

@@ -61,6 +61,9 @@ class ScriptedDesk:
         finally:
             self._stop.release()
 
+    def follow(self, where: Callable[[], str]) -> None:
+        """A script needs no telling how far the run is, and its transcript stays the same at any pace."""
+
     async def tell(self, message: Tell) -> None:
         """Print a message."""
         self._narrator.tell(message)

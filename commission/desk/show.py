@@ -31,7 +31,6 @@ from rich.text import Text
 from commission.asking.message import Tell, Weight
 from commission.asking.request import Choose, Confirm, Enter, Hold
 from commission.desk import wording
-from commission.desk.base import Status
 from commission.desk.forms import Filling
 from commission.desk.keys import STOPPING
 
@@ -154,15 +153,15 @@ def _question(texts: list[str]) -> RenderableType:
 
 
 def line_app(
-    prefix: str, status: Callable[[], Status | None], stop: Callable[[str], None], typed: Input, drawn: Output
+    prefix: str, live: Callable[[], list[tuple[str, str]]], stop: Callable[[str], None], typed: Input, drawn: Output
 ) -> Application[str]:
-    """One line of typing, with the live line below it while there is a status; `stop` is told which key asks for it."""
+    """One line of typing, with the live lines below it while there are any; `stop` is told which key asks for it."""
     line = Buffer(multiline=False, accept_handler=lambda buffer: _accept(app, buffer))
     typing = Window(
         BufferControl(line, input_processors=[BeforeInput(prefix)]), wrap_lines=True, dont_extend_height=True
     )
-    live = Window(FormattedTextControl(lambda: [("reverse", wording.live_line(status() or Status()))]), height=1)
-    below = ConditionalContainer(live, Condition(lambda: status() is not None))
+    window = Window(FormattedTextControl(lambda: stacked(live())), dont_extend_height=True)
+    below = ConditionalContainer(window, Condition(lambda: bool(live())))
     keys = KeyBindings()
 
     for key in (Keys.ControlC, Keys.ControlBackslash):
@@ -172,6 +171,12 @@ def line_app(
         Layout(HSplit([typing, below])), key_bindings=keys, erase_when_done=True, input=typed, output=drawn
     )
     return app
+
+
+def stacked(texts: list[tuple[str, str]]) -> StyleAndTextTuples:
+    """Styled lines one below the other."""
+    ends = ["\n"] * (len(texts) - 1) + [""]
+    return [(style, text + end) for (style, text), end in zip(texts, ends, strict=True)]
 
 
 def _accept(app: Application[str], line: Buffer) -> bool:
@@ -204,6 +209,11 @@ def _reports(key: str, pressed: Callable[[str], None]) -> Callable[[KeyPressEven
         event.app.invalidate()
 
     return press
+
+
+async def run(app: Application[str]) -> str:
+    """Show it until it ends; errors go to the loop's own handler, which waits for no key, and signals to the desk."""
+    return await app.run_async(set_exception_handler=False, handle_sigint=False)
 
 
 def above(put: Callable[[], None]) -> "asyncio.Future[None]":

@@ -6,7 +6,7 @@ an order that was not spoken when its dwell begins is left out.
 """
 
 import asyncio
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from contextlib import AbstractAsyncContextManager
 
 from commission.asking.form import Answers, Form
@@ -56,6 +56,10 @@ class SpokenDesk:
         """Give the terminal back; then the last sentences are heard out for a moment."""
         await self._desk.close()
         await asyncio.to_thread(self._voice.finish, LAST_WORDS_S)
+
+    def follow(self, where: Callable[[], str]) -> None:
+        """How far the run is stands on the screen only: the voice says what to do."""
+        self._desk.follow(where)
 
     async def tell(self, message: Tell) -> None:
         """Print and speak a message; of a picture the sentences that stand for it."""

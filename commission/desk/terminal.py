@@ -65,6 +65,7 @@ class TerminalDesk:
         self._marks: list[Mark] = []
         self._noted: tuple[Mark, ...] = ()
         self._redraw: asyncio.TimerHandle | None = None
+        self._where: Callable[[], str] = lambda: ""
 
     async def open(self) -> None:
         """Silence the echo and listen to the signals."""
@@ -80,6 +81,10 @@ class TerminalDesk:
         finally:
             self._stop.release()
             self._echo.restore()
+
+    def follow(self, where: Callable[[], str]) -> None:
+        """Take who says how far the run is; it stands below a question, and on a panel."""
+        self._where = where
 
     async def tell(self, message: Tell) -> None:
         """Print a message."""
@@ -203,15 +208,18 @@ class TerminalDesk:
         self._stop.check()
         self._status = None
         try:
-            self._app = app = show.line_app(prefix, lambda: self._status, self._stop.request, self._input, self._output)
+            self._app = app = show.line_app(prefix, self._below, self._stop.request, self._input, self._output)
             self._forget_typing()
-            return await self._stop.guard(_run(app))
+            return await self._stop.guard(show.run(app))
         except EOFError:
             raise OperatorStop("the input has ended") from None
         except OSError:
             raise self._gone() from None
         finally:
             self._app = None
+
+    def _below(self) -> list[tuple[str, str]]:
+        return wording.below(self._status, self._where())
 
     async def _begin(self, request: TakeTrial | Watch) -> None:
         await self._put_away()
@@ -233,13 +241,12 @@ class TerminalDesk:
             return
         self._forget_typing()
         self._app = app
-        self._panel_task = asyncio.create_task(_run(app))
+        self._panel_task = asyncio.create_task(show.run(app))
 
     def _panel_text(self, request: TakeTrial | Watch) -> StyleAndTextTuples:
         size = self._output.get_size()
         space = Space(size.columns, size.rows, self._screen.encoding.startswith("utf"))
-        shown = panel(request, self._status or Status(), self._noted, space)
-        return [(style, text + end) for (style, text), end in zip(shown, "\n" * (len(shown) - 1) + " ", strict=True)]
+        return show.stacked(panel(request, self._status or Status(), self._noted, space, wording.clean(self._where())))
 
     def _pressed(self, key: str) -> None:
         if key in _KEYS:
@@ -290,8 +297,3 @@ class TerminalDesk:
     def _forget_typing(self) -> None:
         clear_typeahead(self._input)
         self._echo.discard()
-
-
-async def _run(app: Application[str]) -> str:
-    # Errors go to the loop's own handler, which does not stop and wait for a key; signals are the desk's own.
-    return await app.run_async(set_exception_handler=False, handle_sigint=False)

@@ -97,6 +97,8 @@ def choice_labels(request: Choose) -> list[str]:
 def choice_prefix(request: Choose) -> str:
     """What stands before the number being typed; of a long menu only where it begins and ends."""
     labels = choice_labels(request)
+    if request.several:
+        return f"1 to {labels[-1]}, all that fit, as in 1,2: "
     return f"{', '.join(labels) if len(labels) <= MOST_LISTED else f'1 to {labels[-1]}'}: "
 
 
@@ -291,3 +293,9 @@ def live_line(status: Status) -> str:
     left = f"{math.ceil(status.seconds_left)} s left" if status.seconds_left else ""
     parts = [f"Reading: {reading(status)}", left, clean(status.progress), clean(status.note)]
     return "   ".join(part for part in parts if part)
+
+
+def below(status: Status | None, where: str) -> list[tuple[str, str]]:
+    """The lines below the one that is being typed, each with its style: what is read, and how far the run is."""
+    read = [] if status is None else [("reverse", live_line(status))]
+    return [*read, *([("", clean(where))] if where else [])]

@@ -2,7 +2,7 @@
 
 from typing import Annotated
 
-from msgspec import Meta, Struct
+from msgspec import Meta, Struct, structs
 
 from commission.dialect.commands import Effect
 from commission.evidence.entry import Count, Entry, Size
@@ -99,6 +99,10 @@ class Punched(Entry, frozen=True, kw_only=True, tag="punch"):
     text: str
     cure: str = ""
     settled_by: str = ""
+
+    def cured_by(self, cure: str) -> "Punched":
+        """The same item with its cure in other words."""
+        return structs.replace(self, cure=cure)
 
 
 class FileAsked(Entry, frozen=True, kw_only=True, tag="file_asked"):

@@ -24,6 +24,7 @@ from typing import Any
 
 from commission.dialect.sanitise import clean_text
 from commission.dialect.sources.report import SourceKind
+from commission.files.reading import read_whole
 from commission.link.address import parse_address
 from commission.link.base import PortUnusable
 from commission.records.shared.address import SharedAddress, is_address
@@ -92,7 +93,7 @@ def read_shared(place: Path) -> str:
 
 def _text(place: Path) -> str:
     try:
-        return place.read_text(encoding="utf-8")
+        return read_whole(place).decode("utf-8")
     except UnicodeDecodeError as error:
         line = error.object[: error.start].count(b"\n") + 1
         raise RosterError([Complaint(line, "this is no UTF-8 text")]) from error

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+from commission import command_lines
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
 from commission.asking.steps import Steps
@@ -21,8 +22,8 @@ from commission.vocabulary import Verdict
 CYCLES = 6
 WHAT_IT_IS = (
     "The sensor is tried for a quarter of an hour on an input that the present firmware reads: an endstop's socket.",
-    "It says what the first build must say. It commissions nothing: whatever comes of it, `install` follows after the "
-    "reflash.",
+    "It says what the first build must say. It commissions nothing: whatever comes of it, "
+    f"`{command_lines.INSTALL}` follows after the reflash.",
     f"The plan: {CYCLES} cycles of filament in and out in an order fixed beforehand, more only where they decide "
     "nothing; the empty socket is read before them. One misread is allowed.",
 )

@@ -62,7 +62,7 @@ def offered_repair(checked: LoopChecked, identity: Identity | None) -> Steps[Adv
         Option(
             "now", "do it now", "this run ends here as it is; after the hold point the check starts again as a new run"
         ),
-        Option("later", "do it later", "this run ends here; start the check again when it is done"),
+        Option("later", "do it later", "this run ends here; start it again when it is done"),
     )
     answer = yield from choose(Choose("walk.repair", f"The advice is: {checked.advice.value}. When?", options))
     return checked.advice if answer == "now" else Advice.NONE

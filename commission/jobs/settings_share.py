@@ -7,6 +7,9 @@ from commission.asking.phase import FROM_THE_START, Phase, Progress, Voiding, ca
 from commission.asking.request import Confirm
 from commission.asking.response import HoldReleased
 from commission.asking.steps import Steps, ask, confirm, establish, recall
+from commission.command_lines import BACKUP as BACKUP_LINE
+from commission.command_lines import BORROW
+from commission.command_lines import RESTORE as RESTORE_LINE
 from commission.dialect.commands import RUNOUT_CONTROL
 from commission.dialect.family import Family, printer_of
 from commission.dialect.identity import Identity
@@ -37,7 +40,7 @@ AFTER_REFLASH = Phase(
 BEFORE_REFLASH = frozenset({AS_FOUND.name, BACKUP.name, STORED_VALUES.name})
 """The phases that come before the firmware is decided on."""
 NOT_LISTED = "The printer lists no filament switch: with this firmware it cannot read the sensor."
-BORROW_FIRST = "What the build must say is no guess: `commission borrow` tries the sensor on an endstop's socket first."
+BORROW_FIRST = f"What the build must say is no guess: `{BORROW}` tries the sensor on an endstop's socket first."
 AS_LEFT = Phase("as_left", "As left: the settings after the last change", "the settings as left")
 
 
@@ -161,7 +164,7 @@ def restored(
     question = Confirm("restore.now", "Put the recorded settings back now?")
     done = yield from progress.offered(RESTORE, question, lambda: restore(record, sheet, reflashed.firmware))
     if done is None:
-        yield Punch(PunchClass.INCOMPLETE, "The recorded settings are not put back.", "Run `restore`.")
+        yield Punch(PunchClass.INCOMPLETE, "The recorded settings are not put back.", f"Run `{RESTORE_LINE}`.")
 
 
 def offered_watching(
@@ -216,7 +219,7 @@ def _as_left(sheet: Sheet, record: SettingsRecord) -> Steps[None]:
     if read.snapshot is None or read.trouble:
         said = f"{read.trouble} How the settings are left is not known."
         yield from establish(SettingsAsLeftUnknown(sentences=(said,)))
-        yield Punch(PunchClass.INCOMPLETE, "The settings as left are not in the record.", "Run `backup`.")
+        yield Punch(PunchClass.INCOMPLETE, "The settings as left are not in the record.", f"Run `{BACKUP_LINE}`.")
     else:
         comparison = compare(record.snapshot, read.snapshot)
         same = record.snapshot.digest == read.snapshot.digest

@@ -47,7 +47,7 @@ def _since(continuation: Continuation, now: PrinterMarks, match: Match) -> Steps
 
 def _wiring_touched(continuation: Continuation) -> Steps[bool]:
     lines = (f"The run was broken off at {continuation.broken_off_at[:16].replace('T', ' ')}.",)
-    question = "Are sensor, cable and plugs as they were then, untouched?"
+    question = "Are sensor, cable and plugs untouched since then, and is what you noted of them right?"
     return not (yield from confirm(Confirm("resume.wiring_untouched", question, lines)))
 
 

@@ -50,10 +50,10 @@ _SENTENCES = {
     "right and pass a broken wire for filament in." + _REVERSED_WORDS,
     Advice.INVERT_LOGIC: "Filament is read the wrong way round and so is the unplugged input: invert the logic of the "
     "runout input in the firmware's build configuration, rebuild and reflash, or where the printer has a configuration "
-    "file of its own, in that; then run the check again. Leave the contact as it is." + _REVERSED_WORDS,
+    "file of its own, in that; then run this again. Leave the contact as it is." + _REVERSED_WORDS,
     Advice.CHANGE_BOTH: "Two errors cancel: filament is read right, but a broken wire passes for filament in. Change "
     "the "
-    "contact and invert the logic of the runout input, both, then run the check again; one of them alone reads the "
+    "contact and invert the logic of the runout input, both, then run this again; one of them alone reads the "
     "wrong "
     "way round." + _REVERSED_WORDS,
     Advice.FIND_FAULT: "Find the fault before anything is changed on purpose.",

@@ -9,6 +9,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from enum import Enum
 
+from commission.command_lines import RESERVE
 from commission.units import millimetres as mm
 
 
@@ -229,7 +230,7 @@ def _leftover(known: GateEvidence) -> Gate:
         return _unknown(key, title, "The leftover distance is not stated.", "Set a leftover distance and read it back.")
     if known.leftover_max_mm is None:
         said = f"It is {mm(known.leftover_mm)}; whether that fits takes the distances along the path."
-        return _unknown(key, title, said, "Measure from the trip point to the drive gear (`commission reserve`).")
+        return _unknown(key, title, said, f"Measure from the trip point to the drive gear (`{RESERVE}`).")
     most = f"at most {mm(known.leftover_max_mm)}" if known.leftover_max_mm >= 0 else "none"
     said = f"It is {mm(known.leftover_mm)}; the path allows {most}."
     if known.leftover_mm <= known.leftover_max_mm:

@@ -7,12 +7,12 @@ it is -ln(1 - C) / exposure.
 """
 
 import math
-import shlex
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import Enum
 
 from commission import units
+from commission.command_lines import SOAK, line
 from commission.judge.stability import poisson_upper
 from commission.judge.wording import confidence_words, counted
 
@@ -94,19 +94,15 @@ def not_shown_yet(bounds: Iterable[RateBound], tag: str = "TAG", sensor: str = "
     had = f"only {length(at_rest[0].seconds)} at rest were watched" if at_rest else "nothing was watched at rest"
     return (
         f"Not shown yet: how rarely the reading changes by itself, since {had}. To show it overnight, leave filament "
-        f"in and run: commission soak {tag} --port PORT --for 8h{_named(sensor)}"
+        f"in and run: {line(SOAK, tag, '', sensor)}"
     )
-
-
-def _named(sensor: str) -> str:
-    return f" --source {shlex.quote(sensor)}" if sensor else ""
 
 
 def not_shown_by_a_run(tag: str, port: str) -> str:
     """What an installation cannot show, and how to show it overnight."""
     return (
         "Not shown by this run: how rarely the reading changes by itself. To show it overnight, leave filament in and "
-        f"run: commission soak {shlex.quote(tag)} --port {shlex.quote(port)} --for 8h"
+        f"run: {line(SOAK, tag, port)}"
     )
 
 

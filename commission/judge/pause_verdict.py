@@ -7,14 +7,13 @@ gate that is shown shut by what happened is named; the rule is common practice o
 from dataclasses import dataclass, field
 from enum import Enum
 
+from commission.command_lines import INSTALL
 from commission.judge.pause_length import PauseMeasured, pause_agrees
 from commission.units import millimetres as mm
 from commission.units import seconds
 from commission.vocabulary import Verdict
 
-POLARITY = (
-    "Run the loop check (`commission install`): it finds out whether the contact or the logic is the wrong way round."
-)
+POLARITY = f"Run the loop check (`{INSTALL}`): it finds out whether the contact or the logic is the wrong way round."
 ONCE_MORE = (
     "Restart the printer and test once more; if it does not pause then, the sensor is not the input that the firmware "
     "watches."

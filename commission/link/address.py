@@ -4,11 +4,12 @@ from dataclasses import dataclass
 from enum import Enum
 from urllib.parse import SplitResult, parse_qsl, urlsplit
 
+from commission.command_lines import PORTS
 from commission.link.base import PortUnusable
 
 FORMS = (
     "Write a device name such as /dev/ttyUSB0 or COM3, socket://HOST:PORT for a plain network port, "
-    "or rfc2217://HOST:PORT for a serial port shared over the network; `commission ports` lists the devices."
+    f"or rfc2217://HOST:PORT for a serial port shared over the network; `{PORTS}` lists the devices."
 )
 # What pyserial's network client understands after the question mark; `logging` is left out because it would write to
 # the screen past the desk.

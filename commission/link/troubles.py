@@ -13,6 +13,7 @@ import sys
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
+from commission.command_lines import PORTS
 from commission.link.base import LinkError, LinkLost, PortBusy, PortForbidden, PortMissing, PortUnusable, TurnedAway
 
 if sys.platform != "win32":
@@ -36,7 +37,7 @@ TROUBLES: tuple[type[Exception], ...] = (
 )
 
 RESUME_ADVICE = (
-    "Check the cable and the printer's supply, see with `commission ports` whether the port is back, "
+    f"Check the cable and the printer's supply, see with `{PORTS}` whether the port is back, "
     "and expect the printer to have restarted: start the broken-off step again."
 )
 NO_PORTS = "No USB serial port is present now: plug the printer in, switch it on, and try a cable that carries data."
@@ -141,7 +142,7 @@ def _no_serial_port(name: str, ports_now: Sequence[str], group: str) -> LinkErro
 def _dead(name: str, ports_now: Sequence[str], group: str) -> LinkError:  # noqa: ARG001
     return PortUnusable(
         f"The port {name} answers with an input/output error.",
-        "Nothing real may stand behind it: unplug the USB cable, plug it in again and look with `commission ports`.",
+        f"Nothing real may stand behind it: unplug the USB cable, plug it in again and look with `{PORTS}`.",
     )
 
 

@@ -6,6 +6,7 @@ from hashlib import sha256
 
 from icalendar import Alarm, Calendar, Event
 
+from commission.command_lines import CHECK, FULL_CHECK, line
 from commission.files.kinds import CALENDAR_MAKER
 from commission.records.due import Due, Standing
 
@@ -47,8 +48,8 @@ def _description(due: Due) -> str:
     said = [f"{due.standing.value.capitalize()}: {due.because}."]
     if due.brief_on and due.full_on:
         said.append(f"Brief check by {due.brief_on}, full check by {due.full_on}.")
-    option = " --full" if due.what == "full check" else ""
-    said.append(f"Run: commission check {due.tag} --port PORT{option}")
+    command = FULL_CHECK if due.what == "full check" else CHECK
+    said.append(f"Run: {line(command, due.tag, '')}")
     return "\n".join(said)
 
 

@@ -10,6 +10,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, BinaryIO
 
+from commission.command_lines import EXPORT
 from commission.files.kinds import EXPORT_FORMAT
 from commission.records.book import Book, BookError
 from commission.records.chain import ORIGIN, Row, canonical, check_chain
@@ -61,7 +62,7 @@ def read_export(stream: BinaryIO) -> list[list[Row]]:
     """
     lines = list(_lines(stream))
     if not lines or lines[0].get("format") != EXPORT_FORMAT:
-        raise ImportRefused("This is no exported record book. Write one with `commission book export FILE`.")
+        raise ImportRefused(f"This is no exported record book. Write one with `{EXPORT}`.")
     if lines[0].get("version") not in (ONE_CHAIN, VERSION):
         raise ImportRefused(
             f"The export has version {lines[0].get('version')}, this program reads {VERSION}. Update this program."

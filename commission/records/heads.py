@@ -15,6 +15,7 @@ from commission.dialect.sanitise import clean_text
 from commission.files.book_file import is_open_book
 from commission.files.kept import OWNER_ALONE
 from commission.files.output import OutputRefused
+from commission.files.reading import read_whole
 from commission.records.book import Book
 from commission.records.chain import Row, canonical
 
@@ -102,7 +103,7 @@ def kept_heads(place: Path) -> tuple[list[Head], list[int]]:
         return heads, strange
     if is_open_book(place):
         raise OutputRefused(f"{place} is the record book: its heads must be kept in another file.")
-    lines = place.read_bytes().splitlines()
+    lines = read_whole(place).splitlines()
     for number, line in enumerate(lines, start=1):
         try:
             heads.append(_head(json.loads(line)))

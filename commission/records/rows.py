@@ -8,6 +8,7 @@ from typing import Any, NamedTuple
 import sqlalchemy
 from sqlalchemy import Connection, bindparam, desc, select, text
 
+from commission.command_lines import VERIFY
 from commission.evidence.codec import Each, record
 from commission.evidence.entry import AnyRecord, Record, Unreadable
 from commission.evidence.place import number_in_chain
@@ -57,7 +58,7 @@ def readable(book: Path, records: Iterable[AnyRecord]) -> Iterator[Record[Any]]:
             number = number_in_chain(found.sequence)
             raise BookError(
                 f"Entry {number} ({found.entry.kind}) of the record book {book} cannot be read: "
-                f"{found.entry.why}. `commission book verify` says whether it was altered."
+                f"{found.entry.why}. `{VERIFY}` says whether it was altered."
             )
         yield found
 
@@ -116,7 +117,7 @@ def row_of(row: sqlalchemy.Row[Any], numbering: Numbering | None = None) -> Row:
         if not isinstance(value, _TYPES[name]):
             raise BookError(
                 f"Entry {number} of the record book cannot be read: its {name} is of another type. "
-                "`commission book verify` names everything that is wrong."
+                f"`{VERIFY}` names everything that is wrong."
             )
     where = values.pop("sequence")
     chain, number = split(where)

@@ -9,6 +9,7 @@ from typing import Any
 from sqlalchemy import Connection, Engine, FromClause, create_engine, event, text
 from sqlalchemy.dialects.sqlite.base import SQLiteCompiler
 
+from commission.command_lines import IMPORT
 from commission.files.book_file import APPLICATION_ID, SIDE_FILES, application_of, head_of, is_database, is_open_book
 from commission.files.kept import OWNER_ALONE
 from commission.records.refused import BookError
@@ -97,7 +98,7 @@ def require_book(path: Path) -> None:
     if not is_database(head):
         raise BookError(
             f"{path} is no record book, and was left as it is. Name another file with --book; if your book should be "
-            "under that name, look for a copy or an export of it (`commission book import`)."
+            f"under that name, look for a copy or an export of it (`{IMPORT}`)."
         )
     # a book that was killed before its first tidying up has its number in the write-ahead log only
     if application_of(head) != APPLICATION_ID and not path.with_name(f"{path.name}-wal").exists():

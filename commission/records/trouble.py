@@ -8,10 +8,12 @@ from collections.abc import Mapping
 
 from sqlalchemy.exc import DatabaseError
 
+from commission.command_lines import VERIFY
+
 NOT_OPENED = (
     "Check that the folder can be written and that the file is a record book, or name another file with --book."
 )
-NOT_READ = "Look at it with `commission book verify`, and take a copy of it before anything else."
+NOT_READ = f"Look at it with `{VERIFY}`, and take a copy of it before anything else."
 NOT_WRITTEN = "Check that the file and its folder can be written."
 
 _ADVICE: Mapping[str, str] = {

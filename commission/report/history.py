@@ -1,5 +1,6 @@
 """What lies beyond the one run: the notes people made on the printer, and what its checks measured over time."""
 
+from commission.command_lines import VERIFY
 from commission.drawing.trend import Trend, as_svg, as_text
 from commission.judge.nuisance import length, not_shown_yet, rate
 from commission.records.notes import WHATS
@@ -64,7 +65,7 @@ def _limit(trend: Trend) -> str:
 
 
 def _no_trend(run: RunFacts) -> list[Block]:
-    said = f"Not drawn: {run.no_trend}. 'commission book verify' says which are altered."
+    said = f"Not drawn: {run.no_trend}. `{VERIFY}` says which are altered."
     return [Paragraph(said)] if run.no_trend else []
 
 

@@ -8,6 +8,7 @@ import shlex
 from collections.abc import Iterator
 from dataclasses import dataclass
 
+from commission import command_lines
 from commission.evidence.findings.borrow import BorrowPredicted
 from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.loop import Criterion
@@ -61,7 +62,7 @@ MISSING = {
     "restore": "every line put back, read back and proven from storage",
 }
 """What a pass takes where the run has neither a rule nor an open item that says it."""
-DONE = {"borrow": "Make the build by the conditions in what was found, reflash, then run `commission install`."}
+DONE = {"borrow": f"Make the build by the conditions in what was found, reflash, then run `{command_lines.INSTALL}`."}
 """What is to be done after a run that left nothing open, where that is more than nothing."""
 NAMES = ("Verdict", "Why", "Do now", "Missing for a pass", "Next check")
 

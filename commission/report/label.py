@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 
+from commission.command_lines import LIST
 from commission.dialect.sanitise import clean_text
 from commission.records.book import Book, BookError
 from commission.records.due import Standing, due_list
@@ -55,7 +56,7 @@ def label_of(book: Book, tag: str, today: date) -> Label:
     if due is None or due.last is None:
         raise NoTest(
             f"No completed installation or check of {clean_text(tag)} is on record, so there is nothing to put on a "
-            "label. `commission book list` shows the runs there are."
+            f"label. `{LIST}` shows the runs there are."
         )
     when = "at once" if due.standing is Standing.AT_ONCE else f"by {due.on.isoformat()}"
     return Label(

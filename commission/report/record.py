@@ -5,6 +5,7 @@ from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import TypeVar
 
+from commission.command_lines import LIST, filled
 from commission.dialect.sanitise import clean_text
 from commission.drawing.trend import Trend
 from commission.evidence.entry import AnyRecord, Entry, Record, Unreadable, moment, of_kind
@@ -115,8 +116,10 @@ class RunFacts:
 
     @property
     def worklist(self) -> list[Punched]:
-        """The items that nothing in the run settled, in order."""
-        return [item.entry for item in still_open(self.records)]
+        """The items that nothing in the run settled, in order; a cure that names a command has this printer in it."""
+        own = (self.tag, self.started.port)
+        items = [item.entry for item in still_open(self.records)]
+        return [item.cured_by(filled(item.cure, *own)) for item in items]
 
     @property
     def findings(self) -> list[Item[Established]]:
@@ -170,7 +173,7 @@ def read_run(book: Book, number: str, checked: CheckedSoFar | None = None) -> Ru
     """
     rows = list(book.rows(run=number))
     if not rows or rows[0].kind != RunStarted.kind():
-        raise BookError(f"The book {book.path} has no run {number}. `commission book list` shows the runs it has.")
+        raise BookError(f"The book {book.path} has no run {number}. `{LIST}` shows the runs it has.")
     head = rows[-1]
     read = [record_of(row, cleaned) for row in rows]
     end = end_that_stands(read)

@@ -8,6 +8,7 @@ the answers that come late belong to questions asked at other speeds, so they ar
 from collections.abc import Awaitable, Callable, Sequence
 
 from commission.clock import Clock, Deadline
+from commission.command_lines import PORTS
 from commission.dialect.identity import is_identity_line
 from commission.dialect.replies import Reply, ReplyKind
 from commission.session.exchange import SpeedNotFound
@@ -17,7 +18,7 @@ SILENT_WAIT_S = 120.0
 """So long a console from which nothing came is waited for where a person is told and can stop."""
 SLICE_S = 1.0
 ADVICE = (
-    "Check that the printer is switched on and that this is its port (`commission ports`), that no other "
+    f"Check that the printer is switched on and that this is its port (`{PORTS}`), that no other "
     "program is talking to it, and name its speed with --speed if it is an unusual one."
 )
 ADVICE_SILENT = (

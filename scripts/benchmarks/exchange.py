@@ -43,7 +43,7 @@ handle, baud = int(sys.argv[1]), int(sys.argv[2])
 edges = [float(each) for each in sys.argv[3].split(",")]
 def answer(line):
     if line == b"M115":
-        return b"FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1\\nok\\n"
+        return b"FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1\\nok\\n"
     level = (b"open", b"TRIGGERED")[sum(edge <= time.monotonic() for edge in edges) % 2]
     return b"Reporting endstop status\\nx_min: open\\ny_min: open\\nz_min: open\\nfilament: " + level + b"\\nok\\n"
 heard = b""

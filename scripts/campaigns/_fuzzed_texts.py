@@ -17,7 +17,7 @@ from scripts.campaigns._tool import ROOT, Ended
 SCRIPT_KEYS = {"request", "answer", "run", "after_s", "timeout_s", "times"}
 UNIT_S = 30.0
 SWITCHES = """\
-FIRMWARE_NAME:OwnFW 4.2 (Jan  3 2031) SOURCE_CODE_URL:own PROTOCOL_VERSION:1.0 MACHINE_TYPE:Bench EXTRUDER_COUNT:1
+FIRMWARE_NAME:OwnFW 104.2 (Jan  3 2031) SOURCE_CODE_URL:own PROTOCOL_VERSION:1.0 MACHINE_TYPE:Bench EXTRUDER_COUNT:1
 Cap:EEPROM:1
 Cap:AUTOREPORT_TEMP:1
 ok

@@ -54,7 +54,7 @@ NOWHERE = Path("pages-in-memory")
 """Where the file of a book without a file would lie."""
 MARKS = tuple(kind.kind() for kind in (RunStarted, RunResumed, RunEnded))
 ANSWERS = {
-    "M115": ("FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1", "Cap:RUNOUT:1"),
+    "M115": ("FIRMWARE_NAME:ExampleFW 102.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1", "Cap:RUNOUT:1"),
     "M119": ("Reporting endstop status", "x_min: open", "filament: open"),
     "M412": ("echo:Filament runout ON ; Distance 20.00mm ; Host handling OFF",),
 }

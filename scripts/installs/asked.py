@@ -25,7 +25,7 @@ from scripts.installs.socket import Socket
 HERE = Surroundings("bench-3", PortIdentity("", "", "", "memory"))
 SOCKET = "x_max"
 ANSWERS = {
-    "M115": ("FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1",),
+    "M115": ("FIRMWARE_NAME:ExampleFW 102.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1",),
     "M119": ("Reporting endstop status", "x_min: open", f"{SOCKET}: open"),
     "M27": ("Not SD printing",),
 }

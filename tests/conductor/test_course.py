@@ -114,6 +114,31 @@ def test_a_phase_that_no_job_planned_says_only_what_it_is() -> None:
     assert "" == Course(FakeClock()).begins(PhaseBegins("repair", "Repair")).where
 
 
+async def test_time_left_runs_down_inside_a_step() -> None:
+    """It goes down with the clock and stays at what the later steps take; a step of no plan shows nothing."""
+    clock = FakeClock()
+    course = Course(clock)
+    course.begins(PhaseBegins("first", "First", 1, 2, takes_s=300, left_s=720))
+    seen = [course.now()]
+    for _ in range(3):
+        await clock.sleep(150)
+        seen.append(course.now())
+    course.begins(PhaseBegins("repair", "Repair"))
+
+    assert [f"Step 1 of 2, about {left} min left" for left in (12, 10, 7, 7)] == seen
+    assert "" == course.now()
+
+
+async def test_last_step_never_says_nothing_is_left() -> None:
+    """A step that takes longer than it was planned for still has a minute."""
+    clock = FakeClock()
+    course = Course(clock)
+    course.begins(PhaseBegins("last", "Last", 4, 4, takes_s=60, left_s=60))
+    await clock.sleep(600)
+
+    assert "Step 4 of 4, about 1 min left" == course.now()
+
+
 LONGEST = Tell(
     (), heading="Loop check: from the filament to the reading and back", where="Step 12 of 12, about 120 min left"
 )

@@ -15,7 +15,7 @@ from tests.support.fake_desk import FakeDesk
 from tests.support.fake_link import FakeLink
 from tests.support.fake_time import FakeClock
 
-WHO = b"FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1\nok\n"
+WHO = b"FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1\nok\n"
 COLD = b"ok T:180.0 /0.0 B:55.0 /0.0 @:0 B@:0\n"
 HOT = b"ok T:200.0 /200.0 B:55.0 /0.0 @:0 B@:0\n"
 Answer = Callable[[str], bytes | None]
@@ -81,7 +81,7 @@ async def test_a_printer_that_halted_by_itself_is_off_and_must_be_reset() -> Non
 
 async def test_a_board_that_restarts_meanwhile_is_asked_again() -> None:
     """A banner in the middle of it is waited out, and the heaters are switched off after it all the same."""
-    banner = [b"start\necho: External Reset\necho:ExampleFW 2.1.2\n"]
+    banner = [b"start\necho: External Reset\necho:ExampleFW 102.1.2\n"]
 
     def answer(line: str) -> bytes | None:
         if banner:
@@ -96,7 +96,7 @@ async def test_a_board_that_restarts_meanwhile_is_asked_again() -> None:
 
 async def test_a_board_that_restarts_again_and_again_is_not_called_safe() -> None:
     """Restarted in the middle of it a second time, nothing shows that the heaters are off, and that is on record."""
-    made, sent = await made_safe(lambda _line: b"start\necho: External Reset\necho:ExampleFW 2.1.2\n")
+    made, sent = await made_safe(lambda _line: b"start\necho: External Reset\necho:ExampleFW 102.1.2\n")
 
     assert (Doing.RESTARTED, False, STILL_HOT) == (made.doing, made.complete, made.advice)
     assert [("Heaters off", Delivered.NOT_SHOWN)] == [(each.what, each.delivered) for each in made.attempts]

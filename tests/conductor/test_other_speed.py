@@ -6,7 +6,7 @@ from commission.conductor.connection import Connection
 from tests.support.fake_link import FakeLink
 from tests.support.fake_time import FakeClock
 
-WHO = b"FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1\nok\n"
+WHO = b"FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1\nok\n"
 SAID = "The printer answers at 115200 baud, not at 19200, which was tried first: name it by --speed."
 
 

@@ -182,7 +182,7 @@ async def test_who_did_not_say_its_name_at_first_is_no_other_printer(tmp_path: P
 
 async def test_another_name_after_the_hold_point_is_another_printer(tmp_path: Path) -> None:
     """Learnt by a later answer, the name counts: who says another one afterwards is another printer."""
-    released = await named_later(FakeBench(tmp_path), asks=True, afterwards="FIRMWARE_NAME:OtherFW 5.1")
+    released = await named_later(FakeBench(tmp_path), asks=True, afterwards="FIRMWARE_NAME:OtherFW 105.1")
 
     assert not released.same_identity
 

@@ -295,7 +295,7 @@ async def test_another_printer_after_the_power_was_off_ends_the_run(bench: FakeB
 
     def swap(key: str) -> bool | str | None:
         if key == "unplug.1":
-            bench.identity = "FIRMWARE_NAME:OtherFW 1.0 MACHINE_TYPE:Bench 4 EXTRUDER_COUNT:1"
+            bench.identity = "FIRMWARE_NAME:OtherFW 101.0 MACHINE_TYPE:Bench 4 EXTRUDER_COUNT:1"
         return None
 
     bench.answers = swap

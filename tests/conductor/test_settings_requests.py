@@ -66,7 +66,7 @@ async def test_after_a_reflash_the_new_announcement_is_the_printer(tmp_path: Pat
     bench = FakeBench(tmp_path)
 
     def steps() -> Steps[tuple[HoldReleased, HoldReleased]]:
-        bench.identity = bench.identity.replace("2.1.2", "2.1.3")
+        bench.identity = bench.identity.replace("102.1.2", "102.1.3")
         one = yield from hold(Hold("one", "Reflash", ("flash it",), "Done?", power=True, reflash=reflash))
         other = yield from hold(Hold("two", "Power off", ("off and on",), "Done?", power=True))
         return one, other

@@ -25,7 +25,7 @@ from tests.support.fake_link import FakeLink
 from tests.support.fake_time import FakeClock
 
 RUN = "bench-3/2031-03-14/1"
-WHO = b"FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1\nCap:EMERGENCY_PARSER:1\nok\n"
+WHO = b"FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1\nCap:EMERGENCY_PARSER:1\nok\n"
 COLD = b"ok T:180.0 /0.0 B:55.0 /0.0 @:0 B@:0\n"
 BUSY = b"echo:busy: processing\n"
 Answer = Callable[[str], bytes | None]

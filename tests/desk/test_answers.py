@@ -65,6 +65,55 @@ def test_enter_takes_only_a_usual_answer() -> None:
     assert [" (Enter)" in text for _, text in options(usual)] == [False, True, *[False] * (len(ROUTE.options) - 2)]
 
 
+ON_IT = Choose(
+    "claims.also",
+    "What else may be on it?",
+    (Option("none", "nothing"), Option("buzzer", "a buzzer"), Option("lamp", "a lamp"), Option("unknown", "not known")),
+    several=True,
+    alone=frozenset({"none"}),
+)
+
+
+@pytest.mark.parametrize(
+    ("typed", "keys"),
+    [
+        ("2", "buzzer"),
+        ("2,3", "buzzer,lamp"),
+        ("3 2", "lamp,buzzer"),
+        ("Lamp; 4", "lamp,unknown"),
+        ("2,2,", "buzzer"),
+        ("none", "none"),
+    ],
+)
+def test_all_that_fit_are_named_in_one_answer(typed: str, keys: str) -> None:
+    """Numbers and words, with commas or blanks between; one named twice counts once. A script's answer reads alike."""
+    assert keys == chosen(ON_IT, typed)
+    assert keys == chosen_by_key(ON_IT, keys)
+    assert ON_IT.takes(keys)
+
+
+@pytest.mark.parametrize(
+    ("typed", "said"),
+    [
+        ("1,2", "1 goes with no other answer"),
+        ("2,9", "Type all that fit of 1, 2, 3, 4, with commas"),
+        ("", "Type all that fit of 1, 2, 3, 4, with commas"),
+        (",", "Type all that fit of 1, 2, 3, 4, with commas"),
+    ],
+)
+def test_a_list_that_cannot_be_is_asked_again(typed: str, said: str) -> None:
+    """Nothing and something at once, a number that is none, or nothing at all is no answer."""
+    with pytest.raises(NotAnAnswer, match=said):
+        chosen(ON_IT, typed)
+
+
+@pytest.mark.parametrize("answer", ["none,lamp", "lamp,lamp", "lamp,", "", "trumpet", True, None])
+def test_a_record_with_another_list_is_no_answer(answer: object) -> None:
+    """What the book holds is taken only where it could have been given."""
+    assert not ON_IT.takes(answer)
+    assert not ROUTE.takes(answer)
+
+
 @pytest.mark.parametrize("typed", ["nan", "NaN", "inf", "-inf", "infinity", "1e5", "1" + 400 * "0", "0x10", "1 2"])
 def test_what_is_no_measurement_is_refused(typed: str) -> None:
     """Not a number, without end, in another notation or beyond computing: asked again, wherever a number is typed."""

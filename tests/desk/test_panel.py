@@ -1,6 +1,7 @@
 """The panel of a trial or a watch, as text."""
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
@@ -78,6 +79,24 @@ def test_what_is_to_be_done_now_is_not_cut() -> None:
 
     assert note in " ".join(shown.split())
     assert "\nNow: cut the filament once, a hand's breadth above the\nsensor; then wait\nq: stop" in shown
+
+
+WHERE = "Step 12 of 12, about 120 min left"
+
+
+@pytest.mark.parametrize("request_shown", [INSERT, WIGGLE])
+@pytest.mark.parametrize("blocks", [True, False])
+@pytest.mark.parametrize(("columns", "rows"), [(40, 10), (60, 20), (80, 24), (200, 60)])
+def test_where_the_run_is_stands_on_the_frame(columns: int, rows: int, blocks: bool, request_shown: Any) -> None:
+    """At every size it is read whole on the upper edge, and takes no line from what is to be done."""
+    space = Space(columns, rows, blocks)
+    without = panel(request_shown, COUNTING, (), space)
+    shown = panel(request_shown, COUNTING, (), space, WHERE)
+    edge = text(shown).splitlines()[0]
+
+    assert f" {WHERE} " in edge
+    assert len(edge) == space.width
+    assert without[1:] == shown[1:]
 
 
 def test_terminal_of_medium_height() -> None:

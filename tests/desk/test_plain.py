@@ -332,3 +332,23 @@ async def test_a_picture_is_said_in_its_sentence() -> None:
 
         await at.hears("Signal goes to ground.")
         assert "o----+" not in at.out.getvalue()
+
+
+async def test_where_the_run_is_said_once_a_minute() -> None:
+    """It comes before what is to be done, and only where it differs from what was said last."""
+    left = ["Step 4 of 9, about 7 min left"]
+    async with place() as at:
+        at.desk.follow(lambda: left[0])
+        await at.desk.tell(Tell((), heading="Loop check", where=left[0]))
+        await at.desk.begin_trial(INSERT)
+        await at.desk.end_trial(INSERT, TAKEN)
+        left[0] = "Step 4 of 9, about 6 min left"
+        await at.desk.begin_trial(INSERT)
+        await at.desk.end_trial(INSERT, TAKEN)
+        await at.desk.begin_watch(WIGGLE)
+
+    said = at.out.getvalue().splitlines()
+    assert ["Step 4 of 9, about 7 min left", "Loop check"] == said[:2]
+    assert 1 == said.count("Step 4 of 9, about 7 min left")
+    assert 1 == said.count("Step 4 of 9, about 6 min left")
+    assert said[said.index("Step 4 of 9, about 6 min left") + 1].startswith("Prompt 1 of 27, cycle 1: INSERT")

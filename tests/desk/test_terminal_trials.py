@@ -248,3 +248,54 @@ async def test_cursor_is_never_asked_for() -> None:
         await at.sees("T H E")
 
     assert "\x1b[6n" not in at.terminal.written
+
+
+async def test_where_the_run_is_stays_in_sight() -> None:
+    """It stands below a question and its reading, on the frame of a trial, and on nothing that is over."""
+    left = ["Step 4 of 9, about 7 min left"]
+    async with place(columns=40) as at:
+        at.desk.follow(lambda: left[0])
+        asking = asyncio.create_task(at.desk.confirm(READY))
+        await at.sees("about 7 min left")
+        unwatched = at.terminal.screen
+        at.desk.show(Status(Reading.INACTIVE, "open"))
+        await at.sees("Reading")
+        watched = at.terminal.screen
+        at.keys.send_text("y\r")
+        await asking
+        answered = at.terminal.screen
+        await at.desk.begin_trial(INSERT)
+        at.desk.show(COUNTING)
+        await at.sees("4 s left")
+        counting = at.terminal.screen
+        left[0] = "Step 4 of 9, about 6 min left"
+        at.desk.show(DWELLING)
+        await at.sees("about 6 min left")
+        dwelling = at.terminal.screen
+        await at.desk.end_trial(INSERT, TAKEN)
+
+        assert ["y or n:", "Step 4 of 9, about 7 min left"] == unwatched.splitlines()[-2:]
+        assert ["y or n:", "Reading: inactive (open)", left[0].replace("6", "7")] == watched.splitlines()[-3:]
+        assert "Step" not in answered
+        assert "┌─ Step 4 of 9, about 7 min left ─────┐" in counting.splitlines()
+        assert "┌─ Step 4 of 9, about 6 min left ─────┐" in dwelling.splitlines()
+        assert "Step" not in at.terminal.screen
+
+
+async def test_a_minute_gone_redraws_only_its_line() -> None:
+    """Nothing flickers: what has not changed is not sent to the terminal again."""
+    left = ["Step 4 of 9, about 7 min left"]
+    async with place() as at:
+        at.desk.follow(lambda: left[0])
+        await at.desk.begin_trial(INSERT)
+        at.desk.show(COUNTING)
+        await at.sees("4 s left")
+        sent = len(at.terminal.getvalue())
+        left[0] = "Step 4 of 9, about 6 min left"
+        at.desk.show(COUNTING)
+        await at.sees("about 6 min left")
+        redrawn = at.terminal.getvalue()[sent:]
+
+        assert "6" in redrawn
+        assert "█" not in redrawn
+        assert "Prompt" not in redrawn

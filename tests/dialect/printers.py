@@ -4,16 +4,16 @@ from commission.dialect.family import Family, Identified, identified
 
 IDENTITIES = {
     Family.A: (
-        b"FIRMWARE_NAME:ExampleFW 2.1.9 SOURCE_CODE_URL:https://example.org/fw PROTOCOL_VERSION:1.0 "
+        b"FIRMWARE_NAME:ExampleFW 102.1.9 SOURCE_CODE_URL:https://example.org/fw PROTOCOL_VERSION:1.0 "
         b"MACHINE_TYPE:bench-7 EXTRUDER_COUNT:1 UUID:0c1f7d9e-2222-4333-8444-555566667777\nCap:EEPROM:1\nok\n"
     ),
     Family.B: (
-        b"FIRMWARE_NAME: ExampleFW for Board 9 FIRMWARE_VERSION: 3.8.7 ELECTRONICS: Board 9 v2.0 or later "
+        b"FIRMWARE_NAME: ExampleFW for Board 9 FIRMWARE_VERSION: 103.8.7 ELECTRONICS: Board 9 v2.0 or later "
         b"FIRMWARE_DATE: 2025-01-02 03:04:05\nok\n"
     ),
-    Family.C: b"ok FIRMWARE_VERSION:v0.7.3-5-gdef5678 FIRMWARE_NAME:ExampleFW\n",
+    Family.C: b"ok FIRMWARE_VERSION:v100.7.3-5-gdef5678 FIRMWARE_NAME:ExampleFW\n",
     Family.D: (
-        b"ok 0\nFIRMWARE_NAME:ExampleFW_0.93.4 FIRMWARE_URL:https://example.org/ PROTOCOL_VERSION:1.0 "
+        b"ok 0\nFIRMWARE_NAME:ExampleFW_100.93.4 FIRMWARE_URL:https://example.org/ PROTOCOL_VERSION:1.0 "
         b"MACHINE_TYPE:bench-8 EXTRUDER_COUNT:1 EXAMPLEFW_PROTOCOL:2\n"
     ),
     Family.E: (

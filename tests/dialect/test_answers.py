@@ -19,9 +19,9 @@ from commission.dialect.commands import (
 @pytest.mark.parametrize(
     ("command", "lines"),
     [
-        (IDENTITY, ["FIRMWARE_NAME:ExampleFW 2.1.2", "Cap:EEPROM:1", "ok"]),
-        (IDENTITY, ["ok FIRMWARE_VERSION:v0.9.1 FIRMWARE_NAME:ExampleFW"]),
-        (IDENTITY, ["ok 0", "FIRMWARE_NAME:ExampleFW_0.92 MACHINE_TYPE:Bench EXAMPLEFW_PROTOCOL:2"]),
+        (IDENTITY, ["FIRMWARE_NAME:ExampleFW 102.1.2", "Cap:EEPROM:1", "ok"]),
+        (IDENTITY, ["ok FIRMWARE_VERSION:v100.9.1 FIRMWARE_NAME:ExampleFW"]),
+        (IDENTITY, ["ok 0", "FIRMWARE_NAME:ExampleFW_100.92 MACHINE_TYPE:Bench EXAMPLEFW_PROTOCOL:2"]),
         (SWITCHES, ["Reporting endstop status", "x_min: open", "filament: TRIGGERED", "ok"]),
         (SWITCHES, ["ok 4", "endstops hit: x_max:L y_max:L z_max:L"]),
         (SWITCHES, ["x:open y:open z:TRIGGERED", "ok"]),
@@ -66,7 +66,7 @@ def test_answer_is_complete_at_its_last_line_and_not_before(command: Command, li
         (SWITCHES, ["ok"]),
         (SWITCHES, ["ok", "Reporting endstop status", "x_min: open"]),
         (SWITCHES, ["ok", "x_min: open", "filament: open"]),
-        (IDENTITY, ["ok", "FIRMWARE_NAME:ExampleFW 2.1.2 PROTOCOL_VERSION:1.0", "Cap:EEPROM:1"]),
+        (IDENTITY, ["ok", "FIRMWARE_NAME:ExampleFW 102.1.2 PROTOCOL_VERSION:1.0", "Cap:EEPROM:1"]),
         (SETTINGS, ["ok", "echo: M92 X80.00"]),
         (RUNOUT_CONTROL, ["ok", "echo:Filament runout ON"]),
         (SWITCHES, ["okay", "x:open y:open z:open"]),

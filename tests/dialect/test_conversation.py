@@ -15,7 +15,7 @@ from commission.vocabulary import Reading
 
 CHANGE_FILAMENT = Command("M600", "run the filament change", Effect.MOTION)
 HEATER_OFF = commands.HEATERS_OFF[0]
-IDENTITY_REPLY = b"FIRMWARE_NAME:ExampleFW 2.1.2 PROTOCOL_VERSION:1.0\nCap:EEPROM:1\nok\n"
+IDENTITY_REPLY = b"FIRMWARE_NAME:ExampleFW 102.1.2 PROTOCOL_VERSION:1.0\nCap:EEPROM:1\nok\n"
 FILAMENT_IN = b"Reporting endstop status\nx_min: open\nfilament: TRIGGERED\nok\n"
 FILAMENT_OUT = b"Reporting endstop status\nx_min: open\nfilament: open\nok\n"
 
@@ -60,8 +60,8 @@ def heard_every_way(
     ("command", "reply"),
     [
         (IDENTITY, IDENTITY_REPLY),
-        (IDENTITY, b"FIRMWARE_NAME: ExampleFW FIRMWARE_VERSION: 3.5.1\nok\n"),
-        (IDENTITY, b"ok FIRMWARE_VERSION:v0.9.1 FIRMWARE_NAME:ExampleFW\n"),
+        (IDENTITY, b"FIRMWARE_NAME: ExampleFW FIRMWARE_VERSION: 103.5.1\nok\n"),
+        (IDENTITY, b"ok FIRMWARE_VERSION:v100.9.1 FIRMWARE_NAME:ExampleFW\n"),
         (SWITCHES, FILAMENT_IN),
         (SWITCHES, b"ok 0\nendstops hit: x_max:L y_max:L z_max:L\n"),
         (SWITCHES, b"X_min:0 Y_min:0 pins- (X)P1.24:1 Probe: 0\nok\n"),
@@ -243,7 +243,7 @@ def test_nothing_in_flight_cannot_be_ended(act: Callable[[Conversation], None]) 
 
 def test_banner_after_opening_is_expected() -> None:
     """Before the first command a boot banner is an aside and no interruption."""
-    happenings = Conversation().feed(b"start\necho: External Reset\nExampleFW 2.1.2\n")
+    happenings = Conversation().feed(b"start\necho: External Reset\nExampleFW 102.1.2\n")
 
     assert [None, None, None] == [each.interruption for each in happenings]
 

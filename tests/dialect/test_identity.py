@@ -5,7 +5,7 @@ from tests.dialect.feeding import read_texts
 
 # Invented printers, in the shapes of the families.
 FAMILY_A = (
-    b"FIRMWARE_NAME:ExampleFW 2.1.2 (Mar  4 2023 09:41:07) SOURCE_CODE_URL:https://example.org/fw "
+    b"FIRMWARE_NAME:ExampleFW 102.1.2 (Mar  4 2023 09:41:07) SOURCE_CODE_URL:https://example.org/fw "
     b"PROTOCOL_VERSION:1.0 MACHINE_TYPE:Workshop Bench, no. 3 KINEMATICS:Cartesian EXTRUDER_COUNT:2 "
     b"UUID:0c1f7d9e-1111-4222-8333-444455556666\n"
     b"filament debug: pulse 0\n"
@@ -18,12 +18,12 @@ FAMILY_A = (
     b"ok\n"
 )
 FAMILY_B = (
-    b"FIRMWARE_NAME: ExampleFW for Board 7 FIRMWARE_VERSION: 3.5.1 ELECTRONICS: Board 7 v1.0 or later "
+    b"FIRMWARE_NAME: ExampleFW for Board 7 FIRMWARE_VERSION: 103.5.1 ELECTRONICS: Board 7 v1.0 or later "
     b"FIRMWARE_DATE: 2024-02-03 10:20:30\nok\n"
 )
-FAMILY_C = b"ok FIRMWARE_VERSION:v0.9.1-14-gabc1234 FIRMWARE_NAME:ExampleFW\n"
+FAMILY_C = b"ok FIRMWARE_VERSION:v100.9.1-14-gabc1234 FIRMWARE_NAME:ExampleFW\n"
 FAMILY_D = (
-    b"ok 0\nFIRMWARE_NAME:ExampleFW_0.92.8 FIRMWARE_URL:https://example.org/ PROTOCOL_VERSION:1.0 "
+    b"ok 0\nFIRMWARE_NAME:ExampleFW_100.92.8 FIRMWARE_URL:https://example.org/ PROTOCOL_VERSION:1.0 "
     b"MACHINE_TYPE:Bench EXTRUDER_COUNT:1 EXAMPLEFW_PROTOCOL:2\nPrinted filament:12.34m Printing time:1 days 2 hours\n"
 )
 FAMILY_E = (
@@ -37,8 +37,8 @@ def test_family_a_is_read_through_interleaved_lines() -> None:
     identity = read_texts(identity_of, FAMILY_A)
 
     assert identity is not None
-    assert "ExampleFW 2.1.2 (Mar  4 2023 09:41:07)" == identity.firmware_name
-    assert "2.1.2" == identity.firmware_version
+    assert "ExampleFW 102.1.2 (Mar  4 2023 09:41:07)" == identity.firmware_name
+    assert "102.1.2" == identity.firmware_version
     assert "Workshop Bench, no. 3" == identity.machine
     assert 2 == identity.extruders
     assert "0c1f7d9e-1111-4222-8333-444455556666" == identity.uuid
@@ -49,9 +49,9 @@ def test_family_a_is_read_through_interleaved_lines() -> None:
 @pytest.mark.parametrize(
     ("data", "name", "version", "extruders"),
     [
-        (FAMILY_B, "ExampleFW for Board 7", "3.5.1", None),
-        (FAMILY_C, "ExampleFW", "v0.9.1-14-gabc1234", None),
-        (FAMILY_D, "ExampleFW_0.92.8", "0.92.8", 1),
+        (FAMILY_B, "ExampleFW for Board 7", "103.5.1", None),
+        (FAMILY_C, "ExampleFW", "v100.9.1-14-gabc1234", None),
+        (FAMILY_D, "ExampleFW_100.92.8", "100.92.8", 1),
         (FAMILY_E, "ExampleFW", "edge-94de12c", None),
     ],
 )
@@ -66,14 +66,14 @@ def test_other_families_are_read(data: bytes, name: str, version: str, extruders
 @pytest.mark.parametrize(
     ("name", "version"),
     [
-        ("ExampleFW 2.0.9.3", "2.0.9.3"),
-        ("ExampleFW 1.1.0-RC8", "1.1.0-RC8"),
+        ("ExampleFW 102.0.9.3", "102.0.9.3"),
+        ("ExampleFW 101.1.0-RC8", "101.1.0-RC8"),
         ("ExampleFW bugfix-2.0.x", "bugfix-2.0.x"),
-        ("ExampleFW V1; a mashup with 1.1.9", "V1"),
+        ("ExampleFW V1; a mashup with 101.1.9", "V1"),
         ("ExampleFW 0a30fac + pull/1 (Mar  4 2023)", "0a30fac + pull/1"),
         ("ExampleFW build32_2cd90e9", "build32_2cd90e9"),
-        ("ExampleFW 3.8.1 based on AnotherFW 1.0.2", "3.8.1"),
-        ("ExampleFW 2.1.2.1 - SHOP v1.0", "2.1.2.1"),
+        ("ExampleFW 103.8.1 based on AnotherFW 101.0.2", "103.8.1"),
+        ("ExampleFW 102.1.2.1 - SHOP v1.0", "102.1.2.1"),
         ("ExampleFW x2y-101.03-15-dirty (Jan 2031)", "x2y-101.03-15-dirty"),
         ("Example2-101.3", "101.3"),
         ("ExampleFW (no version)", None),
@@ -93,12 +93,12 @@ def test_shared_number_is_no_identity() -> None:
 
 def test_second_answer_replaces_the_first() -> None:
     """Asked twice with a reflash between, the later identity counts, its capabilities too."""
-    before = b"FIRMWARE_NAME:ExampleFW 2.0.5\nCap:EEPROM:1\nCap:ARCS:1\nok\n"
-    after = b"FIRMWARE_NAME:ExampleFW 2.1.2\nCap:EEPROM:1\nok\n"
+    before = b"FIRMWARE_NAME:ExampleFW 102.0.5\nCap:EEPROM:1\nCap:ARCS:1\nok\n"
+    after = b"FIRMWARE_NAME:ExampleFW 102.1.2\nCap:EEPROM:1\nok\n"
     identity = read_texts(identity_of, before + after)
 
     assert identity is not None
-    assert "2.1.2" == identity.firmware_version
+    assert "102.1.2" == identity.firmware_version
     assert {"EEPROM": True} == identity.capabilities
 
 

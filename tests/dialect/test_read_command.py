@@ -9,7 +9,7 @@ from commission.cli.captures import LARGEST_CAPTURE_BYTES, MOST_LINES
 from commission.cli.read import read
 
 CAPTURE = (
-    b"FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:bench-3 EXTRUDER_COUNT:1 UUID:cede2a2f-41a2-4748-9b12-c55c62f367ff\n"
+    b"FIRMWARE_NAME:ExampleFW 102.1.2 MACHINE_TYPE:bench-3 EXTRUDER_COUNT:1 UUID:cede2a2f-41a2-4748-9b12-c55c62f367ff\n"
     b"Cap:RUNOUT:1\nCap:Z_PROBE:0\nok\n"
     b"Reporting endstop status\nx_min: open\n\x1b[2Jfilament: TRIGGERED\nok P15 B3\n"
     b"echo:Filament runout OFF ; Distance 0.00mm\nok\n"
@@ -18,8 +18,8 @@ CAPTURE = (
 
 PAGE = """\
 Identity
-  firmware    ExampleFW 2.1.2
-  version     2.1.2
+  firmware    ExampleFW 102.1.2
+  version     102.1.2
   machine     bench-3
   extruders   1
   uuid        cede2a2f-41a2-4748-9b12-c55c62f367ff (the default of many builds: it tells no two
@@ -139,7 +139,7 @@ def test_json_is_the_reading(capture: Path) -> None:
     result = run(str(capture), "--json")
 
     assert 0 == result.exit_code
-    assert "ExampleFW 2.1.2" == json.loads(result.output)["identity"]["firmware_name"]
+    assert "ExampleFW 102.1.2" == json.loads(result.output)["identity"]["firmware_name"]
     assert result.output.isascii()
 
 

@@ -18,10 +18,10 @@ VALIDATOR = jsonschema.Draft202012Validator(SCHEMA)
 
 # A made-up evening at the bench: a boot, an identity, switches, runout control, a listing and some trouble.
 EVENING = (
-    b"start\necho: External Reset\nExampleFW 2.1.2\n\necho: Last Updated: 2023-02-03 | Author: (bench)\n"
+    b"start\necho: External Reset\nExampleFW 102.1.2\n\necho: Last Updated: 2023-02-03 | Author: (bench)\n"
     b"echo:Compiled: Mar  4 2023\necho: Free Memory: 1352  PlannerBufferBytes: 1200\n"
     b"echo:V61 stored settings retrieved (702 bytes; crc 40112)\n"
-    b"FIRMWARE_NAME:ExampleFW 2.1.2 PROTOCOL_VERSION:1.0 MACHINE_TYPE:bench-3 EXTRUDER_COUNT:1\nCap:RUNOUT:1\nok\n"
+    b"FIRMWARE_NAME:ExampleFW 102.1.2 PROTOCOL_VERSION:1.0 MACHINE_TYPE:bench-3 EXTRUDER_COUNT:1\nCap:RUNOUT:1\nok\n"
     b"Reporting endstop status\nx_min: open\nfilament: TRIGGERED\nok P15 B3\n"
     b"echo:Filament runout ON ; Distance 12.00mm\nok\n"
     b"echo:; Steps per unit:\necho: M92 X80.00\nbelt debug 0x11\nok\n"
@@ -44,8 +44,8 @@ def test_whole_evening_is_read() -> None:
     plain = reading(EVENING)
 
     assert {
-        "firmware_name": "ExampleFW 2.1.2",
-        "firmware_version": "2.1.2",
+        "firmware_name": "ExampleFW 102.1.2",
+        "firmware_version": "102.1.2",
         "machine": "bench-3",
         "extruders": 1,
         "uuid": None,
@@ -107,7 +107,7 @@ def test_events_keep_their_order_and_details() -> None:
     assert [
         ("boot", {"cause": None}),
         ("boot", {"cause": "External Reset"}),
-        ("firmware", {"name": "ExampleFW", "version": "2.1.2"}),
+        ("firmware", {"name": "ExampleFW", "version": "102.1.2"}),
         ("boot", {"cause": None}),
         ("boot", {"cause": None}),
         ("boot", {"cause": None}),
@@ -140,7 +140,7 @@ def test_refused_runout_command_is_not_supported() -> None:
 
 def test_name_with_a_version_is_a_banner_only_beside_a_boot() -> None:
     """A name and a version that stand alone are not taken for a firmware."""
-    assert ("ExampleFW 2.1.2",) == understand(b"ExampleFW 2.1.2\nok\n").unrecognised
+    assert ("ExampleFW 102.1.2",) == understand(b"ExampleFW 102.1.2\nok\n").unrecognised
 
 
 @pytest.mark.parametrize(
@@ -178,10 +178,10 @@ def test_glued_lines_are_both_read() -> None:
 
 def test_data_after_an_acknowledgement_is_kept() -> None:
     """What stands behind an acknowledgement is read like a line, or kept when it is not understood."""
-    read = understand(b"ok FIRMWARE_NAME:ExampleFW FIRMWARE_VERSION:v0.9.1\nok so far\n")
+    read = understand(b"ok FIRMWARE_NAME:ExampleFW FIRMWARE_VERSION:v100.9.1\nok so far\n")
 
     assert read.identity is not None
-    assert "v0.9.1" == read.identity.firmware_version
+    assert "v100.9.1" == read.identity.firmware_version
     assert ("so far",) == read.unrecognised
     assert 2 == len(read.acknowledgements)
 

@@ -24,7 +24,7 @@ def test_opening_the_port_restarts_a_bridge_board() -> None:
     banner = host.after(1)
 
     assert [] == silent
-    assert ["start", "echo: External Reset", "echo:ExampleFW 2.1.2", ""] == banner[:4]
+    assert ["start", "echo: External Reset", "echo:ExampleFW 102.1.2", ""] == banner[:4]
     assert "echo:V87 stored settings retrieved (392 bytes; crc 43755)" in banner
     assert "ok" not in banner
     assert "Reporting endstop status" in host.ask("M119")

@@ -19,6 +19,15 @@ def written(folder: Path, text: str) -> str:
     return str(path)
 
 
+@pytest.mark.parametrize("name", profile_names())
+def test_a_made_up_version_is_nobodys(name: str) -> None:
+    """Its first number is 100 or more, which no firmware has reached; a build named by a word has none."""
+    version = load_profile(name).firmware.version
+    first = re.match(r"v?(\d+)\.", version)
+
+    assert int(first[1]) >= 100 if first else version.startswith("edge-")
+
+
 def test_own_file_is_laid_over_a_shipped_unit(tmp_path: Path) -> None:
     """A file that is like a shipped unit takes everything from it but what it states."""
     text = 'format = 1\nlike = "sound"\nsummary = "s"\nfinding = "f"\n[board.input]\npull = "none"\n'

@@ -12,7 +12,7 @@ def test_new_generation_identity() -> None:
     lines = Host("new-forms").ask("M115")
 
     assert (
-        "FIRMWARE_NAME:ExampleFW 2.1.3 (Mar  9 2024 18:05:12) SOURCE_CODE_URL:https://example.org/firmware "
+        "FIRMWARE_NAME:ExampleFW 102.1.3 (Mar  9 2024 18:05:12) SOURCE_CODE_URL:https://example.org/firmware "
         "PROTOCOL_VERSION:1.0 MACHINE_TYPE:Bench 3 KINEMATICS:Cartesian EXTRUDER_COUNT:2 "
         "UUID:6f1a4c1e-58b0-4c7c-9a39-0f3d2a7b9e51"
     ) == lines[0]
@@ -72,11 +72,11 @@ def test_switches(unit: str, expected: list[str]) -> None:
 @pytest.mark.parametrize(
     ("unit", "expected"),
     [
-        ("family-c", ["ok FIRMWARE_VERSION:v0.9.4-31-gbeef123 FIRMWARE_NAME:ExampleC"]),
+        ("family-c", ["ok FIRMWARE_VERSION:v100.9.4-31-gbeef123 FIRMWARE_NAME:ExampleC"]),
         (
             "family-b",
             [
-                "FIRMWARE_NAME: ExampleB FIRMWARE_VERSION: 3.9.2 ELECTRONICS: Bench Board 2 "
+                "FIRMWARE_NAME: ExampleB FIRMWARE_VERSION: 103.9.2 ELECTRONICS: Bench Board 2 "
                 "FIRMWARE_DATE: 2024-03-09 18:05:12",
                 "ok",
             ],
@@ -93,7 +93,7 @@ def test_switches(unit: str, expected: list[str]) -> None:
             "family-d",
             [
                 "ok 0",
-                "FIRMWARE_NAME:ExampleD_0.92 FIRMWARE_URL:https://example.org/firmware PROTOCOL_VERSION:1.0 "
+                "FIRMWARE_NAME:ExampleD_100.92 FIRMWARE_URL:https://example.org/firmware PROTOCOL_VERSION:1.0 "
                 "MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1 EXAMPLED_PROTOCOL:2",
                 "Printed filament:214.80m Printing time:9 days 4 hours 31 min",
             ],

@@ -39,7 +39,7 @@ CHIP = "fffe:0001"
 WITH_SERIAL = PortIdentity("fffe:0002", "SN-0001", "1-2", "/dev/ttyUSB0")
 NO_SERIAL = PortIdentity(CHIP, "", "1-3", "/dev/ttyUSB1")
 SOCKET = PortIdentity("", "", "", "socket://127.0.0.1:7000")
-FIRMWARE, MACHINE = "ExampleFW 2.1", "Bench"
+FIRMWARE, MACHINE = "ExampleFW 102.1", "Bench"
 OWN_UUID = "0f8e4d2c-1111-4222-8333-944455566677"
 
 

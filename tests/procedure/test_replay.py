@@ -158,7 +158,7 @@ def fits(request_: Request, recorded: RecordedAnswer) -> bool:
 
 def test_an_exchange_comes_back_by_its_lines() -> None:
     """The printer's answer is the same lines, read anew; how long it took is kept, its moments are not."""
-    lines = ("FIRMWARE_NAME:ExampleFW 2.1.2", "ok")
+    lines = ("FIRMWARE_NAME:ExampleFW 102.1.2", "ok")
     entry = wire.Result(command=IDENTITY.text, end=End.ACKNOWLEDGED.value, lines=lines, took_s=0.25)
     exchange = response_of(Ask(IDENTITY), RecordedAnswer(entry))
 

@@ -21,7 +21,7 @@ from tests.support.scripted_phase import Played, ScriptedPhase
 
 ROOM = reserve(Path(40.0, gear_to_nozzle_mm=60.0, queue=Queue(3.0, "a queue"), retract_mm=0.0, leftover_mm=20.0))
 """A 40 mm with 3 mm queued allows 22 mm (worked out by hand: 40 - 12 - 3 - 3; common practice, no source)."""
-FIRMWARE = "ExampleFW 2.1.2 (Mar  9 2024 18:05:12)"
+FIRMWARE = "ExampleFW 102.1.2 (Mar  9 2024 18:05:12)"
 """As the simulated unit announces it."""
 KEPT = ReserveOnRecord(ROOM, "2031-03-01", FIRMWARE)
 UNKNOWN_GATE = "Not known: the leftover distance fits the path."

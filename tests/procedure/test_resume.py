@@ -29,7 +29,7 @@ from commission.procedure.wiring.mechanical import MECHANICAL
 from commission.procedure.wiring.meter import METER
 from tests.support.scripted_phase import ScriptedPhase
 
-NOW = PrinterMarks(PortIdentity("", "", "", "socket://127.0.0.1:7000"), firmware="ExampleFW 2.1")
+NOW = PrinterMarks(PortIdentity("", "", "", "socket://127.0.0.1:7000"), firmware="ExampleFW 102.1")
 CONTINUATION = Continuation("bench-3/2031-03-14/1", "2031-03-14T09:30:00+00:00", "the link was lost", ("a",), NOW)
 
 

@@ -56,12 +56,14 @@ class Mute(FakeStore):
 
 def taken(printer: FakeStore | FakeUnit, *earlier: SettingsAsFound) -> Played[SettingsRecord | None]:
     """The backup of this printer."""
-    return SettingsBench(printer, earlier=earlier).play(backup(SHEET, "ExampleFW 2.1.2", {"Switches": ["x_min: open"]}))
+    return SettingsBench(printer, earlier=earlier).play(
+        backup(SHEET, "ExampleFW 102.1.2", {"Switches": ["x_min: open"]})
+    )
 
 
 def as_record(text: str) -> SettingsRecord:
     """A complete record of this report."""
-    return SettingsRecord(tuple(text.splitlines()), "printer", "2026-01-02", "ExampleFW 2.1.1", 2, complete=True)
+    return SettingsRecord(tuple(text.splitlines()), "printer", "2026-01-02", "ExampleFW 102.1.1", 2, complete=True)
 
 
 @pytest.mark.parametrize("name", sorted(GENERATIONS))

@@ -22,12 +22,12 @@ DEFAULTS = NEWER.replace("E97.50", "E93.00").replace("Y9.00", "Y8.00").replace("
 
 def record(text: str = NEWER) -> SettingsRecord:
     """The settings as found."""
-    return SettingsRecord(tuple(text.splitlines()), "printer", "2026-01-02", "ExampleFW 2.1.1", 2, complete=True)
+    return SettingsRecord(tuple(text.splitlines()), "printer", "2026-01-02", "ExampleFW 102.1.1", 2, complete=True)
 
 
 def restored(printer: FakeStore, answers: Answers | None = None, text: str = NEWER) -> Played[Restored]:
     """A restore of this report into this printer."""
-    return SettingsBench(printer, answers).play(restore(record(text), SHEET, "ExampleFW 2.1.2"))
+    return SettingsBench(printer, answers).play(restore(record(text), SHEET, "ExampleFW 102.1.2"))
 
 
 def settings_sent(printer: FakeStore) -> list[str]:

@@ -267,7 +267,7 @@ def test_what_does_not_apply_is_named() -> None:
 
 def test_a_slip_on_the_input_checklist_can_be_put_right() -> None:
     """What was noted is shown; answered again, only the second list stands and is an open item."""
-    picks = iter(["driver-stall-output", "none", "buzzer", "none"])
+    picks = iter(["driver-stall-output", "buzzer"])
     stands = iter(["again", "keep"])
     hands = ScriptedHands("sound")
 
@@ -283,21 +283,46 @@ def test_a_slip_on_the_input_checklist_can_be_put_right() -> None:
     assert ["buzzer" in item.text for item in hands.items] == [True]
 
 
-def test_claims_are_picked_one_by_one_and_each_is_an_open_item() -> None:
+def test_claims_are_listed_in_one_answer_and_each_is_an_open_item() -> None:
     """Two claims on the input are two open items with their cures, and both are in the record."""
-    picks = iter(["buzzer", "high-voltage-header", "none"])
-    hands = ScriptedHands("sound")
-    hands.answer_with(lambda key: {"claims.name": "X-MAX"}.get(key) or (next(picks) if key == "claims.also" else None))
+    hands = ScriptedHands("sound", answers({"claims.name": "X-MAX", "claims.also": "buzzer,high-voltage-header"}))
     hands.carry_out(input_claims(THREE_WIRES))
 
+    assert ["claims.also", "claims.stands"] == [key for key in hands.asked if key.startswith("claims.")][-2:]
     assert {PunchClass.UNSAFE, PunchClass.INCOMPLETE} == {item.grade for item in hands.items}
-    assert ("buzzer", "high-voltage-header") == hands.findings[InputClaims].claims
+    assert ("high-voltage-header", "buzzer") == hands.findings[InputClaims].claims
     assert (Pull.UP, Level.HIGH) == (hands.findings[InputClaims].pull, hands.findings[InputClaims].absent)
+
+
+def test_header_and_pin_are_corrected_after_their_sheet_is_closed() -> None:
+    """The next question shows them and takes a slip as its answer; the finding has what is right."""
+    names, pins, also = iter(["X-MIN", "X-MAX"]), iter(["41", ""]), iter(["correct", "none"])
+    hands = ScriptedHands("sound")
+    given = {"claims.name": names, "claims.pin": pins, "claims.also": also}
+    hands.answer_with(lambda key: next(given[key]) if key in given else None)
+    note = hands.carry_out(input_claims({}))
+
+    assert ("X-MAX", "") == (note.name_on_board, note.pin)
+    assert ["claims.name", "claims.pin", "claims.also"] * 2 == [key for key in hands.asked if key in given]
+    assert [] == hands.sent
+    assert "X-MAX" == hands.findings[InputClaims].name_on_board
+
+
+def test_what_is_not_known_beside_a_claim_stays_open() -> None:
+    """A list may end in not knowing: the claim and the gap are an item each, and a list given up leaves none."""
+    also, stands = iter(["buzzer,unknown", "buzzer,unknown"]), iter(["again", "keep"])
+    hands = ScriptedHands("sound")
+    given = {"claims.name": iter(["X-MAX"]), "claims.pin": iter([""]), "claims.also": also, "claims.stands": stands}
+    hands.answer_with(lambda key: next(given[key]) if key in given else None)
+    hands.carry_out(input_claims({}))
+
+    assert 1 == sum("not found out what else" in item.text for item in hands.items)
+    assert 1 == sum("buzzer" in item.text for item in hands.items)
 
 
 def test_a_sensor_is_taken_off_an_unsafe_input() -> None:
     """A header with 12 or 24 V ends the preparation: the sensor is unplugged, and no meter or sheet comes after it."""
-    picks = {"claims.name": "X-MAX", "claims.also": "high-voltage-header", "claims.more": False, "wiring.now": False}
+    picks = {"claims.name": "X-MAX", "claims.also": "high-voltage-header", "wiring.now": False}
     hands = ScriptedHands("sound", {"wiring.skip_reason": "known", **picks}.get)
     hands.host.do("plug")
     prepared = hands.carry_out(prepare_wiring("filament"))

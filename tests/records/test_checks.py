@@ -39,7 +39,7 @@ def test_trials_are_counted_from_their_readings(workshop: Workshop) -> None:
     """Misreads, settle times and unwanted changes come from the readings; a voided trial is left out."""
     workshop.begin(RUN)
     workshop.find(RUN, Polarity, behaviour=SwitchBehaviour.DIRECT)
-    workshop.find(RUN, PrinterIdentity, firmware_name="ExampleFW 2.1")
+    workshop.find(RUN, PrinterIdentity, firmware_name="ExampleFW 102.1")
     chatter = ["inactive", "active", "inactive", "active"] + ["active"] * 5
     workshop.trial(RUN, Presence.IN, chatter)
     workshop.trial(RUN, Presence.OUT, ["active"] * 3 + ["inactive"] * 6)
@@ -55,7 +55,7 @@ def test_trials_are_counted_from_their_readings(workshop: Workshop) -> None:
     assert (1, 0, 2, 1) == (measured.in_trials, measured.in_misreads, measured.out_trials, measured.out_misreads)
     assert [0.2, 0.0] == pytest.approx(measured.settle_s)
     assert 2 == measured.unwanted_changes
-    assert "ExampleFW 2.1" == measured.firmware
+    assert "ExampleFW 102.1" == measured.firmware
     assert pytest.approx(0.1) == measured.poll_gap_s
     assert "filament" == last_switch(workshop.book, "bench-3")
 

@@ -165,9 +165,9 @@ def complete(folder: Path) -> ScriptedRun:
     run.traffic((False, b"start\n"))
     run.write(Opened(port="/dev/ttyACM0", speed_baud=115200, restarted=True, heard=("start",)))
     run.write(PhaseStarted(name="identify", title="Which printer is this?"))
-    run.exchange("M115", ["FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3", "ok"], "ask for the identity")
-    identity = {"firmware_name": "ExampleFW 2.1.2", "machine": "Bench 3", "announced": True}
-    run.finding(meeting.PrinterIdentity, "Firmware as announced: ExampleFW 2.1.2", **identity)
+    run.exchange("M115", ["FIRMWARE_NAME:ExampleFW 102.1.2 MACHINE_TYPE:Bench 3", "ok"], "ask for the identity")
+    identity = {"firmware_name": "ExampleFW 102.1.2", "machine": "Bench 3", "announced": True}
+    run.finding(meeting.PrinterIdentity, "Firmware as announced: ExampleFW 102.1.2", **identity)
     run.write(PhaseEnded(name="identify"))
     run.write(PhaseStarted(name="loop_check", title="Loop check"))
     run.write(Asked(key="ready", question="Are you ready?"))

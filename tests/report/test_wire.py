@@ -109,7 +109,7 @@ def test_a_changed_answer_is_never_folded_away() -> None:
     assert ["open", "TRIGGERED", "open"] == [line.text for line in shown if line.direction == "received"]
 
 
-STARTS = ("start", "echo:ExampleFW 2.1.2", "echo: Free Memory: 4096", "echo:SD card ok")
+STARTS = ("start", "echo:ExampleFW 102.1.2", "echo: Free Memory: 4096", "echo:SD card ok")
 
 
 def start_up(second: int, about: tuple[int, str]) -> list[WireLine]:
@@ -127,7 +127,7 @@ def test_a_banner_is_printed_once_and_referred_to() -> None:
     assert list(STARTS) == [line.text for line in shown if line.direction == "received" and line.text != "ok"]
     (note,) = [line for line in shown if line.direction == "note"]
     assert "09:27:53.000" == note.at
-    assert "the same 4 lines as at 09:26:53.000: 67 bytes folded, kept in the book" == note.text
+    assert "the same 4 lines as at 09:26:53.000: 69 bytes folded, kept in the book" == note.text
     assert 2 == len([line for line in shown if line.text == "M115"])
 
 

@@ -10,7 +10,7 @@ from tests.support.fake_time import FakeClock
 from tests.support.family_bench import BOARD
 
 STATES = "Endstops - X: not stopped, Y: at min stop, Z: not stopped, Z probe: not stopped"
-WIDESPREAD = "FIRMWARE_NAME:ExampleFW 2.1.2 PROTOCOL_VERSION:1.0 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1"
+WIDESPREAD = "FIRMWARE_NAME:ExampleFW 102.1.2 PROTOCOL_VERSION:1.0 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1"
 
 
 def session_with(identity: str, *, without_word: int) -> Session:

@@ -7,7 +7,7 @@ from commission.session.connect import SEARCH_S
 from tests.support.fake_link import FakeLink
 from tests.support.fake_time import FakeClock
 
-WHO = b"FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1\nok\n"
+WHO = b"FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1\nok\n"
 SPEEDS = (115200, 250000, 230400, 500000, 1000000, 57600, 38400, 19200, 9600)
 NOISE = bytes([0xF8, 0x80, 0x00, 0xC3]) * 6
 
@@ -48,7 +48,7 @@ async def test_a_wrong_speed_does_not_spoil_the_right_one(first: int, noise: byt
     found = await connect(printer.session, (first, *(speed for speed in SPEEDS if speed != first)))
 
     assert 115200 == printer.session.speed_baud
-    assert "FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1" in found.lines
+    assert "FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1" in found.lines
     assert not printer.session.numbered
     assert 1 == printer.link.opened
 

@@ -13,7 +13,7 @@ from commission.vocabulary import Slowed
 from tests.support.fake_link import FakeLink
 from tests.support.fake_time import FakeClock
 
-WHO = b"FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1\nCap:RUNOUT:1\nok\n"
+WHO = b"FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1\nCap:RUNOUT:1\nok\n"
 IN = b"Reporting endstop status\nx_min: open\nfilament: TRIGGERED\nok\n"
 OUT = IN.replace(b"TRIGGERED", b"open")
 
@@ -77,7 +77,7 @@ async def test_the_next_question_gets_its_own_answer() -> None:
     await line.polled(1)
     done = await line.session.exchange(IDENTITY)
 
-    assert "FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1" in done.lines
+    assert "FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1" in done.lines
     assert not done.asides
 
 
@@ -89,7 +89,7 @@ async def test_one_lost_answer_slides_onto_nothing() -> None:
     after = await line.session.exchange(IDENTITY)
 
     assert ["TRIGGERED", "open", *["TRIGGERED"] * 4] == words(done)
-    assert "FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1" in after.lines
+    assert "FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1" in after.lines
 
 
 async def test_two_lost_answers_end_asking_ahead() -> None:
@@ -197,7 +197,7 @@ async def test_a_stop_leaves_the_line_in_step() -> None:
         await polling
     done = await line.session.exchange(IDENTITY)
 
-    assert "FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1" in done.lines
+    assert "FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1" in done.lines
     assert not [reply for reply in done.asides if "filament" in reply.text]
 
 

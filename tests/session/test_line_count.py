@@ -12,7 +12,7 @@ from tests.support.fake_time import FakeClock
 
 COUNTS = ("sound", "old-forms", "tuned-old", "native-port", "family-b", "family-d", "family-e")
 """Boards that look at numbers; a host computer, of the family C, does not."""
-WHO = "FIRMWARE_NAME:ExampleFW 2.1.2\nok"
+WHO = "FIRMWARE_NAME:ExampleFW 102.1.2\nok"
 OFF_AND_ON = (("mains", "off"), ("usb", "out"), ("usb", "in"), ("mains", "on"))
 
 
@@ -123,7 +123,7 @@ async def test_a_silent_line_is_not_marked() -> None:
     silent = lines({f"N{MARK}": [None], "M115": [WHO]})
 
     assert await mark_count(silent) is None
-    assert ("FIRMWARE_NAME:ExampleFW 2.1.2", "ok") == (await silent.exchange(IDENTITY)).lines
+    assert ("FIRMWARE_NAME:ExampleFW 102.1.2", "ok") == (await silent.exchange(IDENTITY)).lines
 
 
 async def test_a_lost_link_is_told() -> None:

@@ -11,7 +11,7 @@ from commission.session import ConversationBroken, End, Session, SpeedNotFound, 
 from tests.support.fake_link import FakeLink
 from tests.support.fake_time import FakeClock
 
-WHO = b"FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1\nCap:RUNOUT:1\nok\n"
+WHO = b"FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1\nCap:RUNOUT:1\nok\n"
 STATES = b"Reporting endstop status\nx_min: open\nfilament: TRIGGERED\nok\n"
 
 
@@ -207,7 +207,7 @@ async def test_without_a_beat_one_query_is_queued_ahead_and_drained() -> None:
     done = await talk.session.exchange(IDENTITY)
 
     assert ["M119"] * 7 + ["M115"] == talk.link.sent
-    assert "FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1" in done.lines
+    assert "FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1" in done.lines
 
 
 async def test_the_speed_is_searched_on_the_open_port() -> None:
@@ -230,7 +230,7 @@ async def test_the_speed_is_searched_on_the_open_port() -> None:
 async def test_a_board_that_restarts_when_opened_is_given_time() -> None:
     """A banner after opening is heard out, and the first speed is still the one that is found."""
     talk = Talk()
-    talk.link.say(b"start\necho: External Reset\necho:ExampleFW 2.1.2\n", after_s=1.5)
+    talk.link.say(b"start\necho: External Reset\necho:ExampleFW 102.1.2\n", after_s=1.5)
 
     found = await connect(talk.session, (115200, 250000))
 
@@ -264,7 +264,7 @@ async def test_a_first_question_that_was_spoilt_is_asked_again(spoilt: bytes) ->
 
     found = await connect(talk.session, (115200, 250000))
 
-    assert "FIRMWARE_NAME:ExampleFW 2.1.2 EXTRUDER_COUNT:1" in found.lines
+    assert "FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1" in found.lines
     assert ["M115", "M115"] == talk.link.sent
 
 

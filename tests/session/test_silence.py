@@ -9,7 +9,7 @@ from commission.session.silence import Silence
 from tests.support.fake_link import FakeLink
 from tests.support.fake_time import FakeClock
 
-WHO = b"FIRMWARE_VERSION:v0.8.2 FIRMWARE_NAME:ExampleC\nok\n"
+WHO = b"FIRMWARE_VERSION:v100.8.2 FIRMWARE_NAME:ExampleC\nok\n"
 SPEEDS = (250000, 115200, 57600)
 
 
@@ -45,7 +45,7 @@ async def test_a_host_at_work_is_found_once_it_is_through(through_s: float) -> N
 
     found = await connect(host.session, SPEEDS, Silence(120.0, host.tell))
 
-    assert "FIRMWARE_VERSION:v0.8.2 FIRMWARE_NAME:ExampleC" in found.lines
+    assert "FIRMWARE_VERSION:v100.8.2 FIRMWARE_NAME:ExampleC" in found.lines
     assert 250000 == host.session.speed_baud == host.link.speeds[-1]
     assert ("x:open y:open", "ok") == (await host.session.exchange(SWITCHES)).lines
 

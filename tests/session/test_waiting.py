@@ -100,7 +100,7 @@ async def test_a_waiting_printer_is_said_to_wait_when_the_port_is_opened() -> No
 
 async def test_a_printer_that_has_just_gone_on_is_connected_to() -> None:
     """One last word that it waits, and then the answer: somebody was there, and the talk begins."""
-    talk = Talk(M115=[WAITS, b"FIRMWARE_NAME:ExampleFW 2.1.2\nok\n"])
+    talk = Talk(M115=[WAITS, b"FIRMWARE_NAME:ExampleFW 102.1.2\nok\n"])
 
     done = await connect(talk.session, (115200,))
 

@@ -53,7 +53,7 @@ class FakeBench:
         self.unplugged_is_active = False
         self.queries = 0
         self.prints_from_s = self.prints_to_s = 0.0
-        self.identity = "FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1"
+        self.identity = "FIRMWARE_NAME:ExampleFW 102.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1"
         self.announces = True
         self.surprise: Callable[[int], bytes | None] = lambda _queries: None
         self.answers: Callable[[str], bool | str | None] = lambda _key: None

@@ -33,6 +33,7 @@ class FakeDesk:
         self.marks: list[Mark] = []
         self.at_hold: Callable[[Hold], None] = lambda _request: None
         self.unstoppable_now = ""
+        self.where: Callable[[], str] = lambda: ""
         self._answers = answers
 
     async def open(self) -> None:
@@ -40,6 +41,10 @@ class FakeDesk:
 
     async def close(self) -> None:
         """Nothing to give back."""
+
+    def follow(self, where: Callable[[], str]) -> None:
+        """Keep who says how far the run is."""
+        self.where = where
 
     async def tell(self, message: Tell) -> None:
         """Keep the text."""

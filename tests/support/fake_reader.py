@@ -13,6 +13,7 @@ from dataclasses import dataclass
 ASKS = (
     "Type yes or no, then Enter.",
     "Type the number or word of your answer, then Enter.",
+    "Type the numbers or words of all that fit, with commas between them, then Enter.",
     "Type it, then Enter.",
     "Type yes, then Enter, to release; Enter alone shows the steps again.",
     "> ",

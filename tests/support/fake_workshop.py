@@ -48,7 +48,7 @@ from tests.settings.reports import OLDER
 from tests.support.kept_findings import KeptFindings
 
 _T = TypeVar("_T")
-IDENTITY = ("FIRMWARE_NAME:ExampleFW 2.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1", "Cap:RUNOUT:1")
+IDENTITY = ("FIRMWARE_NAME:ExampleFW 102.1.2 MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1", "Cap:RUNOUT:1")
 AFTER_REFLASH = OLDER.replace("E97.50", "E93.00")
 CONTROL = ("echo:Filament runout ON ; Distance 20.00mm ; Host handling OFF",)
 NO_ONE_TRIES = 12

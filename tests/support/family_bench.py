@@ -4,8 +4,10 @@ from pathlib import Path
 
 from tests.support.fake_bench import FakeBench
 
-BOARD = "FIRMWARE_NAME: ExampleB FIRMWARE_VERSION: 3.7.1 ELECTRONICS: Bench Board 2 FIRMWARE_DATE: 2024-02-01 10:11:12"
-HOST = "FIRMWARE_VERSION:v0.8.2-11-gabc1234 FIRMWARE_NAME:ExampleC"
+BOARD = (
+    "FIRMWARE_NAME: ExampleB FIRMWARE_VERSION: 103.7.1 ELECTRONICS: Bench Board 2 FIRMWARE_DATE: 2024-02-01 10:11:12"
+)
+HOST = "FIRMWARE_VERSION:v100.8.2-11-gabc1234 FIRMWARE_NAME:ExampleC"
 
 
 class MonitorBench(FakeBench):

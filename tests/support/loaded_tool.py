@@ -18,7 +18,8 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -60,13 +61,51 @@ def carried_out(
     return subprocess.run(line, cwd=cwd, stdin=nobody, capture_output=True, text=True, timeout=timeout, check=False)
 
 
+C_LOCALE = (("LC_ALL", "C"), ("LANG", "C"), ("PYTHONCOERCECLOCALE", "0"), ("PYTHONUTF8", "0"))
+"""Where letters beyond ASCII can be neither read nor shown."""
+
+
+@contextmanager
+def begun_at(
+    line: Sequence[str], ends: Sequence[int], *, cwd: Path, locale: Sequence[tuple[str, str]] = ()
+) -> Iterator[Callable[[], int]]:
+    """A command of the tool on ends of the caller: its input, output and error. What is given waits for its exit code.
+
+    Args:
+        line: as for `carried_out`.
+        ends: three open files; the caller's copies stay his.
+        cwd: the folder it is started in.
+        locale: variables with which its interpreter was loaded: they say how letters are read and written.
+    """
+    with _one_at_a_time:
+        connection = _loaded(*locale)
+        number = _begun(connection, line, cwd, ends, dict(locale))
+        left = [True]
+
+        def ended() -> int:
+            left.clear()
+            return int(connection.recv(_MESSAGE_BYTES))
+
+        try:
+            yield ended
+        finally:
+            if left:
+                os.kill(number, 9)
+                ended()
+
+
 @cache
-def _loaded() -> socket.socket:
+def _loaded(*locale: tuple[str, str]) -> socket.socket:
     """The line to the interpreter from which commands are forked; it ends with this process."""
     mine, its = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
     command = [sys.executable, __file__, str(its.fileno())]
     process = subprocess.Popen(
-        command, pass_fds=[its.fileno()], stdin=subprocess.DEVNULL, stdout=subprocess.DEVNULL, close_fds=True
+        command,
+        pass_fds=[its.fileno()],
+        stdin=subprocess.DEVNULL,
+        stdout=subprocess.DEVNULL,
+        close_fds=True,
+        env=os.environ | dict(locale),
     )
     its.close()
 
@@ -80,15 +119,11 @@ def _loaded() -> socket.socket:
 
 def _forked(line: Sequence[str], cwd: Path, timeout: float) -> "subprocess.CompletedProcess[str]":
     connection, until_s = _loaded(), time.monotonic() + timeout
-    asked = json.dumps({"line": list(line), "cwd": str(cwd), "environment": dict(os.environ)}).encode()
     (out, its_out), (complaints, its_complaints) = os.pipe(), os.pipe()
     with Path(os.devnull).open("rb") as nobody:
-        socket.send_fds(connection, [asked], [nobody.fileno(), its_out, its_complaints])
+        number = _begun(connection, line, cwd, [nobody.fileno(), its_out, its_complaints])
     os.close(its_out)
     os.close(its_complaints)
-    number = int(connection.recv(_MESSAGE_BYTES) or b"-1")
-    if number < 0:
-        raise AssertionError("the tool could not be loaded; see above")
     said = {out: bytearray(), complaints: bytearray()}
     whole = _heard(said, until_s)
     if not whole:
@@ -100,6 +135,18 @@ def _forked(line: Sequence[str], cwd: Path, timeout: float) -> "subprocess.Compl
     if not whole:
         raise subprocess.TimeoutExpired(line, timeout, *texts)
     return subprocess.CompletedProcess(line, code, *texts)
+
+
+def _begun(
+    connection: socket.socket, line: Sequence[str], cwd: Path, ends: Sequence[int], locale: dict[str, str] | None = None
+) -> int:
+    """Have a command forked onto these ends; the number of its process."""
+    asked = {"line": list(line), "cwd": str(cwd), "environment": dict(os.environ) | (locale or {})}
+    socket.send_fds(connection, [json.dumps(asked).encode()], list(ends))
+    number = int(connection.recv(_MESSAGE_BYTES) or b"-1")
+    if number < 0:
+        raise AssertionError("the tool could not be loaded; see above")
+    return number
 
 
 def _heard(said: dict[int, bytearray], until_s: float) -> bool:
@@ -149,9 +196,13 @@ def _become(asked: dict[str, Any], ends: Sequence[int]) -> None:
     os.chdir(asked["cwd"])
     os.environ.clear()
     os.environ.update(asked["environment"])
-    for number, end in enumerate(ends):
+    for number, (end, name) in enumerate(zip(ends, ("stdin", "stdout", "stderr"), strict=True)):
         os.dup2(end, number)
         os.close(end)
+        before = getattr(sys, name)  # what it found out about its file holds no longer
+        attributes = {"encoding": before.encoding, "errors": before.errors, "closefd": False}
+        anew = open(number, "w" if number else "r", buffering=1 if number == 2 else -1, **attributes)  # noqa: PTH123, SIM115
+        setattr(sys, name, anew)
     _, *words = asked["line"]
     sys.argv = words[1:] if words[0] == "-m" else words
     if words[0] == "-m":

@@ -1,5 +1,6 @@
 """The wiring to the borrowed socket: the usual sheet, answered for that socket, and what of it the prediction takes."""
 
+from commission import command_lines
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.steps import Steps, establish
 from commission.evidence.findings.borrow import SocketWired
@@ -16,9 +17,10 @@ FOR_THE_SOCKET = (
     "The level at no filament belongs to the build that comes; say here that you do not know it.",
 )
 BOTH_WAYS = (
-    "This sensor drives its signal both ways, so the pull of a socket shows nothing of it. `commission wiring` "
-    "predicts it without a printer."
+    "This sensor drives its signal both ways, so the pull of a socket shows nothing of it. "
+    f"`{command_lines.WIRING}` predicts it without a printer."
 )
+BUILD_IT = f"Build it by what `{command_lines.WIRING}` predicts; `{command_lines.INSTALL}` tests it."
 OWN_PULL = "The pull was declared to sit on the sensor's own board: the socket shows nothing of the build's pull then."
 NO_WIRING = "The wiring to the borrowed socket is not known: the endstop stays where it is."
 
@@ -36,7 +38,7 @@ def wired_to_socket() -> Steps[tuple[Installation, DeclaredContact] | None]:
     if contact is None:
         why = OWN_PULL if declared.installation.pull_by is PullBy.MODULE else BOTH_WAYS
         yield Tell((why,), weight=Weight.CAUTION)
-        yield Punch(PunchClass.INCOMPLETE, why, "Build it by what `commission wiring` predicts; `install` tests it.")
+        yield Punch(PunchClass.INCOMPLETE, why, BUILD_IT)
         return None
     return declared.installation, contact
 

@@ -14,6 +14,7 @@ from commission.asking.phase import Phase, steps_of
 from commission.asking.request import AS_FAST_AS_IT_GOES, Watch
 from commission.asking.response import TimedReading
 from commission.asking.steps import Steps, establish, watch
+from commission.command_lines import FULL_CHECK
 from commission.dialect.identity import Identity
 from commission.dialect.runout import RunoutControl
 from commission.evidence.findings.loop import Steady, watch_values
@@ -288,7 +289,7 @@ _CURE = "Find the cause, put it right, then run a full check."
 _CURES = {
     "runout detection": "Switch runout detection on, have the printer itself react, save, restart, and run this check "
     "again.",
-    "firmware": "Run the full check: commission check TAG --port PORT --full.",
+    "firmware": f"Run the full check: `{FULL_CHECK}`.",
     "settings": "Compare with the record; put back what nobody meant to change, or record why it changed.",
     "settle time": "The switch or its lever wears: clean it, or replace it soon; then run a full check.",
     "runout detection after a restart": "Switch runout detection on, save the settings, restart, and run the full "

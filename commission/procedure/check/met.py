@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 from commission.asking.steps import Steps
+from commission.command_lines import INSTALL, line
 from commission.dialect.identity import Identity
 from commission.procedure.meeting.sensor_met import SensorMet, meet_sensor
 
@@ -29,5 +30,5 @@ def nothing_on_record(tag: str) -> tuple[str, ...]:
     """That there is no check to compare with."""
     return (
         f"No completed test of {tag} is on record: there is nothing to compare with.",
-        f"`commission install {tag} --port PORT` tests more: the wiring, an unplugged wire, whether it pauses.",
+        f"`{line(INSTALL, tag, '')}` tests more: the wiring, an unplugged wire, whether it pauses.",
     )

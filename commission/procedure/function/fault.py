@@ -2,10 +2,12 @@
 
 from dataclasses import dataclass
 
-AGAIN = "Put it right, then run the function test again from its beginning."
+from commission.command_lines import FUNCTION, RESERVE
+
+AGAIN = f"Put it right, then run the function test from its beginning: `{FUNCTION}`."
 RUNS_TWICE = (
     "Have one thing only begin the change, either the firmware's own action on a runout or a script of the job or the "
-    "host. Then run the function test again."
+    f"host. Then run the function test again: `{FUNCTION}`."
 )
 NOT_SEEN = (
     "The firmware does not see the filament after loading: check the wiring and the logic of the input with the loop "
@@ -17,8 +19,8 @@ SWITCHED_OFF = (
     "or a line in a script of the change."
 )
 IN_THE_PRINT = (
-    "Set the lengths of unloading, loading and purging to the measured path (`commission reserve`) and see that the "
-    "axes stay held while it waits. Then run the warm test again."
+    f"Set the lengths of unloading, loading and purging to the measured path (`{RESERVE}`) and see that the axes stay "
+    f"held while it waits. Then run the warm test again: `{FUNCTION}`."
 )
 EMPTY_START = (
     "See that filament is in before every job: read the switch, or look. A firmware that looks at the switch when a "

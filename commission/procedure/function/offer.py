@@ -5,6 +5,8 @@ from commission.asking.message import Punch
 from commission.asking.phase import FROM_THE_START, Progress, steps_of
 from commission.asking.request import Choose, Confirm, Option
 from commission.asking.steps import Steps, choose, confirm, enter, establish, recall
+from commission.command_lines import FUNCTION as FUNCTION_LINE
+from commission.command_lines import line
 from commission.dialect.identity import Identity
 from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.function import Reserve as ReserveFound
@@ -38,7 +40,7 @@ def offered_function_test(
         yield Punch(
             PunchClass.INCOMPLETE,
             "Whether the printer pauses was not tested.",
-            "Run `commission function` before the printer is trusted unattended.",
+            f"Run `{FUNCTION_LINE}` before the printer is trusted unattended.",
         )
     return tested
 
@@ -72,7 +74,7 @@ def for_active_tool(
         PunchClass.INCOMPLETE,
         "Whether the printer pauses was not tested.",
         "Make the tool of this sensor the active one at the machine, then run "
-        f'`commission function TAG --port PORT --source "{sensor}"`.',
+        f"`{line(FUNCTION_LINE, '', '', sensor)}`.",
     )
     return None
 

@@ -10,6 +10,7 @@ from collections.abc import Sequence
 from commission.asking.message import Punch
 from commission.asking.phase import Phase, steps_of
 from commission.asking.steps import Steps, ask, establish
+from commission.command_lines import NOTE
 from commission.dialect.family import Family, Identified, printer_of
 from commission.dialect.family_gates import GATES, gates_told
 from commission.dialect.family_pauses import PAUSES, PauseHabits
@@ -38,7 +39,7 @@ NO_PAUSE = (
     "Do not rely on the sensor. Look in the printer's own configuration at what follows a runout, restart it yourself, "
     "and watch a pause once more."
 )
-ONCE_MORE = "Watch two more pauses in prints, at another moment each, and write them down by `commission note`."
+ONCE_MORE = f"Watch two more pauses in prints, at another moment each, and write them down: `{NOTE}`."
 CURES = {
     "serves": "Find out why it does not serve, restart it yourself, and run this again.",
     "support": "Set the sensor up in the printer's own configuration, restart it yourself, and run this again.",
@@ -140,5 +141,5 @@ def _open_items(
         PunchClass.INCOMPLETE,
         "Whether the printer pauses was not tested.",
         f"Begin a small print of the kind you use ({habits.watches.value}). Let the filament run out with the power "
-        "switch in reach, see that it pauses and goes on, and write that down by `commission note`.",
+        f"switch in reach, see that it pauses and goes on, and write that down: `{NOTE}`.",
     )

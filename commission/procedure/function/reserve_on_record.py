@@ -3,6 +3,7 @@
 from dataclasses import dataclass, replace
 
 from commission.asking.steps import Steps, establish, recall
+from commission.command_lines import INSTALL
 from commission.dialect.identity import Identity
 from commission.evidence.findings.function import ReserveRecalled
 from commission.evidence.findings.series import ChangeMade
@@ -10,7 +11,7 @@ from commission.judge.reserve import Reserve
 from commission.units import millimetres as mm
 
 NONE_KEPT = "No filament reserve is on record"
-AGAIN = "Whether the leftover fits is not known by this check: `commission install` works the reserve out anew."
+AGAIN = f"Whether the leftover fits is not known by this check: `{INSTALL}` works the reserve out anew."
 
 
 @dataclass(frozen=True)

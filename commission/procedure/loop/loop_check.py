@@ -166,7 +166,7 @@ def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[UnplugResult]:
     yield Punch(
         PunchClass.INCOMPLETE,
         "The sensor was not unplugged: what a broken wire reads is not known.",
-        "Run the check again with the unplug test before the printer is trusted unattended.",
+        "Run this again with the unplug test before the printer is trusted unattended.",
     )
     return UnplugResult()
 

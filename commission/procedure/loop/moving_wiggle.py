@@ -187,7 +187,7 @@ def _found(plan: Plan, taken: MovesRun, how: str) -> Steps[MovingWiggle | None]:
     if taken.end in NOT_RUN:
         said = f"With the machine moving: {taken.end.value}. It is not judged."
         yield from establish(loop.MovingWiggleLeftOut(sentences=(said,)))
-        yield Punch(PunchClass.INCOMPLETE, said, "Look at the printer's display, and run the check again.")
+        yield Punch(PunchClass.INCOMPLETE, said, "Look at the printer's display, and run this again.")
         return None
     moving = MovingWiggle(taken, _planned_s(plan))
     seen = moving.result.watched

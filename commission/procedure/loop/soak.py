@@ -15,7 +15,7 @@ LINES = (
     "Filament is in and stays in. Only questions are sent; nobody is needed.",
     "A key ends it (q): what was watched by then counts.",
 )
-CURE = "Look for noise, a loose plug or a worn switch; put it right, then run the soak again."
+CURE = "Look for noise, a loose plug or a worn switch; put it right, then run this again."
 NOT_IN = "It read inactive most of the time: filament was not in, or it is misread. The soak is not judged."
 
 

@@ -22,8 +22,8 @@ CURE = (
     "on that early."
 )
 UNSEEN = "That the printer began anew before it was not seen: it rests on the operator's word."
-CURE_UNSEEN = "Run the check again, and take mains and USB both away for ten seconds when the steps say so."
-CURE_UNREAD = "Run the check again once the printer's answers can be read."
+CURE_UNSEEN = "Run this again, and take mains and USB both away for ten seconds when the steps say so."
+CURE_UNREAD = "Run this again once the printer's answers can be read."
 
 
 def read_start_up(plan: Plan, switch: str, behaviour: SwitchBehaviour, power: PowerSeen) -> Steps[StartUp]:

@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from itertools import groupby, pairwise
 
+from commission import command_lines
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.request import Confirm, TakeTrial
 from commission.asking.response import TimedReading, TrialTaken
@@ -17,8 +18,8 @@ from commission.judge.trial_series import Counts, Goal, Tally
 from commission.vocabulary import Instruction, Presence, PunchClass, Reading, SwitchBehaviour
 
 CURE_UNREAD = (
-    "See that the printer still reports this switch (`commission read` on a console capture). Use a short USB cable, "
-    "away from motor wires, and one program on the port. Then run the check again."
+    f"See that the printer still reports this switch (`{command_lines.READ}` on a console capture). Use a short USB "
+    "cable, away from motor wires, and one program on the port. Then run this again."
 )
 MOST_AHEAD = 300
 """So many cycles are fixed beforehand; no plan needs as many."""

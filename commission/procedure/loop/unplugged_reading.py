@@ -47,7 +47,7 @@ CURE_UNSEEN = (
     "Do the unplug test again, and take both away each time, mains and USB, for ten seconds. A board that says nothing "
     "when it starts and counts no lines cannot show it; see for yourself that its lights go out."
 )
-CURE_PLUG = "Follow the cable from the sensor to the board, see that the input has its pull, and run the check again."
+CURE_PLUG = "Follow the cable from the sensor to the board, see that the input has its pull, and run this again."
 
 
 @dataclass(frozen=True)

@@ -4,6 +4,7 @@ from commission.asking.cautions import OPENING_A_PORT
 from commission.asking.message import Weight
 from commission.asking.request import Confirm
 from commission.asking.steps import Steps, confirm, establish
+from commission.command_lines import CHECK_BY_ITSELF
 from commission.evidence.findings.meeting import Consent
 
 UNATTENDED = Confirm(
@@ -11,7 +12,7 @@ UNATTENDED = Confirm(
     "May this printer's port be opened with nobody near?",
     (
         OPENING_A_PORT,
-        "With consent on record, `commission check --unattended` may open the port by itself, for example at night by "
+        f"With consent on record, `{CHECK_BY_ITSELF}` may open the port, for example at night by "
         "a timer. It only asks questions. You can withdraw the consent at any time by a note.",
     ),
     weight=Weight.CAUTION,

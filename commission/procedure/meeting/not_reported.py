@@ -7,6 +7,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from types import MappingProxyType
 
+from commission import command_lines
 from commission.asking.message import Punch
 from commission.asking.steps import Steps, establish
 from commission.dialect.family import Family
@@ -19,7 +20,7 @@ from commission.vocabulary import PunchClass, Verdict
 NO_LINE = "The printer's list of switches has no line for a filament sensor."
 BY_A_PRINT = (
     "Test it at the machine: in a print hold the filament back or let it run out, with the power switch in reach, see "
-    "that the printer pauses, and write that down by `commission note`."
+    f"that the printer pauses, and write that down: `{command_lines.NOTE}`."
 )
 
 
@@ -63,7 +64,7 @@ def _of_movement(met: SensorMet) -> Why:
             "At rest its reading says nothing of whether filament is there, so it is not judged.",
         ),
         "Only a sensor of movement is told of: whether it works is not tested.",
-        f"`commission motion` counts its changes over a measured length. {BY_A_PRINT}",
+        f"`{command_lines.MOTION}` counts its changes over a measured length. {BY_A_PRINT}",
     )
 
 

@@ -5,6 +5,7 @@ from collections.abc import Sequence
 from commission.asking.message import Punch, Tell
 from commission.asking.phase import Phase, carried_out, steps_of
 from commission.asking.steps import Steps, ask, establish, keep, recall
+from commission.command_lines import BACKUP_OF_A_FILE
 from commission.dialect.commands import COUNTERS
 from commission.dialect.replies import ReplyKind
 from commission.evidence.findings.settings import (
@@ -200,7 +201,7 @@ def _not_kept(read: SettingsRead) -> Steps[None]:
     yield Punch(
         PunchClass.INCOMPLETE,
         "There is no settings record of this printer.",
-        "Write down what its display shows, or save its settings file; `backup TAG --from FILE` takes a capture.",
+        f"Write down what its display shows, or save its settings file; `{BACKUP_OF_A_FILE}` takes a capture.",
     )
 
 

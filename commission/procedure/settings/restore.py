@@ -11,6 +11,7 @@ from commission.asking.phase import Phase, Voiding, carried_out
 from commission.asking.power import power_cycle
 from commission.asking.request import Choose, Confirm, Option, Release
 from commission.asking.steps import Steps, ask, choose, confirm, establish, release
+from commission.command_lines import RESTORE as RESTORE_LINE
 from commission.dialect.commands import RELOAD_STORED, Effect
 from commission.dialect.storage import storage_events_of
 from commission.evidence.findings.compared import Compared
@@ -256,6 +257,6 @@ def _of_the_rest(left: RestorePlan) -> Steps[Restored]:
     if not open_safe and not open_asked:
         return Restored(Verdict.PASS, "Every value that may be put back is as it was found, proven from storage.")
     names = ", ".join(str(item.line) for item in (*open_safe, *open_asked))
-    cure = "Set them by hand at the printer's display, or run `restore` and release them."
+    cure = f"Set them by hand at the printer's display, or run `{RESTORE_LINE}` and release them."
     yield Punch(PunchClass.INCOMPLETE, f"Recorded values were not put back: {names}.", cure)
     return Restored(Verdict.CONDITIONAL, f"Proven from storage; left as it is by the operator: {names}.")

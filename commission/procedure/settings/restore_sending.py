@@ -10,6 +10,7 @@ from commission.asking.message import Punch
 from commission.asking.request import Ask
 from commission.asking.response import Interrupted, InterruptionKind
 from commission.asking.steps import Steps, checked, establish
+from commission.command_lines import RESTORE as RESTORE_LINE
 from commission.dialect import commands
 from commission.dialect.commands import Command
 from commission.dialect.replies import ReplyKind
@@ -22,7 +23,7 @@ from commission.settings.restore_line import RestoreLine
 from commission.settings.snapshot import Snapshot
 from commission.vocabulary import PunchClass
 
-GO_ON = "Run `restore` again: it reads the settings anew and plans only what still differs."
+GO_ON = f"Run `{RESTORE_LINE}` again: it reads the settings anew and plans only what still differs."
 READ_BACKS = 2
 """A value that is read back wrong is read once more before it counts: the line may have spoilt the report."""
 RESTARTS = (InterruptionKind.BOARD_RESTARTED, InterruptionKind.LINK_LOST, InterruptionKind.HALTED)

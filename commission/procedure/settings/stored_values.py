@@ -4,6 +4,7 @@ from commission.asking.message import Punch, Tell
 from commission.asking.phase import Phase, steps_of
 from commission.asking.request import Confirm
 from commission.asking.steps import Steps, confirm, establish
+from commission.command_lines import RESTORE as RESTORE_LINE
 from commission.evidence.findings.compared import Compared
 from commission.evidence.findings.settings import StoredValues
 from commission.procedure.settings.reading import read_settings
@@ -68,5 +69,5 @@ def _compared(record: SettingsRecord) -> Steps[None]:
             yield from save("backup.save", "the working values, put back just now")
     else:
         yield Punch(
-            PunchClass.MINOR, "Working values were replaced by stored ones.", "Run `restore` to have them back."
+            PunchClass.MINOR, "Working values were replaced by stored ones.", f"Run `{RESTORE_LINE}` to have them back."
         )

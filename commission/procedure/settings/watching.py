@@ -10,6 +10,7 @@ from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.power import power_cycle
 from commission.asking.request import Enter, EntryKind, Release
 from commission.asking.steps import Steps, ask, enter, establish, recall, release
+from commission.command_lines import RESERVE
 from commission.dialect.commands import RUNOUT_CONTROL, Effect, enable_runout, leftover_distance
 from commission.dialect.runout import RunoutControl, runout_of
 from commission.evidence.findings.function import Reserve
@@ -42,7 +43,7 @@ LASTS = {
     True: "It lasts: read again after a power-off.",
     False: "It does not last: after the power-off it was otherwise.",
 }
-WORK_OUT = "Measure the path, have `commission reserve` work out what fits, and set that."
+WORK_OUT = f"Measure the path, have `{RESERVE}` work out what fits, and set that."
 UNSEEN_CURE = "Take mains and USB both away for ten seconds, and read it again by the next check."
 
 

@@ -7,8 +7,8 @@ from commission.asking.message import Punch, Tell, Weight
 from commission.asking.on_a_form import on_a_form
 from commission.asking.phase import Phase, Voiding, steps_of
 from commission.asking.power import HANDS
-from commission.asking.request import Choose, Confirm, Enter, Option, Release
-from commission.asking.steps import Steps, ask, choose, confirm, enter, establish, release
+from commission.asking.request import Choose, Enter, Option, Release
+from commission.asking.steps import Steps, ask, choose, enter, establish, release
 from commission.dialect.commands import Effect, pin_report
 from commission.dialect.pins import Pin, pins_of
 from commission.evidence.findings.wiring import InputClaims, PinReported
@@ -23,13 +23,21 @@ CLAIMS = Phase(
     frozenset({Voiding.WIRING}),
 )
 RELEASE = "claims.pin_report"
+CORRECT = "correct"
+LOOK_UP = Punch(
+    PunchClass.INCOMPLETE,
+    "It was not found out what else is on the sensor's input.",
+    "Look the pin up in the board's drawing and in the firmware's pin table.",
+)
 STANDS = (Option("keep", "keep it"), Option("again", "answer again", "a slip in the answers"))
+LATER = (
+    "Header and pin stand in the record now. A slip that shows later: press Ctrl-C, start the same command again, and "
+    "answer no where it asks whether what you noted is right. It is asked again then; the record keeps both.",
+)
 LEAVE_CLOSED = "Answer from the board's drawing, or from what you noted with the power off: leave the cover closed now."
 
 NAME = Enter("claims.name", "What is printed beside the header the sensor goes to?", lines=(LEAVE_CLOSED,))
 PIN = Enter("claims.pin", "Which pin is it in the firmware, as in 42 or PA9? (empty: not known)", optional=True)
-
-ROWS = (FormRow(NAME, "Beside the header stands"), FormRow(PIN, "Its pin in the firmware", empty="not known"))
 
 
 @steps_of(CLAIMS)
@@ -39,64 +47,60 @@ def input_claims(answers: Mapping[str, str]) -> Steps[InputNote]:
     Args:
         answers: the declared wiring, for pull and absent level; empty when none was declared.
     """
-    form = Form("claims.sheet", "The input", lambda _given: ROWS, (LEAVE_CLOSED,), Closing.FILLED)
-    return (yield from on_a_form(form, lambda: _one_by_one(answers)))
-
-
-def _one_by_one(answers: Mapping[str, str]) -> Steps[InputNote]:
-    name = yield from enter(NAME)
-    pin = yield from enter(PIN)
-    found = yield from _claims()
+    name, pin = yield from _header()
+    while (found := (yield from _claims(name, pin))) is None:
+        name, pin = yield from _header(name, pin)
     second = yield from _pin_report(pin) if pin else _no_pin()
     note = InputNote(name, pin, Pull(answers.get("pull", "none")), declared_absent(answers), found, second)
     yield from _record(note, pull_known="pull" in answers)
+    yield Tell(LATER)
     return note
 
 
-def _claims() -> Steps[tuple[Claim, ...]]:
-    """Every claim that stands; the list may be begun again where an answer was a slip."""
+def _header(name: str | None = None, pin: str | None = None) -> Steps[tuple[str, str]]:
+    """Header and pin on one sheet; with what stood there before where that is corrected."""
+    rows = (FormRow(NAME, "Beside the header stands", name), FormRow(PIN, "Its pin in the firmware", pin, "not known"))
+    form = Form("claims.sheet", "The input", lambda _given: rows, (LEAVE_CLOSED,), Closing.FILLED)
+    return (yield from on_a_form(form, _name_and_pin))
+
+
+def _name_and_pin() -> Steps[tuple[str, str]]:
+    name = yield from enter(NAME)
+    return name, (yield from enter(PIN))
+
+
+def _claims(name: str, pin: str) -> Steps[tuple[Claim, ...] | None]:
+    """Every claim that stands; None where header or pin was a slip. The list may be answered again."""
     while True:
-        found = yield from _listed()
-        if not found:
+        picks = (yield from choose(_also(name, pin))).split(",")
+        if CORRECT in picks:
+            return None
+        found = tuple(claim for claim in claims() if claim.name in picks)
+        for claim in found:
+            weight = Weight.DANGER if claim.weight is PunchClass.UNSAFE else Weight.CAUTION
+            yield Tell((claim.conflict, claim.cure, HANDS), weight=weight)
+        if not found or (yield from _kept(found)):
+            if "unknown" in picks:
+                yield LOOK_UP
             return found
-        lines = tuple(f"  {claim.short}" for claim in found)
-        stands = choose(Choose("claims.stands", "Noted of this input. Does it stand?", STANDS, lines))
-        if (yield from stands) == "keep":
-            return found
 
 
-def _listed() -> Steps[tuple[Claim, ...]]:
-    """One choice each, until there are no more."""
-    found: list[Claim] = []
-    while (claim := (yield from _next_claim(found))) is not None:
-        found.append(claim)
-        weight = Weight.DANGER if claim.weight is PunchClass.UNSAFE else Weight.CAUTION
-        yield Tell((claim.conflict, claim.cure, HANDS), weight=weight)
-        if not (yield from confirm(Confirm("claims.more", "Is anything else on this input?"))):
-            break
-    return tuple(found)
+def _kept(found: Sequence[Claim]) -> Steps[bool]:
+    lines = tuple(f"  {claim.short}" for claim in found)
+    stands = choose(Choose("claims.stands", "Noted of this input. Does it stand?", STANDS, lines))
+    return (yield from stands) == "keep"
 
 
-def _next_claim(found: Sequence[Claim]) -> Steps[Claim | None]:
-    answer = yield from choose(_also(found))
-    if answer == "unknown":
-        yield Punch(
-            PunchClass.INCOMPLETE,
-            "It was not found out what else is on the sensor's input.",
-            "Look the pin up in the board's drawing and in the firmware's pin table.",
-        )
-    return next((claim for claim in _left(found) if claim.name == answer), None)
-
-
-def _left(found: Sequence[Claim]) -> list[Claim]:
-    return [claim for claim in claims() if claim not in found]
-
-
-def _also(found: Sequence[Claim]) -> Choose:
-    options = [Option("none", "nothing more" if found else "nothing of this")]
-    options += [Option(claim.name, claim.short) for claim in _left(found)]
+def _also(name: str, pin: str) -> Choose:
+    """One question for all of them; it says what they are asked of, and takes a slip there as an answer."""
+    options = [Option("none", "nothing of this")]
+    options += [Option(claim.name, claim.short) for claim in claims()]
     options.append(Option("unknown", "I do not know"))
-    return Choose("claims.also", "What else may be on this input?", tuple(options))
+    options.append(Option(CORRECT, "header or pin above is a slip: correct it"))
+    noted = (f"Noted: header {name}, pin {pin or 'not known'}.",)
+    alone = frozenset({"none", CORRECT})
+    question = "What else may be on this input?"
+    return Choose("claims.also", question, tuple(options), noted, several=True, alone=alone)
 
 
 def _no_pin() -> Steps[str]:

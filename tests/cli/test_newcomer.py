@@ -1,0 +1,177 @@
+"""Whatever a newcomer does at any command ends in a sentence: no traceback, no error number, no hanging.
+
+The commands are those of the parser, so that a new one is tried too.
+"""
+
+import os
+import select
+import struct
+import time
+from pathlib import Path
+
+import click
+import pytest
+from click.testing import CliRunner
+
+from commission.cli import main
+from commission.cli.exit_codes import INTERNAL, MEANINGS
+from tests.cli.every_command import COMMANDS, RUNS_FOR_LONG, furnished, script_of, usual
+from tests.support.loaded_tool import C_LOCALE, TOOL, begun_at
+from tests.support.patience import PATIENCE_S
+
+fcntl = pytest.importorskip("fcntl", reason="pseudo-terminals, pipes and limits of POSIX systems")
+resource = pytest.importorskip("resource")
+termios = pytest.importorskip("termios")
+FILES = (
+    "nowhere/x",
+    "folder",
+    "binary.bin",
+    "empty",
+    "foreign.txt",
+    "book.sqlite3",
+    "foreign.sqlite3",
+    "binary.bin/inside",
+    300 * "x",
+    "\udcff",
+    "/dev/null",
+    "/dev/zero",
+)
+"""Missing, no file, not ours, empty, where none can be, too long, with a name that is no text, without an end."""
+TEXTS = ("", "unknown", "nan", "\udcff", 5000 * "x", "-", "a/b\nc", "2031-02-30", "é†\U0001f642")
+"""What a person types who does not know better; \\udcff stands for a byte that is in no encoding."""
+OF_FILES = ("file", "path", "directory")
+SWEPT = [
+    pytest.param(words, each, id=f"{words} {each.opts[0]}")
+    for words, command in COMMANDS.items()
+    for each in command.params
+    if each.type.name != "boolean" and words not in RUNS_FOR_LONG
+]
+TRIED = [words for words in COMMANDS if words not in RUNS_FOR_LONG]
+MOST_MEMORY = 4 << 30
+NARROW = struct.pack("HHHH", 24, 40, 0, 0)
+
+
+def is_told(said: str, code: int) -> None:
+    """It ended by the table, and said nothing that only a programmer reads."""
+    assert "Traceback" not in said, said[-3000:]
+    assert code != INTERNAL, said[-3000:]
+    assert code in MEANINGS, f"{code}: {said[-3000:]}"
+
+
+@pytest.mark.parametrize(("words", "parameter"), SWEPT)
+def test_any_word_anywhere_ends_in_a_sentence(words: str, parameter: click.Parameter, tmp_path: Path) -> None:
+    """Each argument and option of each command, with files that do not fit and texts that mean nothing."""
+    folder = furnished(tmp_path)
+    file = parameter.type.name in OF_FILES or (isinstance(parameter, click.Argument) and parameter.name == "file")
+    script = [] if "--operator" in parameter.opts else script_of(words)
+    before = Path.cwd()
+    os.chdir(folder.place)
+    try:
+        limits(MOST_MEMORY)
+        for value in FILES if file else TEXTS:
+            done = CliRunner(env={"COMMISSION_BOOK": "book.sqlite3"}).invoke(
+                main, [*usual(words, parameter, value), *script]
+            )
+            said = f"{value[:40]!r}: {done.output}"
+            assert isinstance(done.exception, SystemExit | None), f"{value[:40]!r}: {done.exception!r}"
+            is_told(said, done.exit_code)
+    finally:
+        limits()
+        os.chdir(before)
+
+
+def limits(most_bytes: int | None = None) -> None:
+    """Let this process have so much memory, or as much as there is again: a file without an end must not take all."""
+    _, hard = resource.getrlimit(resource.RLIMIT_AS)
+    resource.setrlimit(resource.RLIMIT_AS, (hard if most_bytes is None else most_bytes, hard))
+
+
+def test_every_argument_there_is_was_given_a_word() -> None:
+    """A new command is tried with a usual line, or this says what is missing for it."""
+    assert len(COMMANDS) > 30
+    for words in COMMANDS:
+        assert usual(words)
+
+
+@pytest.mark.parametrize("words", TRIED)
+@pytest.mark.parametrize("locale", [(), C_LOCALE], ids=["usual locale", "C locale"])
+def test_nobody_there_ends_in_a_sentence(words: str, locale: tuple[tuple[str, str], ...], tmp_path: Path) -> None:
+    """No terminal, no script, an input that has ended; in the C locale no letter beyond ASCII can be shown either."""
+    folder = furnished(tmp_path)
+    near, far = os.pipe()
+    with (
+        Path(os.devnull).open("rb") as nobody,
+        begun_at(line(words), (nobody.fileno(), far, far), cwd=folder.place, locale=locale) as ended,
+    ):
+        os.close(far)
+        said = heard(near)
+        code = ended()
+    os.close(near)
+
+    is_told(said, code)
+
+
+@pytest.mark.parametrize("words", TRIED)
+@pytest.mark.parametrize("more", [(), ("--help",)], ids=["usual line", "help"])
+def test_a_closed_pipe_ends_a_command_quietly(words: str, more: tuple[str, ...], tmp_path: Path) -> None:
+    """Whoever read the output has gone: nothing is told of it, least of all a traceback."""
+    folder = furnished(tmp_path)
+    (near, far), (read, written) = os.pipe(), os.pipe()
+    os.close(read)
+    with (
+        Path(os.devnull).open("rb") as nobody,
+        begun_at([*line(words), *more], (nobody.fileno(), written, far), cwd=folder.place) as ended,
+    ):
+        os.close(far)
+        said = heard(near)
+        code = ended()
+    for end in (near, written):
+        os.close(end)
+
+    assert "Exception ignored" not in said
+    assert "BrokenPipe" not in said
+    is_told(said, code)
+
+
+@pytest.mark.parametrize("words", TRIED)
+@pytest.mark.parametrize("more", [(), ("--help",)], ids=["usual line", "help"])
+def test_a_narrow_terminal_and_the_end_of_input(words: str, more: tuple[str, ...], tmp_path: Path) -> None:
+    """At 40 columns, with Ctrl-D at whatever is asked: it stops, and says that it did."""
+    folder = furnished(tmp_path)
+    near, far = os.openpty()
+    fcntl.ioctl(far, termios.TIOCSWINSZ, NARROW)
+    with begun_at([*line(words), *more], (far, far, far), cwd=folder.place) as ended:
+        os.close(far)
+        said = heard(near, typed=b"\x04")
+        code = ended()
+    os.close(near)
+
+    is_told(said, code)
+
+
+def line(words: str) -> list[str]:
+    """The usual line as a process has it, with the folder's own book."""
+    book = ["--book", "book.sqlite3"] if any("--book" in each.opts for each in COMMANDS[words].params) else []
+    return [*TOOL, *usual(words), *book]
+
+
+def heard(end: int, typed: bytes = b"") -> str:
+    """All that comes until nobody writes any more; these keys are pressed now and then.
+
+    Raises:
+        AssertionError: it goes on for longer than anybody waits.
+    """
+    said, until_s = bytearray(), time.monotonic() + PATIENCE_S
+    while time.monotonic() < until_s:
+        if not select.select([end], [], [], 0.2)[0]:
+            if typed:
+                os.write(end, typed)
+            continue
+        try:
+            data = os.read(end, 65536)
+        except OSError:  # the last program at a terminal has ended
+            data = b""
+        if not data:
+            return said.decode(errors="replace")
+        said += data
+    raise AssertionError(f"it does not end: {said[-2000:]!r}")
