@@ -36,6 +36,9 @@ def line(command: str, tag: str, port: str, sensor: str = "") -> str:
     """One of the lines with the printer's own tag and port, as a shell takes them; what is not known stays.
 
     Args:
+        command: one of those above.
+        tag: the owner's name for the printer.
+        port: where it is reached.
         sensor: the one of several that is meant; empty where there is no choice.
     """
     own = {"TAG": tag, "PORT": port}
