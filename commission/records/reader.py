@@ -196,8 +196,9 @@ class Reader:
                 every = [line for line in facts.lines(connection) if self._known(line.began)]
                 plain = [line for line in every if line.plain]
                 yield from map(self._line, plain)
-                looked_at = sorted({line.run for line in every if not line.plain})
-                told = {(split(line.began)[0], line.run) for line in plain} if looked_at else told
+                others = {line.run for line in every if not line.plain}
+                told = {(split(line.began)[0], line.run) for line in plain if line.run in others}
+                looked_at = sorted(others)
             else:
                 looked_at = sorted(set(facts.runs_of(connection, tag)))
             lying = (fact for fact in facts.marks(connection, looked_at) if self._known(fact.sequence))
