@@ -2,7 +2,8 @@
 
 Usage: python3 scripts/test.py [pytest options]
 
-The tests run on all processors at once; `-n 0` runs them one after the other, in one process that a debugger can enter.
+The tests run side by side, in one process more than there are processors; `-n 0` runs them one after the other, in one
+process that a debugger can enter.
 Tests marked `alone` take the machine for themselves: without further options they run when the others are done.
 """
 

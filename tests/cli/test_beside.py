@@ -24,6 +24,7 @@ from tests.cli.bench import Folder, Said
 from tests.records.books import Workshop
 from tests.support.fake_process import FakeFleet, FakeProcess, running_fleet, running_printer
 from tests.support.fake_time import FakeClock
+from tests.support.loaded_tool import carried_out
 from tests.support.made import begun
 from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import stepped
@@ -178,7 +179,7 @@ def test_a_workshop_is_soaked_in_one_command(tmp_path: Path, printer: FakeProces
         book.append(run, beside)
     words = ("soak", "--all", "--roster", str(tmp_path / "roster.toml"), "--for", "1m", "--json", "--reports")
     line = stepped(printer.control, *words, str(tmp_path), "--book", str(benches.folder.book))
-    done = subprocess.run(line, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
+    done = carried_out(line)
 
     said = Said(done.returncode, done.stdout, done.stderr)
     assert {"bench-3": PASSED, "bench-4": PRINTING} == codes(said), said

@@ -4,8 +4,6 @@ import subprocess
 from collections.abc import Sequence
 from pathlib import Path
 
-import pytest
-
 from commission.clock import SystemClock
 from commission.evidence.findings.borrow import BorrowPredicted, SocketHandedBack
 from commission.evidence.found import Established
@@ -13,8 +11,6 @@ from commission.records.book import Book
 from tests.support.fake_process import FakeProcess, running_printer
 from tests.support.loaded_tool import carried_out
 from tests.support.stepped_time import stepped
-
-pytestmark = pytest.mark.timeout(240)
 
 OFF, ON = (("mains", "off"), ("usb", "out")), (("usb", "in"),)
 EMPTY = (*OFF, ("own-plug", "x_max", "out"), *ON)

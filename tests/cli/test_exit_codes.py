@@ -147,7 +147,6 @@ REACHED: dict[int, tuple[Callable[[Folder], Said], str]] = {
 }
 
 
-@pytest.mark.timeout(120)
 @pytest.mark.parametrize("code", MEANINGS)
 def test_each_code_is_reached_by_a_command(folder: Folder, code: int) -> None:
     """A real command ends with it, says why in a sentence, and shows a trace only for an error of its own."""

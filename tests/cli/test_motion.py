@@ -1,6 +1,5 @@
 """`commission motion` end to end: real processes, real bytes, a simulated wheel, a script for hands."""
 
-import subprocess
 from pathlib import Path
 
 import pytest
@@ -11,7 +10,7 @@ from commission.judge.movement import NAME_CHANGES, NAME_SHEET
 from commission.vocabulary import Verdict
 from tests.cli.test_install import IN_SIMULATED_TIME, Done, checked
 from tests.support.fake_process import running_printer
-from tests.support.patience import PATIENCE_S
+from tests.support.loaded_tool import carried_out
 from tests.support.stepped_time import stepped
 
 HANDS = Path(__file__).with_name("motion.toml")
@@ -37,7 +36,7 @@ def counted(
         words = ["motion", "bench-3", "--port", printer.link, "--by", "R. Okafor", "--operator", str(script)]
         words += ["--set", f"control={printer.control}", "--book", str(folder / "book.sqlite3")]
         whole = stepped(printer.control, *words, "--reports", str(folder))
-        done = subprocess.run(whole, capture_output=True, text=True, timeout=PATIENCE_S, check=False)
+        done = carried_out(whole)
     return Done(done.returncode, done.stdout + done.stderr, folder / "book.sqlite3", folder)
 
 

@@ -17,8 +17,6 @@ from tests.support.loaded_tool import carried_out
 from tests.support.made import begun
 from tests.support.stepped_time import stepped
 
-pytestmark = pytest.mark.timeout(120)
-
 
 @pytest.fixture(name="printer")
 def _printer() -> Iterator[FakeProcess]:

@@ -34,7 +34,6 @@ def checked(folder: Folder, printer: FakeProcess) -> Said:
     return folder.call(*UNATTENDED, "--port", printer.link)
 
 
-@pytest.mark.timeout(60)
 def test_an_unattended_check_clears_no_failure(folder: Folder, printer: FakeProcess) -> None:
     """After a failed check with hands it is no pass and ends with 1, and the due list goes on saying what failed."""
     folder.on_record("install: pass", "brief check: fail", consent=True)
@@ -49,7 +48,6 @@ def test_an_unattended_check_clears_no_failure(folder: Folder, printer: FakeProc
     assert (1, True) == (due.code, "its last brief check (" in due.output)
 
 
-@pytest.mark.timeout(60)
 def test_an_open_item_of_class_a_is_no_pass(folder: Folder, printer: FakeProcess) -> None:
     """An item that a stopped run left open keeps an unattended check from passing."""
     folder.on_record("install: pass", consent=True)
@@ -65,7 +63,6 @@ def test_an_open_item_of_class_a_is_no_pass(folder: Folder, printer: FakeProcess
     assert "class A: The sensor is unplugged." in said.output
 
 
-@pytest.mark.timeout(60)
 def test_once_it_is_cleared_an_unattended_check_passes(folder: Folder, printer: FakeProcess) -> None:
     """A brief check that passed after the failed one has cleared it."""
     folder.on_record("install: pass", "brief check: fail", "brief check: pass", consent=True)

@@ -14,7 +14,6 @@ from tests.support.fake_process import running_printer
 WAITING = '[[answer]]\nrequest = "backup.working_enough"\nanswer = "yes"\nafter_s = 60\n'
 
 
-@pytest.mark.timeout(120)
 @pytest.mark.skipif(os.name == "nt", reason="kill -9 is a thing of POSIX systems")
 def test_a_run_is_under_way_until_its_process_is_gone(tmp_path: Path) -> None:
     """Until then no second one begins on that printer; killed, it is broken off, and the next one begins."""

@@ -1,6 +1,13 @@
-"""What is seen of a power-off through real ports: the simulated printer as a process, its cable in real hands."""
+"""What is seen of a power-off through real ports: the simulated printer as a process, its cable in real hands.
 
+All cases are carried out at the same time: each waits in real time for what a port does.
+"""
+
+import asyncio
 import os
+from collections.abc import Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
@@ -17,15 +24,47 @@ from tests.conductor.test_power_seen import held
 from tests.support.fake_desk import FakeDesk
 from tests.support.fake_process import FakeProcess, running_printer
 
-PORTS = [
-    pytest.param((), marks=pytest.mark.skipif(os.name == "nt", reason="no pseudo-terminals there"), id="pty"),
-    pytest.param(("--tcp", "0"), id="tcp"),
-    pytest.param(("--rfc2217", "0"), id="rfc2217"),
-]
 OFF_AND_ON = (("mains", "off"), ("usb", "out"), ("usb", "in"), ("mains", "on"))
 CABLE_LEFT_IN = (("mains", "off"), ("mains", "on"))
 CABLE_ALONE = (("usb", "out"), ("usb", "in"))
 NOTHING: tuple[tuple[str, ...], ...] = ()
+TCP = ("--tcp", "0")
+
+
+@dataclass(frozen=True)
+class Case:
+    """A unit behind a port, and what the hands do at its hold point; without words the port is a pseudo-terminal."""
+
+    unit: str
+    port: tuple[str, ...]
+    deeds: tuple[tuple[str, ...], ...]
+
+
+OFF = {
+    "pty": Case("sound", (), OFF_AND_ON),
+    "tcp": Case("sound", TCP, OFF_AND_ON),
+    "rfc2217": Case("sound", ("--rfc2217", "0"), OFF_AND_ON),
+}
+STAYS = {"nothing done": Case("sound", TCP, NOTHING), "cable left in": Case("sound", TCP, CABLE_LEFT_IN)}
+NATIVE = {
+    "off and on": Case("native-port", (), OFF_AND_ON),
+    "cable alone": Case("native-port", (), CABLE_ALONE),
+    "nothing done": Case("native-port", (), NOTHING),
+}
+Seen = dict[Case, "Future[HoldReleased]"]
+
+
+@pytest.fixture(scope="module", name="seen")
+def _seen(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Seen]:
+    """What comes of each case."""
+    cases = [case for case in (*OFF.values(), *STAYS.values(), *NATIVE.values()) if case.port or os.name != "nt"]
+    with ThreadPoolExecutor(len(cases)) as pool:
+        yield {case: pool.submit(_carried_out, case, tmp_path_factory.mktemp("case")) for case in cases}
+
+
+def _carried_out(case: Case, folder: Path) -> HoldReleased:
+    with running_printer(case.unit, *case.port, "--unpaced") as printer:
+        return asyncio.run(released(printer, folder, case.deeds))
 
 
 async def released(printer: FakeProcess, folder: Path, deeds: tuple[tuple[str, ...], ...]) -> HoldReleased:
@@ -55,20 +94,19 @@ async def released(printer: FakeProcess, folder: Path, deeds: tuple[tuple[str, .
     return ended.result
 
 
-@pytest.mark.parametrize("port", PORTS)
-async def test_a_power_off_is_seen_through_every_kind_of_port(tmp_path: Path, port: tuple[str, ...]) -> None:
+@pytest.mark.parametrize("port", OFF)
+def test_a_power_off_is_seen_through_every_kind_of_port(port: str, seen: Seen) -> None:
     """Mains off and the cable out: the port goes under the tool's hands, and the board says that it starts."""
-    with running_printer("sound", *port, "--unpaced") as printer:
-        found = await released(printer, tmp_path, OFF_AND_ON)
+    if OFF[port] not in seen:
+        pytest.skip("no pseudo-terminals there")
 
-    assert PowerSeen.POWER_OFF is found.power
+    assert PowerSeen.POWER_OFF is seen[OFF[port]].result().power
 
 
-@pytest.mark.parametrize("deeds", [NOTHING, CABLE_LEFT_IN], ids=["nothing done", "cable left in"])
-async def test_a_port_that_never_went_is_no_power_off(tmp_path: Path, deeds: tuple[tuple[str, ...], ...]) -> None:
+@pytest.mark.parametrize("deeds", STAYS)
+def test_a_port_that_never_went_is_no_power_off(deeds: str, seen: Seen) -> None:
     """The cable feeds the board too: with it left in, or nothing done at all, it is not what the steps asked for."""
-    with running_printer("sound", "--tcp", "0", "--unpaced") as printer:
-        found = await released(printer, tmp_path, deeds)
+    found = seen[STAYS[deeds]].result()
 
     assert not found.port_gone
     assert PowerSeen.POWER_OFF is not found.power
@@ -76,20 +114,16 @@ async def test_a_port_that_never_went_is_no_power_off(tmp_path: Path, deeds: tup
 
 @pytest.mark.skipif(os.name == "nt", reason="no pseudo-terminals there")
 @pytest.mark.parametrize(
-    ("deeds", "gone", "seen"),
+    ("deeds", "gone", "power"),
     [
-        (OFF_AND_ON, True, PowerSeen.POWER_OFF),
-        (CABLE_ALONE, True, PowerSeen.WORD),
-        (NOTHING, False, PowerSeen.WORD),
+        ("off and on", True, PowerSeen.POWER_OFF),
+        ("cable alone", True, PowerSeen.WORD),
+        ("nothing done", False, PowerSeen.WORD),
     ],
-    ids=["off and on", "cable alone", "nothing done"],
 )
-async def test_a_native_port_shows_a_restart_by_its_count(
-    tmp_path: Path, deeds: tuple[tuple[str, ...], ...], seen: PowerSeen, *, gone: bool
-) -> None:
+def test_a_native_port_shows_a_restart_by_its_count(deeds: str, power: PowerSeen, seen: Seen, *, gone: bool) -> None:
     """Its banner is said while the port is away; its count of lines is lost only by a board that was really off."""
-    with running_printer("native-port", "--unpaced") as printer:
-        found = await released(printer, tmp_path, deeds)
+    found = seen[NATIVE[deeds]].result()
 
-    assert (gone, seen) == (found.port_gone, found.power)
-    assert (seen is PowerSeen.POWER_OFF, False) == (found.count_lost, found.restarted)
+    assert (gone, power) == (found.port_gone, found.power)
+    assert (power is PowerSeen.POWER_OFF, False) == (found.count_lost, found.restarted)

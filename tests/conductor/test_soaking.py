@@ -81,23 +81,23 @@ def _opened(bench: FakeBench, from_s: float, to_s: float) -> None:
     bench.present = not from_s <= bench.clock.monotonic() < to_s
 
 
-async def test_two_hours_fit_into_five_megabytes(tmp_path: Path) -> None:
-    """Two simulated hours: bound 1.5 an hour, counts instead of readings, and every byte can be had back."""
+async def test_a_soak_takes_little_room(tmp_path: Path) -> None:
+    """Half an hour, simulated: bound 6 an hour, counts and not readings, every byte to be had back, 2.5 MB an hour."""
     bench = FakeBench(tmp_path)
     bench.present = True
 
-    ended = await bench.run(soaked(2 * HOUR_S))
+    ended = await bench.run(soaked(0.5 * HOUR_S))
 
     taken = ended.result
     assert taken is not None
     (bound,) = taken.bounds
     assert (Around.AT_REST, 0) == (bound.around, bound.changes)
-    assert 1.5 == pytest.approx(bound.per_hour, abs=0.01)  # -ln 0.05 / 2 h = 1.498 an hour
+    assert 6.0 == pytest.approx(bound.per_hour, abs=0.04)  # -ln 0.05 / 0.5 h = 5.991 an hour
     whole = b"".join(whole_bytes(record.entry, record.raw) for record in bench.book.records(CountedBytes))
     assert whole.count(b"M119\n") == sum(each.readings + each.unread for each in taken.stretches)
     bench.book.close()
     size = bench.book.path.stat().st_size
-    assert size < 5_000_000
+    assert size < 1_250_000
 
 
 async def test_a_lost_link_ends_a_soak(tmp_path: Path) -> None:

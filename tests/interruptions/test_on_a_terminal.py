@@ -17,7 +17,6 @@ from tests.interruptions.judged import answers, changed, faults, left_on, ways_o
 from tests.interruptions.others import HEATING, IN_THE_SUITE, killed_then_interrupted
 from tests.interruptions.struck import Aftermath, Interrupt, press, strike
 
-pytestmark = pytest.mark.timeout(300)
 CASES = covering(1)
 KILLED = "killed, then interrupted"
 

@@ -14,7 +14,6 @@ from commission.procedure.loop.loop_check import LoopChecked, loop_check
 from commission.vocabulary import FailSafe, Verdict
 from tests.procedure.unit_hands import ScriptedHands
 
-pytestmark = pytest.mark.timeout(240)  # many whole checks in each test
 RUNS = 50
 PASSES = (Verdict.PASS, Verdict.CONDITIONAL)
 FORGETS = 0.25
@@ -61,7 +60,8 @@ def checked(unit: str, seed: int, wrong: tuple[int, ...] = (), cycles: int = 22)
     The same check comes to the same, so that two tests that look at it share it.
     """
     hands = Hands(unit, seed, wrong)
-    plan = Plan(seed=seed, cycles=cycles, readings_per_dwell=7, dwell_s=0.6, wiggle_s=3.0 * cycles)
+    every, seconds = 8 * cycles, 3.0 * cycles  # readings of the wiggle, less than half a second apart
+    plan = Plan(seed, cycles, readings_per_dwell=7, dwell_s=0.6, wiggle_s=seconds, wiggle_readings=every)
     return hands.carry_out(loop_check(plan, "filament")), hands
 
 

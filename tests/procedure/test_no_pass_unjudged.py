@@ -22,8 +22,6 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 
-import pytest
-
 from commission.asking.response import Interrupted
 from commission.asking.steps import Steps
 from commission.evidence.findings.cause import CheckJudged
@@ -41,10 +39,9 @@ from commission.procedure.settings.record import Sheet
 from commission.vocabulary import PunchClass, Verdict
 from tests.procedure.path_hands import Answer, PathHands, Point, paths
 
-pytestmark = pytest.mark.timeout(240)  # many whole jobs in each test
 DAY = date(2031, 3, 14)
 HERE = Surroundings("bench-3", PortIdentity("", "", "", "socket://127.0.0.1:7000"))
-PLAN = Plan(seed=1, cycles=22, readings_per_dwell=5, dwell_s=0.4, wiggle_s=60)
+PLAN = Plan(seed=1, cycles=22, readings_per_dwell=5, dwell_s=0.4, wiggle_s=60, wiggle_readings=150)
 SUBJECT = Subject(HERE, "R. Okafor", DAY, PLAN, steady_s=1.0)
 USUAL = {
     "moving.how": "no",

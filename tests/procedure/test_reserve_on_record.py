@@ -39,7 +39,6 @@ def leftover_gate(hands: PathHands) -> GateState:
     return next(each.state for each in hands.findings[Gates].gates if each.key == "leftover")
 
 
-@pytest.mark.timeout(120)
 def test_a_reserve_on_record_lets_a_full_check_pass() -> None:
     """The leftover gate is known by it, and nothing else was open."""
     hands = full_check(KEPT)
@@ -53,7 +52,6 @@ def test_a_reserve_on_record_lets_a_full_check_pass() -> None:
     )
 
 
-@pytest.mark.timeout(120)
 @pytest.mark.parametrize(
     "kept", [None, replace(KEPT, changed="rewiring was noted")], ids=["none on record", "out of date"]
 )
@@ -66,7 +64,6 @@ def test_without_a_reserve_a_full_check_is_conditional(kept: ReserveOnRecord | N
     assert not hands.findings[ReserveRecalled].used
 
 
-@pytest.mark.timeout(120)
 def test_a_leftover_beyond_the_reserve_fails_a_full_check() -> None:
     """The printer's 20 mm do not fit a path that allows 10 mm: the gate is shut."""
     hands = full_check(replace(KEPT, reserve=replace(ROOM, leftover_max_mm=10.0)))

@@ -36,7 +36,6 @@ def installed(answers: dict[str, object] | None = None, known: Background = KNOW
     return hands.carry_out(install_run(PLAN, "R. Okafor", known, sheet)), hands
 
 
-@pytest.mark.timeout(120)
 def test_an_unsafe_item_fails_an_installation() -> None:
     """Everything else would make a conditional pass; no next date is agreed, and a finding says what stands against."""
     result, hands = installed(TOO_SHORT)
@@ -49,7 +48,6 @@ def test_an_unsafe_item_fails_an_installation() -> None:
     assert hands.findings.get(NextCheck) is None
 
 
-@pytest.mark.timeout(120)
 @pytest.mark.parametrize(
     ("on_record", "verdict", "unsettled"),
     [
@@ -68,7 +66,6 @@ def test_an_item_on_record_holds_up_an_installation(on_record: OnRecord, verdict
     assert (found is None) is (verdict is Verdict.PASS)
 
 
-@pytest.mark.timeout(120)
 def test_an_item_on_record_holds_up_a_brief_check() -> None:
     """A brief check with hands does not look as deep as an installation: it is not judged beside that."""
     hands = PathHands("sound", (), USUAL, LEFTOVER_MM)

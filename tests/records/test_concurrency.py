@@ -9,7 +9,6 @@ import pytest
 from scripts.campaigns.concurrency import Score, kills, numbers, one_printer, readers
 
 
-@pytest.mark.timeout(120)
 @pytest.mark.parametrize(
     ("trial", "least"),
     [

@@ -46,6 +46,11 @@ def test_notes():
     note(book, 3)
     assert book == {"weight": 3}
 """
+QUICK_START = """\
+[tool.pytest.ini_options]
+addopts = "-p no:hypothesispytest -p no:xdist -p no:asyncio -p no:timeout"
+"""
+"""Its tests need no plugin: loading them would be most of the work of each mutant."""
 EQUIVALENT = """\
 format = 1
 [[mutant]]
@@ -65,6 +70,7 @@ def _root(tmp_path: Path) -> Path:
         "commission/lifting/__init__.py": "",
         "commission/lifting/limits.py": WHOLE,
         "tests/lifting/test_limits.py": TESTS,
+        "pyproject.toml": QUICK_START,
         "scripts/mutation/equivalent.toml": EQUIVALENT,
     }
     for name, text in files.items():

@@ -27,7 +27,6 @@ def counted(files: Sequence[Path]) -> dict[str, dict[str, int]]:
     return {row.kind: row.verdicts for row in added_up(files)[1]}
 
 
-@pytest.mark.timeout(120)
 def test_slices_add_up_to_the_whole(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The same commissionings in two slices and in one go come to the same rows, whatever the order of the files."""
     whole, first, second = (tmp_path / f"{name}.json" for name in ("whole", "first", "second"))
