@@ -4,6 +4,7 @@ import lzma
 import re
 import subprocess
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,9 @@ from commission.evidence.findings.pull import PullProof
 from commission.evidence.soaked import SoakStretch
 from commission.records.book import Book
 from commission.records.history import runs
+from commission.report.as_html import html
+from commission.report.build import build
+from commission.report.document import Table
 from commission.report.in_short import NAMES, in_short
 from commission.report.record import RunFacts, read_run
 from commission.report.write import draw
@@ -27,6 +31,33 @@ RECORDED = Path(__file__).with_name("recorded") / "longest.sqlite3.xz"
 """A soak, then an installation with every phase; recorded by `record_longest.py` on a simulated printer."""
 MOST_PAGES = 6
 PAPERS = ("A4", "letter")
+
+_CURE = (
+    "Filament is read the wrong way round and the unplugged input rests at out, which is right: change the contact "
+    "(the other one of normally open and normally closed). Do not invert the logic: that would read right and pass a "
+    "broken wire for filament in. Which word of the reply means filament in is an assumption: a firmware with reversed "
+    "words looks the same until a pause is tried, so let the function test confirm it."
+)
+_WIRE = "Move the wire to the other side of the switch. Hands go to the connector only with mains and USB both out."
+_DECLARED = "Go through the declaration, or have the cause looked for by the diagnosis."
+FAILED_ITEMS = (
+    ("A, unsafe to go on", "The switch does not protect the printer: inverted.", _CURE),
+    ("A, unsafe to go on", "Diagnosis: not as declared: the other contact of the switch is used.", _WIRE),
+    (
+        "B, incomplete",
+        "What was measured is not what the declared wiring predicts: it is not wired, or not set, as declared.",
+        _DECLARED,
+    ),
+)
+FAILED_POINTS = (
+    ("Why", "Polarity: The finding is: inverted, 2703 to 1 against the next explanation."),
+    (
+        "Do now",
+        f"Do not rely on the sensor as it is. {_CURE} {_WIRE} {_DECLARED} Then run it again: commission install",
+    ),
+    ("Missing for a pass", "polarity (fail); reads in with filament in (not judged); wiggle (not judged)."),
+    ("Next check", "At once, when the cause is mended: a full check."),
+)
 
 
 @pytest.fixture(name="longest", scope="module")
@@ -113,6 +144,22 @@ def test_page_1_is_complete_in_itself(longest: RunFacts, paper: str, tmp_path: P
         assert text in page
     assert f"entries 1 to {longest.head.sequence} of the record book" in page
     assert 2 == page.count("signature and date")
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+def test_a_worklist_of_three_long_items_leaves_room_to_sign(longest: RunFacts, paper: str, tmp_path: Path) -> None:
+    """A unit wired to the wrong contact has two unsafe items and one more, and all of page 1 on page 1."""
+    document = build(longest)
+    worklist = Table("", ("Class", "Open item", "What to do"), FAILED_ITEMS)
+    sections = tuple(
+        replace(each, blocks=(worklist,)) if each.anchor == "worklist" else each for each in document.sections
+    )
+    failed = replace(document, verdict="fail", points=FAILED_POINTS, sections=sections)
+
+    first = pages(html(failed), paper, tmp_path)[0]
+
+    assert ["What is fitted", "Worklist", "Signatures"] == headings(first)
+    assert 2 == first.count("signature and date")
 
 
 @pytest.mark.parametrize("name", RUNS)

@@ -1,0 +1,26 @@
+"""A sound commissioning as a new user sees it, whole screens, in terminals of three sizes.
+
+Every part of it is the real one: the command as a process at a pseudo-terminal of that size, the port, and a person
+who knows only the screen. Time is simulated.
+"""
+
+import pytest
+
+pytest.importorskip("termios", reason="terminals of this kind exist on POSIX only")
+
+from tests.cli.golden_screens import SIZES, golden, kept, sound_walk
+
+pytestmark = pytest.mark.timeout(1800)
+"""Tens of thousands of moments are looked at, one after the other."""
+MOST_ANSWERS = 35
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_a_new_user_sees_these_screens(size: str) -> None:
+    """The run ends as a pass; each question is wholly visible when asked, no line is cut, the screens are as kept."""
+    walk = sound_walk(size)
+
+    assert (0, "pass.") == (walk.code, walk.said("Verdict"))
+    assert ([], []) == (walk.unseen, walk.cut)
+    assert walk.answers <= MOST_ANSWERS
+    assert golden(size).read_text(encoding="utf-8") == kept(walk, size)
