@@ -3,6 +3,7 @@
 The commands are those of the parser, so that a new one is tried too.
 """
 
+import itertools
 import os
 import select
 import struct
@@ -16,8 +17,10 @@ from click.testing import CliRunner
 from commission.cli import main
 from commission.cli.exit_codes import INTERNAL, MEANINGS
 from tests.cli.every_command import COMMANDS, RUNS_FOR_LONG, furnished, script_of, usual
+from tests.support.fake_process import running_printer
 from tests.support.loaded_tool import C_LOCALE, TOOL, begun_at
 from tests.support.patience import PATIENCE_S
+from tests.support.stepped_time import stepped
 
 fcntl = pytest.importorskip("fcntl", reason="pseudo-terminals, pipes and limits of POSIX systems")
 resource = pytest.importorskip("resource")
@@ -147,6 +150,62 @@ def test_a_narrow_terminal_and_the_end_of_input(words: str, more: tuple[str, ...
     os.close(near)
 
     is_told(said, code)
+
+
+WATCHES = ("soak", "function")
+"""They watch or wait for long without a question, so that nothing could be typed at one."""
+GUIDED = [words for words in TRIED if script_of(words) and words not in WATCHES]
+NONSENSE = (b"\xff\xfe", b"unknown", b"nan", b"99999999999999999999")
+"""What is typed at every question before anything else; most of it is refused there."""
+PLAUSIBLE = (b"", b"yes", b"1", b"-", b"x", b"1,1", b"40", b"-,-,-,-")
+"""What is typed then, one after the other, until something is taken for an answer."""
+MOST_TYPED, MOST_QUIET = 60, 20
+"""So many lines are typed, and so often in a row nothing may be printed, before the input ends."""
+
+
+@pytest.mark.parametrize("words", GUIDED)
+def test_nonsense_at_every_question_ends_in_a_sentence(words: str, tmp_path: Path) -> None:
+    """A real desk and a simulated printer: each question gets what is no answer, then what may be one, then the end."""
+    folder = furnished(tmp_path)
+    near, far = os.openpty()
+    with running_printer("sound", "--tcp", "0", "--unpaced", "--stepped") as printer:
+        port = ["--port", printer.link]
+        command = stepped(printer.control, *usual(words), *port, "--plain", "--book", "book.sqlite3")
+        with begun_at(command, (far, far, far), cwd=folder.place) as ended:
+            os.close(far)
+            said = typed_at(near)
+            code = ended()
+    os.close(near)
+
+    is_told(said, code)
+
+
+def typed_at(terminal: int) -> str:
+    """All that is printed while every question is answered so, and the end of input after a while.
+
+    Raises:
+        AssertionError: it goes on for longer than anybody waits.
+    """
+    said, seen, until_s = "", 0, time.monotonic() + PATIENCE_S
+    words = itertools.cycle([*NONSENSE, *PLAUSIBLE])
+    typed = quiet = 0
+    while time.monotonic() < until_s:
+        if not select.select([terminal], [], [], 0.3)[0]:
+            quiet += 1
+            if typed > MOST_TYPED or quiet > MOST_QUIET:
+                os.write(terminal, b"\x04")
+            elif len(said) > seen:  # it waits for somebody, or works: a line typed too early is forgotten
+                seen, typed = len(said), typed + 1
+                os.write(terminal, next(words) + b"\n")
+            continue
+        try:
+            data = os.read(terminal, 65536)
+        except OSError:
+            data = b""
+        if not data:
+            return said
+        said, quiet = said + data.decode(errors="replace"), 0
+    raise AssertionError(f"it does not end: {said[-3000:]}")
 
 
 def line(words: str) -> list[str]:

@@ -14,6 +14,7 @@ from commission.evidence.findings.pull import PullProof
 from commission.evidence.soaked import SoakStretch
 from commission.records.book import Book
 from commission.records.history import runs
+from commission.records.purposes import FULL_CHECK, FUNCTION_TEST, INSTALL
 from commission.report.as_html import html
 from commission.report.build import build
 from commission.report.document import Table
@@ -28,7 +29,18 @@ from tests.support.patience import PATIENCE_S
 from tests.support.programs import needs_program
 
 RECORDED = Path(__file__).with_name("recorded") / "longest.sqlite3.xz"
-"""A soak, then an installation with every phase; recorded by `record_longest.py` on a simulated printer."""
+"""A soak, an installation with every phase, a function test, a full check and a restore of a whole report.
+
+Recorded by `record_longest.py` on simulated printers.
+"""
+RESTORE = "restore"
+LONGEST_OF = {
+    INSTALL: Verdict.PASS,
+    FULL_CHECK: Verdict.CONDITIONAL,
+    FUNCTION_TEST: Verdict.PASS,
+    RESTORE: Verdict.PASS,
+}
+"""The four kinds of run whose report is long; the full check has no earlier one to be compared with."""
 MOST_PAGES = 6
 PAPERS = ("A4", "letter")
 
@@ -66,12 +78,12 @@ def _longest(tmp_path_factory: pytest.TempPathFactory) -> RunFacts:
     return longest_run(tmp_path_factory.mktemp("recorded"))
 
 
-def longest_run(folder: Path) -> RunFacts:
-    """The facts of the longest run, from its packed book."""
+def longest_run(folder: Path, purpose: str = INSTALL) -> RunFacts:
+    """The facts of the longest run of that kind, from its packed book."""
     place = folder / "book.sqlite3"
     place.write_bytes(lzma.decompress(RECORDED.read_bytes()))
     with Book(place, FakeClock()) as book:
-        (number,) = (run.number for run in runs(book) if run.purpose == "install")
+        (number,) = (run.number for run in runs(book) if run.purpose == purpose)
         return read_run(book, number)
 
 
@@ -160,6 +172,36 @@ def test_a_worklist_of_three_long_items_leaves_room_to_sign(longest: RunFacts, p
 
     assert ["What is fitted", "Worklist", "Signatures"] == headings(first)
     assert 2 == first.count("signature and date")
+
+
+@pytest.mark.parametrize("paper", PAPERS)
+@pytest.mark.parametrize("purpose", LONGEST_OF)
+def test_the_longest_of_each_kind_prints_on_six_pages(purpose: str, paper: str, tmp_path: Path) -> None:
+    """Its page 1 has the five points, what is fitted, the worklist and the signatures, and nothing of them goes on."""
+    run = longest_run(tmp_path, purpose)
+    printed = pages(draw(run, "html"), paper, tmp_path)
+    first = " ".join(printed[0].split())
+
+    assert LONGEST_OF[purpose] is run.verdict
+    assert len(printed) <= MOST_PAGES
+    assert ["What is fitted", "Worklist", "Signatures"] == headings(printed[0])
+    for name, said in in_short(run).rows[1:]:
+        assert f"{name} {said}" in first
+    for text in (run.number, run.tag, run.started.operator, run.head.digest):
+        assert text in first
+    assert 2 == first.count("signature and date")
+
+
+def test_each_longest_run_leaves_nothing_out(tmp_path: Path) -> None:
+    """The function tests are warm with all beside them, in the check too, and every value of a report was put back."""
+    function, check = (longest_run(tmp_path, each).finding(FunctionTest) for each in (FUNCTION_TEST, FULL_CHECK))
+    restored = longest_run(tmp_path, RESTORE)
+
+    assert function is not None
+    assert check is not None
+    assert ("warm", ()) == (function.mode, function.left_out)
+    assert "warm" == check.mode
+    assert [] == restored.worklist
 
 
 @pytest.mark.parametrize("name", RUNS)
