@@ -25,8 +25,8 @@ from commission.procedure.meeting.identity import Surroundings
 from commission.procedure.settings.record import Sheet
 from commission.records.book import Book
 from commission.records.continuation import broken_off
-from commission.records.due import due_list
-from commission.records.history import established, runs
+from commission.records.due import Due, due_list
+from commission.records.history import Run, established, runs
 from commission.records.open_items import open_items
 from commission.records.schema import SCHEMA_VERSION
 from commission.report.write import write_reports
@@ -186,7 +186,7 @@ def test_all_old_books_are_joined_in_any_order(tmp_path: Path) -> None:
     for name in NAMES:
         with unpacked(name, tmp_path / name) as old:
             chains += old.chains()
-    told = []
+    told: list[tuple[int, list[Run], list[Due]]] = []
     for order in (chains, chains[::-1]):
         place = tmp_path / f"joined-{len(told)}"
         place.mkdir()
