@@ -225,8 +225,7 @@ def watch_taken(request: Watch, taken: WatchTaken) -> str:
     )
     if taken.unread:
         seen = f"{seen}{_unread(taken.unread)} Watched: {seconds(exposure_s(taken.readings))}."
-    slowed = "" if taken.slowed is None else f" {taken.slowed.sentence}"
-    return seen + slowed + _remark(taken.remark)
+    return f"{seen}{f' {taken.slowed.sentence}' if taken.slowed else ''}{_remark(taken.remark)}"
 
 
 def tally(readings: Sequence[TimedReading]) -> str:
