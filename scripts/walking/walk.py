@@ -43,17 +43,14 @@ class Shot:
         typed: what was answered; None where nothing was asked.
         picture: the whole screen.
         at_s: the moment, in seconds from the start of the walk.
+        turns_page: whether a page was turned there.
     """
 
     about: str
     typed: str | None
     picture: str
     at_s: float
-
-    @property
-    def turns_page(self) -> bool:
-        """Whether a page was turned there."""
-        return self.picture.endswith(MORE)
+    turns_page: bool = False
 
     def __str__(self) -> str:
         """The moment in a line, and the screen."""
@@ -233,7 +230,8 @@ class _Walker:
         self.came.cut += [row for row in rows if row not in self.came.cut]
 
     def _keep(self, about: str, typed: str | None = None) -> None:
-        self.came.shots.append(Shot(about, typed, self._eyes.picture, self._person_s))
+        turns_page = typed is not None and self._eyes.prompt == MORE
+        self.came.shots.append(Shot(about, typed, self._eyes.picture, self._person_s, turns_page))
 
     def _react(self, said: str) -> None:
         if said != self._reacted and not self._due:

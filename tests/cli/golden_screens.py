@@ -28,7 +28,7 @@ KEY_SCREENS = (
 """Words of the first screen, a sheet, a trial and a release; the last screen is kept too."""
 _MEASURED = re.compile(r"\b(ms|readings?|times a second|gap|glitch|Watched|trip to the stop|Announced|queued)\b")
 """In a line with one of these words the numbers depend by a hair on how bytes and threads fell together."""
-_DIGIT = re.compile(r"\d")
+_NUMBER = re.compile(r"\d+")
 _BENCH_MARK = re.compile(r"(2031-03-14[-/]\d+-)[a-z0-9]{5}\b")
 
 
@@ -50,9 +50,9 @@ def kept(walk: Walk, size: str) -> str:
 
 
 def stable(text: str) -> str:
-    """The text without what chance decides: the bench's mark in a run's number, and the digits of what was measured."""
+    """The text without what chance decides: a run's bench mark, and the numbers of what was measured."""
     lines = _BENCH_MARK.sub(r"\1xxxxx", text).split("\n")
-    return "\n".join(_DIGIT.sub("#", line) if _MEASURED.search(line) else line for line in lines)
+    return "\n".join(_NUMBER.sub("#", line) if _MEASURED.search(line) else line for line in lines)
 
 
 def _key_screens(shots: Sequence[Shot]) -> list[Shot]:

@@ -107,6 +107,16 @@ def test_waits_at_the_same_time_take_as_long_as_the_longest(printer: FakeProcess
     assert 3600.0 == pytest.approx(printer.state()["time_s"])
 
 
+def test_a_wait_of_next_to_nothing_ends_late_in_a_run(printer: FakeProcess) -> None:
+    """After a day of simulated time the next moment a float can tell is further away than what is waited for."""
+    passed(printer, "86400")
+    with fake_time_of(printer.control) as fake_time:
+        fake_time.port_opened()
+        fake_time.pass_time(1.1368683772161603e-13)
+
+        assert 0 < fake_time.now_s < 1e-5
+
+
 def test_time_stands_still_while_real_work_goes_on(printer: FakeProcess) -> None:
     """A thread and a process are waited for, though a wait of the host would have ended long before."""
 

@@ -60,8 +60,7 @@ def checked(unit: str, seed: int, wrong: tuple[int, ...] = (), cycles: int = 22)
     The same check comes to the same, so that two tests that look at it share it.
     """
     hands = Hands(unit, seed, wrong)
-    every, seconds = 8 * cycles, 3.0 * cycles  # readings of the wiggle, less than half a second apart
-    plan = Plan(seed, cycles, readings_per_dwell=7, dwell_s=0.6, wiggle_s=seconds, wiggle_readings=every)
+    plan = Plan(seed=seed, cycles=cycles, readings_per_dwell=7, dwell_s=0.6, wiggle_s=3.0 * cycles)
     return hands.carry_out(loop_check(plan, "filament")), hands
 
 

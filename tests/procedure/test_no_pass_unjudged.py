@@ -41,7 +41,7 @@ from tests.procedure.path_hands import Answer, PathHands, Point, paths
 
 DAY = date(2031, 3, 14)
 HERE = Surroundings("bench-3", PortIdentity("", "", "", "socket://127.0.0.1:7000"))
-PLAN = Plan(seed=1, cycles=22, readings_per_dwell=5, dwell_s=0.4, wiggle_s=60, wiggle_readings=150)
+PLAN = Plan(seed=1, cycles=22, readings_per_dwell=5, dwell_s=0.4, wiggle_s=60)
 SUBJECT = Subject(HERE, "R. Okafor", DAY, PLAN, steady_s=1.0)
 USUAL = {
     "moving.how": "no",

@@ -117,7 +117,7 @@ def test_a_line_that_is_not_taken_stops_it() -> None:
     assert 2 == len(settings_sent(printer))
     assert stopped.not_sent
     assert "M500" not in printer.sent
-    assert "Run `restore` again" in played.said(RestoreStopped)
+    assert "Run `commission restore TAG --port PORT` again" in played.said(RestoreStopped)
 
 
 def test_a_restore_that_stopped_says_what_became_of_each_line() -> None:
@@ -133,7 +133,7 @@ def test_a_restore_that_stopped_says_what_became_of_each_line() -> None:
         f"In and read back: {first}.",
         f"Sent and not proven: {second}.",
         f"Not sent: {', '.join(stopped.not_sent)}.",
-        "Run `restore` again: it reads the settings anew and plans only what still differs.",
+        "Run `commission restore TAG --port PORT` again: it reads the settings anew and plans only what still differs.",
     ) == tuple(stopped.sentences)
 
 
@@ -286,7 +286,7 @@ def test_a_changed_leftover_leads_to_the_reserve() -> None:
     (item,) = restored(FakeStore(changed, changed)).punches
 
     assert "The leftover distance was 18.00 mm and is 5.00 mm now; it is not put back." == item.text
-    assert "`commission reserve`" in item.cure
+    assert "`commission reserve --trip-to-gear MM`" in item.cure
 
 
 def test_every_sendable_item_is_in_exactly_one_batch() -> None:

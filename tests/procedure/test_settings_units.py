@@ -366,7 +366,7 @@ def test_a_leftover_that_nobody_worked_out_stays_open() -> None:
     (item,) = watched(FakeUnit("sound"), path=False).punches
 
     assert "The leftover distance is set to 18 mm; whether that fits was not worked out." == item.text
-    assert "`commission reserve`" in item.cure
+    assert "`commission reserve --trip-to-gear MM`" in item.cure
 
 
 @pytest.mark.parametrize(("to_gear_mm", "most_mm", "unsafe"), [(50.0, 25.0, False), (17.0, 0.0, True)])

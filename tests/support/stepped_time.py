@@ -43,6 +43,8 @@ At 115200 it would be read three times as often, which takes three times the wor
 watches are is measured by the benchmarks, on paced wires.
 """
 _UNDER_WAY_S = 0.001
+_LEAST_S = 1e-6
+"""A loop waits at least this long: after an hour, less than 5e-13 s would not move the printer on."""
 _NO_PORT = -1
 _T = TypeVar("_T")
 
@@ -122,7 +124,7 @@ class FakeTime:
         end_s = time.monotonic() + PATIENCE_S
         counts = f" {self.sent_bytes} {self.heard_bytes}" if self.heard_bytes >= 0 else ""
         while True:
-            answer = self._ask(f"pass {seconds!r}{counts}")
+            answer = self._ask(f"pass {max(seconds, _LEAST_S)!r}{counts}")
             self.now_s += answer["passed_s"]
             self._said_bytes = answer["said_bytes"]
             if answer["passed_s"] > 0 or self._said_bytes > self.heard_bytes:
