@@ -123,7 +123,7 @@ async def test_a_function_test_asks_for_the_active_tool(bench: TwoSensorBench) -
     assert questions(bench)["function.active_tool"].startswith(f"{SECOND}: ")
     assert "another tool is active" == bench.desk.findings[FunctionTest].reason
     assert [f"{SECOND}: Whether the printer pauses was not tested."] == [item.text for item in bench.desk.items]
-    assert '--source "filament 2"' in bench.desk.items[0].cure
+    assert "--source 'filament 2'" in bench.desk.items[0].cure
     assert not [line for link in bench.links for line in link.sent if line.startswith(("G", "M104", "M109", "M302"))]
 
 
