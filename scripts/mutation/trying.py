@@ -17,7 +17,7 @@ from types import TracebackType
 
 from scripts.mutation.mutants import Mutant, mutated
 
-COPIED = ("commission", "fake_printer", "scripts", "tests", "pyproject.toml", "README.md", "DEVELOPERS.md")
+COPIED = ("commission", "fake_printer", "scripts", "tests", "docs", "pyproject.toml", "README.md", "DEVELOPERS.md")
 NO_TESTS, PASSED, FAILED, BROKEN_OFF = 5, 0, 1, 2
 """Exit codes of pytest; a module that cannot be imported breaks it off."""
 
