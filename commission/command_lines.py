@@ -28,6 +28,8 @@ LIST = "commission book list"
 VERIFY = "commission book verify"
 EXPORT = "commission book export FILE"
 IMPORT = "commission book import FILE"
+SYNC = "commission book sync"
+PREPARE_SHARED = "commission book prepare-shared"
 
 _QUOTED = re.compile(r"`(commission [^`]*)`")
 

@@ -4,6 +4,7 @@ import os
 from collections.abc import Mapping
 from pathlib import Path
 
+from commission.command_lines import SYNC
 from commission.records.refused import BookError
 from commission.records.shared.address import WORD, SharedAddress, address_in, is_address, usual_address
 
@@ -22,7 +23,7 @@ def book_path(named: Place | None, environment: Mapping[str, str] = os.environ) 
     if isinstance(place, SharedAddress):
         raise BookError(
             "A run and a note are written into the book of this bench first, and carried to the shared one by "
-            "`commission book sync`. Name a file with --book."
+            f"`{SYNC}`. Name a file with --book."
         )
     return place
 

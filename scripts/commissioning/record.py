@@ -32,6 +32,7 @@ from commission.records.book import Book, BookError
 from commission.records.chain import Row, canonical, link_row
 from commission.records.continuation import broken_off
 from commission.records.history import newest_finding, runs
+from commission.records.look import Looks
 from commission.records.numbering import Numbering
 from commission.records.reader import Reader
 from commission.records.rows import Moment
@@ -88,6 +89,7 @@ class InMemory(Reader):
         self.numbering = Numbering()
         self._kept = kept
         self._by_kind = by_kind
+        self._looks = Looks()
 
     def rows(self, runs: Collection[str] | None, kinds: Collection[str]) -> Iterator[Row]:
         """Rows in order; of some runs or all, of some kinds or all."""
@@ -107,6 +109,7 @@ class Pages(Book):
         self.path = NOWHERE  # runs are looked for there that a process is at work on: there are none
         self._clock = clock
         self._opened_s = 0.0
+        self._looks = Looks()
         self._kept: list[Row] = []
         self._by_kind: dict[str, list[Row]] = {}
         self._known = InMemory(self._kept, self._by_kind)

@@ -3,6 +3,7 @@
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.request import Confirm
 from commission.asking.steps import Steps, confirm, establish
+from commission.command_lines import MOTION, line
 from commission.evidence.findings import loop
 from commission.evidence.findings.motion import MovementSensed
 from commission.judge.acceptance import Acceptance, Criterion
@@ -12,8 +13,8 @@ from commission.vocabulary import PunchClass, Verdict
 
 QUESTION = "Does this sensor sense movement: a wheel or an encoder that the filament turns, and no lever?"
 CURE = (
-    'Run `commission motion TAG --port PORT --source "{}"`: it counts the changes over a measured length. That nobody '
-    "knows whether filament is there stays so: a sensor of movement tells only while filament moves."
+    "Run `{}`: it counts the changes over a measured length. That nobody knows whether filament is there stays so: a "
+    "sensor of movement tells only while filament moves."
 )
 NOT_PRESENCE = "It senses movement. At rest either word may stand, so presence is not judged."
 
@@ -51,5 +52,9 @@ def not_presence(switch: str) -> Steps[Acceptance]:
     )
     criteria = loop.criteria_of(judged.criteria)
     yield from establish(loop.Acceptance(sentences=judged.reasons, verdict=judged.verdict, criteria=criteria))
-    yield Punch(PunchClass.INCOMPLETE, f"{switch} senses movement and was not tested as such.", CURE.format(switch))
+    yield Punch(
+        PunchClass.INCOMPLETE,
+        f"{switch} senses movement and was not tested as such.",
+        CURE.format(line(MOTION, "", "", switch)),
+    )
     return judged

@@ -9,6 +9,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
 
+from commission.command_lines import SYNC
 from commission.dialect.sanitise import clean_text
 from commission.files.kept import keep_whole
 from commission.records.carrying import End
@@ -106,7 +107,7 @@ def cut_off_here(seen: Seen | None, rows: Iterable[Row]) -> list[str]:
     when = clean_text(seen.at[:16].replace("T", " "))
     return [
         f"The shared book had chain {short(origin)} up to entry {end.entries} on {when}, and this book has it up to "
-        f"entry {ends.get(origin, 0)}: its end was cut off here, or an older copy was put back. `commission book sync` "
+        f"entry {ends.get(origin, 0)}: its end was cut off here, or an older copy was put back. `{SYNC}` "
         "brings it back, or says why not."
         for origin, end in seen.ends.items()
         if end.entries > ends.get(origin, 0)

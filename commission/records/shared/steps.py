@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, text
 
+from commission.command_lines import PREPARE_SHARED
 from commission.records.shared.address import SharedAddress
 from commission.records.shared.line import NOT_INSTALLED, NotInstalled, engine_on, translated
 from commission.records.shared.tables import SCHEMA
@@ -22,7 +23,7 @@ NEWEST = "1"
 """The step up to which the tables must have come for this program; a test holds it against the files."""
 ONE_AT_A_TIME = 0x436F6D42
 """The number of the lock that whoever prepares the tables takes."""
-TO_PREPARE = "Prepare it with `commission book prepare-shared`, as the login that owns it; see docs/shared.md."
+TO_PREPARE = f"Prepare it with `{PREPARE_SHARED}`, as the login that owns it; see docs/shared.md."
 
 
 def prepare(address: SharedAddress) -> tuple[str, str]:
