@@ -71,6 +71,19 @@ def seen_before(book: Path) -> Seen | None:
         return None
 
 
+def furthest(seen: Seen | None, shared: str, ends: Mapping[str, End]) -> dict[str, End]:
+    """How far the shared book was ever seen to have each chain: what it lost is told until it has it again.
+
+    Args:
+        seen: as it was seen last.
+        shared: its address, as it is shown.
+        ends: how far it has each chain now.
+    """
+    before = {} if seen is None or seen.shared != shared else seen.ends
+    lost = {origin: end for origin, end in before.items() if origin not in ends or end.entries > ends[origin].entries}
+    return {**ends, **lost}
+
+
 def cut_off(seen: Seen | None, shared: str, ends: Mapping[str, End]) -> list[str]:
     """The chains of which the shared book has less than it was seen to have, in sentences.
 

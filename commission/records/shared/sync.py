@@ -10,7 +10,7 @@ from commission.records.held import HeldBook
 from commission.records.shared.address import SharedAddress
 from commission.records.shared.book import SharedBook
 from commission.records.shared.clocks import ClockCheck, compared, in_doubt
-from commission.records.shared.seen import Seen, cut_off, keep_seen, seen_before
+from commission.records.shared.seen import Seen, cut_off, furthest, keep_seen, seen_before
 from commission.records.tables import BookError
 
 
@@ -60,11 +60,12 @@ def sync(path: Path, address: SharedAddress, clock: Clock, computer: str, *, mir
         gives = shared.may_write and not mirror
         if gives:
             shared.keep_clock(_clock(path, shared, clock, computer))
-        ends = shared.ends()
-        lost = cut_off(seen_before(path), str(address), ends)
+        before = seen_before(path)
+        lost = cut_off(before, str(address), shared.ends())
         done = carry(held, shared, gives=gives)
         clocks, ends = tuple(shared.clocks()), shared.ends()
-        _keep(path, Seen(str(address), clock.now().isoformat(timespec="seconds"), ends, clocks))
+        known = furthest(before, str(address), ends)
+        _keep(path, Seen(str(address), clock.now().isoformat(timespec="seconds"), known, clocks))
         kept_back = 0 if gives or mirror else sum(_lacking(end, ends.get(of)) for of, end in held.ends().items())
     return Synced(tuple(done), tuple(lost), tuple(in_doubt(clocks)), kept_back)
 
