@@ -4,9 +4,12 @@ from pathlib import Path
 
 import pytest
 
+from commission.clock import SystemClock
 from commission.evidence.findings.loop import Acceptance
 from commission.evidence.findings.motion import MotionChecked, MovementSensed
+from commission.evidence.wire import Listening
 from commission.judge.movement import NAME_CHANGES, NAME_SHEET
+from commission.records.book import Book
 from commission.vocabulary import Verdict
 from tests.cli.test_install import IN_SIMULATED_TIME, Done, checked
 from tests.support.fake_process import running_printer
@@ -105,7 +108,7 @@ after_s = 1.0
 [[answer]]
 request = "motion.rest"
 answer = "yes"
-after_s = 11.0
+after_s = 0.0
 
 [[answer]]
 request = "motion.ready"
@@ -136,7 +139,11 @@ def test_a_counter_of_pulses_is_asked_before_and_after(tmp_path: Path) -> None:
     done = counted("e-pulses", tmp_path, sheet="4", first=PULSES)
 
     found = done.finding(MotionChecked)
+    with Book(done.book, SystemClock()) as book:
+        waits_s = [record.entry.seconds for record in book.records(Listening)]
+
     assert 4 == done.code, done.screen
+    assert waits_s == [10.0], "however soon the hands are said to be off, it waits by itself"
     assert (Verdict.CONDITIONAL, 0) == (found.verdict, found.rest_changes)
     assert Verdict.PASS is rules(found)[NAME_SHEET]
     assert found.least_mm is not None

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from typing import Protocol
 
 from commission.asking.message import Tell
+from commission.asking.moving import Listen
 from commission.asking.request import AS_FAST_AS_IT_GOES, Confirm, Watch
 from commission.asking.response import TimedReading
-from commission.asking.steps import Steps, ask, confirm, watch
+from commission.asking.steps import Steps, ask, confirm, listen, watch
 from commission.dialect.sources.counters import PulseCount, count_in
 from commission.dialect.sources.source import Source
 from commission.judge.movement import Counted, count
@@ -96,11 +97,11 @@ class ByCounter:
     surely: bool = False
 
     def at_rest(self) -> Steps[int | None]:
-        """Asked before and after a wait with the hands off."""
+        """Asked before and after a wait with the hands off; the wait is this program's, and rests on nobody's word."""
+        while not (yield from confirm(Confirm(REST_KEY, "Are your hands off?", (HANDS_OFF, *LEAVE)))):
+            yield Tell(("Let go of filament and cable, then say yes.",))
         before = yield from self._now()
-        question = f"Have {REST_S:.0f} s passed since you let go?"
-        while not (yield from confirm(Confirm(REST_KEY, question, (HANDS_OFF, *LEAVE)))):
-            yield Tell(("Wait with your hands off, then say yes.",))
+        yield from listen(Listen(REST_S, frozenset(), "hands off: the count is asked for again"))
         return _between(before, (yield from self._now()))
 
     def pulled(self, length_mm: float) -> Steps[Counted | None]:
