@@ -152,9 +152,7 @@ def test_a_narrow_terminal_and_the_end_of_input(words: str, more: tuple[str, ...
     is_told(said, code)
 
 
-WATCHES = ("soak", "function")
-"""They watch or wait for long without a question, so that nothing could be typed at one."""
-GUIDED = [words for words in TRIED if script_of(words) and words not in WATCHES]
+GUIDED = [words for words in TRIED if script_of(words)]
 NONSENSE = (b"\xff\xfe", b"unknown", b"nan", b"99999999999999999999")
 """What is typed at every question before anything else; most of it is refused there."""
 PLAUSIBLE = (b"", b"yes", b"1", b"-", b"x", b"1,1", b"40", b"-,-,-,-")
