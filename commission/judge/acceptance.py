@@ -284,7 +284,7 @@ def set_aside(plan: Plan, voided: int, unread: int, *, given_up: bool) -> tuple[
         plan: with its limits.
         voided: declared spoilt by the operator.
         unread: taken again because too few readings were known.
-        given_up: the series was ended because of the unread ones.
+        given_up: the series was ended because of them.
     """
     within = voided <= plan.set_aside_limit and unread <= plan.unread_limit and not given_up
     ended = " The trials were ended because of that." if given_up else ""

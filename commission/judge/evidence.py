@@ -93,7 +93,7 @@ class LoopEvidence:
         voided_trials: trials that were set aside after they had read right, or in which the hand came late within the
             longest countdown: they count for nothing.
         unread_trials: trials in which too few readings were known.
-        given_up: the trials were ended because too many of them could not be read.
+        given_up: the trials were ended because too many of them could not be read or were set aside.
         start_up: what was read after the power came back; None if the power was not off.
         moving: the second wiggle, hands off with the machine moving; None if it was not done.
         at_sensor: unplugged at the sensor, the cable still on the board; None if it was not done.

@@ -1,6 +1,7 @@
 """The trials of a loop check, answered by a made-up person: when they end, what is said, and what counts."""
 
 from collections.abc import Callable
+from dataclasses import replace
 
 from commission.asking.message import Punch, Tell
 from commission.asking.request import Confirm, TakeTrial
@@ -166,6 +167,38 @@ def test_late_hands_beyond_the_limit_end_the_trials() -> None:
 
     assert FULL.set_aside_limit + 1 == taken.series.late
     assert not taken.series.can_pass(FULL)
+
+
+def set_aside_from(first: int) -> Answer:
+    """Every trial from this one on is set aside after its dwell."""
+
+    def answer(request: TakeTrial, number: int) -> TrialTaken:
+        taken = right(request, number)
+        return replace(taken, spoken=Spoken.LATER) if number >= first else taken
+
+    return answer
+
+
+def test_setting_aside_without_end_ends_the_trials() -> None:
+    """One more than may be set aside later is the last that is asked for; what stands cannot pass."""
+    taken = Taken(FULL, set_aside_from(30))
+
+    assert 29 + FULL.set_aside_limit + 1 == len(taken.prompts)
+    assert not taken.series.can_pass(FULL)
+    assert [
+        "A pass is already out of reach: more trials would not change the verdict. The trials end here."
+    ] == taken.told
+
+
+def test_setting_aside_from_the_first_trial_ends_too() -> None:
+    """No polarity is known then: the trials end with what to do, and nothing is judged of them."""
+    taken = Taken(FULL, set_aside_from(1))
+
+    said = (
+        "Too many trials were set aside later or came late (5): the trials end here, and what they lack is not judged."
+    )
+    assert [said, said] == taken.told
+    assert (FULL.set_aside_limit + 1, True) == (len(taken.prompts), taken.series.given_up)
 
 
 def test_a_trial_set_aside_before_its_dwell_is_the_one_that_may_be() -> None:

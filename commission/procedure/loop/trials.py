@@ -21,6 +21,7 @@ CURE_UNREAD = (
     f"See that the printer still reports this switch (`{command_lines.READ}` on a console capture). Use a short USB "
     "cable, away from motor wires, and one program on the port. Then run this again."
 )
+CURE_ASIDE = "Set a trial aside only where the hand or the printer spoilt it. Run this again with enough time for it."
 MOST_AHEAD = 300
 """So many cycles are fixed beforehand; no plan needs as many."""
 
@@ -31,7 +32,7 @@ class Series:
 
     Attributes:
         tally: every trial, those of this series from earlier runs first.
-        given_up: the series ended because too many trials were unread.
+        given_up: the series ended because too many trials were unread or set aside.
         finding: the newest look.
         taken: every trial of this phase with its prompt, those that were set aside too.
         asked: the presence the newest prompt asked for.
@@ -78,6 +79,11 @@ class Series:
         return self.counts_now.number(Came.LATE)
 
     @property
+    def aside(self) -> int:
+        """Trials of this phase that count for nothing though they could be read."""
+        return self.late + self.dropped
+
+    @property
     def voided(self) -> int:
         """Trials of this phase that the operator set aside; they stay in the record."""
         return sum(trial.spoken is not None for trial in self.tally.now)
@@ -105,7 +111,7 @@ class Series:
         if self.finding.behaviour is not SwitchBehaviour.DIRECT:
             return False
         ended = any(self.kind(presence, plan).ended for presence in Presence)
-        ended = ended or self.late + self.dropped > plan.set_aside_limit
+        ended = ended or self.aside > plan.set_aside_limit
         return not (ended or self.counts.dwell_changes or self.counts.leave_changes)
 
 
@@ -121,7 +127,7 @@ def run_series(plan: Plan, switch: str, series: Series | None = None) -> Steps[S
     for cycle, order in groupby(prompts(plan, Presence.OUT, MOST_AHEAD), key=lambda prompt: prompt.cycle):
         for prompt in order:
             if not (yield from _stands(series, prompt, plan, switch)):
-                yield from _give_up(series)
+                yield from _give_up(series, plan)
                 return series
             yield from _tell_misreads(series, plan)
             if not series.can_pass(plan):
@@ -136,7 +142,7 @@ def run_series(plan: Plan, switch: str, series: Series | None = None) -> Steps[S
 
 
 def _stands(series: Series, prompt: Prompt, plan: Plan, switch: str) -> Steps[bool]:
-    """Take a trial until one stands; False where too many could not be read."""
+    """Take a trial until one stands; False where too many could not be read, or were set aside too early to tell."""
     unread = 0
     while True:
         taken = yield from take(_request(series, prompt, plan, switch))
@@ -148,6 +154,8 @@ def _stands(series: Series, prompt: Prompt, plan: Plan, switch: str) -> Steps[bo
                 return True
             case Came.SET_ASIDE:
                 yield from _start_over(prompt, switch, ASIDE)
+            case Came.DROPPED if series.aside > plan.set_aside_limit:
+                return not series.can_pass(plan)  # the caller says that a pass is out of reach
             case Came.DROPPED:
                 yield from _start_over(prompt, switch, "It stays in the record and is taken again.")
             case Came.UNREAD:
@@ -169,11 +177,14 @@ def _unread(taken: TrialTaken) -> str:
     return f"Only {known} of {len(taken.dwell)} readings of this trial could be understood: it is taken again."
 
 
-def _give_up(series: Series) -> Steps[None]:
+def _give_up(series: Series, plan: Plan) -> Steps[None]:
     series.given_up = True
-    said = f"Too many trials could not be read ({series.lost}): the trials end here, and what they lack is not judged."
+    many, cure = f"could not be read ({series.lost})", CURE_UNREAD
+    if series.aside > plan.set_aside_limit:
+        many, cure = f"were set aside later or came late ({series.aside})", CURE_ASIDE
+    said = f"Too many trials {many}: the trials end here, and what they lack is not judged."
     yield Tell((said,), weight=Weight.CAUTION)
-    yield Punch(PunchClass.INCOMPLETE, said, CURE_UNREAD)
+    yield Punch(PunchClass.INCOMPLETE, said, cure)
 
 
 def _request(series: Series, prompt: Prompt, plan: Plan, switch: str) -> TakeTrial:
