@@ -18,7 +18,8 @@ from types import TracebackType
 from scripts.mutation.mutants import Mutant, mutated
 
 COPIED = ("commission", "fake_printer", "scripts", "tests", "docs", "pyproject.toml", "README.md", "DEVELOPERS.md")
-NO_TESTS, PASSED, FAILED, BROKEN_OFF = 5, 0, 1, 2
+NO_TESTS, PASSED, FAILED, BROKEN_OFF, NOT_BEGUN = 5, 0, 1, 2, 4
+CONFTEST = "ImportError while loading conftest"
 """Exit codes of pytest; a module that cannot be imported breaks it off."""
 
 
@@ -129,6 +130,8 @@ class Copy:
         if code in (FAILED, BROKEN_OFF):
             failed = re.search(r"^(?:FAILED|ERROR) (\S+)", said, re.MULTILINE)
             return Outcome.FOUND, failed[1] if failed else "the module cannot be imported"
+        if code == NOT_BEGUN and CONFTEST in said:
+            return Outcome.FOUND, "the tests cannot be loaded"
         if code not in (PASSED, NO_TESTS):
             raise RuntimeError(f"pytest ended with {code}: {said[-2000:]}")
         return Outcome.SURVIVED, ""

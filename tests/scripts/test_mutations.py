@@ -137,6 +137,16 @@ def test_what_no_test_says_survives(root: Path, capsys: pytest.CaptureFixture[st
     assert WHOLE == (root / "commission" / "lifting" / "limits.py").read_text()
 
 
+def test_a_mutant_that_keeps_tests_from_loading_is_found(root: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """What all tests load first breaks at once; pytest calls that wrong usage."""
+    (root / "tests" / "conftest.py").write_text(
+        "from commission.lifting.limits import LIMIT_KG\n\nassert LIMIT_KG == 25\n"
+    )
+
+    assert 0 == main(["--rooms", "lifting", "--count", "100"], root)
+    assert "25  ->  26   [the tests cannot be loaded]" in capsys.readouterr().out
+
+
 def test_tests_that_fail_already_show_nothing(root: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Before anything is mutated the tests of the room have to pass."""
     (root / "tests" / "lifting" / "test_other.py").write_text("def test_no():\n    assert False\n")
