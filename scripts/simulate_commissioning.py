@@ -34,7 +34,7 @@ from scripts.commissioning.slices import NotASlice, added_up
 from scripts.commissioning.untaught import Untaught
 
 NAME = "commissioning"
-RUNS, QUICK_RUNS = 3000, 80
+RUNS, QUICK_RUNS = 3000, 24
 MOST_S = 3600.0
 MOST_RUNS = 1_000_000
 

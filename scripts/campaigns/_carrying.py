@@ -1,4 +1,4 @@
-"""Carries campaigns out: each in a process of its own with a time limit, as many at once as there are cores."""
+"""Carries campaigns out: each in a process of its own with a time limit, one more at once than there are cores: they wait a lot."""
 
 from __future__ import annotations
 
@@ -36,7 +36,7 @@ class Campaign:
         name: what it is called by.
         module: has `run(*, quick, seed)`, which returns a Result.
         quick_s, long_s: the time limit of each of the two sizes, in seconds.
-        alone: whether it keeps all cores busy by itself, and so is carried out alone.
+        alone: whether it keeps all cores busy by itself for long, and so its long size is carried out alone.
     """
 
     name: str
@@ -81,7 +81,7 @@ class Outcome:
 def carry_out(
     campaigns: Sequence[Campaign], *, quick: bool, seed: int, say: Callable[[Outcome], None]
 ) -> list[Outcome]:
-    """Carry all of them out, those that fill the machine one by one, the others side by side.
+    """Carry all of them out, side by side but for those that fill the machine for long.
 
     Args:
         campaigns: in any order.
@@ -100,12 +100,12 @@ def carry_out(
         return outcome
 
     found: dict[str, Outcome] = {}
-    pool = ThreadPoolExecutor(os.cpu_count() or 1)
+    pool = ThreadPoolExecutor((os.cpu_count() or 1) + 1)
     try:
-        together = [each for each in campaigns if not each.alone]
+        together = [each for each in campaigns if quick or not each.alone]
         together.sort(key=lambda each: -each.limit_s(quick=quick))  # the longest first, so that nobody waits at the end
         found |= {outcome.name: outcome for outcome in pool.map(one, together)}
-        found |= {each.name: one(each) for each in campaigns if each.alone}
+        found |= {each.name: one(each) for each in campaigns if each not in together}
     except BaseException:
         pool.shutdown(wait=False, cancel_futures=True)
         for process in list(under_way):
