@@ -1,4 +1,7 @@
-"""Carries campaigns out: each in a process of its own with a time limit, one more at once than there are cores: they wait a lot."""
+"""Carries campaigns out: each in a process of its own with a time limit, one more at once than there are cores.
+
+Most of them wait in real time a lot.
+"""
 
 from __future__ import annotations
 
