@@ -70,7 +70,7 @@ class DeviceLink(StreamLink):
         self._report(f"speed of {self._name} set to {speed_baud} baud")
 
     def _write(self, transport: asyncio.Transport, data: bytes) -> None:
-        """Without the transport where the system takes it all: that waits for two turns of the loop with every write."""
+        """Without the transport where the system takes it all: that waits two turns of the loop for every write."""
         port, taken = self._port, 0
         if port is not None and not transport.get_write_buffer_size() and not transport.is_closing():
             with contextlib.suppress(BlockingIOError, InterruptedError):

@@ -56,7 +56,7 @@ class DevicePort(serial.Serial):
             return len(data)
 
     def read(self, size: int = 1) -> bytes:
-        """Read what has come; where nothing is to be waited for, by one call of the system in place of the library's two.
+        """Read what has come; where nothing is waited for, by one call of the system in place of the library's two.
 
         Raises:
             serial.SerialException: the port is gone.
