@@ -187,6 +187,7 @@ def figures(size: Size) -> Iterator[Figure]:
             printer.do("insert")
             wiggle, soak = asyncio.run(measured(printer.link, speed_baud, size.watch_s, Path(folder)))
         with printer_at(speed_baud) as printer:
+            printer.do("insert")  # the answer is as long as in the watches then
             floor = bare(printer.link, speed_baud, size.readings)
         name = f"wiggle at {speed_baud}"
         yield Figure(f"{name}, readings", wiggle.per_s, "/s", "the wire", wiggle.limit_per_s)
