@@ -40,6 +40,12 @@ class SystemClock:
         await asyncio.sleep(seconds)
 
 
+def remaining_s(clock: Clock, at_s: float) -> float:
+    """Seconds until that moment; never below zero, and zero for less than a microsecond: too little to wait for."""
+    left_s = at_s - clock.monotonic()
+    return left_s if left_s > 1e-6 else 0.0
+
+
 @dataclass(frozen=True)
 class Deadline:
     """A moment by which something must have happened.
@@ -59,9 +65,8 @@ class Deadline:
 
     @property
     def remaining_s(self) -> float:
-        """Seconds left; never below zero, and zero for less than a microsecond: nothing can be waited for in it."""
-        left_s = self.at_s - self.clock.monotonic()
-        return left_s if left_s > 1e-6 else 0.0
+        """Seconds left, as `remaining_s` counts them."""
+        return remaining_s(self.clock, self.at_s)
 
     @property
     def passed(self) -> bool:

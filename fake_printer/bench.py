@@ -19,6 +19,7 @@ from typing import TextIO
 _LOOPBACK = "127.0.0.1"
 _PATIENCE_S = 10.0
 _FOR_MACHINES = ("state", "received", "units")
+_LONGEST_SHOWN = 60
 
 
 def in_words(answer: str) -> str:
@@ -59,16 +60,27 @@ def ask(address: str, line: str) -> str:
 
     Raises:
         OSError: the bench cannot be reached or went away before it answered.
-        ValueError: the address is not one.
+        ValueError: the address is not one, or what answers there is no bench: the printer's own port, for one.
     """
     host, _, port = address.rpartition(":")
     with socket.create_connection((host or _LOOPBACK, int(port)), timeout=_PATIENCE_S) as connection:
         connection.sendall(line.encode() + b"\n")
-        with connection.makefile("r", encoding="utf-8") as answers:
+        with connection.makefile("r", encoding="utf-8", errors="backslashreplace") as answers:
             answer = answers.readline()
     if not answer:
         raise ConnectionError("the bench went away before it answered")
+    if not _is_from_a_bench(answer):
+        raise ValueError(f"what answers there is no bench, it says {answer.strip()[:_LONGEST_SHOWN]!r}")
     return answer.rstrip("\n")
+
+
+def _is_from_a_bench(answer: str) -> bool:
+    if answer.startswith(("ok ", "error ")):
+        return True
+    try:
+        return isinstance(json.loads(answer), dict | list)
+    except ValueError:
+        return False
 
 
 def converse(address: str, lines: TextIO, out: TextIO) -> None:

@@ -90,7 +90,7 @@ class TakeTrial:
 
 
 AS_FAST_AS_IT_GOES = 0.0
-"""The interval of a watch that is read at the rate of the wire, one query ahead."""
+"""The interval of a watch that is read at the rate of the wire, one or two queries ahead."""
 
 
 @dataclass(frozen=True)

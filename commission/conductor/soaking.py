@@ -31,6 +31,8 @@ MOST_TOLD = 20
 """Changes that are told one by one; those that follow are counted, shown and recorded."""
 CARD_TIMEOUT_S = 5.0
 LEAST_WAIT_S = 0.001
+STATUS_EVERY_S = 1.0
+"""How often the bound is worked out anew for the screen while every reading is like the one before it."""
 PRINT_BEGAN = "a print from the card began in it"
 PRINT_ENDED = "The print from the card has ended."
 
@@ -50,6 +52,7 @@ class Soaking:
         self._around = Around.AT_REST
         self._asks_card = request.asks_card
         self._last: TimedReading | None = None
+        self._told: tuple[float, Status] | None = None
         self._done: list[SoakStretch] = []
         self._watched_s = 0.0
 
@@ -181,6 +184,15 @@ class Soaking:
         await self._scribe.write(entry)
 
     def _status(self, stretch: Stretch, newest: TimedReading) -> Status:
+        if self._told is not None and newest.at_s - self._told[0] < STATUS_EVERY_S:
+            status = self._told[1]
+            if (status.reading, status.wire_word) == (newest.reading, newest.wire_word):
+                return status
+        status = self._status_now(stretch, newest)
+        self._told = (newest.at_s, status)
+        return status
+
+    def _status_now(self, stretch: Stretch, newest: TimedReading) -> Status:
         watched_s = self._watched_s + stretch.exposure_s
         changes = sum(len(each.changes) for each in self._done) + len(stretch.changes)
         at_rest_s = sum(each.exposure_s for each in self._done if each.around is self._around)

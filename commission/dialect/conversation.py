@@ -4,8 +4,8 @@ The legal moves stand in `moves`, with their argument. What tables cannot show:
 
 - A command given up may still be answered. Until an answer that must have content has come to a *different* question,
   the conversation is adrift, and the same question is refused: its late answer would be taken for the new one.
-- One switch query may be queued behind another, to keep the wire busy in a dwell. An error, a resend or a command
-  given up ends that for good, and a printer that acknowledges before it answers is never asked so.
+- A switch query may be queued behind another, and a third behind both, to keep the wire busy in a watch. An error, a
+  resend or a command given up ends that for good, and a printer that acknowledges before it answers is never asked so.
 - With line numbers, an acknowledgement that names another line is an aside.
 - Where a printer acknowledges nothing that has content, content is its own acknowledgement: the line that completes an
   answer is its last part, and one that does not leaves the exchange lingering until the line falls quiet.
@@ -15,7 +15,7 @@ from collections import deque
 
 from commission.dialect.answers import Acknowledging, Answer, names
 from commission.dialect.commands import EMERGENCY_STOP, IDENTITY, POSITION, TEMPERATURES, Command, Effect, counts_from
-from commission.dialect.exchange import Exchange, Repeat
+from commission.dialect.exchange import Exchange, Repeat, most_on_the_way
 from commission.dialect.framing import TERMINATOR, LineBuffer, RawLine
 from commission.dialect.happening import Happening, Interruption, OutOfTurn
 from commission.dialect.moves import OUR_MOVES, PRINTER_MOVES, Act, ConversationState, Signal
@@ -25,8 +25,6 @@ from commission.vocabulary import Slowed
 __all__ = ["Conversation", "ConversationState", "Happening", "Interruption", "OutOfTurn"]
 
 
-MOST_ON_THE_WAY = 2
-"""Questions sent and not answered yet."""
 _BY_WORD = Acknowledging.WORD
 _ALWAYS = {ReplyKind.BANNER: Signal.BANNER, ReplyKind.HALTED: Signal.HALTED}
 _IN_FLIGHT = {
@@ -136,11 +134,11 @@ class Conversation:
         """Queue one question behind the same question in flight; returns the bytes to send.
 
         Raises:
-            OutOfTurn: it is another command, one is queued already, or queueing has ended for this run.
+            OutOfTurn: it is another command, as many are queued as may be, or queueing has ended for this run.
         """
         if command.effect is not Effect.READ_ONLY or command != self.in_flight:
             raise OutOfTurn("Only a question may be queued, and only behind the same question.")
-        if len(self._flight) >= MOST_ON_THE_WAY or not self.may_queue_ahead:
+        if len(self._flight) >= most_on_the_way(command) or not self.may_queue_ahead:
             raise OutOfTurn("No further query may be queued: wait for the answers first.")
         self.state = self._our_move(Act.QUEUE_AHEAD, command.text)
         return self._launch(command)

@@ -9,6 +9,18 @@ from commission.dialect.replies import Reply
 
 # Endless repeat requests are reported from the field; after this many the wire is not fit for the job.
 RESEND_LIMIT = 5
+MOST_ON_THE_WAY = 3
+"""So many questions may be sent and not answered yet: the smallest printers keep four lines."""
+SMALLEST_BUFFER_BYTES = 64
+"""What comes while a printer is at work waits in a buffer of at least this size."""
+NUMBERING_BYTES = 13
+"""What a line number up to six digits, a checksum and the line end add to a command."""
+
+
+def most_on_the_way(command: Command) -> int:
+    """How many questions of this kind may be on the way: two, and a third where the smallest buffer takes them all."""
+    fit = MOST_ON_THE_WAY * (len(command.text) + NUMBERING_BYTES) <= SMALLEST_BUFFER_BYTES
+    return MOST_ON_THE_WAY if fit else 2
 
 
 class Repeat(Enum):

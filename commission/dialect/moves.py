@@ -33,6 +33,8 @@ class ConversationState(Enum):
     BOOTING = "booting"
     HALTED = "halted"
 
+    __hash__ = object.__hash__  # the tables are looked into for every line that comes
+
 
 class Act(Enum):
     """What we do."""
@@ -57,6 +59,8 @@ class Signal(Enum):
     RESEND = "resend"
     BANNER = "banner"
     HALTED = "halted"
+
+    __hash__ = object.__hash__
 
 
 _S = ConversationState

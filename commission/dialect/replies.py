@@ -35,6 +35,8 @@ class ReplyKind(Enum):
     TEXT = "text"
     BLANK = "blank"
 
+    __hash__ = object.__hash__  # it is looked up for every line that comes
+
 
 class ErrorCode(Enum):
     """Which error a line reports. Most are survivable; only a halt ends the conversation."""

@@ -23,6 +23,10 @@ class QuietPort(Protocol):
         """Change the speed; may block for some milliseconds."""
         ...
 
+    def write(self, data: bytes) -> int | None:
+        """Hand over what the system takes at once; returns how many bytes. BlockingIOError where it takes none."""
+        ...
+
     def let_go(self) -> None:
         """Close the file; any thread, any number of times, never raises."""
         ...
@@ -64,6 +68,15 @@ class DeviceLink(StreamLink):
             endpoint.inbox.check()
             raise speed_error(self._name, speed_baud, error) from error
         self._report(f"speed of {self._name} set to {speed_baud} baud")
+
+    def _write(self, transport: asyncio.Transport, data: bytes) -> None:
+        """Without the transport where the system takes it all: that waits two turns of the loop for every write."""
+        port, taken = self._port, 0
+        if port is not None and not transport.get_write_buffer_size() and not transport.is_closing():
+            with contextlib.suppress(BlockingIOError, InterruptedError):
+                taken = port.write(data) or 0
+        if taken < len(data):
+            transport.write(data[taken:])
 
     async def _connect(self, endpoint: Endpoint, speed_baud: int) -> asyncio.Transport:
         try:

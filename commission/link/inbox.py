@@ -16,7 +16,8 @@ class Inbox:
     def __init__(self) -> None:
         self._data = bytearray()
         self._loss: Loss | None = None
-        self._waiting: list[asyncio.Future[None]] = []
+        self._waiting: dict[asyncio.Future[None], float] = {}
+        self._timer: asyncio.TimerHandle | None = None
 
     @property
     def full(self) -> bool:
@@ -63,16 +64,35 @@ class Inbox:
         return taken
 
     async def _wait(self, timeout_s: float) -> None:
-        """Until something comes, or the time is over: by one timer, for this is done hundreds of times a second."""
+        """Until something comes, or the time is over.
+
+        This is done hundreds of times a second, and hardly ever runs to its end: the timer of one wait stays for those
+        after it, and is set anew only when it goes off too early, or would go off too late.
+        """
         loop = asyncio.get_running_loop()
-        news = loop.create_future()
-        self._waiting.append(news)
-        timer = loop.call_later(timeout_s, _wake, news)
+        news, until_s = loop.create_future(), loop.time() + timeout_s
+        self._waiting[news] = until_s
+        if self._timer is None or self._timer.when() > until_s:
+            self._set_timer(until_s)
         try:
             await news
         finally:
-            timer.cancel()
-            self._waiting.remove(news)
+            del self._waiting[news]
+
+    def _set_timer(self, at_s: float) -> None:
+        if self._timer is not None:
+            self._timer.cancel()
+        self._timer = asyncio.get_running_loop().call_at(at_s, self._time_is_over)
+
+    def _time_is_over(self) -> None:
+        """Wake who has waited long enough; the timer goes on for the others."""
+        now_s, self._timer = asyncio.get_running_loop().time(), None
+        for news, until_s in self._waiting.items():
+            if until_s <= now_s:
+                _wake(news)
+        later = [until_s for news, until_s in self._waiting.items() if not news.done()]
+        if later:
+            self._set_timer(min(later))
 
     def _tell(self) -> None:
         for news in self._waiting:

@@ -143,7 +143,7 @@ class StreamLink:
         endpoint, transport = self._opened()
         endpoint.inbox.check()
         endpoint.asked = True
-        transport.write(data)
+        self._write(transport, data)
         if not await endpoint.flushed(self._send_limit_s):
             endpoint.abort(stalled(self._name, self._send_limit_s))
         endpoint.inbox.check()
@@ -166,6 +166,10 @@ class StreamLink:
                 if endpoint.let_go is not None:
                     await endpoint.let_go
         self._report(f"closed {self._name}")
+
+    def _write(self, transport: asyncio.Transport, data: bytes) -> None:
+        """Write what can be written at once; the transport keeps the rest."""
+        transport.write(data)
 
     def _end(self) -> Endpoint:
         """Our end of a connection that is going to be made."""

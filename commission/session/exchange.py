@@ -34,7 +34,7 @@ class Exchange:
     Attributes:
         answer: the replies that belong to the command, in order.
         asides: what came in between without belonging to it: keepalives, autoreports, actions.
-        sent_s, ended_s: monotonic moments.
+        sent_s, ended_s: monotonic moments; an answer ended when its last bytes came, however late it was looked at.
     """
 
     command: Command

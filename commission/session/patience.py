@@ -1,6 +1,8 @@
 """How long one answer is waited for."""
 
-from commission.clock import Clock, Deadline
+import math
+
+from commission.clock import Clock, remaining_s
 from commission.dialect.conversation import Happening
 from commission.dialect.replies import ReplyKind
 
@@ -20,7 +22,7 @@ QUIET_KINDS = (*KEEPALIVES, ReplyKind.IDLE, ReplyKind.TEMPERATURE, ReplyKind.POS
 
 
 class Patience:
-    """With one exchange.
+    """With one exchange. Moments in place of deadlines: one is made for every reading, hundreds of times a second.
 
     Args:
         clock: where the time comes from.
@@ -29,34 +31,37 @@ class Patience:
     """
 
     def __init__(self, clock: Clock, timeout_s: float, longest_s: float) -> None:
+        now_s = clock.monotonic()
         self._clock = clock
         self._timeout_s = timeout_s
-        self._silence = Deadline.after(clock, timeout_s)
-        self._whole: Deadline | None = None
-        self._limit = Deadline.after(clock, longest_s)
+        self._silent_at_s = now_s + timeout_s
+        self._endless_at_s = math.inf
+        self._limit_at_s = now_s + longest_s
 
     def heard(self, happening: Happening) -> bool:
         """Wait on for what was heard; whether it was the word of a busy printer."""
         busy = happening.reply.kind in KEEPALIVES
+        if not busy and happening.belongs != "answer":
+            return False
+        now_s = self._clock.monotonic()
         if busy:
-            self._whole = Deadline.after(self._clock, min(ENDLESS_S, self._limit.remaining_s))
-        elif happening.belongs == "answer" and self._whole is None:
-            self._whole = Deadline.after(self._clock, ENDLESS_S)
-        if busy or happening.belongs == "answer":
-            self._silence = Deadline.after(self._clock, self._timeout_s)
+            self._endless_at_s = now_s + max(0.0, min(ENDLESS_S, self._limit_at_s - now_s))
+        elif self._endless_at_s == math.inf:
+            self._endless_at_s = now_s + ENDLESS_S
+        self._silent_at_s = now_s + self._timeout_s
         return busy
 
     @property
     def left_s(self) -> float:
         """How long a silence may still last, in seconds."""
-        return self._silence.remaining_s
+        return remaining_s(self._clock, self._silent_at_s)
 
     @property
     def silent(self) -> bool:
         """Whether nothing that counts came for too long."""
-        return self._silence.passed
+        return self.left_s == 0.0
 
     @property
     def endless(self) -> bool:
         """Whether it has gone on for too long, whatever came; before anything came of it, it is only silent."""
-        return self._whole is not None and self._whole.passed
+        return remaining_s(self._clock, self._endless_at_s) == 0.0

@@ -74,6 +74,7 @@ class Session:
         self._talk = Conversation()
         self._heard: deque[Happening] = deque()
         self._troubles = self.received_bytes = 0
+        self._came_s = 0.0
         self.slowed: Slowed | None = None
 
     async def close(self) -> None:
@@ -233,13 +234,14 @@ class Session:
                 return opened.done(End.ACKNOWLEDGED, self._clock.monotonic())
             while self._heard:
                 happening = self._heard.popleft()
-                await self._answer_back(happening)
+                if happening.belongs == "aside" or happening.to_send is not None:
+                    await self._answer_back(happening)
                 opened.sort(happening)
                 if happening.belongs == "aside" and opened.leave is not None and opened.leave(happening.reply):
                     self._talk.give_up()
                     return opened.done(End.LEFT, self._clock.monotonic())
                 if happening.exchange_done:
-                    return opened.done(End.ACKNOWLEDGED, self._clock.monotonic())
+                    return opened.done(End.ACKNOWLEDGED, self._came_s)
                 if patience.heard(happening):
                     self.on_busy(self._clock.monotonic() - opened.sent_s)
             end = self._hopeless(opened, patience)
@@ -291,7 +293,8 @@ class Session:
         """Wait for bytes and keep what they mean; returns how many came."""
         data = await self.link.receive(timeout_s)
         if data:
-            self._on_traffic(Traffic(sent=False, data=data, at_s=self._clock.monotonic()))
+            self._came_s = self._clock.monotonic()
+            self._on_traffic(Traffic(sent=False, data=data, at_s=self._came_s))
             self._heard.extend(self._talk.feed(data))
         self.received_bytes += len(data)
         return len(data)

@@ -3,7 +3,8 @@
 Usage: python scripts/benchmarks/dwell.py
 
 Starts the simulated printer on a pseudo-terminal paced at 115200 and at 250000 baud. The baseline is a loop of bare
-system calls that asks the same question and waits for its acknowledgement; the wire's own limit is
+system calls that asks the same question as often ahead as the tool does, and waits for its acknowledgement: what it
+misses of the wire, the machine and the simulated printer take. The wire's own limit is
 speed / (10 x bytes of the reply).
 """
 
@@ -25,14 +26,17 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
 from commission.clock import SystemClock
 from commission.dialect.commands import SWITCHES
+from commission.dialect.exchange import MOST_ON_THE_WAY
 from commission.link.port import make_link
 from commission.session import Session, connect
+from commission.session.ahead import QUICK_S
 from scripts.benchmarks._figures import QUICK, Figure, Size
 from scripts.benchmarks._printer import printer_at
 
 SPEEDS_BAUD = (115200, 250000)
 BOOT_S = 4.0
 """Opening the port restarts the board; by then it has said all it says of itself."""
+_QUESTION, _END = SWITCHES.text.encode() + b"\n", b"ok\n"
 
 
 @dataclass(frozen=True)
@@ -57,17 +61,30 @@ def bare(port: str, speed_baud: int, readings: int) -> Rate:
         while _drained(pipe):
             pass
         os.set_blocking(pipe, True)
-        size = 0
+        size = len(_asked(pipe, bytearray(), 1))
+        ahead = MOST_ON_THE_WAY - 1 if 10 * size / speed_baud < QUICK_S else 1
+        os.write(pipe, _QUESTION * ahead)
+        heard = bytearray()
         began, busy = time.perf_counter(), time.process_time()
         for _ in range(readings):
-            os.write(pipe, SWITCHES.text.encode() + b"\n")
-            reply = b""
-            while not reply.endswith(b"ok\n"):
-                reply += os.read(pipe, 4096)
-            size = len(reply)
-        return Rate(readings / (time.perf_counter() - began), (time.process_time() - busy) / readings, size)
+            _asked(pipe, heard, 1)
+        rate = Rate(readings / (time.perf_counter() - began), (time.process_time() - busy) / readings, size)
+        for _ in range(ahead):
+            _asked(pipe, heard, 0)
+        return rate
     finally:
         opened.close()
+
+
+def _asked(pipe: int, heard: bytearray, questions: int) -> bytes:
+    """Send so many questions, and bring the next answer."""
+    if questions:
+        os.write(pipe, _QUESTION * questions)
+    while _END not in heard:
+        heard += os.read(pipe, 4096)
+    reply = bytes(heard[: heard.index(_END) + len(_END)])
+    del heard[: len(reply)]
+    return reply
 
 
 def _drained(pipe: int) -> bytes:

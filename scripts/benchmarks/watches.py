@@ -5,13 +5,16 @@ Usage: .venv/bin/python scripts/benchmarks/watches.py [--seconds 20] [--speeds 1
 The simulated printer runs in a process of its own, with its wire timing. The path is the one of a run: session, poller,
 the desk that draws at a terminal (a pseudo-terminal of its own), and the record book on the disk. The wire allows
 speed / (10 x bytes of a reply) readings a second. Shares of the processor are of this process alone. On a machine with
-much else to do the figures say more of the machine; the load stands beside them.
+much else to do the figures say more of the machine; the load stands beside them. In the table of bench.py a bare loop
+of the same run, which asks as often ahead, says how much of the wire the machine and the simulated printer leave to
+anybody.
 """
 
 from __future__ import annotations
 
 import argparse
 import asyncio
+import math
 import os
 import sys
 import tempfile
@@ -54,6 +57,8 @@ if TYPE_CHECKING:
 SWITCH = "filament"
 PLANNED_PER_S = 10.0
 """A soak reads so often."""
+WIGGLE_AIM, SOAK_AIM = 15.0, 2.0
+"""Percent of one core that they may take."""
 
 
 @dataclass
@@ -65,13 +70,22 @@ class Open:
 
 @dataclass(frozen=True)
 class Seen:
-    """What a watch read: readings a second, what the wire allows, and the share of one core that it took."""
+    """What a watch read.
+
+    Attributes:
+        per_s: readings a second. limit_per_s: what the wire, or the plan, allows of them.
+        share: of one core.
+        glitch_s: the shortest glitch seen with 95 %. gap_s: the largest gap. Not a number where it is not measured.
+        lines: it in words.
+    """
 
     what: str
     per_s: float
     limit_per_s: float
     share: float
     lines: tuple[str, ...]
+    glitch_s: float = math.nan
+    gap_s: float = math.nan
 
 
 @dataclass
@@ -151,7 +165,8 @@ async def _wiggle(
         f"  shortest glitch seen with 95 %: {glitch}; largest gap {1000 * seen.largest_gap_s:.1f} ms",
         f"  processor {100 * share:.1f} % of one core",
     )
-    return Seen("wiggle", seen.per_s, limit, share, lines)
+    shortest_s = math.nan if seen.shortest_glitch_s is None else seen.shortest_glitch_s
+    return Seen("wiggle", seen.per_s, limit, share, lines, shortest_s, seen.largest_gap_s)
 
 
 async def _soak(attention: Attention, desk: TerminalDesk, scribe: Scribe, cost: Cost, seconds: float) -> Seen:
@@ -172,12 +187,17 @@ def figures(size: Size) -> Iterator[Figure]:
             printer.do("insert")
             wiggle, soak = asyncio.run(measured(printer.link, speed_baud, size.watch_s, Path(folder)))
         with printer_at(speed_baud) as printer:
+            printer.do("insert")  # the answer is as long as in the watches then
             floor = bare(printer.link, speed_baud, size.readings)
         name = f"wiggle at {speed_baud}"
         yield Figure(f"{name}, readings", wiggle.per_s, "/s", "the wire", wiggle.limit_per_s)
         yield Figure(f"{name}, readings", wiggle.per_s, "/s", "a bare loop", floor.per_s)
+        answer_ms = 1e3 / wiggle.limit_per_s
+        for what, seconds in (("glitch seen with 95 %", wiggle.glitch_s), ("largest gap", wiggle.gap_s)):
+            yield Figure(f"{name}, {what}", 1e3 * seconds, "ms", "an answer", answer_ms)
         yield Figure(f"soak at {speed_baud}, readings", soak.per_s, "/s", "its plan", soak.limit_per_s)
-        for seen in (wiggle, soak):
+        for seen, aim in ((wiggle, WIGGLE_AIM), (soak, SOAK_AIM)):
+            yield Figure(f"{seen.what} at {speed_baud}, processor", 100 * seen.share, "%", "its aim", aim)
             each = 1e3 * seen.share / seen.per_s
             yield Figure(
                 f"{seen.what} at {speed_baud}, processor a reading", each, "ms", "a bare loop", 1e3 * floor.busy_s

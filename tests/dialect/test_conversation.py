@@ -1,4 +1,5 @@
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -353,35 +354,67 @@ def test_emergency_stop_is_said_in_every_state() -> None:
         assert before == (conversation.state, conversation.in_flight, conversation.adrift)
 
 
-# --- one query ahead --------------------------------------------------------------------------------------------
+# --- queries ahead ---------------------------------------------------------------------------------------------
 
 
-def test_queued_query_is_answered_second() -> None:
-    """Two switch queries on the way are answered in their order, and each ends one exchange."""
+@pytest.mark.parametrize("size", [1, 7, 1000])
+@pytest.mark.parametrize("tail", [b"", b"echo:a no", b"echo:a note\n"])
+def test_queued_queries_are_answered_in_order(size: int, tail: bytes) -> None:
+    """Three switch queries on the way are answered one after the other, whole or byte by byte, whatever follows."""
     conversation = asked(SWITCHES)
     conversation.queue_ahead(SWITCHES)
-    first = conversation.feed(FILAMENT_IN)
-    between = conversation.state
-    second = conversation.feed(FILAMENT_OUT)
+    conversation.queue_ahead(SWITCHES)
+    wire = FILAMENT_IN + FILAMENT_OUT + FILAMENT_IN + tail
+    happenings = [each for at in range(0, len(wire), size) for each in conversation.feed(wire[at : at + size])]
+    answered = [each for each in happenings if each.belongs != "aside"]
 
-    assert first[-1].exchange_done
-    assert ConversationState.AWAITING is between
-    assert second[-1].exchange_done
+    assert wire.removesuffix(tail).splitlines() == [each.reply.raw for each in answered]
+    assert 3 == sum(each.exchange_done for each in happenings)
     assert ConversationState.QUIET is conversation.state
     assert conversation.may_queue_ahead
 
 
-def test_only_one_switch_query_is_queued() -> None:
-    """Another command, a third query, and a query behind nothing or behind another command are refused."""
+@pytest.mark.parametrize("size", [1, 1000])
+def test_each_answer_leaves_the_next_awaited(size: int) -> None:
+    """Between two answers the next query is in flight, and as many may be queued as were answered."""
+    conversation = asked(SWITCHES)
+    conversation.queue_ahead(SWITCHES)
+    conversation.queue_ahead(SWITCHES)
+    for at in range(0, len(FILAMENT_IN), size):
+        conversation.feed(FILAMENT_IN[at : at + size])
+
+    assert ConversationState.AWAITING is conversation.state
+    assert SWITCHES.text.encode() + b"\n" == conversation.queue_ahead(SWITCHES)
+    with pytest.raises(OutOfTurn, match="No further"):
+        conversation.queue_ahead(SWITCHES)
+
+
+def test_only_switch_queries_are_queued() -> None:
+    """Another command, a fourth query, and a query behind nothing or behind another command are refused."""
     conversation = asked(SWITCHES)
     with pytest.raises(OutOfTurn, match="Only a question"):
         conversation.queue_ahead(IDENTITY)
+    conversation.queue_ahead(SWITCHES)
     conversation.queue_ahead(SWITCHES)
     with pytest.raises(OutOfTurn, match="No further"):
         conversation.queue_ahead(SWITCHES)
     for other in (Conversation(), asked(IDENTITY)):
         with pytest.raises(OutOfTurn, match="only behind"):
             other.queue_ahead(SWITCHES)
+
+
+@pytest.mark.parametrize(("text", "most"), [("M119", 3), ("M119 XYZ", 3), ("M119 XYZE", 2), (f"M119 {'x' * 60}", 2)])
+def test_three_are_sent_where_the_buffer_takes_them(text: str, most: int) -> None:
+    """With number and checksum three questions fit into 64 bytes, the smallest buffer; else there are two."""
+    question = replace(SWITCHES, text=text)
+    conversation = Conversation(numbered=True, first=999_990)
+    sent = [conversation.command(question)]
+    while len(sent) < most:
+        sent.append(conversation.queue_ahead(question))
+
+    assert most == 2 or len(b"".join(sent)) <= 64
+    with pytest.raises(OutOfTurn, match="No further"):
+        conversation.queue_ahead(question)
 
 
 def test_nothing_is_queued_where_no_word_ends_an_answer() -> None:
@@ -411,11 +444,13 @@ def test_busy_printer_is_sent_nothing_ahead() -> None:
 @pytest.mark.parametrize(
     "trouble", [b"Error:checksum mismatch, Last Line: 0\n", b"Resend: 1\n", b"Error:Wrong checksum\nResend:1\n"]
 )
-def test_trouble_with_two_on_the_way_drops_both(trouble: bytes) -> None:
-    """With two queries on the way a line error leaves it open whose answer comes: both are dropped, none is guessed."""
+@pytest.mark.parametrize("ahead", [1, 2])
+def test_trouble_with_more_on_the_way_drops_all(trouble: bytes, ahead: int) -> None:
+    """With two or three on the way a line error leaves it open whose answer comes: all are dropped, none is guessed."""
     conversation = asked(SWITCHES)
-    conversation.queue_ahead(SWITCHES)
-    happenings = conversation.feed(trouble + FILAMENT_IN)
+    for _ in range(ahead):
+        conversation.queue_ahead(SWITCHES)
+    happenings = conversation.feed(trouble + FILAMENT_IN * (ahead + 1))
 
     assert Interruption.ANSWERS_UNCERTAIN is happenings[0].interruption
     assert [None] * (len(happenings) - 1) == [each.interruption for each in happenings[1:]]
@@ -453,7 +488,7 @@ def test_answers_never_slide(presences: list[bool], data: st.DataObject) -> None
     sent = 1
     while wire:
         # at most what was asked for is answered: the printer speaks only when spoken to
-        if sent < len(presences) and len(readings) + 1 == sent and conversation.may_queue_ahead:
+        while len(readings) < sent < min(len(presences), len(readings) + 3) and conversation.may_queue_ahead:
             conversation.queue_ahead(SWITCHES)
             sent += 1
         size = data.draw(st.integers(1, len(FILAMENT_IN)))

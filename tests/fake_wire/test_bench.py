@@ -206,6 +206,33 @@ def test_a_bench_that_is_not_there_is_told(capsys: pytest.CaptureFixture[str], n
     assert "HOST:PORT" in capsys.readouterr().err
 
 
+@pytest.mark.parametrize(
+    "said", [b"start\n", b'echo:Unknown command: "insert"\nok\n', b"ok\n", b"12\n", b"\xff\xfb\x03\n"]
+)
+@pytest.mark.parametrize("word", ["insert", "state"])
+def test_another_port_is_no_bench(capsys: pytest.CaptureFixture[str], said: bytes, word: str) -> None:
+    """The printer's own port in place of the bench ends with exit code 2 and says which address is wanted."""
+    with socket.create_server(("127.0.0.1", 0)) as wire:
+        speaking = threading.Thread(target=speak, args=(wire, said))
+        speaking.start()
+        code = main([f"127.0.0.1:{wire.getsockname()[1]}", word])
+        speaking.join(PATIENCE_S)
+
+    told = capsys.readouterr()
+    assert 2 == code
+    assert "what answers there is no bench" in told.err
+    assert "control" in told.err
+    assert "" == told.out
+
+
+def speak(wire: socket.socket, said: bytes) -> None:
+    """Be the printer's end of its own port: say this, whatever is asked."""
+    connection, _ = wire.accept()
+    with connection:
+        connection.recv(100)
+        connection.sendall(said)
+
+
 def test_the_console_speaks_in_words(address: str) -> None:
     """A person sees the help first, then a sentence for each deed, and leaves with quit."""
     out = io.StringIO()

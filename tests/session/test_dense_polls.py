@@ -1,4 +1,4 @@
-"""Polls as fast as the wire allows: one query ahead, whatever the line does to the answers."""
+"""Polls as fast as the wire allows: one query ahead or two, whatever the line does to the answers."""
 
 import asyncio
 from contextlib import aclosing
@@ -10,7 +10,7 @@ from commission.dialect.answers import Acknowledging
 from commission.dialect.commands import IDENTITY, SWITCHES
 from commission.session import ConversationBroken, End, Exchange, Session
 from commission.vocabulary import Slowed
-from tests.support.fake_link import FakeLink
+from tests.support.fake_link import LINE_S, FakeLink
 from tests.support.fake_time import FakeClock
 
 WHO = b"FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1\nCap:RUNOUT:1\nok\n"
@@ -27,18 +27,42 @@ class FakePatientLink(FakeLink):
         return await super().receive(timeout_s)
 
 
-class Line:
-    """A session whose printer answers the n-th switch query by the n-th answer; the last one stays."""
+class FakeChoppedLink(FakePatientLink):
+    """Gives one byte at a time."""
 
-    def __init__(self, *answers: bytes | None) -> None:
+    async def receive(self, timeout_s: float) -> bytes:
+        """The next byte within that time."""
+        data = await super().receive(timeout_s)
+        if len(data) > 1:
+            self._coming.appendleft((self._clock.monotonic(), data[1:]))
+        return data[:1]
+
+
+QUICK_LINE_S = 0.003
+"""An answer of 75 bytes at 250000 baud."""
+
+
+class Line:
+    """A session whose printer answers the n-th switch query by the n-th answer; the last one stays.
+
+    Attributes:
+        looks_s: when it looked at the switch for each, once as it comes and once as the answer before is out.
+    """
+
+    def __init__(
+        self, *answers: bytes | None, line_s: float = LINE_S, link: type[FakePatientLink] = FakePatientLink
+    ) -> None:
         self.clock = FakeClock()
-        self.link = FakePatientLink(self._answer, self.clock)
+        self.link = link(self._answer, self.clock, line_s=line_s)
+        self.looks_s: list[tuple[float, float]] = []
         self.session = Session(self.link, self.clock, on_traffic=lambda _part: None)
         self._answers = list(answers)
 
     def _answer(self, line: str) -> bytes | None:
         if "M115" in line:
             return WHO
+        now_s = self.clock.monotonic()
+        self.looks_s.append((now_s, max(now_s, self.link._free_s)))
         return self._answers.pop(0) if len(self._answers) > 1 else self._answers[0]
 
     async def polled(self, count: int) -> list[Exchange]:
@@ -234,3 +258,124 @@ async def test_a_word_heard_before_belongs_to_the_first() -> None:
 
     assert ["open", "TRIGGERED"] == words(done)
     assert ["echo:SD init fail"] == [each.text for each in done[0].asides]
+
+
+# --- two ahead --------------------------------------------------------------------------------------------------
+
+
+async def on_the_way(line: Line, count: int, stumble_at: int = 0) -> list[int]:
+    """How many questions were sent and not answered after each of so many polls; after one of them comes a stumble."""
+    open_ones: list[int] = []
+    async with aclosing(line.session.poll(SWITCHES, 0.0, 1.0)) as polls:
+        async for _ in polls:
+            open_ones.append(len(line.link.sent) - len(open_ones) - 1)
+            line.clock.elapsed_s += 0.05 if len(open_ones) == stumble_at else 0.0
+            if len(open_ones) == count:
+                break
+    return open_ones
+
+
+@pytest.mark.parametrize(("line_s", "most"), [(QUICK_LINE_S, 3), (LINE_S, 2), (0.09, 2)])
+async def test_quick_answers_have_two_ahead(line_s: float, most: int) -> None:
+    """Where answers come closer together than 5 ms three questions are on the way, elsewhere two."""
+    assert most == max(await on_the_way(Line(IN, line_s=line_s), 40))
+
+
+async def test_one_stumble_takes_no_question_back() -> None:
+    """A quick printer that is late once, or a program that was, is still asked two ahead."""
+    assert [3] * 20 == (await on_the_way(Line(IN, line_s=QUICK_LINE_S), 40, stumble_at=20))[20:]
+
+
+@pytest.mark.parametrize("link", [FakePatientLink, FakeChoppedLink])
+@pytest.mark.parametrize("tail", [b"", b"echo:a note\n"])
+async def test_three_answers_in_one_read_are_three(link: type[FakePatientLink], tail: bytes) -> None:
+    """Answers that come together, whole or byte by byte and with a tail, are taken in order; asking goes on."""
+    quick = [IN] * 20
+    line = Line(*quick, None, None, IN + OUT + OUT + tail, IN, line_s=QUICK_LINE_S, link=link)
+
+    done = await line.polled(26)
+    after = await line.session.exchange(IDENTITY)
+
+    assert [*["TRIGGERED"] * 21, "open", "open", *["TRIGGERED"] * 3] == words(done)
+    assert {End.ACKNOWLEDGED} == {each.end for each in done}
+    assert "FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1" in after.lines
+
+
+async def test_answers_of_one_read_came_at_one_moment() -> None:
+    """A reading's time is when its bytes came, not when somebody came to look at it."""
+    line = Line(*[IN] * 20, None, None, IN + OUT + OUT, IN, line_s=QUICK_LINE_S)
+    ended_s = []
+    async with aclosing(line.session.poll(SWITCHES, 0.0, 1.0)) as polls:
+        async for done in polls:
+            ended_s.append(done.ended_s)
+            line.clock.elapsed_s += 0.001  # so long the caller takes over each
+            if len(ended_s) == 23:
+                break
+
+    assert 1 == len({round(each, 6) for each in ended_s[20:23]})
+
+
+@pytest.mark.parametrize("lost", [1, 2])
+async def test_lost_answers_slide_onto_nothing(lost: int) -> None:
+    """With three on the way one or two lost answers are missed at the end alone; no other question gets one of them."""
+    line = Line(*[IN] * 20, *[None] * lost, OUT, IN, line_s=QUICK_LINE_S)
+
+    done = await line.polled(26)
+    after = await line.session.exchange(IDENTITY)
+
+    assert [*["TRIGGERED"] * 20, "open", *["TRIGGERED"] * 5] == words(done)
+    assert "FIRMWARE_NAME:ExampleFW 102.1.2 EXTRUDER_COUNT:1" in after.lines
+
+
+async def test_three_lost_answers_end_asking_ahead() -> None:
+    """All three count as unread, at moments that follow one another; what comes after them is asked in step."""
+    line = Line(*[IN] * 20, None, None, None, IN, line_s=QUICK_LINE_S)
+
+    done = await line.polled(27)
+
+    assert [*["TRIGGERED"] * 20, *[End.SILENT.value] * 3, *["TRIGGERED"] * 4] == words(done)
+    assert sorted(each.ended_s for each in done) == [each.ended_s for each in done]
+    assert Slowed.LOST is line.session.slowed
+    assert [0.1, 0.1] == [round(after.sent_s - before.sent_s, 3) for before, after in pairwise(done[-3:])]
+
+
+async def test_a_restart_behind_three_questions_breaks_off() -> None:
+    """What was asked of the life before is never taken for an answer of the new one."""
+    line = Line(*[IN] * 20, None, None, IN + b"start\n" + OUT + OUT, IN, line_s=QUICK_LINE_S)
+    done = []
+
+    async def poll() -> None:
+        async with aclosing(line.session.poll(SWITCHES, 0.0, 1.0)) as polls:
+            async for exchange in polls:
+                done.append(exchange)
+
+    with pytest.raises(ConversationBroken):
+        await poll()
+
+    assert ["TRIGGERED"] * 21 == words(done)
+
+
+@pytest.mark.parametrize("looking", [0, 1])
+async def test_gaps_are_those_between_two_looks(looking: int) -> None:
+    """What a glitch of any length slips through is as much between two answers as between two looks at the switch.
+
+    A printer may look when a question comes, or when the answer before it is out. The program comes late now and then.
+    """
+    line = Line(IN, line_s=QUICK_LINE_S)
+    ended_s = []
+    async with aclosing(line.session.poll(SWITCHES, 0.0, 1.0)) as polls:
+        async for done in polls:
+            ended_s.append(done.ended_s)
+            line.clock.elapsed_s += 0.03 if len(ended_s) % 50 == 0 else 0.0
+            if len(ended_s) == 500:
+                break
+    looks_s = [each[looking] for each in line.looks_s][: len(ended_s)]
+
+    for glitch_s in (0.001, 0.002, 0.003, 0.005, 0.01, 0.02):
+        told, true = (unseen_s(moments_s, glitch_s) for moments_s in (ended_s, looks_s))
+        assert true <= told + 2 * QUICK_LINE_S
+
+
+def unseen_s(moments_s: list[float], glitch_s: float) -> float:
+    """For so long altogether a glitch of that length could begin and not be seen."""
+    return sum(max(0.0, after - before - glitch_s) for before, after in pairwise(moments_s))

@@ -58,7 +58,7 @@ class Pace:
 
     Attributes:
         least_interval_s: seconds from one question to the next; 0 is as fast as the wire bears.
-        ahead: one question may be queued behind another.
+        ahead: questions may be queued behind another.
         while_printing: it may be asked beside a print.
     """
 
