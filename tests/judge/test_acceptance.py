@@ -314,6 +314,16 @@ def test_the_plan_describes_its_own_limits() -> None:
     assert 14 == len(Plan(seed=1).describe())
 
 
+def test_a_plan_in_short_is_soon_read() -> None:
+    """How often what is done, and what few cycles cannot come to; not a tenth of the words of the whole plan."""
+    usual, few = (Plan(seed=1, cycles=cycles) for cycles in (22, 6))
+
+    assert "22 cycles of filament in and filament out, then 1.0 min of wiggle, then 2 power-ups" in usual.in_short()[0]
+    assert "So few cycles are a conditional pass at best." in few.in_short()
+    assert len(" ".join(usual.in_short()).split()) < 40 < 400 < len(" ".join(usual.describe()).split())
+    assert few.describe()[1:] == few.rules()
+
+
 @pytest.mark.parametrize(
     "broken",
     [

@@ -8,6 +8,7 @@ it ends the phase.
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from commission import command_lines
 from commission.asking.cautions import BY_HAND
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.phase import Phase, Voiding, steps_of
@@ -51,7 +52,8 @@ REPAIR = (
     "trials."
 )
 
-OWN_PACE = "The countdown follows your pace; at most {:.0f} s."
+WHOLE_PLAN = f"The record and the report have the plan whole; in another terminal: `{command_lines.HELP_PLAN}`."
+OWN_PACE = "The countdown then follows your pace."
 
 
 @dataclass(frozen=True)
@@ -77,7 +79,8 @@ def loop_check(
         so_far: the series that the trials are counted in, as the record has it.
         moves: whether this program can move the printer: it knows how to stop it.
     """
-    yield Tell(tuple(plan.describe()), heading="The plan, fixed before anything is measured")
+    told = (*plan.in_short(), WHOLE_PLAN)
+    yield Tell(told, heading="The plan, fixed before anything is measured")
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
     series = Series(Tally(so_far))
     wiggle, moving = yield from _worked(plan, switch, series, moves=moves)
@@ -130,11 +133,10 @@ def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Ste
     """The series of trials, once the operator is ready."""
     lines = (
         "Take the filament out of the sensor now, so that the switch is free.",
-        f"Then the screen says INSERT, WITHDRAW or LEAVE IT: you have {plan.countdown_s:.0f} s to do it, then keep "
-        f"still for {plan.dwell_s:g} s. No key is needed; keep both hands on the filament.",
-        *((OWN_PACE.format(plan.countdown_s),) if plan.own_pace else ()),
-        "What is read is shown after each dwell, not before. If you slip, say so before the dwell: press v; one of a "
-        "kind may be set aside. To rest, press p during a dwell: the next prompt then waits for you.",
+        f"Then the screen says INSERT, WITHDRAW or LEAVE IT. Do it within {plan.countdown_s:.0f} s, then keep still "
+        f"for {plan.dwell_s:g} s. No key is needed; keep both hands on the filament.",
+        *((OWN_PACE,) if plan.own_pace else ()),
+        "A slip? Press v before the dwell; one of a kind may be set aside. To rest, press p during a dwell.",
         "Do what it says even if a reading looks wrong. If nothing changes, that is a result too.",
     )
     while not (
