@@ -267,9 +267,10 @@ def count(number: int, one: str, many: str = "") -> str:
 
 
 def establish(request: Establish) -> list[str]:
-    """The finding in words; its name when it has none."""
+    """The finding in words, in few where there are such; its name when it has none."""
     finding = request.finding
-    return [marked(Weight.FINDING, text) for text in finding.sentences or (finding.name().replace("_", " "),)]
+    said = request.briefly or finding.sentences or (finding.name().replace("_", " "),)
+    return [marked(Weight.FINDING, text) for text in said]
 
 
 def punch(item: Punch) -> str:

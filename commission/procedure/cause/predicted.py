@@ -41,12 +41,20 @@ def _measured(predicted: str, tests: Sequence[Observation]) -> tuple[str, bool |
     return measured or "unsteady", None if predicted == "floating" else measured == predicted
 
 
+def _in_short(compared: Sequence[PredictionHeld]) -> tuple[str, ...]:
+    """What came out otherwise in full; what came out as predicted by name."""
+    agreed = [row.state for row in compared if row.agrees]
+    named = (f"As predicted: {', '.join(agreed)}.",) if agreed else ()
+    return (*(row.sentence for row in compared if not row.agrees), *named)
+
+
 def compare_with_prediction(declared: Declared) -> Steps[tuple[PredictionHeld, ...]]:
     """Record both, and an open item where they differ: the wiring is then not what was declared."""
     if declared.installation is None:
         return ()
     compared = rows(declared.installation, (yield from seen_before()))
-    yield from establish(PredictedAndMeasured(sentences=tuple(row.sentence for row in compared), rows=compared))
+    found = PredictedAndMeasured(sentences=tuple(row.sentence for row in compared), rows=compared)
+    yield from establish(found, _in_short(compared))
     if any(row.agrees is False for row in compared):
         yield Punch(
             PunchClass.INCOMPLETE,

@@ -183,7 +183,8 @@ def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChec
     )
     yield from establish(loop.Advised(sentences=(why,), advice=what))
     criteria = loop.criteria_of(accepted.criteria)
-    yield from establish(loop.Acceptance(sentences=accepted.reasons, verdict=accepted.verdict, criteria=criteria))
+    found = loop.Acceptance(sentences=accepted.reasons, verdict=accepted.verdict, criteria=criteria)
+    yield from establish(found, accepted.in_short)
     if not safe.power_seen:
         yield Punch(PunchClass.INCOMPLETE, safe.sentence, CURE_UNSEEN)
     held = pull_criterion(evidence.pull)
