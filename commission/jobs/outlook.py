@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from itertools import takewhile
 from typing import TypeVar
 
 from commission.asking.form import Answers, Form, Known
@@ -92,6 +93,7 @@ class Outlook:
     def _placed(self, request: Request) -> Request:
         if not isinstance(request, PhaseBegins) or request.name not in self._left:
             return request
+        self._pass_over(request.name)
         left = self._left
         return replace(
             request,
@@ -100,6 +102,11 @@ class Outlook:
             takes_s=left[request.name],
             left_s=sum(left.values()),
         )
+
+    def _pass_over(self, name: str) -> None:
+        """What was planned before this phase and has not begun does not come any more, as after a fail."""
+        for each in takewhile(lambda planned: planned != name, tuple(self._left)):
+            del self._left[each]
 
     def _note(self, request: Request, response: object) -> None:
         match request:

@@ -71,6 +71,18 @@ def test_a_phase_left_out_is_no_longer_counted() -> None:
     assert [(1, 3, 480.0), (2, 2, 60.0)] == [(each.step, each.steps, each.left_s) for each in begun(second=False)]
 
 
+def test_what_is_passed_over_is_no_longer_counted() -> None:
+    """After a fail the reserve and the function test are never begun: the sign-off is the last step."""
+
+    def failed() -> Steps[None]:
+        yield from carried_out(A, _nothing())
+        yield from carried_out(C, _nothing())
+
+    began = [each for each in Outlook(PLANNED, OFFERS).shown(failed()) if isinstance(each, PhaseBegins)]
+
+    assert [(1, 3, 480.0), (2, 2, 60.0)] == [(each.step, each.steps, each.left_s) for each in began]
+
+
 def test_a_phase_left_out_on_the_sheet_is_not_counted_at_all() -> None:
     """What the sheet of the run leaves out is known from the beginning; so is what stands from before."""
     outlook = Outlook(PLANNED, OFFERS)
