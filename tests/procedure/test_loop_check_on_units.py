@@ -11,6 +11,7 @@ from commission.evidence.findings.loop import MovingWiggleLeftOut, StartUp
 from commission.evidence.findings.wiring import PredictedAndMeasured
 from commission.jobs.wiring_share import explained, follow_up, prepare_wiring
 from commission.judge.plan import Plan
+from commission.procedure.cause.predicted import NOT_AS_DECLARED
 from commission.procedure.loop.loop_check import LoopChecked, loop_check
 from commission.procedure.loop.tests_done import seen_before
 from commission.procedure.wiring.declaration import assessed, wiring_found
@@ -217,6 +218,9 @@ def test_a_failed_check_leads_to_the_diagnosis_and_a_clean_one_does_not() -> Non
 
     assert {"sound": False, "cable-chafed": True} == asked
     assert ("signal-to-ground",) == hands.findings[Diagnosis].classes[0].members
+    found, differs = (item for item in hands.items[-2:])
+    assert found.text.startswith("Diagnosis: ")
+    assert (NOT_AS_DECLARED, found.cure) == (differs.text, differs.cure), "no diagnosis is advised after it was done"
 
 
 def test_every_phase_may_be_left_out_with_a_reason() -> None:

@@ -18,7 +18,7 @@ from commission.asking.steps import Steps, confirm, establish
 from commission.evidence.findings import loop
 from commission.evidence.findings.base import MOST_ODDS
 from commission.judge.acceptance import Acceptance, accept, pull_criterion
-from commission.judge.advice import Advice, advice
+from commission.judge.advice import Advice, advice, deed
 from commission.judge.evidence import LoopEvidence, wiggled
 from commission.judge.failsafe import fail_safe
 from commission.judge.plan import Plan
@@ -191,7 +191,7 @@ def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChec
     if safe.fail_safe is FailSafe.SAFE and held.verdict is Verdict.CONDITIONAL:
         yield Punch(PunchClass.INCOMPLETE, *pull_item(held))
     if accepted.verdict is Verdict.FAIL:
-        cure = REPAIR if what is Advice.NONE else why
+        cure = REPAIR if what is Advice.NONE else deed(what, why)
         if held.verdict is Verdict.FAIL:
             cure = pull_item(held)[1]
         yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), cure)
