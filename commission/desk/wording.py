@@ -268,8 +268,7 @@ def count(number: int, one: str, many: str = "") -> str:
 
 def establish(request: Establish) -> list[str]:
     """The finding in words, in few where there are such; its name when it has none."""
-    finding = request.finding
-    said = request.briefly or finding.sentences or (finding.name().replace("_", " "),)
+    said = request.briefly or request.finding.sentences or (request.finding.name().replace("_", " "),)
     return [marked(Weight.FINDING, text) for text in said]
 
 

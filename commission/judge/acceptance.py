@@ -51,10 +51,9 @@ class Acceptance:
     @property
     def in_short(self) -> tuple[str, ...]:
         """The reasons, with what was passed by name alone."""
-        passed = [criterion for criterion in self.criteria if criterion.verdict is Verdict.PASS]
-        apart = tuple(said for said in self.reasons if said not in {_said(criterion) for criterion in passed})
-        named = (f"Passed: {', '.join(criterion.name for criterion in passed)}.",) if passed else ()
-        return (*apart[:-1], *named, apart[-1])
+        passed = {_said(each): each.name for each in self.criteria if each.verdict is Verdict.PASS}
+        *apart, bound = (said for said in self.reasons if said not in passed)
+        return (*apart, *([f"Passed: {', '.join(passed.values())}."] if passed else []), bound)
 
 
 _Judged = tuple[Verdict, str]
@@ -119,12 +118,11 @@ def _criterion(name: str, rule: str, judge: Callable[[], _Judged]) -> Criterion:
 
 
 def _reasons(criteria: Sequence[Criterion]) -> tuple[str, ...]:
-    ranked = sorted(criteria, key=lambda criterion: _WEIGHT.index(criterion.verdict))
     return (
-        *map(_said, ranked),
+        *map(_said, sorted(criteria, key=lambda criterion: _WEIGHT.index(criterion.verdict))),
         "A clean count bounds the share of misreads under the conditions of this check. It says nothing about wear, "
-        "dust, "
-        "other filament, or what a presence switch cannot see: a clog, a tangle, a hooked spool end, a break after it.",
+        "dust, other filament, or what a presence switch cannot see: a clog, a tangle, a hooked spool end, a break "
+        "after it.",
     )
 
 

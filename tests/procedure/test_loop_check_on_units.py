@@ -218,9 +218,9 @@ def test_a_failed_check_leads_to_the_diagnosis_and_a_clean_one_does_not() -> Non
 
     assert {"sound": False, "cable-chafed": True} == asked
     assert ("signal-to-ground",) == hands.findings[Diagnosis].classes[0].members
-    found, differs = (item for item in hands.items[-2:])
-    assert found.text.startswith("Diagnosis: ")
-    assert (NOT_AS_DECLARED, found.cure) == (differs.text, differs.cure), "no diagnosis is advised after it was done"
+    cause, differs = hands.items[-2:]
+    assert cause.text.startswith("Diagnosis: ")
+    assert (NOT_AS_DECLARED, cause.cure) == (differs.text, differs.cure), "no diagnosis is advised after it was done"
 
 
 def test_every_phase_may_be_left_out_with_a_reason() -> None:

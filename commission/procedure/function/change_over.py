@@ -26,7 +26,7 @@ NEXT = frozenset({Sign.RESUMED, Sign.ACKNOWLEDGED, Sign.QUESTION, Sign.INSTRUCTI
 AGAIN = frozenset({Sign.RUNOUT, Sign.PRINTER_PAUSED, Sign.WAITING, Sign.INSTRUCTION})
 WAITING = (
     "The nozzle may be hot and the head is parked: keep hands away from both.",
-    "It answers no questions now: its silence is normal.",
+    "The printer answers no questions now: its silence is normal.",
 )
 
 STILL_OUT = (

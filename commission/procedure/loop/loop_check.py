@@ -159,8 +159,8 @@ def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[UnplugResult]:
     if series.finding is None or series.given_up:
         return UnplugResult()
     lines = (
-        "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do, and only "
-        f"this tells a safe wiring from two errors that cancel. It takes the power off {plan.power_ups + 1} times. "
+        "Next: what would a broken wire read? Only the unplugged sensor tells a safe wiring from two errors that "
+        f"cancel. It takes the power off {plan.power_ups + 1} times. "
         "With the sensor unplugged the filament is moved in and out twice, to see that it was the sensor's plug.",
     )
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
