@@ -105,7 +105,7 @@ class Plan:
             f"{counted(self.cycles, 'cycle')} of filament in and filament out, then {units.seconds(self.wiggle_s)} of "
             f"wiggle, then {counted(self.power_ups, 'power-up')} with the sensor unplugged.",
             *(["So few cycles are a conditional pass at best."] if few else []),
-            "To stop deletes nothing: what was read counts when you go on.",
+            "Stopping deletes nothing: what was read counts when you go on.",
         ]
 
     def describe(self) -> list[str]:
