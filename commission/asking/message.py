@@ -36,9 +36,14 @@ class Tell:
 
 @dataclass(frozen=True)
 class Establish:
-    """Put a finding into the record, with its evidence."""
+    """Put a finding into the record, with its evidence.
+
+    Attributes:
+        briefly: what a person is told of it meanwhile; empty for all of its sentences.
+    """
 
     finding: Finding
+    briefly: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)

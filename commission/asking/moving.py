@@ -98,12 +98,14 @@ class Listen:
 
     Attributes:
         note: what the screen says meanwhile.
+        live: the same in finer steps, for a screen on which a line can be written anew.
         seconds: how long at most.
     """
 
     seconds: float
     until: frozenset[Sign]
     note: str = ""
+    live: str = ""
 
 
 class MovesEnd(Enum):

@@ -66,7 +66,7 @@ def _of(sensor: str, others: tuple[str, ...], request: Request) -> Request:  # n
         case Hold() | Release():
             return replace(request, title=f"{sensor}: {request.title}")
         case Establish(finding=TakenOver() as found):
-            return Establish(found.of_sensor(sensor))
+            return Establish(found.of_sensor(sensor), request.briefly)
         case Punch():
             return replace(request, text=f"{sensor}: {request.text}")
     return request

@@ -85,9 +85,9 @@ def hold(request: Hold) -> Steps[HoldReleased]:
     return checked((yield request), HoldReleased, request)
 
 
-def establish(finding: Finding) -> Steps[None]:
-    """Record a finding and tell the operator."""
-    yield Establish(finding)
+def establish(finding: Finding, briefly: tuple[str, ...] = ()) -> Steps[None]:
+    """Record a finding and tell the operator: all of it, or in few words what the record has whole."""
+    yield Establish(finding, briefly)
 
 
 def recall(kind: type[_F], *, earlier: bool = False) -> Steps[_F | None]:

@@ -1,4 +1,4 @@
-"""`commission help`: the exit codes, the words, or the help of a command."""
+"""`commission help`: the exit codes, the words, the rules of a loop check, or the help of a command."""
 
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
@@ -12,7 +12,7 @@ from commission.cli.words import WORDS
 if TYPE_CHECKING:
     from click.shell_completion import CompletionItem
 
-TOPICS = ("exit-codes", "words")
+TOPICS = ("exit-codes", "words", "plan")
 
 
 def _offered(context: click.Context, _parameter: click.Parameter, typed: str) -> "list[CompletionItem]":
@@ -27,10 +27,10 @@ def _offered(context: click.Context, _parameter: click.Parameter, typed: str) ->
 @click.argument("topic", required=False, shell_complete=_offered)
 @click.pass_context
 def help_command(context: click.Context, topic: str | None) -> None:
-    """Explain a TOPIC: exit-codes, words, or the name of a command. Without one the overview is shown."""
+    """Explain a TOPIC: exit-codes, words, plan, or the name of a command. Without one the overview is shown."""
     program = context.find_root()
     if topic in TOPICS:
-        say(_codes() if topic == "exit-codes" else _words(), end="")
+        say({"exit-codes": _codes, "words": _words, "plan": _plan}[topic](), end="")
         return
     if topic is None:
         say(program.get_help())
@@ -51,6 +51,19 @@ def _codes() -> str:
 
 def _words() -> str:
     return _listed(WORDS)
+
+
+def _plan() -> str:
+    from commission.judge.plan import Plan
+
+    usual = Plan(seed=0, own_pace=True)
+    formatter = click.HelpFormatter(width=80)
+    formatter.write_text(f"What {usual.cycles} cycles of a loop check take, and what decides:")
+    formatter.write_paragraph()
+    for rule in usual.rules():
+        formatter.write_text(rule)
+        formatter.write_paragraph()
+    return formatter.getvalue()
 
 
 def _listed(meanings: Mapping[str, str]) -> str:

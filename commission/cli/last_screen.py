@@ -2,12 +2,16 @@
 
 import shlex
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from commission.cli.way_out import NOT_REACHED, still_open
 from commission.files.output import OutputError
 from commission.records.book import Book
 from commission.records.chain import CheckedSoFar
 from commission.vocabulary import Outcome
+
+if TYPE_CHECKING:
+    from commission.report.record import RunFacts
 
 
 def last_screen(
@@ -45,7 +49,7 @@ def last_screen(
     if unsafe_items:
         lines.append(f"Open items of class A (unsafe to go on): {unsafe_items}.")
     lines += still_open(left_by_others)
-    lines += [run.left] if run.left else []
+    lines += [run.left] if run.left and not _just_told(run) else []
     if run.outcome is Outcome.NOT_CONNECTED:
         return (*lines, NOT_REACHED)
     try:
@@ -54,3 +58,8 @@ def last_screen(
         again = f"commission report {shlex.quote(run.tag)} --run {shlex.quote(number)} --out FOLDER"
         lines += [f"No report was written: {error}", f"The record holds the whole run. Draw its report with: {again}"]
     return tuple(lines)
+
+
+def _just_told(run: "RunFacts") -> bool:
+    """Whether the screen says just above that the printer was made safe; what was not is said again."""
+    return run.ended is not None and run.ended.way_out.needed and run.ended.way_out.complete

@@ -119,7 +119,7 @@ class Moving:
         began_s = self._clock.monotonic()
         while not self._ear.has(request.until) and self._clock.monotonic() - began_s < request.seconds:
             left_s = request.seconds - (self._clock.monotonic() - began_s)
-            self._desk.show(Status(note=request.note, seconds_left=left_s))
+            self._desk.show(Status(note=request.note, live=request.live, seconds_left=left_s))
             await self._attention.session.listen(min(LISTEN_S, max(left_s, 0.001)))
             await self._desk.take_marks()
         return Heard(self._ear.take(began_s), self._ear.question)

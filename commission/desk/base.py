@@ -54,6 +54,7 @@ class Status:
         seconds_left: until the dwell begins or the watch ends; None when nothing is timed.
         progress: where in the work this is, as `reading 12 of 21`.
         note: anything else worth a few words, as `the printer is busy`.
+        live: the note in finer steps, for a line that is written anew; empty where the note is all there is.
         word: what to do now in one word, drawn as large as there is room for; empty for none.
         soak: how far a soak is, for who reads it as values.
     """
@@ -65,6 +66,7 @@ class Status:
     note: str = ""
     word: str = ""
     soak: SoakNow | None = None
+    live: str = ""
 
 
 class Desk(Protocol):

@@ -6,6 +6,7 @@ from typing import TextIO
 from prompt_toolkit.output import Output
 from prompt_toolkit.output.vt100 import Vt100_Output
 from rich.console import RenderableType
+from rich.text import Text
 
 from commission.desk import show, wording
 from commission.desk.pages import pages
@@ -34,6 +35,7 @@ class Screen:
         self._gone = gone
         self._lost = False
         self._last_note = ""
+        self._rewritable = False
 
     @property
     def encoding(self) -> str:
@@ -42,7 +44,7 @@ class Screen:
 
     def put(self, shown: RenderableType) -> None:
         """Print."""
-        self._last_note = ""
+        self._last_note, self._rewritable = "", False
         self._write(lambda: show.put(self._console, shown, self._output.get_size().columns))
 
     def pages(self, shown: RenderableType) -> Sequence[RenderableType]:
@@ -51,16 +53,29 @@ class Screen:
         show.fit(self._console, size.columns)
         return pages(self._console, shown, size.rows)
 
-    def note(self, note: str) -> None:
-        """Print a note, once while it stays the same."""
-        if note and note != self._last_note:
-            self.put(show.lines([f"{wording.clean(note)} ..."]))
-            self._last_note = note
+    def note(self, note: str, live: str = "") -> None:
+        """Print a note, once while it stays the same; its finer steps take each other's place on one line."""
+        said = live or note
+        if not said or said == self._last_note:
+            return
+        if self._rewritable and live:
+            self._write(self._line_back)
+        shown = Text(f"{wording.clean(said)} ...")
+        self.put(show.lines([shown.plain]))
+        self._last_note = said
+        self._rewritable = bool(live) and shown.cell_len < self._output.get_size().columns
 
     def ring(self) -> None:
         """Sound the bell."""
         self._write(self._output.bell)
         self._write(self._output.flush)
+
+    def _line_back(self) -> None:
+        """Go back to the line above and empty it."""
+        self._output.cursor_up(1)
+        self._output.write_raw("\r")
+        self._output.erase_end_of_line()
+        self._output.flush()
 
     def lose(self) -> None:
         """The terminal is gone."""

@@ -138,11 +138,12 @@ class TerminalDesk:
     def show(self, status: Status) -> None:
         """Redraw the live line or the panel, at most four times a second, and ten times in a trial.
 
-        While neither is on the screen, a note is printed once, so that a long wait does not look like a stop.
+        While neither is on the screen, a note is printed once, so that a long wait does not look like a stop; its finer
+        steps are written over one another.
         """
         self._status = status
         if self._app is None:
-            self._screen.note(status.note)
+            self._screen.note(status.note, status.live)
         elif self._redraw is None:
             self._redraw = asyncio.get_running_loop().call_later(redraw_every_s(self._shown, status), self._draw)
 

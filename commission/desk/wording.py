@@ -267,9 +267,9 @@ def count(number: int, one: str, many: str = "") -> str:
 
 
 def establish(request: Establish) -> list[str]:
-    """The finding in words; its name when it has none."""
-    finding = request.finding
-    return [marked(Weight.FINDING, text) for text in finding.sentences or (finding.name().replace("_", " "),)]
+    """The finding in words, in few where there are such; its name when it has none."""
+    said = request.briefly or request.finding.sentences or (request.finding.name().replace("_", " "),)
+    return [marked(Weight.FINDING, text) for text in said]
 
 
 def punch(item: Punch) -> str:

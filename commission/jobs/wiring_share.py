@@ -9,12 +9,12 @@ from commission.asking.phase import FROM_THE_START, Progress, offer, steps_of
 from commission.asking.request import Confirm
 from commission.asking.response import Interrupted
 from commission.asking.steps import Steps, establish
-from commission.evidence.findings.wiring import NoMeter
+from commission.evidence.findings.wiring import NoMeter, PredictionHeld
 from commission.judge.plan import Plan
 from commission.procedure.cause.diagnose import DIAGNOSIS, diagnose_steps, may_be_tested, weigh
 from commission.procedure.cause.find_cause import declared_anew
-from commission.procedure.cause.predicted import compare_with_prediction
-from commission.procedure.cause.weighed import Weighed
+from commission.procedure.cause.predicted import compare_with_prediction, differing
+from commission.procedure.cause.weighed import Weighed, cure_found
 from commission.procedure.loop.by_hand import worked_by_hand
 from commission.procedure.loop.loop_check import LOOP_CHECK, LoopChecked
 from commission.procedure.loop.tests_done import seen_before
@@ -90,30 +90,44 @@ def follow_up(checked: LoopChecked, plan: Plan, switch: str, progress: Progress 
     if checked.movement:
         return
     declared = yield from declared_before()
+    compared: tuple[PredictionHeld, ...] = ()
     if declared is not None and declared.installation is not None:
-        yield from compare_with_prediction(declared)
-    if checked.acceptance.verdict in _READS_RIGHT:
-        return
-    if checked.acceptance.verdict is Verdict.NOT_JUDGED and checked.behaviour is SwitchBehaviour.DIRECT:
-        return
-    yield from _diagnosis(declared, plan, switch, progress)
+        compared = yield from compare_with_prediction(declared)
+    weighed = None
+    try:
+        if _wants_diagnosis(checked):
+            weighed = yield from _diagnosis(declared, plan, switch, progress)
+    except Interrupted:
+        yield from differing(compared)
+        raise
+    yield from differing(compared, "" if weighed is None else cure_found(weighed))
 
 
-def _diagnosis(declared: Declared | None, plan: Plan, switch: str, progress: Progress) -> Steps[None]:
-    if declared is not None and (yield from progress.again(DIAGNOSIS, _looked_for(declared, plan, switch))) is not None:
-        return
+def _wants_diagnosis(checked: LoopChecked) -> bool:
+    verdict = checked.acceptance.verdict
+    unjudged = verdict is Verdict.NOT_JUDGED and checked.behaviour is SwitchBehaviour.DIRECT
+    return not unjudged and verdict not in _READS_RIGHT
+
+
+def _diagnosis(declared: Declared | None, plan: Plan, switch: str, progress: Progress) -> Steps[Weighed | None]:
+    """What the diagnosis came to, now or before; None where there was none."""
+    if declared is not None:
+        before = yield from progress.again(DIAGNOSIS, _looked_for(declared, plan, switch))
+        if before is not None:
+            return before
     lines = (
         "The diagnosis weighs whatever can be wrong against what was read, and asks for what tells most for its cost.",
         "Only tests that cannot restart the board are asked for; you may stop at any of them.",
     )
     if not (yield from offer(DIAGNOSIS, Confirm("diagnose.now", "Look for the cause now?", lines))):
-        return
+        return None
     if declared is None:
         yield Tell(("A diagnosis needs to know how it is meant to be wired.",))
         declared = yield from wiring(tested=True)
     if declared is not None and (yield from may_be_tested(declared)):
         weighed = yield from _looked_for(declared, plan, switch)
-        yield from declared_anew(weighed, plan, switch)
+        return (yield from declared_anew(weighed, plan, switch))
+    return None
 
 
 @steps_of(DIAGNOSIS)

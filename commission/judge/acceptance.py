@@ -48,6 +48,13 @@ class Acceptance:
     reasons: tuple[str, ...]
     criteria: tuple[Criterion, ...]
 
+    @property
+    def in_short(self) -> tuple[str, ...]:
+        """The reasons, with what was passed by name alone."""
+        passed = {_said(each): each.name for each in self.criteria if each.verdict is Verdict.PASS}
+        *apart, bound = (said for said in self.reasons if said not in passed)
+        return (*apart, *([f"Passed: {', '.join(passed.values())}."] if passed else []), bound)
+
 
 _Judged = tuple[Verdict, str]
 
@@ -111,14 +118,16 @@ def _criterion(name: str, rule: str, judge: Callable[[], _Judged]) -> Criterion:
 
 
 def _reasons(criteria: Sequence[Criterion]) -> tuple[str, ...]:
-    ranked = sorted(criteria, key=lambda criterion: _WEIGHT.index(criterion.verdict))
-    sentences = [f"{c.name.capitalize()}, {c.verdict.value}: {c.observed}" for c in ranked]
     return (
-        *sentences,
+        *map(_said, sorted(criteria, key=lambda criterion: _WEIGHT.index(criterion.verdict))),
         "A clean count bounds the share of misreads under the conditions of this check. It says nothing about wear, "
-        "dust, "
-        "other filament, or what a presence switch cannot see: a clog, a tangle, a hooked spool end, a break after it.",
+        "dust, other filament, or what a presence switch cannot see: a clog, a tangle, a hooked spool end, a break "
+        "after it.",
     )
+
+
+def _said(criterion: Criterion) -> str:
+    return f"{criterion.name.capitalize()}, {criterion.verdict.value}: {criterion.observed}"
 
 
 def _polarity(evidence: LoopEvidence) -> _Judged:

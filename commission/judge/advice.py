@@ -65,6 +65,19 @@ _SENTENCES = {
     Advice.TEST_AGAIN: "The trials do not decide: test again.",
 }
 
+_DEEDS = {
+    Advice.TEST_UNPLUGGED: "Read the input with the sensor unplugged, before anything is changed: unplug it with mains "
+    "and USB both out, then read on USB alone.",
+    Advice.CHANGE_CONTACT: "Change the contact: the other one of normally open and normally closed. Do not invert the "
+    "logic: a broken wire would then pass for filament in.",
+    Advice.INVERT_LOGIC: "Invert the logic of the runout input in the firmware. Leave the contact as it is.",
+    Advice.CHANGE_BOTH: "Change the contact and invert the logic of the runout input: both. One of them alone reads "
+    "the wrong way round.",
+    Advice.CHECK_INPUT: "Check that the sensor is on the input the firmware reads, that no other part holds that "
+    "input, and that the cable reaches it.",
+}
+"""What is to be done, first the deed; why is said by the finding."""
+
 _ADVICE_STEADY = {
     (SwitchBehaviour.DIRECT, FailSafe.SAFE): Advice.NONE,
     (SwitchBehaviour.DIRECT, FailSafe.DANGER): Advice.CHANGE_BOTH,
@@ -95,6 +108,11 @@ def advice(behaviour: SwitchBehaviour, finding: FailSafeFinding) -> tuple[Advice
     if kind is Advice.FIND_FAULT:
         sentence += _FAULTS[_fault(behaviour, finding)]
     return kind, sentence
+
+
+def deed(kind: Advice, why: str) -> str:
+    """What to do by this advice in few words; without such the whole of it."""
+    return _DEEDS.get(kind, why)
 
 
 def _unheld(finding: FailSafeFinding) -> bool:

@@ -71,7 +71,10 @@ def percentile(values: Sequence[float], share: float) -> float:
     return sorted(values)[rank - 1]
 
 
-SLOWEST, QUICKEST, KNOWN_AFTER_S = 2.0, 0.5, 60.0
+SLOWEST, QUICKEST = 2.0, 0.5
+SURE_AFTER_S = 900.0
+"""The plan weighs as much as so long a stretch of work: who reads the first sheets slowly is not twice as long at it
+all, for most of the rest is paced by countdowns and by the printer."""
 
 
 def left_s(planned_s: float, done_s: float, took_s: float) -> float:
@@ -80,8 +83,7 @@ def left_s(planned_s: float, done_s: float, took_s: float) -> float:
     Args:
         planned_s: what the rest was planned to take.
         done_s: what was planned for all that is done.
-        took_s: what it took; its ratio to the plan counts once a minute is done, between half and twice the plan.
+        took_s: what it took; the more is done, the more its ratio to the plan counts, between half and twice the plan.
     """
-    if done_s < KNOWN_AFTER_S:
-        return planned_s
-    return planned_s * min(SLOWEST, max(QUICKEST, took_s / done_s))
+    pace = (took_s + SURE_AFTER_S) / (done_s + SURE_AFTER_S)
+    return planned_s * min(SLOWEST, max(QUICKEST, pace))

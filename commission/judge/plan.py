@@ -98,14 +98,30 @@ class Plan:
         """Unread trials that are tolerated: as many as there are moves planned, so that a poor line is only slower."""
         return 2 * self.cycles
 
+    def in_short(self) -> list[str]:
+        """What who is to carry it out needs to know of it before it begins; `describe` has all of it."""
+        few = self.cycles < for_cycles(FIRST_SERIES, self.cycles).clean
+        return [
+            f"{counted(self.cycles, 'cycle')} of filament in and filament out, then {units.seconds(self.wiggle_s)} of "
+            f"wiggle, then {counted(self.power_ups, 'power-up')} with the sensor unplugged.",
+            *(["So few cycles are a conditional pass at best."] if few else []),
+            "Stopping deletes nothing: what was read counts when you go on.",
+        ]
+
     def describe(self) -> list[str]:
         """The plan and its decision rule as sentences, each limit describing itself."""
+        return [
+            f"{counted(self.cycles, 'cycle')} of filament in and filament out, in an order fixed beforehand from seed "
+            f"{self.seed}; about {confidence_words(self.leave_it_share)} of the prompts say to leave it as it is.",
+            *self.rules(),
+        ]
+
+    def rules(self) -> list[str]:
+        """What is taken at each prompt, and what decides."""
         bound = units.percent(upper_bound(0, self.cycles, self.confidence))
         sampling = for_cycles(FIRST_SERIES, self.cycles)
         sure = confidence_words(self.confidence)
         return [
-            f"{counted(self.cycles, 'cycle')} of filament in and filament out, in an order fixed beforehand from seed "
-            f"{self.seed}; about {confidence_words(self.leave_it_share)} of the prompts say to leave it as it is.",
             f"Each trial: the prompt, {self.countdown}, then {self.readings_per_dwell} readings over "
             f"{units.seconds(self.dwell_s)} that are taken whatever they show; their majority is the trial's reading.",
             f"Polarity is looked at after whole cycles only, {LEAST_CYCLES} to {MOST_CYCLES}; it is decided when the "

@@ -5,11 +5,12 @@ and open items of the record are put into words.
 """
 
 import shlex
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 
 from commission import command_lines
 from commission.evidence.findings.borrow import BorrowPredicted
+from commission.evidence.findings.cause import Diagnosis
 from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.loop import Criterion
 from commission.evidence.findings.meeting import NextCheck, UnsafeOpen
@@ -160,7 +161,7 @@ def _of_rules(broken: list[Criterion], *, of_sensors: bool) -> str:
 
 def _now(run: RunFacts) -> Iterator[str]:
     items = [*_items(run, PunchClass.UNSAFE), *_items(run, PunchClass.INCOMPLETE)]
-    cures = list(dict.fromkeys(_sentence(item.cure or item.text) for item in items))
+    cures = list(dict.fromkeys(_sentence(item.cure or item.text) for item in sorted(items, key=_cause_first(run))))
     deeds = cures[:MOST_DEEDS]
     if run.outcome is not Outcome.COMPLETE:
         goes_on = " It offers to go on where this run ended." if run.started.purpose in GOES_ON else ""
@@ -172,6 +173,13 @@ def _now(run: RunFacts) -> Iterator[str]:
     yield from deeds or [DONE.get(run.started.purpose, "Nothing: sign this report and keep it with the printer.")]
     if len(cures) > MOST_DEEDS:
         yield f"The worklist has {len(cures) - MOST_DEEDS} more."
+
+
+def _cause_first(run: RunFacts) -> Callable[[Punched], bool]:
+    """The order of deeds: what mends the cause that a diagnosis found, then what is open as it was found."""
+    found = run.finding(Diagnosis)
+    cures = found.classes[0].cures if found is not None and found.decided and found.classes else ()
+    return lambda item: not cures or item.grade is not PunchClass.UNSAFE or not item.cure.startswith(cures[0])
 
 
 def _missing(run: RunFacts) -> str:

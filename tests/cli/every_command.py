@@ -22,7 +22,7 @@ ARGUMENTS = {
 OPTIONS = {"--port": "socket://127.0.0.1:9", "--trip-to-gear": "40"}
 """The same for each option that a command cannot do without; behind that port nobody listens."""
 RUNS_FOR_LONG = ("demo",)
-"""Tried by tests of its own: whatever folder it is given, it carries out a whole check in real time."""
+"""It asks nobody, and carries out a whole check in real time wherever a folder can be made."""
 
 
 def commands() -> Iterator[tuple[str, click.Command]]:

@@ -26,7 +26,9 @@ KEY_SCREENS = (
     "Start the warm test?",
 )
 """Words of the first screen, a sheet, a trial and a release; the last screen is kept too."""
-_MEASURED = re.compile(r"\b(ms|readings?|times a second|gap|glitch|Watched|trip to the stop|Announced|queued)\b")
+_MEASURED = re.compile(
+    r"\b(ms|readings?|times a second|gap|glitch|Watched|trip to the stop|after the trip|heating to|Announced|queued)\b"
+)
 """In a line with one of these words the numbers depend by a hair on how bytes and threads fell together."""
 _NUMBER = re.compile(r"\d+")
 _BENCH_MARK = re.compile(r"(2031-03-14[-/]\d+-)[a-z0-9]{5}\b")

@@ -10,6 +10,7 @@ import commission
 from commission.cli import COMMANDS, main
 from commission.cli.exit_codes import MEANINGS
 from commission.cli.words import WORDS
+from commission.judge.plan import Plan
 
 README = Path(commission.__file__).parents[1] / "README.md"
 
@@ -35,6 +36,14 @@ def test_the_words_are_explained_as_in_the_readme() -> None:
     assert [] == [word for word, meaning in WORDS.items() if f"{word} {meaning}" not in text]
     assert [] == [word for word, meaning in WORDS.items() if f"| {word} | {meaning} |" not in readme]
     assert list(WORDS) == sorted(WORDS, key=str.lower)
+
+
+def test_the_rules_of_a_pass_are_explained() -> None:
+    """Each rule of the usual plan, which the screen before the trials names only in short."""
+    text = said("help", "plan")
+
+    assert [] == [rule for rule in Plan(seed=1, own_pace=True).rules() if rule not in text]
+    assert "seed" not in text
 
 
 def test_help_of_a_command_is_that_of_its_own_option() -> None:

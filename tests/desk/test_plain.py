@@ -298,6 +298,19 @@ async def test_note_is_said_once() -> None:
     assert "looking for the printer.\n" == at.out.getvalue()
 
 
+async def test_finer_steps_of_a_note_are_not_said() -> None:
+    """A line a step of the note; each degree in between is for a screen that can write a line anew."""
+    async with place() as at:
+        for celsius in (21, 22, 63, 64):
+            note = f"heating to 200 °C; now above {celsius // 50 * 50} °C"
+            at.desk.show(Status(note=note, live=f"heating to 200 °C; now {celsius} °C"))
+
+    assert at.out.getvalue().splitlines() == [
+        "heating to 200 °C; now above 0 °C.",
+        "heating to 200 °C; now above 50 °C.",
+    ]
+
+
 async def test_lost_screen() -> None:
     """A screen that takes nothing any more drops what is printed and answers every question by a stop."""
     async with place() as at:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from commission.asking.message import Weight
+from commission.asking.message import Tell, Weight
 from commission.asking.request import Confirm
 from commission.desk.base import OperatorStop, Status
 from commission.vocabulary import Reading
@@ -258,6 +258,32 @@ async def test_note_between_questions() -> None:
             at.desk.show(Status(note="looking for the printer"))
 
     assert "looking for the printer ..." == at.terminal.screen
+
+
+async def test_finer_steps_of_a_note_share_a_line() -> None:
+    """What heats is told to the degree on one line; what is printed next stands below it, and another note too."""
+    async with place() as at:
+        for celsius in (21, 63, 198):
+            at.desk.show(Status(note="heating to 200 °C", live=f"heating to 200 °C; now {celsius} °C"))
+        await at.desk.tell(Tell(("It is hot.",)))
+        at.desk.show(Status(note="heating to 200 °C", live="heating to 200 °C; now 150 °C"))
+        at.desk.show(Status(note="looking for the printer"))
+
+    assert at.terminal.screen.splitlines() == [
+        "heating to 200 °C; now 198 °C ...",
+        "It is hot.",
+        "heating to 200 °C; now 150 °C ...",
+        "looking for the printer ...",
+    ]
+
+
+async def test_finer_steps_too_long_for_a_line_are_all_kept() -> None:
+    """A step that the terminal breaks cannot be taken back whole, so each is printed."""
+    async with place(columns=20) as at:
+        for celsius in (21, 198):
+            at.desk.show(Status(live=f"heating to 200 °C; now {celsius} °C"))
+
+    assert "heating to 200 °C; now 21 °C ... heating to 200 °C; now 198 °C ..." == " ".join(at.terminal.screen.split())
 
 
 async def test_pasted_lines() -> None:

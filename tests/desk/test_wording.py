@@ -98,6 +98,7 @@ def test_findings_and_open_items() -> None:
     """A finding without a sentence is called by its name; a cure is only said where there is one."""
     assert ["Finding: fail safe"] == wording.establish(Establish(FailSafeFound(fail_safe=FailSafe.SAFE, power_ups=2)))
     assert ["Finding: a", "Finding: b"] == wording.establish(Establish(NoStorage(sentences=("a", "b"))))
+    assert ["Finding: c"] == wording.establish(Establish(NoStorage(sentences=("a", "b")), ("c",)))
     assert "Open item C (minor): a label is missing" == wording.punch(Punch(PunchClass.MINOR, "a label is missing"))
 
 

@@ -149,6 +149,19 @@ def test_one_departure_decides(changes: dict[str, object], expected: Verdict) ->
     assert expected is judged_with(changes)
 
 
+def test_in_short_only_what_kept_it_from_a_pass_is_whole() -> None:
+    """Passed rules by name; each other one with what was observed, and what the count does not show."""
+    clean, short = accept(PLAN, CLEAN), accept(PLAN, replace(CLEAN, wiggle=None))
+
+    (passed, bound) = clean.in_short
+    assert f"Passed: {', '.join(each.name for each in clean.criteria)}." == passed
+    assert clean.reasons[-1] == bound
+    (missing, passed, _) = short.in_short
+    assert short.reasons[0] == missing
+    assert missing.startswith("Wiggle, not judged: ")
+    assert "wiggle" not in passed
+
+
 def test_a_fail_outweighs_what_is_missing() -> None:
     """Two misreads fail the check even when other parts were not done."""
     assert Verdict.FAIL is judged(in_misreads=2, wiggle=None, unplugged=()).verdict
@@ -312,6 +325,17 @@ def test_the_plan_describes_its_own_limits() -> None:
     ):
         assert stated in text
     assert 14 == len(Plan(seed=1).describe())
+
+
+def test_a_plan_in_short_is_soon_read() -> None:
+    """How often what is done, and what few cycles cannot come to; not a tenth of the words of the whole plan."""
+    usual, few = (Plan(seed=1, cycles=cycles) for cycles in (22, 6))
+
+    assert "22 cycles of filament in and filament out, then 1.0 min of wiggle, then 2 power-ups" in usual.in_short()[0]
+    assert "So few cycles are a conditional pass at best." in few.in_short()
+    assert len(" ".join(usual.in_short()).split()) < 40
+    assert 400 < len(" ".join(usual.describe()).split())
+    assert few.describe()[1:] == few.rules()
 
 
 @pytest.mark.parametrize(

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from commission.judge.advice import Advice, advice
+from commission.judge.advice import Advice, advice, deed
 from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe
 from commission.judge.power import PowerSeen
 from commission.vocabulary import FailSafe, Reading, SwitchBehaviour
@@ -81,6 +81,17 @@ def reads(contact: str, absent: str, rest: str) -> tuple[bool, bool, bool]:
     """Whether filament in, filament out and an unplugged two-wire switch to ground are each concluded to be *in*."""
     with_filament, without = CONTACTS[contact]
     return with_filament != absent, without != absent, rest != absent
+
+
+def test_a_deed_begins_with_what_is_to_be_done() -> None:
+    """Short, with the warning that goes with it; where the advice has no deed of its own, all of it."""
+    told = {kind: deed(kind, "Find the fault.") for kind in Advice}
+
+    assert told[Advice.CHANGE_CONTACT].startswith("Change the contact: ")
+    assert "Do not invert the logic" in told[Advice.CHANGE_CONTACT]
+    assert "mains and USB both out" in told[Advice.TEST_UNPLUGGED]
+    assert "Find the fault." == told[Advice.FIND_FAULT]
+    assert max(len(said.split()) for said in told.values()) <= 30
 
 
 @pytest.mark.parametrize("contact", CONTACTS)

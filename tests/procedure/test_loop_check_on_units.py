@@ -11,6 +11,7 @@ from commission.evidence.findings.loop import MovingWiggleLeftOut, StartUp
 from commission.evidence.findings.wiring import PredictedAndMeasured
 from commission.jobs.wiring_share import explained, follow_up, prepare_wiring
 from commission.judge.plan import Plan
+from commission.procedure.cause.predicted import NOT_AS_DECLARED
 from commission.procedure.loop.loop_check import LoopChecked, loop_check
 from commission.procedure.loop.tests_done import seen_before
 from commission.procedure.wiring.declaration import assessed, wiring_found
@@ -194,15 +195,19 @@ def test_nothing_moves_without_a_release(refused: str) -> None:
 
 def test_measured_agrees_with_predicted_on_a_sound_unit_and_not_on_a_swapped_one() -> None:
     """Declared alike, the sound unit reads as predicted in every state, the one with the other contact does not."""
-    agree = {}
+    agree, told = {}, {}
     for unit in ("sound", "inverted-by-contact"):
         found, hands = checked(unit)
         hands.carry_out(_declare(TWO_WIRES))
         hands.answer_with({"diagnose.now": False}.get)
         hands.carry_out(follow_up(found, PLAN, SWITCH))
         agree[unit] = [row.agrees for row in hands.findings[PredictedAndMeasured].rows]
+        told[unit] = hands.briefly[PredictedAndMeasured]
 
     assert {"sound": [True] * 4, "inverted-by-contact": [False, False, True, True]} == agree
+    assert 1 == len(told["sound"])
+    assert 3 == len(told["inverted-by-contact"])
+    assert all(": NOT as predicted." in said for said in told["inverted-by-contact"][:2]), "told whole, and first"
 
 
 def test_a_failed_check_leads_to_the_diagnosis_and_a_clean_one_does_not() -> None:
@@ -217,6 +222,9 @@ def test_a_failed_check_leads_to_the_diagnosis_and_a_clean_one_does_not() -> Non
 
     assert {"sound": False, "cable-chafed": True} == asked
     assert ("signal-to-ground",) == hands.findings[Diagnosis].classes[0].members
+    cause, differs = hands.items[-2:]
+    assert cause.text.startswith("Diagnosis: ")
+    assert (NOT_AS_DECLARED, cause.cure) == (differs.text, differs.cure), "no diagnosis is advised after it was done"
 
 
 def test_every_phase_may_be_left_out_with_a_reason() -> None:

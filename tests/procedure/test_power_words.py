@@ -213,7 +213,7 @@ def texts(request: Request) -> Iterator[str]:
         case RunMoves():
             yield from (request.title, *request.lines, request.deed)
         case Establish():
-            yield from request.finding.sentences
+            yield from (*request.finding.sentences, *request.briefly)
         case Punch() if not request.settled_by and request.text != SUPPLY_SHORT[0]:
             yield from (request.text, request.cure)
         case PhaseBegins():

@@ -58,6 +58,9 @@ def test_filament_that_was_forgotten_is_asked_for_before_anything_counts() -> No
     assert 2 == hands.asked.count("wiggle.before")
     assert 1 == hands.asked.count("wiggle")
     assert (0, 0) == (hands.findings[Wiggle].changes, hands.findings[Wiggle].misreads)
+    (said,) = hands.briefly[Wiggle]
+    assert said.startswith("0 unwanted changes in 20.0 s, ")
+    assert said in hands.findings[Wiggle].sentences, "the record has the shortest glitch too"
     assert Verdict.CONDITIONAL is found.acceptance.verdict
 
 

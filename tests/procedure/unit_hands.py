@@ -97,6 +97,7 @@ class ScriptedHands:
         self.asked: list[str] = []
         self.told: list[str] = []
         self.items: list[Punch] = []
+        self.briefly: dict[type[Finding], tuple[str, ...]] = {}
         self.findings = KeptFindings()
         self.earlier = KeptFindings()
         self.sent: list[str] = []
@@ -144,6 +145,7 @@ class ScriptedHands:
                 return None
             case Establish():
                 self.findings.keep(request.finding)
+                self.briefly[type(request.finding)] = request.briefly
                 return None
             case Punch():
                 self.items.append(request)

@@ -5,6 +5,7 @@ from pathlib import Path
 import pytest
 
 from commission.evidence.findings import loop, meeting
+from commission.evidence.findings.cause import CauseClass, Diagnosis
 from commission.evidence.findings.function import FunctionTest
 from commission.evidence.findings.several import SensorBegun, SensorsJudged
 from commission.evidence.talk import Punched
@@ -99,6 +100,39 @@ def test_a_fail_names_its_rule_and_every_deed(tmp_path: Path) -> None:
         ),
         "unplugged (fail); wiggle (fail).",
         "At once, when the cause is mended: a full check.",
+    )
+
+
+def test_what_mends_the_cause_found_comes_first(tmp_path: Path) -> None:
+    """The deed of a decided diagnosis leads, and is told once though two items ask for it."""
+    run = begun_run(tmp_path)
+    mend = "Move the wire to the other side of the switch. Hands off while it is on."
+    swapped = CauseClass(members=("swapped",), titles=("Swapped",), weight=0.99, cures=(mend.partition(" Hands")[0],))
+    run.finding(
+        Diagnosis,
+        "Found.",
+        decided=True,
+        odds=99.0,
+        needed_odds=20.0,
+        reason="",
+        classes=(swapped,),
+        unlikely=(),
+        unlikely_together=0.0,
+        next_test=None,
+        gain_bits=0.0,
+        unsafe=(),
+        observations=(),
+    )
+    run.write(Punched(grade=PunchClass.UNSAFE, text="Inverted.", cure="Change the contact."))
+    run.write(Punched(grade=PunchClass.UNSAFE, text="Diagnosis: swapped.", cure=mend))
+    run.write(Punched(grade=PunchClass.INCOMPLETE, text="Not as declared.", cure=mend))
+    run.end(verdict="fail")
+
+    assert told(run).now == (
+        "Do not rely on the sensor as it is.",
+        mend,
+        "Change the contact.",
+        f"Then run it again: commission install bench-3 {PORT}",
     )
 
 

@@ -492,6 +492,12 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
     r"switched on that early\.": _always,
     r"\s*(detection on )?and save the settings; then take the power off and read it( again\.)?": _always,
     r"is still in, and was": _always,  # the filament
+    r"\d+ cycles of filament in and filament out, then .* of wiggle, then \d+ power-ups? with the sensor unplugged\.": (
+        _always
+    ),
+    r"Only the unplugged sensor tells a safe wiring from two errors that cancel\.": _always,
+    r"Read the input with the sensor unplugged, before anything is changed: unplug it with mains and USB both out, "
+    r"then read on USB alone\.": _always,
     r"With the sensor unplugged the filament is moved in and out twice, to see that it was the sensor's plug\.": (
         _always
     ),

@@ -18,6 +18,12 @@ MAY_BE_TRIED = Probe.UNPLUGGED_AT_SENSOR
 _WORDS = {"positive": "active", "negative": "inactive", "floating": "floating", "restart": "restarts"}
 
 
+NOT_AS_DECLARED = (
+    "What was measured is not what the declared wiring predicts: it is not wired, or not set, as declared."
+)
+LOOK_FOR_IT = "Go through the declaration, or have the cause looked for by the diagnosis."
+
+
 def rows(installation: Installation, seen: Sequence[Observation]) -> tuple[PredictionHeld, ...]:
     """Every state of the loop check, predicted as declared and measured."""
     table = case_of(installation).explanations.candidates[SOUND].row
@@ -41,16 +47,29 @@ def _measured(predicted: str, tests: Sequence[Observation]) -> tuple[str, bool |
     return measured or "unsteady", None if predicted == "floating" else measured == predicted
 
 
+def _in_short(compared: Sequence[PredictionHeld]) -> tuple[str, ...]:
+    """What came out otherwise in full; what came out as predicted by name."""
+    agreed = [row.state for row in compared if row.agrees]
+    named = (f"As predicted: {', '.join(agreed)}.",) if agreed else ()
+    return (*(row.sentence for row in compared if not row.agrees), *named)
+
+
 def compare_with_prediction(declared: Declared) -> Steps[tuple[PredictionHeld, ...]]:
-    """Record both, and an open item where they differ: the wiring is then not what was declared."""
+    """Record both; see `differing` for what is open where they differ."""
     if declared.installation is None:
         return ()
     compared = rows(declared.installation, (yield from seen_before()))
-    yield from establish(PredictedAndMeasured(sentences=tuple(row.sentence for row in compared), rows=compared))
-    if any(row.agrees is False for row in compared):
-        yield Punch(
-            PunchClass.INCOMPLETE,
-            "What was measured is not what the declared wiring predicts: it is not wired, or not set, as declared.",
-            "Go through the declaration, or have the cause looked for by the diagnosis.",
-        )
+    found = PredictedAndMeasured(sentences=tuple(row.sentence for row in compared), rows=compared)
+    yield from establish(found, _in_short(compared))
     return compared
+
+
+def differing(compared: Sequence[PredictionHeld], cure: str = "") -> Steps[None]:
+    """The open item where what was measured is not what was predicted: the wiring is then not what was declared.
+
+    Args:
+        compared: both, state by state.
+        cure: what mends it, where a diagnosis has found that; empty where none has.
+    """
+    if any(row.agrees is False for row in compared):
+        yield Punch(PunchClass.INCOMPLETE, NOT_AS_DECLARED, cure or LOOK_FOR_IT)

@@ -107,12 +107,19 @@ def _label(weighed: Weighed, group: Group) -> str:
 
 def record(weighed: Weighed) -> Steps[None]:
     """Establish where it stands; a fault that was found is an open item."""
-    choice = weighed.choice
-    first = choice.diagnosis.groups[0]
     yield from establish(_found(weighed))
-    if choice.diagnosis.decided and not weighed.case.explanations.may_be_sound(first.members):
-        cures = " ".join((*_cures(weighed, first), HANDS))
-        yield Punch(PunchClass.UNSAFE, f"Diagnosis: {_label(weighed, first)}.", cures)
+    cure = cure_found(weighed)
+    if cure:
+        yield Punch(PunchClass.UNSAFE, f"Diagnosis: {_label(weighed, weighed.choice.diagnosis.groups[0])}.", cure)
+
+
+def cure_found(weighed: Weighed) -> str:
+    """What mends the fault that was found; empty where none was."""
+    diagnosis = weighed.choice.diagnosis
+    first = diagnosis.groups[0]
+    if not diagnosis.decided or weighed.case.explanations.may_be_sound(first.members):
+        return ""
+    return " ".join((*_cures(weighed, first), HANDS))
 
 
 def _sentences(weighed: Weighed) -> list[str]:

@@ -25,8 +25,8 @@ MOST_PURGES = 3
 NEXT = frozenset({Sign.RESUMED, Sign.ACKNOWLEDGED, Sign.QUESTION, Sign.INSTRUCTION, Sign.COOLED})
 AGAIN = frozenset({Sign.RUNOUT, Sign.PRINTER_PAUSED, Sign.WAITING, Sign.INSTRUCTION})
 WAITING = (
-    "The printer waits for a person. It answers no questions now: silence is normal, also without any busy line.",
-    "The nozzle may be hot and the head is parked. Keep hands away from both.",
+    "The nozzle may be hot and the head is parked: keep hands away from both.",
+    "The printer answers no questions now: its silence is normal.",
 )
 
 STILL_OUT = (

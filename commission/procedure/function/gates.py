@@ -103,6 +103,13 @@ def show_gates(known: GateEvidence, heading: str, *, later: bool = False) -> Ste
     return row
 
 
+def show_gates_left(known: GateEvidence, heading: str) -> Steps[None]:
+    """The row of gates, where any is shut or not known; that all are open is a sentence, which the finding says."""
+    row = gates(known)
+    if first_shut(row) is not None or unknown(row):
+        yield from show_gates(known, heading)
+
+
 def establish_gates(known: GateEvidence) -> Steps[Gate | None]:
     """Put the gates into the record; the first shut one is the finding, with an open item."""
     row = gates(known)

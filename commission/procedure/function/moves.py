@@ -1,5 +1,7 @@
 """What comes before and after the test moves: homed, raised, hot or permitted cold, a job started; and put back."""
 
+from collections.abc import Sequence
+
 from commission.asking.message import Tell, Weight
 from commission.asking.moving import Listen
 from commission.asking.steps import Steps, ask, listen
@@ -17,7 +19,7 @@ from commission.dialect.commands import (
     permit_cold_extrusion,
     temperature_reports,
 )
-from commission.dialect.reports import cold_extrusion_of, temperatures_of
+from commission.dialect.reports import Heater, cold_extrusion_of, temperatures_of
 from commission.judge.gates import Heat
 from commission.procedure.function.card_test import end_card_job
 from commission.procedure.function.gates import heat_of
@@ -71,6 +73,15 @@ def put_back(plan: FunctionPlan) -> Steps[None]:
         yield from ask(command, 5.0, RELEASE)
 
 
+def _how_hot(celsius: float, nozzles: Sequence[Heater]) -> tuple[str, str]:
+    """What is said while it heats: in steps of 50 °C, and to the degree."""
+    heating = f"heating to {celsius:.0f} °C"
+    if not nozzles:
+        return f"{heating}; now not told", ""
+    now_c = nozzles[-1].actual_c
+    return f"{heating}; now above {now_c // 50 * 50:.0f} °C", f"{heating}; now {now_c:.0f} °C"
+
+
 def _heat(celsius: float) -> Steps[None]:
     """Heat without blocking the printer, so that it can be stopped at any moment."""
     yield from ask(hotend_target(celsius), 5.0, RELEASE)
@@ -80,8 +91,7 @@ def _heat(celsius: float) -> Steps[None]:
         nozzles = [heater for report in reports for name, heater in report.heaters.items() if name in ("T", "T0")]
         if nozzles and nozzles[-1].actual_c >= celsius - NEAR_C:
             return
-        now = f"above {nozzles[-1].actual_c // 10 * 10:.0f} °C" if nozzles else "not told"  # a note a ten, no more
-        yield from listen(Listen(HEAT_EVERY_S, frozenset(), f"heating to {celsius:.0f} °C; now {now}"))
+        yield from listen(Listen(HEAT_EVERY_S, frozenset(), *_how_hot(celsius, nozzles)))
         waited_s += HEAT_EVERY_S
     said = f"The nozzle did not reach {celsius:.0f} °C in {HEAT_WITHIN_S / 60:.0f} minutes."
     yield Tell((said,), weight=Weight.CAUTION)

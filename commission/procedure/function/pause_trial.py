@@ -14,6 +14,7 @@ from commission.judge.pause_verdict import PauseJudged, PauseSeen, judge_pause
 from commission.procedure.function.card_test import ENDED, at_work
 from commission.procedure.function.filament_ready import why_no_change
 from commission.procedure.function.plan import LEAD_S, RELEASE, TRIP_S, FunctionPlan, Mode
+from commission.units import millimetres as mm
 from commission.vocabulary import Reading, Verdict
 
 STOPPED = (MovesEnd.STOPPED, MovesEnd.STOPPED_EARLY)
@@ -111,7 +112,7 @@ def pause_trial(
     not_done = yield from _not_done(run, plan, switch)
     if not_done:
         judged = PauseJudged(Verdict.NOT_JUDGED, judged.side, reasons=(not_done,))
-    yield from establish(_found(provoke, run, judged, seen))
+    yield from establish(_found(provoke, run, judged, seen), _in_short(judged, seen))
     return PauseTrial(run, judged, done=not not_done)
 
 
@@ -191,6 +192,14 @@ def reads_in(run: MovesRun) -> tuple[Reading, str] | None:
         return None
     first = next(reading for reading in run.readings if reading.reading is not Reading.UNKNOWN)
     return first.reading, first.wire_word
+
+
+def _in_short(judged: PauseJudged, seen: PauseSeen) -> tuple[str, ...]:
+    """A pause as predicted, in one line; whatever else came is told whole."""
+    if judged.verdict is not Verdict.PASS or seen.measured is None or judged.predicted_mm is None or seen.silent:
+        return ()
+    came = f"{mm(seen.measured.length_mm)} after the trip, {mm(judged.predicted_mm)} predicted"
+    return (f"{judged.reasons[0]} {came}.",)
 
 
 def _times(measured: PauseMeasured | None, *, stopped: bool) -> tuple[str, ...]:

@@ -17,7 +17,7 @@ from commission.judge.wording import counted
 from commission.procedure.function.change_over import Changed
 from commission.procedure.function.extras import Extra
 from commission.procedure.function.fault import AGAIN, Fault
-from commission.procedure.function.gates import establish_gates, show_gates
+from commission.procedure.function.gates import establish_gates, show_gates_left
 from commission.procedure.function.plan import FunctionPlan
 from commission.vocabulary import PunchClass, Reading, Verdict
 
@@ -90,7 +90,7 @@ def judge_function(seen: Seen) -> Steps[FunctionTested]:
     """Show and record the gates, the wording and the verdict, with an open item for the first thing that failed."""
     seen.known = _with_findings(seen.known, seen.judged)
     if seen.judged or any(extra.verdict is not Verdict.NOT_JUDGED for extra in seen.extras):
-        yield from show_gates(seen.known, "The gates in front of a pause, after the test")
+        yield from show_gates_left(seen.known, "The gates in front of a pause, after the test")
     shut = yield from establish_gates(seen.known)
     verdict, reasons = _verdict(seen, shut is not None)
     left_out = tuple(extra.title for extra in seen.extras if extra.verdict is Verdict.NOT_JUDGED)

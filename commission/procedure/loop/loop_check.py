@@ -8,6 +8,7 @@ it ends the phase.
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from commission import command_lines
 from commission.asking.cautions import BY_HAND
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.phase import Phase, Voiding, steps_of
@@ -17,7 +18,7 @@ from commission.asking.steps import Steps, confirm, establish
 from commission.evidence.findings import loop
 from commission.evidence.findings.base import MOST_ODDS
 from commission.judge.acceptance import Acceptance, accept, pull_criterion
-from commission.judge.advice import Advice, advice
+from commission.judge.advice import Advice, advice, deed
 from commission.judge.evidence import LoopEvidence, wiggled
 from commission.judge.failsafe import fail_safe
 from commission.judge.plan import Plan
@@ -51,7 +52,8 @@ REPAIR = (
     "trials."
 )
 
-OWN_PACE = "The countdown follows your pace; at most {:.0f} s."
+WHOLE_PLAN = f"The record and the report have the plan whole; in another terminal: `{command_lines.HELP_PLAN}`."
+OWN_PACE = "The countdown then follows your pace."
 
 
 @dataclass(frozen=True)
@@ -77,7 +79,8 @@ def loop_check(
         so_far: the series that the trials are counted in, as the record has it.
         moves: whether this program can move the printer: it knows how to stop it.
     """
-    yield Tell(tuple(plan.describe()), heading="The plan, fixed before anything is measured")
+    told = (*plan.in_short(), WHOLE_PLAN)
+    yield Tell(told, heading="The plan, fixed before anything is measured")
     yield Tell(BY_HAND, heading="Before you start", weight=Weight.CAUTION)
     series = Series(Tally(so_far))
     wiggle, moving = yield from _worked(plan, switch, series, moves=moves)
@@ -130,11 +133,10 @@ def trials_by_hand(plan: Plan, switch: str, series: Series | None = None) -> Ste
     """The series of trials, once the operator is ready."""
     lines = (
         "Take the filament out of the sensor now, so that the switch is free.",
-        f"Then the screen says INSERT, WITHDRAW or LEAVE IT: you have {plan.countdown_s:.0f} s to do it, then keep "
-        f"still for {plan.dwell_s:g} s. No key is needed; keep both hands on the filament.",
-        *((OWN_PACE.format(plan.countdown_s),) if plan.own_pace else ()),
-        "What is read is shown after each dwell, not before. If you slip, say so before the dwell: press v; one of a "
-        "kind may be set aside. To rest, press p during a dwell: the next prompt then waits for you.",
+        f"Then the screen says INSERT, WITHDRAW or LEAVE IT. Do it within {plan.countdown_s:.0f} s, then keep still "
+        f"for {plan.dwell_s:g} s. No key is needed; keep both hands on the filament.",
+        *((OWN_PACE,) if plan.own_pace else ()),
+        "A slip? Press v before the dwell; one of a kind may be set aside. To rest, press p during a dwell.",
         "Do what it says even if a reading looks wrong. If nothing changes, that is a result too.",
     )
     while not (
@@ -157,8 +159,8 @@ def _unplugged(plan: Plan, switch: str, series: Series) -> Steps[UnplugResult]:
     if series.finding is None or series.given_up:
         return UnplugResult()
     lines = (
-        "Next: what does the input read when the sensor is unplugged? It shows what a broken wire would do, and only "
-        f"this tells a safe wiring from two errors that cancel. It takes the power off {plan.power_ups + 1} times. "
+        "Next: what would a broken wire read? Only the unplugged sensor tells a safe wiring from two errors that "
+        f"cancel. It takes the power off {plan.power_ups + 1} times. "
         "With the sensor unplugged the filament is moved in and out twice, to see that it was the sensor's plug.",
     )
     if (yield from confirm(Confirm("unplug.ready", "Go on with the unplug test?", lines))):
@@ -181,14 +183,15 @@ def _judge(plan: Plan, series: Series, evidence: LoopEvidence) -> Steps[LoopChec
     )
     yield from establish(loop.Advised(sentences=(why,), advice=what))
     criteria = loop.criteria_of(accepted.criteria)
-    yield from establish(loop.Acceptance(sentences=accepted.reasons, verdict=accepted.verdict, criteria=criteria))
+    found = loop.Acceptance(sentences=accepted.reasons, verdict=accepted.verdict, criteria=criteria)
+    yield from establish(found, accepted.in_short)
     if not safe.power_seen:
         yield Punch(PunchClass.INCOMPLETE, safe.sentence, CURE_UNSEEN)
     held = pull_criterion(evidence.pull)
     if safe.fail_safe is FailSafe.SAFE and held.verdict is Verdict.CONDITIONAL:
         yield Punch(PunchClass.INCOMPLETE, *pull_item(held))
     if accepted.verdict is Verdict.FAIL:
-        cure = REPAIR if what is Advice.NONE else why
+        cure = REPAIR if what is Advice.NONE else deed(what, why)
         if held.verdict is Verdict.FAIL:
             cure = pull_item(held)[1]
         yield Punch(PunchClass.UNSAFE, _failure(accepted, behaviour, safe.fail_safe), cure)

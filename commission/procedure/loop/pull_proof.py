@@ -31,8 +31,7 @@ OWN_SUPPLY = 0.9
 APART = "Lead their free ends out of the housing, apart."
 THIRD = "Clip a third lead to the header's ground and lead it out as well, for the meter."
 WHY = (
-    "An input that nothing holds can rest at out by chance, today or for years: reading alone cannot tell it from a "
-    "sound one.",
+    "An input that nothing holds can rest at out by chance, for years: reading alone does not show it.",
     "It takes the power off once more, two test leads, and 1 kΩ and 220 kΩ, or a meter with 1 kΩ.",
     "A sound pull above about 90 kΩ gives way to 220 kΩ too: where one was fitted, use the meter on its µA range.",
 )

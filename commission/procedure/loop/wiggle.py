@@ -71,4 +71,6 @@ def _found(plan: Plan, taken: WatchTaken) -> Steps[None]:
     if steadily_out(taken.readings):
         said.insert(1, "It read out steadily all the time, with filament in: that is a misread, no loose connection.")
     counts = watch_values(found.watched)
-    yield from establish(loop.Wiggle(sentences=tuple(said), misreads=found.misreads, **counts))
+    clean = found.watched.complete and not (found.misreads or found.watched.changes)
+    briefly = found.watched.sentences(plan.confidence)[:1] if clean else ()
+    yield from establish(loop.Wiggle(sentences=tuple(said), misreads=found.misreads, **counts), briefly)
