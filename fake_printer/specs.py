@@ -50,7 +50,7 @@ class LeverSpec:
         sticks_pressed: probability that it does not return after a withdrawal (until the next insertion).
         least_diameter_mm: thinner filament does not move it far enough.
         pulse_mm: above 0, a wheel in place of a lever: pressed and released by turns, each for so much filament.
-        catches_after, catches_mm: such a wheel stands still after so many changes, while so much filament slides over it.
+        catches_after, catches_mm: after so many changes it stands still while so much filament slides over it.
     """
 
     hysteresis_mm: float = 2.0
@@ -66,9 +66,7 @@ class LeverSpec:
         require(0 <= self.sticks_pressed <= 1, "sticks_pressed is a probability, 0 to 1")
         require(self.least_diameter_mm >= 0, "least_diameter_mm must not be negative")
         require(self.pulse_mm >= 0, "pulse_mm must not be negative")
-        require(
-            min(self.catches_after, self.catches_mm) >= 0, "a wheel catches after 0 changes or more, for 0 mm or more"
-        )
+        require(min(self.catches_after, self.catches_mm) >= 0, "catches_after and catches_mm must not be negative")
 
 
 @dataclass(frozen=True)
