@@ -16,7 +16,8 @@ from commission.dialect.sources.report import SourceKind
 from commission.dialect.sources.source import Source
 from commission.evidence.findings import loop
 from commission.evidence.findings.motion import MotionChecked, MovedPass
-from commission.judge.movement import PASSES, Counted, Moved, criteria_of, verdict_of
+from commission.judge.movement import PASSES, Moved, criteria_of, verdict_of
+from commission.judge.stretch import Counted
 from commission.procedure.motion.marks import Marks, measured_marks
 from commission.procedure.motion.passes import ByCounter, ByReadings, Counting
 from commission.vocabulary import PunchClass, Verdict

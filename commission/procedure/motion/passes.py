@@ -14,7 +14,7 @@ from commission.asking.response import TimedReading
 from commission.asking.steps import Steps, ask, confirm, listen, watch
 from commission.dialect.sources.counters import PulseCount, count_in
 from commission.dialect.sources.source import Source
-from commission.judge.movement import Counted, count
+from commission.judge.stretch import Counted, count
 from commission.vocabulary import Reading
 
 LET_GO_S, REST_S, PULL_S = 3.0, 10.0, 20.0
