@@ -182,13 +182,13 @@ def _printer(moved: Moved) -> Criterion:
     rule = "One change takes less filament than the printer waits for"
     if moved.printer_mm is None:
         return Criterion(NAME_PRINTER, rule, "The printer does not say what it waits for.", Verdict.NOT_JUDGED)
+    if moved.feed_mm_s is not None and moved.longest_mm is not None and moved.longest_mm >= moved.printer_mm:
+        seen = f"The printer waits for {moved.printer_mm:g} mm; {moved.longest_mm:.1f} mm passed without a change."
+        return Criterion(NAME_PRINTER, rule, f"{seen} It stops prints that run well.", Verdict.FAIL)
     if moved.stretch is None or moved.stretch.most_mm is None:
         return Criterion(NAME_PRINTER, rule, "Nothing was measured to compare.", Verdict.NOT_JUDGED)
     seen = f"The printer waits for {moved.printer_mm:g} mm; one change takes {moved.stretch.words}."
     if moved.stretch.least_mm >= moved.printer_mm:
-        return Criterion(NAME_PRINTER, rule, f"{seen} It stops prints that run well.", Verdict.FAIL)
-    if moved.feed_mm_s is not None and moved.longest_mm is not None and moved.longest_mm >= moved.printer_mm:
-        seen = f"The printer waits for {moved.printer_mm:g} mm; {moved.longest_mm:.1f} mm passed without a change."
         return Criterion(NAME_PRINTER, rule, f"{seen} It stops prints that run well.", Verdict.FAIL)
     clear = moved.stretch.most_mm < moved.printer_mm
     return Criterion(NAME_PRINTER, rule, seen, Verdict.PASS if clear else Verdict.CONDITIONAL)

@@ -46,7 +46,7 @@ def prepare(plan: FunctionPlan) -> Steps[Heat | None]:
         yield from ask(command, MOVE_S, RELEASE)
     if plan.hot:
         yield from ask(temperature_reports(REPORT_EVERY_S), 5.0, RELEASE)
-        yield from _heat(plan.celsius)
+        yield from heat_nozzle(plan.celsius, RELEASE)
     else:
         yield from ask(permit_cold_extrusion(on=True), 5.0, RELEASE)
     if plan.starts_job:
@@ -71,17 +71,26 @@ def put_back(plan: FunctionPlan) -> Steps[None]:
         yield from ask(command, 5.0, RELEASE)
 
 
-def _heat(celsius: float) -> Steps[None]:
-    """Heat without blocking the printer, so that it can be stopped at any moment."""
-    yield from ask(hotend_target(celsius), 5.0, RELEASE)
+def heat_nozzle(celsius: float, key: str) -> Steps[bool]:
+    """Heat without blocking the printer, so that it can be stopped at any moment.
+
+    Args:
+        celsius: to what.
+        key: of the release under which it heats.
+
+    Returns:
+        Whether it came to that; where not, it is told.
+    """
+    yield from ask(hotend_target(celsius), 5.0, key)
     waited_s = 0.0
     while waited_s < HEAT_WITHIN_S:
         reports = temperatures_of((yield from ask(TEMPERATURES)).lines)
         nozzles = [heater for report in reports for name, heater in report.heaters.items() if name in ("T", "T0")]
         if nozzles and nozzles[-1].actual_c >= celsius - NEAR_C:
-            return
+            return True
         now = f"above {nozzles[-1].actual_c // 10 * 10:.0f} °C" if nozzles else "not told"  # a note a ten, no more
         yield from listen(Listen(HEAT_EVERY_S, frozenset(), f"heating to {celsius:.0f} °C; now {now}"))
         waited_s += HEAT_EVERY_S
     said = f"The nozzle did not reach {celsius:.0f} °C in {HEAT_WITHIN_S / 60:.0f} minutes."
     yield Tell((said,), weight=Weight.CAUTION)
+    return False

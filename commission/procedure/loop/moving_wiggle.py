@@ -143,7 +143,7 @@ def moved(plan: Plan, switch: str, how: str = "motors") -> Steps[MovesRun | None
     if how != "motors":
         yield from _say(FAN_OFF)
     if how == "heat":
-        yield from _cold_again()
+        yield from cold_again(RELEASE)
     return taken
 
 
@@ -173,9 +173,10 @@ def _planned_s(plan: Plan) -> float:
     return max(plan.wiggle_s, 2 * BLOCK_S)
 
 
-def _cold_again() -> Steps[None]:
+def cold_again(key: str) -> Steps[None]:
+    """Switch the heaters off, and say so where the printer does not show it; `key` is that of the release."""
     for off in HEATERS_OFF:
-        yield from _say(off)
+        yield from ask(off, 10.0, key)
     reports = temperatures_of((yield from ask(TEMPERATURES)).lines)
     if not any(report.all_targets_known and not report.any_target for report in reports):
         said = "The heaters were switched off, but the printer does not report a target of zero: use the power switch."

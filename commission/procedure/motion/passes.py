@@ -14,6 +14,7 @@ from commission.asking.response import TimedReading
 from commission.asking.steps import Steps, ask, confirm, listen, watch
 from commission.dialect.sources.counters import PulseCount, count_in
 from commission.dialect.sources.source import Source
+from commission.judge.exposure import exposure_s, reached
 from commission.judge.stretch import Counted, count
 from commission.vocabulary import Reading
 
@@ -31,10 +32,12 @@ class Counting(Protocol):
     Attributes:
         shown: what is read live while a question is open; empty where nothing can be.
         surely: whether no change at all proves that nothing is counted.
+        untold: why a pass could not be counted.
     """
 
     shown: str
     surely: bool
+    untold: str
 
     def at_rest(self) -> Steps[int | None]:
         """How often it changed with the hands off; None where that cannot be told."""
@@ -49,6 +52,7 @@ class ByReadings:
     """Changes of what a line or an input reads."""
 
     surely = True
+    untold = "the reading could not be understood for part of it"
 
     def __init__(self, sensor: str) -> None:
         self.shown = sensor
@@ -68,7 +72,9 @@ class ByReadings:
                 lead_s=LET_GO_S,
             )
         )
-        return count(_samples(taken.readings)).changes
+        if not reached(exposure_s(taken.readings), REST_S):
+            return None
+        return count(samples(taken.readings)).changes
 
     def pulled(self, length_mm: float) -> Steps[Counted | None]:
         """Read while it is pulled."""
@@ -85,7 +91,9 @@ class ByReadings:
                 word="PULL",
             )
         )
-        return count(_samples(taken.readings))
+        if not reached(exposure_s(taken.readings), PULL_S):
+            return None
+        return count(samples(taken.readings))
 
 
 @dataclass
@@ -95,6 +103,7 @@ class ByCounter:
     source: Source
     shown: str = ""
     surely: bool = False
+    untold: str = "the printer did not tell its count, or began it anew"
 
     def at_rest(self) -> Steps[int | None]:
         """Asked before and after a wait with the hands off; the wait is this program's, and rests on nobody's word."""
@@ -125,5 +134,6 @@ def _between(before: PulseCount, after: PulseCount) -> int | None:
     return after.pulses - before.pulses
 
 
-def _samples(readings: tuple[TimedReading, ...]) -> list[tuple[float, Reading]]:
+def samples(readings: tuple[TimedReading, ...]) -> list[tuple[float, Reading]]:
+    """Readings as they are counted."""
     return [(each.at_s, each.reading) for each in readings]
