@@ -190,6 +190,21 @@ async def test_a_nozzle_that_does_not_get_hot_is_fed_nothing(tmp_path: Path) -> 
     assert 0 == bench.target_c
 
 
+async def test_the_screen_says_pull_while_it_is_pulled(tmp_path: Path) -> None:
+    """In one large word, and never the contrary: a person who keeps still would make a sound sensor look dead."""
+    bench = FeedBench(
+        tmp_path, "motion-sensor", {"motion.how": "hand", "motion.marks": "198", "motion.marks_again": "198"}
+    )
+    bench.deeds["motion.marks"] = lambda: bench.printer.perform("insert")
+    bench.deeds["motion.pull"] = lambda: bench.clock.later(2.0, lambda: bench.printer.perform("pull", "198", "10"))
+    ended = await bench.checked()
+    words = {status.word for status in bench.desk.statuses if status.progress.startswith("reading")}
+
+    assert ended.result is not None
+    assert Verdict.PASS is ended.result.verdict
+    assert {"", "PULL"} == words
+
+
 @pytest.mark.parametrize("how", ["hand", "motor"])
 async def test_a_reading_that_is_lost_is_no_dead_sensor(tmp_path: Path, how: str) -> None:
     """From the first pass on the line of the sensor comes damaged: no change was seen, and nothing is said of it."""

@@ -173,15 +173,21 @@ def _planned_s(plan: Plan) -> float:
     return max(plan.wiggle_s, 2 * BLOCK_S)
 
 
-def cold_again(key: str) -> Steps[None]:
-    """Switch the heaters off, and say so where the printer does not show it; `key` is that of the release."""
+def cold_again(key: str) -> Steps[bool]:
+    """Switch the heaters off; returns whether the printer shows it, and says so where it does not.
+
+    Args:
+        key: of the release under which it heated.
+    """
     for off in HEATERS_OFF:
         yield from ask(off, 10.0, key)
     reports = temperatures_of((yield from ask(TEMPERATURES)).lines)
-    if not any(report.all_targets_known and not report.any_target for report in reports):
+    off_now = any(report.all_targets_known and not report.any_target for report in reports)
+    if not off_now:
         said = "The heaters were switched off, but the printer does not report a target of zero: use the power switch."
         yield Tell((said,), weight=Weight.DANGER)
         yield Punch(PunchClass.UNSAFE, said, "See that the nozzle cools.")
+    return off_now
 
 
 def _found(plan: Plan, taken: MovesRun, how: str) -> Steps[MovingWiggle | None]:

@@ -140,7 +140,9 @@ def _planned() -> Steps[_Plan]:
     material = yield from enter(replace(function.MATERIAL, key="motion.material"))
     cold = cold_extrusion_of((yield from ask(COLD_EXTRUSION)).lines)
     least_c = max(function.CELSIUS.least or 0.0, 0.0 if cold is None else min(cold.limit_c, function.HOTTEST_C))
-    celsius = float((yield from enter(replace(function.CELSIUS, key="motion.celsius", least=least_c))))
+    below = f"Below {least_c:g} °C the drive is refused, or the plastic does not flow."
+    asked = replace(function.CELSIUS, key="motion.celsius", least=least_c, lines=(below,))
+    celsius = float((yield from enter(asked)))
     sheet_mm = yield from sheet_length()
     needed_mm = PASSES * length_mm + TAKE_UP_MM + 10
     far = f"The mark has to be {needed_mm:g} mm or more before the inlet: so much filament goes in, and some is left."
@@ -169,8 +171,8 @@ def _hot(plan: _Plan, sensor: str) -> Steps[tuple[tuple[Counted, ...], str]]:
         counted, why = yield from _pass(plan, sensor, len(passes) + 1)
         passes += [] if counted is None else [counted]
     yield from ask(ABSOLUTE_EXTRUSION, 10.0, RELEASE)
-    yield from cold_again(RELEASE)
-    yield Tell((OFF,), weight=Weight.CAUTION)
+    if (yield from cold_again(RELEASE)):
+        yield Tell((OFF,), weight=Weight.CAUTION)
     return tuple(passes), why
 
 
