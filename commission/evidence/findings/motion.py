@@ -42,7 +42,7 @@ class MotionChecked(Judgement, frozen=True, kw_only=True, tag="motion_checked"):
 
     Attributes:
         sensor: how it is read.
-        moved_by: a `hand`, or the `motor`.
+        moved_by: a `hand`, or the `motor`; empty where it is older than the motor, and was a hand.
         length_mm, error_mm: of one pass: between the marks, or as the motor was told; and how far it may be off.
         marked_mm: how far a mark went in all passes of the motor; None by hand, and where it was not measured.
         rest_changes: with hands off.
@@ -66,5 +66,5 @@ class MotionChecked(Judgement, frozen=True, kw_only=True, tag="motion_checked"):
     longest_mm: float | None
     sheet_mm: float | None = None
     printer_mm: float | None = None
-    moved_by: str = "hand"
+    moved_by: str = ""
     marked_mm: float | None = None
