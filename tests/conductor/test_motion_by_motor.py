@@ -7,7 +7,7 @@ import pytest
 
 from commission.conductor.ended import Ended
 from commission.evidence.findings.motion import MotionChecked
-from commission.evidence.measured import MovesBegan
+from commission.evidence.measured import MovesBegan, WatchBegan
 from commission.evidence.talk import Punched
 from commission.jobs.install import JobResult
 from commission.jobs.motion import motion_run
@@ -203,6 +203,24 @@ async def test_the_screen_says_pull_while_it_is_pulled(tmp_path: Path) -> None:
     assert ended.result is not None
     assert Verdict.PASS is ended.result.verdict
     assert {"", "PULL"} == words
+
+
+async def test_a_pull_too_fast_to_read_gets_more_time(tmp_path: Path) -> None:
+    """198 mm in a second are 15 ms a change: it does not count, and the next passes ask for twice the time."""
+    bench = FeedBench(
+        tmp_path, "motion-sensor", {"motion.how": "hand", "motion.marks": "198", "motion.marks_again": "198"}
+    )
+    times = iter(("1", *["15"] * 5))
+    bench.deeds["motion.marks"] = lambda: bench.printer.perform("insert")
+    bench.deeds["motion.pull"] = lambda: bench.clock.later(
+        2.0, lambda: bench.printer.perform("pull", "198", next(times))
+    )
+    await bench.checked()
+    asked = [entry for entry in bench.entries(WatchBegan) if entry.key == "motion.pull"]
+
+    assert Verdict.PASS is bench.finding.verdict
+    assert 1 == bench.finding.set_aside
+    assert [20.0, 40.0, 40.0, 40.0] == [entry.seconds for entry in asked]
 
 
 @pytest.mark.parametrize("how", ["hand", "motor"])

@@ -18,12 +18,16 @@ from commission.judge.exposure import exposure_s, reached
 from commission.judge.stretch import Counted, count
 from commission.vocabulary import Reading
 
-LET_GO_S, REST_S, PULL_S = 3.0, 10.0, 20.0
+LET_GO_S, REST_S, PULL_S, SLOWEST_S = 3.0, 10.0, 20.0, 80.0
 READINGS_PER_S = 5
 REST_KEY, PULL_KEY = "motion.rest", "motion.pull"
 HANDS_OFF = "Hands off: does the reading change by itself?"
 LEAVE = ("Leave filament and cable alone.",)
-SLOWLY = f"Pull slowly and evenly, in about {PULL_S / 2:.0f} s, until the second mark is at the edge. Then hold."
+
+
+def slowly(seconds: float) -> str:
+    """How it is pulled, in about half of this time."""
+    return f"Pull slowly and evenly, in about {seconds / 2:.0f} s, until the second mark is at the edge. Then hold."
 
 
 class Counting(Protocol):
@@ -56,6 +60,7 @@ class ByReadings:
 
     def __init__(self, sensor: str) -> None:
         self.shown = sensor
+        self._pull_s = PULL_S
 
     def at_rest(self) -> Steps[int | None]:
         """Read with the hands off."""
@@ -77,23 +82,26 @@ class ByReadings:
         return count(samples(taken.readings)).changes
 
     def pulled(self, length_mm: float) -> Steps[Counted | None]:
-        """Read while it is pulled."""
+        """Read while it is pulled; after a pass that was too fast to be read the next one gets twice the time."""
         taken = yield from watch(
             Watch(
                 key=PULL_KEY,
                 title=f"Pull {length_mm:g} mm through the sensor",
-                lines=(SLOWLY,),
+                lines=(slowly(self._pull_s),),
                 switch=self.shown,
                 presence=None,
-                seconds=PULL_S,
-                readings=round(READINGS_PER_S * PULL_S),
+                seconds=self._pull_s,
+                readings=round(READINGS_PER_S * self._pull_s),
                 interval_s=AS_FAST_AS_IT_GOES,
                 word="PULL",
             )
         )
-        if not reached(exposure_s(taken.readings), PULL_S):
+        if not reached(exposure_s(taken.readings), self._pull_s):
             return None
-        return count(samples(taken.readings))
+        counted = count(samples(taken.readings))
+        if counted.too_fast:
+            self._pull_s = min(2 * self._pull_s, SLOWEST_S)
+        return counted
 
 
 @dataclass
@@ -116,8 +124,8 @@ class ByCounter:
     def pulled(self, length_mm: float) -> Steps[Counted | None]:
         """Asked before and after the pull."""
         before = yield from self._now()
-        while not (yield from confirm(Confirm(PULL_KEY, "Pulled?", (f"Pull {length_mm:g} mm now. {SLOWLY}",)))):
-            yield Tell((SLOWLY, "Then say yes."))
+        while not (yield from confirm(Confirm(PULL_KEY, "Pulled?", (f"Pull {length_mm:g} mm now. {slowly(PULL_S)}",)))):
+            yield Tell((slowly(PULL_S), "Then say yes."))
         pulses = _between(before, (yield from self._now()))
         return None if pulses is None else Counted(pulses, None, None, None, 0.0)
 
