@@ -66,6 +66,7 @@ class Filament:
         """The drive gear turns; positive feeds towards the nozzle."""
         if not self.gripped:
             return
+        distance_mm *= 1 - self._spec.gear_slips
         nozzle_mm = self._spec.trip_to_gear_mm + self._spec.gear_to_nozzle_mm
         self.front_mm = self._goal_mm = min(self.front_mm + distance_mm, nozzle_mm)
         self.tail_mm += distance_mm
@@ -106,4 +107,4 @@ class Filament:
         ways_mm += [edge - self.tail_mm for edge in (*(-edge for edge in edges_mm), gear_mm)]
         ahead_mm = [abs(way) for way in ways_mm if way * drawing_mm_s >= 0]
         # a hair past the edge, so that rounding cannot leave the end in front of it for good
-        return (min(ahead_mm, default=math.inf) + _PAST_EDGE_MM) / abs(drawing_mm_s)
+        return (min(ahead_mm, default=math.inf) + _PAST_EDGE_MM) / abs(drawing_mm_s * (1 - self._spec.gear_slips))

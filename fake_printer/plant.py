@@ -179,7 +179,12 @@ class Plant:
     def __init__(self, spec: PlantSpec, seed: str) -> None:
         self.filament = Filament(spec.filament)
         self.lever: Lever | Wheel = (
-            Wheel(spec.lever.pulse_mm, self.filament)
+            Wheel(
+                spec.lever.pulse_mm,
+                self.filament,
+                catches_after=spec.lever.catches_after,
+                catches_mm=spec.lever.catches_mm,
+            )
             if spec.lever.pulse_mm
             else Lever(spec.lever, self.filament, Random(f"{seed}/lever"))
         )

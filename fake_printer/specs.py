@@ -20,6 +20,7 @@ class FilamentSpec:
         hand_move_s: how long such a movement takes.
         trip_to_gear_mm, gear_to_nozzle_mm: the geometry downstream.
         diameter_mm: how thick it is.
+        gear_slips: share of a turn of the drive gear that does not take the filament along.
     """
 
     start: Literal["in", "out"] = "out"
@@ -29,12 +30,14 @@ class FilamentSpec:
     trip_to_gear_mm: float = 40.0
     gear_to_nozzle_mm: float = 60.0
     diameter_mm: float = 1.75
+    gear_slips: float = 0.0
 
     def __post_init__(self) -> None:
         require(self.out_mm < 0 < self.in_mm, "out_mm must be below 0 and in_mm above 0: the trip point is 0")
         require(self.hand_move_s > 0, "hand_move_s must be above 0")
         require(min(self.trip_to_gear_mm, self.gear_to_nozzle_mm) > 0, "distances along the path must be above 0")
         require(self.diameter_mm > 0, "diameter_mm must be above 0")
+        require(0 <= self.gear_slips < 1, "gear_slips is a share, from 0 and below 1")
 
 
 @dataclass(frozen=True)
@@ -47,6 +50,7 @@ class LeverSpec:
         sticks_pressed: probability that it does not return after a withdrawal (until the next insertion).
         least_diameter_mm: thinner filament does not move it far enough.
         pulse_mm: above 0, a wheel in place of a lever: pressed and released by turns, each for so much filament.
+        catches_after, catches_mm: after so many changes it stands still while so much filament slides over it.
     """
 
     hysteresis_mm: float = 2.0
@@ -54,12 +58,15 @@ class LeverSpec:
     sticks_pressed: float = 0.0
     least_diameter_mm: float = 0.0
     pulse_mm: float = 0.0
+    catches_after: int = 0
+    catches_mm: float = 0.0
 
     def __post_init__(self) -> None:
         require(self.hysteresis_mm >= 0, "hysteresis_mm must not be negative")
         require(0 <= self.sticks_pressed <= 1, "sticks_pressed is a probability, 0 to 1")
         require(self.least_diameter_mm >= 0, "least_diameter_mm must not be negative")
         require(self.pulse_mm >= 0, "pulse_mm must not be negative")
+        require(min(self.catches_after, self.catches_mm) >= 0, "catches_after and catches_mm must not be negative")
 
 
 @dataclass(frozen=True)

@@ -28,8 +28,12 @@ class Wheel:
         held_by_hand: a finger holds it down, whatever the wheel does.
     """
 
-    def __init__(self, pulse_mm: float, filament: Travelling) -> None:
+    def __init__(
+        self, pulse_mm: float, filament: Travelling, *, catches_after: int = 0, catches_mm: float = 0.0
+    ) -> None:
         self._pulse_mm = pulse_mm
+        self._catches_after, self._catches_mm = catches_after, catches_mm
+        self._caught, self._stands_mm = 0, 0.0
         self._filament = filament
         self._seen_mm = filament.travelled_mm
         self._turned_mm = 0.0
@@ -45,10 +49,22 @@ class Wheel:
     @property
     def pressed(self) -> bool:
         """Where its contact is."""
-        return self.held_by_hand or int((self._turned_mm + _ROUNDING_MM) // self._pulse_mm) % 2 == 1
+        return self.held_by_hand or self._changes % 2 == 1
+
+    @property
+    def _changes(self) -> int:
+        return int((self._turned_mm + _ROUNDING_MM) // self._pulse_mm)
 
     def follow(self, filament: Travelling) -> None:
         """Turn by as much as the filament moved; without filament it stands."""
         moved_mm, self._seen_mm = filament.travelled_mm - self._seen_mm, filament.travelled_mm
         if filament.at_trip_point:
-            self._turned_mm += moved_mm
+            self._turn(moved_mm)
+
+    def _turn(self, moved_mm: float) -> None:
+        """Turn by that much, less what slides over it while it is caught; drawn back, it comes free."""
+        slid_mm = min(self._stands_mm, max(0.0, moved_mm))
+        self._stands_mm -= slid_mm
+        self._turned_mm += moved_mm - slid_mm
+        if self._catches_after and self._changes // self._catches_after > self._caught:
+            self._caught, self._stands_mm = self._changes // self._catches_after, self._catches_mm

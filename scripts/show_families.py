@@ -29,6 +29,7 @@ from commission.evidence.findings.gates import PauseTold
 from commission.evidence.findings.loop import FailSafeFound, Polarity, SwitchNamed
 from commission.evidence.findings.meeting import PrinterIdentity
 from commission.evidence.findings.reported import NotReported
+from commission.evidence.findings.wiring import PinLooked
 from commission.evidence.found import Established
 from commission.evidence.runs import RunEnded
 from commission.records.book import Book
@@ -51,6 +52,9 @@ HANDS: Mapping[str, Sequence[tuple[str, ...]]] = {
     "unplug.reconnect": (("plug",), ("insert",), ("power-cycle", "1")),
     "still_plugged.insert": (("insert",),),
     "still_plugged.withdraw": (("withdraw",),),
+    "pin.in": (("insert",), ("pass", "1")),
+    "pin.out": (("withdraw",), ("pass", "1")),
+    "pin.power": (("power-cycle", "1"),),
     "pause_watch.begun": (("insert",), ("pass", "2"), ("print-card", "{job}"), ("pass", "15")),
     "pause_watch.stopped": (("withdraw",), ("pass", "20")),
     "pause_watch.goes_on": (("insert",), ("pass", "2"), ("card-goes-on",)),
@@ -111,7 +115,8 @@ def cases() -> Iterator[Case]:
         stopped = "yes" if "it stopped" in told else "no"
         said = {"pause_watch.stopped": stopped}
         yield Case("pause told", family, unit, source, told=told, command="function", answers=said)
-    yield Case("sound", "D", "d-sensor", told="not reported")
+    pin = {"pin.now": "yes", "pin.number": "42", "pin.also": "alone", "pin.power": "released"}
+    yield Case("sound", "D", "d-sensor", told="not reported pin 42 follows the filament", answers=pin)
     yield Case("sound", "E", "e-pulses", told="not reported")
 
 
@@ -191,6 +196,9 @@ def _told(found: Sequence[Finding]) -> Iterator[str]:
     """What the findings tell of polarity, rest, gates and pause, in a few words."""
     if newest(found, NotReported) is not None:
         yield "not reported"
+    pin = newest(found, PinLooked)
+    if pin is not None:
+        yield f"pin {pin.pin} {'follows' if pin.follows else 'does not follow'} the filament"
     polarity, rests = newest(found, Polarity), newest(found, FailSafeFound)
     if polarity is not None and rests is not None:
         yield f"{polarity.behaviour.value}, unplugged {rests.fail_safe.value}"

@@ -21,7 +21,7 @@ class MovePattern:
 
     Attributes:
         feed_mm: filament each move feeds; 0 for moves that only travel.
-        travel_mm: how far each goes.
+        travel_mm: how far each goes; 0 for moves that only feed.
         block_s: how long each takes: travel over speed, without acceleration.
         queue_blocks: how many are kept queued at the printer, so that the queue of this test is known.
     """
@@ -32,8 +32,10 @@ class MovePattern:
     queue_blocks: int = 4
 
     def __post_init__(self) -> None:
-        if min(self.travel_mm, self.block_s) <= 0 or self.feed_mm < 0 or self.queue_blocks < 1:
-            raise ValueError("A test move travels, takes time, does not draw filament back, and at least one is queued")
+        if min(self.travel_mm, self.feed_mm) < 0 or self.travel_mm + self.feed_mm <= 0:
+            raise ValueError("A test move travels or feeds, and does not draw filament back")
+        if self.block_s <= 0 or self.queue_blocks < 1:
+            raise ValueError("A test move takes time, and at least one is queued")
 
     @property
     def feed_mm_s(self) -> float:
@@ -47,6 +49,8 @@ class MovePattern:
 
     def command(self, number: int) -> Command:
         """The move of this number: even ones go there, odd ones back."""
+        if not self.travel_mm:
+            return move(e_mm=self.feed_mm, speed_mm_s=self.feed_mm_s)
         travel_mm = self.travel_mm if number % 2 == 0 else -self.travel_mm
         return move(x_mm=travel_mm, e_mm=self.feed_mm, speed_mm_s=self.travel_mm / self.block_s)
 
@@ -65,6 +69,7 @@ class RunMoves:
         release: key of the release under which it moves.
         trips: whether the switch is to change; without that a silence is a pause as well.
         steady: whether the switch is to stay as it is: then a change is evidence and no trip, and only time ends it.
+        most: how many moves are sent; the run then ends once they are done. 0: as many as fit into the time.
         sends: whether the tool sends the moves; else a job on the printer makes them.
     """
 
@@ -82,6 +87,7 @@ class RunMoves:
     sends: bool = True
     word: str = ""
     steady: bool = False
+    most: int = 0
 
 
 @dataclass(frozen=True)

@@ -99,7 +99,8 @@ class Watch:
 
     It ends when both the time and the number of readings are reached, each of known readings only (see `exposure`), or
     when it has taken twice the time. `lead_s` is the countdown before the first reading that counts, in which hands get
-    to where they are needed; `word` says in one word what they do then. With `marks` it takes the keys of a trial.
+    to where they are needed; `word` says in one word what they do then, and without a lead what they do meanwhile. With
+    `marks` it takes the keys of a trial.
     """
 
     key: str

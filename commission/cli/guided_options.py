@@ -30,7 +30,8 @@ _SPEED_HELP = "Speed in baud to try first; then the usual ones in turn."
 SOURCE_HELP = (
     "How the sensor is read, as the record calls it: a line of the switch report (`filament 2`, `x_max`), `monitor 0`, "
     "`sensor NAME`, `input NAME`. Else it is found out, and asked where that is not clear. "
-    "`install` and `check` test several one after the other: `all`, or for `install` names with commas between."
+    "`install`, `check` and `function` test several one after the other: `all`, or for `install` and `function` names "
+    "with commas between."
 )
 source_option = click.option("--source", default="", metavar="NAME", help=SOURCE_HELP)
 """For the commands that read a sensor."""

@@ -27,11 +27,13 @@ if TYPE_CHECKING:
 def motion(context: click.Context, /, tag: str, **options: object) -> None:
     """Check a sensor of movement of the printer TAG: changes of its reading over a measured length of filament.
 
-    A wheel or an encoder says nothing of whether filament is there, so it is never judged as presence. Two marks on the
-    filament are measured, and it is pulled by hand from one to the other, three times. What counts is the marks. The
-    report says how much filament one change takes, between two exact bounds.
+    A wheel or an encoder says nothing of whether filament is there, so it is never judged as presence. By hand: two
+    marks on the filament are measured, and it is pulled from one to the other, three times; only questions are sent. By
+    motor: after a release that names the heat, the nozzle is heated and the drive feeds a known length three times; a
+    mark shows whether it slipped. The report says how much filament one change takes, between two exact bounds.
 
-    Nothing moves, heats or is changed by this program: only questions are sent.
+    Stay with a printer that is hot. Whatever ends the run, the heaters are switched off, and the tool says what of
+    that was delivered.
     """
     from commission.cli.options import Job, Settings
     from commission.cli.running import run_guided

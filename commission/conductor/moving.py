@@ -26,6 +26,8 @@ from commission.session import End, Exchange
 from commission.vocabulary import Reading, Slowed
 
 BEAT_S = 0.1
+AFTER_S = 1.0
+"""So long it is read after the last of a number of moves."""
 ANNOUNCED = frozenset({Sign.RUNOUT, Sign.PRINTER_PAUSED, Sign.HOST_ASKED})
 SILENCE_S = 6.0
 """So long a silence after the trip is a pause without keepalives; three times the usual interval of a busy line."""
@@ -84,7 +86,14 @@ class _Log:
         request = self.request
         if not request.steady:
             return now_s >= request.lead_s + request.trip_s
-        return reached(self.seen.seconds, request.trip_s) or now_s >= request.lead_s + LONGEST * request.trip_s
+        if request.most and self.all_done(now_s):
+            return True
+        seen = not request.most and reached(self.seen.seconds, request.trip_s)
+        return seen or now_s >= request.lead_s + LONGEST * request.trip_s
+
+    def all_done(self, now_s: float) -> bool:
+        """Whether every move that was asked for is done, and what it changed was read."""
+        return len(self.moves) >= self.request.most and now_s >= drained_at_s(self.moves) + AFTER_S
 
     def heard(self, sign: Sign) -> bool:
         return any(each.sign is sign for each in self.signs)
@@ -198,6 +207,8 @@ class Moving:
     def _move_is_due(self, log: _Log) -> bool:
         pattern = log.request.pattern
         queued_s = log.queued_s(self._clock.monotonic())
+        if log.request.most and len(log.moves) >= log.request.most:
+            return False
         return log.request.sends and queued_s < pattern.queue_blocks * pattern.block_s
 
     async def _unless_waiting(self, log: _Log, command: Command) -> Exchange:

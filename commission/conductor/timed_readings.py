@@ -109,7 +109,7 @@ class TimedReadings:
 
         def status(readings: Readings) -> Status:
             left_s = max(0.0, request.seconds - seen.seconds)
-            word = STILL if request.word else ""
+            word = STILL if request.word and request.lead_s > 0 else request.word
             return _status(readings, left_s, f"reading {seen.known} of {max(request.readings, seen.known)}", word)
 
         readings = await self._collect(request.switch, began_s, request.interval_s, enough, status)

@@ -93,9 +93,10 @@ def _reading(request: TakeTrial | Watch, status: Status) -> str:
 def _framed(request: TakeTrial | Watch, status: Status, space: Space) -> list[str]:
     if isinstance(request, Watch):
         title = space.capitals(wording.clean(request.title))
-        if status.word:
-            return [title, "", *_word(wording.clean(status.word), space)]
         told = [part for line in request.lines for part in wrap(wording.clean(line), space.inner)]
+        if status.word:
+            how = told if status.word == request.word else []
+            return [title, "", *_word(wording.clean(status.word), space), *how]
         return [title, *told, *_countdown(status.seconds_left, space)]
     if _dwelling(status):
         return _keep_still(request, space)

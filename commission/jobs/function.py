@@ -1,23 +1,26 @@
-"""The function test as a job of its own: who is it, what does it report, the test, sign-off."""
+"""The function test as a job of its own: who is it, what does it report, the test, sign-off.
+
+Of a printer with several sensors one is tested, or all that are named, one after the other, each by its own release.
+"""
 
 from collections.abc import Sequence
 from dataclasses import replace
 
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
-from commission.asking.phase import FROM_THE_START
+from commission.asking.phase import FROM_THE_START, Progress
 from commission.asking.steps import Steps, enter
 from commission.dialect.family import Identified
 from commission.dialect.identity import Identity
 from commission.jobs.install import JobResult
-from commission.jobs.several import alone
+from commission.jobs.several import alone, begun, judged, one_after_the_other
 from commission.procedure.function.function_test import function_test
 from commission.procedure.function.gates import establish_gates, read_gates, show_gates
 from commission.procedure.function.offer import for_active_tool
 from commission.procedure.function.pause_told import pause_told, told_instead
 from commission.procedure.function.plan import MATERIAL, FunctionPlan
 from commission.procedure.function.verdict import FunctionTested
-from commission.procedure.meeting.as_found import as_found
+from commission.procedure.meeting.as_found import AsFound, as_found
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Surroundings, same_printer
 from commission.procedure.meeting.not_reported import not_reported
@@ -55,7 +58,7 @@ def _walk(
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     identity = yield from identify()
     yield from same_printer(surroundings, identity)
-    found = yield from as_found(identity, surroundings.source)
+    found = yield from as_found(identity, surroundings.source, tuple(sensors))
     printer = told_instead(identity)
     if found.switch is None and printer is not None:
         verdict = yield from not_reported(found.met)
@@ -67,15 +70,46 @@ def _walk(
         shut = yield from establish_gates(known)
         yield from sign_off(operator)
         return JobResult(Verdict.NOT_JUDGED if shut is None else Verdict.FAIL)
-    several = len({*sensors, *(() if found.met is None else found.met.reports)}) > 1
-    test = _told(printer, found.switch) if printer is not None else _tested(plan, found.switch, identity)
-    test = for_active_tool(test, FROM_THE_START, identity, found.switch) if several else test
-    tested = yield from alone(sensors, found.met, found.switch, test)
-    came_to = Verdict.NOT_JUDGED if tested is None else tested.verdict
+    if found.sensors:
+        if set(found.sensors) >= set(sensors):  # a part of those on record takes nothing off the record
+            yield from begun(found.sensors)
+        came_to = yield from _each_of_them(plan, identity, found.sensors)
+    else:
+        came_to = yield from _only_one(plan, identity, found, found.switch, sensors)
     unsettled = 0 if printer is not None else len(unsafe.on_record.beside(came_to))
     verdict = yield from unsafe.held_against(came_to)
     yield from sign_off(operator)
     return JobResult(verdict, unsettled=unsettled)
+
+
+def _only_one(
+    plan: FunctionPlan, identity: Identity | None, found: AsFound, sensor: str, sensors: Sequence[str]
+) -> Steps[Verdict]:
+    """One sensor, be it the only one or not."""
+    several = len({*sensors, *(() if found.met is None else found.met.reports)}) > 1
+    test = _test(plan, identity, sensor)
+    test = for_active_tool(test, FROM_THE_START, identity, sensor) if several else test
+    return _verdict((yield from alone(sensors, found.met, sensor, test)))
+
+
+def _each_of_them(plan: FunctionPlan, identity: Identity | None, sensors: Sequence[str]) -> Steps[Verdict]:
+    """Several sensors, one after the other; between two of them the tool is changed at the machine, by a person."""
+
+    def one(sensor: str, done: Progress) -> Steps[FunctionTested | None]:
+        return for_active_tool(_test(plan, identity, sensor), done, identity, sensor)
+
+    came_to = yield from one_after_the_other(sensors, {}, FROM_THE_START, one)
+    return (yield from judged({sensor: _verdict(each) for sensor, each in came_to.items()}, {}, Verdict.PASS))
+
+
+def _verdict(tested: FunctionTested | None) -> Verdict:
+    return Verdict.NOT_JUDGED if tested is None else tested.verdict
+
+
+def _test(plan: FunctionPlan, identity: Identity | None, sensor: str) -> Steps[FunctionTested | None]:
+    """The test as this printer's family has it."""
+    printer = told_instead(identity)
+    return _tested(plan, sensor, identity) if printer is None else _told(printer, sensor)
 
 
 def _told(printer: Identified, switch: str) -> Steps[FunctionTested | None]:

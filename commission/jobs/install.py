@@ -8,6 +8,7 @@ from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
 from commission.asking.phase import Progress
 from commission.asking.steps import Steps, establish
+from commission.dialect.family import printer_of
 from commission.dialect.identity import Identity
 from commission.jobs.outlook import outlook_of
 from commission.jobs.program import asked_beforehand, by_program
@@ -42,6 +43,7 @@ from commission.procedure.meeting.not_reported import not_reported
 from commission.procedure.meeting.sign_off import sign_off
 from commission.procedure.meeting.unsafe import UnsafeItems
 from commission.procedure.settings.record import SettingsRecord, Sheet
+from commission.procedure.wiring.pin_look import OFFER, PIN_LOOK, changed_by_asking, pin_look
 from commission.vocabulary import Verdict
 
 
@@ -111,6 +113,9 @@ def _rest(
         found = (yield from _reflashed(sheet, record, identity, found, progress, background.sensors)) or found
     if found.switch is None:
         verdict = yield from not_reported(found.met)
+        printer = printer_of(identity)
+        if printer is not None and changed_by_asking(printer):
+            yield from progress.offered(PIN_LOOK, OFFER, lambda: pin_look(printer))
         yield from sign_off(operator)
         return JobResult(verdict)
     job = _Job(plan, operator, background, identity, repair)

@@ -3,9 +3,11 @@
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.steps import Steps
+from commission.dialect.identity import Identity
 from commission.dialect.sources.report import SourceKind
 from commission.dialect.sources.search import Found
 from commission.jobs.install import JobResult
+from commission.procedure.function.pause_told import told_instead
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Surroundings, same_printer
 from commission.procedure.meeting.printing import not_printing
@@ -22,8 +24,10 @@ COUNTABLE = (SourceKind.SWITCH_LINE, SourceKind.PIN, SourceKind.PULSE_COUNTER)
 Others tell a memory of movement, or what the printer measured.
 """
 WHAT_IT_IS = (
-    "A length of filament that you measured is pulled through the sensor by hand, and the changes are counted.",
-    "Nothing moves, heats or is changed by this program. Whether the printer pauses is not tested.",
+    "A known length of filament is moved through the sensor, by your hand or by the printer's motor, and the changes "
+    "are counted.",
+    "By hand nothing moves or heats. The motor feeds only after a release that names the heat. Whether the printer "
+    "pauses is not tested.",
 )
 NONE_TO_COUNT = "No sensor of movement can be counted on this console."
 HOW_ELSE = (
@@ -52,18 +56,19 @@ def _walk(operator: str, surroundings: Surroundings, unsafe: UnsafeItems) -> Ste
     yield from same_printer(surroundings, identity)
     yield from not_printing()
     met = yield from meet_sensor(identity, surroundings.source, of_movement=True)
-    verdict = yield from unsafe.held_against((yield from _counted(met)))
+    verdict = yield from unsafe.held_against((yield from _counted(met, identity)))
     yield from sign_off(operator)
     return JobResult(verdict)
 
 
-def _counted(met: SensorMet) -> Steps[Verdict]:
+def _counted(met: SensorMet, identity: Identity | None) -> Steps[Verdict]:
     sensor = to_count(met)
     if sensor is None:
         yield Punch(PunchClass.INCOMPLETE, NONE_TO_COUNT, HOW_ELSE)
         return Verdict.NOT_JUDGED
     yield from keep_source(sensor.source.text, "")
-    return (yield from motion_check(sensor.source, met.runout.motion_distance_mm))
+    moves = told_instead(identity) is None
+    return (yield from motion_check(sensor.source, met.runout.motion_distance_mm, moves=moves))
 
 
 def to_count(met: SensorMet) -> Found | None:

@@ -1,104 +1,30 @@
-"""How much filament makes one change of a sensor of movement, from changes counted over measured lengths.
+"""Judges a sensor of movement: what was counted over known lengths, held against the rules.
 
-What n changes over a length L tell is exact and needs no model of chance: between the first and the last change lie
-n - 1 whole stretches, and before the first and after the last there is less than one each. So one stretch is longer
-than L / (n + 1) and not longer than L / (n - 1). That the marks are measured to a few tenths widens it.
+By a motor the length is what the drive was told to feed. A drive that slips feeds less, so a mark on the filament says
+how far it really went; without one, nothing that too few changes could mean is laid on the sensor.
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from itertools import pairwise
-from math import inf
-from statistics import median
+from dataclasses import dataclass, replace
 
 from commission.judge.acceptance import Criterion
-from commission.vocabulary import Reading, Verdict
+from commission.judge.stretch import Counted, Stretch, stretch_of, together
+from commission.vocabulary import Verdict
 
 PASSES = 3
 LEAST_CHANGES = 5
 """With fewer changes in a pass the interval is too wide to tell a sensor that loses every second one."""
 UNEVEN = 3.0
 """A gap of so many usual ones is a stretch that stands out."""
-TOO_FAST = 2.0
-"""With fewer readings than this from one change to the next a change may have been missed."""
 MAY_BE_OFF = "The printer does not say that its detector is on: switch it on, then run this again."
 NAME_REST, NAME_CHANGES, NAME_AGREE = "still at rest", "changes while filament moves", "passes that agree"
 NAME_SHEET, NAME_PRINTER = "filament for one change", "the printer's own distance"
-
-
-@dataclass(frozen=True)
-class Counted:
-    """The changes of one pass.
-
-    Attributes:
-        changes: how often the reading changed.
-        longest_gap_s: from one change to the next, the longest, in seconds; None with fewer than two.
-        usual_gap_s: their median.
-        shortest_gap_s: the shortest of them.
-        reading_gap_s: the longest time between two known readings, from the first change to behind the last one.
-    """
-
-    changes: int
-    longest_gap_s: float | None
-    usual_gap_s: float | None
-    shortest_gap_s: float | None
-    reading_gap_s: float
-
-    @property
-    def too_fast(self) -> bool:
-        """Whether changes came nearly as fast as readings, so that some may not have been seen."""
-        return self.shortest_gap_s is not None and self.shortest_gap_s < TOO_FAST * self.reading_gap_s
-
-
-def count(samples: Sequence[tuple[float, Reading]]) -> Counted:
-    """Count the changes in readings, each with its moment in seconds; unknown ones are passed over."""
-    known = [(at_s, reading) for at_s, reading in samples if reading is not Reading.UNKNOWN]
-    moments = [later for (_, before), (later, after) in pairwise(known) if before is not after]
-    gaps_s = [after - before for before, after in pairwise(moments)]
-    first_s, last_s = (moments[0], moments[-1]) if moments else (-inf, inf)
-    moved = [(before, after) for (before, _), (after, _) in pairwise(known) if after >= first_s and before <= last_s]
-    read_s = [after - before for before, after in moved]
-    return Counted(
-        changes=len(moments),
-        longest_gap_s=max(gaps_s, default=None),
-        usual_gap_s=median(gaps_s) if gaps_s else None,
-        shortest_gap_s=min(gaps_s, default=None),
-        reading_gap_s=max(read_s, default=0.0),
-    )
-
-
-@dataclass(frozen=True)
-class Stretch:
-    """Filament for one change lies between these, in millimetres; `most_mm` is None where nothing bounds it."""
-
-    least_mm: float
-    most_mm: float | None
-
-    @property
-    def words(self) -> str:
-        """It in words."""
-        most = "more" if self.most_mm is None else f"{self.most_mm:.2f} mm"
-        return f"{self.least_mm:.2f} mm to {most}"
-
-    def holds(self, length_mm: float) -> bool:
-        """Whether this length lies in it."""
-        return self.least_mm <= length_mm and (self.most_mm is None or length_mm <= self.most_mm)
-
-
-def stretch_of(changes: int, length_mm: float, error_mm: float) -> Stretch:
-    """What that many changes over a length measured to within `error_mm` tell of the filament for one change."""
-    most = (length_mm + error_mm) / (changes - 1) if changes > 1 else None
-    return Stretch((length_mm - error_mm) / (changes + 1), most)
-
-
-def together(stretches: Sequence[Stretch]) -> Stretch | None:
-    """What all passes allow; None where they contradict each other, or there is none."""
-    if not stretches:
-        return None
-    least = max(each.least_mm for each in stretches)
-    bounds = [each.most_mm for each in stretches if each.most_mm is not None]
-    most = min(bounds, default=None)
-    return None if most is not None and most < least else Stretch(least, most)
+NAME_FED = "filament that the drive moved"
+MARK_ERROR_MM = 2.0
+"""The way of a mark is the difference of two distances, each measured to about a millimetre."""
+SLIP_MM, SLIP_SHARE = 5.0, 0.03
+"""A mark that went as far as the drive was told does so within the larger of these; common practice, no source."""
+DRIVE = "the drive slips, or the printer's flow or steps for a millimetre are not as they should be"
 
 
 @dataclass(frozen=True)
@@ -112,6 +38,8 @@ class Moved:
         sheet_mm: filament for one change by the data sheet; None where that is not known.
         printer_mm: filament without a change after which the printer acts; None where it does not say.
         surely: whether no change at all proves that it senses none; a counter that is off counts nothing either.
+        feed_mm_s: how fast a motor fed it, evenly; None by hand.
+        marked_mm: how far a mark went in all passes of a motor together; None where that was not measured.
     """
 
     length_mm: float
@@ -121,15 +49,44 @@ class Moved:
     sheet_mm: float | None = None
     printer_mm: float | None = None
     surely: bool = True
+    feed_mm_s: float | None = None
+    marked_mm: float | None = None
+
+    @property
+    def told_mm(self) -> float:
+        """What a motor was told to feed in all."""
+        return self.length_mm * len(self.passes)
+
+    @property
+    def went_as_told(self) -> bool | None:
+        """Whether the mark went as far as the drive was told; None where that was not measured."""
+        if self.marked_mm is None:
+            return None
+        return abs(self.told_mm - self.marked_mm) <= max(SLIP_MM, SLIP_SHARE * self.told_mm)
+
+    @property
+    def length_known(self) -> bool:
+        """Whether it is known how much filament passed: by marks, or by one that went as far as the drive was told."""
+        return self.feed_mm_s is None or self.went_as_told is True
+
+    @property
+    def uncertain_mm(self) -> float:
+        """How far the length of one pass may be off; what the mark misses may all be missing in one pass."""
+        if self.marked_mm is None:
+            return self.error_mm
+        return self.error_mm + MARK_ERROR_MM + abs(self.told_mm - self.marked_mm)
 
     @property
     def stretch(self) -> Stretch | None:
         """Filament for one change, by all passes."""
-        return together([stretch_of(each.changes, self.length_mm, self.error_mm) for each in self.passes])
+        return together([stretch_of(each.changes, self.length_mm, self.uncertain_mm) for each in self.passes])
 
     @property
     def longest_mm(self) -> float | None:
-        """The longest stretch without a change, in millimetres, where the filament was pulled evenly."""
+        """The longest stretch without a change, in millimetres; by hand only where it was pulled evenly."""
+        if self.feed_mm_s is not None:
+            gaps_s = [each.longest_gap_s for each in self.passes if each.longest_gap_s is not None]
+            return None if not gaps_s else self.feed_mm_s * max(gaps_s)
         found = [
             self.length_mm * each.longest_gap_s / (each.usual_gap_s * each.changes)
             for each in self.passes
@@ -148,8 +105,12 @@ class Moved:
 
 
 def criteria_of(moved: Moved) -> tuple[Criterion, ...]:
-    """Each rule held against what was seen."""
-    return (_rest(moved), _changes(moved), _agree(moved), _sheet(moved), _printer(moved))
+    """Each rule held against what was seen; where a drive may have slipped, the sensor is not blamed for it."""
+    held = (_changes(moved), _agree(moved), _sheet(moved), _printer(moved))
+    if moved.feed_mm_s is None:
+        return (_rest(moved), *held)
+    seen = held if moved.length_known else tuple(_not_blamed(each) for each in held)
+    return (_rest(moved), *seen, _fed(moved, held))
 
 
 def verdict_of(criteria: Sequence[Criterion]) -> Verdict:
@@ -157,7 +118,8 @@ def verdict_of(criteria: Sequence[Criterion]) -> Verdict:
     verdicts = {each.name: each.verdict for each in criteria}
     if Verdict.FAIL in verdicts.values():
         return Verdict.FAIL
-    if Verdict.NOT_JUDGED in (verdicts[NAME_REST], verdicts[NAME_CHANGES], verdicts[NAME_AGREE]):
+    decide = (verdicts[NAME_REST], verdicts[NAME_CHANGES], verdicts[NAME_AGREE], verdicts.get(NAME_FED))
+    if Verdict.NOT_JUDGED in decide:
         return Verdict.NOT_JUDGED
     return Verdict.PASS if set(verdicts.values()) == {Verdict.PASS} else Verdict.CONDITIONAL
 
@@ -190,12 +152,14 @@ def _agree(moved: Moved) -> Criterion:
     if not any(each.changes for each in moved.passes):
         return Criterion(NAME_AGREE, rule, "There were no changes to compare.", Verdict.NOT_JUDGED)
     if moved.stretch is None:
-        seen = "They do not: changes were lost in some pass, or the hand did not move it from mark to mark."
-        return Criterion(NAME_AGREE, rule, seen, Verdict.FAIL)
-    longest = "" if moved.longest_mm is None else f" Longest without a change: {moved.longest_mm:.1f} mm if even."
+        or_so = "" if moved.feed_mm_s is not None else ", or the hand did not move it from mark to mark"
+        return Criterion(NAME_AGREE, rule, f"They do not: changes were lost in some pass{or_so}.", Verdict.FAIL)
+    even = " if even" if moved.feed_mm_s is None else ""
+    longest = "" if moved.longest_mm is None else f" Longest without a change: {moved.longest_mm:.1f} mm{even}."
     seen = f"One change takes {moved.stretch.words}.{longest}"
     if moved.uneven:
-        return Criterion(NAME_AGREE, rule, f"{seen} One stands out: a change lost, or a pause.", Verdict.CONDITIONAL)
+        lost = "a change lost" if moved.feed_mm_s is not None else "a change lost, or a pause"
+        return Criterion(NAME_AGREE, rule, f"{seen} One stands out: {lost}.", Verdict.CONDITIONAL)
     return Criterion(NAME_AGREE, rule, seen, Verdict.PASS)
 
 
@@ -218,6 +182,9 @@ def _printer(moved: Moved) -> Criterion:
     rule = "One change takes less filament than the printer waits for"
     if moved.printer_mm is None:
         return Criterion(NAME_PRINTER, rule, "The printer does not say what it waits for.", Verdict.NOT_JUDGED)
+    if moved.feed_mm_s is not None and moved.longest_mm is not None and moved.longest_mm >= moved.printer_mm:
+        seen = f"The printer waits for {moved.printer_mm:g} mm; {moved.longest_mm:.1f} mm passed without a change."
+        return Criterion(NAME_PRINTER, rule, f"{seen} It stops prints that run well.", Verdict.FAIL)
     if moved.stretch is None or moved.stretch.most_mm is None:
         return Criterion(NAME_PRINTER, rule, "Nothing was measured to compare.", Verdict.NOT_JUDGED)
     seen = f"The printer waits for {moved.printer_mm:g} mm; one change takes {moved.stretch.words}."
@@ -225,3 +192,27 @@ def _printer(moved: Moved) -> Criterion:
         return Criterion(NAME_PRINTER, rule, f"{seen} It stops prints that run well.", Verdict.FAIL)
     clear = moved.stretch.most_mm < moved.printer_mm
     return Criterion(NAME_PRINTER, rule, seen, Verdict.PASS if clear else Verdict.CONDITIONAL)
+
+
+def _not_blamed(criterion: Criterion) -> Criterion:
+    """A rule that is broken where less filament may have passed than was told: it says nothing of the sensor."""
+    if criterion.verdict is not Verdict.FAIL:
+        return criterion
+    return replace(criterion, observed=f"{criterion.observed} Or the drive slipped.", verdict=Verdict.NOT_JUDGED)
+
+
+def _fed(moved: Moved, held: Sequence[Criterion]) -> Criterion:
+    """Whether the filament went as far as the drive was told; `held` are the other rules, as though it had."""
+    rule = "The filament goes as far as the drive is told"
+    if moved.marked_mm is not None:
+        seen = f"Told {moved.told_mm:g} mm; a mark went {moved.marked_mm:g} mm."
+        if moved.went_as_told:
+            return Criterion(NAME_FED, rule, seen, Verdict.PASS)
+        return Criterion(NAME_FED, rule, f"{seen} Nothing is said of the sensor: {DRIVE}.", Verdict.NOT_JUDGED)
+    verdicts = {each.name: each.verdict for each in held}
+    if Verdict.FAIL in verdicts.values():
+        seen = "Not measured. Pull the filament by hand before the sensor is blamed: the drive may slip."
+        return Criterion(NAME_FED, rule, seen, Verdict.NOT_JUDGED)
+    if verdicts[NAME_SHEET] is Verdict.PASS:
+        return Criterion(NAME_FED, rule, "Not measured; the data sheet's changes came for it.", Verdict.PASS)
+    return Criterion(NAME_FED, rule, "Not measured: a drive that slips is not told from this.", Verdict.CONDITIONAL)

@@ -93,6 +93,34 @@ async def test_the_line_counts_down_what_may_still_pass(bench: FakeBench) -> Non
         assert falling == sorted(falling, reverse=True)
 
 
+async def test_a_number_of_moves_is_sent_and_no_more(bench: FakeBench) -> None:
+    """Moves that only feed: so many go out, they are read to their end, and the time that is left is not waited for."""
+    bench.surprise = lambda _queries: None
+    ended = await bench.run(seven_feeds())
+    sent = [line for line in bench.links[0].sent if "G1" in line]
+
+    assert ended.result is not None
+    assert (MovesEnd.NO_TRIP, 7) == (ended.result.end, len(ended.result.moves))
+    assert 7 == len(sent)
+    assert all("E1.5 F90" in line and "X" not in line for line in sent)
+    assert 7 < ended.result.seconds < 10
+
+
+def seven_feeds() -> Steps[MovesRun]:
+    """Seven moves of 1.5 mm in a second each, and a minute for them."""
+    yield from release(Release(KEY, "the drive feeds", ("It feeds.",), frozenset({Effect.MOTION})))
+    pattern = MovePattern(1.5, 0.0, 1.0)
+    request = RunMoves(KEY, "Feed", ("It feeds.",), "watch", "filament", pattern, 0, 60, 0, KEY, steady=True, most=7)
+    return (yield from run_moves(request))
+
+
+@pytest.mark.parametrize(("feed_mm", "travel_mm"), [(0.0, 0.0), (-1.0, 10.0), (1.0, -10.0)])
+def test_a_move_that_does_nothing_is_refused(feed_mm: float, travel_mm: float) -> None:
+    """It travels or it feeds, and it draws nothing back."""
+    with pytest.raises(ValueError, match="travels or feeds"):
+        MovePattern(feed_mm, travel_mm, 1.0)
+
+
 def lefts(bench: FakeBench, note: str) -> list[float]:
     """The seconds left that were shown beside this note."""
     return [

@@ -6,9 +6,9 @@ import pytest
 
 from commission.asking.steps import Steps, establish
 from commission.evidence.findings.function import FunctionTest
-from commission.evidence.findings.several import SensorBegun, SensorsToTest
+from commission.evidence.findings.several import SensorBegun, SensorsJudged, SensorsToTest
 from commission.evidence.runs import PhaseStarted
-from commission.evidence.talk import Asked, Told
+from commission.evidence.talk import Asked, ReleaseAsked, Told
 from commission.jobs.diagnosis import paper_run
 from commission.jobs.function import function_run
 from commission.jobs.install import JobResult
@@ -137,6 +137,48 @@ async def test_a_function_test_names_its_sensor_throughout(bench: TwoSensorBench
     asked = questions(bench)
     assert all(text.startswith(f"{SECOND}: ") for key, text in asked.items() if key.startswith(("gates.", "function.")))
     assert not asked["sign_off.remark"].startswith(SECOND)
+
+
+async def test_a_function_test_of_all_takes_each_in_turn(bench: TwoSensorBench) -> None:
+    """Each has its phase, its question for the tool and its release; no release of one counts for the other."""
+    bench.answers = lambda key: False if key == "function.release" else None
+    plan = FunctionPlan(pauses=1)
+    came_to = await run(bench, function_run(plan, "R. Okafor", of("all"), sensors=NAMES), "function")
+
+    entries = [record.entry for record in bench.book.records(Asked, run=NEXT)]
+    phases = [record.entry.name for record in bench.book.records(PhaseStarted, run=NEXT)]
+    assert Verdict.NOT_JUDGED is (came_to and came_to.verdict)
+    assert ["function_test of filament", "function_test of filament 2"] == [
+        name for name in phases if name.startswith("function_test")
+    ]
+    asked_of = [entry.question.partition(": ")[0] for entry in entries if entry.key == "function.active_tool"]
+    releases = [record.entry.title.partition(": ")[0] for record in bench.book.records(ReleaseAsked, run=NEXT)]
+    assert (list(NAMES), list(NAMES)) == (asked_of, releases)
+    assert list(NAMES) == [each.sensor for each in bench.desk.findings[SensorsJudged].sensors]
+    assert not [line for link in bench.links for line in link.sent if line.startswith(("G", "M104", "M109", "M302 "))]
+
+
+@pytest.mark.parametrize(("named", "kept"), [("all", [NAMES, NAMES]), ("filament 2,filament 2", [NAMES])])
+async def test_a_part_takes_nothing_off_the_record(bench: TwoSensorBench, named: str, kept: list[object]) -> None:
+    """Which sensors the printer has is said by a test of all of them alone."""
+    bench.answers = lambda key: False if key == "function.release" else None
+    await run(bench, function_run(FunctionPlan(pauses=1), "R. Okafor", of(named), sensors=NAMES), "function")
+
+    assert kept == [each.sensors for each in bench.found(SensorsToTest)]
+
+
+async def test_of_all_the_tool_that_is_not_active_is_left(bench: TwoSensorBench) -> None:
+    """The second one's tool cannot be made active: it stays open with its command, and the whole is not judged."""
+
+    def answer(key: str) -> bool | None:
+        return {"function.active_tool": bench.under_test == FIRST, "function.release": False}.get(key)
+
+    bench.answers = answer
+    await run(bench, function_run(FunctionPlan(pauses=1), "R. Okafor", of("all"), sensors=NAMES), "function")
+
+    judged = {each.sensor: each.verdict for each in bench.desk.findings[SensorsJudged].sensors}
+    assert Verdict.NOT_JUDGED is judged[SECOND]
+    assert any("--source 'filament 2'" in item.cure for item in bench.desk.items)
 
 
 async def test_a_printer_with_one_sensor_is_asked_as_ever(tmp_path: Path) -> None:

@@ -12,6 +12,7 @@ from commission.desk.base import Mark, Status
 from commission.desk.letters import HEIGHT, large, spaced
 from commission.desk.panel import Space, panel
 from commission.desk.wording import order
+from commission.procedure.motion.passes import slowly
 from commission.vocabulary import Instruction, Reading
 from tests.desk.requests import COUNTING, DWELLING, INSERT, LEAVE, WIGGLE
 
@@ -131,6 +132,16 @@ def test_no_word_of_what_is_to_be_done_is_cut(columns: int) -> None:
 
     words = " ".join(line.strip("│ ") for _, line in shown).split()
     assert told.split() == [word for word in words if word in told.split()][: len(told.split())]
+
+
+def test_a_watch_of_a_deed_tells_how_beside_its_word() -> None:
+    """What is done while it is read: the word, and below it the lines that say how; none of them is cut at 80 x 24."""
+    pull = replace(WIGGLE, title="Pull 198 mm through the sensor", word="PULL", lead_s=0.0, lines=(slowly(20),))
+    shown = [text for _, text in panel(pull, Status(seconds_left=12, word="PULL"), (), Space(80, 24))]
+
+    assert len(shown) <= 24
+    assert any("██████   ██   ██  ██       ██" in line for line in shown)
+    assert slowly(20) in " ".join(" ".join(line.strip("│ ") for line in shown).split())
 
 
 def test_a_watch_can_show_one_large_word() -> None:

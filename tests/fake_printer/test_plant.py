@@ -134,3 +134,28 @@ def test_steps_do_not_matter(seed: int, parts: list[float]) -> None:
 
     assert pytest.approx(whole.filament.front_mm, abs=1e-5) == stepped.filament.front_mm
     assert whole.contacts[0].until_next_s() == pytest.approx(stepped.contacts[0].until_next_s(), abs=1e-6)
+
+
+def fed(lever: LeverSpec, told_mm: float, *, slips: float = 0.0, step_mm: float = 0.37) -> tuple[float, int]:
+    """Filament that moved, and changes of a wheel, when the gear is told to feed so much in steps of any size."""
+    plant = Plant(PlantSpec(filament=FilamentSpec(start="in", gear_slips=slips), lever=lever), "0")
+    began_mm, changes, before = plant.filament.travelled_mm, 0, plant.lever.pressed
+    for _ in range(round(told_mm / step_mm)):
+        plant.filament.draw(step_mm)
+        plant.settle()
+        changes, before = changes + (plant.lever.pressed != before), plant.lever.pressed
+    return plant.filament.travelled_mm - began_mm, changes
+
+
+def test_gear_that_slips_moves_less() -> None:
+    """Six tenths of every turn slip: 300 mm told are 120 mm of filament, and 40 changes of 3 mm."""
+    moved_mm, changes = fed(LeverSpec(pulse_mm=3.0), 300, slips=0.6, step_mm=0.5)
+
+    assert (pytest.approx(120), 40) == (moved_mm, changes)
+
+
+def test_wheel_that_catches_stands_for_a_while() -> None:
+    """After every ten changes of 3 mm it stands for 15 mm: 45 mm for ten, so that 180 mm make 40 and not 60."""
+    moved_mm, changes = fed(LeverSpec(pulse_mm=3.0, catches_after=10, catches_mm=15.0), 180, step_mm=0.01)
+
+    assert (pytest.approx(180), 40) == (moved_mm, changes)

@@ -8,17 +8,15 @@ import pytest
 from commission.judge.movement import (
     NAME_AGREE,
     NAME_CHANGES,
+    NAME_FED,
     NAME_PRINTER,
     NAME_REST,
     NAME_SHEET,
-    Counted,
     Moved,
-    count,
     criteria_of,
-    stretch_of,
-    together,
     verdict_of,
 )
+from commission.judge.stretch import Counted, count, stretch_of, together
 from commission.vocabulary import Reading, Verdict
 
 GOOD = Counted(66, 0.2, 0.15, 0.14, 0.02)
@@ -130,3 +128,103 @@ def test_too_few_passes_are_not_judged() -> None:
 def test_a_stretch_that_stands_out_costs_the_pass() -> None:
     """A gap of many usual ones: a lost change, or a hand that paused."""
     assert Verdict.CONDITIONAL is judged(moved(GOOD, GOOD, Counted(66, 0.9, 0.15, 0.14, 0.02)))[NAME_AGREE]
+
+
+FEED_MM_S = 2.0
+NONE = Counted(0, None, None, None, 0.0)
+SHORT = Counted(13, 1.6, 1.5, 1.4, 0.02)
+
+
+def wheel(length_mm: float, pitch_mm: float, *, begun_mm: float = 0.5) -> Counted:
+    """What a wheel of that pitch shows of an evenly fed length, from the geometry alone."""
+    at_mm, changes = pitch_mm - begun_mm, 0
+    while at_mm <= length_mm:
+        changes, at_mm = changes + 1, at_mm + pitch_mm
+    gap_s = pitch_mm / FEED_MM_S if changes > 1 else None
+    return Counted(changes, gap_s, gap_s, gap_s, 0.02)
+
+
+def fed(
+    *passes: Counted, marked: float | None, sheet: float | None = 3.0, printer: float | None = 12.0, rest: int = 0
+) -> Moved:
+    """100 mm a pass, fed by a motor; `marked` is the way of a mark over all of them."""
+    return Moved(100.0, 0.0, rest, passes, sheet, printer, feed_mm_s=FEED_MM_S, marked_mm=marked)
+
+
+def test_a_motor_with_a_mark_judges_as_a_hand_does() -> None:
+    """3 mm a change over 100 mm, and the mark went as far as told: every rule is kept."""
+    seen = fed(wheel(100, 3), wheel(100, 3, begun_mm=1.0), wheel(100, 3, begun_mm=2.9), marked=299)
+
+    assert {Verdict.PASS} == set(judged(seen).values())
+    assert Verdict.PASS is verdict_of(criteria_of(seen))
+    assert seen.longest_mm == pytest.approx(3.0)
+
+
+@pytest.mark.parametrize(("each", "rule"), [(NONE, NAME_CHANGES), (wheel(100, 6), NAME_SHEET)])
+def test_a_mark_that_moved_leaves_the_sensor_to_blame(each: Counted, rule: str) -> None:
+    """The filament passed, and the changes did not come: dead, or half of them."""
+    seen = fed(each, each, each, marked=300)
+
+    assert Verdict.FAIL is judged(seen)[rule]
+    assert Verdict.FAIL is verdict_of(criteria_of(seen))
+
+
+@pytest.mark.parametrize("marked", [None, 120.0])
+@pytest.mark.parametrize("each", [NONE, SHORT])
+def test_a_drive_that_may_slip_blames_no_sensor(marked: float | None, each: Counted) -> None:
+    """Too few changes, and nobody measured how far the filament went, or it went 120 mm of 300: not judged."""
+    seen = fed(each, each, each, marked=marked)
+
+    assert Verdict.FAIL not in judged(seen).values()
+    assert Verdict.NOT_JUDGED is judged(seen)[NAME_FED]
+    assert Verdict.NOT_JUDGED is verdict_of(criteria_of(seen))
+
+
+def test_a_mark_that_missed_the_way_judges_nothing() -> None:
+    """As many changes as the data sheet says, and a mark that went another way: one of the two is wrong."""
+    seen = fed(*[wheel(100, 3)] * 3, marked=250)
+
+    assert Verdict.NOT_JUDGED is verdict_of(criteria_of(seen))
+
+
+@pytest.mark.parametrize(("sheet", "verdict"), [(3.0, Verdict.PASS), (None, Verdict.CONDITIONAL)])
+def test_without_a_mark_the_sheet_decides(sheet: float | None, verdict: Verdict) -> None:
+    """The data sheet's changes came for the length: it passed. Without a data sheet a slipping drive looks the same."""
+    assert verdict is verdict_of(criteria_of(fed(*[wheel(100, 3)] * 3, marked=None, sheet=sheet)))
+
+
+def test_a_motor_shows_a_stretch_that_is_too_long() -> None:
+    """8 s without a change at 2 mm/s are 16 mm, and the printer waits for 12: by hand that could be a pause."""
+    caught = Counted(25, 8.0, 1.5, 1.4, 0.02)
+    seen = fed(caught, caught, caught, marked=300, sheet=None)
+    by_hand = Moved(100.0, 0.0, 0, (caught, caught, caught), None, 12.0)
+
+    assert seen.longest_mm == pytest.approx(16.0)
+    assert Verdict.FAIL is judged(seen)[NAME_PRINTER]
+    assert Verdict.FAIL is not judged(by_hand)[NAME_PRINTER]
+
+
+def test_changes_at_rest_fail_whatever_slips() -> None:
+    """Nothing moved then, so that no drive can be the reason."""
+    assert Verdict.FAIL is verdict_of(criteria_of(fed(SHORT, SHORT, SHORT, marked=None, rest=3)))
+
+
+def test_motor_bounds_always_hold_the_truth() -> None:
+    """A wheel of any pitch, a drive that slips within what a mark may miss, all of it in one pass or in all.
+
+    The mark is read to a millimetre at both ends. The changes come from the geometry alone.
+    """
+    chance = Random(41)  # noqa: S311 - lengths of filament, no secret
+    for _ in range(1000):
+        pitch_mm = chance.uniform(0.5, 9.0)
+        short_mm = [chance.uniform(0, 3.0) for _ in range(3)]
+        passes = [
+            wheel(100 - less_mm, pitch_mm, begun_mm=chance.uniform(0.001, 0.999) * pitch_mm) for less_mm in short_mm
+        ]
+        marked_mm = round(300 - sum(short_mm) + chance.uniform(-2.0, 2.0), 1)
+        seen = fed(*passes, marked=marked_mm, sheet=None)
+        assert seen.went_as_told is not False or abs(300 - marked_mm) > 9, (marked_mm, short_mm)
+        if seen.went_as_told:
+            stretch = seen.stretch
+            assert stretch is not None, (pitch_mm, short_mm, marked_mm)
+            assert stretch.holds(pitch_mm), (pitch_mm, short_mm, marked_mm)

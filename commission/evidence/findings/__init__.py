@@ -116,6 +116,7 @@ from commission.evidence.findings.wiring import (
     MechanicalCheck,
     MeterCheck,
     NoMeter,
+    PinLooked,
     PinReported,
     PredictedAndMeasured,
     Wiring,
@@ -149,6 +150,7 @@ AnyFinding = (
     | WiringNotKnown
     | InputClaims
     | PinReported
+    | PinLooked
     | MechanicalCheck
     | MeterCheck
     | NoMeter

@@ -42,12 +42,14 @@ class MotionChecked(Judgement, frozen=True, kw_only=True, tag="motion_checked"):
 
     Attributes:
         sensor: how it is read.
-        length_mm, error_mm: between the marks, and how far its two measurements were taken to be apart.
+        moved_by: a `hand`, or the `motor`; empty where it is older than the motor, and was a hand.
+        length_mm, error_mm: of one pass: between the marks, or as the motor was told; and how far it may be off.
+        marked_mm: how far a mark went in all passes of the motor; None by hand, and where it was not measured.
         rest_changes: with hands off.
         passes: every pass that counts.
         set_aside: passes that did not end at the mark, or were pulled too fast to be read.
         least_mm, most_mm: filament for one change lies between these; None where nothing tells.
-        longest_mm: the longest stretch without a change, if the filament was pulled evenly.
+        longest_mm: the longest stretch without a change; by hand only if the filament was pulled evenly.
         sheet_mm, printer_mm: by the data sheet, and what the printer waits for; None where that is not known.
     """
 
@@ -64,3 +66,5 @@ class MotionChecked(Judgement, frozen=True, kw_only=True, tag="motion_checked"):
     longest_mm: float | None
     sheet_mm: float | None = None
     printer_mm: float | None = None
+    moved_by: str = ""
+    marked_mm: float | None = None

@@ -6,7 +6,7 @@ from msgspec import Struct
 
 from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.observations import Observed
-from commission.vocabulary import Level, Polarity, Presence, Pull, Verdict
+from commission.vocabulary import Level, Polarity, Presence, Pull, Reading, Verdict
 from commission.wiring.assessment import Assessment
 from commission.wiring.behaviour import State
 from commission.wiring.claims import InputNote
@@ -114,6 +114,32 @@ class PinReported(Finding, frozen=True, kw_only=True, tag="pin_report"):
 
     pin: str
     names: tuple[str, ...]
+
+
+class PinLook(Struct, frozen=True, kw_only=True):
+    """One look at a pin: where the filament was, and what was read.
+
+    Attributes:
+        reading: active is high; unknown where the answer told nothing.
+        wire_word: the literal word; empty where none stood there.
+    """
+
+    presence: Presence
+    reading: Reading
+    wire_word: str
+
+
+class PinLooked(Finding, frozen=True, kw_only=True, tag="pin_looked"):
+    """One pin was read by a word that makes it an input with a pull-up.
+
+    Attributes:
+        follows: whether it read otherwise with filament in than with it out, each time; None where that is not told.
+    """
+
+    title: ClassVar[str] = "One pin, read by release"
+    pin: str
+    looks: tuple[PinLook, ...]
+    follows: bool | None
 
 
 class SheetLine(Struct, frozen=True, kw_only=True):

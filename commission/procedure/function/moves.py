@@ -48,7 +48,7 @@ def prepare(plan: FunctionPlan) -> Steps[Heat | None]:
         yield from ask(command, MOVE_S, RELEASE)
     if plan.hot:
         yield from ask(temperature_reports(REPORT_EVERY_S), 5.0, RELEASE)
-        yield from _heat(plan.celsius)
+        yield from heat_nozzle(plan.celsius, RELEASE)
     else:
         yield from ask(permit_cold_extrusion(on=True), 5.0, RELEASE)
     if plan.starts_job:
@@ -82,16 +82,25 @@ def _how_hot(celsius: float, nozzles: Sequence[Heater]) -> tuple[str, str]:
     return f"{heating}; now above {now_c // 50 * 50:.0f} °C", f"{heating}; now {now_c:.0f} °C"
 
 
-def _heat(celsius: float) -> Steps[None]:
-    """Heat without blocking the printer, so that it can be stopped at any moment."""
-    yield from ask(hotend_target(celsius), 5.0, RELEASE)
+def heat_nozzle(celsius: float, key: str) -> Steps[bool]:
+    """Heat without blocking the printer, so that it can be stopped at any moment.
+
+    Args:
+        celsius: to what.
+        key: of the release under which it heats.
+
+    Returns:
+        Whether it came to that; where not, it is told.
+    """
+    yield from ask(hotend_target(celsius), 5.0, key)
     waited_s = 0.0
     while waited_s < HEAT_WITHIN_S:
         reports = temperatures_of((yield from ask(TEMPERATURES)).lines)
         nozzles = [heater for report in reports for name, heater in report.heaters.items() if name in ("T", "T0")]
         if nozzles and nozzles[-1].actual_c >= celsius - NEAR_C:
-            return
+            return True
         yield from listen(Listen(HEAT_EVERY_S, frozenset(), *_how_hot(celsius, nozzles)))
         waited_s += HEAT_EVERY_S
     said = f"The nozzle did not reach {celsius:.0f} °C in {HEAT_WITHIN_S / 60:.0f} minutes."
     yield Tell((said,), weight=Weight.CAUTION)
+    return False

@@ -143,7 +143,7 @@ def moved(plan: Plan, switch: str, how: str = "motors") -> Steps[MovesRun | None
     if how != "motors":
         yield from _say(FAN_OFF)
     if how == "heat":
-        yield from _cold_again()
+        yield from cold_again(RELEASE)
     return taken
 
 
@@ -173,14 +173,21 @@ def _planned_s(plan: Plan) -> float:
     return max(plan.wiggle_s, 2 * BLOCK_S)
 
 
-def _cold_again() -> Steps[None]:
+def cold_again(key: str) -> Steps[bool]:
+    """Switch the heaters off; returns whether the printer shows it, and says so where it does not.
+
+    Args:
+        key: of the release under which it heated.
+    """
     for off in HEATERS_OFF:
-        yield from _say(off)
+        yield from ask(off, 10.0, key)
     reports = temperatures_of((yield from ask(TEMPERATURES)).lines)
-    if not any(report.all_targets_known and not report.any_target for report in reports):
+    off_now = any(report.all_targets_known and not report.any_target for report in reports)
+    if not off_now:
         said = "The heaters were switched off, but the printer does not report a target of zero: use the power switch."
         yield Tell((said,), weight=Weight.DANGER)
         yield Punch(PunchClass.UNSAFE, said, "See that the nozzle cools.")
+    return off_now
 
 
 def _found(plan: Plan, taken: MovesRun, how: str) -> Steps[MovingWiggle | None]:

@@ -124,7 +124,7 @@ def _older_boards(_: SensorMet) -> Why:
     return Why(
         (
             "Nothing on this family's console tells what a filament sensor reads.",
-            "A single pin can be asked for, but that makes it an input: it is no question, and no pin is tried.",
+            "A single pin can be asked for, but that makes it an input: it takes a release of its own.",
             "Whether runout or jam support is built in cannot be seen from here.",
         ),
         "The filament sensor cannot be read on this console: nothing about it is tested.",
