@@ -121,6 +121,7 @@ class FakeDeviceLink:
         self._printer = printer
         self._clock = clock
         self._wire = wire
+        self._coming = b""
 
     def lose(self) -> None:
         """Pull the plug."""
@@ -148,12 +149,19 @@ class FakeDeviceLink:
         await asyncio.sleep(0)
         self._check()
         until_s = self._clock.elapsed_s + timeout_s
-        while not (data := self._printer.take_output()) and self._clock.elapsed_s < until_s - 1e-9:
+        while not (data := self._next_line()) and self._clock.elapsed_s < until_s - 1e-9:
             self._clock.pass_time(min(self._clock.until_next_s(), until_s - self._clock.elapsed_s))
             self._check()
         # on the wire: who asks without a pause gets no further else
         self._clock.pass_time(len(data) * BITS_A_BYTE / BAUD)
         return self._wire(data)
+
+    def _next_line(self) -> bytes:
+        """What comes over the wire next: one line after the other, each in its own time, or what of one there is."""
+        self._coming += self._printer.take_output()
+        end = self._coming.find(b"\n") + 1 or len(self._coming)
+        line, self._coming = self._coming[:end], self._coming[end:]
+        return line
 
     async def close(self) -> None:
         """Nothing to let go of."""
