@@ -10,7 +10,7 @@ from commission.evidence.findings.meeting import NextCheck
 from commission.evidence.runs import Note
 from commission.judge.interval import BRIEF, FULL, UsualInterval
 from commission.records.book import Book
-from commission.records.history import Run, established, runs, runs_by_printer
+from commission.records.history import Run, deciding_runs, established, runs
 from commission.records.notes import TRIGGERS
 from commission.records.purposes import BRIEF_CHECK, COMPLETE_TESTS, FULL_CHECK, HANDS_ON
 from commission.records.several import looked_at_a_part
@@ -53,7 +53,7 @@ class Due:
 
 def due_list(book: Book, today: date) -> list[Due]:
     """Every printer of the book, the most urgent first."""
-    return dues_of(book, runs_by_printer(book), today)
+    return dues_of(book, deciding_runs(book), today)
 
 
 def due_of(book: Book, tag: str, today: date) -> Due | None:
@@ -62,19 +62,41 @@ def due_of(book: Book, tag: str, today: date) -> Due | None:
     return dues_of(book, {tag: done}, today)[0] if done else None
 
 
-def dues_of(book: Book, printers: Mapping[str, Sequence[Run]], today: date) -> list[Due]:
-    """These printers, the most urgent first, each given with its runs."""
+@dataclass(frozen=True)
+class Against:
+    """What is on record of printers beside their runs.
+
+    Attributes:
+        unsettled: what was found wrong and not cleared since, of each printer.
+        noted: the notes on each; of some there are none.
+    """
+
+    unsettled: Mapping[str, Sequence[Unsettled]]
+    noted: Mapping[str, Sequence[Record[Note]]]
+
+
+def against_printers(book: Book, printers: Mapping[str, Sequence[Run]]) -> Against:
+    """The same of these printers, each given with its runs."""
     noted: dict[str, list[Record[Note]]] = {}
     for note in book.records(Note):
         noted.setdefault(note.entry.tag_of_printer, []).append(note)
-    against = unsettled_of_printers(book, printers)
+    return Against(unsettled_of_printers(book, printers), noted)
+
+
+def dues_of(book: Book, printers: Mapping[str, Sequence[Run]], today: date, known: Against | None = None) -> list[Due]:
+    """These printers, the most urgent first, each given with its runs.
+
+    Args:
+        book: the record book.
+        printers: with their runs.
+        today: the day.
+        known: what is on record of them, where it was asked before.
+    """
+    against = known or against_printers(book, printers)
     parts = looked_at_a_part(book, printers)
     complete = {tag: _complete([run for run in done if run.number not in parts]) for tag, done in printers.items()}
     agreed = _agreed(book, complete.values())
-    found = [
-        _due(tag, complete[tag], _days(agreed, complete[tag]), against[tag], noted.get(tag, ()), today)
-        for tag in printers
-    ]
+    found = [_due(tag, complete[tag], _days(agreed, complete[tag]), against, today) for tag in printers]
     order = list(Standing)
     return sorted(found, key=lambda due: (order.index(due.standing), due.on, due.tag))
 
@@ -90,13 +112,12 @@ def _due(
     tag: str,
     complete: Sequence[Run],
     days: _Days,
-    against: Sequence[Unsettled],
-    noted: Sequence[Record[Note]],
+    against: Against,
     today: date,
 ) -> Due:
     last = complete[-1] if complete else None
     brief_on, full_on = days
-    at_once = _at_once(complete, against, noted)
+    at_once = _at_once(complete, against.unsettled[tag], against.noted.get(tag, ()))
     if at_once:
         return Due(tag, Standing.AT_ONCE, FULL_CHECK, today, at_once, brief_on, full_on, last)
     if brief_on is None or full_on is None:

@@ -6,6 +6,7 @@ what differs, and a book whose indexes are not as this tool makes them is read e
 """
 
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import pairwise
 from typing import NamedTuple
 
 from sqlalchemy import Connection, distinct, func, insert, select, text
@@ -22,6 +23,7 @@ MARKS = (RunStarted, RunResumed, RunEnded)
 KINDS = frozenset(kind.kind() for kind in (*MARKS, Established, Punched))
 """The entries that have a line."""
 AT_ONCE = 500
+"""Runs that are named to the database; with more it tells all lines of the kind."""
 
 
 class Fact(NamedTuple):
@@ -92,9 +94,6 @@ class Line(NamedTuple):
     """A run of one beginning and at most one end, which the database tells in one line: of 50,000 runs nearly all."""
 
     run: str
-    marks: int
-    told: int
-    again: int
     began: int
     last: int
     started_at: str
@@ -104,28 +103,36 @@ class Line(NamedTuple):
     outcome: str | None
     verdict: str | None
 
-    @property
-    def plain(self) -> bool:
-        """Whether the line tells all: else its marks must be looked at one by one."""
-        ends = 1 if self.ended_at is not None else 0
-        return self.marks == self.told == 1 + ends and not self.again and self.started_at is not None
-
 
 _LINES = (
-    "SELECT run, count(*), count(word), sum(kind = 'run_resumed'), min(sequence), max(sequence), "  # noqa: S608 - ours
-    "max(CASE kind WHEN 'run_started' THEN at END), max(tag), max(CASE kind WHEN 'run_started' THEN word END), "
-    "max(CASE kind WHEN 'run_ended' THEN at END), max(CASE kind WHEN 'run_ended' THEN word END), max(verdict) "
-    f"FROM facts INDEXED BY facts_by_mark WHERE {IS_MARK} GROUP BY run, sequence >> {CHAIN_BITS}"
+    "SELECT s.run, s.sequence, coalesce(e.sequence, s.sequence), s.at, s.tag, s.word, e.at, e.word, e.verdict "  # noqa: S608 - ours
+    "FROM facts AS s INDEXED BY facts_by_mark LEFT JOIN facts AS e INDEXED BY facts_by_mark "
+    f"ON e.run = s.run AND e.kind = 'run_ended' AND e.sequence >> {CHAIN_BITS} = s.sequence >> {CHAIN_BITS} "
+    f"AND e.{IS_MARK} WHERE s.kind = 'run_started' AND s.{IS_MARK} ORDER BY s.run, s.sequence"
+)
+_NOT_IN_A_LINE = (
+    "SELECT run FROM facts WHERE kind = 'run_resumed' "  # noqa: S608 - our own words
+    f"UNION SELECT run FROM facts WHERE {IS_MARK} AND word IS NULL"
 )
 
 
-def lines(connection: Connection) -> Iterator[Line]:
-    """Every run in one line each; of the same number in two chains, two."""
-    cursor = connection.connection.cursor()
+def lines(connection: Connection) -> tuple[list[Line], set[str]]:
+    """Runs in one line each, and the numbers of those whose marks must be looked at one by one.
+
+    The latter were taken up again, begun or ended twice, or have a mark that could not be read.
+    """
+    cursor = connection.connection.cursor()  # rows as the driver has them, as above
     try:
-        yield from map(Line._make, cursor.execute(_LINES).fetchall())
+        found = list(map(Line._make, cursor.execute(_LINES).fetchall()))
+        others = {run for (run,) in cursor.execute(_NOT_IN_A_LINE).fetchall()}
     finally:
         cursor.close()
+    others |= {
+        one.run
+        for one, other in pairwise(found)
+        if one.run == other.run and one.began >> CHAIN_BITS == other.began >> CHAIN_BITS
+    }
+    return [line for line in found if line.run not in others] if others else found, others
 
 
 def runs_of(connection: Connection, tag: str) -> list[str]:
@@ -136,13 +143,12 @@ def runs_of(connection: Connection, tag: str) -> list[str]:
 
 def places(connection: Connection, kind: str, words: Sequence[str], runs: Sequence[str] | None = None) -> list[int]:
     """Where entries of that kind with these words stand, in these runs or all; those that cannot be read among them."""
-    line = select(facts.c.sequence).where(facts.c.kind == kind, facts.c.word.in_(words) | facts.c.word.is_(None))
-    if runs is None:
-        return sorted(connection.scalars(line))
-    found: list[int] = []
-    for begin in range(0, len(runs), AT_ONCE):
-        found += connection.scalars(line.where(facts.c.run.in_(runs[begin : begin + AT_ONCE])))
-    return sorted(found)
+    told = facts.c.word.in_(words) | facts.c.word.is_(None)
+    line = select(facts.c.sequence, facts.c.run).where(facts.c.kind == kind, told)
+    if runs is not None and len(runs) <= AT_ONCE:
+        line = line.where(facts.c.run.in_(runs))
+    wanted = None if runs is None else set(runs)
+    return sorted(where for where, run in connection.execute(line).all() if wanted is None or run in wanted)
 
 
 def runs_with(connection: Connection, kind: str, word: str) -> Iterator[tuple[int, str]]:
@@ -152,12 +158,27 @@ def runs_with(connection: Connection, kind: str, word: str) -> Iterator[tuple[in
     yield from ((where, run) for where, run in connection.execute(line))
 
 
-def newest(connection: Connection, words: Sequence[str]) -> Iterator[tuple[str, str, int]]:
-    """Of each run and each of these findings: the run, the finding's name, and where its newest lies."""
-    chain = facts.c.sequence.op(">>")(CHAIN_BITS)
-    line = select(facts.c.run, facts.c.word, func.max(facts.c.sequence)).group_by(facts.c.word, facts.c.run, chain)
-    found = connection.execute(line.where(facts.c.kind == Established.kind(), facts.c.word.in_(words)))
-    yield from ((run, word, place) for run, word, place in found)
+def newest(connection: Connection, words: Sequence[str]) -> Iterator[tuple[str | None, str, str, int]]:
+    """Of each printer, each chain and each of these findings the newest: printer, finding's name, run, where it lies.
+
+    The printer is None where the beginning of the run could not be read: then it is the newest of that run.
+    """
+    wanted = ", ".join("?" * len(words))
+    cursor = connection.connection.cursor()
+    try:
+        yield from cursor.execute(_NEWEST.format(wanted), tuple(words)).fetchall()
+    finally:
+        cursor.close()
+
+
+_NEWEST = (
+    # the row with the greatest sequence tells the run (SQLite documentation, "Bare columns in an aggregate query")
+    "SELECT s.tag, f.word, f.run, max(f.sequence) FROM facts AS f INDEXED BY facts_by_word "  # noqa: S608 - our own words
+    "JOIN facts AS s INDEXED BY facts_by_mark ON s.run = f.run AND s.kind = 'run_started' "
+    f"AND s.sequence >> {CHAIN_BITS} = f.sequence >> {CHAIN_BITS} AND s.{IS_MARK} "
+    f"WHERE f.kind = '{Established.kind()}' AND f.word IN ({{}}) "
+    f"GROUP BY s.tag, f.word, f.sequence >> {CHAIN_BITS}, CASE WHEN s.tag IS NULL THEN f.run END"
+)
 
 
 def run_twice(connection: Connection) -> set[str]:
