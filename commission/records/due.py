@@ -1,12 +1,14 @@
 """Which printer is due for which check, and why: a pure read of the book, for one day."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import Enum
+from operator import attrgetter
 
 from commission.evidence.entry import Record
 from commission.evidence.findings.meeting import NextCheck
+from commission.evidence.place import rank_of
 from commission.evidence.runs import Note
 from commission.judge.interval import BRIEF, FULL, UsualInterval
 from commission.records.book import Book
@@ -18,6 +20,7 @@ from commission.records.unsettled import Unsettled, unsettled_of_printers
 from commission.vocabulary import Outcome, Verdict
 
 SOON_DAYS = 7
+IN_DOUBT = "by the benches' clocks it is not sure which test was the last"
 
 
 class Standing(Enum):
@@ -98,7 +101,17 @@ def dues_of(book: Book, printers: Mapping[str, Sequence[Run]], today: date, know
     agreed = _agreed(book, complete.values())
     found = [_due(tag, complete[tag], _days(agreed, complete[tag]), against, today) for tag in printers]
     order = list(Standing)
+    doubtful = {tag for tag, done in printers.items() if _order_in_doubt(book, complete[tag], done)}
+    found = [replace(due, because=f"{due.because}; {IN_DOUBT}") if due.tag in doubtful else due for due in found]
     return sorted(found, key=lambda due: (order.index(due.standing), due.on, due.tag))
+
+
+def _order_in_doubt(book: Book, complete: Sequence[Run], done: Sequence[Run]) -> bool:
+    """Whether another bench may have tested the printer after what is taken for its last test, or failed it."""
+    failed = [run for run in done if run.outcome is Outcome.COMPLETE and run.verdict is Verdict.FAIL]
+    newest = {rank_of(run.ended): run.ended for run in sorted([*complete, *failed], key=attrgetter("ended"))}
+    last = max(newest.values(), default=0)
+    return any(book.may_be_later(each, last) for rank, each in newest.items() if rank != rank_of(last))
 
 
 def _complete(done: Sequence[Run]) -> list[Run]:

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import pairwise
 from typing import NamedTuple
 
-from sqlalchemy import Connection, distinct, func, insert, select, text
+from sqlalchemy import Connection, distinct, func, insert, select
 
 from commission.evidence.entry import AnyRecord, Unreadable
 from commission.evidence.found import Established
@@ -190,13 +190,15 @@ def run_twice(connection: Connection) -> set[str]:
 
 def turns(connection: Connection, chain: int, behind: int) -> list[tuple[int, str]]:
     """Where the beginnings and ends of runs lie in a chain behind the entry of that number, and their times."""
-    first, last = lies_at(chain, behind + 1), extent(chain)[1]
-    line = (
-        select(facts.c.sequence, facts.c.at)
-        .with_hint(facts, "NOT INDEXED")
-        .where(text(IS_MARK), facts.c.sequence.between(first, last))
-    )
-    return [(where, at) for where, at in connection.execute(line)]
+    cursor = connection.connection.cursor()  # rows as the driver has them, as above
+    try:
+        found: list[tuple[int, str]] = cursor.execute(_TURNS, (lies_at(chain, behind + 1), extent(chain)[1])).fetchall()
+    finally:
+        cursor.close()
+    return found
+
+
+_TURNS = f"SELECT sequence, at FROM facts NOT INDEXED WHERE {IS_MARK} AND sequence BETWEEN ? AND ?"  # noqa: S608 - ours
 
 
 def every(connection: Connection) -> Iterator[Fact]:

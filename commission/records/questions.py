@@ -109,3 +109,7 @@ class Questions:
     def runs_with_unsafe_items(self) -> Mapping[str, int]:
         """The runs in which an item of class A was opened, and the place of the last one; perhaps others."""
         return self._reader.runs_with(PunchClass.UNSAFE.value)
+
+    def may_be_later(self, one: int, other: int) -> bool:
+        """Whether the entry of the one place may be later than that of the other; see `Numbering.may_be_later`."""
+        return self._reader.numbering.may_be_later(one, other)

@@ -85,7 +85,8 @@ class Reader:
             behind = self.numbering.last_turn(chain)
             found = [*noted_in(connection, chain, behind, indexed=self._indexed)]
             found += facts.turns(connection, chain, behind) if self._indexed else []
-            self.numbering.take(sorted(found))
+            first, _ = extent(chain)
+            self.numbering.take(chain, ((where - first + 1, at) for where, at in sorted(found)))
 
     def _whole(self) -> list[Span]:
         return [(1, 0)] if self.numbering.single else [extent(chain) for chain in self.numbering.chains]
