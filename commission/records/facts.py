@@ -5,11 +5,13 @@ Which runs there are, what became of them, where a kind of finding or an unsafe 
 what differs, and a book whose indexes are not as this tool makes them is read entry by entry instead.
 """
 
+import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
+from contextlib import closing
 from itertools import pairwise
-from typing import NamedTuple
+from typing import NamedTuple, cast
 
-from sqlalchemy import Connection, distinct, func, insert, select
+from sqlalchemy import Connection, distinct, func, select
 
 from commission.evidence.entry import AnyRecord, Unreadable
 from commission.evidence.found import Established
@@ -69,9 +71,22 @@ def fact_of(record: AnyRecord) -> Fact | None:
 
 def keep(connection: Connection, found: Iterable[Fact | None]) -> None:
     """Write the lines beside their entries."""
-    lines = [fact._asdict() for fact in found if fact is not None]
+    lines = [fact for fact in found if fact is not None]
     if lines:
-        connection.execute(insert(facts), lines)
+        by_driver(connection).executemany(_KEEP, lines)
+
+
+_KEEP = f"INSERT INTO facts ({', '.join(Fact._fields)}) VALUES ({', '.join('?' * len(Fact._fields))})"  # noqa: S608 - ours
+
+
+def by_driver(connection: Connection) -> sqlite3.Cursor:
+    """The driver's own way into the same transaction, for what is asked or written for every entry or every run.
+
+    The library's way takes longer than most of such questions themselves.
+    """
+    if not connection.in_transaction():
+        connection.begin()
+    return cast("sqlite3.Cursor", connection.connection.cursor())
 
 
 _MARKS = (
@@ -82,12 +97,9 @@ _MARKS = (
 
 def marks(connection: Connection, runs: Iterable[str]) -> Iterator[Fact]:
     """What begins, takes up and ends these runs; run by run and in order."""
-    cursor = connection.connection.cursor()  # rows as the driver has them: of 50,000 runs they are what takes the time
-    try:
+    with closing(by_driver(connection)) as cursor:
         for run in runs:
             yield from map(Fact._make, cursor.execute(f"{_MARKS} AND run = ? ORDER BY sequence", (run,)).fetchall())
-    finally:
-        cursor.close()
 
 
 class Line(NamedTuple):
@@ -121,12 +133,9 @@ def lines(connection: Connection) -> tuple[list[Line], set[str]]:
 
     The latter were taken up again, begun or ended twice, or have a mark that could not be read.
     """
-    cursor = connection.connection.cursor()  # rows as the driver has them, as above
-    try:
+    with closing(by_driver(connection)) as cursor:
         found = list(map(Line._make, cursor.execute(_LINES).fetchall()))
         others = {run for (run,) in cursor.execute(_NOT_IN_A_LINE).fetchall()}
-    finally:
-        cursor.close()
     others |= {
         one.run
         for one, other in pairwise(found)
@@ -137,25 +146,31 @@ def lines(connection: Connection) -> tuple[list[Line], set[str]]:
 
 def runs_of(connection: Connection, tag: str) -> list[str]:
     """The printer's runs, and those whose beginning cannot be read."""
-    begun = facts.c.kind == RunStarted.kind()
-    return list(connection.scalars(select(facts.c.run).where(begun, (facts.c.tag == tag) | facts.c.tag.is_(None))))
+    begun = "SELECT run FROM facts WHERE kind = 'run_started'"
+    with closing(by_driver(connection)) as cursor:
+        return [run for (run,) in cursor.execute(f"{begun} AND (tag = ? OR tag IS NULL)", (tag,)).fetchall()]
 
 
 def places(connection: Connection, kind: str, words: Sequence[str], runs: Sequence[str] | None = None) -> list[int]:
     """Where entries of that kind with these words stand, in these runs or all; those that cannot be read among them."""
-    told = facts.c.word.in_(words) | facts.c.word.is_(None)
-    line = select(facts.c.sequence, facts.c.run).where(facts.c.kind == kind, told)
-    if runs is not None and len(runs) <= AT_ONCE:
-        line = line.where(facts.c.run.in_(runs))
+    line = f"SELECT sequence, run FROM facts WHERE kind = ? AND (word IN ({_marks_for(words)}) OR word IS NULL)"  # noqa: S608 - ours
+    named = runs if runs is not None and len(runs) <= AT_ONCE else ()
+    line += f" AND run IN ({_marks_for(named)})" if named else ""
     wanted = None if runs is None else set(runs)
-    return sorted(where for where, run in connection.execute(line).all() if wanted is None or run in wanted)
+    with closing(by_driver(connection)) as cursor:
+        found = cursor.execute(line, (kind, *words, *named)).fetchall()
+    return sorted(where for where, run in found if wanted is None or run in wanted)
 
 
-def runs_with(connection: Connection, kind: str, word: str) -> Iterator[tuple[int, str]]:
+def _marks_for(values: Sequence[str]) -> str:
+    return ", ".join("?" * len(values))
+
+
+def runs_with(connection: Connection, kind: str, word: str) -> list[tuple[int, str]]:
     """Where such entries lie, and their runs; those that cannot be read among them."""
-    line = select(facts.c.sequence, facts.c.run)
-    line = line.where(facts.c.kind == kind, (facts.c.word == word) | facts.c.word.is_(None))
-    yield from ((where, run) for where, run in connection.execute(line))
+    line = "SELECT sequence, run FROM facts WHERE kind = ? AND (word = ? OR word IS NULL)"
+    with closing(by_driver(connection)) as cursor:
+        return cursor.execute(line, (kind, word)).fetchall()
 
 
 def newest(connection: Connection, words: Sequence[str]) -> Iterator[tuple[str | None, str, str, int]]:
@@ -163,12 +178,8 @@ def newest(connection: Connection, words: Sequence[str]) -> Iterator[tuple[str |
 
     The printer is None where the beginning of the run could not be read: then it is the newest of that run.
     """
-    wanted = ", ".join("?" * len(words))
-    cursor = connection.connection.cursor()
-    try:
-        yield from cursor.execute(_NEWEST.format(wanted), tuple(words)).fetchall()
-    finally:
-        cursor.close()
+    with closing(by_driver(connection)) as cursor:
+        yield from cursor.execute(_NEWEST.format(_marks_for(words)), tuple(words)).fetchall()
 
 
 _NEWEST = (
@@ -190,12 +201,8 @@ def run_twice(connection: Connection) -> set[str]:
 
 def turns(connection: Connection, chain: int, behind: int) -> list[tuple[int, str]]:
     """Where the beginnings and ends of runs lie in a chain behind the entry of that number, and their times."""
-    cursor = connection.connection.cursor()  # rows as the driver has them, as above
-    try:
-        found: list[tuple[int, str]] = cursor.execute(_TURNS, (lies_at(chain, behind + 1), extent(chain)[1])).fetchall()
-    finally:
-        cursor.close()
-    return found
+    with closing(by_driver(connection)) as cursor:
+        return cursor.execute(_TURNS, (lies_at(chain, behind + 1), extent(chain)[1])).fetchall()
 
 
 _TURNS = f"SELECT sequence, at FROM facts NOT INDEXED WHERE {IS_MARK} AND sequence BETWEEN ? AND ?"  # noqa: S608 - ours

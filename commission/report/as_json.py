@@ -4,6 +4,8 @@ import json
 from collections.abc import Iterator, Sequence
 from typing import Any
 
+import msgspec
+
 from commission.drawing.trend import Trend
 from commission.evidence.entry import AnyRecord, Entry, Record
 from commission.evidence.findings.meeting import PrinterIdentity
@@ -46,7 +48,8 @@ DIGITS = 4
 
 def json_text(run: RunFacts) -> str:
     """The report as text, the same for the same entries."""
-    return json.dumps(as_json(run), indent=1, ensure_ascii=False, allow_nan=False, sort_keys=False) + "\n"
+    told = json.dumps(as_json(run), ensure_ascii=False, allow_nan=False, sort_keys=False)
+    return msgspec.json.format(told, indent=1) + "\n"
 
 
 def as_json(run: RunFacts) -> dict[str, Any]:
