@@ -23,7 +23,6 @@ from commission.records.checks import check_records
 from commission.records.continuation import BrokenOff, broken_off
 from commission.records.due import due_of
 from commission.records.hidden_failures import hidden_failures
-from commission.records.history import runs
 from commission.records.open_items import unsafe_by_phase
 from commission.records.purposes import INSTALL
 from commission.records.series import all_series
@@ -101,10 +100,10 @@ def surroundings_of(book: Book, tag: str, port: str, ports: list[FoundPort], *, 
     """The port and its neighbours, and the marks of the book's other printers."""
     here = identify(port, ports)
     marks: dict[str, PrinterMarks] = {}
-    whose = {run.number: run.tag for run in runs(book) if run.tag != tag}
-    for record in book.newest_findings([meeting.PrinterMarks.name()], whose):
-        if isinstance(record.entry, Established) and isinstance(record.entry.finding, meeting.PrinterMarks):
-            marks[whose[record.run]] = PrinterMarks.on_record(record.entry.finding)
+    for other, record in book.newest_findings([meeting.PrinterMarks.name()]):
+        told = record.entry
+        if other != tag and isinstance(told, Established) and isinstance(told.finding, meeting.PrinterMarks):
+            marks[other] = PrinterMarks.on_record(told.finding)
     return Surroundings(tag, here, twins_of(here, ports), marks, attended=attended)
 
 

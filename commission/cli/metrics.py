@@ -59,7 +59,7 @@ def _drawn(roster: Path | None, place: "Place | None") -> bytes:
     from commission.fleet.metrics import as_openmetrics
     from commission.fleet.overview import overview
 
-    with opened_book(place) as book:
+    with opened_book(place, by_time=True) as book:
         found = overview(book, date.today(), roster_listed(roster))  # noqa: DTZ011 - the owner's own calendar day
     return as_openmetrics(found, SystemClock().now())
 

@@ -1,6 +1,6 @@
 """Opens the record book for a command that only reads it or adds a note; who only reads may read the shared one."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager, nullcontext
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -10,6 +10,7 @@ from commission.cli.heads import head_kept
 from commission.clock import SystemClock
 
 if TYPE_CHECKING:
+    from commission.records.bench_clock import BenchClock
     from commission.records.book import Book
     from commission.records.place import Place
     from commission.records.shared.address import SharedAddress
@@ -25,7 +26,8 @@ def opened_book(
         named: the file named on the command line, or the address of a shared book for who only reads.
         create: whether a file that is not there is begun; else it is an error to say so.
         writes: whether entries are added; else it is only read, and nothing of it is written or locked.
-        by_time: whether it shows the runs of several benches in order: clocks that are far off are told then.
+        by_time: whether it shows the runs of several benches in order: what is known of their clocks counts then, and
+            one that is far off is told.
 
     Raises:
         Ending: it is not there, or cannot be used.
@@ -48,7 +50,11 @@ def opened_book(
         raise Ending(said, NO_BOOK)
     try:
         writes = writes or create
-        with Book(place, SystemClock(), reads_only=not writes) as book, head_kept(book) if writes else nullcontext():
+        clocks = _known_clocks(place) if by_time else None
+        with (
+            Book(place, SystemClock(), reads_only=not writes, clocks=clocks) as book,
+            head_kept(book) if writes else nullcontext(),
+        ):
             yield book
     except BookError as error:
         raise Ending(str(error), NO_BOOK) from error
@@ -67,6 +73,14 @@ def _copy_of(address: "SharedAddress") -> Path:
     for sentence in copy.said:
         remark(sentence)
     return copy.path
+
+
+def _known_clocks(place: Path) -> "Mapping[str, BenchClock]":
+    from commission.records.shared.clocks import bench_clocks
+    from commission.records.shared.seen import seen_before
+
+    seen = seen_before(place)
+    return bench_clocks(seen.history if seen else ())
 
 
 def _tell_clocks(place: Path) -> None:

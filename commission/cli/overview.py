@@ -80,7 +80,7 @@ def tell_overview(place: "Place | None", roster: "Sequence[Listed]", *, as_json:
     from commission.fleet.table import as_text
 
     today = date.today()  # noqa: DTZ011 - the owner's own calendar day
-    with opened_book(place) as book:
+    with opened_book(place, by_time=True) as book:
         found = overview_of(book, today, roster)
     if as_json:
         hand_out(in_json(found, today), end="")

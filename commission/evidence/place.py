@@ -27,3 +27,8 @@ def parts(place: int) -> tuple[int, int]:
 def number_in_chain(place: int) -> int:
     """The number that an entry has in its own chain, as it is printed."""
     return parts(place)[0]
+
+
+def rank_of(place: int) -> int:
+    """The rank of the chain that the entry of that place stands in; entries of one chain have the same."""
+    return parts(place)[1]

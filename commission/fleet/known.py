@@ -12,7 +12,7 @@ from commission.fleet.roster import Listed
 from commission.link.discover import FoundPort
 from commission.procedure.meeting.identity import PrinterMarks
 from commission.records.book import Book
-from commission.records.history import Run, runs_by_printer
+from commission.records.history import Run, deciding_runs
 from commission.vocabulary import FailSafe, Outcome
 
 
@@ -35,19 +35,18 @@ def on_record(book: Book) -> dict[str, OnRecord]:
     Raises:
         BookError: an entry that is needed cannot be read.
     """
-    printers = runs_by_printer(book)
-    whose = {run.number: tag for tag, done in printers.items() for run in done}
+    printers = deciding_runs(book)
     found = {tag: OnRecord(_of_newest_run(book, tag, done)) for tag, done in printers.items()}
-    for record in book.newest_findings([kind.name() for kind in (meeting.PrinterMarks, FailSafeFound)], whose):
-        if not isinstance(record.entry, Established):
+    for tag, record in book.newest_findings([kind.name() for kind in (meeting.PrinterMarks, FailSafeFound)]):
+        if not isinstance(record.entry, Established) or tag not in found:
             continue
-        known = found[whose[record.run]]
+        known = found[tag]
         match record.entry.finding:
             case meeting.PrinterMarks() as marks:
                 known = replace(known, marks=PrinterMarks.on_record(marks))
             case FailSafeFound(fail_safe=wiring) if wiring is not FailSafe.NOT_TESTED:
                 known = replace(known, listed=replace(known.listed, wiring=wiring.value))
-        found[whose[record.run]] = known
+        found[tag] = known
     return found
 
 

@@ -28,12 +28,11 @@ from commission.evidence.found import Established
 from commission.evidence.runs import REWIRING, Note, RunStarted
 from commission.fleet.roster import Listed
 from commission.records.book import Book
-from commission.records.due import Due, Standing, dues_of
-from commission.records.history import Run, runs_by_printer
+from commission.records.due import Against, Due, Standing, against_printers, dues_of
+from commission.records.history import Run, deciding_runs
 from commission.records.notes import NUISANCE, REFLASH
 from commission.records.purposes import BRIEF_CHECK, COMPLETE_TESTS, HANDS_ON
 from commission.records.soaks import SOAK
-from commission.records.unsettled import unsettled_of_printers
 from commission.vocabulary import Outcome, Verdict
 
 BACKUPS = (SettingsAsFound, SettingsAfterReflash, SettingsAfterRestore, SettingsAsLeft)
@@ -104,7 +103,7 @@ class _Known:
 
     runs: Sequence[Run]
     findings: list[tuple[Record[Established], Finding]]
-    notes: list[Record[Note]]
+    notes: Sequence[Record[Note]]
     site: str = ""
 
     def newest(self, *kinds: type[Finding]) -> tuple[Record[Established], Finding] | None:
@@ -118,31 +117,28 @@ def overview(book: Book, today: date, roster: Sequence[Listed] = ()) -> list[Pri
     Raises:
         BookError: the book cannot be read, or an entry that decides cannot.
     """
-    printers = runs_by_printer(book)
-    known = _known(book, printers)
-    against = unsettled_of_printers(book, printers)
+    printers = deciding_runs(book)
+    against = against_printers(book, printers)
+    known = _known(book, printers, against)
     listed = {each.tag: each for each in roster}
     found = [
-        _printer(due, known[due.tag], tuple(each.sentence for each in against[due.tag]), listed.get(due.tag))
-        for due in dues_of(book, printers, today)
+        _printer(due, known[due.tag], tuple(each.sentence for each in against.unsettled[due.tag]), listed.get(due.tag))
+        for due in dues_of(book, printers, today, against)
     ]
     strange = [Printer(each.tag, each.place, wiring=each.wiring or "not tested") for each in roster]
     return [*(each for each in strange if each.tag not in printers), *found]
 
 
-def _known(book: Book, printers: Mapping[str, Sequence[Run]]) -> dict[str, _Known]:
-    whose = {run.number: tag for tag, done in printers.items() for run in done}
-    known = {tag: _Known(done, [], []) for tag, done in printers.items()}
-    for record in book.newest_findings([kind.name() for kind in KINDS], whose):
-        if isinstance(record.entry, Established) and isinstance(record.entry.finding, KINDS):
-            of = known[whose[record.run]]
-            of.findings.append((Record(record.sequence, record.run, record.at, 0, record.entry), record.entry.finding))
-    for note in book.records(Note):
-        if note.entry.tag_of_printer in known:
-            known[note.entry.tag_of_printer].notes.append(note)
-    for start in book.at({done[-1].first for done in printers.values()}):
+def _known(book: Book, printers: Mapping[str, Sequence[Run]], against: Against) -> dict[str, _Known]:
+    known = {tag: _Known(done, [], against.noted.get(tag, ())) for tag, done in printers.items()}
+    for tag, record in book.newest_findings([kind.name() for kind in KINDS]):
+        if isinstance(record.entry, Established) and isinstance(record.entry.finding, KINDS) and tag in known:
+            told = Record(record.sequence, record.run, record.at, 0, record.entry)
+            known[tag].findings.append((told, record.entry.finding))
+    newest = {done[-1].first: tag for tag, done in printers.items()}
+    for start in book.at(newest):
         if isinstance(start.entry, RunStarted):
-            known[whose[start.run]].site = start.entry.site
+            known[newest[start.sequence]].site = start.entry.site
     return known
 
 

@@ -1,6 +1,6 @@
 """The record book on disk: append an entry, read entries back."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager, ExitStack, contextmanager, nullcontext, suppress
 from dataclasses import replace
 from datetime import date
@@ -15,6 +15,7 @@ from commission.clock import Clock
 from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.runs import Note, RunEnded, RunResumed, RunStarted
 from commission.files.book_file import closed, opened
+from commission.records.bench_clock import BenchClock
 from commission.records.chain import ORIGIN, ChainFault, Row
 from commission.records.chains import chains_in, heads_in, numbering_of, own_chain
 from commission.records.facts import MARKS
@@ -28,14 +29,7 @@ from commission.records.read_only import reading_engine
 from commission.records.reader import PAGE, Reader
 from commission.records.rows import Moment, digest_at, newest_mark, readable, record_of
 from commission.records.survey import Damage, faults_of, survey, survey_chain
-from commission.records.tables import (
-    PATIENCE_S,
-    BookError,
-    begin_book,
-    open_engine,
-    reading,
-    require_book,
-)
+from commission.records.tables import PATIENCE_S, BookError, begin_book, open_engine, reading, require_book
 from commission.records.trouble import NOT_OPENED, NOT_READ, REFUSALS, REFUSALS_TO_OPEN, advice, reason
 from commission.records.upgrade import bring_up_to_date
 
@@ -51,7 +45,15 @@ class Book(Questions):
     Several processes may append in turn; of a process one thread at a time, while others read.
     """
 
-    def __init__(self, path: Path, clock: Clock, *, reads_only: bool = False, patience_s: float = PATIENCE_S) -> None:
+    def __init__(
+        self,
+        path: Path,
+        clock: Clock,
+        *,
+        reads_only: bool = False,
+        patience_s: float = PATIENCE_S,
+        clocks: Mapping[str, BenchClock] | None = None,
+    ) -> None:
         """Open or create the book.
 
         Args:
@@ -59,6 +61,7 @@ class Book(Questions):
             clock: for what is appended.
             reads_only: nothing is made, written or locked; appending is an error then.
             patience_s: so long it is waited for a program that has the book locked.
+            clocks: what is known of the clocks of the benches, for who reads in the order of corrected times.
 
         Raises:
             BookError: the file is not a book this program can use, or cannot be written.
@@ -67,6 +70,7 @@ class Book(Questions):
         self._clock = clock
         self._opened_s = clock.monotonic()
         self._reads_only = reads_only
+        self._clocks = clocks
         self._open = ExitStack()
         self._known: Reader | None = None
         self._looks = Looks()
@@ -135,7 +139,7 @@ class Book(Questions):
         return reader
 
     def _numbered(self, connection: Connection) -> Reader:
-        numbering = numbering_of(connection, indexed=self._as_made)
+        numbering = numbering_of(connection, indexed=self._as_made, clocks=self._clocks)
         self._known = reader = Reader(self._reading, indexed=self._as_made, numbering=numbering, looks=self._looks)
         return reader
 

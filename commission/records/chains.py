@@ -1,5 +1,6 @@
 """Which chains a book has, and which of them the bench that works here goes on with."""
 
+from collections.abc import Mapping
 from contextlib import suppress
 from pathlib import Path
 
@@ -9,6 +10,7 @@ from sqlalchemy.exc import DatabaseError
 from commission.evidence.runs import RunStarted
 from commission.records import facts
 from commission.records.bench import Bench, kept_bench, new_bench
+from commission.records.bench_clock import BenchClock
 from commission.records.chain import Row
 from commission.records.numbering import Numbering, extent, lies_at, split
 from commission.records.rows import digest_at, newest_row
@@ -55,11 +57,18 @@ def heads_in(connection: Connection) -> list[tuple[str, Row]]:
     return [(origin, newest) for origin, newest in heads if newest is not None]
 
 
-def numbering_of(connection: Connection, *, indexed: bool) -> Numbering:
-    """The chains of the book as they are read; what is joined later is not in it."""
+def numbering_of(connection: Connection, *, indexed: bool, clocks: Mapping[str, BenchClock] | None = None) -> Numbering:
+    """The chains of the book as they are read; what is joined later is not in it.
+
+    Args:
+        connection: to the book.
+        indexed: whether questions may go by index.
+        clocks: see `Numbering`.
+    """
     if chains_in(connection) in ([], [0]):
         return Numbering()
-    return Numbering(origins_in(connection), facts.run_twice(connection) if indexed else _begun_twice(connection))
+    twice = facts.run_twice(connection) if indexed else _begun_twice(connection)
+    return Numbering(origins_in(connection), twice, clocks)
 
 
 def _begun_twice(connection: Connection) -> set[str]:

@@ -1,16 +1,18 @@
 """Which printer is due for which check, and why: a pure read of the book, for one day."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from enum import Enum
+from operator import attrgetter
 
 from commission.evidence.entry import Record
 from commission.evidence.findings.meeting import NextCheck
+from commission.evidence.place import rank_of
 from commission.evidence.runs import Note
 from commission.judge.interval import BRIEF, FULL, UsualInterval
 from commission.records.book import Book
-from commission.records.history import Run, established, runs, runs_by_printer
+from commission.records.history import Run, deciding_runs, established, runs
 from commission.records.notes import TRIGGERS
 from commission.records.purposes import BRIEF_CHECK, COMPLETE_TESTS, FULL_CHECK, HANDS_ON
 from commission.records.several import looked_at_a_part
@@ -18,6 +20,7 @@ from commission.records.unsettled import Unsettled, unsettled_of_printers
 from commission.vocabulary import Outcome, Verdict
 
 SOON_DAYS = 7
+IN_DOUBT = "by the benches' clocks it is not sure which test was the last"
 
 
 class Standing(Enum):
@@ -53,7 +56,7 @@ class Due:
 
 def due_list(book: Book, today: date) -> list[Due]:
     """Every printer of the book, the most urgent first."""
-    return dues_of(book, runs_by_printer(book), today)
+    return dues_of(book, deciding_runs(book), today)
 
 
 def due_of(book: Book, tag: str, today: date) -> Due | None:
@@ -62,21 +65,53 @@ def due_of(book: Book, tag: str, today: date) -> Due | None:
     return dues_of(book, {tag: done}, today)[0] if done else None
 
 
-def dues_of(book: Book, printers: Mapping[str, Sequence[Run]], today: date) -> list[Due]:
-    """These printers, the most urgent first, each given with its runs."""
+@dataclass(frozen=True)
+class Against:
+    """What is on record of printers beside their runs.
+
+    Attributes:
+        unsettled: what was found wrong and not cleared since, of each printer.
+        noted: the notes on each; of some there are none.
+    """
+
+    unsettled: Mapping[str, Sequence[Unsettled]]
+    noted: Mapping[str, Sequence[Record[Note]]]
+
+
+def against_printers(book: Book, printers: Mapping[str, Sequence[Run]]) -> Against:
+    """The same of these printers, each given with its runs."""
     noted: dict[str, list[Record[Note]]] = {}
     for note in book.records(Note):
         noted.setdefault(note.entry.tag_of_printer, []).append(note)
-    against = unsettled_of_printers(book, printers)
+    return Against(unsettled_of_printers(book, printers), noted)
+
+
+def dues_of(book: Book, printers: Mapping[str, Sequence[Run]], today: date, known: Against | None = None) -> list[Due]:
+    """These printers, the most urgent first, each given with its runs.
+
+    Args:
+        book: the record book.
+        printers: with their runs.
+        today: the day.
+        known: what is on record of them, where it was asked before.
+    """
+    against = known or against_printers(book, printers)
     parts = looked_at_a_part(book, printers)
     complete = {tag: _complete([run for run in done if run.number not in parts]) for tag, done in printers.items()}
     agreed = _agreed(book, complete.values())
-    found = [
-        _due(tag, complete[tag], _days(agreed, complete[tag]), against[tag], noted.get(tag, ()), today)
-        for tag in printers
-    ]
+    found = [_due(tag, complete[tag], _days(agreed, complete[tag]), against, today) for tag in printers]
     order = list(Standing)
+    doubtful = {tag for tag, done in printers.items() if _order_in_doubt(book, complete[tag], done)}
+    found = [replace(due, because=f"{due.because}; {IN_DOUBT}") if due.tag in doubtful else due for due in found]
     return sorted(found, key=lambda due: (order.index(due.standing), due.on, due.tag))
+
+
+def _order_in_doubt(book: Book, complete: Sequence[Run], done: Sequence[Run]) -> bool:
+    """Whether another bench may have tested the printer after what is taken for its last test, or failed it."""
+    failed = [run for run in done if run.outcome is Outcome.COMPLETE and run.verdict is Verdict.FAIL]
+    newest = {rank_of(run.ended): run.ended for run in sorted([*complete, *failed], key=attrgetter("ended"))}
+    last = max(newest.values(), default=0)
+    return any(book.may_be_later(each, last) for rank, each in newest.items() if rank != rank_of(last))
 
 
 def _complete(done: Sequence[Run]) -> list[Run]:
@@ -90,13 +125,12 @@ def _due(
     tag: str,
     complete: Sequence[Run],
     days: _Days,
-    against: Sequence[Unsettled],
-    noted: Sequence[Record[Note]],
+    against: Against,
     today: date,
 ) -> Due:
     last = complete[-1] if complete else None
     brief_on, full_on = days
-    at_once = _at_once(complete, against, noted)
+    at_once = _at_once(complete, against.unsettled[tag], against.noted.get(tag, ()))
     if at_once:
         return Due(tag, Standing.AT_ONCE, FULL_CHECK, today, at_once, brief_on, full_on, last)
     if brief_on is None or full_on is None:

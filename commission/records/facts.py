@@ -5,10 +5,13 @@ Which runs there are, what became of them, where a kind of finding or an unsafe 
 what differs, and a book whose indexes are not as this tool makes them is read entry by entry instead.
 """
 
+import sqlite3
 from collections.abc import Iterable, Iterator, Sequence
-from typing import NamedTuple
+from contextlib import closing
+from itertools import pairwise
+from typing import NamedTuple, cast
 
-from sqlalchemy import Connection, distinct, func, insert, select, text
+from sqlalchemy import Connection, distinct, func, select
 
 from commission.evidence.entry import AnyRecord, Unreadable
 from commission.evidence.found import Established
@@ -22,6 +25,7 @@ MARKS = (RunStarted, RunResumed, RunEnded)
 KINDS = frozenset(kind.kind() for kind in (*MARKS, Established, Punched))
 """The entries that have a line."""
 AT_ONCE = 500
+"""Runs that are named to the database; with more it tells all lines of the kind."""
 
 
 class Fact(NamedTuple):
@@ -67,9 +71,22 @@ def fact_of(record: AnyRecord) -> Fact | None:
 
 def keep(connection: Connection, found: Iterable[Fact | None]) -> None:
     """Write the lines beside their entries."""
-    lines = [fact._asdict() for fact in found if fact is not None]
+    lines = [fact for fact in found if fact is not None]
     if lines:
-        connection.execute(insert(facts), lines)
+        by_driver(connection).executemany(_KEEP, lines)
+
+
+_KEEP = f"INSERT INTO facts ({', '.join(Fact._fields)}) VALUES ({', '.join('?' * len(Fact._fields))})"  # noqa: S608 - ours
+
+
+def by_driver(connection: Connection) -> sqlite3.Cursor:
+    """The driver's own way into the same transaction, for what is asked or written for every entry or every run.
+
+    The library's way takes longer than most of such questions themselves.
+    """
+    if not connection.in_transaction():
+        connection.begin()
+    return cast("sqlite3.Cursor", connection.connection.cursor())
 
 
 _MARKS = (
@@ -80,21 +97,15 @@ _MARKS = (
 
 def marks(connection: Connection, runs: Iterable[str]) -> Iterator[Fact]:
     """What begins, takes up and ends these runs; run by run and in order."""
-    cursor = connection.connection.cursor()  # rows as the driver has them: of 50,000 runs they are what takes the time
-    try:
+    with closing(by_driver(connection)) as cursor:
         for run in runs:
             yield from map(Fact._make, cursor.execute(f"{_MARKS} AND run = ? ORDER BY sequence", (run,)).fetchall())
-    finally:
-        cursor.close()
 
 
 class Line(NamedTuple):
     """A run of one beginning and at most one end, which the database tells in one line: of 50,000 runs nearly all."""
 
     run: str
-    marks: int
-    told: int
-    again: int
     began: int
     last: int
     started_at: str
@@ -104,60 +115,81 @@ class Line(NamedTuple):
     outcome: str | None
     verdict: str | None
 
-    @property
-    def plain(self) -> bool:
-        """Whether the line tells all: else its marks must be looked at one by one."""
-        ends = 1 if self.ended_at is not None else 0
-        return self.marks == self.told == 1 + ends and not self.again and self.started_at is not None
-
 
 _LINES = (
-    "SELECT run, count(*), count(word), sum(kind = 'run_resumed'), min(sequence), max(sequence), "  # noqa: S608 - ours
-    "max(CASE kind WHEN 'run_started' THEN at END), max(tag), max(CASE kind WHEN 'run_started' THEN word END), "
-    "max(CASE kind WHEN 'run_ended' THEN at END), max(CASE kind WHEN 'run_ended' THEN word END), max(verdict) "
-    f"FROM facts INDEXED BY facts_by_mark WHERE {IS_MARK} GROUP BY run, sequence >> {CHAIN_BITS}"
+    "SELECT s.run, s.sequence, coalesce(e.sequence, s.sequence), s.at, s.tag, s.word, e.at, e.word, e.verdict "  # noqa: S608 - ours
+    "FROM facts AS s INDEXED BY facts_by_mark LEFT JOIN facts AS e INDEXED BY facts_by_mark "
+    f"ON e.run = s.run AND e.kind = 'run_ended' AND e.sequence >> {CHAIN_BITS} = s.sequence >> {CHAIN_BITS} "
+    f"AND e.{IS_MARK} WHERE s.kind = 'run_started' AND s.{IS_MARK} ORDER BY s.run, s.sequence"
+)
+_NOT_IN_A_LINE = (
+    "SELECT run FROM facts WHERE kind = 'run_resumed' "  # noqa: S608 - our own words
+    f"UNION SELECT run FROM facts WHERE {IS_MARK} AND word IS NULL"
 )
 
 
-def lines(connection: Connection) -> Iterator[Line]:
-    """Every run in one line each; of the same number in two chains, two."""
-    cursor = connection.connection.cursor()
-    try:
-        yield from map(Line._make, cursor.execute(_LINES).fetchall())
-    finally:
-        cursor.close()
+def lines(connection: Connection) -> tuple[list[Line], set[str]]:
+    """Runs in one line each, and the numbers of those whose marks must be looked at one by one.
+
+    The latter were taken up again, begun or ended twice, or have a mark that could not be read.
+    """
+    with closing(by_driver(connection)) as cursor:
+        found = list(map(Line._make, cursor.execute(_LINES).fetchall()))
+        others = {run for (run,) in cursor.execute(_NOT_IN_A_LINE).fetchall()}
+    others |= {
+        one.run
+        for one, other in pairwise(found)
+        if one.run == other.run and one.began >> CHAIN_BITS == other.began >> CHAIN_BITS
+    }
+    return [line for line in found if line.run not in others] if others else found, others
 
 
 def runs_of(connection: Connection, tag: str) -> list[str]:
     """The printer's runs, and those whose beginning cannot be read."""
-    begun = facts.c.kind == RunStarted.kind()
-    return list(connection.scalars(select(facts.c.run).where(begun, (facts.c.tag == tag) | facts.c.tag.is_(None))))
+    begun = "SELECT run FROM facts WHERE kind = 'run_started'"
+    with closing(by_driver(connection)) as cursor:
+        return [run for (run,) in cursor.execute(f"{begun} AND (tag = ? OR tag IS NULL)", (tag,)).fetchall()]
 
 
 def places(connection: Connection, kind: str, words: Sequence[str], runs: Sequence[str] | None = None) -> list[int]:
     """Where entries of that kind with these words stand, in these runs or all; those that cannot be read among them."""
-    line = select(facts.c.sequence).where(facts.c.kind == kind, facts.c.word.in_(words) | facts.c.word.is_(None))
-    if runs is None:
-        return sorted(connection.scalars(line))
-    found: list[int] = []
-    for begin in range(0, len(runs), AT_ONCE):
-        found += connection.scalars(line.where(facts.c.run.in_(runs[begin : begin + AT_ONCE])))
-    return sorted(found)
+    line = f"SELECT sequence, run FROM facts WHERE kind = ? AND (word IN ({_marks_for(words)}) OR word IS NULL)"  # noqa: S608 - ours
+    named = runs if runs is not None and len(runs) <= AT_ONCE else ()
+    line += f" AND run IN ({_marks_for(named)})" if named else ""
+    wanted = None if runs is None else set(runs)
+    with closing(by_driver(connection)) as cursor:
+        found = cursor.execute(line, (kind, *words, *named)).fetchall()
+    return sorted(where for where, run in found if wanted is None or run in wanted)
 
 
-def runs_with(connection: Connection, kind: str, word: str) -> Iterator[tuple[int, str]]:
+def _marks_for(values: Sequence[str]) -> str:
+    return ", ".join("?" * len(values))
+
+
+def runs_with(connection: Connection, kind: str, word: str) -> list[tuple[int, str]]:
     """Where such entries lie, and their runs; those that cannot be read among them."""
-    line = select(facts.c.sequence, facts.c.run)
-    line = line.where(facts.c.kind == kind, (facts.c.word == word) | facts.c.word.is_(None))
-    yield from ((where, run) for where, run in connection.execute(line))
+    line = "SELECT sequence, run FROM facts WHERE kind = ? AND (word = ? OR word IS NULL)"
+    with closing(by_driver(connection)) as cursor:
+        return cursor.execute(line, (kind, word)).fetchall()
 
 
-def newest(connection: Connection, words: Sequence[str]) -> Iterator[tuple[str, str, int]]:
-    """Of each run and each of these findings: the run, the finding's name, and where its newest lies."""
-    chain = facts.c.sequence.op(">>")(CHAIN_BITS)
-    line = select(facts.c.run, facts.c.word, func.max(facts.c.sequence)).group_by(facts.c.word, facts.c.run, chain)
-    found = connection.execute(line.where(facts.c.kind == Established.kind(), facts.c.word.in_(words)))
-    yield from ((run, word, place) for run, word, place in found)
+def newest(connection: Connection, words: Sequence[str]) -> Iterator[tuple[str | None, str, str, int]]:
+    """Of each printer, each chain and each of these findings the newest: printer, finding's name, run, where it lies.
+
+    The printer is None where the beginning of the run could not be read: then it is the newest of that run.
+    """
+    with closing(by_driver(connection)) as cursor:
+        yield from cursor.execute(_NEWEST.format(_marks_for(words)), tuple(words)).fetchall()
+
+
+_NEWEST = (
+    # the row with the greatest sequence tells the run (SQLite documentation, "Bare columns in an aggregate query")
+    "SELECT s.tag, f.word, f.run, max(f.sequence) FROM facts AS f INDEXED BY facts_by_word "  # noqa: S608 - our own words
+    "JOIN facts AS s INDEXED BY facts_by_mark ON s.run = f.run AND s.kind = 'run_started' "
+    f"AND s.sequence >> {CHAIN_BITS} = f.sequence >> {CHAIN_BITS} AND s.{IS_MARK} "
+    f"WHERE f.kind = '{Established.kind()}' AND f.word IN ({{}}) "
+    f"GROUP BY s.tag, f.word, f.sequence >> {CHAIN_BITS}, CASE WHEN s.tag IS NULL THEN f.run END"
+)
 
 
 def run_twice(connection: Connection) -> set[str]:
@@ -169,13 +201,11 @@ def run_twice(connection: Connection) -> set[str]:
 
 def turns(connection: Connection, chain: int, behind: int) -> list[tuple[int, str]]:
     """Where the beginnings and ends of runs lie in a chain behind the entry of that number, and their times."""
-    first, last = lies_at(chain, behind + 1), extent(chain)[1]
-    line = (
-        select(facts.c.sequence, facts.c.at)
-        .with_hint(facts, "NOT INDEXED")
-        .where(text(IS_MARK), facts.c.sequence.between(first, last))
-    )
-    return [(where, at) for where, at in connection.execute(line)]
+    with closing(by_driver(connection)) as cursor:
+        return cursor.execute(_TURNS, (lies_at(chain, behind + 1), extent(chain)[1])).fetchall()
+
+
+_TURNS = f"SELECT sequence, at FROM facts NOT INDEXED WHERE {IS_MARK} AND sequence BETWEEN ? AND ?"  # noqa: S608 - ours
 
 
 def every(connection: Connection) -> Iterator[Fact]:

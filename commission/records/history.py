@@ -9,6 +9,7 @@ from typing import TypeVar
 from commission.evidence.entry import AnyRecord, Record, Unreadable
 from commission.evidence.findings import KINDS
 from commission.evidence.findings.base import Finding
+from commission.evidence.findings.several import SensorsToTest
 from commission.evidence.found import Established
 from commission.evidence.place import number_in_chain
 from commission.evidence.runs import RunEnded, RunResumed, RunStarted, tag_in
@@ -51,9 +52,7 @@ class Run:
 
 def runs(book: Book, tag: str | None = None) -> list[Run]:
     """All runs, oldest first; of one printer if a tag is given. One that a process is at work on now is under way."""
-    told = (_plain(marks) if isinstance(marks, Line) else _run(book, marks) for marks in book.marks(tag))
-    found = [run for run in told if run is not None and (tag is None or run.tag == tag)]
-    found.sort(key=attrgetter("first"))
+    found = [run for run in _told(book, book.marks(tag)) if tag is None or run.tag == tag]
     at_work = {each: run_under_way(book.path, each) for each in {run.tag for run in found if not run.ended}}
     return [
         replace(run, outcome=Outcome.UNDER_WAY) if not run.ended and run.number == at_work[run.tag] else run
@@ -61,10 +60,29 @@ def runs(book: Book, tag: str | None = None) -> list[Run]:
     ]
 
 
+def _told(book: Book, marks: Iterable[Line | list[Fact]]) -> list[Run]:
+    """The runs with these marks, oldest first."""
+    told = (_plain(of_run) if isinstance(of_run, Line) else _run(book, of_run) for of_run in marks)
+    return sorted((run for run in told if run is not None), key=attrgetter("first"))
+
+
 def runs_by_printer(book: Book) -> dict[str, list[Run]]:
     """Every printer the book knows, in alphabetical order, each with its runs, oldest first."""
+    return _by_printer(runs(book))
+
+
+def deciding_runs(book: Book) -> dict[str, list[Run]]:
+    """The same with the runs alone that decide how each printer stands, and perhaps others; see `deciding`.
+
+    The newest run of a printer is among them, and the newest completed one of each purpose. Whether somebody is at work
+    is not looked at: what has no end is broken off.
+    """
+    return _by_printer(_told(book, book.deciding_marks([SensorsToTest.name()])))
+
+
+def _by_printer(every: Iterable[Run]) -> dict[str, list[Run]]:
     found: dict[str, list[Run]] = {}
-    for run in runs(book):
+    for run in every:
         found.setdefault(run.tag, []).append(run)
     return dict(sorted(found.items()))
 

@@ -6,7 +6,9 @@ that chain. So the first chain lies as it always did, and every further one far 
 They are read in one order over all chains, which depends on what the chains hold and on nothing else: not on which
 was joined first. Within a chain the order is that of its entries. Between chains it goes by the clock of each bench, at
 the beginning and the end of each run and at each note: the turns. A clock that was set back brings no entry before an
-earlier one of its chain; one that ran ahead keeps its chain's next turns as late, until the time is reached.
+earlier one of its chain; one that ran ahead keeps its chain's next turns as late, until the time is reached. Lists of
+how printers stand go by corrected times, where it is known how far a clock was off; reports never do, for their order
+must not depend on who has synced.
 
 Two old books may both have a run of the same number. In a book that holds both, each such run is called by its number
 and the first digits of its chain's origin: `bench-3/2031-03-14/1@1f2e3d4c`.
@@ -19,6 +21,7 @@ from threading import Lock
 
 from commission.evidence.entry import moment
 from commission.evidence.place import ordered, parts
+from commission.records.bench_clock import BenchClock, Possible, may_be_later
 from commission.records.chain import Row
 
 CHAIN_BITS = 40
@@ -54,22 +57,43 @@ def short(origin: str) -> str:
 
 @dataclass
 class _Turns:
-    """The turns of one chain: numbers of its entries, in order, each with its time in microseconds."""
+    """The turns of one chain: numbers of its entries, in order, each with its own time and that by which it is ordered.
 
+    Both are microseconds. The second is corrected where the bench's clock is known.
+    """
+
+    clock: BenchClock | None = None
     numbers: list[int] = field(default_factory=list)
+    own_us: list[int] = field(default_factory=list)
     times_us: list[int] = field(default_factory=list)
 
-    def take(self, number: int, at: str) -> None:
-        if self.numbers and number <= self.numbers[-1]:
-            return
+    def take(self, turns: Iterable[tuple[int, str]]) -> None:
+        last = self.numbers[-1] if self.numbers else 0
         before = self.times_us[-1] if self.times_us else 1
-        # the time first: another thread may look a number up meanwhile
-        self.times_us.append(max(before + 1, round(moment(at).timestamp() * 1e6)))
-        self.numbers.append(number)
+        for number, at in turns:
+            if number <= last:
+                continue
+            own_us = round(moment(at).timestamp() * 1e6)
+            before = max(before + 1, own_us if self.clock is None else _likely(self.clock, own_us))
+            # the time first: another thread may look a number up meanwhile
+            self.own_us.append(own_us)
+            self.times_us.append(before)
+            self.numbers.append(number)
+            last = number
 
     def at(self, number: int) -> int:
         index = bisect_right(self.numbers, number) - 1
         return self.times_us[index] if index >= 0 else 1
+
+    def possible(self, number: int) -> Possible | None:
+        """When its turn can have been; None where the clock is not known."""
+        index = bisect_right(self.numbers, number) - 1
+        return self.clock.possible(self.own_us[index]) if self.clock is not None and index >= 0 else None
+
+
+def _likely(clock: BenchClock, own_us: int) -> int:
+    found = clock.possible(own_us)
+    return own_us if found is None else found.likely_us
 
 
 class Numbering:
@@ -78,13 +102,20 @@ class Numbering:
     Args:
         origins: the digest of the first entry of each chain, by the number of the chain in the file.
         twice: numbers of runs that more than one chain has.
+        clocks: those of the benches by the origins of their chains, where the order shall go by corrected times.
     """
 
-    def __init__(self, origins: Mapping[int, str] | None = None, twice: Collection[str] = ()) -> None:
+    def __init__(
+        self,
+        origins: Mapping[int, str] | None = None,
+        twice: Collection[str] = (),
+        clocks: Mapping[str, BenchClock] | None = None,
+    ) -> None:
         self.origins = dict(origins or {})
         self._by_rank = sorted(self.origins, key=lambda chain: self.origins[chain])
         self._rank = {chain: rank for rank, chain in enumerate(self._by_rank)}
-        self._turns = {chain: _Turns() for chain in self.origins}
+        self._corrected = clocks is not None
+        self._turns = {chain: _Turns((clocks or {}).get(origin)) for chain, origin in self.origins.items()}
         self._taking = Lock()
         self._names = {
             (chain, run): f"{run}@{short(origin)}" for chain, origin in self.origins.items() for run in twice
@@ -110,13 +141,23 @@ class Numbering:
         numbers = self._turns[chain].numbers
         return numbers[-1] if numbers else 0
 
-    def take(self, turns: Iterable[tuple[int, str]]) -> None:
-        """Take turns that came since: where each lies, and its time; in order."""
+    def take(self, chain: int, turns: Iterable[tuple[int, str]]) -> None:
+        """Take turns of a chain that came since: the number of each entry, and its time; in order."""
         with self._taking:
-            for where, at in turns:
-                chain, number = split(where)
-                if chain in self._turns:
-                    self._turns[chain].take(number, at)
+            self._turns[chain].take(turns)
+
+    def may_be_later(self, one: int, other: int) -> bool:
+        """Whether the entry of the one place may be later than that of the other.
+
+        Of the same chain, or where no time is corrected, it is the order of the places. Of two chains it is in doubt
+        where a clock is not known, or was set at a time that is not known.
+        """
+        (one_chain, one_number), (other_chain, other_number) = split(self.lies(one)), split(self.lies(other))
+        if one_chain == other_chain or not self._corrected:
+            return one > other
+        return may_be_later(
+            self._turns[one_chain].possible(one_number), self._turns[other_chain].possible(other_number)
+        )
 
     def place(self, where: int) -> int:
         """The place of the entry that lies there."""

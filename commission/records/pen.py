@@ -2,12 +2,12 @@
 
 import itertools
 from collections.abc import Iterable, Iterator, Sequence
-from contextlib import contextmanager
+from contextlib import closing, contextmanager
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
-from sqlalchemy import Connection, insert, select, text
+from sqlalchemy import Connection, select, text
 
 from commission.evidence.chains import ChainBegun, SeenHead
 from commission.evidence.codec import written
@@ -165,8 +165,15 @@ def keep(connection: Connection, rows: Sequence[Row]) -> None:
 
 
 def _write(connection: Connection, rows: Sequence[Row]) -> None:
-    connection.execute(insert(entries), [stored(row) for row in rows])
+    with closing(facts.by_driver(connection)) as driver:
+        driver.executemany(_KEEP, [stored(row) for row in rows])
     facts.keep(connection, _lines(rows))
+
+
+_KEEP = (
+    f"INSERT INTO entries ({', '.join(each.name for each in entries.c)}) "  # noqa: S608 - our own names
+    f"VALUES ({', '.join(f':{each.name}' for each in entries.c)})"
+)
 
 
 def _own(connection: Connection) -> None:

@@ -81,6 +81,14 @@ class Questions:
         """What begins, takes up and ends each run; see `Reader.marks`."""
         return self._reader.marks(tag)
 
+    def deciding_marks(self, in_whole: Sequence[str]) -> Iterator[Line | list[Fact]]:
+        """The same of the runs that decide how each printer stands, and perhaps of others; see `deciding`.
+
+        Args:
+            in_whole: names of findings; of a printer that has one, all runs come.
+        """
+        return self._reader.deciding_marks(in_whole, PunchClass.UNSAFE.value)
+
     def findings(self, names: Sequence[str], runs: Collection[str]) -> Iterator[Record[Established]]:
         """Findings of these names in these runs, in order, and perhaps some others.
 
@@ -90,14 +98,18 @@ class Questions:
         found = readable(self.path, map(record_of, self._reader.findings(names, runs)))
         return (cast("Record[Established]", record) for record in found)
 
-    def newest_findings(self, names: Sequence[str], whose: Mapping[str, str]) -> Iterator[AnyRecord]:
-        """The newest finding of each name of each printer, in order, and perhaps others; `whose` tells of each run."""
-        return map(record_of, self._reader.newest_findings(names, whose))
+    def newest_findings(self, names: Sequence[str]) -> Iterator[tuple[str, AnyRecord]]:
+        """The newest finding of each name of each printer, in order, and perhaps others; each with its printer."""
+        return ((tag, record_of(row)) for tag, row in self._reader.newest_findings(names))
 
     def at(self, places: Collection[int]) -> Iterator[AnyRecord]:
         """The entries at these places, in order."""
         return map(record_of, self._reader.at(places))
 
-    def runs_with_unsafe_items(self) -> set[str]:
-        """The runs in which an item of class A was opened, be it settled or not; and perhaps some others."""
+    def runs_with_unsafe_items(self) -> Mapping[str, int]:
+        """The runs in which an item of class A was opened, and the place of the last one; perhaps others."""
         return self._reader.runs_with(PunchClass.UNSAFE.value)
+
+    def may_be_later(self, one: int, other: int) -> bool:
+        """Whether the entry of the one place may be later than that of the other; see `Numbering.may_be_later`."""
+        return self._reader.numbering.may_be_later(one, other)

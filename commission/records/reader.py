@@ -6,23 +6,24 @@ there are, what became of them, what is due) go by the lines of `facts` alone, a
 makes them. A book of the first format is read from end to end, as it always was.
 """
 
-from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from heapq import merge
-from itertools import groupby
 from operator import attrgetter
 from typing import Any
 
-from sqlalchemy import Connection, Select, func, select
+from sqlalchemy import Connection, Select, func, select, text
 
 from commission.evidence.found import Established
+from commission.evidence.runs import Note
 from commission.evidence.talk import Punched
 from commission.records import facts
 from commission.records.chain import Row
-from commission.records.facts import MARKS, Fact, Line
+from commission.records.facts import Fact, Line
 from commission.records.look import Looks, Lying
 from commission.records.numbering import CHAIN_BITS, Numbering, extent, split
-from commission.records.rows import noted_in, record_of, row_of
+from commission.records.rows import noted_in, row_of
+from commission.records.run_marks import RunMarks
 from commission.records.schema import entries
 from commission.records.tables import BY_SEQUENCE
 
@@ -59,6 +60,7 @@ class Reader:
         self._indexed = indexed
         self._looks = looks or Looks()
         self.numbering = numbering
+        self._marks = RunMarks(reading, numbering, self.rows)
 
     def rows(self, runs: Collection[str] | None, kinds: Collection[str]) -> Iterator[Row]:
         """Rows in order; of some runs or all, of some kinds or all."""
@@ -83,7 +85,8 @@ class Reader:
             behind = self.numbering.last_turn(chain)
             found = [*noted_in(connection, chain, behind, indexed=self._indexed)]
             found += facts.turns(connection, chain, behind) if self._indexed else []
-            self.numbering.take(sorted(found))
+            first, _ = extent(chain)
+            self.numbering.take(chain, ((where - first + 1, at) for where, at in sorted(found)))
 
     def _whole(self) -> list[Span]:
         return [(1, 0)] if self.numbering.single else [extent(chain) for chain in self.numbering.chains]
@@ -125,7 +128,10 @@ class Reader:
     def _places(self, kinds: Collection[str], runs: Sequence[str] | None = None) -> list[int]:
         """Where the entries of these kinds lie, or of all kinds where none is named; in all runs or some."""
         line = select(entries.c.sequence)
-        line = line.where(entries.c.kind.in_(kinds)) if kinds else line
+        if set(kinds) == {Note.kind()}:
+            line = line.where(text("kind = 'note'"))  # as the index says it: a value that is given would not find it
+        elif kinds:
+            line = line.where(entries.c.kind.in_(kinds))
         with self._reading() as connection:
             if runs is None:
                 return sorted(connection.scalars(line))
@@ -187,47 +193,17 @@ class Reader:
 
     def _every_mark(self, tag: str | None) -> Iterator[Line | list[Fact]]:
         self._take_turns()
-        if not self._indexed:
-            yield from self._marks_read(None)
-            return
-        told: set[tuple[int, str]] = set()  # of a number that two chains have, one run may be told in a line
-        with self._reading() as connection:
-            if tag is None:
-                every = [line for line in facts.lines(connection) if self._known(line.began)]
-                plain = [line for line in every if line.plain]
-                yield from map(self._line, plain)
-                others = {line.run for line in every if not line.plain}
-                told = {(split(line.began)[0], line.run) for line in plain if line.run in others}
-                looked_at = sorted(others)
-            else:
-                looked_at = sorted(set(facts.runs_of(connection, tag)))
-            lying = (fact for fact in facts.marks(connection, looked_at) if self._known(fact.sequence))
-            found = [self._fact(fact) for fact in lying if (split(fact.sequence)[0], fact.run) not in told]
-        for run, of in groupby(found, key=attrgetter("run")):
-            marks = list(of)
-            yield marks if None not in [mark.word for mark in marks] else next(self._marks_read([run]))
+        return self._marks.of(tag) if self._indexed else self._marks.read(None)
 
-    def _known(self, where: int) -> bool:
-        return split(where)[0] in self.numbering.chains
+    def deciding_marks(self, in_whole: Sequence[str], grade: str) -> Iterator[Line | list[Fact]]:
+        """The same of the runs that decide how each printer stands, and perhaps of others; see `deciding`.
 
-    def _line(self, line: Line) -> Line:
-        if self.numbering.single:
-            return line
-        began, last = self.numbering.place(line.began), self.numbering.place(line.last)
-        return line._replace(run=self.numbering.name(line.began, line.run), began=began, last=last)
-
-    def _fact(self, fact: Fact) -> Fact:
-        name = self.numbering.name(fact.sequence, fact.run)
-        return fact._replace(run=name, sequence=self.numbering.place(fact.sequence))
-
-    def _marks_read(self, runs: Collection[str] | None) -> Iterator[list[Fact]]:
-        """The same from the entries themselves."""
-        found: dict[str, list[Fact]] = {}
-        for row in self.rows(runs, [mark.kind() for mark in MARKS]):
-            fact = facts.fact_of(record_of(row))
-            if fact is not None:
-                found.setdefault(row.run, []).append(fact)
-        yield from found.values()
+        Args:
+            in_whole: names of findings; of a printer that has one, all runs come.
+            grade: a class of items; every run in which one was opened comes.
+        """
+        self._take_turns()
+        return self._marks.deciding(in_whole, grade) if self._indexed else self._marks.read(None)
 
     def findings(self, names: Sequence[str], runs: Collection[str]) -> Iterator[Row]:
         """The findings of these names in these runs, in order, and perhaps others of them."""
@@ -240,37 +216,39 @@ class Reader:
             places = facts.places(connection, Established.kind(), names, plain)
         yield from (row for row in self._at(places) if row.run in wanted)
 
-    def newest_findings(self, names: Sequence[str], whose: Mapping[str, str]) -> Iterator[Row]:
-        """The newest finding of each of these names of each printer, and perhaps some others.
-
-        Args:
-            names: of the findings.
-            whose: the printer of each run.
-        """
-        if not self._indexed:
-            yield from (row for row in self.rows(None, [Established.kind()]) if row.run in whose)
-            return
+    def newest_findings(self, names: Sequence[str]) -> Iterator[tuple[str, Row]]:
+        """The newest finding of each of these names of each printer, with the printer; in order, and perhaps others."""
         self._take_turns()
+        if not self._indexed:
+            whose = {marks[0].run: self._marks.printer_of(marks) for marks in self._marks.read(None)}
+            found = ((whose.get(row.run, ""), row) for row in self.rows(None, [Established.kind()]))
+            yield from ((tag, row) for tag, row in found if tag)
+            return
         newest: dict[tuple[str, str], int] = {}
         with self._reading() as connection:
-            for plain, name, where in facts.newest(connection, names):
-                run = self.numbering.name(where, plain)
-                if run in whose and self._known(where):
-                    key, place = (whose[run], name), self.numbering.place(where)
-                    newest[key] = max(place, newest.get(key, 0))
-        yield from self.at(newest.values())
+            for said, name, run, where in facts.newest(connection, names):
+                if split(where)[0] in self.numbering.chains:
+                    key = (self._marks.read_printer(self.numbering.name(where, run)) if said is None else said, name)
+                    newest[key] = max(self.numbering.place(where), newest.get(key, 0))
+        whose_at = {place: tag for (tag, _), place in newest.items()}
+        yield from ((whose_at[row.place], row) for row in self.at(whose_at))
 
     def at(self, places: Collection[int]) -> Iterator[Row]:
         """The rows at these places, in order; none where nothing stands."""
         return self._at(sorted(map(self.numbering.lies, places)))
 
-    def runs_with(self, grade: str) -> set[str]:
-        """The runs in which an item of that class was opened, and perhaps some others."""
-        if self._indexed:
-            with self._reading() as connection:
-                found = facts.runs_with(connection, Punched.kind(), grade)
-                return {self.numbering.name(where, run) for where, run in found}
-        return {row.run for row in self.rows(None, [Punched.kind()])}
+    def runs_with(self, grade: str) -> dict[str, int]:
+        """The runs in which an item of that class was opened, perhaps some others, and where the last one stands."""
+        self._take_turns()
+        if not self._indexed:
+            return {row.run: row.place for row in self.rows(None, [Punched.kind()])}
+        newest: dict[str, int] = {}
+        with self._reading() as connection:
+            for where, run in facts.runs_with(connection, Punched.kind(), grade):
+                if split(where)[0] in self.numbering.chains:
+                    name, place = self.numbering.name(where, run), self.numbering.place(where)
+                    newest[name] = max(place, newest.get(name, 0))
+        return newest
 
 
 _CHAIN = entries.c.sequence.op(">>")(CHAIN_BITS)

@@ -6,7 +6,7 @@ takes a whole test. The pause is looked at by a function test, or by a whole tes
 several sensors a test that looks at fewer of them clears nothing.
 """
 
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from commission.evidence.entry import AnyRecord
@@ -76,19 +76,23 @@ def left_standing(
 
 def unsettled_of_printers(book: Book, printers: Mapping[str, Sequence[Run]]) -> dict[str, list[Unsettled]]:
     """The same of several printers, each given with its runs."""
-    numbers = {run.number for done in printers.values() for run in done}
-    items: dict[str, list[AnyRecord]] = {}
-    # only what is of class A stands against a printer: of the other runs no item is read
-    for record in book.records(*ITEMS, runs=book.runs_with_unsafe_items() & numbers):
-        items.setdefault(record.run, []).append(record)
     parts = looked_at_a_part(book, printers)
-    return {tag: _of_printer(done, items, parts) for tag, done in printers.items()}
+    cleared = {tag: _Cleared(run for run in done if run.number not in parts) for tag, done in printers.items()}
+    # only what is of class A stands against a printer, and what clears the last item of a run clears all of them
+    unsafe = book.runs_with_unsafe_items()
+    looked_at = {
+        run.number
+        for tag, done in printers.items()
+        for run in done
+        if run.number in unsafe and not cleared[tag](run, unsafe[run.number])
+    }
+    items: dict[str, list[AnyRecord]] = {}
+    for record in book.records(*ITEMS, runs=looked_at):
+        items.setdefault(record.run, []).append(record)
+    return {tag: _of_printer(done, items, cleared[tag]) for tag, done in printers.items()}
 
 
-def _of_printer(
-    done: Sequence[Run], items: Mapping[str, Sequence[AnyRecord]], parts: Collection[str]
-) -> list[Unsettled]:
-    cleared = _Cleared(run for run in done if run.number not in parts)
+def _of_printer(done: Sequence[Run], items: Mapping[str, Sequence[AnyRecord]], cleared: "_Cleared") -> list[Unsettled]:
     return list(_once(each for run in done for each in _of_run(run, items.get(run.number, ()), cleared)).values())
 
 

@@ -1,6 +1,5 @@
 """The report as JSON, as `report.schema.json` beside this file describes it; made for programs that read reports."""
 
-import json
 from collections.abc import Iterator, Sequence
 from typing import Any
 
@@ -16,7 +15,7 @@ from commission.judge.nuisance import RateBound
 from commission.judge.polarity import majority
 from commission.report.folds import console_lines
 from commission.report.in_short import in_short
-from commission.report.json_form import FORMAT_VERSION, ReportForm, values_of
+from commission.report.json_form import FORMAT_VERSION, ReportForm, text_of, values_of
 from commission.report.json_parts import (
     BoundForm,
     CheckValue,
@@ -46,7 +45,7 @@ DIGITS = 4
 
 def json_text(run: RunFacts) -> str:
     """The report as text, the same for the same entries."""
-    return json.dumps(as_json(run), indent=1, ensure_ascii=False, allow_nan=False, sort_keys=False) + "\n"
+    return text_of(as_json(run))
 
 
 def as_json(run: RunFacts) -> dict[str, Any]:

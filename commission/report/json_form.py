@@ -135,7 +135,17 @@ def schema() -> dict[str, Any]:
 
 def schema_text() -> str:
     """The schema as it stands beside this file in `report.schema.json`."""
-    return json.dumps(schema(), indent=1, ensure_ascii=False) + "\n"
+    return text_of(schema())
+
+
+def text_of(values: dict[str, Any]) -> str:
+    """Values of JSON types as text that a person can read too, a value a line.
+
+    Raises:
+        ValueError: a number is not finite.
+    """
+    # laid out behind: the standard library lays out value by value, which takes many times as long
+    return msgspec.json.format(json.dumps(values, ensure_ascii=False, allow_nan=False), indent=1) + "\n"
 
 
 def _describe(described: dict[str, Any]) -> None:

@@ -26,7 +26,7 @@ from commission.fleet.overview import overview
 from commission.records.book import Book
 from commission.records.consent import consent_on_record
 from commission.records.due import due_list
-from commission.records.history import runs_by_printer
+from commission.records.history import deciding_runs
 from commission.records.open_items import open_items
 from commission.records.trend import trends
 from commission.records.unsettled import unsettled_of_printers
@@ -38,7 +38,7 @@ ONE = "bench-1"
 QUESTIONS: dict[str, Callable[[Book], object]] = {
     "due list": lambda book: due_list(book, TODAY),
     "overview": lambda book: overview(book, TODAY),
-    "open items of all": lambda book: unsettled_of_printers(book, runs_by_printer(book)),
+    "open items of all": lambda book: unsettled_of_printers(book, deciding_runs(book)),
     "trends of one": lambda book: trends(book, ONE),
     "open items of one": lambda book: open_items(book, ONE),
     "consent of one": lambda book: consent_on_record(book, ONE),

@@ -7,7 +7,7 @@ from collections.abc import Callable, Collection, Iterator
 from datetime import UTC, date, datetime, timedelta
 from operator import attrgetter
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, NoReturn, TypeVar
 
 from commission.asking import table
 from commission.asking.request import Ask, Recall, Request
@@ -85,11 +85,9 @@ class InMemory(Reader):
     """Finds the rows of such a book: without lines of `facts`, from the rows themselves."""
 
     def __init__(self, kept: list[Row], by_kind: dict[str, list[Row]]) -> None:
-        self._indexed = False
-        self.numbering = Numbering()
+        super().__init__(_no_database, indexed=False, numbering=Numbering())
         self._kept = kept
         self._by_kind = by_kind
-        self._looks = Looks()
 
     def rows(self, runs: Collection[str] | None, kinds: Collection[str]) -> Iterator[Row]:
         """Rows in order; of some runs or all, of some kinds or all."""
@@ -100,6 +98,10 @@ class InMemory(Reader):
     def at(self, places: Collection[int]) -> Iterator[Row]:
         """The rows at these places, in order."""
         return (self._kept[place - 1] for place in sorted(places))
+
+
+def _no_database() -> NoReturn:
+    raise NotImplementedError("a book in memory is asked for its rows alone")
 
 
 class Pages(Book):

@@ -45,6 +45,16 @@ def test_a_look_stays_at_one_state(workshop: Workshop) -> None:
     assert 3 == len(runs(book, "bench-3"))
 
 
+def test_a_look_begins_with_its_first_question(workshop: Workshop) -> None:
+    """Also where that goes by the driver's own way."""
+    with workshop.book.one_look(), Book(workshop.book.path, FakeClock()) as other:
+        before = runs(workshop.book)
+        other.start_run("bench-3", FakeClock().now().date(), _begun)
+        assert before == runs(workshop.book)
+
+    assert len(before) + 1 == len(runs(workshop.book))
+
+
 def _begun(number: str) -> RunStarted:
     return RunStarted(number=number, tag="bench-3", purpose="brief check", plan=Plan(seed=1))
 

@@ -559,3 +559,19 @@ def test_an_end_is_written_once(server: SharedServer, tmp_path: Path) -> None:
         kinds = [row.kind for row in book.rows(RUN.format(1))]
 
     assert 1 == kinds.count(ended().kind())
+
+
+def test_all_that_was_found_of_the_clocks_is_fetched(server: SharedServer, tmp_path: Path) -> None:
+    """What one bench was found to be stands beside the book of the other; what is there already is not asked again."""
+    one, other = bench_in(tmp_path / "one", 1), bench_in(tmp_path / "other", 2)
+    address = SharedAddress(server.address())
+    for ahead_s in (86_400, 86_401, 0):
+        sync(one, address, OffsetClock(ahead_s), "pc-1")
+        sync(other, address, SystemClock(), "pc-2")
+    seen = seen_before(other)
+
+    assert seen is not None
+    (origin,) = set(chains_at(one)) & {each.origin for each in seen.history if each.computer == "pc-1"}
+    found = [round(each.ahead_ms / 1000) for each in seen.history if each.origin == origin]
+    assert [86_400, 86_401, 0] == found
+    assert str(seen.told) == server.sql("SELECT max(number) FROM commission.clock_checks", READER, "commission")

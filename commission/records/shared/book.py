@@ -9,7 +9,7 @@ from contextlib import ExitStack, contextmanager
 from datetime import datetime
 from types import TracebackType
 
-from sqlalchemy import Connection, Engine, func, insert, select, text
+from sqlalchemy import ColumnElement, Connection, Engine, func, insert, select, text
 
 from commission.records.carrying import STRETCH, End
 from commission.records.chain import Row
@@ -133,14 +133,25 @@ class SharedBook:
     def clocks(self) -> list[ClockCheck]:
         """The newest of each bench, the one that was looked at last at the end."""
         newest = select(func.max(clock_checks.c.number)).group_by(clock_checks.c.origin)
-        query = select(clock_checks).where(clock_checks.c.number.in_(newest)).order_by(clock_checks.c.number)
+        return [check for _, check in self._checks(clock_checks.c.number.in_(newest))]
+
+    def clocks_behind(self, number: int) -> list[tuple[int, ClockCheck]]:
+        """All that was found behind the one of that number, in order, each with its number."""
+        return self._checks(clock_checks.c.number > number)
+
+    def _checks(self, wanted: ColumnElement[bool]) -> list[tuple[int, ClockCheck]]:
+        query = select(clock_checks).where(wanted).order_by(clock_checks.c.number)
         with self._transaction() as line:
-            return [
+            found = line.execute(query).all()
+        return [
+            (
+                number,
                 ClockCheck(
                     origin.hex() if origin else "", computer, ahead_ms, within_ms, at.isoformat(timespec="seconds")
-                )
-                for _, at, origin, computer, ahead_ms, within_ms in line.execute(query)
-            ]
+                ),
+            )
+            for number, at, origin, computer, ahead_ms, within_ms in found
+        ]
 
 
 def _lock(origin: str) -> int:

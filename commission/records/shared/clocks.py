@@ -11,6 +11,8 @@ from datetime import datetime
 
 from commission.clock import Clock
 from commission.dialect.sanitise import clean_text
+from commission.evidence.entry import moment
+from commission.records.bench_clock import BenchClock, Offset
 
 TIMES = 3
 MUCH_MS = 5_000
@@ -49,6 +51,32 @@ class ClockCheck:
             f"The clock of {clean_text(self.computer)} was {abs(self.ahead_ms) / 1000:.0f} s {way} that of the shared "
             f"book on {when}: runs of different benches may stand in the wrong order. Set that clock."
         )
+
+
+def kept_history(before: Iterable[ClockCheck], new: Iterable[ClockCheck]) -> tuple[ClockCheck, ...]:
+    """What has to be kept of all that was found of the clocks: of each stretch in which one went alike, both ends.
+
+    Args:
+        before: what was kept before, of each bench in order.
+        new: what was found since, in order.
+    """
+    of_bench: dict[str, list[ClockCheck]] = {}
+    for check in (*before, *new):
+        kept = of_bench.setdefault(check.origin, [])
+        if len(kept) > 1 and all(abs(check.ahead_ms - each.ahead_ms) <= MUCH_MS for each in kept[-2:]):
+            kept.pop()
+        kept.append(check)
+    return tuple(check for kept in of_bench.values() for check in kept)
+
+
+def bench_clocks(history: Iterable[ClockCheck]) -> dict[str, BenchClock]:
+    """The clocks of the benches by the origins of their chains; of one that had no chain yet nothing is known."""
+    of_bench: dict[str, list[Offset]] = {}
+    for check in history:
+        at_us = round(moment(check.at).timestamp() * 1e6)
+        if check.origin:
+            of_bench.setdefault(check.origin, []).append(Offset(at_us, 1000 * check.ahead_ms, 1000 * check.within_ms))
+    return {origin: BenchClock(offsets) for origin, offsets in of_bench.items()}
 
 
 def compared(clock: Clock, origin: str, computer: str, ask: Callable[[], datetime]) -> ClockCheck:

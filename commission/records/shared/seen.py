@@ -8,6 +8,7 @@ import json
 from collections.abc import Iterable, Mapping
 from dataclasses import asdict, dataclass, field
 from pathlib import Path
+from typing import Any
 
 from commission.command_lines import SYNC
 from commission.dialect.sanitise import clean_text
@@ -29,12 +30,16 @@ class Seen:
         at: when, by this computer's clock, ISO 8601.
         ends: how far it had each chain.
         clocks: the newest that it had of each bench.
+        history: what the clock of each bench was found to be over the times, see `kept_history`.
+        told: the number of the last clock check there that is in it.
     """
 
     shared: str
     at: str
     ends: Mapping[str, End] = field(default_factory=dict)
     clocks: tuple[ClockCheck, ...] = ()
+    history: tuple[ClockCheck, ...] = ()
+    told: int = 0
 
 
 def seen_file(book: Path) -> Path:
@@ -51,8 +56,9 @@ def keep_seen(book: Path, seen: Seen) -> None:
     """
     told = {"format": FORMAT, "shared": seen.shared, "at": seen.at}
     ends = {origin: [end.entries, end.digest] for origin, end in seen.ends.items()}
-    clocks = [asdict(each) for each in seen.clocks]
-    keep_whole(seen_file(book), f"{canonical({**told, 'ends': ends, 'clocks': clocks})}\n")
+    clocks, history = ([asdict(each) for each in checks] for checks in (seen.clocks, seen.history))
+    checks = {"clocks": clocks, "history": history, "told": seen.told}
+    keep_whole(seen_file(book), f"{canonical({**told, 'ends': ends, **checks})}\n")
 
 
 def seen_before(book: Path) -> Seen | None:
@@ -62,13 +68,15 @@ def seen_before(book: Path) -> Seen | None:
         if told["format"] != FORMAT:
             return None
         ends = {str(origin): End(int(number), str(digest)) for origin, (number, digest) in told["ends"].items()}
-        clocks = [
-            ClockCheck(str(one["origin"]), str(one["computer"]), int(one["ahead_ms"]), int(one["within_ms"]), one["at"])
-            for one in told["clocks"]
-        ]
-        return Seen(str(told["shared"]), str(told["at"]), ends, tuple(clocks))
+        # a file of an earlier release has no history yet: the next sync fetches it
+        clocks, history = (tuple(map(_check, told.get(name, ()))) for name in ("clocks", "history"))
+        return Seen(str(told["shared"]), str(told["at"]), ends, clocks, history, int(told.get("told", 0)))
     except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
         return None
+
+
+def _check(one: Mapping[str, Any]) -> ClockCheck:
+    return ClockCheck(str(one["origin"]), str(one["computer"]), int(one["ahead_ms"]), int(one["within_ms"]), one["at"])
 
 
 def furthest(seen: Seen | None, shared: str, ends: Mapping[str, End]) -> dict[str, End]:

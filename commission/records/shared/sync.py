@@ -9,7 +9,7 @@ from commission.records.carrying import Carried, End, carry
 from commission.records.held import HeldBook
 from commission.records.shared.address import SharedAddress
 from commission.records.shared.book import SharedBook
-from commission.records.shared.clocks import ClockCheck, compared, in_doubt
+from commission.records.shared.clocks import ClockCheck, compared, in_doubt, kept_history
 from commission.records.shared.seen import Seen, cut_off, furthest, keep_seen, seen_before
 from commission.records.tables import BookError
 
@@ -65,7 +65,8 @@ def sync(path: Path, address: SharedAddress, clock: Clock, computer: str, *, mir
         done = carry(held, shared, gives=gives)
         clocks, ends = tuple(shared.clocks()), shared.ends()
         known = furthest(before, str(address), ends)
-        _keep(path, Seen(str(address), clock.now().isoformat(timespec="seconds"), known, clocks))
+        history, told = _history(shared, before if before and before.shared == str(address) else None)
+        _keep(path, Seen(str(address), clock.now().isoformat(timespec="seconds"), known, clocks, history, told))
         kept_back = 0 if gives or mirror else sum(_lacking(end, ends.get(of)) for of, end in held.ends().items())
     return Synced(tuple(done), tuple(lost), tuple(in_doubt(clocks)), kept_back)
 
@@ -77,6 +78,13 @@ def _lacking(mine: End, theirs: End | None) -> int:
 def _clock(path: Path, shared: SharedBook, clock: Clock, computer: str) -> ClockCheck:
     bench = kept_bench(path)
     return compared(clock, "" if bench is None else bench.origin, computer, shared.now)
+
+
+def _history(shared: SharedBook, before: Seen | None) -> tuple[tuple[ClockCheck, ...], int]:
+    """What was found of the clocks up to now, and the number of the last check in it."""
+    told, history = (before.told, before.history) if before else (0, ())
+    new = shared.clocks_behind(told)
+    return kept_history(history, [check for _, check in new]), max((number for number, _ in new), default=told)
 
 
 def _keep(path: Path, seen: Seen) -> None:
