@@ -9,7 +9,7 @@ from commission.asking.request import Confirm
 from commission.asking.steps import Steps, confirm
 from tests.procedure.settings_bench import FakeUnit, SettingsBench
 from tests.procedure.transcripts.kept import FOLDER, RUNS, drawn, kept
-from tests.procedure.transcripts.recorder import Recorder, recorded
+from tests.procedure.transcripts.recorder import Recorder, Scene
 
 MOST_LINES = 60
 """So much of a difference is shown; writing the files anew shows all of it."""
@@ -45,7 +45,8 @@ def test_one_answer_is_given_otherwise() -> None:
     def run(recorder: Recorder) -> object:
         return SettingsBench(FakeUnit("sound")).play(recorder.of(asked_twice()))
 
-    usual = recorded(run)
-    ends = [recorded(run, other).blocks[-1] for other in (None, *usual.others)]
+    scene = Scene(run)
+    usual = scene.recorded()
+    ends = [scene.recorded(other).blocks[-1] for other in (None, *usual.others)]
 
     assert [("Returns (True, True)",), ("Returns (False, True)",), ("Returns (True, False)",)] == ends

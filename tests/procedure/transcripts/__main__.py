@@ -1,5 +1,6 @@
 """Writes the kept transcripts anew."""
 
+import tests.conftest  # noqa: F401 - files in memory, and a folder of its own for the heads of books
 from tests.procedure.transcripts.kept import FOLDER, RUNS, drawn, kept
 
 if __name__ == "__main__":

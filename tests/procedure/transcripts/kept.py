@@ -1,19 +1,27 @@
 """The kept files: which runs there are, and each drawn as text."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
+from itertools import groupby
 from pathlib import Path
 
-from tests.procedure.transcripts.recorder import Recorder, Run, recorded
+from tests.procedure.transcripts.device_runs import DEVICE_RUNS
+from tests.procedure.transcripts.hands_runs import HANDS_RUNS
+from tests.procedure.transcripts.recorder import Recorder, Scene
 from tests.procedure.transcripts.settings_runs import SETTINGS_RUNS
 from tests.procedure.transcripts.wording import mark
 
 FOLDER = Path(__file__).parent / "kept"
-RUNS: Mapping[str, Run] = {**SETTINGS_RUNS}
+RUNS: Mapping[str, Scene] = {**SETTINGS_RUNS, **HANDS_RUNS, **DEVICE_RUNS}
 
 
 def kept(name: str) -> Path:
     """Where the transcript of a run is kept."""
     return FOLDER / f"{name.replace(' ', '-')}.txt"
+
+
+IN_FULL = 6
+"""After another answer so many requests stand in full; of the rest only what is put into the record, and marks."""
+ON_RECORD = ("Establish", "Punch", "Returns", "Ends", "->", "then")
 
 
 class _Once:
@@ -24,11 +32,10 @@ class _Once:
 
     def lines(self, block: tuple[str, ...]) -> list[str]:
         """The lines of a block."""
-        first, *rest = block
+        rest = block[1:]
         if len(rest) < 2:
             return list(block)
-        whole = "\n".join(block)
-        head = f"{first} [{mark(whole)}]"
+        head = _headed(block)
         if block in self._seen:
             return [head]
         self._seen.add(block)
@@ -37,18 +44,34 @@ class _Once:
 
 def drawn(name: str) -> str:
     """The transcript of a run as it is now: the usual way, then with each answer given otherwise."""
-    usual = recorded(RUNS[name])
+    usual = RUNS[name].recorded()
     once = _Once()
-    lines = [f"{name}: the usual run", "", *_written(once, usual.blocks)]
+    lines = [f"{name}: the usual run", "", *_in_full(once, usual.blocks)]
     for other in usual.others:
-        run = recorded(RUNS[name], other)
+        run = RUNS[name].recorded(other)
         lines += ["", f"--- otherwise: {run.blocks[run.deviated_at][0]} -> {other.name}", ""]
-        lines += _written(once, _apart(run, usual))
+        apart = _apart(run, usual)
+        lines += [*_in_full(once, apart[:IN_FULL]), *_in_short(apart[IN_FULL:])]
     return "\n".join(line.rstrip() for line in lines) + "\n"
 
 
-def _written(once: _Once, blocks: Sequence[tuple[str, ...]]) -> list[str]:
+def _headed(block: tuple[str, ...]) -> str:
+    whole = "\n".join(block)
+    return f"{block[0]} [{mark(whole)}]"
+
+
+def _in_full(once: _Once, blocks: Sequence[tuple[str, ...]]) -> list[str]:
     return [line for block in blocks for line in once.lines(block)]
+
+
+def _in_short(blocks: Sequence[tuple[str, ...]]) -> Iterator[str]:
+    """What is put into the record, by first lines; what lies between, by number and mark."""
+    for recorded, group in groupby(blocks, lambda block: block[0].startswith(ON_RECORD)):
+        some = list(group)
+        if recorded:
+            yield from (_headed(block) if len(block) > 1 else block[0] for block in some)
+        else:
+            yield f"... {len(some)} more [{mark(repr(some))}]"
 
 
 def _apart(run: Recorder, usual: Recorder) -> list[tuple[str, ...]]:

@@ -3,6 +3,7 @@
 from collections.abc import Callable, Iterator
 from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from fnmatch import fnmatchcase
 from typing import Any, TypeVar
 
 from commission.asking.moving import MovesRun
@@ -18,13 +19,13 @@ from commission.asking.response import (
 from commission.asking.steps import Steps
 from commission.session import End, Exchange
 from commission.vocabulary import Reading
-from tests.procedure.transcripts.wording import block, worded
+from tests.procedure.transcripts.wording import block, shortened, worded
 
 T = TypeVar("T")
 MOST_REQUESTS = 3000
 """A run with more of them goes round in a circle."""
-NOT_THAT_OFTEN = 2
-"""A question that comes again under the same key is answered otherwise so many times at most."""
+OFTEN = 2
+"""A question that comes again under the same key is answered otherwise so many times, unless a run says less."""
 
 
 @dataclass(frozen=True)
@@ -43,11 +44,17 @@ class Recorder:
     Attributes:
         other: the answer that is given otherwise; None for the usual run.
         blocks: what crossed, in order, each in lines.
+        passed_over: patterns of keys, or of commands, that are answered otherwise in another run.
+        hidden: a text that differs at each run, as the path of a folder; it is left out.
+        often: a request that comes again is answered otherwise so many times.
         others: the other answers that there were to this run's requests.
         deviated_at: the block at which the other answer was given.
     """
 
     other: Other | None = None
+    often: int = OFTEN
+    passed_over: tuple[str, ...] = ()
+    hidden: str = ""
     blocks: list[tuple[str, ...]] = field(default_factory=list)
     others: list[Other] = field(default_factory=list)
     deviated_at: int = 0
@@ -61,7 +68,7 @@ class Recorder:
             try:
                 request = steps.send(response) if thrown is None else steps.throw(thrown)
             except StopIteration as end:
-                self._note(f"Returns {worded(end.value)}")
+                self._note(f"Returns {shortened(worded(end.value))}")
                 result: T = end.value
                 return result
             except Interrupted as broken:
@@ -69,7 +76,7 @@ class Recorder:
                 raise
             response, thrown = None, None
             at = len(self.blocks)
-            self.blocks.append(tuple(block(request)))
+            self._note(*block(request))
             if self.other is not None and number == self.other.number:
                 self.deviated_at = at
                 given = self.other.answer
@@ -89,21 +96,24 @@ class Recorder:
         steps.close()
         raise AssertionError("the requests go round in a circle")
 
-    def _note(self, text: str) -> None:
-        self.blocks.append((text,))
+    def _note(self, *lines: str) -> None:
+        self.blocks.append(tuple(line.replace(self.hidden, "FOLDER") if self.hidden else line for line in lines))
 
     def _answered(self, number: int, request: Any, response: Any) -> None:
         if isinstance(response, bool | str) and not isinstance(request, Ask):
-            self.blocks[-1] = (*self.blocks[-1], f"  -> {response}")
+            self._note(*self.blocks.pop(), f"  -> {response}")
         elif isinstance(request, Recall):
             self.blocks[-1] = (*self.blocks[-1], f"  -> {'nothing' if response is None else 'it is there'}")
-        name = f"{type(request).__name__} {getattr(request, 'key', '')}"
+        key = request.command.text if isinstance(request, Ask) else getattr(request, "key", "")
+        if any(fnmatchcase(key, pattern) for pattern in self.passed_over):
+            return
+        name = f"{type(request).__name__} {key}"
         if isinstance(request, Ask):
-            name += request.command.text.split()[0] + request.release
+            name = f"Ask {key.split()[0]} {request.release}"
         elif isinstance(request, Recall):
             name += request.kind.__name__
         self._times[name] = self._times.get(name, 0) + 1
-        if self._times[name] <= NOT_THAT_OFTEN:
+        if self._times[name] <= self.often:
             self.others += [Other(number, said, other) for said, other in _others(request, response)]
 
 
@@ -114,6 +124,8 @@ Answers = Iterator[tuple[str, Any]]
 def _others(request: Any, response: Any) -> Answers:
     """Other answers to a request than the one that was given."""
     match request:
+        case Release() if response is not True:
+            return  # the bench knows of no other release than it gave
         case Confirm() | Release():
             yield str(not response), not response
         case Choose():
@@ -183,9 +195,17 @@ Run = Callable[[Recorder], object]
 """Carries out one run on a bench of its own, its steps written down by the recorder."""
 
 
-def recorded(run: Run, other: Other | None = None) -> Recorder:
-    """One run, written down to its end or to what broke it off."""
-    recorder = Recorder(other)
-    with suppress(Interrupted):
-        run(recorder)
-    return recorder
+@dataclass(frozen=True)
+class Scene:
+    """A run that is kept; `often` is 0 for one that is kept only as it usually goes. See `Recorder`."""
+
+    run: Run
+    often: int = OFTEN
+    passed_over: tuple[str, ...] = ()
+
+    def recorded(self, other: Other | None = None) -> Recorder:
+        """The run, written down to its end or to what broke it off."""
+        recorder = Recorder(other, self.often, self.passed_over)
+        with suppress(Interrupted):
+            self.run(recorder)
+        return recorder

@@ -11,7 +11,7 @@ from commission.procedure.settings.record import SettingsRecord
 from commission.procedure.settings.restore import restore
 from commission.procedure.settings.watching import watching
 from tests.procedure.settings_bench import SHEET, Answers, FakePrinter, FakeStore, FakeUnit, SettingsBench
-from tests.procedure.transcripts.recorder import Recorder, Run
+from tests.procedure.transcripts.recorder import OFTEN, Recorder, Scene
 from tests.settings.reports import NEWER
 
 STAYS = {"reflash.stays": False, "way_back.*": False}
@@ -26,7 +26,7 @@ def reflashed(identity: Identity | None) -> Steps[None]:
     yield from settings_as_left(SHEET, kept)
 
 
-def reflash_on(old: str, new: str, answers: Answers | None = None) -> Run:
+def reflash_on(old: str, new: str, answers: Answers | None = None, often: int = OFTEN) -> Scene:
     """That share on a unit that becomes another one by the reflash."""
 
     def run(recorder: Recorder) -> object:
@@ -34,14 +34,14 @@ def reflash_on(old: str, new: str, answers: Answers | None = None) -> Run:
         bench = SettingsBench(unit, STAYS | dict(answers or {}))
         return bench.play(recorder.of(reflashed(identity_of(unit.ask("M115")))))
 
-    return run
+    return Scene(run, often)
 
 
 def played(
     printer: Callable[[], FakePrinter], steps: Callable[[], Steps[object]], answers: Answers | None = None
-) -> Run:
+) -> Scene:
     """Steps on a printer."""
-    return lambda recorder: SettingsBench(printer(), answers).play(recorder.of(steps()))
+    return Scene(lambda recorder: SettingsBench(printer(), answers).play(recorder.of(steps())))
 
 
 def watched() -> Steps[object]:
@@ -62,10 +62,10 @@ def put_back() -> Steps[object]:
 
 
 DISTANCE = {"watching.distance": "18"}
-SETTINGS_RUNS: Mapping[str, Run] = {
+SETTINGS_RUNS: Mapping[str, Scene] = {
     "reflash to another layout": reflash_on("tuned", "new-layout"),
     "reflash that keeps everything": reflash_on("tuned", "tuned"),
-    "reflash without a word": reflash_on("tuned", "new-silent"),
+    "reflash without a word": reflash_on("tuned", "new-silent", often=0),
     "reflash to no storage": reflash_on("tuned", "new-no-storage"),
     "reflash whose save fails": reflash_on("tuned", "new-save-fails"),
     "reflash with a mesh": reflash_on("tuned-mesh", "new-mesh"),

@@ -14,7 +14,7 @@ from commission.asking.request import Ask, Keep
 
 MOST = 240
 """Longer values stand with their beginning and a mark."""
-IN_FRONT = ("key", "heading", "text", "name", "title", "question")
+IN_FRONT = ("key", "heading", "text", "name", "kind", "title", "question")
 
 
 def mark(text: str) -> str:
@@ -62,7 +62,7 @@ def told(value: Any) -> Iterator[tuple[str, Any]]:
 
 
 def _unusual(name: str, value: Any, default: Any) -> Iterator[tuple[str, Any]]:
-    if not callable(value) and (type(value) is not type(default) or value != default):
+    if (isinstance(value, type) or not callable(value)) and (type(value) is not type(default) or value != default):
         yield name, value
 
 
