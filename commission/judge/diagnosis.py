@@ -20,6 +20,7 @@ __all__ = [
     "Observation",
     "classes",
     "diagnose",
+    "ranked",
     "separating",
 ]
 
@@ -104,9 +105,17 @@ def diagnose(
     found = [Group(members, sum(weights[name] for name in members)) for members in classes(explanations, at_hand)]
     if explanations.trials_missing(observations):
         found = _capped(explanations, found)
-    ranked = tuple(sorted(found, key=lambda group: -group.weight))
-    second = ranked[1].weight if len(ranked) > 1 else 0.0
-    return Diagnosis(ranked, ranked[0].weight / second if second > 0 else inf, needed_odds)
+    groups = ranked(found)
+    second = groups[1].weight if len(groups) > 1 else 0.0
+    return Diagnosis(groups, groups[0].weight / second if second > 0 else inf, needed_odds)
+
+
+def ranked(groups: Iterable[Group]) -> tuple[Group, ...]:
+    """The heaviest first; those that weigh the same but for the rounding of a sum stay in their order.
+
+    Sums are taken in an order that differs from one process to the next; what is told of them does not.
+    """
+    return tuple(sorted(groups, key=lambda group: -float(f"{group.weight:.9e}")))
 
 
 def _capped(explanations: Explanations, groups: list[Group]) -> list[Group]:

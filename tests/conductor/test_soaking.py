@@ -77,6 +77,29 @@ async def test_a_soak_that_could_not_be_fast_says_why(tmp_path: Path) -> None:
     assert 1 == sentences(ended.result, 150.0).count(said)
 
 
+async def test_the_screen_shows_how_far_a_soak_is(tmp_path: Path) -> None:
+    """Each reading is shown with its word, what is left of the time, and what was counted; as values too."""
+    bench = FakeBench(tmp_path)
+    bench.present = True
+    bench.surprise = lambda _queries: _opened(bench, 60.0, 62.0)
+
+    await bench.run(soaked(200.0))
+
+    first, last = bench.desk.statuses[0], bench.desk.statuses[-1]
+    assert first.soak is not None
+    assert last.soak is not None
+    assert {Reading.ACTIVE, Reading.INACTIVE} == {each.reading for each in bench.desk.statuses}
+    assert (Reading.ACTIVE, "TRIGGERED") == (last.reading, last.wire_word)
+    assert (0, 2) == (first.soak.changes, last.soak.changes)
+    assert "watched 0 ms, 0 changed" == first.progress.partition(", at most")[0]
+    assert "2 changed" in last.progress
+    assert last.progress.endswith(" an hour at rest")
+    for each in (first, last):
+        assert each.soak is not None
+        assert abs(200.0 - each.soak.watched_s - (each.seconds_left or 0.0)) < 0.1
+        assert abs(each.soak.left_s - (each.seconds_left or 0.0)) < 0.1
+
+
 def _opened(bench: FakeBench, from_s: float, to_s: float) -> None:
     bench.present = not from_s <= bench.clock.monotonic() < to_s
 

@@ -1,14 +1,17 @@
 """What a person says during a trial, and what is shown of it meanwhile: nothing that is read."""
 
+from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from commission.asking.request import TakeTrial
+from commission.asking import response as asking
+from commission.asking.request import TakeTrial, Watch
 from commission.asking.response import TrialTaken
-from commission.asking.steps import Steps, take
+from commission.asking.steps import Steps, ask, take, watch
 from commission.desk.base import Mark, Status
+from commission.dialect.commands import SWITCHES
 from commission.evidence.measured import Trial, WatchBrokenOff
 from commission.evidence.runs import Interrupted
 from commission.vocabulary import Instruction, Presence, Spoken
@@ -137,3 +140,20 @@ async def test_a_stop_in_a_watch_keeps_what_was_read(tmp_path: Path) -> None:
     (kept,) = bench.entries(WatchBrokenOff)
     assert ("wiggle", True) == (kept.key, len(kept.readings) > 20)
     assert bench.entries(Interrupted)
+
+
+async def test_a_broken_off_watch_is_kept_once(tmp_path: Path) -> None:
+    """Where the steps go on after it and are interrupted again, its readings are not written a second time."""
+    bench = FakeBench(tmp_path)
+    bench.surprise = lambda queries: bench.links[-1].lose() if queries == 30 else None
+
+    def twice_broken() -> Steps[None]:
+        with suppress(asking.Interrupted):
+            yield from watch(Watch("rest", "At rest", (), "filament", None, 10.0, 100))
+        with suppress(asking.Interrupted):
+            yield from ask(SWITCHES)
+
+    await bench.run(twice_broken())
+
+    assert ["rest"] == [each.key for each in bench.entries(WatchBrokenOff)]
+    assert 2 == len(bench.entries(Interrupted))

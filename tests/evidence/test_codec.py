@@ -11,7 +11,7 @@ from commission.evidence.codec import Unwritable, read, record, written
 from commission.evidence.entry import NOTHING_TOLD, PLAIN, About, Entry, Unreadable
 from commission.evidence.found import Established
 from commission.evidence.runs import PhaseAbandoned
-from commission.evidence.wire import Bytes, Listening, Stretch
+from commission.evidence.wire import Bytes, Listening, Result, Stretch
 from commission.records.chain import canonical
 from tests.evidence.strategies import ENTRIES, JSON, abouts, entries_of, findings
 
@@ -51,6 +51,16 @@ def test_an_entry_carries_its_form_and_what_it_belongs_to() -> None:
         "entry": {"kind": "phase_abandoned", "name": "loop_check", "why": "the link was lost"},
     } == (written(entry))
     assert {"sensor": "filament", "bench": "north"} == written(entry, About(sensor="filament", bench="north"))["about"]
+
+
+def test_an_exchange_that_tells_no_time_took_none() -> None:
+    """Where a book says nothing of the lines, of what came between and of the time, none is read into it."""
+    told = {"format": PLAIN, "entry": {"kind": "result", "command": "M119", "end": "acknowledged"}}
+
+    entry, _ = read(Result.kind(), canonical(told))
+
+    assert isinstance(entry, Result)
+    assert ((), (), 0.0) == (entry.lines, entry.asides, entry.took_s)
 
 
 @pytest.mark.parametrize(

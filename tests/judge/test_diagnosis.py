@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from commission.judge.diagnosis import BenchTest, classes, diagnose, separating
+from commission.judge.diagnosis import BenchTest, Group, classes, diagnose, ranked, separating
 from commission.judge.expectation import (
     DEFAULT_ERRORS,
     DEPARTURES,
@@ -289,6 +289,15 @@ def test_what_a_person_only_looks_at_makes_no_class() -> None:
     explanations = Explanations({name: Candidate(row, 1.0) for name, row in rows.items()})
 
     assert [("one", "two")] == classes(explanations, ["in", "look"])
+
+
+def test_equal_weights_stay_in_their_order() -> None:
+    """What differs by the rounding of a sum alone is told in the order of the table, whichever way it was summed."""
+    first, last = Group(("first",), 0.3), Group(("last",), 0.1 + 0.2)
+    heavier = Group(("heavier",), 0.4)
+
+    assert last.weight > first.weight
+    assert (heavier, first, last) == ranked((first, last, heavier))
 
 
 def test_a_class_leads_by_its_members_together() -> None:

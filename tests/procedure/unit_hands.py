@@ -244,7 +244,7 @@ class ScriptedHands:
         gap_s, silent = seconds / (count - 1), 0
         readings = []
         for number in range(count):
-            word = self.host.filament_word()
+            word = self._word()
             silent = silent + 1 if word is None else 0
             if silent >= SILENT_LIMIT:
                 raise Interrupted(Interruption(InterruptionKind.NO_ANSWER))
@@ -252,6 +252,10 @@ class ScriptedHands:
             readings.append(TimedReading(from_s + number * gap_s, reading, word or ""))
             self.host.printer.advance(gap_s)
         return tuple(readings)
+
+    def _word(self) -> str | None:
+        """The printer's word for the switch now; None without an answer."""
+        return self.host.filament_word()
 
     def _metered(self, key: str) -> str:
         """What an ohmmeter shows at the cable's free connector; a module without supply conducts nothing."""

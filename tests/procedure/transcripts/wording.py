@@ -1,0 +1,99 @@
+"""Requests and results as lines of plain text: every field that is not as usual, the same in every process."""
+
+import dataclasses
+from collections.abc import Iterator, Mapping
+from enum import Enum
+from hashlib import sha256
+from typing import Any
+
+from msgspec import Struct, structs
+
+from commission.asking.form import Form
+from commission.asking.message import Establish, Tell
+from commission.asking.request import Ask, Keep
+
+MOST = 240
+"""Longer values stand with their beginning and a mark."""
+IN_FRONT = ("key", "heading", "text", "name", "kind", "title", "question")
+
+
+def mark(text: str) -> str:
+    """A short mark of a text."""
+    return sha256(text.encode()).hexdigest()[:6]
+
+
+def shortened(text: str) -> str:
+    """A text that takes no more room than there is for one value."""
+    return text if len(text) <= MOST else f"{text[:MOST]} ... [{mark(text)}]"
+
+
+def worded(value: Any) -> str:  # noqa: PLR0911 - one line a kind
+    """A value in one line."""
+    match value:
+        case Enum():
+            return f"{type(value).__name__}.{value.name}"
+        case type():
+            return value.__name__
+        case float():
+            return repr(round(value, 6))
+        case Mapping():
+            return "{" + ", ".join(f"{worded(key)}: {worded(each)}" for key, each in value.items()) + "}"
+        case set() | frozenset():
+            return "{" + ", ".join(sorted(map(worded, value))) + "}"
+        case list() | tuple():
+            return "(" + ", ".join(map(worded, value)) + ")"
+    fields = ", ".join(f"{name}={worded(each)}" for name, each in told(value))
+    return f"{type(value).__name__}({fields})" if has_fields(value) else repr(value)
+
+
+def has_fields(value: Any) -> bool:
+    """Whether it is one of the frozen records of the code."""
+    return isinstance(value, Struct) or (dataclasses.is_dataclass(value) and not isinstance(value, type))
+
+
+def told(value: Any) -> Iterator[tuple[str, Any]]:
+    """The fields of a record that are not as they are without being given, and that are no function."""
+    if isinstance(value, Struct):
+        for field in structs.fields(value):
+            yield from _unusual(field.name, getattr(value, field.name), field.default)
+    elif has_fields(value):
+        for each in dataclasses.fields(value):
+            yield from _unusual(each.name, getattr(value, each.name), each.default)
+
+
+def _unusual(name: str, value: Any, default: Any) -> Iterator[tuple[str, Any]]:
+    if (isinstance(value, type) or not callable(value)) and (type(value) is not type(default) or value != default):
+        yield name, value
+
+
+def block(request: Any) -> list[str]:
+    """A request in lines: what it is, then a line for each text of it and each other field."""
+    if isinstance(request, Ask):
+        return [f"Ask {request.command.text}" + (f" under {request.release}" if request.release else "")]
+    if isinstance(request, Establish):
+        return _lines(f"Establish {request.finding.name()}", list(told(request.finding)))
+    if isinstance(request, Keep):
+        return [f"Keep {request.name} for {request.purpose}", *(f"  | {each}" for each in request.text.splitlines())]
+    fields = [each for each in told(request) if each[0] != "where"]
+    if isinstance(request, Form):
+        fields += [(row.question.key, (row.label, row.usual, row.empty)) for row in request.rows({})]
+    front = next((each for each in fields if each[0] in IN_FRONT), None)
+    if front is None or (isinstance(request, Tell) and not request.heading):
+        return _lines(type(request).__name__, fields)
+    fields.remove(front)
+    return _lines(f"{type(request).__name__} {worded(front[1])}", fields)
+
+
+def _lines(first: str, fields: list[tuple[str, Any]]) -> list[str]:
+    lines = [first]
+    for name, value in fields:
+        if (
+            isinstance(value, tuple | list)
+            and value
+            and all(isinstance(each, str) or has_fields(each) for each in value)
+        ):
+            lines.append(f"  {name}:")
+            lines += [f"    {shortened(each if isinstance(each, str) else worded(each))}" for each in value]
+        else:
+            lines.append(f"  {name}: {shortened(worded(value))}")
+    return lines
