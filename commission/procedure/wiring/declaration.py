@@ -119,8 +119,8 @@ def _same_as_before() -> Steps[Declared | None]:
     before = yield from declared_before(earlier=True)
     if before is None or (yield from recall(Wiring)) is not None:
         return None
-    when = f"the last time ({before.source})" if before.source else "the last time"
-    lines = (f"As it was declared for this printer {when}:", *words_of(before.answers))
+    when = before.source or "declared for this printer the last time"
+    lines = (f"As it was {when}:", *words_of(before.answers))
     same = yield from confirm(Confirm("wiring.same", "Is the sensor still wired like that?", lines))
     return before if same else None
 
