@@ -13,6 +13,7 @@ from commission.cli.exit_codes import NO_CONSENT
 from commission.cli.guided_options import DWELL_HELP, guided_options, source_option
 from commission.cli.numbers import Count, Number
 from commission.cli.tag import tag_argument
+from commission.command_lines import filled
 
 if TYPE_CHECKING:
     from commission.cli.options import Context, Job, Settings
@@ -180,6 +181,7 @@ def subject_of(
     from commission.records.reserves import reserve_on_record
     from commission.records.soaks import exposed_on_record
     from commission.records.unsettled import unsettled
+    from commission.records.wirings import noted_wirings
 
     if run.background is None:
         raise ValueError("A check needs a printer.")
@@ -195,6 +197,11 @@ def subject_of(
         history=tuple(history_before(book, tag)),
         switch=last_switch(book, tag),
         wiring=wiring_now(book, tag),
+        declared=tuple(
+            filled(text, tag, "")
+            for each in noted_wirings(book, tag, run.background.sensors)
+            for text in each.sentences
+        ),
         open_items=tuple(open_items(book, tag)),
         unsettled=tuple(each.sentence for each in unsettled(book, tag)),
         on_record=run.background.on_record,

@@ -9,6 +9,7 @@ from commission.cli.exit_codes import FAILED, NOT_A_PASS, exits
 from commission.cli.guided_options import DWELL_HELP, guided_options, source_option
 from commission.cli.numbers import Number
 from commission.cli.tag import no_such_printer, tag_argument
+from commission.command_lines import DECLARE_WIRING, line
 
 if TYPE_CHECKING:
     from commission.asking.steps import Steps
@@ -42,11 +43,12 @@ def diagnose(context: click.Context, /, tag: str, **options: Any) -> None:
         raise click.UsageError(_no_such_sensor(tag, sensors))
     if not _wiring_is_known(options["book"], tag):
         raise click.UsageError(
-            f"The book holds no declared wiring of {tag}. Give --port to declare it and be asked for tests, or declare "
-            "it in the course of `install`."
+            f"The book holds no declared wiring of {tag}. Give --port to declare it and be asked for tests, declare it "
+            f"in the course of `install`, or put it on record without a run: `{line(DECLARE_WIRING, tag, '')}`."
         )
     options["person"] = options["person"] or "not stated"
-    job = Job("diagnose", lambda _run: _on_paper(sensors, options["source"]), has_trials=False, has_printer=False)
+    said = _declared_without_a_run(options["book"], tag, sensors)
+    job = Job("diagnose", lambda _run: _on_paper(sensors, options["source"], said), has_trials=False, has_printer=False)
     context.exit(run_guided(Settings.of(tag, options), job))
 
 
@@ -56,10 +58,21 @@ def _at_the_printer(run: "Context") -> "Steps[JobResult]":
     return diagnose_run(run.plan, run.known.surroundings, run.known.sensors)
 
 
-def _on_paper(sensors: tuple[str, ...], wanted: str) -> "Steps[JobResult]":
+def _on_paper(sensors: tuple[str, ...], wanted: str, said: dict[str, tuple[str, ...]]) -> "Steps[JobResult]":
     from commission.jobs.diagnosis import paper_run
 
-    return paper_run(sensors, wanted)
+    return paper_run(sensors, wanted, said)
+
+
+def _declared_without_a_run(path: Path | None, tag: str, sensors: tuple[str, ...]) -> dict[str, tuple[str, ...]]:
+    """What is said of the wiring of each sensor that was declared without a run, by the sensor's name."""
+    from commission.cli.opening import opened_book
+    from commission.command_lines import filled
+    from commission.records.wirings import noted_wirings
+
+    with opened_book(path) as book:
+        noted = noted_wirings(book, tag, sensors)
+    return {each.sensor: tuple(filled(text, tag, "") for text in each.sentences) for each in noted}
 
 
 def _sensors(path: Path | None, tag: str) -> tuple[str, ...]:
@@ -80,9 +93,9 @@ def _no_such_sensor(tag: str, sensors: tuple[str, ...]) -> str:
 def _wiring_is_known(path: Path | None, tag: str) -> bool:
     from commission.cli.opening import opened_book
     from commission.evidence.findings.wiring import Wiring
-    from commission.records.history import newest_finding, runs, tags
+    from commission.records.history import newest_finding, runs_and_notes, tags
 
     with opened_book(path) as book:
         if tag not in (known := tags(book)):
             raise no_such_printer(tag, known)
-        return newest_finding(book, Wiring, [run.number for run in runs(book, tag)]) is not None
+        return newest_finding(book, Wiring, runs_and_notes(book, tag)) is not None

@@ -3,15 +3,19 @@
 import json
 import sys
 from collections.abc import Callable
+from contextlib import nullcontext
 from pathlib import Path
 from typing import Any
 
 import click
 
 from commission.asking.request import Choose, Enter
+from commission.cli.book_place import WRITTEN_BOOK
 from commission.cli.exit_codes import FAILED, NOT_A_PASS, PASSED, exits
 from commission.cli.numbers import Number
+from commission.cli.tag import offered_tags
 from commission.cli.telling import hand_out, remark, say
+from commission.cli.wiring_record import SURE, Recorded, recorder
 from commission.desk.answers import NotAnAnswer, chosen, entered
 from commission.desk.wording import choose, enter
 from commission.drawing.wiring import WiringPicture, wiring_svg, wiring_text
@@ -58,6 +62,16 @@ def _options(command: Callable[..., None]) -> Callable[..., None]:
 @click.option(
     "--svg", "svg_file", type=click.Path(dir_okay=False, path_type=Path), help="Write the wiring picture to this file."
 )
+@click.option(
+    "--record",
+    "tag",
+    metavar="TAG",
+    shell_complete=offered_tags,
+    help="Put it on record as the declared wiring of this printer, without a run.",
+)
+@click.option("--by", "person", default="", metavar="NAME", help="With --record: who declares it.")
+@click.option("--source", default="", metavar="NAME", help="With --record: which one of several sensors is wired so.")
+@WRITTEN_BOOK
 @click.pass_context
 @exits(
     {
@@ -66,25 +80,40 @@ def _options(command: Callable[..., None]) -> Callable[..., None]:
         NOT_A_PASS: "it reads right, and whether it fails safe is not known from the declaration",
     }
 )
-def wiring(context: click.Context, /, *, as_json: bool, plain: bool, svg_file: Path | None, **options: Any) -> None:
+def wiring(
+    context: click.Context,
+    /,
+    *,
+    as_json: bool,
+    plain: bool,
+    svg_file: Path | None,
+    tag: str | None,
+    person: str,
+    source: str,
+    place: Path | None,
+    **options: Any,
+) -> None:
     """Predict what a filament sensor reads, sound and with each single fault.
 
     Without options the wiring is asked for, one question at a time. Nothing is sent to a printer.
+
+    With --record it goes into the record book as the declared wiring of a printer that is on record: `check` and
+    `diagnose` take it, and say where it is from. It proves nothing, and the exit code stays that of the prediction.
     """
-    answers = {name.replace("_", "-"): _plain(value) for name, value in options.items() if value is not None}
-    try:
-        answers = answers or _asked()
-        assessment, picture = _assessed(answers)
-    except WiringError as error:
-        raise click.UsageError(str(error)) from error
-    if svg_file is not None:
-        if picture is None:
-            raise click.UsageError("There is no wiring to draw for this sensor; leave --svg out.")
-        write_output(svg_file, marked(wiring_svg(picture)), PICTURE)
+    if tag is None and (person or source or place):
+        raise click.UsageError(SURE)
+    given = {name.replace("_", "-"): _plain(value) for name, value in options.items() if value is not None}
+    with nullcontext() if tag is None else recorder(tag, person, source, place) as book:
+        answers, assessment, picture = _predicted(given)
+        if svg_file is not None:
+            if picture is None:
+                raise click.UsageError("There is no wiring to draw for this sensor; leave --svg out.")
+            write_output(svg_file, marked(wiring_svg(picture)), PICTURE)
+        recorded = None if book is None else book.record(answers)
     if as_json:
-        hand_out(json.dumps(assessment.as_json() | _told(answers, assessment), indent=2))
+        hand_out(json.dumps(assessment.as_json() | _told(answers, assessment, recorded), indent=2))
     else:
-        say(_screen(answers, assessment, picture, plain=plain), end="")
+        say(_screen(answers, assessment, picture, plain=plain) + _on_record(recorded), end="")
     context.exit(exit_code(assessment))
 
 
@@ -130,6 +159,15 @@ def _ask(question: Question) -> str:
             remark(str(wrong))
 
 
+def _predicted(given: dict[str, str]) -> tuple[dict[str, str], Assessment, WiringPicture | None]:
+    """The answers, given or asked for, and what they come to."""
+    try:
+        answers = given or _asked()
+        return answers, *_assessed(answers)
+    except WiringError as error:
+        raise click.UsageError(str(error)) from error
+
+
 def _assessed(answers: dict[str, str]) -> tuple[Assessment, WiringPicture | None]:
     kind = sensor_kind(answers)
     if not parts().sensors[kind].presence_input:
@@ -139,8 +177,9 @@ def _assessed(answers: dict[str, str]) -> tuple[Assessment, WiringPicture | None
     return assessment, picture_of(installation, assessment)
 
 
-def _told(answers: dict[str, str], assessment: Assessment) -> dict[str, object]:
-    return {"findings": [*assessment.findings, *assumptions(answers)]}
+def _told(answers: dict[str, str], assessment: Assessment, recorded: Recorded | None) -> dict[str, object]:
+    told: dict[str, object] = {"findings": [*assessment.findings, *assumptions(answers)]}
+    return told if recorded is None else told | recorded.as_json()
 
 
 # The screen --------------------------------------------------------------------------------------------------------
@@ -153,6 +192,10 @@ def _screen(answers: dict[str, str], assessment: Assessment, picture: WiringPict
     blocks += [_listed("Findings:", assessment.findings), _listed("Levels:", [m.sentence for m in assessment.margins])]
     blocks += [_listed("Assumed:", assumptions(answers)), _listed("What to do:", [assessment.recommendation])]
     return "\n\n".join(block for block in blocks if block) + "\n"
+
+
+def _on_record(recorded: Recorded | None) -> str:
+    return "" if recorded is None else f"\n{_listed('On record:', recorded.sentences)}\n"
 
 
 def _said(picture: WiringPicture) -> str:

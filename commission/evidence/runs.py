@@ -5,11 +5,14 @@ from typing import Any
 from msgspec import Struct, field
 
 from commission.evidence.entry import Count, Entry
+from commission.evidence.findings.wiring import Wiring
 from commission.judge.plan import Plan
 from commission.vocabulary import Outcome, Verdict
 
 REWIRING = "rewiring"
 """What a note says that sensor, cable or plug was changed or moved: another wiring begins with it."""
+WIRING_DECLARED = "wiring-declared"
+"""What a note says that holds a wiring declared without a run: a person's word, which proves and settles nothing."""
 RULES = 3
 """Number of the rules that verdicts are given by; raised whenever the same evidence would be judged otherwise.
 
@@ -153,13 +156,19 @@ class Interrupted(Entry, frozen=True, kw_only=True, tag="interruption"):
 
 
 class Note(Entry, frozen=True, kw_only=True, tag="note"):
-    """A person's note between two runs; `about` is the sequence of the entry it corrects, 0 for none."""
+    """A person's note between two runs.
+
+    Attributes:
+        about: sequence of the entry it corrects; 0 for none.
+        wiring: that it declares; None in every other note.
+    """
 
     tag_of_printer: str
     what: str
     text: str
     person: str = ""
     about: Count = 0
+    wiring: Wiring | None = None
 
 
 def tag_in(number: str) -> str:

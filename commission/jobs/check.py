@@ -36,6 +36,7 @@ from commission.procedure.meeting.identity import SamePrinter, same_as_in_run
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.meeting.sign_off import sign_off
 from commission.procedure.meeting.unsafe import OnRecord, UnsafeItems
+from commission.procedure.wiring.noted import told_as_declared
 from commission.vocabulary import Verdict
 
 JUDGEMENT = Phase("judgement", "Held against the record", "the judgement")
@@ -68,6 +69,7 @@ def periodic_check(subject: Subject) -> Steps[JobResult]:
 def _check(subject: Subject, unsafe: UnsafeItems) -> Steps[JobResult]:
     yield Tell(GENERAL, heading="Before you begin", weight=Weight.CAUTION)
     identity, same = yield from identify_subject(subject)
+    yield from told_as_declared(subject.declared)
     progress = yield from _progress(subject, same)
     unsafe.keep(() if subject.continuation is None else subject.continuation.unsafe, progress)
     if subject.each:

@@ -1,6 +1,6 @@
 """Whole runs of `diagnose`: with the printer, asking for tests; and on paper, from what the book holds."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 from commission.asking.cautions import GENERAL
 from commission.asking.message import Tell, Weight
@@ -20,8 +20,11 @@ from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.identity import Surroundings, same_printer
 from commission.procedure.meeting.not_reported import not_reported
 from commission.procedure.wiring.declaration import declared_before, wiring
+from commission.procedure.wiring.noted import told_as_declared
 from commission.procedure.wiring.sensor_plug import plugged_in
 from commission.vocabulary import Verdict
+
+NOTHING_SAID: Mapping[str, Sequence[str]] = {}
 
 
 def diagnose_run(plan: Plan, surroundings: Surroundings, sensors: Sequence[str] = ()) -> Steps[JobResult]:
@@ -56,26 +59,30 @@ def _diagnosed(plan: Plan, switch: str) -> Steps[None]:
         yield from find_cause(declared, seen, plan, switch, place)
 
 
-def paper_run(sensors: Sequence[str] = (), wanted: str = "") -> Steps[JobResult]:
+def paper_run(
+    sensors: Sequence[str] = (), wanted: str = "", declared: Mapping[str, Sequence[str]] = NOTHING_SAID
+) -> Steps[JobResult]:
     """Weigh what the book holds and name the next test; nothing is sent and nobody is asked.
 
     Args:
         sensors: several that the record has of this printer, each weighed for itself; empty where it has one.
         wanted: the one of them that it is about; empty for each.
+        declared: what is said of a wiring that was declared without a run, by its sensor's name.
     """
     chosen = [wanted] if wanted else list(sensors)
     if not chosen:
-        yield from _on_paper("this printer")
+        yield from _on_paper("this printer", declared.get("", ()))
     for sensor in chosen:
-        yield from alone(sensors, None, sensor, _on_paper(sensor))
+        yield from alone(sensors, None, sensor, _on_paper(sensor, declared.get(sensor, ())))
     return JobResult(Verdict.NOT_JUDGED)
 
 
-def _on_paper(whose: str) -> Steps[None]:
+def _on_paper(whose: str, said: Sequence[str]) -> Steps[None]:
     declared = yield from declared_before(earlier=True)
     if declared is None or declared.installation is None:
         yield Tell((f"The book holds no wiring of {whose} that could be diagnosed.",), weight=Weight.NOTE)
     else:
+        yield from told_as_declared(said)
         yield from weigh(declared, (yield from seen_before(earlier=True)), asks=False)
 
 

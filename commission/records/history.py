@@ -3,18 +3,21 @@
 from collections import deque
 from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import dataclass, field, replace
+from heapq import merge
 from operator import attrgetter
 from typing import TypeVar
 
-from commission.evidence.entry import AnyRecord, Record, Unreadable
+from commission.evidence.entry import AnyRecord, Entry, Record, Unreadable
 from commission.evidence.findings import KINDS
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.several import SensorsToTest
+from commission.evidence.findings.wiring import Wiring
 from commission.evidence.found import Established
 from commission.evidence.place import number_in_chain
-from commission.evidence.runs import RunEnded, RunResumed, RunStarted, tag_in
+from commission.evidence.runs import Note, RunEnded, RunResumed, RunStarted, tag_in
 from commission.records.book import MARKS, Book
 from commission.records.facts import Fact, Line
+from commission.records.notes import notes_of
 from commission.records.run_lock import run_under_way
 from commission.vocabulary import Outcome, Verdict
 
@@ -88,12 +91,17 @@ def _by_printer(every: Iterable[Run]) -> dict[str, list[Run]]:
 
 
 def same_printer_before(book: Book, number: str) -> list[str]:
-    """The numbers of the other runs of that run's printer."""
+    """The numbers of the other runs of that run's printer, and what stands in place of one in the notes on it."""
     first = next(book.every_record(RunStarted, run=number), None)
     if first is None:
         return []
     tag = first.entry.tag if isinstance(first.entry, RunStarted) else tag_in(number)
-    return [run.number for run in runs(book, tag) if run.number != number]
+    return [each for each in runs_and_notes(book, tag) if each != number]
+
+
+def runs_and_notes(book: Book, tag: str) -> list[str]:
+    """The numbers of the printer's runs, and what stands in place of one in the notes on it."""
+    return [*(run.number for run in runs(book, tag)), notes_of(tag)]
 
 
 def end_that_stands(marks: Iterable[AnyRecord]) -> AnyRecord | None:
@@ -124,12 +132,17 @@ def tags(book: Book) -> list[str]:
     return list(runs_by_printer(book))
 
 
-def established(book: Book, kind: type[_F], numbers: Collection[str]) -> Iterator[tuple[Record[Established], _F]]:
-    """Every finding of that kind in the runs with these numbers, each with its record, in order."""
+def established(book: Book, kind: type[_F], numbers: Collection[str]) -> Iterator[tuple[Record[Entry], _F]]:
+    """Every finding of that kind in the runs with these numbers, each with its record, in order.
+
+    Where what stands in place of a number in notes is among them, a wiring that such a note declares is one too.
+    """
     names = [name for name, each in KINDS.items() if issubclass(each, kind)]
-    for record in book.findings(names, numbers):
-        if isinstance(record.entry.finding, kind):
-            yield record, record.entry.finding
+    noted: Iterable[Record[Entry]] = book.records(Note, runs=numbers) if issubclass(Wiring, kind) else ()
+    for record in merge(book.findings(names, numbers), noted, key=attrgetter("sequence")):
+        match record.entry:
+            case Established(finding=found) | Note(wiring=found) if isinstance(found, kind):
+                yield record, found
 
 
 def newest_finding(book: Book, kind: type[_F], numbers: Collection[str], not_of: Collection[str] = ()) -> _F | None:

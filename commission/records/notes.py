@@ -4,7 +4,8 @@ from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from commission.evidence.entry import NOTHING_TOLD, About, AnyRecord, Record, of_kind
-from commission.evidence.runs import REWIRING, Note
+from commission.evidence.findings.wiring import Wiring
+from commission.evidence.runs import REWIRING, WIRING_DECLARED, Note
 from commission.records.rows import readable
 
 if TYPE_CHECKING:
@@ -30,6 +31,9 @@ WHATS = {
     CORRECTION: "puts right an earlier entry, which stays as it was written",
     CONSENT_WITHDRAWN: "the tool may no longer open the port by itself",
 }
+"""What a person may choose from."""
+MEANINGS = WHATS | {WIRING_DECLARED: "the wiring, declared without a run"}
+"""Every kind of note that there is."""
 TRIGGERS = {
     NUISANCE: "a nuisance trip was noted",
     REFLASH: "a reflash was noted",
@@ -63,6 +67,23 @@ def add_note(
     if not text.strip():
         raise ValueError("A note says something: give its text.")
     note = Note(tag_of_printer=tag, what=what, text=text.strip(), person=person, about=about)
+    return book.append(notes_of(tag), note, belongs_to)
+
+
+def add_wiring(book: "Book", tag: str, wiring: Wiring, text: str, belongs_to: About = NOTHING_TOLD) -> "Row":
+    """Write a wiring that was declared without a run behind the newest entry.
+
+    Args:
+        book: the record book.
+        tag: the printer that is wired so.
+        wiring: with the day and the name of who declares it.
+        text: it in words.
+        belongs_to: the computer it is written at, and of several sensors the one that is meant.
+
+    Raises:
+        BookError: it could not be written.
+    """
+    note = Note(tag_of_printer=tag, what=WIRING_DECLARED, text=text, person=wiring.declared_by, wiring=wiring)
     return book.append(notes_of(tag), note, belongs_to)
 
 

@@ -209,7 +209,8 @@ def _correction(record: Record[Note]) -> Correction:
 
 
 def _note(record: Record[Note]) -> NoteForm:
-    return NoteForm(at=_at(record), kind=record.entry.what, person=record.entry.person, text=record.entry.text)
+    note = record.entry
+    return NoteForm(at=_at(record), kind=note.what, person=note.person, text=note.text, wiring=note.wiring)
 
 
 def _trend(trend: Trend) -> TrendForm:

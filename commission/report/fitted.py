@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from commission.evidence.findings.base import Finding
 from commission.evidence.findings.function import FunctionTest, Reserve
 from commission.evidence.findings.loop import FailSafeFound, Polarity
 from commission.evidence.findings.meeting import PrinterIdentity
@@ -22,7 +23,8 @@ LONGEST = 400
 def fitted_section(run: RunFacts) -> Section:
     """Two columns of names and values; a value that an earlier run established names that run."""
     rows = (*_sensor(run), *_printer(run))
-    earlier = sorted({kept.run for kept in run.kept if kept.run != run.number and _told(run, type(kept.finding))})
+    told = (kept for kept in run.kept if kept.run != run.number and not _says_its_source(kept.finding))
+    earlier = sorted({kept.run for kept in told if _told(run, type(kept.finding))})
     blocks = [Pairs(rows, sheet=True)]
     if not earlier:
         return Section("fitted", "What is fitted", tuple(blocks), page=1)
@@ -31,6 +33,11 @@ def fitted_section(run: RunFacts) -> Section:
 
 
 _SHEET = (Wiring, InputClaims, Polarity, FailSafeFound, PullProof, Reserve, RunoutControlled, FunctionTest)
+
+
+def _says_its_source(finding: Finding) -> bool:
+    """Whether it is no run's: the sheet says beside it where it is from."""
+    return isinstance(finding, Wiring) and bool(finding.source)
 
 
 def _told(run: RunFacts, kind: type) -> bool:
@@ -73,7 +80,9 @@ def _wiring(run: RunFacts) -> str:
         return NOT_ON_RECORD
     drawn = figures(found[0])
     said = drawn[0].caption if drawn else " ".join(found[0].sentences)
-    return _cut(said) or NOT_ON_RECORD
+    source = found[0].source
+    declared = [f"{source[:1].upper()}{source[1:]}."] if source else []
+    return " ".join([*([_cut(said)] if said else []), *declared]) or NOT_ON_RECORD
 
 
 def _detection(run: RunFacts) -> str:

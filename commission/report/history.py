@@ -3,7 +3,7 @@
 from commission.command_lines import VERIFY
 from commission.drawing.trend import Trend, as_svg, as_text
 from commission.judge.nuisance import length, not_shown_yet, rate
-from commission.records.notes import WHATS
+from commission.records.notes import MEANINGS
 from commission.records.purposes import HANDS_ON as TESTED
 from commission.report.document import Block, Figure, Paragraph, Section, Table
 from commission.report.record import RunFacts
@@ -14,7 +14,7 @@ MOST_CHECKS = 6
 def notes_section(run: RunFacts) -> Section:
     """Every note on the printer that was there when the run ended; corrections stand at the top of the report."""
     noted = [(record.at[:10], record.entry) for record in run.notes]
-    rows = tuple((day, WHATS.get(n.what, n.what), n.text, n.person or "not named") for day, n in noted)
+    rows = tuple((day, MEANINGS.get(n.what, n.what), n.text, n.person or "not named") for day, n in noted)
     head = ("Day", "Kind", "Note", "By")
     table = Table("Notes made on this printer until the end of this run", head, rows)
     return Section("notes", "Notes on this printer", (table,) if rows else ())

@@ -6,6 +6,7 @@ from msgspec import Meta, Struct
 
 from commission.evidence.findings import AnyFinding
 from commission.evidence.findings.loop import Criterion
+from commission.evidence.findings.wiring import Wiring
 from commission.evidence.measured import Readings
 from commission.judge.nuisance import Around
 from commission.vocabulary import Instruction, Presence, PunchClass, Reading, Slowed, Verdict
@@ -152,12 +153,17 @@ class Correction(Form, frozen=True, kw_only=True):
 
 
 class NoteForm(Form, frozen=True, kw_only=True):
-    """A note on this printer, such as `nuisance-trip` or `rewiring`, made until the run's newest entry."""
+    """A note on this printer, such as `nuisance-trip` or `rewiring`, made until the run's newest entry.
+
+    Attributes:
+        wiring: that was declared without a run by a note `wiring-declared`; null in every other.
+    """
 
     at: Moment
     kind: Named
     person: str
     text: str
+    wiring: Wiring | None
 
 
 class CheckValue(Form, frozen=True, kw_only=True):

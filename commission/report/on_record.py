@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from commission.evidence.entry import AnyRecord, of_kind
+from commission.evidence.entry import AnyRecord
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.function import FunctionTest, Reserve
 from commission.evidence.findings.loop import FailSafeFound, Polarity
@@ -12,6 +12,7 @@ from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.reported import RunoutControlled
 from commission.evidence.findings.wiring import InputClaims, Wiring
 from commission.evidence.found import Established
+from commission.evidence.runs import Note
 
 FITTED = (
     *(PrinterIdentity, Wiring, InputClaims, Polarity, FailSafeFound, PullProof, Reserve, RunoutControlled),
@@ -22,7 +23,7 @@ FITTED = (
 
 @dataclass(frozen=True)
 class Kept:
-    """A finding with the number of the run that established it."""
+    """A finding with the number of the run that established it, or what stands in its place in notes."""
 
     run: str
     finding: Finding
@@ -32,13 +33,15 @@ def newest_of_each(records: Iterable[AnyRecord], runs: Iterable[str]) -> tuple[K
     """The newest finding of each of these kinds, one at most a kind.
 
     Args:
-        records: entries of the book in order.
-        runs: the numbers of the printer's runs.
+        records: entries of the book in order; of a note the wiring that it declares.
+        runs: the numbers of the printer's runs, and what stands in place of one in the notes on it.
     """
     known = set(runs)
     newest: dict[type[Finding], Kept] = {}
-    for record in of_kind(records, Established):
-        kind = next((each for each in FITTED if isinstance(record.entry.finding, each)), None)
-        if kind is not None and record.run in known:
-            newest[kind] = Kept(record.run, record.entry.finding)
+    for record in records:
+        match record.entry:
+            case Established(finding=finding) | Note(wiring=Wiring() as finding):
+                kind = next((each for each in FITTED if isinstance(finding, each)), None)
+                if kind is not None and record.run in known:
+                    newest[kind] = Kept(record.run, finding)
     return tuple(newest.values())

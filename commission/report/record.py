@@ -3,6 +3,8 @@
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from heapq import merge
+from operator import attrgetter
 from typing import TypeVar
 
 from commission.command_lines import LIST, filled
@@ -184,7 +186,8 @@ def read_run(book: Book, number: str, checked: CheckedSoFar | None = None) -> Ru
     here = of_kind([record_of(row, cleaned) for row in notes if row.chain == head.chain], Note)
     others = same_printer_before(book, number)
     found = (row for row in book.rows(None, Established.kind(), runs=others) if row.place <= head.place)
-    established = [record_of(row, cleaned) for row in found]
+    before = tuple(_others(noted, started.tag, head.place))
+    established = merge((record_of(row, cleaned) for row in found), before, key=attrgetter("sequence"))
     drawn, no_trend = _trends(book, started.tag, number)
     bounds = _bounds(book, started.tag, head.place)
     run = RunFacts(
@@ -198,7 +201,7 @@ def read_run(book: Book, number: str, checked: CheckedSoFar | None = None) -> Ru
         faults=(checked or CheckedSoFar()).upto(head, book.faults_before),
         unread=tuple(_unread(read)),
         corrections=tuple(_corrections(here, rows)),
-        notes=tuple(_others(noted, started.tag, head.place)),
+        notes=before,
         trends=drawn,
         bounds=bounds,
         no_trend=no_trend,

@@ -211,3 +211,9 @@ def _instead(installation: Installation) -> str:
             "off, each taken off with mains and USB both out. Safer: " + RECOMMENDED.removeprefix("Recommended: ")
         )
     return RECOMMENDED
+
+
+def in_class(polarity: Polarity | None, *, fail_safe: bool | None) -> str:
+    """Which way round a wiring is predicted to read, and whether it fails safe, in words."""
+    safe = {True: "fails safe", False: "fails to danger", None: "fail-safe not known beforehand"}[fail_safe]
+    return f"{'not usable' if polarity is None else polarity.value}, {safe}"

@@ -99,6 +99,13 @@ def test_the_book_named_before_is_asked(folder: Folder, tmp_path: Path) -> None:
     assert "plain,bench-3" in asked(folder, f"commission label --book {folder.book} ").output.splitlines()
 
 
+def test_an_option_that_takes_a_tag_completes_it(folder: Folder) -> None:
+    """`wiring --record` offers the tags on record, as an argument TAG does."""
+    said = asked(folder, f"commission wiring --book {folder.book} --record be").output.splitlines()
+
+    assert ["plain,bench-3"] == said
+
+
 @pytest.mark.parametrize("what", ["missing", "empty", "foreign", "a folder"])
 def test_without_a_book_nothing_is_offered(what: str, tmp_path: Path) -> None:
     """No traceback and no word in the middle of what somebody types."""

@@ -1,10 +1,13 @@
 """The wiring phase: declared by question, assessed, kept with its picture, and never plugged in over a hazard."""
 
 from collections.abc import Callable
+from contextlib import suppress
 
 import pytest
 from msgspec import structs
 
+from commission.asking.message import Establish
+from commission.asking.request import Choose, Confirm, Recall, Request
 from commission.evidence.findings.wiring import Wiring
 from commission.procedure.wiring.declaration import (
     TRIES,
@@ -138,6 +141,35 @@ def test_the_wiring_of_the_last_time_need_not_be_typed_again() -> None:
     assert found is not None
     assert answers == found.answers
     assert "wiring.sensor" not in hands.asked
+
+
+def test_a_wiring_declared_without_a_run_names_its_source() -> None:
+    """The question says who declared it and when; the yes makes it the run's own declaration."""
+    answers = {name: answer for name, answer in RECOMMENDED.items() if answer}
+    before = wiring_found(assessed(answers), on="2031-03-15", by="R. Okafor")
+    asked: list[Confirm] = []
+
+    def respond(request: Request) -> object:
+        match request:
+            case Recall():
+                return before if request.earlier else None
+            case Choose():
+                return "keep"
+            case Confirm():
+                asked.append(request)
+        return True
+
+    steps, found = wiring(), []
+    request = next(steps)
+    with suppress(StopIteration):
+        while True:
+            found += [request.finding] if isinstance(request, Establish) else []
+            request = steps.send(respond(request))
+
+    assert [("wiring.same", "As it was declared on 2031-03-15 by R. Okafor, without a run:")] == [
+        (question.key, question.lines[0]) for question in asked
+    ]
+    assert [wiring_found(assessed(answers))] == found
 
 
 @pytest.mark.parametrize("answers", [{}, {"sensor": "lantern"}])

@@ -7,8 +7,9 @@ import jsonschema
 import pytest
 
 import commission.report
+from commission.procedure.wiring.declaration import assessed, wiring_found
 from commission.records.chain import link_row
-from commission.records.notes import NUISANCE, add_note
+from commission.records.notes import NUISANCE, add_note, add_wiring
 from commission.report.record import read_run
 from commission.report.write import FORMATS, draw
 from tests.records.books import Workshop
@@ -54,6 +55,47 @@ def test_notes_of_this_printer_are_printed(form: str, workshop: Workshop) -> Non
     assert "the printer paused although filament was there" in said
     assert "Another printer." not in said
     assert "Paused with filament in." not in drawn(workshop, FIRST, form)
+
+
+@pytest.fixture(name="declared")
+def _declared(tmp_path: Path) -> Workshop:
+    """A run, then a wiring that was declared without one, then a check that declares none; then another declaration."""
+    made, answers = Workshop(tmp_path), {"sensor": "switch", "contact": "NO", "to": "ground", "pull": "up"}
+
+    def declare(person: str, pull: str) -> None:
+        wiring = wiring_found(assessed(answers | {"pull": pull}), on="2031-06-12", by=person)
+        add_wiring(made.book, "bench-3", wiring, "Predicted: direct, fails safe.")
+
+    made.whole_run(FIRST)
+    made.days_pass(90)
+    declare("R. Okafor", "up")
+    made.whole_run(SECOND, "brief check")
+    declare("Ada", "none")
+    return made
+
+
+@pytest.mark.parametrize("form", ["html", "markdown"])
+def test_a_wiring_without_a_run_names_its_source(form: str, declared: Workshop) -> None:
+    """The sheet of a check shows the declaration before it, says whose it is, and names no run for it."""
+    said = " ".join(drawn(declared, SECOND, form).split())
+
+    assert "Declared on 2031-06-12 by R. Okafor, without a run." in said
+    assert "the wiring, declared without a run" in said
+    assert ["Ada" in said, "bench-3/notes" in said] == [False, False]
+    assert "without a run" not in drawn(declared, FIRST, form)
+
+
+def test_the_json_holds_the_declared_wiring(declared: Workshop) -> None:
+    """The note has it as values, valid under the published schema; any other note has none."""
+    add_note(declared.book, "bench-3", NUISANCE, "Paused with filament in.")
+    declared.whole_run(THIRD, "brief check")
+    report = json.loads(drawn(declared, THIRD, "json"))
+
+    assert [("wiring-declared", True), ("wiring-declared", None), ("nuisance-trip", "none")] == [
+        (note["kind"], note["wiring"]["assessment"]["fail_safe"] if note["wiring"] else "none")
+        for note in report["notes"]
+    ]
+    assert [] == [error.message for error in VALIDATOR.iter_errors(report)]
 
 
 def test_trends_are_drawn_from_the_second_check_on(workshop: Workshop) -> None:

@@ -69,7 +69,12 @@ class WiringAssessed(Struct, frozen=True, kw_only=True):
 
 
 class Wiring(Finding, frozen=True, kw_only=True, tag="wiring"):
-    """How the sensor is wired, and what that wiring will read."""
+    """How the sensor is wired, and what that wiring will read.
+
+    Attributes:
+        declared_on: the day, ISO 8601, of one that was declared without a run; empty for one that a run declared.
+        declared_by: who declared it then.
+    """
 
     newest_stands: ClassVar[bool] = True
     answers: dict[str, str]
@@ -77,6 +82,13 @@ class Wiring(Finding, frozen=True, kw_only=True, tag="wiring"):
     margins: tuple[str, ...]
     assumptions: tuple[str, ...]
     drawn_before: Picture | None = None
+    declared_on: str = ""
+    declared_by: str = ""
+
+    @property
+    def source(self) -> str:
+        """Where a declaration without a run comes from, in words; empty for one that a run declared."""
+        return f"declared on {self.declared_on} by {self.declared_by}, without a run" if self.declared_on else ""
 
 
 class WiringNotKnown(Finding, frozen=True, kw_only=True, tag="wiring_not_known"):

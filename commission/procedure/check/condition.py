@@ -59,6 +59,7 @@ class Subject:
         history: what the printer's earlier runs measured, oldest first.
         switch: the switch tested last time; empty when none is on record.
         wiring: identity of the wiring as the record knows it.
+        declared: what is said of a wiring that was declared without a run; empty where a run declared the newest.
         open_items: what the record has open, each as a sentence.
         unsettled: the failures and the open items of class A that no later test has cleared, each as a sentence.
         on_record: those of them that this check does not clear, by what it comes to.
@@ -87,6 +88,7 @@ class Subject:
     history: tuple[Measured, ...] = ()
     switch: str = ""
     wiring: str = "0"
+    declared: tuple[str, ...] = ()
     open_items: tuple[str, ...] = ()
     unsettled: tuple[str, ...] = ()
     on_record: OnRecord = NOTHING_STANDS
@@ -211,12 +213,10 @@ def identity_criterion(same: SamePrinter) -> Criterion:
 
 
 def firmware_criterion(subject: Subject, same: SamePrinter) -> Criterion:
-    """The firmware is the one that was tested last; another one calls for a full check, which this may be.
-
-    A run that only looked, such as a backup, met a firmware and tested none.
-    """
+    """The firmware is the one that was tested last; another one calls for a full check, which this may be."""
     rule = "The firmware that was tested"
     now = same.marks.firmware
+    # a run that only looked, such as a backup, met a firmware and tested none
     tested = next((check.firmware for check in reversed(subject.history) if check.firmware), None)
     if tested is None and same.match is Match.FIRST:
         return Criterion("firmware", rule, "No firmware is on record.", Verdict.NOT_JUDGED, no_record=True)

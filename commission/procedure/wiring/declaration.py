@@ -1,7 +1,7 @@
 """Phase: how the sensor is wired, asked for by function, and what that wiring will read."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from commission.asking.message import Punch, Tell, Weight
 from commission.asking.on_a_form import on_a_form
@@ -15,7 +15,7 @@ from commission.procedure.wiring.asked import asked_as, wiring_sheet
 from commission.procedure.wiring.pictures import picture_of, table_lines
 from commission.procedure.wiring.sensor_plug import have_unplugged
 from commission.vocabulary import Polarity, PunchClass
-from commission.wiring.assessment import Assessment, assess, not_a_presence_input
+from commission.wiring.assessment import Assessment, assess, in_class, not_a_presence_input
 from commission.wiring.declaration import (
     UNKNOWN,
     Question,
@@ -40,11 +40,13 @@ class Declared:
         answers: what was declared, by the questions' names.
         installation: what it comes to; None for a sensor that is no presence input.
         assessment: what it will read.
+        source: where one that is on record was declared without a run, in words; else empty.
     """
 
     answers: Mapping[str, str]
     installation: Installation | None
     assessment: Assessment
+    source: str = ""
 
     @property
     def forbidden(self) -> bool:
@@ -90,12 +92,12 @@ def wiring(
 
 
 def declared_before(*, earlier: bool = False) -> Steps[Declared | None]:
-    """The wiring as this run's record holds it, or an earlier run's; None when none was declared."""
+    """The wiring as this run's record holds it, or an earlier one of this printer; None when none was declared."""
     found = yield from recall(Wiring, earlier=earlier)
     if found is None or not found.answers:
         return None
     try:
-        return assessed(found.answers)
+        return replace(assessed(found.answers), source=found.source)
     except WiringError:  # recorded by a release that knew other words
         return None
 
@@ -117,7 +119,8 @@ def _same_as_before() -> Steps[Declared | None]:
     before = yield from declared_before(earlier=True)
     if before is None or (yield from recall(Wiring)) is not None:
         return None
-    lines = ("As it was declared for this printer the last time:", *words_of(before.answers))
+    when = before.source or "declared for this printer the last time"
+    lines = (f"As it was {when}:", *words_of(before.answers))
     same = yield from confirm(Confirm("wiring.same", "Is the sensor still wired like that?", lines))
     return before if same else None
 
@@ -225,14 +228,22 @@ def _items(declared: Declared) -> Steps[None]:
         yield Punch(PunchClass.UNSAFE, hazard, declared.assessment.recommendation)
 
 
-def wiring_found(declared: Declared) -> Wiring:
-    """The declaration, for the record; a picture of it is drawn from the answers."""
+def wiring_found(declared: Declared, *, on: str = "", by: str = "") -> Wiring:
+    """The declaration, for the record; a picture of it is drawn from the answers.
+
+    Args:
+        declared: what is wired how.
+        on: the day, ISO 8601, of one without a run; empty for one that a run declares.
+        by: who declares it then.
+    """
     return Wiring(
         sentences=sentences(declared),
         answers=dict(declared.answers),
         assessment=WiringAssessed.of(declared.assessment),
         margins=tuple(margin.sentence for margin in declared.assessment.margins),
         assumptions=tuple(assumptions(declared.answers)),
+        declared_on=on,
+        declared_by=by,
     )
 
 
@@ -241,10 +252,9 @@ def sentences(declared: Declared) -> tuple[str, ...]:
     assessment = declared.assessment
     if declared.installation is None:
         return (*assessment.findings, assessment.recommendation)
-    safe = {True: "fails safe", False: "fails to danger", None: "fail-safe not known beforehand"}[assessment.fail_safe]
-    polarity = assessment.polarity.value if assessment.polarity else "not usable"
+    predicted = in_class(assessment.polarity, fail_safe=assessment.fail_safe)
     drawn = described(picture_of(declared.installation, assessment))
-    return (f"Predicted from the declared wiring: {polarity}, {safe}.", drawn, *assessment.hazards)
+    return (f"Predicted from the declared wiring: {predicted}.", drawn, *assessment.hazards)
 
 
 def described(picture: WiringPicture) -> str:
