@@ -16,8 +16,7 @@ class Inbox:
     def __init__(self) -> None:
         self._data = bytearray()
         self._loss: Loss | None = None
-        self._waiting: dict[asyncio.Future[None], float] = {}
-        self._timer: asyncio.TimerHandle | None = None
+        self._waiting: list[asyncio.Future[None]] = []
 
     @property
     def full(self) -> bool:
@@ -64,35 +63,16 @@ class Inbox:
         return taken
 
     async def _wait(self, timeout_s: float) -> None:
-        """Until something comes, or the time is over.
-
-        This is done hundreds of times a second, and hardly ever runs to its end: the timer of one wait stays for those
-        after it, and is set anew only when it goes off too early, or would go off too late.
-        """
+        """Until something comes, or the time is over: by one timer, for this is done hundreds of times a second."""
         loop = asyncio.get_running_loop()
-        news, until_s = loop.create_future(), loop.time() + timeout_s
-        self._waiting[news] = until_s
-        if self._timer is None or self._timer.when() > until_s:
-            self._set_timer(until_s)
+        news = loop.create_future()
+        self._waiting.append(news)
+        timer = loop.call_later(timeout_s, _wake, news)
         try:
             await news
         finally:
-            del self._waiting[news]
-
-    def _set_timer(self, at_s: float) -> None:
-        if self._timer is not None:
-            self._timer.cancel()
-        self._timer = asyncio.get_running_loop().call_at(at_s, self._time_is_over)
-
-    def _time_is_over(self) -> None:
-        """Wake who has waited long enough; the timer goes on for the others."""
-        now_s, self._timer = asyncio.get_running_loop().time(), None
-        for news, until_s in self._waiting.items():
-            if until_s <= now_s:
-                _wake(news)
-        later = [until_s for news, until_s in self._waiting.items() if not news.done()]
-        if later:
-            self._set_timer(min(later))
+            timer.cancel()
+            self._waiting.remove(news)
 
     def _tell(self) -> None:
         for news in self._waiting:
