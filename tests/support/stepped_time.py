@@ -247,9 +247,10 @@ class SteppedLink:
                     await self._news.wait()
         if self._lost is not None and not self._got:
             raise self._lost
-        await asyncio.sleep(len(self._got) / BYTES_PER_S)
-        data = bytes(self._got)
-        self._got.clear()
+        end = self._got.find(b"\n") + 1 or len(self._got)  # one line after the other, each in its own time
+        await asyncio.sleep(end / BYTES_PER_S)
+        data = bytes(self._got[:end])
+        del self._got[:end]
         return data
 
     async def close(self) -> None:
