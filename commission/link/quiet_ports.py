@@ -58,6 +58,8 @@ class DevicePort(serial.Serial):
     def read(self, size: int = 1) -> bytes:
         """Read what has come; where nothing is waited for, by one call of the system in place of the library's two.
 
+        A read of nothing is no proof that the port is gone: the library's own then tells that from a port at rest.
+
         Raises:
             serial.SerialException: the port is gone.
         """
@@ -69,9 +71,7 @@ class DevicePort(serial.Serial):
             return b""
         except OSError as error:
             raise serial.SerialException(f"read failed: {error}") from error
-        if not data:
-            raise serial.SerialException("the port says that something came, and gives nothing: it is gone")
-        return data
+        return data or super().read(size)
 
     def flush(self) -> None:
         """Wait for nothing: closing has given the output its time already."""

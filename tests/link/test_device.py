@@ -12,7 +12,7 @@ import pytest
 
 from commission.link.base import LinkError, LinkLost, PortBusy, PortMissing, PortUnusable
 from commission.link.port import ResetLines, make_link
-from commission.link.quiet_ports import claim
+from commission.link.quiet_ports import DevicePort, claim
 from tests.link.conftest import link_threads
 from tests.link.far_ends import FakePtyFarEnd, until
 from tests.support.patience import PATIENCE_S
@@ -177,6 +177,20 @@ async def test_returns_under_the_same_name(board: FakePtyFarEnd) -> None:
     assert await board.hear(4) == b"back"
 
     await link.close()
+
+
+async def test_a_port_at_rest_is_not_taken_for_gone(board: FakePtyFarEnd) -> None:
+    """Whoever looks though nothing has come, as after a line was emptied, reads nothing, and the port stays."""
+    port = DevicePort(board.address)
+    port.open()
+    try:
+        port.timeout = 0
+
+        assert b"" == port.read(100)
+        assert b"" == port.read(100)
+    finally:
+        port.close()
+        port.let_go()
 
 
 async def test_given_up_opening_leaves_no_file_open(board: FakePtyFarEnd) -> None:
