@@ -194,9 +194,8 @@ async def test_a_poll_on_a_beat_forgets_the_reason() -> None:
     assert None is line.session.slowed
 
 
-async def test_a_banner_between_two_answers_breaks_off() -> None:
-    """A restart is raised at once, and the answers before it were brought."""
-    line = Line(None, IN + b"start\n" + IN)
+async def broken_off(line: Line) -> list[Exchange]:
+    """What was brought until a restart broke the questions off."""
     done = []
 
     async def poll() -> None:
@@ -206,6 +205,13 @@ async def test_a_banner_between_two_answers_breaks_off() -> None:
 
     with pytest.raises(ConversationBroken):
         await poll()
+    return done
+
+
+async def test_a_banner_between_two_answers_breaks_off() -> None:
+    """A restart is raised at once, and the answers before it were brought."""
+    line = Line(None, IN + b"start\n" + IN)
+    done = await broken_off(line)
 
     assert ["TRIGGERED"] == words(done)
 
@@ -342,15 +348,7 @@ async def test_three_lost_answers_end_asking_ahead() -> None:
 async def test_a_restart_behind_three_questions_breaks_off() -> None:
     """What was asked of the life before is never taken for an answer of the new one."""
     line = Line(*[IN] * 20, None, None, IN + b"start\n" + OUT + OUT, IN, line_s=QUICK_LINE_S)
-    done = []
-
-    async def poll() -> None:
-        async with aclosing(line.session.poll(SWITCHES, 0.0, 1.0)) as polls:
-            async for exchange in polls:
-                done.append(exchange)
-
-    with pytest.raises(ConversationBroken):
-        await poll()
+    done = await broken_off(line)
 
     assert ["TRIGGERED"] * 21 == words(done)
 

@@ -127,7 +127,7 @@ def _older_boards(_: SensorMet) -> Why:
             "A single pin can be asked for, but that makes it an input: it takes a release of its own.",
             "Whether runout or jam support is built in cannot be seen from here.",
         ),
-        "The filament sensor cannot be read on this console: nothing about it is tested.",
+        "No plain question reads the filament sensor on this console: nothing is judged of it.",
         BY_A_PRINT,
     )
 
