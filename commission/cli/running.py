@@ -19,7 +19,7 @@ from commission.cli.last_screen import last_screen
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
 from commission.cli.signals import Signals
-from commission.cli.surroundings import Surroundings, surroundings
+from commission.cli.surroundings import Surroundings, settle_memory, surroundings
 from commission.cli.tag import mistyped
 from commission.cli.telling import complain
 from commission.cli.way_out import make_safe, still_open, why_unfinished
@@ -88,6 +88,7 @@ def _run_guided(settings: Settings, job: Job, signals: Signals, out: TextIO) -> 
             RunLock(book.path, settings.tag) as lock,
             asyncio.Runner(loop_factory=around.new_loop) as runner,
         ):
+            settle_memory()
             return runner.run(Guided(settings, job, desk, book, around, lock, signals).run())
     except FORESEEN as error:
         return end_with(error)

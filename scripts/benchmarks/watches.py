@@ -32,6 +32,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
 from commission.asking.request import AS_FAST_AS_IT_GOES, Watch
 from commission.asking.soak import Soak
+from commission.cli.surroundings import settle_memory
 from commission.clock import SystemClock
 from commission.conductor.attention import Attention
 from commission.conductor.polling import Poller
@@ -137,6 +138,7 @@ async def measured(port: str, speed_baud: int, seconds: float, folder: Path) -> 
         session = Session(make_link(port), clock, on_traffic=heard)
         await connect(session, (speed_baud,))
         await desk.open()
+        settle_memory()
         try:
             attention = Attention(cast("Connection", Open(session)), desk, clock)
             wiggle = await _wiggle(attention.poller(), desk, scribe, cost, speed_baud, seconds)
