@@ -8,6 +8,7 @@ from commission.cli.way_out import NOT_REACHED, still_open
 from commission.files.output import OutputError
 from commission.records.book import Book
 from commission.records.chain import CheckedSoFar
+from commission.records.place import book_path
 from commission.vocabulary import Outcome
 
 if TYPE_CHECKING:
@@ -51,13 +52,20 @@ def last_screen(
     lines += still_open(left_by_others)
     lines += [run.left] if run.left and not _just_told(run) else []
     if run.outcome is Outcome.NOT_CONNECTED:
-        return (*lines, NOT_REACHED)
+        return (*lines, NOT_REACHED, *_named_book(book.path))
     try:
         lines += [f"Report: {path}" for path in write_run(run, reports)]
     except OutputError as error:
         again = f"commission report {shlex.quote(run.tag)} --run {shlex.quote(number)} --out FOLDER"
         lines += [f"No report was written: {error}", f"The record holds the whole run. Draw its report with: {again}"]
-    return tuple(lines)
+    return (*lines, *_named_book(book.path))
+
+
+def _named_book(path: Path) -> tuple[str, ...]:
+    """What the commands above need besides, where the run is in another book than the one they would open."""
+    if path == book_path(None):
+        return ()
+    return (f"Record book: {path}. Add --book {shlex.quote(str(path))} to each command above.",)
 
 
 def _just_told(run: "RunFacts") -> bool:

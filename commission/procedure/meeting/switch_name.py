@@ -75,7 +75,7 @@ def settled(replies: Sequence[Sequence[SwitchState]]) -> Reported:
 
 def keep_name(reported: Reported, name: str | None, on_record: str) -> Steps[None]:
     """Record the name that is read from now on; one that differs from the record is said to the person."""
-    said = [f"The filament switch is read as {name}: in {reported.share(name)}."] if name else []
+    said = [f"The filament switch is called {name}: {reported.share(name)} name it so."] if name else []
     said += [
         f"The name {stray} stands in {reported.share(stray)} only: it is not read by that name."
         for stray in reported.strays
@@ -96,7 +96,7 @@ def keep_name(reported: Reported, name: str | None, on_record: str) -> Steps[Non
 
 def keep_source(name: str, on_record: str) -> Steps[None]:
     """Record which source is read from now on, where it is no line of the switch report; as `keep_name`."""
-    said = [f"The filament sensor is read as {name}."]
+    said = [f"The filament sensor is called {name}."]
     if on_record and name != on_record:
         said.append(differs(name, on_record))
     yield from establish(
