@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from commission.cli.exit_codes import MEANINGS, SEVERITY
+from commission.cli.exit_codes import MEANINGS, SEVERITY, STOPPED
 from commission.cli.nearest import no_such_command
 from commission.cli.texts import with_writable_texts
 
@@ -109,10 +109,11 @@ class Program(click.Group):
         except click.exceptions.Exit:
             raise
         except KeyboardInterrupt as stopped:
-            from commission.cli.endings import end_with
             from commission.cli.signals import end_undisturbed
 
-            end_undisturbed(context)
+            end_undisturbed(context)  # before anything is loaded: a second Ctrl-C would break that off
+            from commission.cli.endings import end_with
+
             raise click.exceptions.Exit(end_with(stopped)) from stopped
         except click.ClickException as problem:
             from commission.cli.telling import in_lines
@@ -122,6 +123,15 @@ class Program(click.Group):
             from commission.cli.endings import end_with
 
             raise click.exceptions.Exit(end_with(trouble)) from trouble
+
+    def make_context(
+        self, info_name: str | None, args: list[str], parent: click.Context | None = None, **extra: Any
+    ) -> click.Context:
+        """Read the words of the command line; Ctrl-C meanwhile is a stop like any other."""
+        try:
+            return super().make_context(info_name, args, parent, **extra)
+        except KeyboardInterrupt as stopped:
+            raise click.exceptions.Exit(STOPPED) from stopped
 
     def resolve_command(self, context: click.Context, args: list[str]) -> Any:
         """The command that was typed; of a mistyped one the nearest is named."""

@@ -4,6 +4,7 @@ import inspect
 from collections.abc import Callable, Iterable, Mapping
 from typing import Any, TypeVar
 
+from commission import ctrl_c
 from commission.asking.response import InterruptionKind
 from commission.vocabulary import Outcome, Verdict
 
@@ -20,7 +21,7 @@ NO_CONSENT = 7
 UNDER_WAY = 8
 NO_BOOK = 9
 INTERNAL = 70
-STOPPED = 130
+STOPPED = ctrl_c.STOPPED
 
 MEANINGS: Mapping[int, str] = {
     PASSED: "pass, or done",
