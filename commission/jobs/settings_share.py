@@ -39,7 +39,7 @@ AFTER_REFLASH = Phase(
 )
 BEFORE_REFLASH = frozenset({AS_FOUND.name, BACKUP.name, STORED_VALUES.name})
 """The phases that come before the firmware is decided on."""
-NOT_LISTED = "The printer lists no filament switch: with this firmware it cannot read the sensor."
+NOT_LISTED = "The printer lists no filament switch: with this firmware no line of its switch report reads the sensor."
 BORROW_FIRST = f"What the build must say is no guess: `{BORROW}` tries the sensor on an endstop's socket first."
 AS_LEFT = Phase("as_left", "As left: the settings after the last change", "the settings as left")
 

@@ -94,6 +94,8 @@ def record_as_found(record: SettingsRecord, sheet: Sheet, sections: dict[str, Se
     plain = yield from keep(f"{stem}.gcode", plain_file(plan, heading), "restorable settings as plain lines")
     send, ask_first, never = (len(plan.of(which)) for which in (Decision.SEND, Decision.ASK, Decision.REFUSE))
     to_send = f"To send with any sender: {plain} ({send} lines; {ask_first} more behind a semicolon want a look first)."
+    if not send + ask_first:
+        to_send = f"Nothing of it can be sent back as it stands: {plain} says why."
     yield from establish(
         SettingsFiles(
             sentences=(f"To read: {readable}", to_send),
@@ -140,6 +142,18 @@ def proven(record: SettingsRecord) -> Steps[SettingsRecord | None]:
     return back if held else None
 
 
+_DAMAGED = (
+    "The settings record is no whole backup: it was cut or damaged on the way.",
+    "Take it again before anything is changed. In a console save everything up to the last 'ok' of the report.",
+)
+_NOT_PRINTED = (
+    "The settings record is no whole backup: settings are missing from it that nearly every report has.",
+    "Take it again before anything is changed. If the same are missing again this console does not print them: write "
+    "them down by hand, from the printer's display or its configuration.",
+)
+"""What is wrong and its cure: by damage that is seen, and by lines that never came, whichever way they were lost."""
+
+
 def _gaps(record: SettingsRecord) -> Steps[None]:
     """Name what the record lacks; what it holds is kept all the same."""
     gaps = record.gaps
@@ -154,11 +168,8 @@ def _gaps(record: SettingsRecord) -> Steps[None]:
             ended=gaps.ended,
         )
     )
-    yield Punch(
-        PunchClass.INCOMPLETE,
-        "The settings record is no whole backup: it was cut or damaged on the way.",
-        "Take it again before anything is changed. In a console save everything up to the last 'ok' of the report.",
-    )
+    only_absent = gaps.ended and not (gaps.not_read or gaps.partial)
+    yield Punch(PunchClass.INCOMPLETE, *(_NOT_PRINTED if only_absent else _DAMAGED))
 
 
 def _plausibility(findings: Sequence[Finding], earlier: SettingsRecord | None) -> Steps[None]:
