@@ -15,7 +15,7 @@ from commission.judge.movement import NAME_CHANGES, NAME_FED, NAME_PRINTER, NAME
 from commission.vocabulary import Outcome, PunchClass, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
-from tests.support.device_bench import DeviceBench
+from tests.support.device_bench import SLOW_BAUD, DeviceBench
 from tests.support.installed import UNKNOWN
 
 SAYS: Mapping[str, bool | str] = {
@@ -27,9 +27,6 @@ SAYS: Mapping[str, bool | str] = {
 MARKED = {"motion.mark_before": "400", "motion.mark_after": "90"}
 """300 mm of passes after 10 mm that take up the slack."""
 
-SLOW_BAUD = 14_400
-"""A wire on which a change of 3 mm at 1.5 mm/s is still read thirty times: more readings show no more."""
-
 
 class FeedBench(DeviceBench):
     """A simulated unit and a person who answers by the key; the filament goes in as the length is asked for."""
@@ -38,7 +35,7 @@ class FeedBench(DeviceBench):
         super().__init__(Printer(load_profile(unit)), folder)
         self.says = {**SAYS, **says}
         if self.says["motion.how"] == "motor":
-            self.speed_baud = SLOW_BAUD
+            self.speed_baud = SLOW_BAUD  # a change of 3 mm at 1.5 mm/s is still read thirty times
         self.deeds: dict[str, Callable[[], object]] = {"motion.length": lambda: self.printer.perform("insert")}
 
     def _operator(self, key: str) -> bool | str | None:

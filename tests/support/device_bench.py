@@ -105,6 +105,8 @@ class FakeStoppableDesk(FakeDesk):
 
 BITS_A_BYTE, BAUD = 10, 38_400
 """A wire as slow as some have it: what is watched as fast as the wire goes is read a third as often as at 115200."""
+SLOW_BAUD = 14_400
+"""Slower still, for benches on which what is watched shows no more when it is read more often."""
 
 
 class FakeDeviceLink:
