@@ -11,7 +11,7 @@ another one than usual, then two, as far as the bounds reach. They are:
 - brief check: the first 12 questions, 30 paths: every single other answer, and pairs;
 - full check: the first 40 questions, 45 paths: every single other answer.
 
-So 200 paths. The wiggle is read every 0.4 s, often enough to count as watched. What is proven is no more than that: more
+So 200 paths. The wiggle is read every 0.4 s, often enough to count as watched. Proven is no more than that: more
 than two other answers at once, or a unit that is not sound, are for other tests. The usual path of an installation is a
 pass, and so is that of a brief check. The verdict is held against the criteria, the parts and the open items as the
 record has them, by counting here and not by the code that made it.
