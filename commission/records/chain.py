@@ -9,7 +9,7 @@ import hashlib
 import json
 from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, NamedTuple
 
 ORIGIN = "0" * 64
 """What the first entry has for a predecessor."""
@@ -22,7 +22,10 @@ def canonical(value: object) -> str:
         ValueError: a number is not finite.
         TypeError: something is no JSON type.
     """
-    return json.dumps(value, sort_keys=True, separators=(",", ":"), ensure_ascii=True, allow_nan=False)
+    return _CANONICAL.encode(value)
+
+
+_CANONICAL = json.JSONEncoder(sort_keys=True, separators=(",", ":"), ensure_ascii=True, allow_nan=False)
 
 
 @dataclass(frozen=True)
@@ -68,6 +71,13 @@ class Row:
         return {name: value for name, value in vars(self).items() if name not in ("chain", "order", "damage")}
 
 
+class End(NamedTuple):
+    """What the next entry of a chain must know of the last one: its number and its digest."""
+
+    sequence: int
+    digest: str
+
+
 def digest_of(
     sequence: int,
     run: str,
@@ -84,7 +94,7 @@ def digest_of(
 
 
 def link_row(
-    previous: Row | None,
+    previous: Row | End | None,
     *,
     run: str,
     kind: str,

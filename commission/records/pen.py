@@ -18,7 +18,7 @@ from commission.records.chain import Row, canonical, link_row
 from commission.records.chains import chains_in, heads_in, is_owned, own_chain
 from commission.records.numbering import extent, lies
 from commission.records.packing import stored
-from commission.records.rows import Moment, newest_row, record_of
+from commission.records.rows import Moment, end_of, newest_row, record_of
 from commission.records.schema import OWNED, entries
 from commission.records.tables import BY_SEQUENCE, BookError
 
@@ -39,6 +39,7 @@ class Pen:
         self._chain: int | None = None
         self._last: Row | None = None
         self._within: Row | None = None
+        self._owned = False  # what is of that format stays so: it is asked until a transaction finds it
 
     def own(self, connection: Connection, now: Moment) -> int:
         """The number of this bench's chain; it is begun where there is none.
@@ -99,7 +100,7 @@ class Pen:
     ) -> Row:
         before = self._within
         row = link_row(
-            before if before is not None and before.chain == chain else newest_row(connection, chain),
+            before if before is not None and before.chain == chain else end_of(connection, chain),
             run=run,
             kind=entry.kind(),
             at=moment.at,
@@ -113,8 +114,8 @@ class Pen:
             self._bench = replace(self._bench, origin=row.digest)
             keep_bench(self._book, self._bench)
         _write(connection, [row])
-        if self._within is None:
-            _own(connection)
+        if self._within is None and not self._owned:
+            self._owned = _own(connection)
         self._last = self._within = row
         return row
 
@@ -150,6 +151,7 @@ class Pen:
     def forget(self) -> None:
         """Forget what was decided in a transaction that came to nothing."""
         self._chain, self._last, self._within = None, None, None
+        self._owned = False
 
     def put_down(self) -> None:
         """Keep how far the chain has come: by it an older state that is put back is known."""
@@ -176,10 +178,12 @@ _KEEP = (
 )
 
 
-def _own(connection: Connection) -> None:
-    """Have the book be of the format in which each chain belongs to a bench."""
-    if not is_owned(connection):
+def _own(connection: Connection) -> bool:
+    """Have the book be of the format in which each chain belongs to a bench; whether it was before."""
+    was = is_owned(connection)
+    if not was:
         connection.execute(text(f"PRAGMA user_version = {OWNED}"))
+    return was
 
 
 def _lines(rows: Iterable[Row]) -> Iterable[facts.Fact | None]:

@@ -1,7 +1,7 @@
 """Rows of the database as rows of the chain, and as what they tell."""
 
 from collections.abc import Iterable, Iterator
-from contextlib import suppress
+from contextlib import closing, suppress
 from pathlib import Path
 from typing import Any, NamedTuple
 
@@ -13,8 +13,8 @@ from commission.evidence.codec import Each, record
 from commission.evidence.entry import AnyRecord, Record, Unreadable
 from commission.evidence.place import number_in_chain
 from commission.evidence.runs import Note
-from commission.records.chain import Row
-from commission.records.facts import MARKS
+from commission.records.chain import End, Row
+from commission.records.facts import MARKS, by_driver
 from commission.records.numbering import Numbering, extent, lies_at, split
 from commission.records.packing import restored
 from commission.records.schema import entries
@@ -61,6 +61,34 @@ def readable(book: Path, records: Iterable[AnyRecord]) -> Iterator[Record[Any]]:
                 f"{found.entry.why}. `{VERIFY}` says whether it was altered."
             )
         yield found
+
+
+def end_of(connection: Connection, chain: int) -> Row | End | None:
+    """What the next entry of that chain follows; None where it has none.
+
+    Asked before every entry: the driver's own way, which leaves what is packed as it lies. What does not lie there as
+    this tool writes it is read as a whole row.
+
+    Raises:
+        BookError: as for any row.
+    """
+    with closing(by_driver(connection)) as driver:
+        found = driver.execute(_END, extent(chain)).fetchone()
+    if found is None:
+        return None
+    where, digest, plain = found
+    if not plain or not isinstance(digest, bytes) or len(digest) != _DIGEST_BYTES:
+        return newest_row(connection, chain)
+    return End(split(where)[1], digest.hex())
+
+
+_DIGEST_BYTES = 32
+_END = (
+    "SELECT sequence, digest, typeof(run) = 'text' AND typeof(kind) = 'text' AND typeof(at) = 'text' "
+    "AND typeof(elapsed_us) = 'integer' AND typeof(payload) IN ('text', 'blob') AND typeof(raw) IN ('blob', 'null') "
+    "AND typeof(previous) = 'blob' FROM entries WHERE sequence BETWEEN ? AND ? ORDER BY sequence DESC LIMIT 1"
+)
+"""The types are those of `_TYPES`, packed or not, and of digests as bytes."""
 
 
 def newest_row(connection: Connection, chain: int) -> Row | None:

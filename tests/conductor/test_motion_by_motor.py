@@ -15,7 +15,7 @@ from commission.judge.movement import NAME_CHANGES, NAME_FED, NAME_PRINTER, NAME
 from commission.vocabulary import Outcome, PunchClass, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
-from tests.support.device_bench import DeviceBench
+from tests.support.device_bench import SLOW_BAUD, DeviceBench
 from tests.support.installed import UNKNOWN
 
 SAYS: Mapping[str, bool | str] = {
@@ -34,6 +34,8 @@ class FeedBench(DeviceBench):
     def __init__(self, folder: Path, unit: str, says: Mapping[str, bool | str]) -> None:
         super().__init__(Printer(load_profile(unit)), folder)
         self.says = {**SAYS, **says}
+        if self.says["motion.how"] == "motor":
+            self.speed_baud = SLOW_BAUD  # a change of 3 mm at 1.5 mm/s is still read thirty times
         self.deeds: dict[str, Callable[[], object]] = {"motion.length": lambda: self.printer.perform("insert")}
 
     def _operator(self, key: str) -> bool | str | None:

@@ -8,7 +8,7 @@ import pytest
 from click.testing import CliRunner
 
 from commission.cli import main
-from commission.evidence.talk import Punched
+from commission.evidence.talk import Punched, Told
 from commission.records.book import Book, BookError
 from commission.records.verify import Verified, verify
 from commission.vocabulary import PunchClass
@@ -264,3 +264,26 @@ def test_a_damaged_page_is_told_by_every_command(place: Path, name: str) -> None
         refused += done.exit_code == 9
 
     assert refused > 0
+
+
+NEWEST = "sequence = (SELECT max(sequence) FROM entries)"
+
+
+@pytest.mark.parametrize(
+    ("column", "value"),
+    [("run", "x'00'"), ("kind", "x'00'"), ("at", "x'00'"), ("elapsed_us", "'soon'"), ("raw", "'text'")],
+)
+def test_nothing_follows_an_entry_of_another_type(place: Path, column: str, value: str) -> None:
+    """Whatever column of the newest entry is no longer of its type: the next one is refused, and verify is named."""
+    change(place, f"UPDATE entries SET {column} = {value} WHERE {NEWEST}")  # noqa: S608 - our own words
+    with Book(place, FakeClock()) as opened, pytest.raises(BookError, match=r"its \w+ is of another type.*verify"):
+        opened.append(RUN, Told(heading="it goes on"))
+
+
+@pytest.mark.parametrize("column", ["previous", "digest"])
+def test_digests_as_text_are_followed(place: Path, column: str) -> None:
+    """A book whose newest entry has its digests as the first format had them goes on, and its chain is whole."""
+    change(place, f"UPDATE entries SET {column} = lower(hex({column})) WHERE {NEWEST}")  # noqa: S608 - our own words
+    with Book(place, FakeClock()) as opened:
+        opened.append(RUN, Told(heading="it goes on"))
+        assert [] == opened.verify()

@@ -20,7 +20,7 @@ from commission.report.write import draw
 from commission.vocabulary import Outcome, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile, profile_names
-from tests.support.device_bench import RUN, DeviceBench
+from tests.support.device_bench import RUN, SLOW_BAUD, DeviceBench
 from tests.support.installed import UNKNOWN, installation
 from tests.support.made import begun
 
@@ -71,6 +71,7 @@ class InstallBench(DeviceBench):
 
     def __init__(self, printer: Printer, folder: Path) -> None:
         super().__init__(printer, folder)
+        self.speed_baud = SLOW_BAUD
         self.desk.at_hold = lambda request: self.links[-1].lose() if request.power else None
 
     def _operator(self, key: str) -> bool | str | None:

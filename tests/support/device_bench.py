@@ -27,6 +27,7 @@ from commission.link.base import LinkLost
 from commission.records.book import Book
 from fake_printer.printer import Printer
 from tests.support.fake_desk import Answers, FakeDesk
+from tests.support.fake_hand import FakeHand
 from tests.support.fake_time import FakeClock
 
 _T = TypeVar("_T")
@@ -104,6 +105,8 @@ class FakeStoppableDesk(FakeDesk):
 
 BITS_A_BYTE, BAUD = 10, 38_400
 """A wire as slow as some have it: what is watched as fast as the wire goes is read a third as often as at 115200."""
+SLOW_BAUD = 14_400
+"""Slower still, for benches on which what is watched shows no more when it is read more often."""
 
 
 class FakeDeviceLink:
@@ -113,7 +116,11 @@ class FakeDeviceLink:
     """
 
     def __init__(
-        self, printer: Printer, clock: FakePrinterClock, wire: Callable[[bytes], bytes] = lambda data: data
+        self,
+        printer: Printer,
+        clock: FakePrinterClock,
+        wire: Callable[[bytes], bytes] = lambda data: data,
+        speed_baud: int = BAUD,
     ) -> None:
         self.name = "memory"
         self.lost = False
@@ -121,6 +128,7 @@ class FakeDeviceLink:
         self._printer = printer
         self._clock = clock
         self._wire = wire
+        self._speed_baud = speed_baud
         self._coming = b""
 
     def lose(self) -> None:
@@ -153,7 +161,7 @@ class FakeDeviceLink:
             self._clock.pass_time(min(self._clock.until_next_s(), until_s - self._clock.elapsed_s))
             self._check()
         # on the wire: who asks without a pause gets no further else
-        self._clock.pass_time(len(data) * BITS_A_BYTE / BAUD)
+        self._clock.pass_time(len(data) * BITS_A_BYTE / self._speed_baud)
         return self._wire(data)
 
     def _next_line(self) -> bytes:
@@ -177,8 +185,8 @@ class DeviceBench:
     """A simulated printer, an operator with hands, a book.
 
     Steer it by `answers` (asked first by every request's key; None for the usual yes), by `printer.perform`, by
-    `clock.later` and by `on_the_wire` (what becomes of the bytes on their way to the tool). The hands follow the
-    function test's prompts: pull, cut, insert.
+    `clock.later`, by `on_the_wire` (what becomes of the bytes on their way to the tool) and by `speed_baud` (how fast
+    they come). The hands follow the function test's prompts: pull, cut, insert.
     """
 
     def __init__(self, printer: Printer, folder: Path) -> None:
@@ -188,6 +196,7 @@ class DeviceBench:
         self.folder = folder
         self.answers: Callable[[str], bool | str | None] = lambda _key: None
         self.on_the_wire: Callable[[bytes], bytes] = lambda data: data
+        self.speed_baud = BAUD
         self.pull_after_s = 3.5
         self.desk = FakeStoppableDesk(self._operator)
         self.links: list[FakeDeviceLink] = []
@@ -202,7 +211,7 @@ class DeviceBench:
         confirm_printer: Callable[[Identity | None], Steps[None]] = nothing_to_ask,
     ) -> Ended[_T]:
         """Conduct the steps from opening the port to letting it go."""
-        scribe = Scribe(self.book, run)
+        scribe = Scribe(self.book, run, hand=FakeHand())
         connection = Connection(
             "memory",
             make_link=lambda _address: self._link(),
@@ -232,7 +241,7 @@ class DeviceBench:
         return self.printer.received_lines
 
     def _link(self) -> FakeDeviceLink:
-        link = FakeDeviceLink(self.printer, self.clock, self.on_the_wire)
+        link = FakeDeviceLink(self.printer, self.clock, self.on_the_wire, self.speed_baud)
         self.links.append(link)
         return link
 

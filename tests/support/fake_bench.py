@@ -16,6 +16,7 @@ from commission.evidence.found import Established
 from commission.link.base import PortUnusable
 from commission.records.book import Book
 from tests.support.fake_desk import FakeDesk
+from tests.support.fake_hand import FakeHand
 from tests.support.fake_link import FakeLink
 from tests.support.fake_time import FakeClock
 
@@ -66,7 +67,7 @@ class FakeBench:
 
     async def run(self, steps: Steps[_T], number: str = RUN) -> Ended[_T]:
         """Conduct the steps from opening the port to letting it go, into the run of that number."""
-        scribe = Scribe(self.book, number)
+        scribe = Scribe(self.book, number, hand=FakeHand())
         connection = Connection(
             self.address,
             make_link=self._link,
