@@ -94,7 +94,7 @@ def _entries(workshop: Workshop) -> Iterator[tuple[str, str, Entry]]:
         day = FIRST_DAY + timedelta(days=28 * count)
         for number in range(1, workshop.printers + 1):
             tag = f"bench-{number}"
-            at = day + timedelta(minutes=number % 500)
+            at = day + timedelta(seconds=30_000 * number // workshop.printers)
             yield from _run(f"{tag}/{at.date().isoformat()}/1", tag, at, count, workshop.entries, chance)
             if chance.random() < 0.02:
                 what = chance.choice((NUISANCE, REMARK))

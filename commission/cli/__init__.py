@@ -3,6 +3,7 @@
 Everything slow to load is imported inside the commands, so that help and version come at once.
 """
 
+import gc
 import importlib
 import os
 from collections.abc import Mapping
@@ -185,3 +186,4 @@ def run() -> None:
         main(prog_name="commission", obj=OwnProcess())
     finally:
         ignore()
+        gc.freeze()  # going through all of it once more at the end takes a tenth of a short command's time

@@ -9,7 +9,7 @@ from commission.evidence.findings import meeting
 from commission.evidence.findings.settings import SettingsAtCheck, SettingsReported
 from commission.evidence.found import Established
 from commission.judge.plan import Plan
-from commission.link.discover import FoundPort, found_ports, identify
+from commission.link.discover import FoundPort, identify, ports_about
 from commission.link.identity import PortIdentity
 from commission.procedure.meeting.background import Background, Continuation, SeriesOnRecord
 from commission.procedure.meeting.identity import PrinterMarks, Surroundings
@@ -63,7 +63,7 @@ def background_of(
     sensors = sensors_on_record(book, tag)
     in_part = bool(sensors) and bool(source) and source != ALL_SENSORS and BETWEEN not in source
     return Background(
-        surroundings=replace(surroundings_of(book, tag, port, found_ports(), attended=attended), source=source),
+        surroundings=replace(surroundings_of(book, tag, port, ports_about(port), attended=attended), source=source),
         calendar=calendar_of(book, tag, today),
         continuation=None if broken is None else _continuation(book, broken),
         series=series_of(book, tag, broken),

@@ -8,6 +8,9 @@ from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+import click
+from click.core import ParameterSource
+
 from commission.cli.exit_codes import NO_CONSENT, PASSED, STOPPED, WRONG_USAGE, worst
 from commission.cli.opening import opened_book
 from commission.cli.options import Job, Settings
@@ -78,9 +81,10 @@ def run_beside(roster: Sequence[Listed], wanted: Wanted, place: Path | None) -> 
         quick_turns(),
     ):
         around = replace(surroundings(), hand=hand, desk_work=desk_work, checked=CheckedSoFar())
+        options = {**wanted.options, "draws_passed": _named("reports")}
 
         def work(listed: Listed) -> Work | Came:
-            settings = settings_of(listed, wanted.options, place)
+            settings = settings_of(listed, options, place)
             told: Callable[[str], None] = lambda text: teller.said(listed.tag, text)  # noqa: E731 - one printer's ear
             return refusals.get(listed.tag) or OnePrinter(settings, wanted.job(settings), book, around, told)
 
@@ -102,6 +106,12 @@ def quick_turns() -> Iterator[None]:
         yield
     finally:
         sys.setswitchinterval(usual_s)
+
+
+def _named(option: str) -> bool:
+    """Whether somebody named that option, so that it is not the usual one."""
+    context = click.get_current_context(silent=True)
+    return context is not None and context.get_parameter_source(option) is not ParameterSource.DEFAULT
 
 
 def settings_of(listed: Listed, options: Mapping[str, object], place: Path | None) -> Settings:
@@ -130,7 +140,7 @@ async def _until_stopped(several: Several, roster: Sequence[Listed]) -> list[End
 def _refusals(roster: Sequence[Listed], wanted: Wanted, place: Path | None) -> dict[str, Came]:
     """The printers whose port is not opened, and why; looked up once, before any is."""
     found: dict[str, Came] = {}
-    with opened_book(place) as book:
+    with opened_book(place) as book, book.one_look():
         for listed in roster:
             refused = _consent(book, listed) or _restart(book, listed, wanted) or wanted.refused(book, listed)
             if refused is not None and listed.port:

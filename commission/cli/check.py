@@ -70,7 +70,8 @@ def check(
 
     With --all each printer of the roster is checked so, gently, several at once, each with its own limit of time. What
     happens is told on the error stream, one event a line; the overview comes last, on the output. The exit code is the
-    worst of theirs. No port is opened whose opening could restart the board: --may-restart allows it.
+    worst of theirs. No port is opened whose opening could restart the board: --may-restart allows it. Reports are drawn
+    of the printers that did not pass; where --reports names a folder, of all.
     """
     if everyone:
         demand_roster_alone(tag, options)

@@ -4,7 +4,7 @@ import os
 from collections.abc import Callable, Sequence
 
 from commission.link.base import PortMissing
-from commission.link.discover import FoundPort, compare, find_again, found_ports, identify
+from commission.link.discover import FoundPort, compare, find_again, identify, ports_about
 
 
 class Locator:
@@ -16,12 +16,12 @@ class Locator:
 
     Args:
         address: the port as the operator named it.
-        listing: where the ports present now are asked for.
+        listing: where the ports present now are asked for; of this machine unless given.
     """
 
-    def __init__(self, address: str, listing: Callable[[], Sequence[FoundPort]] = found_ports) -> None:
-        self._listing = listing
-        self._identity = identify(address, listing())
+    def __init__(self, address: str, listing: Callable[[], Sequence[FoundPort]] | None = None) -> None:
+        self._listing = listing or (lambda: ports_about(address))
+        self._identity = identify(address, self._listing())
 
     def __call__(self, address: str) -> str:
         """The address at which to look now.

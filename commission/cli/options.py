@@ -21,7 +21,11 @@ from commission.session.silence import SILENT_WAIT_S
 
 @dataclass(frozen=True)
 class Settings:
-    """The options of a guided run, as named on the command line."""
+    """The options of a guided run, as named on the command line.
+
+    Attributes:
+        draws_passed: whether the reports of a run that passed are drawn too; the record has what they would say.
+    """
 
     tag: str
     port: str
@@ -47,6 +51,7 @@ class Settings:
     prove: bool = False
     as_json: bool = False
     source: str = ""
+    draws_passed: bool = True
 
     def __post_init__(self) -> None:
         if not self.tag.strip() or not self.tag.isprintable() or len(self.tag) > 60:

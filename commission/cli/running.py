@@ -13,7 +13,7 @@ from commission.cli.beforehand import planned, said_and_agreed
 from commission.cli.beginning import beginning
 from commission.cli.bench_name import bench_name
 from commission.cli.endings import FORESEEN, code_of, end_with
-from commission.cli.exit_codes import NOT_FINISHED, WRONG_USAGE, exit_code
+from commission.cli.exit_codes import NOT_FINISHED, PASSED, WRONG_USAGE, exit_code
 from commission.cli.heads import head_kept
 from commission.cli.last_screen import last_screen
 from commission.cli.locate import Locator
@@ -274,10 +274,11 @@ class Guided:
         await scribe.write(end)
         lines: tuple[str, ...] = (f"Verdict: {verdict.value}.", safe.sentence)
         try:
-            shown = partial(last_screen, unsafe_items=unsafe_items, left_by_others=unsettled)
-            lines = await self._around.aside(
-                partial(shown, self._book, scribe.run, self._settings.reports, self._around.checked)
-            )
+            if code != PASSED or self._settings.draws_passed:
+                shown = partial(last_screen, unsafe_items=unsafe_items, left_by_others=unsettled)
+                lines = await self._around.aside(
+                    partial(shown, self._book, scribe.run, self._settings.reports, self._around.checked)
+                )
         finally:
             await self._desk.tell(Tell(lines, heading="Result", weight=Weight.FINDING))
         return code

@@ -90,6 +90,7 @@ def soak(
     With --all each printer of the roster is soaked so, unattended and gently, several at once, each with its own limit
     of time. What happens is told on the error stream, one event a line; the overview comes last, on the output. The
     exit code is the worst of theirs. No port is opened whose opening could restart the board: --may-restart allows it.
+    Reports are drawn of the printers that did not pass; where --reports names a folder, of all.
     """
     how = _How(seconds, unattended=unattended or everyone, beside_print=beside_print, gentle=gentle or everyone)
     if everyone:

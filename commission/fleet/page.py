@@ -4,6 +4,7 @@ It is one table, laid out as a card a printer, so that the state is read from th
 of its own sorts it; without one the order by urgency stays.
 """
 
+import re
 from collections.abc import Sequence
 from datetime import datetime
 from html import escape
@@ -14,6 +15,7 @@ from commission.fleet.cells import HEADINGS, NOTHING, SHAPES, Cells, in_short
 
 REFRESH_S = 60
 """A screen on the wall reads the file again so often: it is written anew by a timer, whole or not at all."""
+_DAY = re.compile(r"\b\d{4}-\d\d-\d\d\b", re.ASCII)
 LARGE = ("tag", "state", "next", "because")
 
 SCRIPT = Path(__file__).with_name("page_sorting.js")
@@ -43,6 +45,7 @@ tr.at-once { border-color: #a00; border-left-style: double; background: #fff1f0;
 tr.overdue { border-color: #a34a00; border-left-style: solid; background: #fff6ec; }
 tr.soon { border-color: #665200; border-left-style: dashed; }
 tr.in-date { border-color: #14591f; border-left-style: dotted; }
+.whole { white-space: nowrap; }
 .tag { font-size: 2.1rem; font-weight: 700; line-height: 1.1; }
 .state { font-size: 1.6rem; font-weight: 700; margin: .1rem 0; text-transform: uppercase; }
 .next, .because { font-size: 1.25rem; }
@@ -70,7 +73,7 @@ def as_page(printers: Sequence[Cells], at: datetime) -> bytes:
         f"<style>\n{STYLE}</style>",
         "<header>",
         "<h1>Filament sensors</h1>",
-        f"<p>{escape(in_short(list(printers)))}</p>",
+        f"<p>{_counts(printers)}</p>",
         f'<p class="at">drawn {drawn}; no newer one? Look after the timer.</p>',
         "</header>",
         *_table(printers),
@@ -102,6 +105,16 @@ def _table(printers: Sequence[Cells]) -> list[str]:
     ]
 
 
+def _counts(printers: Sequence[Cells]) -> str:
+    """How many stand how; no count is broken from its word."""
+    return "   ".join(f'<span class="whole">{escape(each)}</span>' for each in in_short(list(printers)).split("   "))
+
+
+def _days_whole(text: str) -> str:
+    """The text with its days marked, so that none of them is broken at a hyphen."""
+    return _DAY.sub(r'<span class="whole">\g<0></span>', text)
+
+
 def _row(printer: Cells) -> list[str]:
     name = printer.standing.name.lower().replace("_", "-")
     return [f'<tr role="row" class="{name}">', *(_cell(printer, key) for key in HEADINGS), "</tr>"]
@@ -109,7 +122,7 @@ def _row(printer: Cells) -> list[str]:
 
 def _cell(printer: Cells, key: str) -> str:
     words = printer.words[key]
-    value = f'<span class="value">{"" if words == NOTHING else escape(words)}</span>'
+    value = f'<span class="value">{"" if words == NOTHING else _days_whole(escape(words))}</span>'
     mark = f"{SHAPES[printer.standing]} " if key == "state" else "! " if key in printer.alarms else ""
     if key in LARGE:
         return f'<td role="cell" class="{key}">{mark}{value}</td>'

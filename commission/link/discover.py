@@ -22,6 +22,7 @@ __all__ = [
     "found_ports",
     "identify",
     "in_use",
+    "ports_about",
 ]
 
 BY_SERIAL = Path("/dev/serial/by-id")
@@ -174,6 +175,15 @@ def identify(address: str, ports: Sequence[FoundPort]) -> PortIdentity:
             if address == port.device or real == os.path.realpath(port.device):
                 return port.identity
     return PortIdentity("", "", "", address)
+
+
+def ports_about(address: str) -> list[FoundPort]:
+    """The ports present now, where the address is one of this machine's; a port on the network has no neighbours here.
+
+    Raises:
+        PortUnusable: the address has none of the known forms.
+    """
+    return found_ports() if parse_address(address).kind is Kind.DEVICE else []
 
 
 def find_again(identity: PortIdentity, ports: Sequence[FoundPort]) -> FoundPort | Ambiguous | None:

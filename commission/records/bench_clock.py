@@ -5,7 +5,8 @@ that agree. Between two that differ somebody set the clock, and nobody knows whe
 said. Before the first check the first one holds, behind the last the last.
 """
 
-from collections.abc import Sequence
+from bisect import bisect_right
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 SLACK_US = 5_000_000
@@ -45,6 +46,15 @@ class BenchClock:
 
     def __init__(self, offsets: Sequence[Offset]) -> None:
         self._offsets = tuple(offsets)
+        self._edges = sorted(self._edges_of())
+
+    def _edges_of(self) -> Iterator[int]:
+        """Times of this clock from which on an offset holds, or holds no longer."""
+        for index, offset in enumerate(self._offsets):
+            if index:
+                yield self._offsets[index - 1].at_us - SLACK_US + offset.ahead_us
+            if index + 1 < len(self._offsets):
+                yield self._offsets[index + 1].at_us + SLACK_US + offset.ahead_us + 1
 
     def possible(self, own_us: int) -> Possible | None:
         """When it was, from the time that this clock showed; None where that contradicts what was found of it."""
@@ -58,6 +68,10 @@ class BenchClock:
         earliest, latest = min(at - within for at, within in found), max(at + within for at, within in found)
         # a clock that was found wrong is set right soon: what was found afterwards held for longer
         return Possible(earliest, latest, found[-1][0])
+
+    def corrects_alike(self, first_us: int, last_us: int) -> bool:
+        """Whether the same was found of this clock for all times that it showed from the first to the last."""
+        return bisect_right(self._edges, first_us) == bisect_right(self._edges, last_us)
 
     def _holds(self, index: int, at_us: int) -> bool:
         """Whether what was found then can hold at that time: from the check before to the check behind."""

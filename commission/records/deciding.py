@@ -7,38 +7,69 @@ addition every run that opened an item of the asked class comes, for each item i
 
 Of a printer all runs come where that does not hold: where a run began before another of the same three and ended behind
 it, and where the runs are to be compared one with the next.
+
+The database makes the groups, so that of 50,000 runs a few thousand are read.
 """
 
-from collections.abc import Collection, Iterator, Sequence
+import sqlite3
+from collections.abc import Collection, Iterator
+from contextlib import closing
+from itertools import islice
+from typing import Any
 
-from commission.records.facts import Line
+from sqlalchemy import Connection
+
+from commission.evidence.talk import Punched
+from commission.records.facts import AT_ONCE, LAST, LINE, LINES, NOT_IN_A_LINE, Line, by_driver, marks_for
 from commission.records.numbering import CHAIN_BITS
+from commission.records.schema import IS_MARK
+
+_NEWEST = (
+    f"WITH newest AS (SELECT max(s.sequence) AS began, max({LAST}) AS last {LINES} AND s.run NOT IN ({{}}) "  # noqa: S608 - our own words
+    f"GROUP BY s.tag, s.word, e.word, e.verdict, s.sequence >> {CHAIN_BITS}) "
+    f"SELECT newest.last, {LINE} FROM newest CROSS JOIN facts AS s ON s.sequence = newest.began "
+    "LEFT JOIN facts AS e INDEXED BY facts_by_mark ON e.run = s.run AND e.kind = 'run_ended' "
+    f"AND e.sequence >> {CHAIN_BITS} = s.sequence >> {CHAIN_BITS} AND e.{IS_MARK}"
+)
+_OPENED = (
+    f"SELECT {LINE} {LINES} AND s.run IN "  # noqa: S608 - our own words
+    f"(SELECT run FROM facts WHERE kind = '{Punched.kind()}' AND (word = ? OR word IS NULL))"
+)
+_PRINTERS = "SELECT DISTINCT tag FROM facts WHERE kind = 'run_started' AND run IN ({})"
+_OF_PRINTERS = f"SELECT {LINE} {LINES} AND s.tag IN ({{}})"
 
 
 def deciding(
-    lines: Sequence[Line], opened: Collection[str], several: Collection[str], in_sight: Collection[str | None]
-) -> Iterator[Line]:
-    """The lines of these runs.
+    connection: Connection, others: Collection[str], grade: str, several: Collection[str], in_sight: Collection[str]
+) -> list[Line]:
+    """The lines of these runs, each once.
 
     Args:
-        lines: of all runs.
-        opened: the numbers of runs that come in any case.
+        connection: to the book.
+        others: the numbers of runs that cannot be told in a line; none of them comes.
+        grade: a class of items; every run in which one was opened comes.
         several: the numbers of runs of whose printers all runs come.
         in_sight: printers of which all runs come.
     """
-    began: dict[tuple[object, ...], Line] = {}
-    ended: dict[tuple[object, ...], Line] = {}
-    for line in lines:
-        key = (line.tag, line.purpose, line.outcome, line.verdict, line.began >> CHAIN_BITS)
-        if key not in began:
-            began[key] = ended[key] = line
-            continue
-        if line.began > began[key].began:
-            began[key] = line
-        if line.last > ended[key].last:
-            ended[key] = line
-    whole = {line.tag for line in lines if line.run in several} if several else set()
-    whole |= {line.tag for key, line in began.items() if line is not ended[key]}
-    whole |= {tag for tag in in_sight if tag is not None}
-    yield from (line for line in began.values() if line.tag not in whole and line.run not in opened)
-    yield from (line for line in lines if line.tag in whole or line.run in opened)
+    with closing(by_driver(connection)) as cursor:
+        newest = _newest(cursor, others)
+        whole = {line.tag for last, line in newest if line.last != last} | set(in_sight)
+        whole |= {tag for (tag,) in _of_some(cursor, _PRINTERS, several)}
+        found = [line for _, line in newest]
+        found += map(Line._make, cursor.execute(_OPENED, (grade,)).fetchall())
+        found += map(Line._make, _of_some(cursor, _OF_PRINTERS, whole))
+    return list({line.began: line for line in found if line.run not in others}.values())
+
+
+def _newest(cursor: sqlite3.Cursor, others: Collection[str]) -> list[tuple[int, Line]]:
+    """Of each group the run that began last, with where the last of its group ended."""
+    named = list(others) if len(others) <= AT_ONCE else []
+    left_out = marks_for(named) if len(others) <= AT_ONCE else NOT_IN_A_LINE
+    return [(last, Line(*line)) for last, *line in cursor.execute(_NEWEST.format(left_out), named).fetchall()]
+
+
+def _of_some(cursor: sqlite3.Cursor, question: str, values: Collection[str]) -> Iterator[tuple[Any, ...]]:
+    """The answers for these values, some of them at a time."""
+    every = iter(sorted(values))
+    while some := list(islice(every, AT_ONCE)):
+        yield from cursor.execute(question.format(marks_for(some)), some).fetchall()

@@ -6,9 +6,8 @@ what differs, and a book whose indexes are not as this tool makes them is read e
 """
 
 import sqlite3
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from contextlib import closing
-from itertools import pairwise
 from typing import NamedTuple, cast
 
 from sqlalchemy import Connection, distinct, func, select
@@ -116,32 +115,34 @@ class Line(NamedTuple):
     verdict: str | None
 
 
-_LINES = (
-    "SELECT s.run, s.sequence, coalesce(e.sequence, s.sequence), s.at, s.tag, s.word, e.at, e.word, e.verdict "  # noqa: S608 - ours
+LAST = "coalesce(e.sequence, s.sequence)"
+LINE = f"s.run, s.sequence, {LAST}, s.at, s.tag, s.word, e.at, e.word, e.verdict"
+LINES = (
     "FROM facts AS s INDEXED BY facts_by_mark LEFT JOIN facts AS e INDEXED BY facts_by_mark "
     f"ON e.run = s.run AND e.kind = 'run_ended' AND e.sequence >> {CHAIN_BITS} = s.sequence >> {CHAIN_BITS} "
-    f"AND e.{IS_MARK} WHERE s.kind = 'run_started' AND s.{IS_MARK} ORDER BY s.run, s.sequence"
+    f"AND e.{IS_MARK} WHERE s.kind = 'run_started' AND s.{IS_MARK}"
 )
-_NOT_IN_A_LINE = (
+NOT_IN_A_LINE = (
     "SELECT run FROM facts WHERE kind = 'run_resumed' "  # noqa: S608 - our own words
-    f"UNION SELECT run FROM facts WHERE {IS_MARK} AND word IS NULL"
+    f"UNION SELECT run FROM facts WHERE {IS_MARK} AND word IS NULL "
+    f"UNION SELECT run FROM facts INDEXED BY facts_by_mark WHERE {IS_MARK} GROUP BY run "
+    "HAVING count(*) > 2 OR sum(kind = 'run_started') > 1"
 )
+"""Runs whose marks must be looked at one by one: they were taken up again, begun or ended twice, or have a mark that
+could not be read. A number that two chains have is among them."""
 
 
-def lines(connection: Connection) -> tuple[list[Line], set[str]]:
-    """Runs in one line each, and the numbers of those whose marks must be looked at one by one.
-
-    The latter were taken up again, begun or ended twice, or have a mark that could not be read.
-    """
+def not_in_a_line(connection: Connection) -> set[str]:
+    """The numbers of these runs."""
     with closing(by_driver(connection)) as cursor:
-        found = list(map(Line._make, cursor.execute(_LINES).fetchall()))
-        others = {run for (run,) in cursor.execute(_NOT_IN_A_LINE).fetchall()}
-    others |= {
-        one.run
-        for one, other in pairwise(found)
-        if one.run == other.run and one.began >> CHAIN_BITS == other.began >> CHAIN_BITS
-    }
-    return [line for line in found if line.run not in others] if others else found, others
+        return {run for (run,) in cursor.execute(NOT_IN_A_LINE).fetchall()}
+
+
+def lines(connection: Connection, others: Collection[str]) -> list[Line]:
+    """All runs in one line each, without those that cannot be told so."""
+    with closing(by_driver(connection)) as cursor:
+        found = list(map(Line._make, cursor.execute(f"SELECT {LINE} {LINES}").fetchall()))
+    return [line for line in found if line.run not in others] if others else found
 
 
 def runs_of(connection: Connection, tag: str) -> list[str]:
@@ -153,16 +154,17 @@ def runs_of(connection: Connection, tag: str) -> list[str]:
 
 def places(connection: Connection, kind: str, words: Sequence[str], runs: Sequence[str] | None = None) -> list[int]:
     """Where entries of that kind with these words stand, in these runs or all; those that cannot be read among them."""
-    line = f"SELECT sequence, run FROM facts WHERE kind = ? AND (word IN ({_marks_for(words)}) OR word IS NULL)"  # noqa: S608 - ours
+    line = f"SELECT sequence, run FROM facts WHERE kind = ? AND (word IN ({marks_for(words)}) OR word IS NULL)"  # noqa: S608 - ours
     named = runs if runs is not None and len(runs) <= AT_ONCE else ()
-    line += f" AND run IN ({_marks_for(named)})" if named else ""
+    line += f" AND run IN ({marks_for(named)})" if named else ""
     wanted = None if runs is None else set(runs)
     with closing(by_driver(connection)) as cursor:
         found = cursor.execute(line, (kind, *words, *named)).fetchall()
     return sorted(where for where, run in found if wanted is None or run in wanted)
 
 
-def _marks_for(values: Sequence[str]) -> str:
+def marks_for(values: Sequence[str]) -> str:
+    """So many places for values in a question."""
     return ", ".join("?" * len(values))
 
 
@@ -179,7 +181,7 @@ def newest(connection: Connection, words: Sequence[str]) -> Iterator[tuple[str |
     The printer is None where the beginning of the run could not be read: then it is the newest of that run.
     """
     with closing(by_driver(connection)) as cursor:
-        yield from cursor.execute(_NEWEST.format(_marks_for(words)), tuple(words)).fetchall()
+        yield from cursor.execute(_NEWEST.format(marks_for(words)), tuple(words)).fetchall()
 
 
 _NEWEST = (

@@ -5,6 +5,7 @@ A commit waits for the disk; with a hundred runs that each wait for their own, m
 
 import queue
 import threading
+import time
 from collections.abc import Callable
 from concurrent.futures import Executor, Future
 from contextlib import nullcontext
@@ -15,6 +16,9 @@ from commission.records.book import Book
 
 MOST_TOGETHER = 64
 """Entries of one transaction: as many as a busy workshop has waiting, and few enough to be written in an instant."""
+
+GATHER_S = 0.01
+"""So long further entries are waited for: a transaction costs more than what is written in it."""
 
 
 @dataclass(frozen=True)
@@ -54,7 +58,10 @@ class Hand(Executor):
             self._thread.join()
 
     def _work(self) -> None:
+        batch: list[_Asked] = []
         while (first := self._waiting.get()) is not None:
+            if len(batch) > 1:  # several runs are at it: what the others are about to ask for goes with it
+                time.sleep(GATHER_S)
             batch, goes_on = [first], True
             while goes_on and len(batch) < MOST_TOGETHER and not self._waiting.empty():
                 following = self._waiting.get()

@@ -14,15 +14,13 @@ Two old books may both have a run of the same number. In a book that holds both,
 and the first digits of its chain's origin: `bench-3/2031-03-14/1@1f2e3d4c`.
 """
 
-from bisect import bisect_right
-from collections.abc import Collection, Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Collection, Mapping, Sequence
 from threading import Lock
 
-from commission.evidence.entry import moment
 from commission.evidence.place import ordered, parts
-from commission.records.bench_clock import BenchClock, Possible, may_be_later
+from commission.records.bench_clock import BenchClock, may_be_later
 from commission.records.chain import Row
+from commission.records.turns import Turns
 
 CHAIN_BITS = 40
 _NUMBER = (1 << CHAIN_BITS) - 1
@@ -55,47 +53,6 @@ def short(origin: str) -> str:
     return origin[:SHORT]
 
 
-@dataclass
-class _Turns:
-    """The turns of one chain: numbers of its entries, in order, each with its own time and that by which it is ordered.
-
-    Both are microseconds. The second is corrected where the bench's clock is known.
-    """
-
-    clock: BenchClock | None = None
-    numbers: list[int] = field(default_factory=list)
-    own_us: list[int] = field(default_factory=list)
-    times_us: list[int] = field(default_factory=list)
-
-    def take(self, turns: Iterable[tuple[int, str]]) -> None:
-        last = self.numbers[-1] if self.numbers else 0
-        before = self.times_us[-1] if self.times_us else 1
-        for number, at in turns:
-            if number <= last:
-                continue
-            own_us = round(moment(at).timestamp() * 1e6)
-            before = max(before + 1, own_us if self.clock is None else _likely(self.clock, own_us))
-            # the time first: another thread may look a number up meanwhile
-            self.own_us.append(own_us)
-            self.times_us.append(before)
-            self.numbers.append(number)
-            last = number
-
-    def at(self, number: int) -> int:
-        index = bisect_right(self.numbers, number) - 1
-        return self.times_us[index] if index >= 0 else 1
-
-    def possible(self, number: int) -> Possible | None:
-        """When its turn can have been; None where the clock is not known."""
-        index = bisect_right(self.numbers, number) - 1
-        return self.clock.possible(self.own_us[index]) if self.clock is not None and index >= 0 else None
-
-
-def _likely(clock: BenchClock, own_us: int) -> int:
-    found = clock.possible(own_us)
-    return own_us if found is None else found.likely_us
-
-
 class Numbering:
     """The order of the entries of a book.
 
@@ -115,7 +72,7 @@ class Numbering:
         self._by_rank = sorted(self.origins, key=lambda chain: self.origins[chain])
         self._rank = {chain: rank for rank, chain in enumerate(self._by_rank)}
         self._corrected = clocks is not None
-        self._turns = {chain: _Turns((clocks or {}).get(origin)) for chain, origin in self.origins.items()}
+        self._turns = {chain: Turns((clocks or {}).get(origin)) for chain, origin in self.origins.items()}
         self._taking = Lock()
         self._names = {
             (chain, run): f"{run}@{short(origin)}" for chain, origin in self.origins.items() for run in twice
@@ -141,7 +98,7 @@ class Numbering:
         numbers = self._turns[chain].numbers
         return numbers[-1] if numbers else 0
 
-    def take(self, chain: int, turns: Iterable[tuple[int, str]]) -> None:
+    def take(self, chain: int, turns: Sequence[tuple[int, str]]) -> None:
         """Take turns of a chain that came since: the number of each entry, and its time; in order."""
         with self._taking:
             self._turns[chain].take(turns)

@@ -21,7 +21,7 @@ from commission.records import facts
 from commission.records.chain import Row
 from commission.records.facts import Fact, Line
 from commission.records.look import Looks, Lying
-from commission.records.numbering import CHAIN_BITS, Numbering, extent, split
+from commission.records.numbering import CHAIN_BITS, Numbering, extent, lies_at, split
 from commission.records.rows import noted_in, row_of
 from commission.records.run_marks import RunMarks
 from commission.records.schema import entries
@@ -83,10 +83,11 @@ class Reader:
         """Learn the turns that this connection sees and that are not known yet."""
         for chain in self.numbering.chains:
             behind = self.numbering.last_turn(chain)
-            found = [*noted_in(connection, chain, behind, indexed=self._indexed)]
-            found += facts.turns(connection, chain, behind) if self._indexed else []
-            first, _ = extent(chain)
-            self.numbering.take(chain, ((where - first + 1, at) for where, at in sorted(found)))
+            found = list(facts.turns(connection, chain, behind)) if self._indexed else []
+            noted = list(noted_in(connection, chain, behind, indexed=self._indexed))
+            before = lies_at(chain, 0)
+            found = sorted(found + noted) if noted else found
+            self.numbering.take(chain, [(where - before, at) for where, at in found])
 
     def _whole(self) -> list[Span]:
         return [(1, 0)] if self.numbering.single else [extent(chain) for chain in self.numbering.chains]

@@ -9,7 +9,6 @@ from sqlalchemy import Connection
 
 from commission.evidence.found import Established
 from commission.evidence.runs import tag_in
-from commission.evidence.talk import Punched
 from commission.records import facts
 from commission.records.chain import Row
 from commission.records.deciding import deciding
@@ -40,23 +39,21 @@ class RunMarks:
     def of(self, tag: str | None) -> Iterator[Line | list[Fact]]:
         """Of every run, those told in one line first; of a printer all one by one, and perhaps of others."""
         with self._reading() as connection:
-            if tag is None:
-                lines, others = self._lines(connection)
-            else:
-                lines, others = [], set(facts.runs_of(connection, tag))
+            others = facts.not_in_a_line(connection) if tag is None else set(facts.runs_of(connection, tag))
+            lines = facts.lines(connection, others) if tag is None else []
             found = self._one_by_one(connection, others)
-        yield from map(self._placed, lines)
+        yield from self._placed(lines)
         yield from self._by_run(found)
 
     def deciding(self, in_whole: Sequence[str], grade: str) -> Iterator[Line | list[Fact]]:
         """The same of the runs that decide how each printer stands, and perhaps of others; see `deciding`."""
         with self._reading() as connection:
-            lines, others = self._lines(connection)
+            others = facts.not_in_a_line(connection)
             found = self._one_by_one(connection, others)
-            opened = {run for _, run in facts.runs_with(connection, Punched.kind(), grade)}
             several = {run for name in in_whole for _, run in facts.runs_with(connection, Established.kind(), name)}
-        in_sight = {fact.tag for fact in found if fact.run in several}
-        yield from map(self._placed, deciding(lines, opened, several, in_sight))
+            in_sight = {fact.tag for fact in found if fact.run in several and fact.tag is not None}
+            lines = deciding(connection, others, grade, several, in_sight)
+        yield from self._placed(lines)
         yield from self._by_run(found)
 
     def read(self, runs: Collection[str] | None) -> Iterator[list[Fact]]:
@@ -77,10 +74,6 @@ class RunMarks:
         said = marks[0].tag if marks else None
         return tag_in(run or marks[0].run) if said is None else said
 
-    def _lines(self, connection: Connection) -> tuple[list[Line], set[str]]:
-        lines, others = facts.lines(connection)
-        return lines if self._numbering.single else [line for line in lines if self._known(line.began)], others
-
     def _one_by_one(self, connection: Connection, runs: Iterable[str]) -> list[Fact]:
         return [fact for fact in facts.marks(connection, sorted(runs)) if self._known(fact.sequence)]
 
@@ -92,11 +85,15 @@ class RunMarks:
     def _known(self, where: int) -> bool:
         return split(where)[0] in self._numbering.chains
 
-    def _placed(self, line: Line) -> Line:
+    def _placed(self, lines: Iterable[Line]) -> Iterator[Line]:
         if self._numbering.single:
-            return line
-        began, last = self._numbering.place(line.began), self._numbering.place(line.last)
-        return line._replace(run=self._numbering.name(line.began, line.run), began=began, last=last)
+            yield from lines
+            return
+        place, name = self._numbering.place, self._numbering.name
+        for line in lines:
+            if self._known(line.began):
+                run, began, last = name(line.began, line.run), place(line.began), place(line.last)
+                yield line._replace(run=run, began=began, last=last)
 
     def _named(self, fact: Fact) -> Fact:
         name = self._numbering.name(fact.sequence, fact.run)

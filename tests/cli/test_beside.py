@@ -108,6 +108,8 @@ def test_a_workshop_is_checked_in_one_command(tmp_path: Path, fleet: FakeFleet) 
     expected = {"bench-2": NO_CONSENT, "bench-3": NO_CONSENT, "dead": NOT_FINISHED, "new": WRONG_USAGE}
     assert expected == {tag: found[tag] for tag in expected}, said
     assert {found["bench-1"], found["corner"]} <= {PASSED, NOT_A_PASS}, said
+    drawn = {tag for tag in ("bench-1", "corner") if list(tmp_path.glob(f"{tag}-*.html"))}
+    assert drawn == {tag for tag in ("bench-1", "corner") if found[tag] != PASSED}, "of those that did not pass"
     assert [] == fleet.printers["bench-2"].received() == fleet.printers["bench-3"].received()
     assert WRONG_USAGE == said.code
     shown = [each["tag"] for each in json.loads(said.output)["printers"]]

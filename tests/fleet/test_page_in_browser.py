@@ -20,7 +20,7 @@ URGENT = ["bench-10", "bench-2", "bench-1"]
 
 
 def _due(tag: str, standing: Standing, on: date) -> Due:
-    return Due(tag, standing, "full check", on, "it is so", None, None, None)
+    return Due(tag, standing, "full check", on, "a nuisance trip was noted on 2031-03-14", None, None, None)
 
 
 @pytest.fixture(name="page", scope="module")
@@ -106,6 +106,9 @@ def test_nothing_runs_out_of_the_page(browser: Browser, page: Path, width: int) 
         "['.tag', '.state'].map(e => parseFloat(getComputedStyle(document.querySelector(e)).fontSize))"
     )
 
+    lines = browser.value("[...document.querySelectorAll('.whole')].map(e => e.getClientRects().length)")
+
+    assert {1} == set(lines), "a day, and a count of printers, stands on one line"
     assert width >= browser.value("document.documentElement.scrollWidth")
     assert len(HEADINGS) == browser.value(
         f"[...document.querySelectorAll('th button')].filter(e => e.getBoundingClientRect().right <= {width}).length"
