@@ -202,7 +202,7 @@ PRINT_RUNS: Mapping[str, Scene] = {
     "pause watched": on_bench(printing("c-sensor"), watched, 1),
     **{f"pause watched on {unit}": on_bench(printing(unit), watched) for unit in WATCHED},
     "pause watched without a runout": on_bench(stays_in, watched),
-    "movement by the motor": moved_by(WheelHands, {"motion.how": "motor"}),
+    "movement by the motor": moved_by(WheelHands, {"motion.how": "motor"}, 3),
     "movement by the motor, marked": moved_by(WheelHands, {"motion.how": "motor", **MARKED}, 0),
     "movement by the motor of a worn wheel": moved_by(WornHands, {"motion.how": "motor", **MARKED}, 0),
     "movement by hand": moved_by(WheelHands, {"motion.how": "hand"}),

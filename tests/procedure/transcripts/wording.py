@@ -74,7 +74,8 @@ def _says_something(value: Any) -> bool:
 def block(request: Any) -> list[str]:
     """A request in lines: what it is, then a line for each text of it and each other field."""
     if isinstance(request, Ask):
-        return [f"Ask {request.command.text}" + (f" under {request.release}" if request.release else "")]
+        under = f" under {request.release}" if request.release else ""
+        return [f"Ask {request.command.text} in {request.timeout_s:g} s{under}"]
     if isinstance(request, Establish):
         return _lines(f"Establish {request.finding.name()}", list(told(request.finding)))
     if isinstance(request, Keep):
