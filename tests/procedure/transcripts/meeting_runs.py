@@ -145,6 +145,11 @@ USUAL_CALENDAR = Calendar(TODAY, TODAY - timedelta(days=400), hidden_failures=1,
 FAILED = SeriesSoFar(2, Begun.CHANGE, runs=("bench-3/2031-03-13/1",), came_to=Verdict.FAIL, change="new lever")
 DISTURBED = SeriesSoFar(watch_changes=1, unplugged_bad=1, unplugged_open=1, runs=("bench-3/2031-03-13/1",))
 AGREED = {"next_check.usual": False, "next_check.agreed": True}
+MET_ALONE = (
+    *("not-compiled-in", "old-forms", "new-forms", "middle-forms", "sentence-form", "letter-states", "line-each"),
+    *("family-c", "c-motion", "c-begins", "c-busy", "c-not-ready", "c-shutdown", "c-dictionary", "c-borrowed"),
+    *("family-d", "d-display", "family-e", "e-pulses", "b-monitor-off", "b-laser", "b-magnet-switch", "b-empty-lines"),
+)
 MEETING_RUNS: Mapping[str, Scene] = {
     "first meeting": met_by("sound", known(AT_HERE)),
     "meeting beside twins": met_by("sound", known(TWINS), earlier=[marks_on_record(PrinterMarks(HERE))]),
@@ -163,10 +168,7 @@ MEETING_RUNS: Mapping[str, Scene] = {
     "sensors that are no names": met_by("two-sensors", sensors(" , ")),
     "sensors of a board": met_by("b-two-monitors", sensors()),
     "sensors of a board, all": met_by("b-two-monitors", sensors("all")),
-    **{
-        f"sensor of {unit}": met_by(unit, sensors(together=None))
-        for unit in ("not-compiled-in", "old-forms", "family-c", "family-d", "family-e", "b-monitor-off", "c-motion")
-    },
+    **{f"sensor of {unit}": met_by(unit, sensors(together=None)) for unit in MET_ALONE},
     "sensor of nothing at hand": met_by("sound", untold),
     **{f"settings as text of {unit}": met_by(unit, as_text) for unit in ("family-b", "family-c", "sound")},
     "settings of a saved report": met_by("tuned", captured),

@@ -6,6 +6,7 @@ from fnmatch import fnmatchcase
 from typing import Any
 
 from commission.asking.moving import RunMoves
+from commission.asking.phase import FROM_THE_START
 from commission.asking.request import TakeTrial, Watch
 from commission.asking.response import Interrupted, Interruption, InterruptionKind, TimedReading
 from commission.asking.steps import Steps
@@ -16,12 +17,14 @@ from commission.judge.condition import Measured
 from commission.judge.reserve import Path, reserve
 from commission.judge.volume import Queue
 from commission.procedure.check.condition import Subject
+from commission.procedure.function.offer import for_active_tool, not_offered, offered_function_test
 from commission.procedure.function.reserve_on_record import ReserveOnRecord, recalled_reserve
+from commission.procedure.meeting.as_found import as_found
 from commission.procedure.meeting.background import Background
 from commission.procedure.meeting.identify import identify
 from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.wiring.pin_look import pin_look
-from commission.vocabulary import Reading, Spoken
+from commission.vocabulary import Reading, Spoken, Verdict
 from tests.procedure.path_hands import PathHands
 from tests.procedure.settings_bench import SHEET
 from tests.procedure.transcripts.hands_runs import (
@@ -147,6 +150,14 @@ def installed() -> Steps[object]:
     return (yield from install_run(PLAN, "R. Okafor", Background(HERE, Calendar(TODAY, TODAY)), SHEET))
 
 
+def of_tool() -> Steps[object]:
+    """The function test as an installation offers it for one of several sensors."""
+    identity = yield from identify()
+    found = yield from as_found(identity)
+    test = offered_function_test(found, identity, ROOM)
+    return (yield from for_active_tool(test, FROM_THE_START, identity, "filament"))
+
+
 def void(_number: int, taken: Any) -> Any:
     """A watch that the operator declares spoilt before it begins."""
     return replace(taken, readings=(), void_reason="it slipped")
@@ -208,6 +219,11 @@ SPOILT_RUNS: Mapping[str, Scene] = {
     "pin": met_by("d-sensor", pin, PIN),
     "pin that is used": met_by("d-sensor", pin, {**PIN, "pin.also": "output"}),
     "pin that is no number": met_by("d-sensor", pin, {**PIN, "pin.number": "x7"}),
+    "function test of the active tool": met_by("sound", of_tool, {"function.mode": "dry"}, often=0),
+    "function test of another tool": met_by("sound", of_tool, {"function.active_tool": False}),
+    "function test that is left": met_by("sound", of_tool, {"function.now": False}),
+    "function test after a fail": met_by("sound", lambda: not_offered(Verdict.FAIL)),
+    "function test after nothing": met_by("sound", lambda: not_offered(Verdict.NOT_JUDGED)),
     "reserve on record": met_by("sound", allowed(KEPT)),
     "reserve before a change": met_by("sound", allowed(replace(KEPT, changed="rewiring was noted"))),
     "reserve of another firmware": met_by("sound", allowed(replace(KEPT, firmware="ExampleFW 101"))),
