@@ -1,6 +1,6 @@
 """What goes wrong more than once in trials and watches; whole jobs on a sound unit; single pins."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 from fnmatch import fnmatchcase
 from typing import Any
@@ -47,10 +47,17 @@ Spoil = Callable[[int, Any], Any]
 
 
 class SpoilingHands(PathHands):
-    """Steer it by `spoils`: patterns of keys, as `trial.*`, to what becomes of the responses to those requests."""
+    """Steer it by `spoils`: patterns of keys, as `trial.*`, to what becomes of the responses to those requests.
 
-    def __init__(self, spoils: Mapping[str, Spoil], answers: Mapping[str, Any]) -> None:
+    `left` are hold points at which the hands pull no plug; with `idle` they take no power off either.
+    """
+
+    def __init__(
+        self, spoils: Mapping[str, Spoil], answers: Mapping[str, Any], left: Sequence[str] = (), *, idle: bool = False
+    ) -> None:
         super().__init__("sound", (), {**USUAL, **answers}, LEFTOVER_MM)
+        self.places |= {key: [("plug",)] for key in left}
+        self.powers_off = lambda _key: not idle
         self._spoils = spoils
         self._times: dict[str, int] = {}
 
@@ -71,6 +78,11 @@ def spoilt(
 ) -> Scene:
     """A loop check, or other steps, some of whose responses are spoilt."""
     return Scene(lambda recorder: SpoilingHands(spoils, answers or {}).carry_out(recorder.of(steps())), 0)
+
+
+def left_in(*holds: str, idle: bool = False) -> Scene:
+    """A loop check in which the sensor's plug stays in at these hold points."""
+    return Scene(lambda recorder: SpoilingHands({}, {}, holds, idle=idle).carry_out(recorder.of(checked())), 0)
 
 
 def unread(_number: int, taken: Any) -> Any:
@@ -112,6 +124,12 @@ def flipping(number: int, taken: Any) -> Any:
     return replace(
         taken, before=before, dwell=tuple(replace(r, reading=readings[number // 3 % 2]) for r in taken.dwell)
     )
+
+
+def brief(_number: int, taken: Any) -> Any:
+    """A watch of which only the first reading is known."""
+    unknown = (replace(each, reading=Reading.UNKNOWN) for each in taken.readings[1:])
+    return replace(taken, readings=(*taken.readings[:1], *unknown))
 
 
 def out(_number: int, taken: Any) -> Any:
@@ -203,6 +221,16 @@ SPOILT_RUNS: Mapping[str, Scene] = {
     "wiggle that restarts the board": spoilt({WORKED: restarts}),
     "moves that let go": spoilt({"moving*": lets_go}, {**MOTORS, "moving_wiggle.where": "in"}),
     "moves without filament": spoilt({"moving_wiggle.before": out}, {**MOTORS, "moving_wiggle.presence": "leave"}),
+    "moves that are not read": spoilt({"moving*": brief}, MOTORS),
+    "unplugged that is not read": spoilt({"unplugged*": brief}),
+    "unplugged, a move not read": spoilt({"still_plugged*": at((0,), brief)}),
+    "unplugged, no move read": spoilt({"still_plugged*": brief}),
+    "unplugged that reads in": spoilt({"unplugged*": at((1,), turned_watch)}),
+    "unplugged never": left_in("unplug.1", "unplug.2"),
+    "unplugged the second time never": left_in("unplug.2"),
+    "unplugged without power off": left_in(idle=True),
+    "started without a reading": spoilt({"start_up*": brief}),
+    "started with a change": spoilt({"start_up*": lets_go}),
     "full check": spoilt({}, steps=checked_in_full()),
     "full check without a reserve": spoilt({}, steps=checked_in_full(reserve=None, history=())),
     "full check with one misread": spoilt({"trial.INSERT": at((4,), misread)}, steps=checked_in_full()),
