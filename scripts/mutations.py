@@ -3,10 +3,10 @@
     python3 scripts/mutations.py [--rooms evidence,procedure] [--count 30] [--seed 1] [--minutes 60] [--json FILE]
 
 Mutants are drawn by chance from all there are in these rooms: comparisons, constants, boolean operators, arithmetic,
-returns, and statements that are left out. All are tried in a copy of the tree, by the tests that name their module
-first; what survives, by the rest of its room. Found means that a test fails; tests that take too long show nothing. A
-mutant that survives is a sentence that no test says: write the test, or list it in scripts/mutation/equivalent.toml
-with the reason why nobody could see it.
+returns, and statements that are left out. All are tried in a copy of the tree: by the transcripts of the room, where it
+has any, and by the tests that name their module; what survives, by the rest of its room. Found means that a test fails;
+tests that take too long show nothing. A mutant that survives is a sentence that no test says: write the test, or list
+it in scripts/mutation/equivalent.toml with the reason why nobody could see it.
 Exit codes: 0 done; 1 the tests fail without any mutation; 2 wrong usage. --json writes one object:
 
     format      1

@@ -19,6 +19,8 @@ from scripts.mutation.mutants import Mutant, mutated
 
 COPIED = ("commission", "fake_printer", "scripts", "tests", "docs", "pyproject.toml", "README.md", "DEVELOPERS.md")
 NO_TESTS, PASSED, FAILED, BROKEN_OFF, NOT_BEGUN = 5, 0, 1, 2, 4
+NET = "test_transcripts"
+"""The tests of a room that compare all it asks, says and finds: most slips show there, so they are run first."""
 CONFTEST = "ImportError while loading conftest"
 """Exit codes of pytest; a module that cannot be imported breaks it off."""
 
@@ -101,13 +103,14 @@ class Copy:
         return Tried(mutant, outcome, by, round(time.monotonic() - began_s, 1))
 
     def near(self, mutant: Mutant) -> list[Path]:
-        """The test files of its room that name the module, the one called after it first."""
+        """The net of its room, the test file called after the module, then the others of its room that name it."""
         parts = Path(mutant.path).with_suffix("").parts
         whole, last = ".".join(parts), parts[-1]
         names = re.compile(rf"\b{re.escape(whole)}\b|from {re.escape('.'.join(parts[:-1]))} import [^\n]*\b{last}\b")
         named = f"test_{last}"
-        near = [file for file in self._files(parts[1]) if file.stem == named or names.search(file.read_text("utf-8"))]
-        return sorted(near, key=lambda file: file.stem != named)
+        files, first = self._files(parts[1]), (NET, named)
+        near = [file for file in files if file.stem in first or names.search(file.read_text("utf-8"))]
+        return sorted(near, key=lambda file: (file.stem not in first, file.stem != NET))
 
     def rest(self, mutant: Mutant) -> list[Path]:
         """The other test files of its room."""

@@ -52,6 +52,19 @@ def test_every_kind_has_a_name_of_its_own() -> None:
     assert sorted(set(names)) == sorted(names)
 
 
+NEWEST_STANDS = {
+    *("as_predicted", "changes_since", "check", "diagnosis", "motion_checked", "movement_sensed", "paths_seen"),
+    *("polarity", "predicted_and_measured", "reserve_recalled", "runout_control_after_restart", "runout_control_now"),
+    *("sensors_judged", "sensors_to_test", "settings_at_check", "settings_drift", "sources_found", "steady"),
+    *("switch_name", "switches_now", "unsafe_open", "wiggle", "wiring"),
+}
+
+
+def test_of_some_kinds_the_newest_stands() -> None:
+    """What is said again in one run replaces what was said before; of all other kinds each finding stands."""
+    assert {kind.name() for kind in KINDS.values() if kind.newest_stands} == NEWEST_STANDS
+
+
 def test_what_an_entry_leaves_out_says_nothing() -> None:
     """An older book that lacks a field is read as if nothing was told: none, zero, no, empty. The rest is listed."""
     told = {

@@ -67,6 +67,7 @@ class Record:
 
     def __init__(self) -> None:
         self.series = AllSeries()
+        self.written: list[AnyRecord] = []
         self._number = count(1)
         self._sequence = count(1)
         self.run_number = ""
@@ -81,6 +82,7 @@ class Record:
         """Entries of the newest run."""
         for record in self._records(entries):
             self.series.take(record)
+            self.written.append(record)
         return self.series.of(TAG)
 
     def _records(self, entries: Sequence[Entry]) -> Iterator[AnyRecord]:
@@ -265,3 +267,12 @@ def test_another_printer_has_its_own_series() -> None:
     record.run(*in_phase(*taken(3, wrong=2), judged(Verdict.FAIL)))
 
     assert SeriesSoFar() == record.series.next_run("bench-4")
+
+
+def test_a_book_read_at_once_tells_the_same_series() -> None:
+    """What stands does not depend on whether the records came one by one or all together."""
+    record = Record()
+    series = record.run(*in_phase(*taken(3, wrong=1)))
+
+    assert (4, 1, 0) == kinds(series)
+    assert series == AllSeries(record.written).of(TAG)

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from scripts.mutation.mutants import mutants, mutated
+from scripts.mutation.trying import Copy
 from scripts.mutations import draw, equivalents, main
 
 WHOLE = '''\
@@ -135,6 +136,22 @@ def test_what_no_test_says_survives(root: Path, capsys: pytest.CaptureFixture[st
     assert {f"tests/lifting/test_limits.py::test_{name}" for name in ("the_limit", "a_weight", "notes")} == by
     assert "13 found, 1 survived, 1 equivalent, 0 not tried (seed 1)" in capsys.readouterr().out
     assert WHOLE == (root / "commission" / "lifting" / "limits.py").read_text()
+
+
+def test_transcripts_are_asked_before_other_tests(root: Path, tmp_path: Path) -> None:
+    """They compare all that a room says, so most mutants fall there; then comes the file called after the module."""
+    for name in ("test_transcripts", "test_all", "test_other"):
+        names = "from commission.lifting.limits import note" if name == "test_all" else ""
+        (root / "tests" / "lifting" / f"{name}.py").write_text(f"{names}\n")
+    folder = tmp_path / "copy"
+    folder.mkdir()
+    mutant = draw(root, ["lifting"], 1, 1)[0]
+
+    with Copy(root, folder, 60.0) as copy:
+        near, rest = ([file.stem for file in files] for files in (copy.near(mutant), copy.rest(mutant)))
+
+    assert ["test_transcripts", "test_limits", "test_all"] == near
+    assert ["test_other"] == rest
 
 
 def test_a_mutant_that_keeps_tests_from_loading_is_found(root: Path, capsys: pytest.CaptureFixture[str]) -> None:

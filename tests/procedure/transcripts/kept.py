@@ -6,17 +6,28 @@ from pathlib import Path
 
 from tests.procedure.transcripts.device_runs import DEVICE_RUNS
 from tests.procedure.transcripts.hands_runs import HANDS_RUNS
+from tests.procedure.transcripts.meeting_runs import MEETING_RUNS
+from tests.procedure.transcripts.print_runs import PRINT_RUNS
 from tests.procedure.transcripts.recorder import Recorder, Scene
 from tests.procedure.transcripts.settings_runs import SETTINGS_RUNS
+from tests.procedure.transcripts.spoilt_runs import SPOILT_RUNS
 from tests.procedure.transcripts.wording import mark
 
 FOLDER = Path(__file__).parent / "kept"
-RUNS: Mapping[str, Scene] = {**SETTINGS_RUNS, **HANDS_RUNS, **DEVICE_RUNS}
+RUNS: Mapping[str, Scene] = {
+    **MEETING_RUNS,
+    **SPOILT_RUNS,
+    **PRINT_RUNS,
+    **DEVICE_RUNS,
+    **HANDS_RUNS,
+    **SETTINGS_RUNS,
+}
+"""The quick ones first: a difference shows soon."""
 
 
 def kept(name: str) -> Path:
     """Where the transcript of a run is kept."""
-    return FOLDER / f"{name.replace(' ', '-')}.txt"
+    return FOLDER / f"{name.replace(',', '').replace(' ', '-')}.txt"
 
 
 IN_FULL = 6

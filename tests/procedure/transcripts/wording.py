@@ -52,24 +52,30 @@ def has_fields(value: Any) -> bool:
 
 
 def told(value: Any) -> Iterator[tuple[str, Any]]:
-    """The fields of a record that are not as they are without being given, and that are no function."""
+    """The fields of a record that say something and are no function; what is filled in where nobody says it stands too.
+
+    A field says nothing where it is empty, None or False.
+    """
+    names: list[str] = []
     if isinstance(value, Struct):
-        for field in structs.fields(value):
-            yield from _unusual(field.name, getattr(value, field.name), field.default)
+        names = [each.name for each in structs.fields(value)]
     elif has_fields(value):
-        for each in dataclasses.fields(value):
-            yield from _unusual(each.name, getattr(value, each.name), each.default)
+        names = [each.name for each in dataclasses.fields(value)]
+    for name in names:
+        field = getattr(value, name)
+        if (isinstance(field, type) or not callable(field)) and _says_something(field):
+            yield name, field
 
 
-def _unusual(name: str, value: Any, default: Any) -> Iterator[tuple[str, Any]]:
-    if (isinstance(value, type) or not callable(value)) and (type(value) is not type(default) or value != default):
-        yield name, value
+def _says_something(value: Any) -> bool:
+    return not (value is None or value is False or (isinstance(value, str | tuple | list | Mapping) and not value))
 
 
 def block(request: Any) -> list[str]:
     """A request in lines: what it is, then a line for each text of it and each other field."""
     if isinstance(request, Ask):
-        return [f"Ask {request.command.text}" + (f" under {request.release}" if request.release else "")]
+        under = f" under {request.release}" if request.release else ""
+        return [f"Ask {request.command.text} in {request.timeout_s:g} s{under}"]
     if isinstance(request, Establish):
         return _lines(f"Establish {request.finding.name()}", list(told(request.finding)))
     if isinstance(request, Keep):
