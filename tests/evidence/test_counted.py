@@ -64,11 +64,12 @@ def test_up_to_eight_timed_exchanges_stand_apart(answers: int, kept: int) -> Non
     traffic = [
         part
         for place in range(answers)
-        for part in (Piece(True, b"M119\n", place), Piece(False, b"x: %d\n" % place, place + 0.5))
+        for part in (Piece(True, b"M119\n", 100.0 + place), Piece(False, b"x: %d\n" % place, 100.5 + place))
     ]
     entry, raw = counted_bytes(traffic, timed=True)
 
-    assert (kept, kept) == (len(entry.exchanges), len(entry.after_us))
+    assert kept == len(entry.exchanges)
+    assert tuple(1_000_000 * place for place in range(kept)) == entry.after_us
     assert answers == b"".join(sent for sent, _ in exchanges_in(entry, raw)).count(b"M119\n")
 
 
