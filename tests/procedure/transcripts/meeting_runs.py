@@ -138,6 +138,7 @@ def in_series(series: SeriesSoFar) -> Callable[[], Steps[object]]:
 
 
 AT_HERE = Surroundings("bench-3", HERE)
+NUMBERED_HERE = replace(AT_HERE, port=NUMBERED)
 OTHERS = {"bench-4": PrinterMarks(NUMBERED, "", "ExampleFW", "Bench")}
 TWINS = replace(AT_HERE, twins=(THERE,))
 ALIKE = replace(AT_HERE, twins=(replace(THERE, location=""),))
@@ -156,6 +157,8 @@ MEETING_RUNS: Mapping[str, Scene] = {
     "meeting beside twins without a place": met_by("sound", known(ALIKE, PrinterMarks(THERE))),
     "meeting of another printer": met_by("sound", known(replace(AT_HERE, port=NUMBERED, others=OTHERS))),
     "meeting without anybody": met_by("sound", known(replace(AT_HERE, attended=False), PrinterMarks(NUMBERED))),
+    "meeting by its serial number": met_by("sound", known(NUMBERED_HERE, PrinterMarks(NUMBERED, "another-number"))),
+    "meeting by its unique number": met_by("sound", known(AT_HERE, PrinterMarks(THERE, "another-number"))),
     "left on": met_by("sound", left_on(AT_HERE)),
     "left on, known by its place": met_by("sound", left_on(TWINS), earlier=[marks_on_record(PrinterMarks(THERE))]),
     "shown and agreed": met_by("sound", shown),
