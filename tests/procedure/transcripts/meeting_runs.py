@@ -32,10 +32,12 @@ from commission.procedure.meeting.sign_off import sign_off
 from commission.procedure.settings.as_text import keeps_a_file, settings_as_text
 from commission.procedure.settings.backup import backup, backup_of_capture
 from commission.procedure.settings.drift import settings_drift
+from commission.procedure.wiring.declaration import assessed, wiring_found
+from commission.procedure.wiring.noted import NotedWiring, told_as_declared
 from commission.vocabulary import FailSafe, Level, Pull, SwitchBehaviour, Verdict
 from tests.procedure.path_hands import PathHands
 from tests.procedure.settings_bench import SHEET
-from tests.procedure.transcripts.hands_runs import LEFTOVER_MM, PLAN, SWITCH, USUAL
+from tests.procedure.transcripts.hands_runs import LEFTOVER_MM, PLAN, SWITCH, TWO_WIRES, USUAL
 from tests.procedure.transcripts.recorder import Recorder, Scene
 from tests.procedure.transcripts.settings_runs import RECORD
 from tests.support.made import made
@@ -133,6 +135,18 @@ def held() -> Steps[object]:
     return None
 
 
+def declared() -> Steps[object]:
+    """A wiring that was declared without a run: alike and otherwise, with a change on record and without."""
+    now = wiring_found(assessed(TWO_WIRES), on="2031-03-13", by=OPERATOR)
+    otherwise = wiring_found(assessed({**TWO_WIRES, "contact": "NC"}))
+    notes = [NotedWiring(now), NotedWiring(now, now, "2031-03-01", sensor="filament 2")]
+    notes += [NotedWiring(now, otherwise, "2031-03-01", changed=changed) for changed in (True, False)]
+    for each in notes:
+        yield from told_as_declared(each.sentences)
+    yield from told_as_declared(())
+    return [each.as_note for each in notes]
+
+
 def drifted() -> Steps[object]:
     """The settings beside those on record."""
     identity = yield from identify()
@@ -174,6 +188,7 @@ MEETING_RUNS: Mapping[str, Scene] = {
     "meeting by its serial number": met_by("sound", known(NUMBERED_HERE, PrinterMarks(NUMBERED, "another-number"))),
     "meeting by its unique number": met_by("sound", known(AT_HERE, PrinterMarks(THERE, "another-number"))),
     "borrowed socket beside loop checks": met_by("sound", held, earlier=[PREDICTED], often=0),
+    "wiring declared without a run": met_by("sound", declared, often=0),
     "left on": met_by("sound", left_on(AT_HERE)),
     "left on, known by its place": met_by("sound", left_on(TWINS), earlier=[marks_on_record(PrinterMarks(THERE))]),
     "shown and agreed": met_by("sound", shown),
