@@ -58,6 +58,21 @@ def test_a_dense_watch_is_kept_as_one_exchange() -> None:
     assert len(raw) < 100
 
 
+@pytest.mark.parametrize(("answers", "kept"), [(8, 8), (9, 1)])
+def test_up_to_eight_timed_exchanges_stand_apart(answers: int, kept: int) -> None:
+    """Eight that differ have a row and a time each; with a ninth the bytes of each direction stand in one row."""
+    traffic = [
+        part
+        for place in range(answers)
+        for part in (Piece(True, b"M119\n", 100.0 + place), Piece(False, b"x: %d\n" % place, 100.5 + place))
+    ]
+    entry, raw = counted_bytes(traffic, timed=True)
+
+    assert kept == len(entry.exchanges)
+    assert tuple(1_000_000 * place for place in range(kept)) == entry.after_us
+    assert answers == b"".join(sent for sent, _ in exchanges_in(entry, raw)).count(b"M119\n")
+
+
 def test_nothing_is_no_entry() -> None:
     """There is nothing to count; and where an entry holds no byte there is no exchange in it."""
     with pytest.raises(ValueError, match="no bytes"):

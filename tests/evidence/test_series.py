@@ -152,6 +152,14 @@ def test_a_prompt_without_a_trial_is_counted_as_set_aside(end: Entry) -> None:
     assert (4, 0, 1) == kinds(series)
 
 
+def test_a_prompt_that_another_follows_is_counted_as_set_aside() -> None:
+    """No run goes on to the next prompt without a trial; a record that says so hides nothing."""
+    began = made(TrialBegan, instruction=Instruction.INSERT, presence=Presence.IN)
+    series = Record().run(PhaseStarted(name="loop_check", title=""), began, began, ended=False)
+
+    assert (1, 0, 1) == kinds(series)
+
+
 def test_a_kill_leaves_the_prompt_under_way_set_aside() -> None:
     """A run without any end on record is settled when it is taken up again."""
     record = Record()

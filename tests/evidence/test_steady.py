@@ -44,6 +44,11 @@ def test_many_readings_are_a_few_words() -> None:
     assert FORMAT == values["format"]
 
 
+def test_each_form_has_a_number_of_its_own() -> None:
+    """Books of every bench hold them, so they stay: 3 with readings in short, 2 for all others."""
+    assert (2, 3) == (PLAIN, FORMAT)
+
+
 def test_times_that_are_finer_stay_as_they_are() -> None:
     """What the short form could not give back exactly is written as ever, in the plain form."""
     readings = tuple(TimedReading(place + 0.00001, Reading.ACTIVE, "open") for place in range(10))

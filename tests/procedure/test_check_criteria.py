@@ -140,12 +140,12 @@ def test_a_plug_pulled_at_the_sensor_is_judged_where_it_was_pulled(reading: Read
 def test_watching_must_be_on(runout: RunoutControl, verdict: Verdict) -> None:
     """Off, or left to a host, is a fail; unsaid is not judged; after a restart the same holds."""
     assert verdict is watching_criterion(runout).verdict
-    assert verdict is restart_criterion(runout).verdict
+    assert verdict is restart_criterion(runout, seen=True).verdict
 
 
 def test_what_is_stored_is_known_after_a_restart_only() -> None:
     """Without a restart it is not judged, and the reason is said."""
-    criterion = restart_criterion(None)
+    criterion = restart_criterion(None, seen=True)
 
     assert Verdict.NOT_JUDGED is criterion.verdict
     assert "not restarted" in criterion.observed

@@ -234,7 +234,7 @@ def watching_criterion(runout: RunoutControl) -> Criterion:
     return _watching("runout detection", runout)
 
 
-def restart_criterion(runout: RunoutControl | None, *, seen: bool = True) -> Criterion:
+def restart_criterion(runout: RunoutControl | None, *, seen: bool) -> Criterion:
     """Whether runouts are watched for after a restart, which only a restart shows.
 
     Args:

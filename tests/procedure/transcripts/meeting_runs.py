@@ -5,11 +5,14 @@ from dataclasses import replace
 from datetime import date, timedelta
 from typing import Any
 
+from commission.asking.message import Tell
 from commission.asking.steps import Steps
 from commission.evidence.findings.base import Finding
+from commission.evidence.findings.borrow import BorrowPredicted
 from commission.evidence.findings.settings import SettingsAtCheck
 from commission.judge.trial_series import Begun, SeriesSoFar
 from commission.link.identity import PortIdentity
+from commission.procedure.borrow.prediction import held_against_prediction
 from commission.procedure.loop.loop_check import loop_check
 from commission.procedure.loop.series import continued, named
 from commission.procedure.meeting.as_found import as_found
@@ -29,12 +32,15 @@ from commission.procedure.meeting.sign_off import sign_off
 from commission.procedure.settings.as_text import keeps_a_file, settings_as_text
 from commission.procedure.settings.backup import backup, backup_of_capture
 from commission.procedure.settings.drift import settings_drift
-from commission.vocabulary import Verdict
+from commission.procedure.wiring.declaration import assessed, wiring_found
+from commission.procedure.wiring.noted import NotedWiring, told_as_declared
+from commission.vocabulary import FailSafe, Level, Pull, SwitchBehaviour, Verdict
 from tests.procedure.path_hands import PathHands
 from tests.procedure.settings_bench import SHEET
-from tests.procedure.transcripts.hands_runs import LEFTOVER_MM, PLAN, SWITCH, USUAL
+from tests.procedure.transcripts.hands_runs import LEFTOVER_MM, PLAN, SWITCH, TWO_WIRES, USUAL
 from tests.procedure.transcripts.recorder import Recorder, Scene
 from tests.procedure.transcripts.settings_runs import RECORD
+from tests.support.made import made
 from tests.support.on_record import marks_on_record
 
 TODAY = date(2031, 3, 14)
@@ -120,6 +126,27 @@ def captured() -> Steps[object]:
     return (yield from backup(SHEET, "ExampleFW 102.1.2", {"Switches": ("filament: out",)}))
 
 
+def held() -> Steps[object]:
+    """What a borrowed socket predicted, beside everything that a loop check can come to."""
+    for behaviour in SwitchBehaviour:
+        for safety in FailSafe:
+            yield Tell((f"{behaviour.value}, {safety.value}",))
+            yield from held_against_prediction(behaviour, safety)
+    return None
+
+
+def declared() -> Steps[object]:
+    """A wiring that was declared without a run: alike and otherwise, with a change on record and without."""
+    now = wiring_found(assessed(TWO_WIRES), on="2031-03-13", by=OPERATOR)
+    otherwise = wiring_found(assessed({**TWO_WIRES, "contact": "NC"}))
+    notes = [NotedWiring(now), NotedWiring(now, now, "2031-03-01", sensor="filament 2")]
+    notes += [NotedWiring(now, otherwise, "2031-03-01", changed=changed) for changed in (True, False)]
+    for each in notes:
+        yield from told_as_declared(each.sentences)
+    yield from told_as_declared(())
+    return [each.as_note for each in notes]
+
+
 def drifted() -> Steps[object]:
     """The settings beside those on record."""
     identity = yield from identify()
@@ -138,6 +165,8 @@ def in_series(series: SeriesSoFar) -> Callable[[], Steps[object]]:
 
 
 AT_HERE = Surroundings("bench-3", HERE)
+NUMBERED_HERE = replace(AT_HERE, port=NUMBERED)
+PREDICTED = made(BorrowPredicted, socket="x_max", absent=Level.HIGH, pull=Pull.UP)
 OTHERS = {"bench-4": PrinterMarks(NUMBERED, "", "ExampleFW", "Bench")}
 TWINS = replace(AT_HERE, twins=(THERE,))
 ALIKE = replace(AT_HERE, twins=(replace(THERE, location=""),))
@@ -156,6 +185,10 @@ MEETING_RUNS: Mapping[str, Scene] = {
     "meeting beside twins without a place": met_by("sound", known(ALIKE, PrinterMarks(THERE))),
     "meeting of another printer": met_by("sound", known(replace(AT_HERE, port=NUMBERED, others=OTHERS))),
     "meeting without anybody": met_by("sound", known(replace(AT_HERE, attended=False), PrinterMarks(NUMBERED))),
+    "meeting by its serial number": met_by("sound", known(NUMBERED_HERE, PrinterMarks(NUMBERED, "another-number"))),
+    "meeting by its unique number": met_by("sound", known(AT_HERE, PrinterMarks(THERE, "another-number"))),
+    "borrowed socket beside loop checks": met_by("sound", held, earlier=[PREDICTED], often=0),
+    "wiring declared without a run": met_by("sound", declared, often=0),
     "left on": met_by("sound", left_on(AT_HERE)),
     "left on, known by its place": met_by("sound", left_on(TWINS), earlier=[marks_on_record(PrinterMarks(THERE))]),
     "shown and agreed": met_by("sound", shown),

@@ -193,8 +193,8 @@ def allowed(kept: ReserveOnRecord | None) -> Callable[[], Steps[object]]:
 ROOM = reserve(Path(40.0, gear_to_nozzle_mm=60.0, queue=Queue(3.0, "a queue"), retract_mm=0.0, leftover_mm=20.0))
 KEPT = ReserveOnRecord(ROOM, "2031-03-01", "ExampleFW 102.1.2 (Mar  9 2024 18:05:12)")
 EARLIER = (
-    Measured("2030-03-14", 12, 0, 12, 1, settle_s=(0.2, 0.3), watched_s=120.0, time_to_pause_s=4.0, wiring="0"),
-    Measured("2030-09-14", 12, 1, 12, 0, settle_s=(0.2, 0.5), watched_s=60.0, unwanted_changes=1, wiring="0"),
+    Measured("2030-03-14", 2, 0, 2, 1, settle_s=(2.0, 3.0), watched_s=120.0, time_to_pause_s=40.0, wiring="0"),
+    Measured("2030-09-14", 2, 1, 2, 1, settle_s=(2.0, 5.0), watched_s=60.0, unwanted_changes=1, wiring="0"),
     Measured("2030-09-14", wiring="0"),
 )
 FULL: Subject = replace(SUBJECT, full=True, reserve=KEPT, switch="filament", history=EARLIER)
