@@ -58,7 +58,7 @@ class Ended:
     def sentence(self) -> str:
         """It in one line, without the tag."""
         said = f" {self.why}" if self.why else ""
-        return f"exit code {self.code}, {MEANINGS.get(self.code, 'unknown')} ({self.took_s:.0f} s).{said}"
+        return f"exit code {self.code}: {MEANINGS.get(self.code, 'unknown')} ({self.took_s:.0f} s).{said}"
 
 
 class Teller:

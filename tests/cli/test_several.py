@@ -61,9 +61,9 @@ async def test_each_printer_has_its_own_exit_code(capsys: pytest.CaptureFixture[
     assert [*FINDINGS, NO_CONSENT, WRONG_USAGE] == codes(ended)
     assert WRONG_USAGE == worst(codes(ended))
     told = capsys.readouterr().err.splitlines()
-    assert r"bench-2: exit code 5, another program has the port (0 s). something on code-5\x1b[2J" in told
+    assert r"bench-2: exit code 5: another program has the port (0 s). something on code-5\x1b[2J" in told
     assert "bench-1: begun at code-0" in told
-    assert "bench-6: exit code 7, no consent to open the port with nobody near is on record (0 s). No consent." in told
+    assert "bench-6: exit code 7: no consent to open the port with nobody near is on record (0 s). No consent." in told
 
 
 async def test_one_that_is_stuck_delays_no_other() -> None:
