@@ -47,6 +47,7 @@ class SeenTime(FakeTime):
     def _show_all(self) -> None:
         sys.stdout.flush()
         if self._outlet is None:
+            gc.unfreeze()  # what a run begins with is kept from the collector, and from this list
             self._outlet = next((each for each in gc.get_objects() if isinstance(each, Outlet)), None)
         if self._outlet is not None:
             self._outlet.drain(PATIENCE_S)
