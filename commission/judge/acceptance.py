@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from commission import units
 from commission.judge.double_sampling import for_cycles
 from commission.judge.evidence import LoopEvidence, PullResult, StartUp, WiggleResult
+from commission.judge.exposure import reached
 from commission.judge.failsafe import UnpluggedResult, fail_safe, far_end_sentence
 from commission.judge.misreads import kind_judged
 from commission.judge.nuisance import Around, Exposed, rate_bounds
@@ -217,7 +218,7 @@ def _wiggle(plan: Plan, wiggle: WiggleResult | None) -> _Judged:
     if wiggle is None:
         return Verdict.NOT_JUDGED, "No wiggle was done."
     verdict, observed = _watched(plan, wiggle)
-    whole = wiggle.watched.exposure_s >= plan.wiggle_s_for_pass
+    whole = reached(wiggle.watched.exposure_s, plan.wiggle_s_for_pass)
     return (Verdict.CONDITIONAL if verdict is Verdict.PASS and not whole else verdict), observed
 
 

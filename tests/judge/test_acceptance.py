@@ -110,6 +110,7 @@ def test_clean_evidence_passes() -> None:
         ({"wiggle": wiggle(612, 59.9)}, Verdict.NOT_JUDGED),
         ({"wiggle": wiggle(400, 40.2, planned_s=40)}, Verdict.CONDITIONAL),
         ({"wiggle": wiggle(288, 60)}, Verdict.PASS),
+        ({"wiggle": wiggle(288, 60 - 1e-9)}, Verdict.PASS),  # times that were added up, and where the watch itself ends
         ({"wiggle": wiggle(2, 0.1, changes=1)}, Verdict.FAIL),
         ({"wiggle": wiggle(2, 0, misreads=2)}, Verdict.FAIL),
         ({"wiggle": wiggle(612, 60.4, changes=1)}, Verdict.FAIL),
