@@ -168,7 +168,7 @@ def test_what_others_left_on_a_plain_port_does_no_harm(hall: Hall) -> None:
     said = _plain_checked(hall)
 
     assert said.code in (PASSED, NOT_A_PASS), said
-    assert re.search(r"bench-4: exit code [04],", said.error), said
+    assert re.search(r"bench-4: exit code [04]:", said.error), said
 
 
 def test_the_page_has_its_commands() -> None:
