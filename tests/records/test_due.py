@@ -161,6 +161,9 @@ def test_the_calendar_file_is_read_back_by_the_library(workshop: Workshop) -> No
     assert [date(2031, 4, 13)] == [event.decoded("dtstart") for event in events]
     assert [date(2031, 4, 14)] == [event.decoded("dtend") for event in events]  # not part of it: RFC 5545, 3.6.1
     assert ["bench-3: brief check of the filament sensor"] == [str(event["summary"]) for event in events]
+    told = str(events[0]["description"]).split("\n")
+    assert "Brief check by 2031-04-13, full check by 2031-09-12." == told[1], told
+    assert "Run: commission check bench-3 --port PORT" == told[2]
     (reminder,) = events[0].walk("VALARM")
     assert timedelta(days=-3) == reminder.decoded("trigger")
     assert "bench-3: brief check in 3 days" == str(reminder["description"])
