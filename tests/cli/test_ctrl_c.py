@@ -45,7 +45,7 @@ def test_an_ignored_one_stays_ignored(tmp_path: Path) -> None:
     assert (said.returncode, said.stdout) == (0, "went on\n")
 
 
-def test_words_are_read_to_no_abortion(tmp_path: Path) -> None:
+def test_a_press_while_words_are_read_is_a_stop(tmp_path: Path) -> None:
     """Ctrl-C while the command line is read has the code of a stop, and nothing is said of an abortion."""
     hit = f"def hit(*_):\n    {PRESSED}\n"
     option = "main.params.append(click.Option(['--hit'], is_flag=True, callback=hit, is_eager=True))\n"
