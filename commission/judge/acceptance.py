@@ -98,7 +98,7 @@ def accept(plan: Plan, evidence: LoopEvidence) -> Acceptance:
         judges = (*judges, ("start-up", "Reads after the power cycle as before it", lambda: _start_up(started)))
     if evidence.moving is not None:
         moving = evidence.moving
-        judges = (*judges, ("steadiness while the machine moves", steady, lambda: _moving(plan, moving)))
+        judges = (*judges, ("steadiness while the machine moves", steady, lambda: _watched(plan, moving)))
     if evidence.failed_in:
         judges = (*judges, ("series of trials", "A series that failed ends", lambda: _failed_already(evidence)))
     if evidence.broken_off_changes:
@@ -220,10 +220,6 @@ def _wiggle(plan: Plan, wiggle: WiggleResult | None) -> _Judged:
     verdict, observed = _watched(plan, wiggle)
     whole = reached(wiggle.watched.exposure_s, plan.wiggle_s_for_pass)
     return (Verdict.CONDITIONAL if verdict is Verdict.PASS and not whole else verdict), observed
-
-
-def _moving(plan: Plan, moving: WiggleResult) -> _Judged:
-    return _watched(plan, moving)
 
 
 def _watched(plan: Plan, wiggle: WiggleResult) -> _Judged:
