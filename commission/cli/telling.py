@@ -1,13 +1,11 @@
 """Says a list's item or a problem: on a terminal with lines that end between words, into a pipe or file as one line."""
 
-import shutil
 import sys
-import textwrap
-from typing import TextIO
 
 import click
 
 from commission.dialect.sanitise import clean_text
+from commission.folding import for_reader
 
 
 class Ending(click.ClickException):
@@ -30,17 +28,17 @@ def tell(text: str, hanging: str = "    ") -> None:
         text: one item.
         hanging: what stands before its second line and those after it.
     """
-    click.echo(_for(sys.stdout, clean_text(text), hanging))
+    click.echo(for_reader(sys.stdout, clean_text(text), hanging))
 
 
 def complain(text: str) -> None:
     """Say what went wrong, on the error stream, after the program's name."""
-    click.echo(_for(sys.stderr, printable(f"commission: {text}"), ""), err=True)
+    click.echo(for_reader(sys.stderr, printable(f"commission: {text}"), ""), err=True)
 
 
 def say(text: str, end: str = "\n") -> None:
     """Print a page for a person, made printable; `end` stands behind it."""
-    click.echo(printable(text) + end, nl=False)
+    click.echo(for_reader(sys.stdout, printable(text), "") + end, nl=False)
 
 
 def hand_out(text: str, end: str = "\n") -> None:
@@ -50,34 +48,13 @@ def hand_out(text: str, end: str = "\n") -> None:
 
 def remark(text: str) -> None:
     """Say on the error stream what is no part of the output, such as where a file was written."""
-    click.echo(printable(text), err=True)
+    click.echo(for_reader(sys.stderr, printable(text), ""), err=True)
 
 
 def in_lines(problem: click.ClickException) -> click.ClickException:
     """The same problem, made printable, with lines that end between words where a person reads it on a terminal."""
     label = "Error: "
-    text = _for(sys.stderr, label + printable(problem.format_message()), "").removeprefix(label)
+    text = for_reader(sys.stderr, label + printable(problem.format_message()), "").removeprefix(label)
     if isinstance(problem, click.UsageError):
         return click.UsageError(text, problem.ctx)
     return Ending(text, problem.exit_code)
-
-
-def _for(stream: TextIO, text: str, hanging: str) -> str:
-    if not stream.isatty():
-        return text
-    columns = shutil.get_terminal_size().columns
-    return "\n".join(line for part in text.split("\n") for line in wrapped(part, columns, hanging))
-
-
-def wrapped(text: str, columns: int, hanging: str) -> list[str]:
-    """The text in lines of so many columns; a text that fits is left as it is, blanks and all."""
-    if len(text) <= columns:
-        return [text]
-    first = text[: len(text) - len(text.lstrip())]
-    return textwrap.wrap(
-        text.strip(),
-        max(columns, len(hanging) + 20),
-        initial_indent=first,
-        subsequent_indent=hanging,
-        break_on_hyphens=False,
-    )

@@ -1,1 +1,1 @@
-"""To be described by its room."""
+"""Where a person sits: every desk shows the same requests and takes the answers, on a screen, in lines or by script."""

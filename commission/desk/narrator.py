@@ -1,4 +1,4 @@
-"""One sentence per change, on a line of its own: what a screen reader can follow and a transcript can keep.
+"""One sentence per change, on lines of its own: what a screen reader can follow and a transcript can keep.
 
 A change is a prompt, the start of a countdown, the start of a dwell, a result, a reading that differs from the last
 one said, or a new note. Nothing is ever redrawn, no line is left open, and no colour or cursor movement is used.
@@ -12,6 +12,7 @@ from commission.asking.request import Choose, Confirm, Enter, Hold, TakeTrial, W
 from commission.asking.response import TrialTaken, WatchTaken
 from commission.desk import wording
 from commission.desk.base import Status
+from commission.folding import for_reader
 
 # A noisy contact can change ten times a second. After so many changes the rest is only counted until the reading has
 # stayed the same for a while: the result line and the record have them all, and a voice reading them out would drown
@@ -43,7 +44,8 @@ class Narrator:
     def say(self, *lines: str) -> None:
         """Write lines that come from `wording`; what the stream's encoding lacks is spelled out."""
         encoding = getattr(self._out, "encoding", None) or "utf-8"
-        self._write("".join(line.encode(encoding, "backslashreplace").decode(encoding) + "\n" for line in lines))
+        said = [line.encode(encoding, "backslashreplace").decode(encoding) for line in lines]
+        self._write("".join(for_reader(self._out, line, "") + "\n" for line in said))
 
     def ring(self) -> None:
         """Sound the terminal bell."""
