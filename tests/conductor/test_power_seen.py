@@ -10,7 +10,7 @@ from commission.asking.replay import played_back
 from commission.asking.request import Hold, PhaseBegins, PhaseEnds
 from commission.asking.response import HoldReleased
 from commission.asking.steps import Steps, ask, hold
-from commission.dialect.commands import IDENTITY
+from commission.dialect.commands import IDENTITY, SWITCHES
 from commission.judge.power import PowerSeen
 from commission.records.answers import given_in
 from commission.vocabulary import Outcome
@@ -188,9 +188,13 @@ async def test_another_name_after_the_hold_point_is_another_printer(tmp_path: Pa
 
 
 class CountingBench(FakeBench):
-    """A printer that says nothing when it starts and looks at line numbers; `late` has it say so at that question."""
+    """A printer that says nothing when it starts and looks at line numbers; `late` has it say so at that question.
+
+    `refused` counts the lines that came under another number than the next one.
+    """
 
     late = False
+    refused = 0
     _count = 0
 
     def _power_off(self, request: Hold) -> None:
@@ -205,6 +209,7 @@ class CountingBench(FakeBench):
         if rest.startswith("M110"):
             self._count = int(number[1:])
         elif int(number[1:]) != self._count + 1:
+            self.refused += 1
             refused = f"Error:Line Number is not Last Line Number+1, Last Line: {self._count}\n".encode()
             return b"start\n" if self.late else refused + f"Resend: {self._count + 1}\nok\n".encode()
         else:
@@ -232,6 +237,43 @@ async def test_a_silent_board_shows_a_restart_by_its_count(
 
     assert (seen, how) == (released.power, (released.restarted, released.count_lost))
     assert released == played_back(held(), given_in(bench.book, RUN, "power"))
+
+
+class PatientHands(FakeDesk):
+    """Hands that release a hold point after so many seconds."""
+
+    def __init__(self, bench: FakeBench, after_s: float) -> None:
+        super().__init__()
+        self._bench, self._after_s = bench, after_s
+
+    async def hold(self, request: Hold) -> None:
+        """Wait."""
+        await super().hold(request)
+        until_s = self._bench.clock.monotonic() + self._after_s
+        while self._bench.clock.monotonic() < until_s:  # noqa: ASYNC110 - time passes while the line is listened to
+            await asyncio.sleep(0)
+
+
+async def test_a_numbered_line_goes_on_counting_through_a_hold_point(tmp_path: Path) -> None:
+    """On a poor line over a network the questions of the hold point are counted, and the next is the next number."""
+    bench = CountingBench(tmp_path)
+    bench.address = bench.port = "socket://192.0.2.7:4000"
+    bench.desk = PatientHands(bench, 20.0)
+    bench.surprise = lambda queries: b"" if queries in (1, 3, 5) else None
+
+    def steps() -> Steps[HoldReleased]:
+        yield PhaseBegins("states", "States")
+        for _ in range(4):
+            yield from ask(SWITCHES)
+        yield PhaseEnds("states")
+        return (yield from held())
+
+    ended = await bench.run(steps())
+
+    assert ended.result is not None
+    assert PowerSeen.WORD is ended.result.power
+    assert sum(line.startswith("N") for line in bench.links[0].sent) > 5
+    assert 0 == bench.refused
 
 
 async def test_a_hold_point_on_a_line_that_is_dead_already_is_held(tmp_path: Path) -> None:
