@@ -14,6 +14,9 @@ from commission.desk.wording import bounds, choice_labels, clean
 
 MISSING = "?"
 MOST_IN_A_HINT = 4
+MOST_SHOWN_AGAIN = 4
+"""So many rows that are as the person saw them last are shown once more; of a longer sheet, only what is new."""
+ALL = "all"
 _YES = ("y", "yes")
 _SEPARATORS = (r";", r",\s", r",", r"[\s,;]+")
 """In this order: a comma may be the decimal sign of a number."""
@@ -26,6 +29,7 @@ class Filling:
     def __init__(self, sheet: Form) -> None:
         self.sheet = sheet
         self._given: dict[str, Answer] = {}
+        self._seen: tuple[tuple[str, str], ...] = ()
         self.closed = False
 
     @property
@@ -58,8 +62,24 @@ class Filling:
 
     @property
     def rows(self) -> list[tuple[str, str]]:
-        """For each row its number with a full stop, and what stands in it."""
-        return [(f"{place}.", f"{clean(row.label)}: {self._shown(row)}") for place, row in enumerate(self._rows, 1)]
+        """The rows to be shown now, of each its number with a full stop, and what stands in it."""
+        return [line for line, known in self._numbered() if not known]
+
+    def _numbered(self) -> list[tuple[tuple[str, str], bool]]:
+        """Every row, and whether it may be left out: it is as the person saw it last, and that is enough of them."""
+        rows = self._rows
+        lines = [(f"{place}.", f"{clean(row.label)}: {self._shown(row)}") for place, row in enumerate(rows, 1)]
+        as_seen = len(lines) == len(self._seen)
+        known = [
+            as_seen and line == self._seen[place] and self._value(row) is not None
+            for place, (line, row) in enumerate(zip(lines, rows, strict=True))
+        ]
+        short = MOST_SHOWN_AGAIN < sum(known) < len(lines)
+        return [(line, short and each) for line, each in zip(lines, known, strict=True)]
+
+    @property
+    def _left_out(self) -> int:
+        return sum(known for _, known in self._numbered())
 
     @property
     def missing(self) -> list[FormRow]:
@@ -75,27 +95,32 @@ class Filling:
             names = ", ".join(f"{clean(row.label)}{hint}" for row, hint in zip(missing, alike, strict=True))
             order = "Type in one line, with commas (- for none): " if len(missing) > 1 else "Type: "
             return order + names
-        return clean(self.sheet.asked) or "Does it stand?"
+        rest = f"The other {self._left_out} rows are as before. " if self._left_out else ""
+        return rest + (clean(self.sheet.asked) or "Does it stand?")
 
     @property
     def prompt(self) -> str:
         """What stands before the line being typed."""
         if self.missing:
             return "> "
-        if self.sheet.closing is Closing.YES:
-            return "y if all of it is so, number to change: "
-        return "Enter to keep, number to change: "
+        keeps = "y if all of it is so" if self.sheet.closing is Closing.YES else "Enter to keep"
+        return f"{keeps}, number to change{f', {ALL} to see all rows' if self._left_out else ''}: "
 
     def give(self, question: Question, answer: Answer) -> None:
         """Take an answer that was asked for alone."""
         self._given[question.key] = answer
 
     def take(self, typed: str) -> tuple[Question, ...]:
-        """Take a line; what comes back is to be asked alone now.
+        """Take a line; what comes back is to be asked alone now. The rows were shown before.
 
         Raises:
             NotAnAnswer: it is none here; the text says what would be.
         """
+        left_out = self._left_out
+        self._seen = tuple(line for line, _ in self._numbered())
+        if left_out and typed.strip().lower() == ALL:
+            self._seen = ()
+            return ()
         missing = self.missing
         if missing and not _NUMBERED.fullmatch(typed.strip()):
             self._given |= _filled(missing, typed)

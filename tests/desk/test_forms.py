@@ -90,6 +90,56 @@ def test_a_sheet_that_is_shown_next_closes_once_it_is_filled() -> None:
     assert ["Understood: Length: 12 mm, Name: upper one, Side: right."] == filling.understood
 
 
+LONG = Form(
+    "long",
+    "What is done",
+    lambda given: (
+        FormRow(NAME, "Name"),
+        *(FormRow(Confirm(f"long.{place}", f"Part {place}?"), f"Part {place}", usual=True) for place in range(1, 7)),
+        *(() if given.get("long.6") is False else (FormRow(SIDE, "Side", "left"),)),
+    ),
+)
+
+
+def test_a_long_sheet_shows_what_is_new_again() -> None:
+    """Rows that are as they were seen last are counted; the word for all of them shows them again."""
+    filling = Filling(LONG)
+
+    assert 8 == len(filling.rows)
+    filling.take("upper one")
+    assert [("1.", "Name: upper one")] == filling.rows
+    assert "The other 7 rows are as before. Does it stand?" == filling.asked
+    assert "Enter to keep, number to change, all to see all rows: " == filling.prompt
+    assert () == filling.take("all")
+    assert 8 == len(filling.rows)
+    assert ("Does it stand?", "Enter to keep, number to change: ") == (filling.asked, filling.prompt)
+    assert (SIDE,) == filling.take("8")
+    filling.give(SIDE, "right")
+    assert [("8.", "Side: right")] == filling.rows
+    filling.take("")
+    assert filling.closed
+
+
+def test_a_row_that_goes_shows_the_sheet_anew() -> None:
+    """The numbers of the rows are others then, so all of them are shown."""
+    filling = Filling(LONG)
+    filling.take("upper one")
+    (question,) = filling.take("7")
+    filling.give(question, answer=False)
+
+    assert 7 == len(filling.rows)
+
+
+def test_a_row_without_an_answer_is_never_left_out() -> None:
+    """A number typed while a row is still open shows that row again, with the one that was changed."""
+    filling = Filling(LONG)
+    filling.take("change 8")
+    filling.give(SIDE, "right")
+
+    assert [("1.", "Name: ?"), ("8.", "Side: right")] == filling.rows
+    assert "Type: Name" == filling.asked
+
+
 async def test_a_sheet_on_a_terminal_that_draws() -> None:
     """It is shown again after each line, and its notes only the first time."""
     async with drawn() as at:

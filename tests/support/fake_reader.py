@@ -1,8 +1,8 @@
 """A person at the plain desk who reads what is printed, does what it says with the hands, and types an answer.
 
 The desk is the real one, at a real pseudo-terminal. Nothing is known here of requests and their keys: an answer is
-found by the words on the screen, as a person finds it. `typed` holds every answer with the words it was given to, so
-that a test can count them.
+found by the words on the screen, as a person finds it, also where a line ends between them. `typed` holds every answer
+with the words it was given to, so that a test can count them.
 """
 
 import io
@@ -18,7 +18,9 @@ ASKS = (
     "Type yes, then Enter, to release; Enter alone shows the steps again.",
     "> ",
     "Enter to keep, number to change: ",
+    "Enter to keep, number to change, all to see all rows: ",
     "y if all of it is so, number to change: ",
+    "y if all of it is so, number to change, all to see all rows: ",
 )
 """The last line of a question: now the desk waits for a line."""
 REFUSED = ("Type one of", "Type y", "A number is needed", "It must be", "Something must be", "values are needed")
@@ -67,14 +69,15 @@ class FakeReader(io.StringIO):
     def _read(self, line: str) -> None:
         if line.startswith(REFUSED):
             raise AssertionError(f"not taken for an answer: {self.typed[-1:]}\n{line}")
+        before = self._block[-1] if self._block else ""
         self._block.append(line)
         for rule in self._rules:
-            if rule.typed is None and rule.words in line:
+            if rule.typed is None and rule.words in f"{before} {line}" and rule.words not in before:
                 self._do(rule)
                 return
 
     def _answer(self) -> None:
-        asked = "\n".join(self._block)
+        asked = " ".join(self._block)
         rule = next((rule for rule in self._rules if rule.typed is not None and rule.words in asked), None)
         if rule is None or len(self.typed) >= MORE_THAN_ANY_RUN:
             raise AssertionError(f"nobody knows what to say to this, after {len(self.typed)} answers:\n{asked}")
