@@ -89,13 +89,13 @@ class Filling:
     @property
     def asked(self) -> str:
         """What the person is asked now."""
+        rest = f"The other {self._left_out} rows are as before. " if self._left_out else ""
         if missing := self.missing:
             hints = [_hint(row.question) for row in missing]
             alike = [hint if hint not in hints[place + 1 :] else "" for place, hint in enumerate(hints)]
             names = ", ".join(f"{clean(row.label)}{hint}" for row, hint in zip(missing, alike, strict=True))
             order = "Type in one line, with commas (- for none): " if len(missing) > 1 else "Type: "
-            return order + names
-        rest = f"The other {self._left_out} rows are as before. " if self._left_out else ""
+            return rest + order + names
         return rest + (clean(self.sheet.asked) or "Does it stand?")
 
     @property
@@ -116,12 +116,11 @@ class Filling:
         Raises:
             NotAnAnswer: it is none here; the text says what would be.
         """
-        left_out = self._left_out
+        missing, shortened = self.missing, self._left_out > 0
         self._seen = tuple(line for line, _ in self._numbered())
-        if left_out and typed.strip().lower() == ALL:
+        if shortened and not missing and typed.strip().lower() == ALL:
             self._seen = ()
             return ()
-        missing = self.missing
         if missing and not _NUMBERED.fullmatch(typed.strip()):
             self._given |= _filled(missing, typed)
             self.closed = self.sheet.closing is Closing.FILLED and not self.missing

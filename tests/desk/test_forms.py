@@ -137,7 +137,9 @@ def test_a_row_without_an_answer_is_never_left_out() -> None:
     filling.give(SIDE, "right")
 
     assert [("1.", "Name: ?"), ("8.", "Side: right")] == filling.rows
-    assert "Type: Name" == filling.asked
+    assert "The other 6 rows are as before. Type: Name" == filling.asked
+    filling.take("all")
+    assert {"path.name": "all"}.items() <= filling.answers.items()
 
 
 async def test_a_sheet_on_a_terminal_that_draws() -> None:
