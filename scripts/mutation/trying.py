@@ -22,6 +22,8 @@ NO_TESTS, PASSED, FAILED, BROKEN_OFF, NOT_BEGUN = 5, 0, 1, 2, 4
 NET = "test_transcripts"
 """The tests of a room that compare all it asks, says and finds: most slips show there, so they are run first."""
 CONFTEST = "ImportError while loading conftest"
+HANGS_S = 180.0
+"""No single test of a room takes a fifth of that: one that does is in a loop that the mutant made endless."""
 """Exit codes of pytest; a module that cannot be imported breaks it off."""
 
 
@@ -60,12 +62,14 @@ class Copy:
         root: the tree.
         folder: an empty folder for the copy.
         most_s: how long the tests of one mutant may take; what takes longer shows nothing on a busy machine.
+        hangs_s: how long one test may take; one that takes longer has found a loop without an end.
     """
 
-    def __init__(self, root: Path, folder: Path, most_s: float) -> None:
+    def __init__(self, root: Path, folder: Path, most_s: float, hangs_s: float = HANGS_S) -> None:
         self._root = folder / "tree"
         self._root.mkdir()
         self._most_s = most_s
+        self._hangs_s = hangs_s
         self._changed_s = int(time.time())
         for name in COPIED:
             if (root / name).is_dir():
@@ -132,7 +136,10 @@ class Copy:
             return Outcome.NOT_TRIED, "its tests did not end in time"
         if code in (FAILED, BROKEN_OFF):
             failed = re.search(r"^(?:FAILED|ERROR) (\S+)", said, re.MULTILINE)
-            return Outcome.FOUND, failed[1] if failed else "the module cannot be imported"
+            hangs = "Timeout" in said and not failed
+            return Outcome.FOUND, "a test does not end" if hangs else failed[
+                1
+            ] if failed else "the module cannot be imported"
         if code == NOT_BEGUN and CONFTEST in said:
             return Outcome.FOUND, "the tests cannot be loaded"
         if code not in (PASSED, NO_TESTS):
@@ -149,7 +156,12 @@ class Copy:
         process = subprocess.Popen(
             [sys.executable, "-m", "pytest", *options, *words],
             cwd=self._root,
-            env={**os.environ, "PYTHONPATH": str(self._root), "PYTHONPYCACHEPREFIX": str(self._root / "bytecode")},
+            env={
+                **os.environ,
+                "PYTHONPATH": str(self._root),
+                "PYTHONPYCACHEPREFIX": str(self._root / "bytecode"),
+                "PYTEST_TIMEOUT": str(self._hangs_s),
+            },
             stdout=subprocess.PIPE,
             stderr=subprocess.STDOUT,
             text=True,

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from scripts.mutation.mutants import mutants, mutated
-from scripts.mutation.trying import Copy
+from scripts.mutation.trying import Copy, Outcome
 from scripts.mutations import draw, equivalents, main
 
 WHOLE = '''\
@@ -162,6 +162,24 @@ def test_a_mutant_that_keeps_tests_from_loading_is_found(root: Path, capsys: pyt
 
     assert 0 == main(["--rooms", "lifting", "--count", "100"], root)
     assert "25  ->  26   [the tests cannot be loaded]" in capsys.readouterr().out
+
+
+def test_a_loop_without_an_end_is_found(root: Path, tmp_path: Path) -> None:
+    """A test that would run for ever is ended, and the mutant has been noticed."""
+    (root / "pyproject.toml").write_text('[tool.pytest.ini_options]\ntimeout_method = "thread"\n')
+    module = root / "commission" / "lifting" / "limits.py"
+    module.write_text("def halves(size: int) -> int:\n    while size > 1:\n        size //= 2\n    return size\n")
+    (root / "tests" / "lifting" / "test_limits.py").write_text(
+        "from commission.lifting.limits import halves\n\ndef test_halves():\n    assert 1 == halves(8)\n"
+    )
+    folder = tmp_path / "copy"
+    folder.mkdir()
+    left_out = next(each for each in mutants(module, root) if "pass" == each.after)
+
+    with Copy(root, folder, 60.0, hangs_s=2.0) as copy:
+        tried = copy.try_out(left_out, copy.near(left_out))
+
+    assert (Outcome.FOUND, "a test does not end") == (tried.outcome, tried.by)
 
 
 def test_tests_that_fail_already_show_nothing(root: Path, capsys: pytest.CaptureFixture[str]) -> None:
