@@ -4,9 +4,9 @@ import pytest
 
 from commission.dialect.purity import only_reads
 from commission.dialect.sources.report import SourceKind
-from commission.dialect.sources.search import MOST_DRIVES, Searched, ask_for, search
+from commission.dialect.sources.search import MOST_DRIVES, Searched, ask_for, search, words_on_filament
 from commission.dialect.sources.source import CannotBeAsked, Source
-from commission.vocabulary import Reading
+from commission.vocabulary import Presence, Reading
 from tests.dialect.test_sources_at_units import Asker
 
 
@@ -130,3 +130,30 @@ def test_a_printer_of_no_known_family_has_its_switch_report() -> None:
     assert "M119" == Source.called("filament", None).question.text
     with pytest.raises(CannotBeAsked, match="does not say what it is"):
         Source.called("monitor 0", None)
+
+
+def test_words_on_the_filament_are_a_source() -> None:
+    """A reply of runout control that tells of the filament; what tells nothing of it, or comes from nobody, is none."""
+    printer = Asker("sound").printer
+    told = ("echo:Filament runout ON, distance 4.000 mm, sensor: filament present",)
+
+    found = words_on_filament(printer, told)
+    assert [(SourceKind.RUNOUT_WORD, Presence.IN)] == [(each.source.kind, each.report.presence) for each in found]
+    assert () == words_on_filament(printer, ("echo:Filament runout ON",)) == words_on_filament(None, told)
+
+
+def test_nobody_can_be_searched() -> None:
+    """A printer that did not say what it is is asked nothing."""
+    with pytest.raises(StopIteration) as end:
+        next(search(None))
+    assert Searched() == end.value.value
+
+
+def test_an_input_is_never_a_sensor_of_movement() -> None:
+    """A pin reads high or low: what moves it is not told."""
+    asker = Asker("b-spare-input")
+    steps = ask_for(Source(asker.printer, SourceKind.PIN, "gpIn[0]"))
+    with pytest.raises(StopIteration) as end:
+        steps.send(asker.answer(next(steps)))
+
+    assert (True, False) == (end.value.value.told, end.value.value.moving)

@@ -4,7 +4,7 @@ from functools import reduce
 
 import pytest
 
-from commission.dialect.sources.counters import PulseCount, counted
+from commission.dialect.sources.counters import PulseCount, count_in, counted
 from commission.dialect.sources.reader import sources_of
 from commission.dialect.sources.report import SourceKind, SourceReport, reading_for
 from commission.vocabulary import Presence, Reading
@@ -105,3 +105,11 @@ def test_presence_and_reading_agree() -> None:
         SourceReport(SourceKind.MONITOR, "m", Reading.INACTIVE, presence=IN)
     with pytest.raises(ValueError, match="in words"):
         SourceReport(SourceKind.MONITOR, "m", error="")
+
+
+def test_an_answer_is_counted_as_a_whole() -> None:
+    """Its lines make one count, whatever stands between them; an answer without one states nothing."""
+    lines = ("Encoder pulses: 21", "echo:busy", "Filament detector is enabled")
+
+    assert PulseCount(pulses=21, enabled=True) == count_in(lines)
+    assert PulseCount() == count_in(("ok",)) == count_in(())

@@ -5,21 +5,29 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar, get_args
 
-from msgspec import NODEFAULT
+from msgspec import NODEFAULT, structs
 from msgspec.structs import FieldInfo, fields
 
+from commission.dialect.sources.report import SourceKind, SourceReport
+from commission.dialect.sources.search import Found
+from commission.dialect.sources.source import Source
 from commission.evidence.entries import AnyEntry
 from commission.evidence.entry import Entry
 from commission.evidence.exposed import MOVING, STEADY, WIGGLE
 from commission.evidence.findings import KINDS, AnyFinding
 from commission.evidence.findings.base import Finding
+from commission.evidence.findings.reported import SourceLine
+from commission.evidence.findings.wiring import Wiring
 from commission.evidence.measured import Moves, Watch
 from commission.evidence.runs import WayOut
 from commission.evidence.standing import AT_BOARD, AT_SENSOR, LOOK, MOVED
+from commission.evidence.talk import Punched
 from commission.jobs.check import periodic_check
 from commission.judge.plan import Plan
+from commission.vocabulary import PunchClass, Reading
 from tests.support.fake_bench import FakeBench
 from tests.support.installed import installation
+from tests.support.made import made
 from tests.support.unread_bench import SUBJECT
 
 NOTHING: tuple[object, ...] = (None, 0, "", (), {})
@@ -100,3 +108,34 @@ async def test_the_keys_that_count_are_those_the_procedures_use(tmp_path: Path) 
 
     assert {WIGGLE, STEADY, MOVING, WIGGLE + LOOK} <= used
     assert [] == [begins for begins in (AT_BOARD, AT_SENSOR, MOVED) if not any(key.startswith(begins) for key in used)]
+
+
+def test_a_source_is_told_as_it_was_found() -> None:
+    """The line of the record has what the printer said and what that can prove."""
+    source = Source(None, SourceKind.SWITCH_LINE, "filament")
+    report = SourceReport(SourceKind.SWITCH_LINE, "filament", Reading.ACTIVE, "TRIGGERED")
+    line = SourceLine.of(Found(source, report))
+
+    assert ("filament", "switch_line", Reading.ACTIVE, "TRIGGERED") == (
+        line.name,
+        line.kind,
+        line.reading,
+        line.wire_word,
+    )
+    assert (None, False, None) == (line.watched, line.moving, line.error)
+
+
+def test_a_declaration_without_a_run_says_whose_it_is() -> None:
+    """One that was declared in a run is that run's, and names nobody."""
+    in_a_run = made(Wiring)
+    noted = structs.replace(in_a_run, declared_on="2031-03-14", declared_by="R. Okafor")
+
+    assert "" == in_a_run.source
+    assert "declared on 2031-03-14 by R. Okafor, without a run" == noted.source
+
+
+def test_an_open_item_keeps_its_grade_with_another_cure() -> None:
+    """Only the words of the cure are others."""
+    item = Punched(grade=PunchClass.UNSAFE, text="It reads in.", cure="Mend it.", settled_by="unplug.1")
+
+    assert structs.replace(item, cure="Run `install` again.") == item.cured_by("Run `install` again.")

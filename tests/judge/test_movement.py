@@ -228,3 +228,26 @@ def test_motor_bounds_always_hold_the_truth() -> None:
             stretch = seen.stretch
             assert stretch is not None, (pitch_mm, short_mm, marked_mm)
             assert stretch.holds(pitch_mm), (pitch_mm, short_mm, marked_mm)
+
+
+def test_what_was_not_read_is_not_judged() -> None:
+    """Hands off, too few passes, and no pass at all: each says what is missing."""
+    seen = {each.name: each for each in criteria_of(moved(GOOD, GOOD, rest=None))}
+
+    assert (Verdict.NOT_JUDGED, "It was not read at rest.") == (seen[NAME_REST].verdict, seen[NAME_REST].observed)
+    assert (Verdict.NOT_JUDGED, "2 passes that count.") == (seen[NAME_CHANGES].verdict, seen[NAME_CHANGES].observed)
+    assert Verdict.NOT_JUDGED is verdict_of(tuple(seen.values()))
+    assert together([]) is None
+
+
+@pytest.mark.parametrize(
+    ("sheet_mm", "lost"),
+    [(1.0, True), (9.0, False)],
+    ids=["more filament a change than it says", "less filament a change than it says"],
+)
+def test_a_data_sheet_that_does_not_fit_fails(sheet_mm: float, *, lost: bool) -> None:
+    """Only where a change takes more filament than the sheet says may changes have been lost."""
+    seen = {each.name: each for each in criteria_of(moved(GOOD, GOOD, GOOD, sheet=sheet_mm))}[NAME_SHEET]
+
+    assert Verdict.FAIL is seen.verdict
+    assert lost is seen.observed.endswith("Changes are lost, or less filament passed than the marks say.")

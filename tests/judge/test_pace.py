@@ -5,7 +5,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from commission.judge.pace import LEAST_TIMES, countdown_s, percentile, time_to_change_s
+from commission.judge.pace import LEAST_TIMES, countdown_s, left_s, percentile, time_to_change_s
 from commission.judge.plan import Plan
 from commission.judge.stability import Sample
 from commission.judge.trial import TimedTrial
@@ -109,3 +109,23 @@ def test_the_countdown_keeps_its_bounds(times: list[float]) -> None:
 
     assert 2.0 <= live <= 5.0
     assert live == countdown_s(OWN, [after(round(time_s, 4)) for time_s in times])
+
+
+@pytest.mark.parametrize(
+    ("planned_s", "done_s", "took_s", "left"),
+    [
+        (600, 0, 0, 600),
+        (600, 900, 900, 600),
+        (600, 900, 1800, 900),
+        (600, 900, 0, 300),
+        (600, 900, 90_000, 1200),
+        (0, 900, 1800, 0),
+    ],
+    ids=["at the beginning", "as planned", "half as fast", "in no time", "for ever", "at the end"],
+)
+def test_the_rest_goes_at_the_pace_so_far(planned_s: float, done_s: float, took_s: float, left: float) -> None:
+    """A quarter of an hour of plan weighs in beside what is done; the pace stays between half and twice the plan.
+
+    Worked by hand: half as fast over 15 minutes is (1800 + 900) / (900 + 900) = 1.5 times the plan.
+    """
+    assert left == left_s(planned_s, done_s, took_s)

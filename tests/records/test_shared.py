@@ -1,5 +1,6 @@
 """The shared book on a real PostgreSQL: what a sync carries, what ends it half-way, and what the database refuses."""
 
+import os
 import random
 import re
 import subprocess
@@ -402,6 +403,27 @@ def test_a_server_that_does_not_answer_is_away(tmp_path: Path, address: str) -> 
         sync(place, SharedAddress(address), SystemClock(), "pc-1")
 
     assert before == chains_at(place)
+
+
+def test_a_server_away_without_a_copy_is_said(tmp_path: Path) -> None:
+    """Commands that read have nothing to show then. A process of its own has its copies in a folder of its own."""
+    read = (
+        "from commission.clock import SystemClock\n"
+        "from commission.records.shared.address import SharedAddress\n"
+        "from commission.records.shared.line import SharedAway\n"
+        "from commission.records.shared.mirror import mirrored\n"
+        "try:\n"
+        "    mirrored(SharedAddress('postgresql://127.0.0.1:1/x'), SystemClock())\n"
+        "except SharedAway as away:\n"
+        "    print(away.what)\n"
+    )
+    homes = {name: str(tmp_path) for name in ("XDG_CACHE_HOME", "HOME", "LOCALAPPDATA")}
+    done = subprocess.run(
+        [sys.executable, "-c", read], env={**os.environ, **homes}, capture_output=True, text=True, check=False
+    )
+
+    assert (0, "") == (done.returncode, done.stderr)
+    assert done.stdout.startswith("The shared book postgresql://127.0.0.1:1/x cannot be reached")
 
 
 def test_an_encrypted_line_is_asked_for_by_the_address(server: SharedServer, tmp_path: Path) -> None:
