@@ -5,7 +5,8 @@ from importlib.resources import files
 
 import pytest
 
-from commission.vocabulary import Presence, Pull
+from commission.vocabulary import Polarity, Presence, Pull
+from commission.wiring.assessment import in_class
 from commission.wiring.conditions import conditions, read_conditions, variant
 from commission.wiring.installation import DryContact, OpenCollector, PullBy, PushPull, WorksBy
 from commission.wiring.parts import PartsError, SensorKind
@@ -234,3 +235,17 @@ def test_a_ball_works_a_contact_or_a_beam() -> None:
     in_a_beam = wired(OpenCollector(IN), Pull.UP, HIGH, kind=SensorKind.BALL_AND_LEVER)
 
     assert (WorksBy.BALL, WorksBy.BEAM) == (on_a_contact.works_by, in_a_beam.works_by)
+
+
+@pytest.mark.parametrize(
+    ("polarity", "fail_safe", "said"),
+    [
+        (Polarity.DIRECT, True, "direct, fails safe"),
+        (Polarity.INVERTED, False, "inverted, fails to danger"),
+        (Polarity.DIRECT, None, "direct, fail-safe not known beforehand"),
+        (None, None, "not usable, fail-safe not known beforehand"),
+    ],
+)
+def test_a_class_is_named_in_words(polarity: Polarity | None, *, fail_safe: bool | None, said: str) -> None:
+    """Which way round it reads first, then what a broken wire reads."""
+    assert said == in_class(polarity, fail_safe=fail_safe)
