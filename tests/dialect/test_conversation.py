@@ -316,6 +316,19 @@ def test_heater_can_be_switched_off_while_adrift() -> None:
     assert conversation.adrift
 
 
+def test_a_question_that_falls_quiet_is_not_asked_again() -> None:
+    """Acknowledged, and then nothing: the next question for being in step is another one."""
+    conversation = adrift(SWITCHES)
+    first = conversation.resync_command
+    conversation.command(first)
+    conversation.feed(b"ok\n")
+    assert ConversationState.LINGERING is conversation.state
+    conversation.end_lingering()
+
+    assert conversation.adrift
+    assert first.answer is not conversation.resync_command.answer
+
+
 def test_another_question_is_found_when_one_is_given_up() -> None:
     """When the first question for being in step was given up itself, another is offered, and in the end none."""
     conversation = adrift(IDENTITY)

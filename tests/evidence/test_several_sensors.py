@@ -13,7 +13,7 @@ from commission.dialect.sources.report import SourceKind
 from commission.evidence.about import told_by
 from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.findings.loop import Acceptance, SwitchNamed
-from commission.evidence.findings.meeting import Repair, TakenOver
+from commission.evidence.findings.meeting import IdentityAfterReflash, Repair, TakenOver
 from commission.evidence.findings.series import ChangeMade, ExaminedNothingFound, TrialSeries
 from commission.evidence.findings.several import SensorBegun, SensorsJudged
 from commission.evidence.measured import MovesBegan, TimedReading, Trial, TrialBegan, Watch, WatchBegan
@@ -188,6 +188,18 @@ def test_what_stands_of_one_sensor_leaves_the_other_out() -> None:
     assert [1, 0] == [len(each.power_ups) for each in (left, right)]
     assert (LEFT, RIGHT) == tuple(item.sensor for item in standing.of(Trial))
     assert left.newest(SensorsJudged) == right.newest(SensorsJudged) is not None
+
+
+def test_what_is_taken_up_again_belongs_to_no_sensor_yet() -> None:
+    """What is seen before the next sensor begins stands beside all of them; a changed build begins a new exposure."""
+    wiggle = made(Watch, key="wiggle", readings=steady(Reading.ACTIVE, 60.0))
+    entries = [begun_run(), begins(LEFT), made(RunResumed), trial(), wiggle]
+    standing = Standing(on_record(entry, place) for place, entry in enumerate(entries, 1))
+
+    assert [""] == [item.sensor for item in standing.run(RUN).of(Trial)]
+    assert [0, 1] == [len(standing.exposed(TAG, sensor)) for sensor in (LEFT, "")]
+    standing.take(on_record(found(IdentityAfterReflash), 99))
+    assert [] == standing.exposed(TAG)
 
 
 def test_a_finding_of_one_sensor_does_not_replace_the_others() -> None:

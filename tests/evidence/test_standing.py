@@ -5,12 +5,14 @@ it, and keeps nothing between two items; it shares no code with the rule.
 """
 
 from collections.abc import Sequence
+from datetime import UTC, datetime
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from msgspec import structs
 
-from commission.evidence.entry import Entry, Record, Unreadable
+from commission.evidence.entry import NEVER, Entry, Record, Unreadable, of_kind
 from commission.evidence.findings import loop
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.cause import Diagnosis
@@ -19,7 +21,7 @@ from commission.evidence.found import Established
 from commission.evidence.measured import Moves, TimedReading, Trial, Watch
 from commission.evidence.runs import REWIRING, Note, PhaseStarted
 from commission.evidence.standing import RunStanding, Standing
-from commission.evidence.stands import Item, Why
+from commission.evidence.stands import Item, PowerUp, Why
 from commission.evidence.talk import HoldReleased
 from commission.judge.power import PowerSeen
 from commission.vocabulary import Instruction, Presence, Reading
@@ -260,6 +262,24 @@ def test_the_wiring_is_another_one_after_a_repair_or_a_note() -> None:
         standing.run(number).wiring for number in ("bench-3/d/1", "bench-3/d/2", "bench-3/d/3", "bench-4/d/1")
     ]
     assert (2, 0) == (standing.wiring("bench-3"), standing.wiring("bench-4"))
+
+
+def test_records_are_sorted_by_kind_and_have_their_moment() -> None:
+    """A time that is none stands before all others, and one without a zone is taken for UTC."""
+    records = [on_record(trial(), 1), on_record(watch("wiggle"), 2), on_record(trial(), 3)]
+    broken, bare = (structs.replace(records[0], at=at) for at in ("2031-14-03", "2031-03-14T09:00:00"))
+
+    assert [1, 3] == [record.sequence for record in of_kind(records, Trial)]
+    assert NEVER == broken.moment < bare.moment == datetime(2031, 3, 14, 9, tzinfo=UTC)
+
+
+def test_the_first_reason_stays_with_a_power_up() -> None:
+    """Taken back twice it keeps the first reason, and so do its watches."""
+    power_up = PowerUp(Item(on_record(watch("unplugged.1"), 1), "loop_check"), True, PowerSeen.WORD)
+    power_up.take_back(Why.FOLLOWED)
+    power_up.take_back(Why.DONE_AGAIN)
+
+    assert (Why.FOLLOWED, Why.FOLLOWED, False) == (power_up.why, power_up.rest.why, power_up.counts)
 
 
 def test_what_cannot_be_read_shows_nothing() -> None:

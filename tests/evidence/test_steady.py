@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from commission.evidence.codec import read, written
 from commission.evidence.entry import FORMAT, PLAIN, Unreadable
 from commission.evidence.measured import Readings, TimedReading, Watch
+from commission.evidence.steady import expanded
 from commission.vocabulary import Reading
 from tests.support.made import made
 
@@ -97,3 +98,13 @@ def test_an_entry_that_is_no_object_is_told() -> None:
 
     assert isinstance(entry, Unreadable)
     assert "no JSON object" in entry.why
+
+
+@pytest.mark.parametrize("readings", [{"steps_100us": [0]}, {"steps_100us": [0.5], "alike": []}, {"alike": 3, "x": 1}])
+def test_readings_of_no_known_form_are_refused(readings: dict[str, object]) -> None:
+    """An entry that was altered is said to be unreadable; nothing is made up for it."""
+    with pytest.raises(ValueError, match="no known form"):
+        expanded({"readings": readings})
+    assert {"readings": [[0.0, "active", ""]], "key": "wiggle"} == expanded(
+        {"readings": [[0.0, "active", ""]], "key": "wiggle"}
+    )

@@ -6,6 +6,7 @@ from random import Random
 import pytest
 
 from commission.judge.movement import (
+    LEAST_CHANGES,
     NAME_AGREE,
     NAME_CHANGES,
     NAME_FED,
@@ -251,3 +252,12 @@ def test_a_data_sheet_that_does_not_fit_fails(sheet_mm: float, *, lost: bool) ->
 
     assert Verdict.FAIL is seen.verdict
     assert lost is seen.observed.endswith("Changes are lost, or less filament passed than the marks say.")
+
+
+def test_too_few_changes_are_not_judged() -> None:
+    """A length on which a sound sensor changes so seldom says nothing: a longer one is asked for."""
+    few = Counted(LEAST_CHANGES - 1, 20.0, 15.0, 14.0, 1.0)
+    seen = {each.name: each for each in criteria_of(moved(GOOD, GOOD, few))}[NAME_CHANGES]
+
+    assert Verdict.NOT_JUDGED is seen.verdict
+    assert seen.observed.endswith("Too few to judge; take a longer length.")

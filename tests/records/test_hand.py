@@ -3,8 +3,9 @@
 import shutil
 import sqlite3
 import threading
+from collections import Counter
 from concurrent.futures import Future
-from contextlib import closing
+from contextlib import AbstractContextManager, closing
 from dataclasses import replace
 from pathlib import Path
 
@@ -14,7 +15,7 @@ from commission.evidence.runs import Opened
 from commission.evidence.talk import Told
 from commission.records.book import Book, BookError
 from commission.records.chain import ChainFault, CheckedSoFar, Row, check_chain
-from commission.records.hand import Hand
+from commission.records.hand import MOST_TOGETHER, Hand
 from commission.records.openings import opening_on_record
 from tests.records.books import Workshop
 from tests.support.fake_time import FakeClock
@@ -35,6 +36,30 @@ def test_what_waits_is_written_together_in_order(tmp_path: Path) -> None:
         assert [*RUNS, *RUNS] == [each.result(10.0).run for each in asked]
         assert list(range(1, 11)) == [each.result(0).sequence for each in asked]
         assert [] == book.verify()
+
+
+class CountingBook(Book):
+    """A book that counts its transactions of several entries."""
+
+    transactions = 0
+
+    def together(self) -> AbstractContextManager[None]:
+        """One more."""
+        self.transactions += 1
+        return super().together()
+
+
+def test_so_many_and_no_more_are_written_together(tmp_path: Path) -> None:
+    """A long queue goes in transactions of a bounded size: nobody waits for the whole of it."""
+    book = CountingBook(tmp_path / "book.sqlite3", FakeClock())
+    with book, Hand(book) as hand:
+        busy = threading.Event()
+        hand.submit(busy.wait, 10.0)
+        asked = [hand.submit(lambda: book.transactions) for _ in range(3 * MOST_TOGETHER - 1)]
+        busy.set()
+        sizes = Counter(each.result(10.0) for each in asked)
+
+    assert MOST_TOGETHER == max(sizes.values())
 
 
 def test_one_refused_entry_leaves_the_others(tmp_path: Path) -> None:
