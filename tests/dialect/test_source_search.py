@@ -157,3 +157,46 @@ def test_an_input_is_never_a_sensor_of_movement() -> None:
         steps.send(asker.answer(next(steps)))
 
     assert (True, False) == (end.value.value.told, end.value.value.moving)
+
+
+PART = (
+    '{"key":"sensors.filamentMonitors","flags":"FROM",'
+    '"result":[{"enabled":true,"status":"STATUS","type":"simple"}]NEXT}'
+)
+
+
+def in_parts(following: str) -> tuple[Searched, list[str]]:
+    """A search of two monitors whose status comes in parts; each part but the second names the next one."""
+    asked: list[str] = []
+    steps = search(Asker("family-b").printer)
+    try:
+        command = next(steps)
+        while len(asked) < 100:
+            asked.append(command.text)
+            monitor = "Simple filament sensor on pin a.1, enabled, filament present: yes"
+            lines = [monitor] if command.text in ("M591 D0", "M591 D1") else []
+            if command.text.startswith('M409 K"sensors.filamentMonitors"'):
+                second = command.text.endswith('F"a1"')
+                part = PART.replace("STATUS", "noFilament" if second else "ok").replace("FROM", "a1" if second else "")
+                lines = [part.replace("NEXT", following if second else ',"next":1')]
+            command = steps.send(lines)
+    except StopIteration as end:
+        found: Searched = end.value
+        return found, asked
+    raise AssertionError(f"asked for ever: {asked[-3:]}")
+
+
+def test_a_status_in_parts_is_asked_for_to_its_end() -> None:
+    """Each monitor has the status of its own place in the whole list."""
+    found, asked = in_parts("")
+    read = {each.source.text: each.report.reading for each in found.found}
+
+    assert 'M409 K"sensors.filamentMonitors" F"a1"' in asked
+    assert (Reading.ACTIVE, Reading.INACTIVE) == (read["status 0"], read["status 1"])
+
+
+def test_a_status_whose_parts_never_end_is_left() -> None:
+    """A printer that always names a next part is asked a bounded number of times."""
+    _, asked = in_parts(',"next":1')
+
+    assert 1 < sum(text.startswith('M409 K"sensors.filamentMonitors"') for text in asked) <= MOST_DRIVES

@@ -304,3 +304,8 @@ def test_a_change_of_an_undescribed_letter_says_so() -> None:
 
     assert CHANGED is changed.difference
     assert "What this letter means is not known here." == changed.consequence
+
+
+def test_a_volume_line_without_a_diameter_says_nothing_of_the_switch() -> None:
+    """The older form switches by the diameter: a line that only names a drive makes up no switch."""
+    assert "M200 S" not in places(compare(snapshot("echo:  M200 T0\n"), snapshot("echo:  M200 T0\n")), SAME)
