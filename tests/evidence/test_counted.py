@@ -1,11 +1,15 @@
 """Bytes of a soak, of trials and of watches are packed, and come back as they were."""
 
+import hashlib
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from msgspec import structs
 
-from commission.evidence.counted import Piece, counted_bytes, exchanges_in, whole_bytes
+from commission.evidence.counted import MOST_BYTES, Piece, counted_bytes, exchanges_in, whole_bytes
+from commission.evidence.wire import Exchanged
+from commission.files.deflate import packed
 
 
 @given(st.lists(st.tuples(st.booleans(), st.sampled_from([b"M119\n", b"ok\n", b"x: open\n", b"\x00\xff"])), min_size=1))
@@ -88,3 +92,15 @@ def test_an_order_that_names_another_exchange_is_refused() -> None:
 
     with pytest.raises(ValueError, match="their order names others"):
         whole_bytes(structs.replace(entry, order=((1, 1),)), raw)
+
+
+def test_no_entry_unpacks_to_more_than_the_limit() -> None:
+    """As many bytes as it allows come back; an entry altered to claim one more is refused before they are made."""
+    piece = bytes(MOST_BYTES // 64)
+    entry, _ = counted_bytes([Piece(True, piece, 0.0)])
+    alike = hashlib.sha256(piece * 64).hexdigest()
+    most = structs.replace(entry, order=((0, 64),), exchanges=(Exchanged(len(piece), 0),), sha256=alike)
+
+    assert MOST_BYTES == len(whole_bytes(most, packed(piece)))
+    with pytest.raises(ValueError, match="their order names others"):
+        whole_bytes(structs.replace(most, order=((0, 65),)), packed(piece))
