@@ -43,6 +43,7 @@ PARTS: Mapping[str, str] = {
     "start": "start of the overview; the first byte of an unattended check",
     "writing": "entries a second, and the report of a run with many readings",
     "record": "due list and overview of a growing record",
+    "many": "a check of many printers at once, beside one printer's",
     "pace": "minutes of a person",
 }
 """Each is a module in scripts/benchmarks with a function `figures`."""

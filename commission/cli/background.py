@@ -99,12 +99,19 @@ def series_of(book: Book, tag: str, broken: BrokenOff | None = None) -> SeriesOn
 def surroundings_of(book: Book, tag: str, port: str, ports: list[FoundPort], *, attended: bool = True) -> Surroundings:
     """The port and its neighbours, and the marks of the book's other printers."""
     here = identify(port, ports)
-    marks: dict[str, PrinterMarks] = {}
-    for other, record in book.newest_findings([meeting.PrinterMarks.name()]):
+    every = book.once("marks", lambda: _marks_on_record(book))
+    others = {other: marks for other, marks in every.items() if other != tag}
+    return Surroundings(tag, here, twins_of(here, ports), others, attended=attended)
+
+
+def _marks_on_record(book: Book) -> dict[str, PrinterMarks]:
+    """The newest marks of every printer."""
+    found: dict[str, PrinterMarks] = {}
+    for tag, record in book.newest_findings([meeting.PrinterMarks.name()]):
         told = record.entry
-        if other != tag and isinstance(told, Established) and isinstance(told.finding, meeting.PrinterMarks):
-            marks[other] = PrinterMarks.on_record(told.finding)
-    return Surroundings(tag, here, twins_of(here, ports), marks, attended=attended)
+        if isinstance(told, Established) and isinstance(told.finding, meeting.PrinterMarks):
+            found[tag] = PrinterMarks.on_record(told.finding)
+    return found
 
 
 def twins_of(here: PortIdentity, ports: list[FoundPort]) -> tuple[PortIdentity, ...]:

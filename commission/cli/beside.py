@@ -140,9 +140,10 @@ async def _until_stopped(several: Several, roster: Sequence[Listed]) -> list[End
 def _refusals(roster: Sequence[Listed], wanted: Wanted, place: Path | None) -> dict[str, Came]:
     """The printers whose port is not opened, and why; looked up once, before any is."""
     found: dict[str, Came] = {}
-    with opened_book(place) as book, book.one_look():
+    with opened_book(place) as book:
         for listed in roster:
-            refused = _consent(book, listed) or _restart(book, listed, wanted) or wanted.refused(book, listed)
+            with book.one_look():
+                refused = _consent(book, listed) or _restart(book, listed, wanted) or wanted.refused(book, listed)
             if refused is not None and listed.port:
                 found[listed.tag] = refused
     return found

@@ -16,7 +16,7 @@ from commission.cli.tag import tag_argument
 from commission.command_lines import filled
 
 if TYPE_CHECKING:
-    from commission.cli.options import Context, Job, Settings
+    from commission.cli.options import Context, Job
     from commission.procedure.check.condition import Subject
     from commission.records.book import Book
 
@@ -100,12 +100,10 @@ def _check_all(
 
     steady_s = options["steady"]
 
-    def job(settings: "Settings") -> "Job":
-        return _check_of(settings, steady_s, unattended=True, gentle=True)
-
+    job = _check_of(steady_s, unattended=True, gentle=True)
     limit_s = 2 * steady_s + LIMIT_S if limit_s is None else limit_s
     own = {key: value for key, value in options.items() if key not in NOT_SETTINGS}
-    wanted = Wanted(jobs, limit_s, may_restart=may_restart, as_json=as_json, options=own, job=job)
+    wanted = Wanted(jobs, limit_s, may_restart=may_restart, as_json=as_json, options=own, job=lambda _settings: job)
     return run_beside(roster_required(roster), wanted, options["book"])
 
 
@@ -123,19 +121,17 @@ def _check_one(tag: str, *, full: bool, unattended: bool, steady: float, gentle:
         demand_consent(options["book"], tag)
         options |= {"script": UNATTENDED, "person": options["person"] or "nobody (unattended)"}
     settings = Settings.of(tag, options | {"cycles": CHECK_CYCLES})
-    return run_guided(settings, _check_of(settings, steady, full=full, unattended=unattended, gentle=gentle))
+    return run_guided(settings, _check_of(steady, full=full, unattended=unattended, gentle=gentle))
 
 
-def _check_of(
-    settings: "Settings", steady_s: float, *, unattended: bool, full: bool = False, gentle: bool = False
-) -> "Job":
+def _check_of(steady_s: float, *, unattended: bool, full: bool = False, gentle: bool = False) -> "Job":
     from commission.cli.options import Job
     from commission.jobs.check import periodic_check
 
     return Job(
         "condition check" if unattended else "full check" if full else "brief check",
         lambda run: periodic_check(
-            _subject(settings.book, run, steady_s, full=full, unattended=unattended, gentle=gentle)
+            subject_of(run.book, run, steady_s, full=full, unattended=unattended, gentle=gentle)
         ),
         has_trials=not unattended,
         resumable=not unattended,
@@ -159,28 +155,15 @@ def demand_consent(place: Path | None, tag: str) -> None:
         )
 
 
-def _subject(
-    place: Path | None, run: "Context", steady_s: float, *, full: bool, unattended: bool, gentle: bool
-) -> "Subject":
-    from commission.clock import SystemClock
-    from commission.records.book import Book
-    from commission.records.place import book_path
-
-    with Book(book_path(place), SystemClock(), reads_only=True) as book, book.one_look():
-        return subject_of(book, run, steady_s, full=full, unattended=unattended, gentle=gentle)
-
-
 def subject_of(
     book: "Book", run: "Context", steady_s: float, *, full: bool, unattended: bool, gentle: bool = False
 ) -> "Subject":
     """What the check is about, and the record it is held against."""
-    from commission.evidence.runs import Note
     from commission.procedure.check.condition import Subject
-    from commission.records.checks import history_before, last_switch, wiring_now
-    from commission.records.notes import NUISANCE, notes
+    from commission.records.checks import exposed_now, history_before, last_switch, wiring_now
+    from commission.records.notes import NUISANCE, notes_on
     from commission.records.open_items import open_items
     from commission.records.reserves import reserve_on_record
-    from commission.records.soaks import exposed_on_record
     from commission.records.unsettled import unsettled
     from commission.records.wirings import noted_wirings
 
@@ -188,8 +171,7 @@ def subject_of(
         raise ValueError("A check needs a printer.")
     tag, calendar = run.sheet.tag, run.background.calendar
     since = _last_check(book, tag)
-    noted = notes(book.records(Note), tag)
-    trips = [note for note in noted if note.entry.what == NUISANCE and note.at > since]
+    trips = [note for note in notes_on(book, tag) if note.entry.what == NUISANCE and note.at > since]
     one = Subject(
         surroundings=run.background.surroundings,
         operator=run.person,
@@ -212,7 +194,7 @@ def subject_of(
         first_day=calendar.first_day,
         full_due=calendar.full_due,
         hidden_failures=calendar.hidden_failures,
-        exposed=tuple(exposed_on_record(book, tag)),
+        exposed=tuple(exposed_now(book, tag)),
         steady_s=steady_s,
         full=full,
         unattended=unattended,
@@ -227,15 +209,14 @@ def subject_of(
 def _of_sensors(book: "Book", subject: "Subject", sensors: tuple[str, ...]) -> "Subject":
     """Of a printer with several sensors each with its own record: all of them, or the one that was named."""
     from commission.procedure.meeting.several_sources import ALL_SENSORS
-    from commission.records.checks import history_before
-    from commission.records.soaks import exposed_on_record
+    from commission.records.checks import exposed_now, history_before
 
     def of(sensor: str) -> "Subject":
         return replace(
             subject,
             switch=sensor,
             history=tuple(history_before(book, subject.surroundings.tag, sensor=sensor)),
-            exposed=tuple(exposed_on_record(book, subject.surroundings.tag, sensor=sensor)),
+            exposed=tuple(exposed_now(book, subject.surroundings.tag, sensor=sensor)),
             series=subject.series.of_sensor(sensor),
             of_several=True,
         )

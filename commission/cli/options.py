@@ -15,6 +15,7 @@ from commission.judge.plan import Plan
 from commission.link.port import SPEEDS_BAUD, ResetLines
 from commission.procedure.meeting.background import Background
 from commission.procedure.settings.record import Sheet
+from commission.records.book import Book
 from commission.session.patience import LONGEST_TOLD_WAIT_S, LONGEST_WAIT_S
 from commission.session.silence import SILENT_WAIT_S
 
@@ -98,6 +99,7 @@ class Context:
         repair: what a run before this one advised.
         sheet: what heads the papers of the run.
         background: what is known of the printer beforehand; None where no printer is talked to.
+        book: the record book, which may be asked until the procedure is built.
     """
 
     person: str
@@ -105,6 +107,7 @@ class Context:
     repair: Advice
     sheet: Sheet
     background: Background | None
+    book: Book
 
     @property
     def known(self) -> Background:
@@ -124,7 +127,7 @@ class Job:
 
     Attributes:
         purpose: written into the record, as `install`.
-        steps: builds the procedure.
+        steps: builds the procedure, before the run begins.
         has_trials: whether the operator is asked which plan of trials to follow.
         has_printer: whether a printer is talked to at all.
         resumable: whether a broken-off run of this kind is offered to be taken up again.

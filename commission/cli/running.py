@@ -8,7 +8,7 @@ from typing import TextIO
 
 from commission.asking.message import Tell, Weight
 from commission.asking.steps import Steps
-from commission.cli.background import background_of, offered, plan_of
+from commission.cli.background import offered, plan_of
 from commission.cli.beforehand import planned, said_and_agreed
 from commission.cli.beginning import beginning
 from commission.cli.bench_name import bench_name
@@ -18,6 +18,7 @@ from commission.cli.heads import head_kept
 from commission.cli.last_screen import last_screen
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
+from commission.cli.prepared import Beforehand, Prepared, prepared
 from commission.cli.signals import Signals
 from commission.cli.surroundings import Surroundings, settle_memory, surroundings
 from commission.cli.tag import mistyped
@@ -40,19 +41,16 @@ from commission.evidence.findings.settings import SettingsSaved
 from commission.evidence.runs import RULES, RunEnded, RunResumed, RunStarted
 from commission.jobs.install import JobResult
 from commission.judge.advice import Advice
-from commission.judge.plan import Plan
 from commission.judge.unsafe import while_unsafe
 from commission.link.base import PortMissing, PortUnusable
 from commission.link.port import require_present
 from commission.procedure.meeting.identity import left_on_here
-from commission.procedure.settings.record import Sheet
 from commission.records.book import Book, BookError
 from commission.records.continuation import BrokenOff, broken_off
-from commission.records.history import newest_finding, tags
+from commission.records.history import newest_finding, runs, tags
 from commission.records.open_items import unsafe_in
 from commission.records.place import book_path
 from commission.records.run_lock import RunLock
-from commission.records.unfinished import accounts
 from commission.records.unsettled import unsettled as unsettled_things
 from commission.session.silence import Silence
 from commission.vocabulary import Outcome, Verdict
@@ -144,19 +142,25 @@ class Guided:
         if self._signals.asked:
             raise OperatorStop(self._signals.asked)
         settings = self._settings
-        doubt = mistyped(settings.tag, tags(self._book)) if self._job.purpose not in BEGINS_A_RECORD else ""
-        if doubt:
+        if doubt := self._doubt():
             await self._desk.tell(Tell((doubt,)))
         broken = await self._broken_before()
         said = await said_and_agreed(self._desk, settings, self._job, plan_stands=broken is not None)
-        person, plan = said.person, planned(settings, said.cycles) if broken is None else plan_of(broken)
+        plan = planned(settings, said.cycles) if broken is None else plan_of(broken)
         repair, follows = Advice.NONE, ""
         while True:
-            context = await self._around.aside(partial(self._context, person, plan, repair, broken))
-            number, code, walked = await self._one_run(context, follows)
+            known = Beforehand(said.person, plan, self._clock.now().date(), repair, broken)
+            ready = await self._around.aside(partial(prepared, self._book, settings, self._job, known))
+            number, code, walked = await self._one_run(ready, follows)
             if walked is None or walked.repair is Advice.NONE:
                 return code
             repair, follows, broken, plan = walked.repair, number, None, planned(settings, plan.cycles)
+
+    def _doubt(self) -> str:
+        """What is to be said where nothing is on record of the printer and another's tag is near; else empty."""
+        if self._job.purpose in BEGINS_A_RECORD or runs(self._book, self._settings.tag):
+            return ""
+        return mistyped(self._settings.tag, tags(self._book))
 
     async def _broken_before(self) -> BrokenOff | None:
         """The broken-off run that is taken up again; of a job that begins anew it is only said that there is one."""
@@ -170,32 +174,13 @@ class Guided:
             await self._desk.tell(Tell((said, again)))
         return None
 
-    def _context(self, person: str, plan: Plan, repair: Advice, broken: BrokenOff | None) -> Context:
-        settings, today = self._settings, self._clock.now().date()
-        background = None
-        if self._job.has_printer:
-            with self._book.one_look():
-                background = background_of(
-                    self._book,
-                    settings.tag,
-                    settings.port,
-                    today,
-                    prove=settings.prove,
-                    broken=broken,
-                    attended=self._job.asks_to_open,
-                    purpose=self._job.purpose,
-                    source=settings.source,
-                )
-        return Context(person, plan, repair, Sheet(settings.tag, today.isoformat()), background)
-
-    async def _one_run(self, context: Context, follows: str) -> tuple[str, int, JobResult | None]:
-        previous_run = Ledger.from_record(accounts(self._book, self._settings.tag))
+    async def _one_run(self, ready: Prepared, follows: str) -> tuple[str, int, JobResult | None]:
+        context = ready.context
         number = await self._around.written(partial(self._begin, context, follows))
         scribe = Scribe(self._book, number, self._about, self._around.hand)
         try:
-            conductor = self._conductor(scribe, previous_run, context) if self._job.has_printer else None
-            steps = await self._around.aside(partial(self._job.steps, context))
-            ended, effects = await self._carried_out(steps, scribe, conductor)
+            conductor = self._conductor(scribe, ready.left_on, context) if self._job.has_printer else None
+            ended, effects = await self._carried_out(ready.steps, scribe, conductor)
             code = await self._end(scribe, ended, effects)
         except Exception as error:
             await self._broken_off(scribe, error)

@@ -160,7 +160,7 @@ def _job(settings: "Settings", how: _How) -> "Job":
 
     return Job(
         "soak",
-        lambda run: soaked(_plan(settings.book, run, how)),
+        lambda run: soaked(_plan(run, how)),
         has_trials=False,
         asks_to_open=not how.unattended,
         before_opening=partial(_ask_of_print, settings.book, settings.tag),
@@ -216,19 +216,15 @@ def _may_print(book: "Book", tag: str) -> str:
     )
 
 
-def _plan(place: Path | None, run: "Context", how: _How) -> "SoakPlan":
-    from commission.clock import SystemClock
+def _plan(run: "Context", how: _How) -> "SoakPlan":
     from commission.jobs.soak import SoakPlan, Unfinished
-    from commission.records.book import Book
     from commission.records.checks import last_switch
-    from commission.records.place import book_path
     from commission.records.soaks import unfinished_soak
 
     if run.background is None:
         raise ValueError("A soak needs a printer.")
-    with Book(book_path(place), SystemClock()) as book:
-        before = unfinished_soak(book, run.sheet.tag)
-        switch = last_switch(book, run.sheet.tag)
+    before = unfinished_soak(run.book, run.sheet.tag)
+    switch = last_switch(run.book, run.sheet.tag)
     return SoakPlan(
         surroundings=run.background.surroundings,
         seconds=how.seconds,

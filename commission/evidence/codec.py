@@ -56,7 +56,7 @@ def read(kind: str, text: str, each: Each | None = None) -> tuple[Entry | Unread
         each: see `Each`; left out, the values are taken as they are.
     """
     try:
-        values = json.loads(text, parse_constant=_no_number)
+        values = _JSON.decode(text)
         values = values if each is None else each(values)
         found = msgspec.convert(upgraded(kind, values), _Written)
     except (ValueError, TypeError, RecursionError, msgspec.ValidationError) as error:
@@ -86,6 +86,9 @@ def record(
 
 def _no_number(text: str) -> float:
     raise ValueError(f"{text} is no number")
+
+
+_JSON = json.JSONDecoder(parse_constant=_no_number)
 
 
 def _reason(error: Exception) -> str:

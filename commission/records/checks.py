@@ -1,13 +1,11 @@
 """What each run of a printer measured, worked out from its entries: the history that a check is held against."""
 
 from collections import deque
-from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from heapq import merge
 from operator import attrgetter
 
-from commission.evidence.entry import Entry
 from commission.evidence.exposed import HELD_AGAINST_THE_RECORD, exposed_of
 from commission.evidence.findings.function import Pause
 from commission.evidence.findings.loop import Polarity
@@ -19,11 +17,13 @@ from commission.evidence.soaked import SoakStretch
 from commission.evidence.standing import RunStanding, Standing
 from commission.judge.condition import Measured
 from commission.judge.measuring import Circumstances, TimedWatch, measure
-from commission.judge.nuisance import Around
+from commission.judge.nuisance import Around, Exposed
 from commission.records.book import Book
 from commission.records.history import Run, runs
 from commission.records.notes import notes_on
 from commission.vocabulary import Outcome, SwitchBehaviour, Verdict
+
+_KINDS = (RunStarted, PhaseStarted, Trial, Watch, Moves, SoakStretch, Established)
 
 
 @dataclass(frozen=True)
@@ -48,9 +48,12 @@ class CheckRecord:
 
 def check_records(book: Book, tag: str, sensor: str = "") -> list[CheckRecord]:
     """Every run of the printer, oldest first; of one of several sensors what the runs measured of it."""
-    done = runs(book, tag)
-    standing = _standing(book, tag, done, RunStarted, PhaseStarted, Trial, Watch, Moves, SoakStretch, Established)
-    return [_record(run, standing.run(run.number).of_sensor(sensor), sensor) for run in done]
+
+    def worked_out() -> list[CheckRecord]:
+        standing = standing_now(book, tag)
+        return [_record(run, standing.run(run.number).of_sensor(sensor), sensor) for run in runs(book, tag)]
+
+    return list(book.once(("checks", tag, sensor), worked_out))
 
 
 def history_before(book: Book, tag: str, number: str = "", sensor: str = "") -> list[Measured]:
@@ -72,14 +75,22 @@ def last_switch(book: Book, tag: str) -> str:
 
 def wiring_now(book: Book, tag: str) -> str:
     """The identity of the wiring as it is now: how often it is known to have been changed."""
-    return str(_standing(book, tag, runs(book, tag), RunStarted, Established).wiring(tag))
+    return str(standing_now(book, tag).wiring(tag))
 
 
-def _standing(book: Book, tag: str, done: Sequence[Run], *kinds: type[Entry]) -> Standing:
-    """What stands of the printer's runs by their entries of these kinds, and by the notes on it."""
-    noted = notes_on(book, tag)
-    of_runs = book.records(*kinds, runs={run.number for run in done})
-    return Standing(merge(of_runs, noted, key=attrgetter("sequence")))
+def exposed_now(book: Book, tag: str, sensor: str = "") -> list[Exposed]:
+    """All that was watched of a printer, or of one of its sensors, since the last recorded change."""
+    return standing_now(book, tag).exposed(tag, sensor)
+
+
+def standing_now(book: Book, tag: str) -> Standing:
+    """What stands of the printer's runs, and of the notes on it."""
+    return book.once(("standing", tag), lambda: _standing(book, tag))
+
+
+def _standing(book: Book, tag: str) -> Standing:
+    of_runs = book.records(*_KINDS, runs={run.number for run in runs(book, tag)})
+    return Standing(merge(of_runs, notes_on(book, tag), key=attrgetter("sequence")))
 
 
 def _record(run: Run, stands: RunStanding, sensor: str = "") -> CheckRecord:

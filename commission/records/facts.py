@@ -147,20 +147,27 @@ def lines(connection: Connection, others: Collection[str]) -> list[Line]:
 
 def runs_of(connection: Connection, tag: str) -> list[str]:
     """The printer's runs, and those whose beginning cannot be read."""
-    begun = "SELECT run FROM facts WHERE kind = 'run_started'"
     with closing(by_driver(connection)) as cursor:
-        return [run for (run,) in cursor.execute(f"{begun} AND (tag = ? OR tag IS NULL)", (tag,)).fetchall()]
+        return [run for (run,) in cursor.execute(_RUNS_OF, (tag,)).fetchall()]
+
+
+# in two questions, for one with `OR` reads the lines of every printer
+_BEGUN = "SELECT run FROM facts INDEXED BY facts_by_printer WHERE kind = 'run_started' AND tag"
+_RUNS_OF = f"{_BEGUN} = ? UNION ALL {_BEGUN} IS NULL"
 
 
 def places(connection: Connection, kind: str, words: Sequence[str], runs: Sequence[str] | None = None) -> list[int]:
     """Where entries of that kind with these words stand, in these runs or all; those that cannot be read among them."""
-    line = f"SELECT sequence, run FROM facts WHERE kind = ? AND (word IN ({marks_for(words)}) OR word IS NULL)"  # noqa: S608 - ours
     named = runs if runs is not None and len(runs) <= AT_ONCE else ()
-    line += f" AND run IN ({marks_for(named)})" if named else ""
+    of_runs = f" AND run IN ({marks_for(named)})" if named else ""
+    line = f"{_PLACES} word IN ({marks_for(words)}){of_runs} UNION ALL {_PLACES} word IS NULL{of_runs}"
     wanted = None if runs is None else set(runs)
     with closing(by_driver(connection)) as cursor:
-        found = cursor.execute(line, (kind, *words, *named)).fetchall()
+        found = cursor.execute(line, (kind, *words, *named, kind, *named)).fetchall()
     return sorted(where for where, run in found if wanted is None or run in wanted)
+
+
+_PLACES = "SELECT sequence, run FROM facts INDEXED BY facts_by_word WHERE kind = ? AND"
 
 
 def marks_for(values: Sequence[str]) -> str:
@@ -170,9 +177,9 @@ def marks_for(values: Sequence[str]) -> str:
 
 def runs_with(connection: Connection, kind: str, word: str) -> list[tuple[int, str]]:
     """Where such entries lie, and their runs; those that cannot be read among them."""
-    line = "SELECT sequence, run FROM facts WHERE kind = ? AND (word = ? OR word IS NULL)"
     with closing(by_driver(connection)) as cursor:
-        return cursor.execute(line, (kind, word)).fetchall()
+        line = f"{_PLACES} word = ? UNION ALL {_PLACES} word IS NULL"
+        return cursor.execute(line, (kind, word, kind)).fetchall()
 
 
 def newest(connection: Connection, words: Sequence[str]) -> Iterator[tuple[str | None, str, str, int]]:

@@ -55,6 +55,10 @@ class Run:
 
 def runs(book: Book, tag: str | None = None) -> list[Run]:
     """All runs, oldest first; of one printer if a tag is given. One that a process is at work on now is under way."""
+    return _runs(book, None) if tag is None else list(book.once(("runs", tag), lambda: _runs(book, tag)))
+
+
+def _runs(book: Book, tag: str | None) -> list[Run]:
     found = [run for run in _told(book, book.marks(tag)) if tag is None or run.tag == tag]
     at_work = {each: run_under_way(book.path, each) for each in {run.tag for run in found if not run.ended}}
     return [

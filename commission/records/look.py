@@ -5,9 +5,9 @@ what was read in it can be kept until its end, and no longer: the next look read
 """
 
 import threading
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Collection, Hashable, Iterable, Iterator
 from contextlib import AbstractContextManager, contextmanager
-from typing import Any
+from typing import Any, TypeVar, cast
 
 import sqlalchemy
 from sqlalchemy import Connection
@@ -15,9 +15,11 @@ from sqlalchemy import Connection
 from commission.evidence.entry import AnyRecord
 from commission.records.chain import Row
 from commission.records.facts import Fact, Line
+from commission.records.index_in_step import IndexInStep
 from commission.records.numbering import Numbering
 from commission.records.rows import record_of, row_of
 
+_T = TypeVar("_T")
 Lying = sqlalchemy.Row[Any]
 """An entry as it lies in the file."""
 Marks = Line | list[Fact]
@@ -37,12 +39,13 @@ class Look:
         self._rows: dict[int, Row] = {}
         self._records: dict[int, AnyRecord] = {}
         self._marks: dict[str, list[Marks]] = {}
+        self._worked_out: dict[Hashable, object] = {}
 
     def within(self, numbering: Numbering) -> "Look":
         """This look; emptied where the book's chains are numbered otherwise than before."""
         if numbering is not self._numbering:
             self._numbering = numbering
-            for kept in (self._lying, self._rows, self._records, self._marks):
+            for kept in (self._lying, self._rows, self._records, self._marks, self._worked_out):
                 kept.clear()
         return self
 
@@ -55,6 +58,10 @@ class Look:
                 self._lying[each.run].append(each)
         wanted = (each for run in runs for each in self._lying[run] if not kinds or each.kind in kinds)
         yield from sorted(map(self._row, wanted), key=_place)
+
+    def has_read(self, runs: Collection[str]) -> bool:
+        """Whether the rows of all these runs were read in this look."""
+        return all(run in self._lying for run in runs)
 
     def record(self, row: Row) -> AnyRecord:
         """What a row of this look tells."""
@@ -69,6 +76,12 @@ class Look:
             self._marks[tag] = list(read())
         yield from self._marks[tag]
 
+    def once(self, key: Hashable, work: Callable[[], _T]) -> _T:
+        """What `work` comes to; done the first time that this key is asked for."""
+        if key not in self._worked_out:
+            self._worked_out[key] = work()
+        return cast("_T", self._worked_out[key])
+
     def _row(self, lying: Lying) -> Row:
         found = self._rows.get(lying.sequence)
         if found is None:
@@ -81,9 +94,14 @@ def _place(row: Row) -> int:
 
 
 class Looks:
-    """The look of each thread, where it has one."""
+    """The look of each thread, where it has one.
+
+    Attributes:
+        index: what all of them know of the index of the runs.
+    """
 
     def __init__(self) -> None:
+        self.index = IndexInStep()
         self._own = threading.local()
 
     @property

@@ -93,7 +93,8 @@ def notes_on(book: "Book", tag: str) -> Iterator[Record[Note]]:
     Raises:
         BookError: one of them cannot be read; it is named.
     """
-    found = (note for note in book.every_record(Note) if note.run == notes_of(tag) or isinstance(note.entry, Note))
+    every = book.once("notes", lambda: tuple(book.every_record(Note)))
+    found = (note for note in every if note.run == notes_of(tag) or isinstance(note.entry, Note))
     return iter(notes(readable(book.path, found), tag))
 
 

@@ -1,10 +1,12 @@
 """What the record shows of opening a printer's port: did the board go on, or begin anew?"""
 
 from dataclasses import dataclass
+from operator import attrgetter
 
+from commission.evidence.entry import Record
 from commission.evidence.runs import Opened
 from commission.records.book import Book
-from commission.records.history import runs
+from commission.records.history import Run, runs
 
 LOOKED_BACK = 20
 """So many runs are looked through, the newest first."""
@@ -25,9 +27,13 @@ class OpeningOnRecord:
 
 def opening_on_record(book: Book, tag: str, port: str) -> OpeningOnRecord:
     """What became of the board when this port was opened last."""
-    newest = [run.number for run in runs(book, tag)][: -LOOKED_BACK - 1 : -1]
-    opened = [each for each in book.records(Opened, runs=newest) if each.entry.port == port]
-    if not opened:
+    newest = sorted(runs(book, tag)[-LOOKED_BACK:], key=attrgetter("began"), reverse=True)
+    last = next((each for run in newest for each in reversed(_opened(book, run, port))), None)
+    if last is None:
         return OpeningOnRecord(harmless=False, sentence=f"No run on record has opened {port} of {tag}.")
-    last, what = opened[-1], "restarted" if opened[-1].entry.restarted else "went on"
+    what = "restarted" if last.entry.restarted else "went on"
     return OpeningOnRecord(not last.entry.restarted, f"When {port} was opened on {last.at[:10]}, the board {what}.")
+
+
+def _opened(book: Book, run: Run, port: str) -> list[Record[Opened]]:
+    return [each for each in book.records(Opened, run=run.number) if each.entry.port == port]

@@ -1,6 +1,6 @@
 """The questions to a book that its entries answer, in the order over all its chains."""
 
-from collections.abc import Collection, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Hashable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from pathlib import Path
 from typing import Any, TypeVar, cast, overload
@@ -17,6 +17,7 @@ from commission.records.rows import readable, record_of
 from commission.vocabulary import PunchClass
 
 _Kind = TypeVar("_Kind", bound=Entry)
+_T = TypeVar("_T")
 
 
 class Questions:
@@ -41,6 +42,11 @@ class Questions:
     def one_look(self) -> AbstractContextManager[None]:
         """What this thread asks within the block is answered from one state of the book, and read from it once."""
         return self._looks.one(self._reading)
+
+    def once(self, key: Hashable, work: Callable[[], _T]) -> _T:
+        """What `work` finds out from this book alone: within a look once for each key. Nobody may change what comes."""
+        look = self._looks.now
+        return work() if look is None else look.within(self._reader.numbering).once(key, work)
 
     @overload
     def records(
@@ -95,12 +101,12 @@ class Questions:
         Raises:
             BookError: one of them cannot be read; it is named.
         """
-        found = readable(self.path, map(record_of, self._reader.findings(names, runs)))
+        found = readable(self.path, map(self._told, self._reader.findings(names, runs)))
         return (cast("Record[Established]", record) for record in found)
 
     def newest_findings(self, names: Sequence[str]) -> Iterator[tuple[str, AnyRecord]]:
         """The newest finding of each name of each printer, in order, and perhaps others; each with its printer."""
-        return ((tag, record_of(row)) for tag, row in self._reader.newest_findings(names))
+        return ((tag, self._told(row)) for tag, row in self._reader.newest_findings(names))
 
     def at(self, places: Collection[int]) -> Iterator[AnyRecord]:
         """The entries at these places, in order."""

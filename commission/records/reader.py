@@ -6,6 +6,7 @@ there are, what became of them, what is due) go by the lines of `facts` alone, a
 makes them. A book of the first format is read from end to end, as it always was.
 """
 
+import itertools
 from collections.abc import Callable, Collection, Iterable, Iterator, Sequence
 from contextlib import AbstractContextManager
 from heapq import merge
@@ -106,9 +107,15 @@ class Reader:
             found = _merged(self._read(query, spans) for spans in self._spans(plain))
         yield from (row for row in found if row.run in wanted)
 
-    def _lying(self, runs: Collection[str]) -> Iterator[Lying]:
+    def _lying(self, runs: Collection[str]) -> Iterable[Lying]:
         """All entries of these runs as they lie in the file, in order within each chain."""
-        pages = (self._pages(_wanted(runs, ()), span) for spans in self._spans(runs) for span in spans)
+        if self._indexed:
+            with self._reading() as connection:
+                if self._looks.index.has_all(
+                    connection, self.numbering.chains, lambda: itertools.chain(*self._spans(runs))
+                ):
+                    return [each for run in runs for each in connection.execute(_BY_INDEX, {"run": run}).fetchall()]
+        pages = (self._pages(_wanted(runs, ()), span) for span in itertools.chain(*self._spans(runs)))
         return (each for of_span in pages for page in of_span for each in page)
 
     def _spans(self, runs: Collection[str]) -> list[list[Span]]:
@@ -211,8 +218,13 @@ class Reader:
         if not self._indexed:
             yield from self.rows(runs, [Established.kind()])
             return
+        look = self._looks.now
+        plain = sorted({self.numbering.plain(run) for run in runs})
+        if look is not None and look.within(self.numbering).has_read(plain):
+            yield from self.rows(runs, [Established.kind()])
+            return
         self._take_turns()
-        wanted, plain = set(runs), sorted({self.numbering.plain(run) for run in runs})
+        wanted = set(runs)
         with self._reading() as connection:
             places = facts.places(connection, Established.kind(), names, plain)
         yield from (row for row in self._at(places) if row.run in wanted)
@@ -252,6 +264,12 @@ class Reader:
         return newest
 
 
+_BY_INDEX = text(
+    # the index says where, the table which run and all else
+    "SELECT there.* FROM entries AS known INDEXED BY entries_by_run "
+    "CROSS JOIN entries AS there NOT INDEXED ON there.sequence = known.sequence "
+    "WHERE known.run = :run AND there.run = known.run ORDER BY known.sequence"
+)
 _CHAIN = entries.c.sequence.op(">>")(CHAIN_BITS)
 
 

@@ -12,7 +12,7 @@ from commission.evidence.runs import REWIRING, Note
 from commission.procedure.function.reserve_on_record import ReserveOnRecord
 from commission.records.book import Book
 from commission.records.history import runs
-from commission.records.notes import INCIDENT, REFLASH, TRIGGERS
+from commission.records.notes import INCIDENT, REFLASH, TRIGGERS, notes_on
 
 MOVED = (REWIRING, REFLASH, INCIDENT)
 """Notes after which neither path nor firmware need be what they were."""
@@ -22,9 +22,10 @@ def reserve_on_record(book: Book, tag: str) -> ReserveOnRecord | None:
     """The newest reserve that was worked out; None where none was. One that was left out replaces none."""
     days = {run.number: run.started_at[:10] for run in runs(book, tag)}
     of_runs = book.records(Established, runs=days)
+    noted = notes_on(book, tag)
     firmware: dict[str, str] = {}
     kept: ReserveOnRecord | None = None
-    for record in merge(of_runs, book.records(Note), key=attrgetter("sequence")):
+    for record in merge(of_runs, noted, key=attrgetter("sequence")):
         match record.entry:
             case Established(finding=PrinterIdentity(firmware_name=name) | IdentityAfterReflash(firmware_name=name)):
                 firmware[record.run] = name or ""

@@ -79,7 +79,7 @@ def unsettled_of_printers(book: Book, printers: Mapping[str, Sequence[Run]]) -> 
     parts = looked_at_a_part(book, printers)
     cleared = {tag: _Cleared(run for run in done if run.number not in parts) for tag, done in printers.items()}
     # only what is of class A stands against a printer, and what clears the last item of a run clears all of them
-    unsafe = book.runs_with_unsafe_items()
+    unsafe = book.once("unsafe items", book.runs_with_unsafe_items)
     looked_at = {
         run.number
         for tag, done in printers.items()

@@ -85,7 +85,27 @@ def findings_of(
     table = table or standard_table()
     entries = entries_of(snapshot, table)
     recorded = entries_of(record, table) if record is not None else {}
-    judge = _Judge(snapshot.units, side, table, (record or snapshot).units)
+    return findings_among(entries, recorded, (snapshot.units, (record or snapshot).units), side=side, table=table)
+
+
+def findings_among(
+    entries: Mapping[Key, Entry],
+    recorded: Mapping[Key, Entry],
+    units: tuple[UnitMode, UnitMode],
+    *,
+    side: ReportSide,
+    table: SettingsTable,
+) -> tuple[Finding, ...]:
+    """The same of values that were read already.
+
+    Args:
+        entries: of the report.
+        recorded: of the last record; empty for none.
+        units: of the report, and of the record.
+        side: how the findings name the report.
+        table: what the commands mean.
+    """
+    judge = _Judge(units[0], side, table, units[1])
     found = [finding for entry in entries.values() for finding in judge.alone(entry)]
     wrong = {id(finding.entry) for finding in found}
     for key, entry in entries.items():

@@ -43,11 +43,12 @@ class Size:
     reading_count: int
     runs: tuple[int, ...]
     hands: int
+    printers: int
 
 
-WHOLE = Size(1_500, 20.0, 10, 200, 2_000, 100_000, (100, 1_000, 10_000), 500)
-QUICK = Size(300, 4.0, 3, 40, 300, 100_000, (100, 1_000), 60)
-TINY = Size(20, 1.0, 1, 4, 10, 200, (10,), 3)
+WHOLE = Size(1_500, 20.0, 10, 200, 2_000, 100_000, (100, 1_000, 10_000), 500, 100)
+QUICK = Size(300, 4.0, 3, 40, 300, 100_000, (100, 1_000), 60, 20)
+TINY = Size(20, 1.0, 1, 4, 10, 200, (10,), 3, 2)
 """For the suite: whether every part still runs, and says what it says."""
 
 

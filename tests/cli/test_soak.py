@@ -115,6 +115,23 @@ def test_a_soak_that_held_a_print_is_not_taken_up_alone(folder: Folder, printer:
     assert [] == printer.received()
 
 
+def test_a_soak_that_was_broken_off_is_taken_up(folder: Folder, printer: FakeProcess) -> None:
+    """What is left of it is watched, and not the whole anew."""
+    with Book(folder.book, SystemClock()) as book:
+        run = "bench-3/2031-03-15/1"
+        book.append(run, begun(run, "soak"))
+        book.append(run, SoakBegan(switch="filament", seconds=60.0))
+        at_rest = SoakStretch(began_s=0.0, ended_s=40.0, around=Around.AT_REST, repeated=(), exposure_s=40.0)
+        book.append(run, at_rest)
+
+    done = soak(folder, printer)
+
+    assert 0 == done.returncode, done.stdout + done.stderr
+    assert f"Taking up the soak {run}: 20.0 s are left." in " ".join(done.stdout.split())
+    asked = [line for line in printer.received() if line.startswith("M119")]
+    assert 190 <= len(asked) <= 230, "ten questions a second for what was left"
+
+
 @pytest.mark.parametrize("words", [("--for", "2"), ("--for", "10s"), ("--for", "nan"), ("--for", "30d")])
 def test_a_length_that_is_none_is_wrong_usage(folder: Folder, words: tuple[str, ...]) -> None:
     """A soak takes a minute to a week."""

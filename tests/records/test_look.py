@@ -75,6 +75,22 @@ def test_a_look_reads_an_entry_once(workshop: Workshop) -> None:
     assert once is not anew
 
 
+def test_a_look_works_a_thing_out_once(workshop: Workshop) -> None:
+    """Each thing by its key, until the look ends; outside of one it is worked out each time."""
+    book, done = workshop.book, []
+
+    def work() -> int:
+        done.append(len(done))
+        return done[-1]
+
+    with book.one_look():
+        inside = [book.once("this", work), book.once("that", work), book.once("this", work)]
+    assert [0, 1, 0] == inside
+    with book.one_look():
+        assert 2 == book.once("this", work)
+    assert [3, 4] == [book.once("this", work), book.once("this", work)]
+
+
 QUESTIONS: dict[str, Callable[[Book], object]] = {
     "runs": lambda book: runs(book, "bench-2"),
     "rows of several runs": lambda book: list(book.rows(runs=[run.number for run in runs(book, "bench-2")])),

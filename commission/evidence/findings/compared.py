@@ -1,10 +1,15 @@
-"""Two settings reports side by side, as the findings on settings hold them."""
+"""Two settings reports side by side, as the findings on settings hold them.
+
+What compares them is loaded when something is compared: lists read these types too, and shall begin soon.
+"""
+
+from typing import TYPE_CHECKING
 
 import msgspec
 from msgspec import Struct
 
-from commission.settings.comparison_json import as_json
-from commission.settings.difference import Comparison
+if TYPE_CHECKING:
+    from commission.settings.difference import Comparison
 
 Value = float | str | None
 Selectors = dict[str, int | float | str]
@@ -62,6 +67,8 @@ class Compared(Struct, frozen=True, kw_only=True):
     findings: tuple[DoubtedValue, ...] = ()
 
     @classmethod
-    def of(cls, comparison: Comparison) -> "Compared":
+    def of(cls, comparison: "Comparison") -> "Compared":
         """The comparison, for the record: the very values that are published."""
+        from commission.settings.comparison_json import as_json
+
         return msgspec.convert(as_json(comparison), cls)

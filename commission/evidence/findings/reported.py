@@ -1,15 +1,20 @@
-"""What the printer itself reported of its switches and of runout detection, at each moment of a job."""
+"""What the printer itself reported of its switches and of runout detection, at each moment of a job.
+
+What reads the printer's words is loaded when it is asked for: lists read these types too, and shall begin soon.
+"""
 
 from collections.abc import Iterable
-from typing import ClassVar, Self, TypedDict
+from typing import TYPE_CHECKING, ClassVar, Self, TypedDict
 
 from msgspec import Struct
 
-from commission.dialect.runout import RunoutControl
-from commission.dialect.sources.search import Found
-from commission.dialect.switches import SwitchState
 from commission.evidence.findings.base import Finding
 from commission.vocabulary import Reading
+
+if TYPE_CHECKING:
+    from commission.dialect.runout import RunoutControl
+    from commission.dialect.sources.search import Found
+    from commission.dialect.switches import SwitchState
 
 
 class SwitchLine(Struct, frozen=True):
@@ -20,8 +25,10 @@ class SwitchLine(Struct, frozen=True):
     reading: Reading
 
     @property
-    def state(self) -> SwitchState:
+    def state(self) -> "SwitchState":
         """It as the dialect reads it."""
+        from commission.dialect.switches import SwitchState
+
         return SwitchState(self.name, self.wire_word, self.reading)
 
 
@@ -31,13 +38,13 @@ class SwitchesReported(Finding, frozen=True, kw_only=True):
     switches: tuple[SwitchLine, ...]
 
     @classmethod
-    def of(cls, states: Iterable[SwitchState], sentences: tuple[str, ...]) -> Self:
+    def of(cls, states: "Iterable[SwitchState]", sentences: tuple[str, ...]) -> Self:
         """The report with these switches."""
         lines = tuple(SwitchLine(state.name, state.wire_word, state.reading) for state in states)
         return cls(sentences=sentences, switches=lines)
 
     @property
-    def states(self) -> tuple[SwitchState, ...]:
+    def states(self) -> "tuple[SwitchState, ...]":
         """The switches as the dialect reads them."""
         return tuple(line.state for line in self.switches)
 
@@ -67,8 +74,10 @@ class RunoutControlled(Finding, frozen=True, kw_only=True):
     host_handling: bool | None
 
     @property
-    def control(self) -> RunoutControl:
+    def control(self) -> "RunoutControl":
         """It as the dialect reads it."""
+        from commission.dialect.runout import RunoutControl
+
         return RunoutControl(
             supported=self.supported,
             enabled=self.enabled,
@@ -88,7 +97,7 @@ class RunoutValues(TypedDict):
     host_handling: bool | None
 
 
-def runout_values(control: RunoutControl) -> RunoutValues:
+def runout_values(control: "RunoutControl") -> RunoutValues:
     """What was stated of runout detection, for a finding that holds it."""
     return {
         "supported": control.supported,
@@ -145,7 +154,7 @@ class SourceLine(Struct, frozen=True, kw_only=True):
     error: str | None
 
     @classmethod
-    def of(cls, found: Found) -> "SourceLine":
+    def of(cls, found: "Found") -> "SourceLine":
         """The source, for the record."""
         source, report = found.source, found.report
         return cls(

@@ -1,16 +1,18 @@
 """What was established of wiring, input, mechanics and meter readings."""
 
-from typing import ClassVar
+from typing import TYPE_CHECKING, ClassVar
 
 from msgspec import Struct
 
 from commission.evidence.findings.base import Finding, Picture
 from commission.evidence.observations import Observed
 from commission.vocabulary import Level, Polarity, Presence, Pull, Reading, Verdict
-from commission.wiring.assessment import Assessment
-from commission.wiring.behaviour import State
-from commission.wiring.claims import InputNote
-from commission.wiring.single_faults import Pair
+
+if TYPE_CHECKING:  # lists read these types too, and shall begin soon
+    from commission.wiring.assessment import Assessment
+    from commission.wiring.behaviour import State
+    from commission.wiring.claims import InputNote
+    from commission.wiring.single_faults import Pair
 
 
 class PredictedState(Struct, frozen=True, kw_only=True):
@@ -25,7 +27,7 @@ class PredictedState(Struct, frozen=True, kw_only=True):
     supply_short: bool
 
     @classmethod
-    def of(cls, state: State) -> "PredictedState":
+    def of(cls, state: "State") -> "PredictedState":
         """The state, for the record."""
         return cls(level=state.level, concluded=state.concluded, supply_short=state.supply_short)
 
@@ -37,7 +39,7 @@ class PredictedPair(Struct, frozen=True, kw_only=True, rename={"filament_in": "i
     filament_out: PredictedState
 
     @classmethod
-    def of(cls, pair: Pair) -> "PredictedPair":
+    def of(cls, pair: "Pair") -> "PredictedPair":
         """The pair, for the record."""
         return cls(filament_in=PredictedState.of(pair.filament_in), filament_out=PredictedState.of(pair.filament_out))
 
@@ -54,7 +56,7 @@ class WiringAssessed(Struct, frozen=True, kw_only=True):
     recommendation: str
 
     @classmethod
-    def of(cls, assessed: Assessment) -> "WiringAssessed":
+    def of(cls, assessed: "Assessment") -> "WiringAssessed":
         """The assessment, for the record."""
         pairs = assessed.states.items()
         return cls(
@@ -108,7 +110,7 @@ class InputClaims(Finding, frozen=True, kw_only=True, tag="input_claims"):
     second_name: str
 
     @classmethod
-    def of(cls, note: InputNote, *, pull_known: bool, sentences: tuple[str, ...]) -> "InputClaims":
+    def of(cls, note: "InputNote", *, pull_known: bool, sentences: tuple[str, ...]) -> "InputClaims":
         """The note, for the record; a pull that nobody declared is None."""
         return cls(
             sentences=sentences,
