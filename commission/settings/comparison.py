@@ -11,7 +11,7 @@ from commission.settings.difference import Comparison, Difference, Item
 from commission.settings.entries import entries_of
 from commission.settings.meaning import RestoreClass
 from commission.settings.pairing import Pair, replacement_between
-from commission.settings.plausibility import findings_of
+from commission.settings.plausibility import findings_among
 from commission.settings.snapshot import Snapshot
 from commission.settings.table import SettingsTable
 from commission.settings.table_reader import standard_table
@@ -34,8 +34,8 @@ def compare(before: Snapshot, after: Snapshot, table: SettingsTable | None = Non
         pair = Pair(earlier.get(key), later.get(key), before.units, after.units)
         items.append(pair.item(replaced))
     notices = [f"Before: {notice}" for notice in before.notices] + [f"After: {notice}" for notice in after.notices]
-    findings = findings_of(before, side="before", table=table)
-    findings += findings_of(after, side="after", record=before, table=table)
+    findings = findings_among(earlier, {}, (before.units, before.units), "before", table)
+    findings += findings_among(later, earlier, (after.units, before.units), "after", table)
     return Comparison(tuple(items), findings, tuple(notices))
 
 

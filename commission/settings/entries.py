@@ -83,11 +83,17 @@ def _letters(line: SettingsLine, meaning: CommandMeaning, units: UnitMode) -> It
 
 
 def _entry(line: SettingsLine, letter: str, written: str, meaning: CommandMeaning, units: UnitMode, note: str) -> Entry:
-    return replace(_numbered_entry(line, letter, written, _number(line, written), meaning, units), note=note)
+    return _numbered_entry(line, letter, written, _number(line, written), meaning, units, note)
 
 
 def _numbered_entry(
-    line: SettingsLine, letter: str, written: str, number: Printed, meaning: CommandMeaning, units: UnitMode
+    line: SettingsLine,
+    letter: str,
+    written: str,
+    number: Printed,
+    meaning: CommandMeaning,
+    units: UnitMode,
+    note: str = "",
 ) -> Entry:
     known = meaning.letters.get(letter)
     return Entry(
@@ -99,6 +105,7 @@ def _numbered_entry(
         base=units.in_base(number, known.dimension if known else Dimension.NONE),
         meaning=known,
         command_meaning=meaning,
+        note=note,
     )
 
 
@@ -148,8 +155,9 @@ def _numbered(entries: Iterable[Entry]) -> dict[Key, Entry]:
     found: dict[Key, Entry] = {}
     orders: Counter[Key] = Counter()
     for entry in entries:
-        numbered = replace(entry, order=orders[entry.key])
-        orders[entry.key] += 1
+        first = entry.key
+        numbered = replace(entry, order=orders[first]) if orders[first] else entry
+        orders[first] += 1
         found[numbered.key] = numbered
     return found
 

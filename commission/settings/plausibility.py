@@ -83,9 +83,29 @@ def findings_of(
         table: what the commands mean; the standard one when left out.
     """
     table = table or standard_table()
-    entries = entries_of(snapshot, table)
     recorded = entries_of(record, table) if record is not None else {}
-    judge = _Judge(snapshot.units, side, table, (record or snapshot).units)
+    return findings_among(
+        entries_of(snapshot, table), recorded, (snapshot.units, (record or snapshot).units), side, table
+    )
+
+
+def findings_among(
+    entries: Mapping[Key, Entry],
+    recorded: Mapping[Key, Entry],
+    units: tuple[UnitMode, UnitMode],
+    side: ReportSide,
+    table: SettingsTable,
+) -> tuple[Finding, ...]:
+    """As `findings_of`, for reports whose values are known already.
+
+    Args:
+        entries: the values of the report.
+        recorded: those of the record; none where there is no record.
+        units: of the report, and of the record.
+        side: how the findings name the report.
+        table: what the commands mean.
+    """
+    judge = _Judge(units[0], side, table, units[1])
     found = [finding for entry in entries.values() for finding in judge.alone(entry)]
     wrong = {id(finding.entry) for finding in found}
     for key, entry in entries.items():
