@@ -6,8 +6,11 @@ for the printer, however long they are apart; within one it passes at once, up t
     pass SECONDS [SENT HEARD]
 
 lets so much time pass, or less: none while fewer than SENT bytes have come from the host since it opened the port, and
-none once more than HEARD bytes have been said to it. It is answered by one line of JSON: `passed_s`, `heard_bytes` and
-`said_bytes`. So a host that has not got everything yet, or has not been heard out, is waited for.
+none once more than HEARD bytes have been said to it. It is answered by one line of JSON: `passed_s`, `heard_bytes`,
+`said_bytes` and `quiet_s`. So a host that has not got everything yet, or has not been heard out, is waited for.
+
+For less than `quiet_s` more nothing happens at the printer unless somebody does something to it. A host may live that
+time by itself, and let it pass here later: before it sends, and before anybody looks at the printer.
 """
 
 import json
@@ -63,19 +66,19 @@ class SteppedStation(Station):
         self.step(0.0)
         began_s = self._time.now_s
         limit = self.line.said_bytes if heard is None else heard
-        if not self._waits_for_bytes(sent):
-            self._run(began_s + seconds, limit)
+        quiet_s = 0.0 if self._waits_for_bytes(sent) else self._run(began_s + seconds, limit)
         self._touched(self)
         counts = {"heard_bytes": self.line.heard_bytes, "said_bytes": self.line.said_bytes}
-        return {"passed_s": self._time.now_s - began_s, **(counts if self.line.attached else dict.fromkeys(counts, 0))}
+        told = counts if self.line.attached else dict.fromkeys(counts, 0)
+        return {"passed_s": self._time.now_s - began_s, "quiet_s": quiet_s, **told}
 
     def _waits_for_bytes(self, sent: int) -> bool:
         return self.line.attached and self.line.heard_bytes < sent
 
-    def _run(self, until_s: float, limit: int) -> None:
-        """Let time pass until then, or until more has been said than this."""
+    def _run(self, until_s: float, limit: int) -> float:
+        """Let time pass until then, or until more has been said than this; seconds until something happens again."""
         while self._time.now_s < until_s and not (self.line.attached and self.line.said_bytes > limit):
             rest_s = Station.step(self, self._time.now_s)
             if not (self.line.attached and self.line.said_bytes > limit):
                 self._time.now_s = min(until_s, self._time.now_s + max(rest_s, 1e-6))
-        Station.step(self, self._time.now_s)
+        return Station.step(self, self._time.now_s)

@@ -3,7 +3,7 @@
 import ast
 import re
 import shlex
-from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 
 import click
@@ -55,33 +55,34 @@ def test_a_command_line_that_is_named_is_whole(name: str) -> None:
         assert "--port" in given or "--from" in given, f"{name} says no port"
 
 
-def sentences(path: Path) -> Iterator[tuple[int, str]]:
-    """Every text of a module that is no docstring, with its line."""
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    bodies = [node.body for node in ast.walk(tree) if hasattr(node, "body") and isinstance(node.body, list)]
-    said = {id(each.value) for body in bodies for each in body if isinstance(each, ast.Expr)}
-    for node in ast.walk(tree):
-        if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in said:
-            yield node.lineno, node.value
+@cache
+def sentences() -> tuple[tuple[str, str], ...]:
+    """Every text of the modules that is no docstring, with its place."""
+    found: list[tuple[str, str]] = []
+    for path in MODULES:
+        nodes = list(ast.walk(ast.parse(path.read_text(encoding="utf-8"))))
+        bodies = [node.body for node in nodes if hasattr(node, "body") and isinstance(node.body, list)]
+        said = {id(each.value) for body in bodies for each in body if isinstance(each, ast.Expr)}
+        found += (
+            (f"{path.relative_to(ROOT)}:{node.lineno}", node.value)
+            for node in nodes
+            if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in said
+        )
+    return tuple(found)
 
 
 MODULES = sorted(path for path in ROOT.rglob("*.py") if path.relative_to(ROOT).parts[0] not in HOME)
 
 
-@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
-def test_no_sentence_writes_a_command_line_by_itself(path: Path) -> None:
+def test_no_sentence_writes_a_command_line_by_itself() -> None:
     """A command is named by the text of its home, so that a new option or name is changed once."""
-    found = [f"{path.name}:{line}: {text}" for line, text in sentences(path) if NAMED.search(text)]
+    assert len(sentences()) > len(MODULES)
+    assert [] == [f"{place}: {text}" for place, text in sentences() if NAMED.search(text)]
 
-    assert [] == found
 
-
-@pytest.mark.parametrize("path", MODULES, ids=lambda path: str(path.relative_to(ROOT)))
-def test_a_cure_says_which_command_comes_again(path: Path) -> None:
+def test_a_cure_says_which_command_comes_again() -> None:
     """`Run this again` is the command that was run; another one is named by its line."""
-    found = [f"{path.name}:{line}: {text}" for line, text in sentences(path) if UNCLEAR.search(text)]
-
-    assert [] == found
+    assert [] == [f"{place}: {text}" for place, text in sentences() if UNCLEAR.search(text)]
 
 
 def test_tag_and_port_are_put_into_a_sentence() -> None:

@@ -33,6 +33,7 @@ class Outlet(io.BufferedIOBase):
         self._failure: OSError | None = None
         self._idle = True
         self._over = False
+        self._taken_bytes = 0
         threading.Thread(target=self._work, name="outlet", daemon=True).start()
 
     def writable(self) -> bool:
@@ -43,6 +44,10 @@ class Outlet(io.BufferedIOBase):
         """Whether a terminal is behind it."""
         return os.isatty(self._descriptor)
 
+    def tell(self) -> int:
+        """How many bytes it was given, written or not."""
+        return self._taken_bytes
+
     def fileno(self) -> int:
         """The descriptor, for whoever asks how large the terminal is."""
         return self._descriptor
@@ -51,6 +56,7 @@ class Outlet(io.BufferedIOBase):
         """Keep the bytes for the thread."""
         piece = bytes(data)
         with self._news:
+            self._taken_bytes += len(piece)
             if self._failure is not None:
                 raise OSError(self._failure.errno, self._failure.strerror) from self._failure
             if len(self._waiting) < MOST_WAITING_BYTES:

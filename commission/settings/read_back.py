@@ -1,5 +1,7 @@
 """Whether a line that was sent is what the printer reports afterwards: compared as numbers, not as text."""
 
+from dataclasses import replace
+
 from commission.settings.entries import entries_of
 from commission.settings.entry import selectors_of
 from commission.settings.printed import agree
@@ -19,11 +21,11 @@ def not_taken(sent: RestoreLine, now: Snapshot, table: SettingsTable | None = No
         now: the report read after it.
         table: what the commands mean; the standard one when left out.
     """
+    of_the_command = tuple(line for line in now.lines if line.command == sent.meaning.command)
     reported = {
         entry.letter: entry
-        for entry in entries_of(now, table or standard_table()).values()
-        if entry.command == sent.meaning.command
-        and entry.letter == entry.written
+        for entry in entries_of(replace(now, lines=of_the_command), table or standard_table()).values()
+        if entry.letter == entry.written
         and selectors_of(entry.line) == sent.selectors
         and entry.line.flags == sent.flags
     }

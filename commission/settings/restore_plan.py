@@ -15,7 +15,7 @@ from commission.settings.meaning import CommandMeaning, Dimension, RestoreClass
 from commission.settings.mesh import is_point, same_grids
 from commission.settings.pairing import replacement_between
 from commission.settings.plan_items import Decision, LetterChange, PlanItem, RestorePlan
-from commission.settings.plausibility import findings_of
+from commission.settings.plausibility import findings_among
 from commission.settings.printed import Printed, agree, agree_across_units
 from commission.settings.restore_line import NotSendable, RestoreLine, check_number
 from commission.settings.snapshot import Snapshot
@@ -61,9 +61,8 @@ class _Planner:
         self._unclear = as_found.units.unclear or current.units.unclear
         self._found = entries_of(as_found, table)
         self._now = entries_of(current, table)
-        self._doubts = {
-            finding.entry.key: finding.sentence for finding in findings_of(as_found, side="before", table=table)
-        }
+        doubts = findings_among(self._found, {}, (as_found.units, as_found.units), side="before", table=table)
+        self._doubts = {finding.entry.key: finding.sentence for finding in doubts}
         self._replaced = replacement_between(self._found, self._now, table)
         self._grids = same_grids(self._found.values(), self._now.values())
 

@@ -45,6 +45,8 @@ TO_CELSIUS = {
 }
 """Factor and offset from each unit to degrees Celsius; exact by definition."""
 
+AS_IT_IS = (Decimal(1), Decimal(0))
+
 
 @dataclass(frozen=True)
 class UnitMode:
@@ -73,12 +75,12 @@ class UnitMode:
             return MILLIMETRES_PER_INCH, Decimal(0)
         if dimension is Dimension.PER_LENGTH and inches:
             return 1 / MILLIMETRES_PER_INCH, Decimal(0)
-        return Decimal(1), Decimal(0)
+        return AS_IT_IS
 
     def in_base(self, number: Printed, dimension: Dimension) -> Printed:
         """The number in millimetres or degrees Celsius."""
         factor, offset = self.factors(dimension)
-        return number if factor == 1 and offset == 0 else number.converted(factor, offset)
+        return number if (factor, offset) == AS_IT_IS else number.converted(factor, offset)
 
     def name(self, unit: str, dimension: Dimension) -> str:
         """How a unit of the table is called in this report: `mm/s` becomes `in/s` in one written in inches."""

@@ -11,7 +11,7 @@ from pathlib import Path
 
 from commission.desk import pages
 from scripts.walking.eyes import Eyes, Size, in_words
-from scripts.walking.launcher import KEYS_PRESSED
+from scripts.walking.launcher import KEYS_PRESSED, PAST
 from scripts.walking.panels import Panel
 from scripts.walking.person import Deed, NotUnderstood, Person
 from scripts.walking.terminal import Terminal, at_a_terminal
@@ -168,10 +168,12 @@ class _Walker:
             pressed = self._act()
             next_s = self._due[0].at_s - self._now_s if self._due else float(words[0])
             words[0] = repr(SOON_S if pressed else max(0.0, min(float(words[0]), next_s)))
-        bench.write(f"{' '.join((verb, *words))}\n")
+        bench.write(f"{' '.join(('pass' if verb == PAST else verb, *words))}\n")
         bench.flush()
         answer = json.loads(bench.readline())
         self._now_s += answer.get("passed_s", 0.0)
+        if self._due and "quiet_s" in answer:
+            answer["quiet_s"] = min(answer["quiet_s"], self._due[0].at_s - self._now_s)
         return json.dumps(answer | {KEYS_PRESSED: pressed})
 
     def _look(self) -> None:

@@ -17,6 +17,9 @@ from tests.support.fake_process import FakeProcess, running_printer
 from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import FakeClock, FakeTime, SteppedLoop, fake_time_of, stepped_surroundings
 
+LONGEST_QUIET_S = 60.0
+"""What a printer that does nothing by itself says; it is looked at again after that."""
+
 
 @pytest.fixture
 def printer() -> Iterator[FakeProcess]:
@@ -38,7 +41,8 @@ def test_time_stands_still_between_two_words(printer: FakeProcess) -> None:
     state = printer.state()
     assert (0.0, True) == (state["time_s"], state["moving"])
 
-    assert {"passed_s": 86400.0, "heard_bytes": 0, "said_bytes": 0} == passed(printer, "86400")
+    nothing_heard = {"heard_bytes": 0, "said_bytes": 0}
+    assert {"passed_s": 86400.0, "quiet_s": LONGEST_QUIET_S, **nothing_heard} == passed(printer, "86400")
     state = printer.state()
     assert (86400.0, False) == (state["time_s"], state["moving"])
 
@@ -52,9 +56,10 @@ def test_time_passes_no_further_than_the_next_bytes(printer: FakeProcess) -> Non
         asked = passed(printer, "5 8 0")
         report_came = passed(printer, "5 8 3")
         report = line.recv(100)
-    assert {"passed_s": 0.0, "heard_bytes": 8, "said_bytes": 3} == asked
+    in_a_second = {"heard_bytes": 8, "quiet_s": pytest.approx(1.0)}
+    assert {"passed_s": 0.0, "said_bytes": 3, **in_a_second} == asked
     assert b" T:" == report[:3]
-    assert {"passed_s": pytest.approx(1.0), "heard_bytes": 8, "said_bytes": 3 + len(report)} == report_came
+    assert {"passed_s": pytest.approx(1.0), "said_bytes": 3 + len(report), **in_a_second} == report_came
 
 
 def test_no_time_passes_before_everything_has_come(printer: FakeProcess) -> None:
@@ -63,10 +68,53 @@ def test_no_time_passes_before_everything_has_come(printer: FakeProcess) -> None
     with socket.create_connection((host, int(port)), timeout=PATIENCE_S) as line:
         line.sendall(b"M115")
         printer.wait_until(lambda state: state["port"]["attached"])
-        assert {"passed_s": 0.0, "heard_bytes": 4, "said_bytes": 0} == passed(printer, "1 9 0")
+        waits = {"passed_s": 0.0, "quiet_s": 0.0, "heard_bytes": 4, "said_bytes": 0}
+        assert waits == passed(printer, "1 9 0")
         line.sendall(b"*****")
         printer.wait_until(lambda state: state["port"]["heard_bytes"] == 9)
-        assert {"passed_s": 1.0, "heard_bytes": 9, "said_bytes": 0} == passed(printer, "1 9 0")
+        all_came = {"passed_s": 1.0, "quiet_s": LONGEST_QUIET_S, "heard_bytes": 9, "said_bytes": 0}
+        assert all_came == passed(printer, "1 9 0")
+
+
+def test_a_printer_is_late_by_a_moment_at_most(printer: FakeProcess) -> None:
+    """A host that runs ahead of a quiet printer has it come after before long, before real work, and at the end."""
+    behind_s = []
+
+    def lag_s(fake_time: FakeTime) -> float:
+        return fake_time.now_s - float(printer.state()["time_s"])
+
+    with fake_time_of(printer.control) as fake_time:
+        for _ in range(100):
+            fake_time.pass_time(0.01)
+            behind_s.append(lag_s(fake_time))
+        with fake_time.real_work():
+            at_work = lag_s(fake_time)
+        fake_time.pass_time(0.01)
+        now_s = fake_time.now_s
+
+    assert 0.1 < max(behind_s) < 0.26
+    assert (0.0, 0.0) == (pytest.approx(min(behind_s), abs=1e-9), pytest.approx(at_work, abs=1e-9))
+    assert (1.01, 1.01) == (pytest.approx(now_s), pytest.approx(printer.state()["time_s"]))
+
+
+def test_a_report_ends_what_a_host_lives_by_itself(printer: FakeProcess) -> None:
+    """Of a printer that reports every second, a host in steps of 30 ms hears each report at its own second."""
+    host, _, port = printer.link.removeprefix("socket://").partition(":")
+    came_s = []
+    with (
+        socket.create_connection((host, int(port)), timeout=PATIENCE_S) as line,
+        fake_time_of(printer.control) as host_time,
+    ):
+        line.sendall(b"M155 S1\n")
+        host_time.port_opened()
+        host_time.sent_bytes = 8
+        while host_time.now_s < 3.5:
+            host_time.pass_time(0.03)
+            if host_time.stands_still:
+                host_time.heard_bytes += len(line.recv(1000))
+                came_s.append(host_time.now_s)
+
+    assert [pytest.approx(each, abs=1e-3) for each in (0.0, 1.0, 2.0, 3.0)] == came_s
 
 
 @pytest.mark.parametrize("words", ["", "soon", "-1", "nan", "inf", "1e9", "1 x y", "1 2", "1 2 3 4"])

@@ -77,7 +77,8 @@ def test_a_look_reads_an_entry_once(workshop: Workshop) -> None:
 
 def test_a_look_works_a_thing_out_once(workshop: Workshop) -> None:
     """Each thing by its key, until the look ends; outside of one it is worked out each time."""
-    book, done = workshop.book, []
+    book = workshop.book
+    done: list[int] = []
 
     def work() -> int:
         done.append(len(done))

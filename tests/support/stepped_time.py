@@ -10,6 +10,9 @@ Whenever the tool has nothing to do but wait, its loop does not sleep: it has th
 the printer says something before, and both go on from there. Work that takes real time (a thread, a process of the
 hands, a port being opened) is waited for with both clocks standing still. So a run takes as long as its work, what
 comes of it does not depend on how busy the machine is, and no time limit of the tool is met by a slow machine.
+
+Each word with the printer wakes two processes. Where it said that nothing will happen at it for a while, the tool goes
+on by itself, and the printer comes after before it gets a byte, before a process begins, and before long.
 """
 
 import asyncio
@@ -45,6 +48,8 @@ watches are is measured by the benchmarks, on paced wires.
 _UNDER_WAY_S = 0.001
 _LEAST_S = 1e-6
 """A loop waits at least this long: after an hour, less than 5e-13 s would not move the printer on."""
+_MOST_AHEAD_S = 0.25
+"""So far behind may the printer be of a tool that is killed."""
 _NO_PORT = -1
 _T = TypeVar("_T")
 
@@ -71,6 +76,7 @@ class FakeTime:
         self.now_s = 0.0
         self.sent_bytes = self.heard_bytes = _NO_PORT
         self._said_bytes = 0
+        self._quiet_s = self._ahead_s = 0.0
         self._began = began or datetime.now(UTC).astimezone()
         self._real_work = 0
         self._children: list[asyncio.SubprocessTransport] = []
@@ -96,7 +102,8 @@ class FakeTime:
 
     @contextmanager
     def real_work(self) -> Iterator[None]:
-        """Stand still for the length of a `with` block."""
+        """Stand still for the length of a `with` block, with the printer at the same moment."""
+        self.catch_up()
         self._real_work += 1
         try:
             yield
@@ -121,20 +128,36 @@ class FakeTime:
 
     def pass_time(self, seconds: float) -> None:
         """Let so much time pass, or less if the printer says something before."""
+        seconds = max(seconds, _LEAST_S)
+        if self._may_run_ahead and self._ahead_s + seconds < min(self._quiet_s, _MOST_AHEAD_S):
+            self._ahead_s += seconds
+            self.now_s += seconds
+            return
+        self.catch_up()
         end_s = time.monotonic() + PATIENCE_S
         counts = f" {self.sent_bytes} {self.heard_bytes}" if self.heard_bytes >= 0 else ""
         while True:
-            answer = self._ask(f"pass {max(seconds, _LEAST_S)!r}{counts}")
+            answer = self._ask(f"pass {seconds!r}{counts}")
             self.now_s += answer["passed_s"]
-            self._said_bytes = answer["said_bytes"]
+            self._said_bytes, self._quiet_s = answer["said_bytes"], answer["quiet_s"]
             if answer["passed_s"] > 0 or self._said_bytes > self.heard_bytes:
                 return
             if time.monotonic() > end_s:
                 raise AssertionError(f"the simulated printer never got what was sent to it: {answer}")
             time.sleep(_UNDER_WAY_S)
 
+    def catch_up(self) -> None:
+        """Have the printer come to the moment that the tool has come to by itself; what happens next is not known."""
+        if self._ahead_s > 0:
+            self._ask(f"{self._verb_of_the_past} {self._ahead_s!r}")
+        self._quiet_s = self._ahead_s = 0.0
+
+    _may_run_ahead = True
+    _verb_of_the_past = "pass"
+
     def close(self) -> None:
-        """Let go of the bench."""
+        """Let go of the bench, and of the printer at the same moment."""
+        self.catch_up()
         self._bench.close()
         self._connection.close()
 
