@@ -209,6 +209,20 @@ def test_what_a_look_denies_is_declared_anew() -> None:
     assert "as-declared" in first_class(hands)
 
 
+def test_a_wiring_that_must_not_be_plugged_in_is_not_tested() -> None:
+    """The look finds another wiring, and declared anew it shorts the supply: that is said, and no test is asked for."""
+    answers = {"diagnose.look_contact": "otherwise", "wiring.sensor": "switch", "wiring.wires": "3"}
+    answers |= {"wiring.common": "ground", "wiring.no-side": "supply", "wiring.nc-side": "signal"}
+    answers |= {"wiring.pressed-when": "in", "wiring.pull": "up", "wiring.pull-by": "board"}
+    answers |= {"wiring.absent": "high", "wiring.logic": "3.3", "wiring.supply": "3.3"}
+    hands = ScriptedHands("inverted-by-contact", answers.get)
+    weighed = hands.carry_out(find_cause(assessed(TWO_WIRES), [], PLAN, SWITCH))
+    after = hands.asked[hands.asked.index("diagnose.declare_again") + 1 :]
+
+    assert [] == [key for key in after if key.startswith("diagnose.")]
+    assert weighed.denied
+
+
 def test_a_cable_off_the_board_is_plugged_in_before_it_is_read() -> None:
     """The sensor was unplugged from the first, and it is declared anew: where its plug is has not been forgotten."""
     answers = {"diagnose.look_contact": "otherwise", "wiring.contact": "NC", "wiring.absent": "high"}
