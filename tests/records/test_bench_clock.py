@@ -154,3 +154,10 @@ def test_what_was_seen_of_the_clocks_decides_the_lists(tmp_path: Path) -> None:
     assert "its last install (2031-03-15) failed" in due.stdout.replace("\n              ", " ")
     assert "its last install (2031-03-15) failed" in overview.stdout
     assert IN_DOUBT not in due.stdout + overview.stdout
+
+
+@pytest.mark.parametrize("sign", [1, -1])
+@pytest.mark.parametrize(("ahead_ms", "within_ms", "much"), [(5001, 0, True), (5000, 0, False), (5100, 100, False)])
+def test_a_clock_is_much_off_beyond_all_doubt_only(ahead_ms: int, within_ms: int, sign: int, *, much: bool) -> None:
+    """By more than five seconds, what the question itself took left off; ahead or behind."""
+    assert much is ClockCheck("", "pc-1", sign * ahead_ms, within_ms, "2031-03-14T09:00:00+00:00").much
