@@ -5,14 +5,14 @@ from dataclasses import replace
 from pathlib import Path
 from typing import TypeVar, get_args
 
-from msgspec import NODEFAULT, structs
+from msgspec import NODEFAULT, Struct, structs
 from msgspec.structs import FieldInfo, fields
 
 from commission.dialect.sources.report import SourceKind, SourceReport
 from commission.dialect.sources.search import Found
 from commission.dialect.sources.source import Source
 from commission.evidence.entries import AnyEntry
-from commission.evidence.entry import Entry
+from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.exposed import MOVING, STEADY, WIGGLE
 from commission.evidence.findings import KINDS, AnyFinding
 from commission.evidence.findings.base import Finding
@@ -30,8 +30,8 @@ from tests.support.installed import installation
 from tests.support.made import made
 from tests.support.unread_bench import SUBJECT
 
-NOTHING: tuple[object, ...] = (None, 0, "", (), {})
-_T = TypeVar("_T", Entry, Finding)
+NOTHING: tuple[object, ...] = (None, 0, "", b"", (), {}, NOTHING_TOLD)
+_T = TypeVar("_T", Entry, Finding, Struct)
 PLAN = Plan(seed=20, cycles=6, countdown_s=1.0, readings_per_dwell=5, dwell_s=0.5, wiggle_s=1, wiggle_readings=10)
 
 
@@ -75,19 +75,22 @@ def test_of_some_kinds_the_newest_stands() -> None:
 
 def test_what_an_entry_leaves_out_says_nothing() -> None:
     """An older book that lacks a field is read as if nothing was told: none, zero, no, empty. The rest is listed."""
-    told = {
-        (kind.__name__, each.name): default_of(each)
-        for kind in (*get_args(AnyEntry), *KINDS.values())
-        for each in fields(kind)
-    }
+    told = {(kind.__name__, each.name): default_of(each) for kind in structs_of_the_room() for each in fields(kind)}
 
+    assert About("", "", "", "") == NOTHING_TOLD
     assert {
         ("RunEnded", "way_out"): WayOut(),
+        ("WayOut", "complete"): True,
         ("Told", "weight"): "note",
         ("HoldReleased", "same_identity"): True,
         ("MovesBegan", "sends"): True,
         ("NoMeter", "sentences"): ("No meter is at hand in this run.",),
     } == {place: default for place, default in told.items() if default not in NOTHING}
+
+
+def structs_of_the_room() -> list[type[Struct]]:
+    """Entries, findings, and what stands in them."""
+    return [each for each in below(Struct) if each.__module__.startswith("commission.evidence.")]
 
 
 def default_of(each: FieldInfo) -> object:
