@@ -73,6 +73,4 @@ class PowerUpsLeft:
 
     def _conclude(self, reading: Reading, *, watched: bool) -> None:
         if self._found and (watched or reading is Reading.ACTIVE):
-            self._found[-1].concluded = reading
-        elif self._found:  # too little was read to say anything
-            del self._found[-1:]
+            self._found[-1].concluded = reading  # else too little was read to conclude: what was read stands as it is

@@ -56,7 +56,7 @@ def _expanded(value: Any) -> Any:
     if len(groups) != len(alike) or sum(max(0, count) for _, _, count in groups) != len(steps):
         raise ValueError("its readings are not as many as their times")
     words = ((reading, word) for reading, word, count in groups for _ in range(count))
-    return [[round(tick / PER_S, 4), *word] for tick, word in zip(accumulate(steps), words, strict=True)]
+    return [[tick / PER_S, *word] for tick, word in zip(accumulate(steps), words, strict=True)]
 
 
 def _is_step(value: Any) -> bool:

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from commission.evidence.codec import Unwritable, read, record, written
 from commission.evidence.entry import NOTHING_TOLD, PLAIN, About, Entry, Unreadable
 from commission.evidence.found import Established
+from commission.evidence.measured import Watch
 from commission.evidence.runs import PhaseAbandoned
 from commission.evidence.wire import Bytes, Listening, Result, Stretch
 from commission.records.chain import canonical
@@ -133,3 +134,13 @@ def test_texts_may_be_made_printable_on_the_way() -> None:
         return json.loads(json.dumps(value).replace('"b"', '"B"'))
 
     assert (PhaseAbandoned(name="a", why="B"), NOTHING_TOLD) == read("phase_abandoned", text, louder)
+
+
+@pytest.mark.parametrize(("letters", "cut"), [(40, False), (4000, True)])
+def test_a_reason_is_no_longer_than_a_paragraph(letters: int, *, cut: bool) -> None:
+    """A damaged entry may be of any length, and its reason stands in lists and reports: 300 letters are shown of it."""
+    entry, _ = read(Watch.kind(), json.dumps({"format": 2, "entry": {"kind": "k" * letters}}))
+
+    assert isinstance(entry, Unreadable)
+    assert cut is entry.why.endswith("…")
+    assert not cut or 301 == len(entry.why)

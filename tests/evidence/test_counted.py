@@ -94,12 +94,25 @@ def test_an_order_that_names_another_exchange_is_refused() -> None:
         whole_bytes(structs.replace(entry, order=((1, 1),)), raw)
 
 
+def test_times_are_kept_where_they_are_asked_for() -> None:
+    """When each row of alike exchanges began, from the first on; a soak says its times itself."""
+    parts = [
+        part
+        for place, answer in enumerate((b"in\n", b"in\n", b"out\n"))
+        for part in (Piece(True, b"M119\n", 2.0 + place), Piece(False, answer, 2.5 + place))
+    ]
+
+    assert () == counted_bytes(parts)[0].after_us
+    assert (0, 2_000_000) == counted_bytes(parts, timed=True)[0].after_us
+
+
 def test_no_entry_unpacks_to_more_than_the_limit() -> None:
     """As many bytes as it allows come back; an entry altered to claim one more is refused before they are made."""
     piece = bytes(MOST_BYTES // 64)
     entry, _ = counted_bytes([Piece(True, piece, 0.0)])
     alike = hashlib.sha256(piece * 64).hexdigest()
-    most = structs.replace(entry, order=((0, 64),), exchanges=(Exchanged(len(piece), 0),), sha256=alike)
+    both = Exchanged(5, len(piece) - 5)
+    most = structs.replace(entry, order=((0, 64),), exchanges=(both,), sha256=alike)
 
     assert MOST_BYTES == len(whole_bytes(most, packed(piece)))
     with pytest.raises(ValueError, match="their order names others"):

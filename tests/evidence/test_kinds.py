@@ -16,6 +16,7 @@ from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.exposed import MOVING, STEADY, WIGGLE
 from commission.evidence.findings import KINDS, AnyFinding
 from commission.evidence.findings.base import Finding
+from commission.evidence.findings.function import Reserve
 from commission.evidence.findings.reported import SourceLine
 from commission.evidence.findings.wiring import Wiring
 from commission.evidence.measured import Moves, Watch
@@ -142,3 +143,20 @@ def test_an_open_item_keeps_its_grade_with_another_cure() -> None:
     item = Punched(grade=PunchClass.UNSAFE, text="It reads in.", cure="Mend it.", settled_by="unplug.1")
 
     assert structs.replace(item, cure="Run `install` again.") == item.cured_by("Run `install` again.")
+
+
+def test_a_reserve_of_an_earlier_release_lacks_what_it_did_not_know() -> None:
+    """It worked out no latest pause: the judge's object has none, whatever else the record says."""
+    lengths = (
+        "leftover_max_mm",
+        "leftover_mm",
+        "margin_mm",
+        "pause_after_mm",
+        "pause_after_s",
+        "time_limit_s",
+        "air_mm",
+    )
+    found = made(Reserve, done=True, **dict.fromkeys(lengths, 7.0)).found
+
+    assert found is not None
+    assert (7.0, 0.0) == (found.pause_after_mm, found.latest_mm)

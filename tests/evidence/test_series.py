@@ -152,6 +152,17 @@ def test_a_prompt_without_a_trial_is_counted_as_set_aside(end: Entry) -> None:
     assert (4, 0, 1) == kinds(series)
 
 
+def test_a_prompt_without_a_trial_is_counted_once() -> None:
+    """Its phase is abandoned, the run ends, and is settled once more: it was one prompt all the same."""
+    record = Record()
+    began = made(TrialBegan, instruction=Instruction.INSERT, presence=Presence.IN)
+    record.run(PhaseStarted(name="loop_check", title=""), began, PhaseAbandoned(name="loop_check", why="a stop"))
+    record.series.settle(record.run_number)
+    series = record.write([PhaseStarted(name="loop_check", title=""), *taken(1), made(RunEnded)])
+
+    assert (2, 0, 1) == kinds(series)
+
+
 def test_a_prompt_that_another_follows_is_counted_as_set_aside() -> None:
     """No run goes on to the next prompt without a trial; a record that says so hides nothing."""
     began = made(TrialBegan, instruction=Instruction.INSERT, presence=Presence.IN)

@@ -81,6 +81,26 @@ def test_readings_of_no_known_form_are_not_read(readings: object, why: str) -> N
     assert why in entry.why
 
 
+@pytest.mark.parametrize(("count", "short"), [(3, False), (4, True)])
+def test_few_readings_are_written_one_by_one(count: int, *, short: bool) -> None:
+    """Four are the fewest that are shorter in short."""
+    readings = tuple(TimedReading(0.5 * place, Reading.ACTIVE, "open") for place in range(count))
+
+    assert short is isinstance(written(watch(readings))["entry"]["readings"], dict)
+
+
+@pytest.mark.parametrize(("step", "taken"), [(2**40 - 1, True), (2**40, False), (-(2**40), False), (True, False)])
+def test_a_step_beyond_every_run_is_refused(step: int, *, taken: bool) -> None:
+    """More than three years between two readings is a damaged entry; so is a step that is no whole number."""
+    entry = {"readings": {"steps_100us": [step], "alike": [["active", "", 1]]}}
+
+    if taken:
+        assert {"readings": [[step / 10_000, "active", ""]]} == expanded(entry)
+    else:
+        with pytest.raises(ValueError, match="no known form"):
+            expanded(entry)
+
+
 @pytest.mark.parametrize("readings", [{"steps": [1]}, {"x": [], "y": []}, {"steps": 1, "alike": 2}, {}])
 def test_readings_of_no_known_form_are_told(readings: object) -> None:
     """They are as damaged as any other text: the entry is unreadable, and the rest of the book is not."""

@@ -69,14 +69,15 @@ def test_twice_the_printers_take_twice_the_steps(tmp_path: Path) -> None:
 
 
 def test_an_index_that_lost_an_entry_is_not_believed(tmp_path: Path) -> None:
-    """However often it was asked before: the entry is read from the table."""
+    """However often it was asked before, and whichever printer's it is: the entry is read from the table."""
     place = nights(tmp_path / "book", 12)
     with Book(place, FakeClock(), reads_only=True) as book:
         whole = every_printer(book)
-    hide(place, NIGHTS * 12 * ENTRIES // 2)
 
-    with Book(place, FakeClock(), reads_only=True) as book:
-        assert [whole] * 3 == [every_printer(book) for _ in range(3)]
+    for lost in range(500, 512):
+        hide(place, lost)
+        with Book(place, FakeClock(), reads_only=True) as book:
+            assert [whole] * 3 == [every_printer(book) for _ in range(3)], lost
 
 
 def hide(place: Path, lost: int) -> None:
