@@ -18,6 +18,7 @@ from commission.evidence.findings import KINDS, AnyFinding
 from commission.evidence.findings.base import Finding
 from commission.evidence.findings.function import Reserve
 from commission.evidence.findings.reported import SourceLine
+from commission.evidence.findings.several import PathsSeen, SensorBegun
 from commission.evidence.findings.wiring import Wiring
 from commission.evidence.measured import Moves, Watch
 from commission.evidence.runs import WayOut
@@ -25,7 +26,7 @@ from commission.evidence.standing import AT_BOARD, AT_SENSOR, LOOK, MOVED
 from commission.evidence.talk import Punched
 from commission.jobs.check import periodic_check
 from commission.judge.plan import Plan
-from commission.vocabulary import PunchClass, Reading
+from commission.vocabulary import PunchClass, Reading, Verdict
 from tests.support.fake_bench import FakeBench
 from tests.support.installed import installation
 from tests.support.made import made
@@ -147,16 +148,21 @@ def test_an_open_item_keeps_its_grade_with_another_cure() -> None:
 
 def test_a_reserve_of_an_earlier_release_lacks_what_it_did_not_know() -> None:
     """It worked out no latest pause: the judge's object has none, whatever else the record says."""
-    lengths = (
-        "leftover_max_mm",
-        "leftover_mm",
-        "margin_mm",
-        "pause_after_mm",
-        "pause_after_s",
-        "time_limit_s",
-        "air_mm",
-    )
-    found = made(Reserve, done=True, **dict.fromkeys(lengths, 7.0)).found
+    names = ("leftover_max_mm", "leftover_mm", "margin_mm", "pause_after_mm", "pause_after_s", "time_limit_s", "air_mm")
+    found = made(Reserve, done=True, refused=False, **dict.fromkeys(names, 7.0)).found
 
     assert found is not None
     assert (7.0, 0.0) == (found.pause_after_mm, found.latest_mm)
+
+
+def test_a_findings_values_are_what_it_tells() -> None:
+    """A value that must be given stands there, empty or not; one that may be left out stands there where it says more.
+
+    The sentences stand elsewhere.
+    """
+    judged = made(PathsSeen, sentences=("Seen.",), verdict=Verdict.FAIL, paths=())
+    identity = made(SensorBegun, sensor="filament", number=1, sensors=2)
+
+    assert {"verdict": "fail", "paths": []} == judged.values
+    assert {"sensor": "filament", "number": 1, "sensors": 2} == identity.values
+    assert "tool 1" == structs.replace(identity, path="tool 1").values["path"]

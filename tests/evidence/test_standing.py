@@ -282,6 +282,13 @@ def test_the_first_reason_stays_with_a_power_up() -> None:
     assert (Why.FOLLOWED, Why.FOLLOWED, False) == (power_up.why, power_up.rest.why, power_up.counts)
 
 
+def test_a_run_without_an_entry_stands_on_no_wiring() -> None:
+    """Asked of a run that the book does not have: nothing stands, and nothing was changed."""
+    run = Standing().run(RUN)
+
+    assert (0, [], None) == (run.wiring, run.of(Entry), run.newest(OpenOnRecord))
+
+
 def test_what_cannot_be_read_shows_nothing() -> None:
     """It takes nothing back either."""
     standing = RunStanding(RUN)
