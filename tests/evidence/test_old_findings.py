@@ -116,3 +116,5 @@ def test_an_assessment_that_is_none_is_told() -> None:
     """What stands in its place is no assessment: the finding cannot be read, and the reason is said."""
     assert isinstance(read("wiring", {**WIRING, "assessment": "none"}), Unreadable)
     assert isinstance(read("wiring", {**WIRING, "assessment": {"states": "none"}}), Unreadable)
+    damaged = {**ASSESSMENT, "states": {"sound": "none"}}
+    assert isinstance(read("wiring", {**WIRING, "assessment": damaged}), Unreadable)

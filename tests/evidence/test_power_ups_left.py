@@ -11,7 +11,7 @@ from commission.evidence.runs import PhaseAbandoned, PhaseEnded, PhaseStarted, R
 from commission.judge.power import PowerSeen
 from commission.judge.trial_series import SeriesSoFar
 from commission.vocabulary import Presence, Reading, Verdict
-from tests.evidence.test_series import Record, in_phase, readings
+from tests.evidence.test_series import TAG, Record, in_phase, readings
 from tests.support.made import found, made
 
 A, N, U = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
@@ -116,3 +116,14 @@ def test_stopping_again_and_again_adds_up() -> None:
     assert (3, 0) == stands(series)
     assert series.blemished
     assert (0, 0) == stands(changed)
+
+
+def test_a_kill_leaves_a_power_up_that_read_in() -> None:
+    """A run without any end on record is settled when it is taken up again; once more changes nothing."""
+    record = Record()
+    record.run(PhaseStarted(name="loop_check", title=""), rest(A), *moves(A, A), ended=False)
+    before = stands(record.series.of(TAG))
+    for _ in range(2):
+        record.series.settle(record.run_number)
+
+    assert ((0, 0), (1, 0)) == (before, stands(record.series.of(TAG)))

@@ -477,3 +477,12 @@ def test_damage_of_another_printer_spares_this_report(tmp_path: Path) -> None:
         after["notes"],
         after["evidence"],
     )
+
+
+def test_a_chain_of_one_entry_is_a_chain(tmp_path: Path) -> None:
+    """The first entry of a book is its head at once."""
+    with Book(tmp_path / "book.sqlite3", FakeClock()) as book:
+        assert [] == book.heads()
+        row = book.append("bench-3/notes", Told(heading="first"))
+
+        assert [(row.digest, row)] == book.heads()
