@@ -22,11 +22,25 @@ GATHER_S = 0.01
 
 
 @dataclass(frozen=True)
-class _Asked:
+class Asked:
     """What somebody wants done, and where they wait for it."""
 
     future: "Future[Any]"
     work: Callable[[], Any]
+
+    def done(self) -> tuple[Any, BaseException | None]:
+        """Do it: what came of it, or what it raised."""
+        try:
+            return self.work(), None
+        except Exception as error:  # noqa: BLE001 - handed to whoever waits, not swallowed
+            return None, error
+
+    def settle(self, result: Any, failure: BaseException | None) -> None:
+        """Hand it to whoever waits."""
+        if failure is None:
+            self.future.set_result(result)
+        else:
+            self.future.set_exception(failure)
 
 
 class Hand(Executor):
@@ -41,14 +55,14 @@ class Hand(Executor):
 
     def __init__(self, book: Book) -> None:
         self._book = book
-        self._waiting: queue.SimpleQueue[_Asked | None] = queue.SimpleQueue()
+        self._waiting: queue.SimpleQueue[Asked | None] = queue.SimpleQueue()
         self._thread = threading.Thread(target=self._work, name="hand", daemon=True)
         self._thread.start()
 
     def submit(self, fn: Callable[..., Any], /, *args: Any, **kwargs: Any) -> "Future[Any]":
         """Have it done; the future is settled once it is on the disk."""
         future: Future[Any] = Future()
-        self._waiting.put(_Asked(future, lambda: fn(*args, **kwargs)))
+        self._waiting.put(Asked(future, lambda: fn(*args, **kwargs)))
         return future
 
     def shutdown(self, wait: bool = True, *, cancel_futures: bool = False) -> None:  # noqa: ARG002, FBT001, FBT002 - as the library has it
@@ -58,7 +72,7 @@ class Hand(Executor):
             self._thread.join()
 
     def _work(self) -> None:
-        batch: list[_Asked] = []
+        batch: list[Asked] = []
         while (first := self._waiting.get()) is not None:
             if len(batch) > 1:  # several runs are at it: what the others are about to ask for goes with it
                 time.sleep(GATHER_S)
@@ -71,24 +85,14 @@ class Hand(Executor):
             if not goes_on:
                 return
 
-    def _together(self, batch: list[_Asked]) -> None:
+    def _together(self, batch: list[Asked]) -> None:
         came: list[tuple[Any, BaseException | None]] = []
         try:
             with (
                 self._book.together() if len(batch) > 1 else nullcontext()
             ):  # a single one has a transaction of its own
-                came += [_done(asked) for asked in batch]
+                came += [asked.done() for asked in batch]
         except Exception as error:  # noqa: BLE001 - handed to whoever waits, not swallowed
             came = [(None, error)] * len(batch)
         for asked, (result, failure) in zip(batch, came, strict=True):
-            if failure is None:
-                asked.future.set_result(result)
-            else:
-                asked.future.set_exception(failure)
-
-
-def _done(asked: _Asked) -> tuple[Any, BaseException | None]:
-    try:
-        return asked.work(), None
-    except Exception as error:  # noqa: BLE001 - handed to whoever waits, not swallowed
-        return None, error
+            asked.settle(result, failure)
