@@ -38,8 +38,10 @@ class TemperatureUnit(Enum):
         return "K" if self is TemperatureUnit.KELVIN else f"°{self.value}"
 
 
+AS_IT_IS = (Decimal(1), Decimal(0))
+"""Factor and offset of a number that is in the base unit already."""
 TO_CELSIUS = {
-    TemperatureUnit.CELSIUS: (Decimal(1), Decimal(0)),
+    TemperatureUnit.CELSIUS: AS_IT_IS,
     TemperatureUnit.FAHRENHEIT: (1 / Decimal("1.8"), -32 / Decimal("1.8")),
     TemperatureUnit.KELVIN: (Decimal(1), Decimal("-273.15")),
 }
@@ -73,12 +75,12 @@ class UnitMode:
             return MILLIMETRES_PER_INCH, Decimal(0)
         if dimension is Dimension.PER_LENGTH and inches:
             return 1 / MILLIMETRES_PER_INCH, Decimal(0)
-        return Decimal(1), Decimal(0)
+        return AS_IT_IS
 
     def in_base(self, number: Printed, dimension: Dimension) -> Printed:
         """The number in millimetres or degrees Celsius."""
-        factor, offset = self.factors(dimension)
-        return number if factor == 1 and offset == 0 else number.converted(factor, offset)
+        factors = self.factors(dimension)
+        return number if factors is AS_IT_IS else number.converted(*factors)
 
     def name(self, unit: str, dimension: Dimension) -> str:
         """How a unit of the table is called in this report: `mm/s` becomes `in/s` in one written in inches."""
@@ -90,7 +92,8 @@ class UnitMode:
 
     def agrees(self, other: "UnitMode", dimension: Dimension) -> bool:
         """Whether numbers of this dimension mean the same in both reports."""
-        return self.factors(dimension) == other.factors(dimension)
+        one, other_one = self.factors(dimension), other.factors(dimension)
+        return one is other_one or one == other_one
 
 
 def unit_mode(lines: Iterable[SettingsLine], stating: ReportUnits) -> UnitMode:
