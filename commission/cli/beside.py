@@ -3,7 +3,6 @@
 import asyncio
 import sys
 from collections.abc import Callable, Iterator, Mapping, Sequence
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
@@ -28,6 +27,7 @@ from commission.link.port import require_present
 from commission.records.book import Book
 from commission.records.chain import CheckedSoFar
 from commission.records.consent import consent_on_record
+from commission.records.eye import Eye
 from commission.records.hand import Hand
 from commission.records.openings import opening_on_record
 from commission.records.run_lock import RunLock
@@ -77,10 +77,10 @@ def run_beside(roster: Sequence[Listed], wanted: Wanted, place: Path | None) -> 
         Signals() as signals,
         opened_book(place, writes=True) as book,
         Hand(book) as hand,
-        ThreadPoolExecutor(1, "desk-work") as desk_work,
+        Eye(book) as eye,
         quick_turns(),
     ):
-        around = replace(surroundings(), hand=hand, desk_work=desk_work, checked=CheckedSoFar())
+        around = replace(surroundings(), hand=hand, eye=eye, checked=CheckedSoFar())
         options = {**wanted.options, "draws_passed": _named("reports")}
 
         def work(listed: Listed) -> Work | Came:

@@ -17,7 +17,7 @@ from commission.records.unfinished import accounts
 
 
 @dataclass(frozen=True)
-class Beforehand:
+class Given:
     """What is known before the book is asked.
 
     Attributes:
@@ -50,7 +50,7 @@ class Prepared:
     steps: Steps[JobResult]
 
 
-def prepared(book: Book, settings: Settings, job: Job, known: Beforehand) -> Prepared:
+def prepared(book: Book, settings: Settings, job: Job, known: Given) -> Prepared:
     """Read it, before the run itself stands in the book.
 
     Raises:

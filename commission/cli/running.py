@@ -18,7 +18,7 @@ from commission.cli.heads import head_kept
 from commission.cli.last_screen import last_screen
 from commission.cli.locate import Locator
 from commission.cli.options import Context, Job, Settings
-from commission.cli.prepared import Beforehand, Prepared, prepared
+from commission.cli.prepared import Given, Prepared, prepared
 from commission.cli.signals import Signals
 from commission.cli.surroundings import Surroundings, settle_memory, surroundings
 from commission.cli.tag import mistyped
@@ -149,7 +149,7 @@ class Guided:
         plan = planned(settings, said.cycles) if broken is None else plan_of(broken)
         repair, follows = Advice.NONE, ""
         while True:
-            known = Beforehand(said.person, plan, self._clock.now().date(), repair, broken)
+            known = Given(said.person, plan, self._clock.now().date(), repair, broken)
             ready = await self._around.aside(partial(prepared, self._book, settings, self._job, known))
             number, code, walked = await self._one_run(ready, follows)
             if walked is None or walked.repair is Advice.NONE:

@@ -3,7 +3,7 @@
 import asyncio
 import gc
 from collections.abc import Callable
-from concurrent.futures import Executor, ThreadPoolExecutor
+from concurrent.futures import Executor
 from dataclasses import dataclass, field
 from typing import Protocol, TypeVar
 
@@ -36,8 +36,8 @@ class Surroundings:
         make_link: how a port is reached.
         new_loop: makes the event loop the run lives in; None for the usual one.
         hand: the one thread that writes into the book for all runs of this process; None for one of each run's own.
-        desk_work: the one thread that reads records and draws reports for all runs; None to do it in the loop, where no
-            other run waits.
+        eye: the one thread that reads records and draws reports for all runs; None to do it in the loop, where no other
+            run waits.
         checked: how far the book's chains were checked already for a report; None to check it for each.
     """
 
@@ -45,7 +45,7 @@ class Surroundings:
     make_link: LinkMaker = make_link
     new_loop: Callable[[], asyncio.AbstractEventLoop] | None = None
     hand: Executor | None = None
-    desk_work: ThreadPoolExecutor | None = None
+    eye: Executor | None = None
     checked: CheckedSoFar | None = None
 
     async def written(self, work: Callable[[], _T]) -> _T:
@@ -54,7 +54,7 @@ class Surroundings:
 
     async def aside(self, work: Callable[[], _T]) -> _T:
         """What takes the processor for long, so that other runs of this process go on meanwhile."""
-        return await _done_by(self.desk_work, work)
+        return await _done_by(self.eye, work)
 
 
 async def _done_by(thread: Executor | None, work: Callable[[], _T]) -> _T:

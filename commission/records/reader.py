@@ -1,9 +1,10 @@
 """Reads a book's entries: an index says where to look, the table says what stands there.
 
 Entries of a run come from the table, by sequence, from the first to the last place that an index knows of it. What an
-index lost in between is read all the same, and one that knows nothing is not believed. Only lists over every run (which
-there are, what became of them, what is due) go by the lines of `facts` alone, and only where these are as this tool
-makes them. A book of the first format is read from end to end, as it always was.
+index lost in between is read all the same, and one that knows nothing is not believed. Within a look, and once the
+whole index was compared with the table (`index_in_step`), it alone says where they lie. Only lists over every run
+(which there are, what became of them, what is due) go by the lines of `facts` alone, and only where these are as this
+tool makes them. A book of the first format is read from end to end, as it always was.
 """
 
 import itertools

@@ -27,7 +27,9 @@ def compare(before: Snapshot, after: Snapshot, table: SettingsTable | None = Non
         table: what the commands mean; the standard one when left out.
     """
     table = table or standard_table()
-    earlier, later = entries_of(before, table), entries_of(after, table)
+    earlier = entries_of(before, table)
+    alike = (before.lines, before.units) == (after.lines, after.units)  # nothing else is read of a report
+    later = earlier if alike else entries_of(after, table)
     replaced = replacement_between(earlier, later, table)
     items = list(_unit_items(before.units, after.units, table))
     for key in {**earlier, **later}:

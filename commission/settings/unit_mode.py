@@ -38,14 +38,14 @@ class TemperatureUnit(Enum):
         return "K" if self is TemperatureUnit.KELVIN else f"°{self.value}"
 
 
+AS_IT_IS = (Decimal(1), Decimal(0))
+"""Factor and offset of a number that is in the base unit already."""
 TO_CELSIUS = {
-    TemperatureUnit.CELSIUS: (Decimal(1), Decimal(0)),
+    TemperatureUnit.CELSIUS: AS_IT_IS,
     TemperatureUnit.FAHRENHEIT: (1 / Decimal("1.8"), -32 / Decimal("1.8")),
     TemperatureUnit.KELVIN: (Decimal(1), Decimal("-273.15")),
 }
 """Factor and offset from each unit to degrees Celsius; exact by definition."""
-
-AS_IT_IS = (Decimal(1), Decimal(0))
 
 
 @dataclass(frozen=True)
@@ -79,8 +79,8 @@ class UnitMode:
 
     def in_base(self, number: Printed, dimension: Dimension) -> Printed:
         """The number in millimetres or degrees Celsius."""
-        factor, offset = self.factors(dimension)
-        return number if (factor, offset) == AS_IT_IS else number.converted(factor, offset)
+        factors = self.factors(dimension)
+        return number if factors == AS_IT_IS else number.converted(*factors)
 
     def name(self, unit: str, dimension: Dimension) -> str:
         """How a unit of the table is called in this report: `mm/s` becomes `in/s` in one written in inches."""
@@ -92,7 +92,8 @@ class UnitMode:
 
     def agrees(self, other: "UnitMode", dimension: Dimension) -> bool:
         """Whether numbers of this dimension mean the same in both reports."""
-        return self.factors(dimension) == other.factors(dimension)
+        one, other_one = self.factors(dimension), other.factors(dimension)
+        return one is other_one or one == other_one
 
 
 def unit_mode(lines: Iterable[SettingsLine], stating: ReportUnits) -> UnitMode:

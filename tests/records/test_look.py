@@ -1,5 +1,6 @@
 """One look at a book: every question within it is answered from the same state, and as outside of one."""
 
+import itertools
 from collections.abc import Callable
 from pathlib import Path
 
@@ -77,12 +78,10 @@ def test_a_look_reads_an_entry_once(workshop: Workshop) -> None:
 
 def test_a_look_works_a_thing_out_once(workshop: Workshop) -> None:
     """Each thing by its key, until the look ends; outside of one it is worked out each time."""
-    book = workshop.book
-    done: list[int] = []
+    book, numbers = workshop.book, itertools.count()
 
     def work() -> int:
-        done.append(len(done))
-        return done[-1]
+        return next(numbers)
 
     with book.one_look():
         inside = [book.once("this", work), book.once("that", work), book.once("this", work)]
