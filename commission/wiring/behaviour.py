@@ -4,6 +4,7 @@ The circuit is built as it stands on the bench and worked out by `circuit`; no c
 """
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import product
 
 from commission.vocabulary import Contact, Level, Presence, Pull
@@ -72,6 +73,8 @@ class State:
         }
 
 
+_MOST_KEPT = 4096
+"""So many states are kept: a diagnosis asks for those of a few hundred faults again at each of its readings."""
 _ROUNDING_V = 1e-6
 """A voltage this little above a limit is the limit."""
 
@@ -87,6 +90,11 @@ def state(installation: Installation, situation: Situation, fault: Fault = SOUND
     With the supply shorted the board restarts or stays dark, and with more volts than the pin bears it may be dead, so
     nothing it reads counts: level and conclusion are then undefined, whatever the rest of the circuit would give.
     """
+    return _worked_out(installation, situation, fault)
+
+
+@lru_cache(_MOST_KEPT)
+def _worked_out(installation: Installation, situation: Situation, fault: Fault) -> State:
     held_v = _held_v(installation, fault)
     circuits = _circuits(installation, situation, fault)
     if any(_shorted(resistors, held_v, installation.supply_v) for resistors in circuits):

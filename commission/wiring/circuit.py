@@ -75,13 +75,14 @@ def resistance_ohm(resistors: Sequence[Resistor], one: Node, other: Node) -> flo
 
 def _reached(resistors: Sequence[Resistor], start: Iterable[Node]) -> set[Node]:
     reached = set(start)
-    while True:
-        more = {
-            end for r in resistors for end in (r.one, r.other) if (r.one in reached) != (r.other in reached)
-        } - reached
-        if not more:
-            return reached
-        reached |= more
+    grown = True
+    while grown:
+        grown = False
+        for resistor in resistors:
+            if (resistor.one in reached) != (resistor.other in reached):
+                reached |= {resistor.one, resistor.other}
+                grown = True
+    return reached
 
 
 def _solved(rows: list[list[float]]) -> list[float]:

@@ -166,6 +166,18 @@ PLAUSIBLE = (b"", b"yes", b"1", b"-", b"x", b"1,1", b"40", b"-,-,-,-")
 """What is typed then, one after the other, until something is taken for an answer."""
 MOST_TYPED, MOST_QUIET = 60, 20
 """So many lines are typed, and so often in a row nothing may be printed, before the input ends."""
+ASKS_LAST = (
+    "then Enter.",
+    "to change:",
+    "as in 1,3.",
+    "(in mm).",
+    "too small.",
+    "too large.",
+    "entered here.",
+    "no filament.",
+)
+ASKS = tuple(f"{words}\r\n" for words in ASKS_LAST)
+"""Where what is printed ends so, somebody is waited for; anywhere else when nothing more comes for a while."""
 
 
 @pytest.mark.parametrize("words", GUIDED)
@@ -196,7 +208,8 @@ def typed_at(terminal: int) -> str:
     words = itertools.cycle([*NONSENSE, *PLAUSIBLE])
     typed = quiet = 0
     while time.monotonic() < until_s:
-        if not select.select([terminal], [], [], 0.3)[0]:
+        asks = len(said) > seen and said.endswith(ASKS) and typed <= MOST_TYPED
+        if not select.select([terminal], [], [], 0 if asks else 0.3)[0]:
             quiet += 1
             if typed > MOST_TYPED or quiet > MOST_QUIET:
                 os.write(terminal, b"\x04")

@@ -40,6 +40,15 @@ def test_lines_come_out_in_order() -> None:
         assert "".join(f"line {number}, °C\n" for number in range(200)).encode() == os.read(reading, A_PIPEFUL)
 
 
+def test_it_tells_how_much_it_was_given() -> None:
+    """Bytes that wait for the terminal count like those that were written."""
+    with pipe() as (_, writing):
+        out = Outlet(writing)
+        told = [out.tell(), out.write(b"x" * A_PIPEFUL), out.tell(), out.write(b"more"), out.tell()]
+
+        assert [0, A_PIPEFUL, A_PIPEFUL, 4, A_PIPEFUL + 4] == told
+
+
 def test_a_full_pipe_holds_nobody_up() -> None:
     """With nobody reading, writing returns at once, and what waits is written as soon as somebody reads."""
     with pipe() as (reading, writing):

@@ -97,6 +97,16 @@ def test_a_printer_is_late_by_a_moment_at_most(printer: FakeProcess) -> None:
     assert (1.01, 1.01) == (pytest.approx(now_s), pytest.approx(printer.state()["time_s"]))
 
 
+def test_a_host_lets_go_of_a_printer_that_has_ended(printer: FakeProcess) -> None:
+    """The moment they had come to together is of no use to anybody any more."""
+    with fake_time_of(printer.control) as fake_time:
+        for _ in range(3):
+            fake_time.pass_time(0.01)
+        printer.kill()
+
+    assert 0.03 == pytest.approx(fake_time.now_s)
+
+
 def test_a_report_ends_what_a_host_lives_by_itself(printer: FakeProcess) -> None:
     """Of a printer that reports every second, a host in steps of 30 ms hears each report at its own second."""
     host, _, port = printer.link.removeprefix("socket://").partition(":")

@@ -8,6 +8,7 @@ one has to say here what it does, or that it holds whatever the state.
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
+from functools import cache
 from typing import TypeVar
 
 _T = TypeVar("_T")
@@ -548,7 +549,14 @@ SAID: dict[str, Callable[[PowerWorld], bool]] = {
 
 
 def _found(table: Mapping[str, Callable[[PowerWorld], _T]], sentence: str) -> Callable[[PowerWorld], _T] | None:
-    return next((entry for pattern, entry in table.items() if re.fullmatch(pattern, sentence)), None)
+    pattern = _pattern(tuple(table), sentence)
+    return None if pattern is None else table[pattern]
+
+
+@cache
+def _pattern(patterns: tuple[str, ...], sentence: str) -> str | None:
+    """The first that the whole sentence fits; the same sentences are said on many ways through a job."""
+    return next((pattern for pattern in patterns if re.fullmatch(pattern, sentence)), None)
 
 
 def followed(world: PowerWorld, steps: Iterable[str]) -> PowerWorld:
