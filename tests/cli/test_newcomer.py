@@ -169,6 +169,7 @@ MOST_TYPED, MOST_QUIET = 60, 20
 ASKS_LAST = (
     "then Enter.",
     "to change:",
+    "to see all rows:",
     "as in 1,3.",
     "(in mm).",
     "too small.",
