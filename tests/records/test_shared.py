@@ -22,7 +22,7 @@ from commission.records.chain import Row, link_row
 from commission.records.chains import origins_in
 from commission.records.shared.address import SharedAddress
 from commission.records.shared.book import SharedBook
-from commission.records.shared.line import SharedAway
+from commission.records.shared.line import SharedAway, engine_on
 from commission.records.shared.seen import seen_before, seen_file
 from commission.records.shared.steps import NEWEST, prepare
 from commission.records.shared.sync import Synced, sync
@@ -410,7 +410,7 @@ def test_a_server_away_without_a_copy_is_said(tmp_path: Path) -> None:
     read = (
         "from commission.clock import SystemClock\n"
         "from commission.records.shared.address import SharedAddress\n"
-        "from commission.records.shared.line import SharedAway\n"
+        "from commission.records.shared.line import SharedAway, engine_on\n"
         "from commission.records.shared.mirror import mirrored\n"
         "try:\n"
         "    mirrored(SharedAddress('postgresql://127.0.0.1:1/x'), SystemClock())\n"
@@ -424,6 +424,18 @@ def test_a_server_away_without_a_copy_is_said(tmp_path: Path) -> None:
 
     assert (0, "") == (done.returncode, done.stderr)
     assert done.stdout.startswith("The shared book postgresql://127.0.0.1:1/x cannot be reached")
+
+
+KEEPALIVES = ("idle", "interval", "count")
+
+
+def test_a_bench_that_is_gone_holds_nobody_up_for_long(server: SharedServer) -> None:
+    """Each session has the database's own limits set: for a lock, for a transaction left open, for a line gone dead."""
+    names = ("lock_timeout", "idle_in_transaction_session_timeout", *(f"tcp_keepalives_{of}" for of in KEEPALIVES))
+    with engine_on(SharedAddress(server.address())).connect() as connection:
+        limits = [connection.exec_driver_sql(f"SHOW {name}").scalar() for name in names]
+
+    assert ["1min", "1min", "10", "5", "3"] == limits
 
 
 def test_an_encrypted_line_is_asked_for_by_the_address(server: SharedServer, tmp_path: Path) -> None:
