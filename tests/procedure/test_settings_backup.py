@@ -190,6 +190,15 @@ def test_a_capture_is_never_called_complete() -> None:
     assert "m.txt" == played.findings[SettingsAsFound].source
 
 
+def test_a_capture_of_two_reports_says_which_is_taken() -> None:
+    """What a reader should know of how it was taken stands with what was found."""
+    lines = [*OLDER.splitlines(), "ok", "start", *OLDER.splitlines(), "ok"]
+    played = SettingsBench(FakeStore(OLDER, "")).play(backup_of_capture(lines, "night.log", SHEET, ""))
+    said = played.findings[SettingsAsFound].sentences
+
+    assert "Note: 2 settings reports stand in it; the last is taken." in said
+
+
 def test_a_files_name_cannot_steer_who_reads_the_record() -> None:
     """The name of a capture stands in the text for a person with its escapes to be seen, and in one line."""
     name = "m\x1b]0;x\x07\nM92 E1.txt"
