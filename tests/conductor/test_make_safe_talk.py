@@ -53,6 +53,14 @@ async def test_an_idle_printer_is_switched_off_and_read_back() -> None:
     assert {Delivered.YES} == {attempt.delivered for attempt in made.attempts}
 
 
+async def test_a_printer_that_is_busy_is_waited_for() -> None:
+    """It says that it works, and answers when it is done: its heaters are switched off like those of an idle one."""
+    made, sent = await made_safe(lambda line: b"echo:busy: processing\n" + COLD if line == "M105" else b"ok\n")
+
+    assert (Doing.ANSWERS, True) == (made.doing, made.complete)
+    assert ["M105", "M104 S0", "M140 S0", "M105"] == sent
+
+
 async def test_a_target_that_stays_is_not_called_safe() -> None:
     """Acknowledged or not, a target read back above zero leaves the printer as it may be hot."""
     made, _ = await made_safe(lambda line: HOT if line == "M105" else b"ok\n")
