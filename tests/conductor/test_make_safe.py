@@ -7,7 +7,7 @@ import pytest
 from commission.asking.response import InterruptionKind
 from commission.conductor.ledger import Ledger
 from commission.conductor.made_safe import Delivered, Doing, MadeSafe
-from commission.conductor.watchdog import ASK_AFTER_S, Unattended, Watchdog
+from commission.conductor.watchdog import ASK_AFTER_S, GIVE_UP_AFTER_S, Unattended, Watchdog
 from commission.dialect.changes import SwitchedOn
 from commission.dialect.commands import (
     COLD_EXTRUSION,
@@ -177,12 +177,15 @@ def test_the_watchdog_asks_before_it_gives_up() -> None:
     clock, desk = FakeClock(), FakeDesk()
     hot, cold = Watchdog(clock, desk, lambda: True), Watchdog(clock, desk, lambda: False)
 
-    hot.look()
+    for elapsed_s in (0.0, ASK_AFTER_S - 0.5):
+        clock.elapsed_s = elapsed_s
+        hot.look()
     assert [] == desk.statuses
-    clock.elapsed_s = ASK_AFTER_S + 1
-    hot.look()
-    assert "are you there?" in desk.statuses[-1].note
-    clock.elapsed_s = ASK_AFTER_S + 61
+    for elapsed_s in (ASK_AFTER_S, ASK_AFTER_S + GIVE_UP_AFTER_S - 0.5):
+        clock.elapsed_s = elapsed_s
+        hot.look()
+        assert "are you there?" in desk.statuses.pop().note
+    clock.elapsed_s = ASK_AFTER_S + GIVE_UP_AFTER_S
     cold.look()
     with pytest.raises(Unattended, match="6 minutes"):
         hot.look()
