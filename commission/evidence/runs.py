@@ -13,11 +13,11 @@ REWIRING = "rewiring"
 """What a note says that sensor, cable or plug was changed or moved: another wiring begins with it."""
 WIRING_DECLARED = "wiring-declared"
 """What a note says that holds a wiring declared without a run: a person's word, which proves and settles nothing."""
-RULES = 3
+RULES = 4
 """Number of the rules that verdicts are given by; raised whenever the same evidence would be judged otherwise.
 
-3: nothing passes beside an open item of class A, and power-ups that were broken off count; 2: not so; a pass needs the
-proof of the pull; 1: it did not.
+4: of a power-up that was broken off, *in* counts however little else was read; 3: not so; nothing passes beside an open
+item of class A, and power-ups that were broken off count; 2: not so; a pass needs the proof of the pull; 1: it did not.
 """
 
 
