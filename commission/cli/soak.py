@@ -233,7 +233,7 @@ def _plan(run: "Context", how: _How) -> "SoakPlan":
         beside_print=how.beside_print,
         gentle=how.gentle,
         unfinished=None
-        if before is None
+        if before is None or not before.goes_on
         else Unfinished(before.run, before.planned_s, before.watched_s, before.switch),
         sensors=run.background.sensors,
     )

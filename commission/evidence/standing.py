@@ -253,13 +253,17 @@ class Standing:
         """How often the printer's wiring is known to have been changed: by repairs, and as noted."""
         return self._wirings[tag]
 
+    def changed_at(self, tag: str) -> int:
+        """Place of the last recorded change of the printer's wiring or firmware; 0 for none."""
+        return self._changed.get(tag, 0)
+
     def exposed(self, tag: str, sensor: str = "") -> list[Exposed]:
         """What was watched of a printer since the last recorded change of its wiring or firmware, as far as it counts.
 
         Watches without a wanted change, the machine moving, and soaks; see `judge.nuisance` for what may be added up.
         What was watched of one of several sensors is told of that one only.
         """
-        since = self._changed.get(tag, 0)
+        since = self.changed_at(tag)
         return [
             each
             for run in self._runs.values()

@@ -1,5 +1,7 @@
 """What the book has of a printer's soaks, and the bounds that all its watches together show."""
 
+from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from heapq import merge
 from operator import attrgetter
@@ -12,9 +14,10 @@ from commission.evidence.soaked import SoakBegan, SoakStretch
 from commission.evidence.standing import Standing
 from commission.judge.nuisance import Around, Exposed, RateBound, rate_bounds
 from commission.records.book import Book
+from commission.records.checks import standing_now
 from commission.records.history import runs
 from commission.records.notes import notes_on
-from commission.vocabulary import Outcome
+from commission.vocabulary import Outcome, Reading
 
 SOAK = "soak"
 _KINDS = (RunStarted, PhaseStarted, Watch, Moves, SoakStretch, Established)
@@ -30,6 +33,8 @@ class LastSoak:
         planned_s, watched_s: exposure, in seconds.
         printing: whether a print was under way when it ended, or had just begun: one may still run.
         ended_at: wall time of its last entry.
+        goes_on: whether its rest alone may be watched: nothing changed unasked in it, it read in, and nothing on record
+            was changed since.
     """
 
     run: str
@@ -38,6 +43,7 @@ class LastSoak:
     watched_s: float
     printing: bool
     ended_at: str
+    goes_on: bool
 
 
 def unfinished_soak(book: Book, tag: str) -> LastSoak | None:
@@ -54,10 +60,20 @@ def unfinished_soak(book: Book, tag: str) -> LastSoak | None:
         run=of_printer[-1].number,
         switch=begun[-1].entry.switch,
         planned_s=begun[-1].entry.seconds,
-        watched_s=sum(each.entry.exposure_s for each in stretches),
+        watched_s=sum(each.entry.exposure_s for each in stretches if not each.entry.set_aside),
         printing=last is not None and (last.around is Around.PRINTING or bool(last.set_aside)),
         ended_at=records[-1].at,
+        goes_on=_clean([each.entry for each in stretches])
+        and standing_now(book, tag).changed_at(tag) < records[-1].sequence,
     )
+
+
+def _clean(stretches: Sequence[SoakStretch]) -> bool:
+    """Whether all that was read in them is as a soak wants it; what was not read shows nothing."""
+    counts = Counter[Reading]()
+    for row in (row for stretch in stretches for row in stretch.repeated):
+        counts[row.reading] += row.count
+    return not any(stretch.changes for stretch in stretches) and not counts[Reading.INACTIVE]
 
 
 def exposed_on_record(book: Book, tag: str, upto: int | None = None, sensor: str = "") -> list[Exposed]:

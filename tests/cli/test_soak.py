@@ -6,11 +6,14 @@ from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
+from msgspec import structs
 
 from commission.clock import SystemClock
-from commission.evidence.soaked import SoakBegan, SoakStretch
+from commission.evidence.runs import REWIRING, Note
+from commission.evidence.soaked import Changed, Repeated, SoakBegan, SoakStretch
 from commission.judge.nuisance import Around
 from commission.records.book import Book
+from commission.vocabulary import Reading
 from tests.cli.bench import Folder
 from tests.support.fake_process import FakeProcess, running_printer
 from tests.support.loaded_tool import carried_out
@@ -115,14 +118,19 @@ def test_a_soak_that_held_a_print_is_not_taken_up_alone(folder: Folder, printer:
     assert [] == printer.received()
 
 
+AT_REST = SoakStretch(began_s=0.0, ended_s=40.0, around=Around.AT_REST, repeated=(), exposure_s=40.0)
+CHANGED = structs.replace(AT_REST, changes=(Changed(9.9, 10.0, Reading.INACTIVE),))
+READ_OUT = structs.replace(AT_REST, repeated=(Repeated(0.0, 40.0, Reading.INACTIVE, "open", 400),))
+REWIRED = Note(tag_of_printer="bench-3", what=REWIRING, text="a new cable")
+
+
 def test_a_soak_that_was_broken_off_is_taken_up(folder: Folder, printer: FakeProcess) -> None:
     """What is left of it is watched, and not the whole anew."""
     with Book(folder.book, SystemClock()) as book:
         run = "bench-3/2031-03-15/1"
         book.append(run, begun(run, "soak"))
         book.append(run, SoakBegan(switch="filament", seconds=60.0))
-        at_rest = SoakStretch(began_s=0.0, ended_s=40.0, around=Around.AT_REST, repeated=(), exposure_s=40.0)
-        book.append(run, at_rest)
+        book.append(run, AT_REST)
 
     done = soak(folder, printer)
 
@@ -130,6 +138,30 @@ def test_a_soak_that_was_broken_off_is_taken_up(folder: Folder, printer: FakePro
     assert f"Taking up the soak {run}: 20.0 s are left." in " ".join(done.stdout.split())
     asked = [line for line in printer.received() if line.startswith("M119")]
     assert 190 <= len(asked) <= 230, "ten questions a second for what was left"
+
+
+@pytest.mark.parametrize(
+    ("read", "since"),
+    [(CHANGED, None), (READ_OUT, None), (AT_REST, REWIRED)],
+    ids=["it changed unasked", "it read out", "the wiring was changed since"],
+)
+def test_a_soak_is_not_taken_up_past_what_it_showed(
+    folder: Folder, printer: FakeProcess, read: SoakStretch, since: Note | None
+) -> None:
+    """Its rest alone would pass, and nothing would tell of what came before: the whole is watched anew."""
+    with Book(folder.book, SystemClock()) as book:
+        run = "bench-3/2031-03-15/1"
+        book.append(run, begun(run, "soak"))
+        book.append(run, SoakBegan(switch="filament", seconds=60.0))
+        book.append(run, read)
+        if since is not None:
+            book.append("bench-3/notes", since)
+
+    done = soak(folder, printer)
+
+    assert "Taking up the soak" not in " ".join(done.stdout.split())
+    asked = [line for line in printer.received() if line.startswith("M119")]
+    assert len(asked) >= 590, "ten questions a second for the whole minute"
 
 
 @pytest.mark.parametrize("words", [("--for", "2"), ("--for", "10s"), ("--for", "nan"), ("--for", "30d")])
