@@ -83,14 +83,20 @@ def test_without_consent_nothing_is_opened(tmp_path: Path, printer: FakeProcess)
     assert [] == printer.received()
 
 
+BROKEN_OFF = "bench-3/2031-03-15/1"
+
+
 def _held_a_print(folder: Folder) -> None:
-    """A soak on record that was broken off beside a print."""
+    """A soak that was broken off beside a print from the card."""
+    _broken_off(folder, SoakStretch(began_s=0.0, ended_s=10.0, around=Around.PRINTING, repeated=(), exposure_s=9.0))
+
+
+def _broken_off(folder: Folder, read: SoakStretch) -> None:
+    """A soak of a minute that was broken off when this had been read."""
     with Book(folder.book, SystemClock()) as book:
-        run = "bench-3/2031-03-15/1"
-        book.append(run, begun(run, "soak"))
-        book.append(run, SoakBegan(switch="filament", seconds=7200.0))
-        beside = SoakStretch(began_s=0.0, ended_s=10.0, around=Around.PRINTING, repeated=(), exposure_s=9.0)
-        book.append(run, beside)
+        book.append(BROKEN_OFF, begun(BROKEN_OFF, "soak"))
+        book.append(BROKEN_OFF, SoakBegan(switch="filament", seconds=60.0))
+        book.append(BROKEN_OFF, read)
 
 
 def test_a_person_says_that_the_print_is_over_before_the_port_is_opened(folder: Folder, printer: FakeProcess) -> None:
@@ -126,16 +132,12 @@ REWIRED = Note(tag_of_printer="bench-3", what=REWIRING, text="a new cable")
 
 def test_a_soak_that_was_broken_off_is_taken_up(folder: Folder, printer: FakeProcess) -> None:
     """What is left of it is watched, and not the whole anew."""
-    with Book(folder.book, SystemClock()) as book:
-        run = "bench-3/2031-03-15/1"
-        book.append(run, begun(run, "soak"))
-        book.append(run, SoakBegan(switch="filament", seconds=60.0))
-        book.append(run, AT_REST)
+    _broken_off(folder, AT_REST)
 
     done = soak(folder, printer)
 
     assert 0 == done.returncode, done.stdout + done.stderr
-    assert f"Taking up the soak {run}: 20.0 s are left." in " ".join(done.stdout.split())
+    assert f"Taking up the soak {BROKEN_OFF}: 20.0 s are left." in " ".join(done.stdout.split())
     asked = [line for line in printer.received() if line.startswith("M119")]
     assert 190 <= len(asked) <= 230, "ten questions a second for what was left"
 
@@ -149,12 +151,9 @@ def test_a_soak_is_not_taken_up_past_what_it_showed(
     folder: Folder, printer: FakeProcess, read: SoakStretch, since: Note | None
 ) -> None:
     """Its rest alone would pass, and nothing would tell of what came before: the whole is watched anew."""
-    with Book(folder.book, SystemClock()) as book:
-        run = "bench-3/2031-03-15/1"
-        book.append(run, begun(run, "soak"))
-        book.append(run, SoakBegan(switch="filament", seconds=60.0))
-        book.append(run, read)
-        if since is not None:
+    _broken_off(folder, read)
+    if since is not None:
+        with Book(folder.book, SystemClock()) as book:
             book.append("bench-3/notes", since)
 
     done = soak(folder, printer)
