@@ -136,10 +136,9 @@ class Copy:
             return Outcome.NOT_TRIED, "its tests did not end in time"
         if code in (FAILED, BROKEN_OFF):
             failed = re.search(r"^(?:FAILED|ERROR) (\S+)", said, re.MULTILINE)
-            hangs = "Timeout" in said and not failed
-            return Outcome.FOUND, "a test does not end" if hangs else failed[
-                1
-            ] if failed else "the module cannot be imported"
+            if failed:
+                return Outcome.FOUND, failed[1]
+            return Outcome.FOUND, "a test does not end" if "Timeout" in said else "the module cannot be imported"
         if code == NOT_BEGUN and CONFTEST in said:
             return Outcome.FOUND, "the tests cannot be loaded"
         if code not in (PASSED, NO_TESTS):
