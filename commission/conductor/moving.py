@@ -39,7 +39,11 @@ FLUSH_S = 1.0
 
 
 class _Log:
-    """What has happened since the moves began."""
+    """What has happened since the moves began.
+
+    Attributes:
+        trip_s: when the newest trip was first read; None while the reading is as at the beginning, or is to stay so.
+    """
 
     def __init__(self, request: RunMoves, began_s: float) -> None:
         self.request = request
@@ -53,33 +57,29 @@ class _Log:
         self.flushed_s = began_s
         self.slowed: Slowed | None = None
         self.next_reading_s = began_s
+        self.trip_s: float | None = None
+        self._began_as: Reading | None = None
 
     def take(self, reading: TimedReading) -> None:
         """Keep a reading."""
         self.readings.append(reading)
         self.seen.add(reading)
+        if reading.reading is Reading.UNKNOWN or self.request.steady:
+            return
+        self._began_as = self._began_as or reading.reading
+        if reading.reading is self._began_as:
+            self.trip_s = None
+        elif self.trip_s is None:
+            self.trip_s = reading.at_s
 
     def queued_s(self, now_s: float) -> float:
         """How long the queued moves will still take."""
         return drained_at_s(self.moves) - (now_s - self.began_s) if self.moves else 0.0
 
     @property
-    def known(self) -> list[TimedReading]:
-        return [reading for reading in self.readings if reading.reading is not Reading.UNKNOWN]
-
-    @property
     def newest(self) -> tuple[Reading | None, str]:
         """The newest reading with the printer's word for it."""
         return (self.readings[-1].reading, self.readings[-1].wire_word) if self.readings else (None, "")
-
-    @property
-    def trip_s(self) -> float | None:
-        """When the newest trip was first read; None while the reading is as at the beginning, or is to stay so."""
-        known = [] if self.request.steady else self.known
-        if not known or known[-1].reading is known[0].reading:
-            return None
-        back = next(n for n in range(len(known) - 1, -1, -1) if known[n].reading is known[0].reading)
-        return known[back + 1].at_s
 
     def watched_out(self, now_s: float) -> bool:
         """Whether a change has been waited for long enough; where none is wanted, whether so long was watched."""
