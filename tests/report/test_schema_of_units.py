@@ -5,7 +5,7 @@ import json
 from pathlib import Path
 from typing import Any
 
-import jsonschema
+import jsonschema_rs
 import pytest
 
 import commission.report
@@ -25,7 +25,8 @@ from tests.support.installed import UNKNOWN, installation
 from tests.support.made import begun
 
 SCHEMA = json.loads((Path(commission.report.__file__).parent / "report.schema.json").read_text(encoding="utf-8"))
-VALIDATOR = jsonschema.Draft202012Validator(SCHEMA, format_checker=jsonschema.FormatChecker())
+VALIDATOR = jsonschema_rs.Draft202012Validator(SCHEMA, validate_formats=True)
+"""Another validator than that of the whole reports, and a hundred times as fast: two agree on what the schema says."""
 MOVED = ("sound", "not-compiled-in", "watching-off", "latch-stays", "starts-empty", "double-change")
 PLAN = Plan(seed=20, cycles=6, countdown_s=0.5, dwell_s=0.4, wiggle_s=2, wiggle_readings=20)
 TAKEN = ("backup.now", "reflash.stays", "watching.stays")

@@ -7,6 +7,7 @@ the same seed gives the same run.
 import asyncio
 import heapq
 import math
+import re
 from collections.abc import Callable
 from itertools import count
 from pathlib import Path
@@ -109,6 +110,10 @@ SLOW_BAUD = 14_400
 """Slower still, for benches on which what is watched shows no more when it is read more often."""
 
 
+_ACKNOWLEDGED = re.compile(rb"^ok\b[^\n]*\n", re.MULTILINE)
+"""Where an answer of most families ends."""
+
+
 class FakeDeviceLink:
     """The wire: bytes go straight to the printer and come straight back.
 
@@ -157,19 +162,20 @@ class FakeDeviceLink:
         await asyncio.sleep(0)
         self._check()
         until_s = self._clock.elapsed_s + timeout_s
-        while not (data := self._next_line()) and self._clock.elapsed_s < until_s - 1e-9:
+        while not (data := self._next_answer()) and self._clock.elapsed_s < until_s - 1e-9:
             self._clock.pass_time(min(self._clock.until_next_s(), until_s - self._clock.elapsed_s))
             self._check()
         # on the wire: who asks without a pause gets no further else
         self._clock.pass_time(len(data) * BITS_A_BYTE / self._speed_baud)
         return self._wire(data)
 
-    def _next_line(self) -> bytes:
-        """What comes over the wire next: one line after the other, each in its own time, or what of one there is."""
+    def _next_answer(self) -> bytes:
+        """What comes over the wire next: one answer after the other, each in its own time, or what of one there is."""
         self._coming += self._printer.take_output()
-        end = self._coming.find(b"\n") + 1 or len(self._coming)
-        line, self._coming = self._coming[:end], self._coming[end:]
-        return line
+        acknowledged = _ACKNOWLEDGED.search(self._coming)
+        end = acknowledged.end() if acknowledged else len(self._coming)
+        answer, self._coming = self._coming[:end], self._coming[end:]
+        return answer
 
     async def close(self) -> None:
         """Nothing to let go of."""

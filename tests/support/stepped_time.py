@@ -17,6 +17,7 @@ on by itself, and the printer comes after before it gets a byte, before a proces
 
 import asyncio
 import json
+import re
 import selectors
 import socket
 import sys
@@ -45,6 +46,8 @@ BYTES_PER_S = 3_840
 At 115200 it would be read three times as often, which takes three times the work and shows nothing more here. How fast
 watches are is measured by the benchmarks, on paced wires.
 """
+_ACKNOWLEDGED = re.compile(rb"^ok\b[^\n]*\n", re.MULTILINE)
+"""Where an answer of most families ends."""
 _UNDER_WAY_S = 0.001
 _LEAST_S = 1e-6
 """A loop waits at least this long: after an hour, less than 5e-13 s would not move the printer on."""
@@ -272,7 +275,8 @@ class SteppedLink:
                     await self._news.wait()
         if self._lost is not None and not self._got:
             raise self._lost
-        end = self._got.find(b"\n") + 1 or len(self._got)  # one line after the other, each in its own time
+        acknowledged = _ACKNOWLEDGED.search(self._got)  # one answer after the other, each in its own time
+        end = acknowledged.end() if acknowledged else len(self._got)
         await asyncio.sleep(end / BYTES_PER_S)
         data = bytes(self._got[:end])
         del self._got[:end]
