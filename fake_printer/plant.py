@@ -13,6 +13,7 @@ from fake_printer.specs import CableSpec, ContactSpec, LeverSpec, PlantSpec
 from fake_printer.wheel import Wheel
 
 NEVER_S = math.inf
+_SIGNAL_TO_GROUND = {"signal", "ground"}
 
 
 class Lever:
@@ -164,12 +165,14 @@ class Cable:
         if self.beside_turning_motors:
             self._coupled.advance(elapsed_s)
         if self.shaken_for_s > 0:
-            self._loose.advance(min(elapsed_s, self.shaken_for_s))
+            if self._spec.loose != "none":
+                self._loose.advance(min(elapsed_s, self.shaken_for_s))
             self.shaken_for_s = max(0.0, self.shaken_for_s - elapsed_s)
 
     def until_next_s(self) -> float:
-        """Seconds until it changes by itself."""
-        shaken_s = min(self.shaken_for_s, self._loose.until_next_s()) if self.shaken_for_s > 0 else NEVER_S
+        """Seconds until it changes by itself; where no conductor is loose, shaking changes nothing."""
+        works = self.shaken_for_s > 0 and self._spec.loose != "none"
+        shaken_s = min(self.shaken_for_s, self._loose.until_next_s()) if works else NEVER_S
         return min(shaken_s, self._coupled.until_next_s() if self.beside_turning_motors else NEVER_S)
 
 
@@ -194,6 +197,9 @@ class Plant:
         ]
         self.cable = Cable(spec.cable, Random(f"{seed}/cable"))
         self._needs_supply = any(contact.spec.needs_supply for contact in self.contacts)
+        self._may_short = bool(spec.cable.chafed) or any(
+            set(contact.spec.between) != _SIGNAL_TO_GROUND for contact in self.contacts
+        )
 
     def links(self) -> list[Link]:
         """Every pair of terminals that touch now, as `circuit` names them."""
@@ -218,7 +224,12 @@ class Plant:
         for contact in self.contacts:
             contact.follow(self.lever)
 
-    def until_next_s(self, drawing_mm_s: float = 0.0) -> float:
-        """Seconds for which nothing here changes by itself, with the drive gear turning at this speed."""
-        parts = [contact.until_next_s() for contact in self.contacts]
+    def until_next_s(self, drawing_mm_s: float = 0.0, *, watched: bool = True) -> float:
+        """Seconds for which nothing here changes by itself.
+
+        Args:
+            drawing_mm_s: how fast the drive gear turns.
+            watched: contacts that chatter count while somebody watches, or where one of them could short the supply.
+        """
+        parts = [contact.until_next_s() for contact in self.contacts] if watched or self._may_short else ()
         return min(self.filament.until_next_s(self.lever.edges_mm, drawing_mm_s), self.cable.until_next_s(), *parts)

@@ -129,12 +129,15 @@ class Printer:
     def until_next_s(self) -> float:
         """Seconds for which nothing happens that anybody could notice; infinite while it all waits for somebody.
 
-        The firmware notices a free input that flips only while it watches for a runout.
+        The firmware notices a free input that flips only while it watches for a runout, and a contact that chatters
+        only then, or while it is at work.
         """
         firmware = self.firmware
+        drawing_mm_s = 0.0 if firmware is None else firmware.drawing_mm_s
+        heeded = firmware is not None and firmware.heeds_the_input
         return min(
             self._power_back_s,
-            self.plant.until_next_s(0.0 if firmware is None else firmware.drawing_mm_s),
+            self.plant.until_next_s(drawing_mm_s, watched=heeded or bool(self.board.bridges)),
             self.board.until_next_s(watched=firmware is not None and firmware.watching),
             self.front.until_next_s(),
             self.disturber.until_next_s(),
@@ -176,12 +179,12 @@ class Printer:
     def _note_input(self) -> None:
         self._feel_motors()
         self.front.look(self.board)
-        self.board.disturbed = self.plant.cable.picks_up
         self._follow_power("Brown out Reset")
 
     def _feel_motors(self) -> None:
         turning = self.firmware is not None and self.motors_powered() and bool(self.firmware.planner.moves)
         self.plant.cable.beside_turning_motors = turning
+        self.board.disturbed = self.plant.cable.picks_up
 
     def _follow_power(self, cause: str) -> None:
         """Start or end the firmware when the supply has come or gone."""

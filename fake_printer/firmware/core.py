@@ -164,7 +164,10 @@ class Firmware:
 
     def filament_absent(self) -> bool:
         """What the build concludes from the input."""
-        return self.body.pin_high() == (self.input.absent_level == "high")
+        return self._absent(high=self.body.pin_high())
+
+    def _absent(self, *, high: bool) -> bool:
+        return high == (self.input.absent_level == "high")
 
     def disable_runout(self) -> None:
         """Switch watching off in working memory."""
@@ -219,8 +222,9 @@ class Firmware:
         self.voice.passes(elapsed_s)
         self.planner.advance(elapsed_s, self.feed, self.runout.move_done)
         self.job.advance(elapsed_s)
-        self.movement.look(high=self.body.pin_high())
-        missing = self.movement.missing(absent=self.filament_absent())
+        high = self.body.pin_high()
+        self.movement.look(high=high)
+        missing = self.movement.missing(absent=self._absent(high=high))
         if self.runout.watch(elapsed_s, absent=missing, armed=self.watching):
             self._run_out()
         self.runner.advance(elapsed_s)
@@ -247,6 +251,11 @@ class Firmware:
     def watching(self) -> bool:
         """Whether the runout logic looks at the input."""
         return self.voice.in_job(self) and self.runout_enabled
+
+    @property
+    def heeds_the_input(self) -> bool:
+        """Whether anything in it could notice a change of the input that is over in a moment."""
+        return self.runner.running is not None or self.movement.watched or self.watching
 
     @property
     def drawing_mm_s(self) -> float:

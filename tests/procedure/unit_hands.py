@@ -1,5 +1,6 @@
 """Carries out a procedure on a simulated unit in this process: its readings, a pair of hands and a meter."""
 
+import math
 from collections.abc import Callable
 from typing import Any, TypeVar
 
@@ -240,18 +241,28 @@ class ScriptedHands:
         return MovesRun(MovesEnd.NO_TRIP, done, tuple(readings), (), request.trip_s)
 
     def _readings(self, count: int, seconds: float, from_s: float = 0.0) -> tuple[TimedReading, ...]:
-        """So many, from the first to the last over that time."""
+        """So many, from the first to the last over that time; a printer at rest is not asked what it said before."""
         gap_s, silent = seconds / (count - 1), 0
-        readings = []
-        for number in range(count):
+        readings: list[TimedReading] = []
+        while len(readings) < count:
             word = self._word()
-            silent = silent + 1 if word is None else 0
+            rest = min(self._rests_s(), seconds) / gap_s if gap_s > 0 else 0.0
+            alike = min(count - len(readings), max(1, math.ceil(rest - 1e-6)))
+            silent = silent + alike if word is None else 0
             if silent >= SILENT_LIMIT:
                 raise Interrupted(Interruption(InterruptionKind.NO_ANSWER))
             reading = Reading.UNKNOWN if word is None else WORDS[word]
-            readings.append(TimedReading(from_s + number * gap_s, reading, word or ""))
-            self.host.printer.advance(gap_s)
+            moments = range(len(readings), len(readings) + alike)
+            readings += [TimedReading(from_s + number * gap_s, reading, word or "") for number in moments]
+            self.host.printer.advance(alike * gap_s)
         return tuple(readings)
+
+    def _rests_s(self) -> float:
+        """Seconds for which nothing happens that could change the word."""
+        printer = self.host.printer
+        if printer.board.level == "floating" or printer.disturber.armed:
+            return 0.0
+        return min(printer.until_next_s(), printer.plant.until_next_s())
 
     def _word(self) -> str | None:
         """The printer's word for the switch now; None without an answer."""
