@@ -3,6 +3,7 @@
 import dataclasses
 from collections.abc import Iterator, Mapping
 from enum import Enum
+from functools import cache
 from hashlib import sha256
 from typing import Any
 
@@ -56,15 +57,18 @@ def told(value: Any) -> Iterator[tuple[str, Any]]:
 
     A field says nothing where it is empty, None or False.
     """
-    names: list[str] = []
-    if isinstance(value, Struct):
-        names = [each.name for each in structs.fields(value)]
-    elif has_fields(value):
-        names = [each.name for each in dataclasses.fields(value)]
-    for name in names:
+    for name in _names(type(value)):
         field = getattr(value, name)
         if (isinstance(field, type) or not callable(field)) and _says_something(field):
             yield name, field
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    """The names of a record's fields; working them out takes longer than reading them."""
+    if issubclass(kind, Struct):
+        return tuple(each.name for each in structs.fields(kind))
+    return tuple(each.name for each in dataclasses.fields(kind)) if dataclasses.is_dataclass(kind) else ()
 
 
 def _says_something(value: Any) -> bool:
