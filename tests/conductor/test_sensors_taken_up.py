@@ -119,14 +119,14 @@ async def test_a_run_broken_off_anywhere_comes_to_the_same(tmp_path: Path, purpo
     whole = TwoSensorBench(tmp_path / "whole")
     expected, requests = await carried_out(whole, purpose)
     assert Outcome.COMPLETE is expected.outcome
-    differs = {}
+    of_the_whole, as_judged, differs = found(whole), judged(whole), {}
     for number in range(first, requests + 1, APART):
         bench = TwoSensorBench(tmp_path / str(number))
         await carried_out(bench, purpose, number)
         bench.put_right()
         came_to, _ = await carried_out(bench, purpose)
-        if (expected.result, found(whole), judged(whole)) != (came_to.result, found(bench), judged(bench)):
-            differs[number] = [name for name, each in found(whole).items() if each != found(bench).get(name)]
+        if (expected.result, of_the_whole, as_judged) != (came_to.result, found(bench), judged(bench)):
+            differs[number] = [name for name, each in of_the_whole.items() if each != found(bench).get(name)]
         assert [] == bench.book.verify()
         bench.book.close()
 

@@ -163,14 +163,14 @@ async def test_a_run_broken_off_anywhere_comes_to_the_same(tmp_path: Path, purpo
     whole = TalkingBench(tmp_path / "whole")
     expected, requests = await carried_out(whole, purpose)
     assert Outcome.COMPLETE is expected.outcome
-    differs = {}
+    of_the_whole, differs = found(whole), {}
     for number in range(first, requests + 1, APART):
         bench = TalkingBench(tmp_path / str(number))
         await carried_out(bench, purpose, number)
         bench.unplugged, bench.present, bench.laid = False, False, ""  # the person puts it as it was at the beginning
         came_to, _ = await carried_out(bench, purpose)
-        if (expected.result, found(whole)) != (came_to.result, found(bench)):
-            differs[number] = [name for name, each in found(whole).items() if each != found(bench).get(name)]
+        if (expected.result, of_the_whole) != (came_to.result, found(bench)):
+            differs[number] = [name for name, each in of_the_whole.items() if each != found(bench).get(name)]
         bench.book.close()
 
     assert {} == differs
