@@ -4,7 +4,7 @@ The predicted table is an argument: per candidate and test, what the test shows.
 fault is assumed: two at once are weighed as though they were one, and the report says so.
 """
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from math import inf
 
@@ -87,6 +87,7 @@ def diagnose(
     *,
     errors: Errors = DEFAULT_ERRORS,
     needed_odds: float = 20.0,
+    weights: Mapping[str, float] | None = None,
 ) -> Diagnosis:
     """Weigh the candidates and group those that none of these tests separates.
 
@@ -96,11 +97,12 @@ def diagnose(
         tests: the tests at hand, done or still to be asked: what they cannot separate is one class.
         errors: the error terms.
         needed_odds: the lead that decides.
+        weights: those of `posterior` after the same observations, where they are known.
 
     Raises:
         ValueError: a test that the table does not know, or nothing explains what was seen.
     """
-    weights = posterior(explanations, observations, errors=errors)
+    weights = posterior(explanations, observations, errors=errors) if weights is None else weights
     at_hand = {*tests, *(seen.test for seen in observations)}
     found = [Group(members, sum(weights[name] for name in members)) for members in classes(explanations, at_hand)]
     if explanations.trials_missing(observations):

@@ -8,7 +8,7 @@ supply shorted by the switch, and one must not be repeated to learn more about i
 """
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 from itertools import product
 from math import log2
@@ -32,7 +32,7 @@ from commission.judge.expectation import (
     whole,
 )
 from commission.judge.explanations import Explanations, Observation
-from commission.judge.weighing import Joint, joint, posterior
+from commission.judge.weighing import Joint, Seen, joint, posterior
 
 
 @dataclass(frozen=True)
@@ -88,8 +88,21 @@ class Choice:
 
 
 DEFAULT_RULES = Rules()
-_Joints = dict[tuple[str, int], Joint]
-"""By candidate and power-up."""
+
+
+@dataclass(frozen=True)
+class Known:
+    """What was worked out for one test and holds for the others, after the same observations.
+
+    Attributes:
+        seen: what was seen.
+        joints: by candidate and power-up.
+    """
+
+    seen: Seen
+    joints: dict[tuple[str, int], Joint] = field(default_factory=dict)
+
+
 _OF_NO_WEIGHT = 1e-3
 """Classes below this weight say nothing of what a test would tell."""
 
@@ -103,20 +116,21 @@ def choose(
     rules: Rules = DEFAULT_RULES,
 ) -> Choice:
     """The diagnosis as it stands, and the next test or the reason to stop."""
-    weights = posterior(explanations, observations, errors=errors)
+    seen = Seen(explanations, observations)
+    weights = posterior(explanations, observations, errors=errors, seen=seen)
     unsafe = unsafe_tests(explanations, weights, tests, errors=errors, rules=rules)
     safe = [test for test in tests if test.name not in unsafe]
     names = [test.name for test in safe]
-    found = diagnose(explanations, observations, names, errors=errors, needed_odds=rules.needed_odds)
+    found = diagnose(explanations, observations, names, errors=errors, needed_odds=rules.needed_odds, weights=weights)
     if found.decided and found.odds >= rules.enough_odds:
         return Choice(found, None, 0.0, unsafe, f"The first class leads by {rules.enough_odds:g} to 1 or more.")
-    done = [seen.test for seen in observations]
+    done = [each.test for each in observations]
     left = [test for test in safe if done.count(test.name) < test.repeats]
-    if any(seen.restarted for seen in observations):
+    if any(each.restarted for each in observations):
         left = [
             test for test in left if test.unpowered and not test.first
         ]  # the meter decides, before power comes back
-    known: _Joints = {}
+    known = Known(seen)
     gains = [
         (gain_bits(explanations, found, test, observations, tests, errors=errors, known=known), test) for test in left
     ]
@@ -172,9 +186,13 @@ def restarting(
         return 0.0
     found = 0.0
     for name, weight in weights.items():
-        is_whole = whole(explanations.candidates[name].row[test.name], Held.WANDERS, Departing(0.5), errors)
-        found += weight * restart_chance(is_whole, errors)
+        found += weight * _restarts(explanations.candidates[name].row[test.name], errors)
     return found
+
+
+@cache
+def _restarts(expected: Expectation, errors: Errors) -> float:
+    return restart_chance(whole(expected, Held.WANDERS, Departing(0.5), errors), errors)
 
 
 def gain_bits(
@@ -185,7 +203,7 @@ def gain_bits(
     tests: Sequence[BenchTest] = (),
     *,
     errors: Errors = DEFAULT_ERRORS,
-    known: _Joints | None = None,
+    known: Known | None = None,
 ) -> float:
     """What the test is expected to tell about the class, in bits.
 
@@ -198,10 +216,10 @@ def gain_bits(
         errors: the error terms.
         known: what was worked out for another test from the same observations; it is filled.
     """
-    known = {} if known is None else known
+    known = Known(Seen(explanations, observations)) if known is None else known
     newest = next_power_up(tests, observations, test)
     predicted = [
-        (group.weight, _group(explanations, group.members, test, observations, newest, errors, known))
+        (group.weight, _group(explanations, group.members, test, newest, errors, known))
         for group in diagnosis.groups
         if group.weight > _OF_NO_WEIGHT
     ]
@@ -224,10 +242,9 @@ def _group(
     explanations: Explanations,
     members: Sequence[str],
     test: BenchTest,
-    observations: Sequence[Observation],
     newest: int,
     errors: Errors,
-    known: _Joints,
+    known: Known,
 ) -> Whole:
     """What the test is as a whole under a class, its members weighed as they stand."""
     found: list[tuple[float, Whole]] = []
@@ -237,11 +254,11 @@ def _group(
         expected, twin = candidate.row[test.name], None if other is None else candidate.row[other]
         if test.name not in explanations.looked and _steady(expected) and (twin is None or _steady(twin)):
             return _shown(expected, twin, errors)[NOTHING_DEPARTS, Held.WANDERS]
-        if (name, newest) not in known:
-            found_now = joint(explanations, candidate, observations, errors=errors, newest=newest)
+        if (name, newest) not in known.joints:
+            found_now = joint(known.seen, name, candidate.hand, errors=errors, newest=newest)
             lasts = any(each.lasting for each in candidate.row.values())
-            known[name, newest] = _with_departures(found_now, LASTING_DEPARTURES if lasts else DEPARTURES)
-        weights = known[name, newest]
+            known.joints[name, newest] = _with_departures(found_now, LASTING_DEPARTURES if lasts else DEPARTURES)
+        weights = known.joints[name, newest]
         looks = _shown(expected, twin, errors)
         found += [(candidate.prior * weight, looks[key]) for key, weight in weights.items() if weight > 0]
     total = sum(weight for weight, _ in found)

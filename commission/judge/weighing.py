@@ -40,25 +40,60 @@ Joint = Mapping[tuple[Departing, Held], float]
 """The weight of how often something departs, with what the input does in the newest power-up."""
 
 
+class Seen:
+    """What was seen, as each candidate has it; worked out once for each, as it is asked for again and again.
+
+    Args:
+        explanations: what is weighed.
+        observations: what was seen.
+    """
+
+    def __init__(self, explanations: Explanations, observations: Sequence[Observation]) -> None:
+        self.newest = observations[-1].power_up if observations else 0
+        self._explanations = explanations
+        self._observations = observations
+        self._lines: dict[str, frozenset[tuple[_Line, int]]] = {}
+
+    def under(self, name: str) -> "frozenset[tuple[_Line, int]]":
+        """What a candidate expected of each test that was done, with what was counted, and how often."""
+        found = self._lines.get(name)
+        if found is None:
+            candidate = self._explanations.candidates[name]
+            counted = Counter(_line(self._explanations, candidate, each) for each in self._observations)
+            found = self._lines[name] = frozenset(counted.items())
+        return found
+
+
 def posterior(
-    explanations: Explanations, observations: Sequence[Observation], *, errors: Errors = DEFAULT_ERRORS
+    explanations: Explanations,
+    observations: Sequence[Observation],
+    *,
+    errors: Errors = DEFAULT_ERRORS,
+    seen: Seen | None = None,
 ) -> dict[str, float]:
     """The weight of each candidate after what was seen; the weights sum to one.
 
     One rule stands above the sum: readings that followed the filament rule out each candidate under which they could
     not.
 
+    Args:
+        explanations: what is weighed.
+        observations: what was seen.
+        errors: the error terms.
+        seen: the same observations, where more is asked of them; it is filled.
+
     Raises:
         ValueError: an observation of a test that is not predicted, or nothing explains what was seen.
     """
-    for seen in observations:
-        if seen.test not in explanations.tests:
-            raise ValueError(f"The table does not predict {seen.test!r} for every candidate.")
+    seen = Seen(explanations, observations) if seen is None else seen
+    for each in observations:
+        if each.test not in explanations.tests:
+            raise ValueError(f"The table does not predict {each.test!r} for every candidate.")
     ruled_out = followed(explanations, observations)
     raw = {
         name: 0.0
         if ruled_out and not can_follow(explanations, candidate)
-        else candidate.prior * sum(joint(explanations, candidate, observations, errors=errors).values())
+        else candidate.prior * sum(joint(seen, name, candidate.hand, errors=errors).values())
         for name, candidate in explanations.candidates.items()
     }
     total = sum(raw.values())
@@ -67,29 +102,20 @@ def posterior(
     return {name: weight / total for name, weight in raw.items()}
 
 
-def joint(
-    explanations: Explanations,
-    candidate: Candidate,
-    observations: Sequence[Observation],
-    *,
-    errors: Errors = DEFAULT_ERRORS,
-    newest: int | None = None,
-) -> Joint:
+def joint(seen: Seen, name: str, hand: Hand, *, errors: Errors = DEFAULT_ERRORS, newest: int | None = None) -> Joint:
     """The probability of what was seen under a candidate, by what is not known of the unit.
 
     Args:
-        explanations: what is weighed.
-        candidate: one of them.
-        observations: what was seen.
+        seen: what was seen.
+        name: the candidate.
+        hand: what it says of the person.
         errors: the error terms.
         newest: the power-up whose floating input is told apart; that of the last observation unless said otherwise.
     """
-    if newest is None:
-        newest = observations[-1].power_up if observations else 0
-    lines = frozenset(Counter(_line(explanations, candidate, seen) for seen in observations).items())
-    if candidate.hand is not Hand.SLIPPED:
-        return _joint(lines, candidate.hand, newest, errors)
-    either, none = (_joint(lines, hand, newest, errors) for hand in (Hand.MAY_SLIP, Hand.DID_NOT_SLIP))
+    lines, newest = seen.under(name), seen.newest if newest is None else newest
+    if hand is not Hand.SLIPPED:
+        return _joint(lines, hand, newest, errors)
+    either, none = (_joint(lines, each, newest, errors) for each in (Hand.MAY_SLIP, Hand.DID_NOT_SLIP))
     return {key: max(0.0, either[key] - none[key]) for key in either}
 
 
