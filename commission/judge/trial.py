@@ -98,6 +98,10 @@ class TimedTrial:
         return (known[0], known[-1]) if self.unasked_changes == 1 else None
 
 
+_COUNTED = (Came.RIGHT, Came.WRONG)
+_BESIDE_MISREADS = (Came.WRONG, Came.SET_ASIDE)
+
+
 @dataclass(frozen=True)
 class Counted:
     """One trial as it counts.
@@ -124,12 +128,12 @@ class Counted:
     @property
     def stands(self) -> bool:
         """Whether its readings count; of one that was set aside only that it was counts."""
-        return self.came in {Came.RIGHT, Came.WRONG}
+        return self.came in _COUNTED
 
     @property
     def is_of_its_kind(self) -> bool:
         """Whether it is one of the trials of its kind: a move, or what else is counted beside the misreads."""
-        return self.came in {Came.WRONG, Came.SET_ASIDE} or (self.came is Came.RIGHT and self.trial.moved)
+        return self.came in _BESIDE_MISREADS or (self.came is Came.RIGHT and self.trial.moved)
 
 
 def counted_trials(trials: Sequence[TimedTrial], behaviour: SwitchBehaviour) -> tuple[Counted, ...]:
