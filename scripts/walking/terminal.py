@@ -31,7 +31,7 @@ _MOST_BYTES = 65536
 
 
 class Stuck(Exception):
-    """The tool neither prints nor asks for time; the text has its screen."""
+    """The tool neither prints nor waits to be looked at; the text has its screen."""
 
 
 class Terminal:
@@ -42,28 +42,28 @@ class Terminal:
         process: the tool.
     """
 
-    def __init__(self, eyes: Eyes, process: "subprocess.Popen[bytes]", keys: int, time_asked: socket.socket) -> None:
+    def __init__(self, eyes: Eyes, process: "subprocess.Popen[bytes]", keys: int, looks: socket.socket) -> None:
         self.eyes = eyes
         self.process = process
         self._keys = keys
-        self._time = time_asked
+        self._looks = looks
         self._stream = pyte.ByteStream(eyes)
         self._shown = b""
-        self._asked = b""
+        self._moments = b""
         self._marks = 0
 
     def request(self, within_s: float) -> str:
-        """The next thing the tool asks of time, once everything printed before was seen; empty when it has ended.
+        """The moment at which the tool waits to be looked at, with all printed before seen; empty when it has ended.
 
         Raises:
             Stuck: nothing came in so many real seconds.
         """
         until_s = time.monotonic() + within_s
-        while b"\n" not in self._asked:
-            if not self._hear(until_s, self._time):
+        while b"\n" not in self._moments:
+            if not self._hear(until_s, self._looks):
                 self._see_the_rest(until_s)
                 return ""
-        line, self._asked = self._asked.split(b"\n", 1)
+        line, self._moments = self._moments.split(b"\n", 1)
         self._marks += 1
         mark = MARK.format(self._marks).encode()
         while mark not in self._shown:
@@ -73,25 +73,25 @@ class Terminal:
         return line.decode()
 
     def answer(self, line: str) -> None:
-        """Answer what was asked of time."""
-        self._time.sendall(line.encode() + b"\n")
+        """Say what came of looking."""
+        self._looks.sendall(line.encode() + b"\n")
 
     def type(self, text: str) -> None:
         """Press keys."""
         os.write(self._keys, text.encode())
 
     def _hear(self, until_s: float, *others: socket.socket) -> bool:
-        """Take what comes; False once the tool will ask for no more time."""
+        """Take what comes; False once the tool will wait for no more looks."""
         watched = [self._keys, *(each.fileno() for each in others)]
         ready = select.select(watched, [], [], max(0.0, until_s - time.monotonic()))[0]
         if not ready:
             raise Stuck(f"{self.eyes.picture}\n{self._shown.decode(errors='replace')}")
         if self._keys in ready:
             self._shown += self._read()
-        if self._time.fileno() not in ready:
+        if self._looks.fileno() not in ready:
             return True
-        data = self._time.recv(_MOST_BYTES)
-        self._asked += data
+        data = self._looks.recv(_MOST_BYTES)
+        self._moments += data
         return bool(data)
 
     def _read(self) -> bytes:
@@ -128,8 +128,8 @@ def at_a_terminal(words: Sequence[str], folder: Path, size: Size, within_s: floa
         )
         os.close(far)
         try:
-            with waiting.accept()[0] as time_asked:
-                yield Terminal(Eyes(size), process, near, time_asked)
+            with waiting.accept()[0] as looks:
+                yield Terminal(Eyes(size), process, near, looks)
                 process.wait(within_s)
         finally:
             with contextlib.suppress(ProcessLookupError):

@@ -129,7 +129,7 @@ class FakeTime:
     def pass_time(self, seconds: float) -> None:
         """Let so much time pass, or less if the printer says something before."""
         seconds = max(seconds, _LEAST_S)
-        if self._may_run_ahead and self._ahead_s + seconds < min(self._quiet_s, _MOST_AHEAD_S):
+        if self._ahead_s + seconds < min(self._quiet_s, _MOST_AHEAD_S):
             self._ahead_s += seconds
             self.now_s += seconds
             return
@@ -149,11 +149,8 @@ class FakeTime:
     def catch_up(self) -> None:
         """Have the printer come to the moment that the tool has come to by itself; what happens next is not known."""
         if self._ahead_s > 0:
-            self._ask(f"{self._verb_of_the_past} {self._ahead_s!r}")
+            self._ask(f"pass {self._ahead_s!r}")
         self._quiet_s = self._ahead_s = 0.0
-
-    _may_run_ahead = True
-    _verb_of_the_past = "pass"
 
     def close(self) -> None:
         """Let go of the bench, and of the printer at the same moment; one that has ended has no time left."""
