@@ -54,15 +54,15 @@ class SeenTime(FakeTime):
         self._marks = self._seen_bytes = 0
         self._outlet: Outlet | None = None
 
-    def pass_time(self, seconds: float) -> None:
-        """Let so much time pass, or less if somebody acts before or the printer says something."""
+    def pass_time(self, seconds: float) -> bool:
+        """As it is, with less time passing if somebody acts before; where anybody sees anything, the screen is seen."""
         if self.now_s + _NEARLY_S >= self._next_s or self._outlet is None or self._outlet.tell() != self._seen_bytes:
             self.catch_up()
             if self._looked_at():
                 select.select([sys.stdin], [], [], PATIENCE_S)
                 super().pass_time(_SOON_S)
-                return
-        super().pass_time(min(seconds, self._next_s - self.now_s))
+                return True
+        return super().pass_time(min(seconds, self._next_s - self.now_s))
 
     def close(self) -> None:
         """Let go of who looks, too."""
