@@ -15,6 +15,7 @@ import json
 import select
 import socket
 import sys
+from collections.abc import Sequence
 from contextlib import suppress
 from datetime import UTC, datetime
 from functools import partial
@@ -24,6 +25,7 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
 from commission.cli import main
 from commission.desk.outlet import Outlet
+from tests.support import loaded_tool
 from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import FakeTime, stepped_surroundings
 
@@ -85,6 +87,7 @@ class SeenTime(FakeTime):
         if self._outlet is None:
             gc.unfreeze()  # what a run begins with is kept from the collector, and from this list
             self._outlet = next((each for each in gc.get_objects() if isinstance(each, Outlet)), None)
+            gc.freeze()
         if self._outlet is not None:
             self._outlet.drain(PATIENCE_S)
             self._seen_bytes = self._outlet.tell()
@@ -93,6 +96,17 @@ class SeenTime(FakeTime):
         sys.stdout.flush()
 
 
+def load() -> None:
+    """Import all of the tool."""
+    loaded_tool.load()
+
+
+def carry_out(line: Sequence[str]) -> None:
+    """Be the tool: the control sockets of who looks and of the printer, and the words of the command."""
+    looks, printer, *words = line
+    with stepped_surroundings(printer, partial(SeenTime, looks=looks)) as simulated:
+        main(args=words, prog_name="commission", obj=simulated)
+
+
 if __name__ == "__main__":
-    with stepped_surroundings(sys.argv[2], partial(SeenTime, looks=sys.argv[1])) as simulated:
-        main(args=sys.argv[3:], prog_name="commission", obj=simulated)
+    carry_out(sys.argv[1:])

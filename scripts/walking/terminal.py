@@ -11,13 +11,15 @@ import subprocess
 import sys
 import termios
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 import pyte
 
+from scripts.walking import launcher
 from scripts.walking.eyes import Eyes, Size
 from scripts.walking.launcher import MARK
+from tests.support.forked import CAN_FORK, Forked, begun
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 _STARTER = """\
@@ -42,7 +44,9 @@ class Terminal:
         process: the tool.
     """
 
-    def __init__(self, eyes: Eyes, process: "subprocess.Popen[bytes]", keys: int, looks: socket.socket) -> None:
+    def __init__(
+        self, eyes: Eyes, process: "Forked | subprocess.Popen[bytes]", keys: int, looks: socket.socket
+    ) -> None:
         self.eyes = eyes
         self.process = process
         self._keys = keys
@@ -117,15 +121,8 @@ def at_a_terminal(words: Sequence[str], folder: Path, size: Size, within_s: floa
     with socket.create_server(("127.0.0.1", 0)) as waiting:
         waiting.settimeout(within_s)
         control = f"127.0.0.1:{waiting.getsockname()[1]}"
-        process = subprocess.Popen(
-            [sys.executable, "-c", _STARTER, str(ROOT / "scripts/walking/launcher.py"), control, *words],
-            stdin=far,
-            stdout=far,
-            stderr=far,
-            cwd=folder,
-            env=kept | {"TERM": "xterm", "LANG": "C.UTF-8", "TZ": "UTC", "PYTHONPATH": str(ROOT)},
-            start_new_session=True,
-        )
+        around = kept | {"TERM": "xterm", "LANG": "C.UTF-8", "TZ": "UTC", "PYTHONPATH": str(ROOT)}
+        process = (_forked if CAN_FORK else _from_nothing)((control, *words), folder, far, around)
         os.close(far)
         try:
             with waiting.accept()[0] as looks:
@@ -136,3 +133,13 @@ def at_a_terminal(words: Sequence[str], folder: Path, size: Size, within_s: floa
                 process.send_signal(signal.SIGKILL)
             process.wait()
             os.close(near)
+
+
+def _forked(words: Sequence[str], folder: Path, far: int, around: Mapping[str, str]) -> Forked:
+    ends = (far, far, far)
+    return begun(launcher.__name__, words, ends, cwd=folder, environment=around, locale=(("TZ", "UTC"),), terminal=True)
+
+
+def _from_nothing(words: Sequence[str], folder: Path, far: int, around: Mapping[str, str]) -> "subprocess.Popen[bytes]":
+    line = [sys.executable, "-c", _STARTER, str(ROOT / "scripts/walking/launcher.py"), *words]
+    return subprocess.Popen(line, stdin=far, stdout=far, stderr=far, cwd=folder, env=around, start_new_session=True)

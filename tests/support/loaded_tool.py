@@ -20,12 +20,31 @@ from tests.support.stepped_time import LAUNCHER, stepped_surroundings
 TOOL = (sys.executable, "-m", "commission")
 STEPPED = (sys.executable, str(LAUNCHER))
 ALSO_LOADED = (
+    "commission.__main__",
     "commission.cli.running",
-    "commission.records.book",
-    "commission.report.write",
+    "commission.conductor.scribe",
     "commission.desk.plain",
+    "commission.desk.scripted",
     "commission.desk.terminal",
+    "commission.jobs.check",
+    "commission.jobs.function",
+    "commission.jobs.install",
+    "commission.jobs.motion",
+    "commission.records.book",
+    "commission.records.heads",
+    "commission.report.as_html",
+    "commission.report.as_json",
+    "commission.report.as_markdown",
+    "commission.report.write",
+    "click._textwrap",
+    "email.parser",
+    "platformdirs",
+    "prompt_toolkit.input.vt100",
+    "prompt_toolkit.key_binding.bindings.search",
+    "prompt_toolkit.patch_stdout",
+    "serial_asyncio",
 )
+"""What commands import only once they need it."""
 _READ_BYTES = 1 << 18
 
 
@@ -116,11 +135,14 @@ def _heard(said: dict[int, bytearray], until_s: float) -> bool:
 
 
 def load() -> None:
-    """Import all of the tool."""
+    """Import all of the tool, and have the template of its pages read."""
     from commission.cli import COMMANDS
 
     for module in (*(place.split(":")[0] for place in COMMANDS.values()), *ALSO_LOADED):
         importlib.import_module(module)
+    from commission.report.as_html import _template
+
+    _template()
 
 
 def carry_out(line: Sequence[str]) -> None:
