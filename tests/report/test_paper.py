@@ -24,6 +24,7 @@ from commission.report.write import draw
 from commission.vocabulary import Verdict
 from tests.report.golden_files import drawn
 from tests.report.scripted_run import RUNS
+from tests.support.browser import the_browser
 from tests.support.fake_time import FakeClock
 from tests.support.patience import PATIENCE_S
 from tests.support.programs import needs_program
@@ -84,17 +85,25 @@ def longest_run(folder: Path, purpose: str = INSTALL) -> RunFacts:
 
 def pages(page: str, paper: str, folder: Path) -> list[str]:
     """The text of each printed page, lines as they stand."""
-    chromium, pdftotext, pdfinfo = (needs_program(name) for name in ("chromium", "pdftotext", "pdfinfo"))
+    pdftotext, pdfinfo = needs_program("pdftotext"), needs_program("pdfinfo")
     source, target = folder / "report.html", folder / "report.pdf"
-    source.write_text(page.replace("</head>", f"<style>@page {{ size: {paper} }}</style></head>"), encoding="utf-8")
-    options = ("--headless", "--no-sandbox", "--disable-gpu", "--no-pdf-header-footer")
-    places = (f"--user-data-dir={folder / 'profile'}", f"--print-to-pdf={target}", source.as_uri())
-    subprocess.run([chromium, *options, *places], capture_output=True, timeout=PATIENCE_S, check=True)
+    target.write_bytes(_on_paper(page.replace("</head>", f"<style>@page {{ size: {paper} }}</style></head>"), source))
     text = said_by(pdftotext, "-layout", str(target), "-").split("\f")[:-1]
     counted = re.search(r"^Pages: +(\d+)$", said_by(pdfinfo, str(target)), re.MULTILINE)
     assert counted
     assert int(counted[1]) == len(text)
     return text
+
+
+_PRINTED: dict[str, bytes] = {}
+"""What was printed once: the same page comes out the same, and takes a browser a second."""
+
+
+def _on_paper(page: str, source: Path) -> bytes:
+    if page not in _PRINTED:
+        source.write_text(page, encoding="utf-8")
+        _PRINTED[page] = the_browser().printed(source)
+    return _PRINTED[page]
 
 
 def said_by(*words: str) -> str:

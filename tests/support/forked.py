@@ -2,9 +2,10 @@
 
     process = begun("tests.support.loaded_tool", ["commission", "book", "list"], ends, cwd=folder)
 
-Nothing is faked: each is a process of its own, with its own folder, environment, files, signals and exit code, and ends
-as any other. Only loading the program is saved, which takes longer than most of them. Whatever loading is about (what
-is imported when, Ctrl-C meanwhile, the start without a terminal) is tested on processes that begin from nothing.
+Nothing is faked: each is a process of its own, with its own folder, environment, files, signals and exit code. Only
+loading the program is saved, and taking it down, which together take longer than most of them. Whatever loading is
+about (what is imported when, Ctrl-C meanwhile, the start without a terminal) is tested on processes that begin from
+nothing.
 """
 
 import atexit
@@ -113,8 +114,8 @@ def begun(
         locale: variables with which its interpreter was loaded: they say how letters are read and written.
         terminal: whether it leads a session of its own, at the terminal that is its input, with signals as at a login.
     """
-    said = (os.environ if environment is None else environment) | dict(locale)
-    asked = {"line": list(line), "cwd": str(cwd or Path.cwd()), "environment": dict(said), "terminal": terminal}
+    around = {**(os.environ if environment is None else environment), **dict(locale)}
+    asked = {"line": list(line), "cwd": str(cwd or Path.cwd()), "environment": around, "terminal": terminal}
     told, tells = socket.socketpair(socket.AF_UNIX, socket.SOCK_SEQPACKET)
     with tells:
         socket.send_fds(_interpreter(program, *locale), [json.dumps(asked).encode()], [*ends, tells.fileno()])
@@ -223,6 +224,30 @@ def _log_in() -> None:
     signal.signal(signal.SIGINT, signal.default_int_handler)
 
 
+def _be(program: Program, line: Sequence[str], *, to_the_last: bool) -> None:
+    """Carry it out and end, with all that the interpreter does at an end but taking down what it had loaded before.
+
+    That would copy every page of it, which takes longer than most commands. It is done all the same where the process
+    is to be as it is `to_the_last`, and where its last words are not taken: what is said of that is Python's own.
+    """
+    code: object = 0
+    try:
+        program.carry_out(line)
+    except SystemExit as end:
+        code = end.code or 0
+    if to_the_last or not isinstance(code, int):
+        sys.exit(code)  # type: ignore[arg-type]  # as it came
+    threading._shutdown()  # type: ignore[attr-defined]
+    atexit._run_exitfuncs()
+    gc.collect()
+    try:
+        sys.stdout.flush()
+        sys.stderr.flush()
+    except OSError:
+        sys.exit(code)
+    os._exit(code)
+
+
 if __name__ == "__main__":
     loaded = cast("Program", importlib.import_module(sys.argv[1]))
     loaded.load()
@@ -230,4 +255,4 @@ if __name__ == "__main__":
     wanted = _serve(socket.socket(fileno=int(sys.argv[2])))
     if wanted is not None:
         _become(*wanted)
-        loaded.carry_out(wanted[0]["line"])
+        _be(loaded, wanted[0]["line"], to_the_last=wanted[0]["terminal"])
