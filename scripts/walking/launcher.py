@@ -15,7 +15,6 @@ import json
 import select
 import socket
 import sys
-from collections.abc import Sequence
 from contextlib import suppress
 from datetime import UTC, datetime
 from functools import partial
@@ -25,7 +24,6 @@ sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
 
 from commission.cli import main
 from commission.desk.outlet import Outlet
-from tests.support import loaded_tool
 from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import FakeTime, stepped_surroundings
 
@@ -96,17 +94,6 @@ class SeenTime(FakeTime):
         sys.stdout.flush()
 
 
-def load() -> None:
-    """Import all of the tool."""
-    loaded_tool.load()
-
-
-def carry_out(line: Sequence[str]) -> None:
-    """Be the tool: the control sockets of who looks and of the printer, and the words of the command."""
-    looks, printer, *words = line
-    with stepped_surroundings(printer, partial(SeenTime, looks=looks)) as simulated:
-        main(args=words, prog_name="commission", obj=simulated)
-
-
 if __name__ == "__main__":
-    carry_out(sys.argv[1:])
+    with stepped_surroundings(sys.argv[2], partial(SeenTime, looks=sys.argv[1])) as simulated:
+        main(args=sys.argv[3:], prog_name="commission", obj=simulated)

@@ -16,9 +16,9 @@ from pathlib import Path
 
 import pyte
 
-from scripts.walking import launcher
 from scripts.walking.eyes import Eyes, Size
 from scripts.walking.launcher import MARK
+from tests.support import loaded_tool
 from tests.support.forked import CAN_FORK, Forked, begun
 
 ROOT = Path(__file__).resolve().parent.parent.parent
@@ -29,6 +29,7 @@ for name in ("SIGINT", "SIGQUIT", "SIGTERM", "SIGHUP"):
 fcntl.ioctl(0, termios.TIOCSCTTY, 0)
 os.execv(sys.executable, [sys.executable, *sys.argv[1:]])
 """
+_LAUNCHER = str(ROOT / "scripts/walking/launcher.py")
 _MOST_BYTES = 65536
 
 
@@ -136,10 +137,10 @@ def at_a_terminal(words: Sequence[str], folder: Path, size: Size, within_s: floa
 
 
 def _forked(words: Sequence[str], folder: Path, far: int, around: Mapping[str, str]) -> Forked:
-    ends = (far, far, far)
-    return begun(launcher.__name__, words, ends, cwd=folder, environment=around, locale=(("TZ", "UTC"),), terminal=True)
+    line, ends = [sys.executable, _LAUNCHER, *words], (far, far, far)
+    return begun(loaded_tool.__name__, line, ends, cwd=folder, environment=around, terminal=True)
 
 
 def _from_nothing(words: Sequence[str], folder: Path, far: int, around: Mapping[str, str]) -> "subprocess.Popen[bytes]":
-    line = [sys.executable, "-c", _STARTER, str(ROOT / "scripts/walking/launcher.py"), *words]
+    line = [sys.executable, "-c", _STARTER, _LAUNCHER, *words]
     return subprocess.Popen(line, stdin=far, stdout=far, stderr=far, cwd=folder, env=around, start_new_session=True)

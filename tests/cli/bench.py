@@ -1,6 +1,5 @@
 """Commands as processes of their own, in a workshop folder with its book."""
 
-import subprocess
 import sys
 import tempfile
 from collections.abc import Sequence
@@ -78,7 +77,7 @@ class Folder:
 
     def run_under_way(
         self, tag: str = "bench-3", number: str = "bench-3/2031-03-14/7"
-    ) -> "AbstractContextManager[subprocess.Popen[str]]":
+    ) -> AbstractContextManager[object]:
         """Another process that is at work on a printer."""
         return lock_held(self.book, tag, number)
 

@@ -25,7 +25,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, Any
 
-from tests.support.forked import CAN_FORK, Forked, begun
+from tests.support.forked import CAN_FORK, Forked, piped
 from tests.support.patience import PATIENCE_S
 
 END_S = 10.0
@@ -189,15 +189,7 @@ def _begun(words: Sequence[str], cwd: str | None, complaints: IO[str]) -> Proces
     if not CAN_FORK:
         pipe, command = subprocess.PIPE, [sys.executable, "-m", "fake_printer", *words]
         return subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=complaints, text=True, cwd=cwd)
-    (its_input, typed), (said, its_output) = os.pipe(), os.pipe()
-    ends = (its_input, its_output, complaints.fileno())
-    try:
-        process = begun(__name__, words, ends, cwd=Path(cwd) if cwd else None)
-    finally:
-        os.close(its_input)
-        os.close(its_output)
-    process.stdin, process.stdout = open(typed, "w"), open(said)  # noqa: PTH123, SIM115  # closed at its end
-    return process
+    return piped(__name__, words, complaints.fileno(), cwd=Path(cwd) if cwd else None)
 
 
 def load() -> None:

@@ -19,6 +19,7 @@ import socket
 import subprocess
 import sys
 import threading
+import time
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
 from pathlib import Path
@@ -125,6 +126,18 @@ def begun(
     return Forked(int(number), told)
 
 
+def piped(program: str, line: Sequence[str], complaints: int, *, cwd: Path | None = None) -> Forked:
+    """Begin a process whose input and output are pipes to us, as text; the rest is as for `begun`."""
+    (its_input, typed), (said, its_output) = os.pipe(), os.pipe()
+    try:
+        process = begun(program, line, (its_input, its_output, complaints), cwd=cwd)
+    finally:
+        os.close(its_input)
+        os.close(its_output)
+    process.stdin, process.stdout = os.fdopen(typed, "w"), os.fdopen(said)
+    return process
+
+
 def _interpreter(program: str, *locale: tuple[str, str]) -> socket.socket:
     """The line to the interpreter from which this program is forked; it ends with this process."""
     with _one_loads:
@@ -202,6 +215,7 @@ def _become(asked: Mapping[str, Any], ends: Sequence[int]) -> None:
     os.chdir(asked["cwd"])
     os.environ.clear()
     os.environ.update(asked["environment"])
+    time.tzset()
     for number, (end, name) in enumerate(zip(ends, ("stdin", "stdout", "stderr"), strict=True)):
         os.dup2(end, number)
         os.close(end)

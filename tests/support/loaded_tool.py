@@ -5,6 +5,7 @@ done = carried_out([sys.executable, "-m", "commission", "book", "list"], cwd=fol
 
 import importlib
 import os
+import runpy
 import selectors
 import subprocess
 import sys
@@ -13,7 +14,7 @@ from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-from tests.support.forked import CAN_FORK, Forked, begun
+from tests.support.forked import CAN_FORK, begun
 from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import LAUNCHER, stepped_surroundings
 
@@ -83,7 +84,7 @@ def begun_at(
         cwd: the folder it is started in.
         locale: variables with which its interpreter was loaded: they say how letters are read and written.
     """
-    process = tool_begun(line, ends, cwd=cwd, locale=locale)
+    process = begun(__name__, line, ends, cwd=cwd, locale=locale)
     try:
         yield process.wait
     finally:
@@ -91,18 +92,11 @@ def begun_at(
         process.wait()
 
 
-def tool_begun(
-    line: Sequence[str], ends: Sequence[int], *, cwd: Path | None = None, locale: Sequence[tuple[str, str]] = ()
-) -> Forked:
-    """A command of the tool that was just begun on these ends; the rest is as for `begun_at`."""
-    return begun(__name__, line, ends, cwd=cwd, locale=locale)
-
-
 def _forked(line: Sequence[str], cwd: Path | None, timeout: float) -> "subprocess.CompletedProcess[str]":
     until_s = time.monotonic() + timeout
     (out, its_out), (complaints, its_complaints) = os.pipe(), os.pipe()
     with Path(os.devnull).open("rb") as nobody:
-        process = tool_begun(line, [nobody.fileno(), its_out, its_complaints], cwd=cwd)
+        process = begun(__name__, line, [nobody.fileno(), its_out, its_complaints], cwd=cwd)
     os.close(its_out)
     os.close(its_complaints)
     said = {out: bytearray(), complaints: bytearray()}
@@ -146,7 +140,7 @@ def load() -> None:
 
 
 def carry_out(line: Sequence[str]) -> None:
-    """Be the tool, in real or in simulated time."""
+    """Be the tool, in real or in simulated time, or any other script that works with it."""
     from commission.__main__ import run
     from commission.cli import main
 
@@ -154,6 +148,8 @@ def carry_out(line: Sequence[str]) -> None:
     sys.argv = words[1:] if words[0] == "-m" else [*words]
     if words[0] == "-m":
         run()
-    else:
+    elif words[0] == STEPPED[1]:
         with stepped_surroundings(words[1]) as simulated:
             main(args=words[2:], prog_name="commission", obj=simulated)
+    else:
+        runpy.run_path(words[0], run_name="__main__")
