@@ -14,7 +14,7 @@ from __future__ import annotations
 import socket
 import sys
 
-TYPE_CHECKING = False
+TYPE_CHECKING = False  # the module that has it takes longer to load than the rest of this one
 if TYPE_CHECKING:
     from collections.abc import Sequence
     from typing import TextIO

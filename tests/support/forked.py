@@ -77,9 +77,12 @@ class Forked:
         if self.returncode is None:
             self._told.settimeout(timeout)
             try:
-                self.returncode = int(self._told.recv(_MESSAGE_BYTES))
+                told = self._told.recv(_MESSAGE_BYTES)
             except (TimeoutError, BlockingIOError):
                 raise subprocess.TimeoutExpired(str(self.pid), timeout or 0) from None
+            if not told:
+                raise AssertionError("the interpreter it was forked from has ended")
+            self.returncode = int(told)
             self._told.close()
         return self.returncode
 
