@@ -233,7 +233,7 @@ async def test_signal_at_a_question(name: str, said: str) -> None:
                 await at.desk.confirm(READY)
 
 
-async def test_a_live_line_is_drawn_only_when_it_changed() -> None:
+async def test_an_unchanged_line_is_not_redrawn() -> None:
     """While the reading stays as it is nothing is sent to the terminal, not even for the cursor; another one is."""
     async with place() as at:
         asking = asyncio.create_task(at.desk.confirm(READY))

@@ -36,7 +36,7 @@ def carried_out(text: str, folder: Path, *words: str) -> "subprocess.CompletedPr
     return subprocess.CompletedProcess(words, process.wait(PATIENCE_S), said, complaints.read_text())
 
 
-def test_it_has_a_place_and_a_code_of_its_own(tmp_path: Path) -> None:
+def test_it_has_its_own_place_and_code(tmp_path: Path) -> None:
     """Folder, words and number are its own; what it says comes whole, and its code is what it ended with."""
     done = carried_out("import os, sys\nprint(os.getpid(), os.getcwd(), sys.argv[1])\nsys.exit(7)", tmp_path, "word")
 
@@ -56,7 +56,7 @@ def test_its_environment_is_ours_of_that_moment(tmp_path: Path) -> None:
     assert "yes\n" == done.stdout
 
 
-def test_a_signal_is_told_as_of_a_child(tmp_path: Path) -> None:
+def test_a_killed_one_tells_its_signal(tmp_path: Path) -> None:
     """One that was killed has the code that a child would have."""
     assert -9 == carried_out("import os\nos.kill(os.getpid(), 9)", tmp_path).returncode
 
@@ -78,6 +78,6 @@ def test_last_words_nobody_takes_are_an_error(tmp_path: Path) -> None:
     assert "BrokenPipeError" in done.stderr
 
 
-def test_what_a_run_leaves_behind_is_taken_down(tmp_path: Path) -> None:
+def test_what_it_leaves_is_taken_down(tmp_path: Path) -> None:
     """What it loaded stays until the process is gone; what the script made does not, and its complaint is heard."""
     assert "RuntimeError: left behind" in carried_out(LEAVES, tmp_path).stderr
