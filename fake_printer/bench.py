@@ -9,12 +9,15 @@ loads next to nothing, so that a script may be the hands of a run in which secon
 At the bench of a fleet each deed begins with the name of the printer that is meant.
 """
 
-import json
-import shlex
+from __future__ import annotations
+
 import socket
 import sys
-from collections.abc import Sequence
-from typing import TextIO
+
+TYPE_CHECKING = False  # the module that has it takes longer to load than the rest of this one
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+    from typing import TextIO
 
 _LOOPBACK = "127.0.0.1"
 _PATIENCE_S = 10.0
@@ -29,6 +32,8 @@ def in_words(answer: str) -> str:
         return rest
     if kind == "error":
         return f"Not done: {rest}"
+    import json
+
     told = json.loads(answer)
     if isinstance(told, dict):
         width = max(map(len, told), default=0)
@@ -37,6 +42,8 @@ def in_words(answer: str) -> str:
 
 
 def _shown(value: object) -> str:
+    import json
+
     if isinstance(value, list) and len(value) > 5:
         return f"{len(value)} lines, the last: {json.dumps(value[-1])}"
     return value if isinstance(value, str) else json.dumps(value)
@@ -63,7 +70,12 @@ def ask(address: str, line: str) -> str:
         ValueError: the address is not one, or what answers there is no bench: the printer's own port, for one.
     """
     host, _, port = address.rpartition(":")
-    with socket.create_connection((host or _LOOPBACK, int(port)), timeout=_PATIENCE_S) as connection:
+    with socket.socket() as connection:
+        connection.settimeout(_PATIENCE_S)
+        try:
+            connection.connect((host or _LOOPBACK, int(port)))
+        except OverflowError as error:
+            raise ValueError(str(error)) from error  # no port has such a number
         connection.sendall(line.encode() + b"\n")
         with connection.makefile("r", encoding="utf-8", errors="backslashreplace") as answers:
             answer = answers.readline()
@@ -77,6 +89,8 @@ def ask(address: str, line: str) -> str:
 def _is_from_a_bench(answer: str) -> bool:
     if answer.startswith(("ok ", "error ")):
         return True
+    import json
+
     try:
         return isinstance(json.loads(answer), dict | list)
     except ValueError:
@@ -111,13 +125,22 @@ def main(arguments: Sequence[str]) -> int:
         if not words:
             converse(address, sys.stdin, sys.stdout)
             return 0
-        answer = ask(address, shlex.join(words))
+        answer = ask(address, _line(words))
     except (OSError, ValueError) as error:
         advice = "Give the HOST:PORT that the simulated printer printed as control."
         sys.stderr.write(f"No bench answers at {address!r}: {error}. {advice}\n")
         return 2
     sys.stdout.write((answer if words[-1] in _FOR_MACHINES else in_words(answer)) + "\n")
     return 1 if answer.startswith("error ") else 0
+
+
+def _line(words: Sequence[str]) -> str:
+    """The words as one line that the bench takes apart again."""
+    if all(word.replace("-", "").replace(".", "").isalnum() for word in words):
+        return " ".join(words)
+    import shlex
+
+    return shlex.join(words)
 
 
 if __name__ == "__main__":

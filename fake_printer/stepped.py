@@ -63,11 +63,13 @@ class SteppedStation(Station):
         return json.dumps(self._pass(seconds, *counts))
 
     def _pass(self, seconds: float, sent: int = 0, heard: int | None = None) -> dict[str, object]:
-        self.step(0.0)
+        files = self.files()
+        rest_s = Station.step(self, self._time.now_s)
         began_s = self._time.now_s
         limit = self.line.said_bytes if heard is None else heard
-        quiet_s = 0.0 if self._waits_for_bytes(sent) else self._run(began_s + seconds, limit)
-        self._touched(self)
+        quiet_s = 0.0 if self._waits_for_bytes(sent) else self._run(began_s + seconds, limit, rest_s)
+        if self.files() != files or math.isfinite(self.line.look_again_s):
+            self._touched(self)
         counts = {"heard_bytes": self.line.heard_bytes, "said_bytes": self.line.said_bytes}
         told = counts if self.line.attached else dict.fromkeys(counts, 0)
         return {"passed_s": self._time.now_s - began_s, "quiet_s": quiet_s, **told}
@@ -75,10 +77,9 @@ class SteppedStation(Station):
     def _waits_for_bytes(self, sent: int) -> bool:
         return self.line.attached and self.line.heard_bytes < sent
 
-    def _run(self, until_s: float, limit: int) -> float:
+    def _run(self, until_s: float, limit: int, rest_s: float) -> float:
         """Let time pass until then, or until more has been said than this; seconds until something happens again."""
         while self._time.now_s < until_s and not (self.line.attached and self.line.said_bytes > limit):
+            self._time.now_s = min(until_s, self._time.now_s + max(rest_s, 1e-6))
             rest_s = Station.step(self, self._time.now_s)
-            if not (self.line.attached and self.line.said_bytes > limit):
-                self._time.now_s = min(until_s, self._time.now_s + max(rest_s, 1e-6))
-        return Station.step(self, self._time.now_s)
+        return rest_s

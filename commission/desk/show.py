@@ -152,31 +152,60 @@ def _question(texts: list[str]) -> RenderableType:
     return Group(Text(""), *(Text(text) for text in before), Text(question, style="bold"))
 
 
+class _Live:
+    """Text on the screen that changes by itself; what was drawn of it last is kept."""
+
+    def __init__(self, text: Callable[[], StyleAndTextTuples]) -> None:
+        self._text = text
+        self._drawn: StyleAndTextTuples | None = None
+
+    def draw(self) -> StyleAndTextTuples:
+        """The text as it is now, for the screen."""
+        self._drawn = self._text()
+        return self._drawn
+
+    @property
+    def changed(self) -> bool:
+        """Whether the screen has another text than there is now."""
+        return self._text() != self._drawn
+
+
+class Drawing(Application[str]):
+    """Something that is erased from the screen at its end, and of which a part changes by itself."""
+
+    def __init__(self, layout: Layout, keys: KeyBindings, live: _Live, typed: Input, drawn: Output) -> None:
+        super().__init__(layout, key_bindings=keys, erase_when_done=True, input=typed, output=drawn)
+        self._live = live
+
+    def refresh(self) -> None:
+        """Have it drawn anew where it would look different: a drawing costs as much as a dozen readings do."""
+        if self._live.changed:
+            self.invalidate()
+
+
 def line_app(
     prefix: str, live: Callable[[], list[tuple[str, str]]], stop: Callable[[str], None], typed: Input, drawn: Output
-) -> Application[str]:
+) -> Drawing:
     """One line of typing, with the live lines below it while there are any; `stop` is told which key asks for it."""
     line = Buffer(multiline=False, accept_handler=lambda buffer: _accept(app, buffer))
     typing = Window(
         BufferControl(line, input_processors=[BeforeInput(prefix)]), wrap_lines=True, dont_extend_height=True
     )
-    window = Window(FormattedTextControl(lambda: stacked(live())), dont_extend_height=True)
+    told = _Live(lambda: stacked(live()))
+    window = Window(FormattedTextControl(told.draw), dont_extend_height=True)
     below = ConditionalContainer(window, Condition(lambda: bool(live())))
     keys = KeyBindings()
 
     for key in (Keys.ControlC, Keys.ControlBackslash):
         keys.add(key)(lambda event: stop(STOPPING[event.key_sequence[0].key]))
     keys.add(Keys.ControlD, filter=Condition(lambda: not line.text))(lambda _event: stop(STOPPING[Keys.ControlD]))
-    app: Application[str] = Application(
-        Layout(HSplit([typing, below])), key_bindings=keys, erase_when_done=True, input=typed, output=drawn
-    )
+    app = Drawing(Layout(HSplit([typing, below])), keys, told, typed, drawn)
     return app
 
 
 def stacked(texts: list[tuple[str, str]]) -> StyleAndTextTuples:
     """Styled lines one below the other."""
-    ends = ["\n"] * (len(texts) - 1) + [""]
-    return [(style, text + end) for (style, text), end in zip(texts, ends, strict=True)]
+    return [(style, text + "\n" * (place < len(texts))) for place, (style, text) in enumerate(texts, 1)]
 
 
 def _accept(app: Application[str], line: Buffer) -> bool:
@@ -186,21 +215,16 @@ def _accept(app: Application[str], line: Buffer) -> bool:
 
 def panel_app(
     text: Callable[[], StyleAndTextTuples], pressed: Callable[[str], None], typed: Input, drawn: Output
-) -> Application[str]:
+) -> Drawing:
     """The panel, and the keys that work while it is shown."""
     keys = KeyBindings()
     for key in ("v", "n", "p", " ", "q", "c-c", "c-d", "c-\\"):
         keys.add(key)(_reports(key, pressed))
         if key.isalpha():
             keys.add(key.upper())(_reports(key, pressed))
-    control = FormattedTextControl(text, show_cursor=False)
-    return Application(
-        Layout(Window(control, dont_extend_height=True)),
-        key_bindings=keys,
-        erase_when_done=True,
-        input=typed,
-        output=drawn,
-    )
+    shown = _Live(text)
+    control = FormattedTextControl(shown.draw, show_cursor=False)
+    return Drawing(Layout(Window(control, dont_extend_height=True)), keys, shown, typed, drawn)
 
 
 def _reports(key: str, pressed: Callable[[str], None]) -> Callable[[KeyPressEvent], None]:

@@ -15,7 +15,6 @@ from collections.abc import AsyncIterator, Callable
 from contextlib import asynccontextmanager, suppress
 from typing import TextIO, TypeVar
 
-from prompt_toolkit.application import Application
 from prompt_toolkit.formatted_text import StyleAndTextTuples
 from prompt_toolkit.input import Input, create_input
 from prompt_toolkit.input.typeahead import clear_typeahead
@@ -58,7 +57,7 @@ class TerminalDesk:
         self._screen = Screen(self._out, self._output, self._stop.nobody_there)
         self._echo = Echo(self._input.fileno())
         self._answering: asyncio.Future[None] | None = None
-        self._app: Application[str] | None = None
+        self._app: show.Drawing | None = None
         self._shown: TakeTrial | Watch | None = None
         self._panel_task: asyncio.Task[str] | None = None
         self._status: Status | None = None
@@ -293,7 +292,7 @@ class TerminalDesk:
     def _draw(self) -> None:
         self._redraw = None
         if self._app is not None:
-            self._app.invalidate()
+            self._app.refresh()
 
     def _forget_typing(self) -> None:
         clear_typeahead(self._input)

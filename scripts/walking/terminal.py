@@ -11,13 +11,15 @@ import subprocess
 import sys
 import termios
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
 import pyte
 
 from scripts.walking.eyes import Eyes, Size
 from scripts.walking.launcher import MARK
+from tests.support import loaded_tool
+from tests.support.forked import CAN_FORK, Forked, begun
 
 ROOT = Path(__file__).resolve().parent.parent.parent
 _STARTER = """\
@@ -27,11 +29,12 @@ for name in ("SIGINT", "SIGQUIT", "SIGTERM", "SIGHUP"):
 fcntl.ioctl(0, termios.TIOCSCTTY, 0)
 os.execv(sys.executable, [sys.executable, *sys.argv[1:]])
 """
+_LAUNCHER = str(ROOT / "scripts/walking/launcher.py")
 _MOST_BYTES = 65536
 
 
 class Stuck(Exception):
-    """The tool neither prints nor asks for time; the text has its screen."""
+    """The tool neither prints nor waits to be looked at; the text has its screen."""
 
 
 class Terminal:
@@ -42,28 +45,30 @@ class Terminal:
         process: the tool.
     """
 
-    def __init__(self, eyes: Eyes, process: "subprocess.Popen[bytes]", keys: int, time_asked: socket.socket) -> None:
+    def __init__(
+        self, eyes: Eyes, process: "Forked | subprocess.Popen[bytes]", keys: int, looks: socket.socket
+    ) -> None:
         self.eyes = eyes
         self.process = process
         self._keys = keys
-        self._time = time_asked
+        self._looks = looks
         self._stream = pyte.ByteStream(eyes)
         self._shown = b""
-        self._asked = b""
+        self._moments = b""
         self._marks = 0
 
     def request(self, within_s: float) -> str:
-        """The next thing the tool asks of time, once everything printed before was seen; empty when it has ended.
+        """The moment at which the tool waits to be looked at, with all printed before seen; empty when it has ended.
 
         Raises:
             Stuck: nothing came in so many real seconds.
         """
         until_s = time.monotonic() + within_s
-        while b"\n" not in self._asked:
-            if not self._hear(until_s, self._time):
+        while b"\n" not in self._moments:
+            if not self._hear(until_s, self._looks):
                 self._see_the_rest(until_s)
                 return ""
-        line, self._asked = self._asked.split(b"\n", 1)
+        line, self._moments = self._moments.split(b"\n", 1)
         self._marks += 1
         mark = MARK.format(self._marks).encode()
         while mark not in self._shown:
@@ -73,25 +78,25 @@ class Terminal:
         return line.decode()
 
     def answer(self, line: str) -> None:
-        """Answer what was asked of time."""
-        self._time.sendall(line.encode() + b"\n")
+        """Say what came of looking."""
+        self._looks.sendall(line.encode() + b"\n")
 
     def type(self, text: str) -> None:
         """Press keys."""
         os.write(self._keys, text.encode())
 
     def _hear(self, until_s: float, *others: socket.socket) -> bool:
-        """Take what comes; False once the tool will ask for no more time."""
+        """Take what comes; False once the tool will wait for no more looks."""
         watched = [self._keys, *(each.fileno() for each in others)]
         ready = select.select(watched, [], [], max(0.0, until_s - time.monotonic()))[0]
         if not ready:
             raise Stuck(f"{self.eyes.picture}\n{self._shown.decode(errors='replace')}")
         if self._keys in ready:
             self._shown += self._read()
-        if self._time.fileno() not in ready:
+        if self._looks.fileno() not in ready:
             return True
-        data = self._time.recv(_MOST_BYTES)
-        self._asked += data
+        data = self._looks.recv(_MOST_BYTES)
+        self._moments += data
         return bool(data)
 
     def _read(self) -> bytes:
@@ -117,22 +122,25 @@ def at_a_terminal(words: Sequence[str], folder: Path, size: Size, within_s: floa
     with socket.create_server(("127.0.0.1", 0)) as waiting:
         waiting.settimeout(within_s)
         control = f"127.0.0.1:{waiting.getsockname()[1]}"
-        process = subprocess.Popen(
-            [sys.executable, "-c", _STARTER, str(ROOT / "scripts/walking/launcher.py"), control, *words],
-            stdin=far,
-            stdout=far,
-            stderr=far,
-            cwd=folder,
-            env=kept | {"TERM": "xterm", "LANG": "C.UTF-8", "TZ": "UTC", "PYTHONPATH": str(ROOT)},
-            start_new_session=True,
-        )
+        around = kept | {"TERM": "xterm", "LANG": "C.UTF-8", "TZ": "UTC", "PYTHONPATH": str(ROOT)}
+        process = (_forked if CAN_FORK else _from_nothing)((control, *words), folder, far, around)
         os.close(far)
         try:
-            with waiting.accept()[0] as time_asked:
-                yield Terminal(Eyes(size), process, near, time_asked)
+            with waiting.accept()[0] as looks:
+                yield Terminal(Eyes(size), process, near, looks)
                 process.wait(within_s)
         finally:
             with contextlib.suppress(ProcessLookupError):
                 process.send_signal(signal.SIGKILL)
             process.wait()
             os.close(near)
+
+
+def _forked(words: Sequence[str], folder: Path, far: int, around: Mapping[str, str]) -> Forked:
+    line, ends = [sys.executable, _LAUNCHER, *words], (far, far, far)
+    return begun(loaded_tool.__name__, line, ends, cwd=folder, environment=around, terminal=True)
+
+
+def _from_nothing(words: Sequence[str], folder: Path, far: int, around: Mapping[str, str]) -> "subprocess.Popen[bytes]":
+    line = [sys.executable, "-c", _STARTER, _LAUNCHER, *words]
+    return subprocess.Popen(line, stdin=far, stdout=far, stderr=far, cwd=folder, env=around, start_new_session=True)

@@ -3,7 +3,6 @@
 import json
 import math
 import re
-import socket
 import time
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -11,7 +10,7 @@ from pathlib import Path
 
 from commission.desk import pages
 from scripts.walking.eyes import Eyes, Size, in_words
-from scripts.walking.launcher import KEYS_PRESSED, PAST
+from scripts.walking.launcher import KEYS_PRESSED, NEXT_S
 from scripts.walking.panels import Panel
 from scripts.walking.person import Deed, NotUnderstood, Person
 from scripts.walking.terminal import Terminal, at_a_terminal
@@ -26,8 +25,6 @@ LONGEST_SILENCE_S = PATIENCE_S
 AT_A_GLANCE_S = 2.0
 """What was printed in the last so many seconds nobody has read yet."""
 MORE = pages.MORE.strip()
-SOON_S = 0.001
-"""So much time passes while a line is typed."""
 
 
 class TooLong(Exception):
@@ -123,7 +120,7 @@ def walked(order: Order, folder: Path) -> Walk:
     """
     with (
         running_printer(order.unit, "--pty", str(folder / PORT), "--unpaced", "--stepped") as printer,
-        at_a_terminal(order.words, folder, order.size, LONGEST_SILENCE_S) as terminal,
+        at_a_terminal([printer.control, *order.words], folder, order.size, LONGEST_SILENCE_S) as terminal,
     ):
         walker = _Walker(order.person, terminal, printer)
         walker.walk()
@@ -147,34 +144,20 @@ class _Walker:
         self._printed = [(-math.inf, 0)]
 
     def walk(self) -> None:
-        host, _, port = self._printer.control.rpartition(":")
         until_s = time.monotonic() + MOST_REAL_S
-        with socket.create_connection((host, int(port))) as bench, bench.makefile("rw", encoding="utf-8") as said:
-            while line := self._terminal.request(LONGEST_SILENCE_S):
-                if time.monotonic() > until_s or self.came.answers > MOST_ANSWERS:
-                    raise TooLong(self._eyes.picture)
-                self._terminal.answer(self._answered(line, said))
+        while moment := self._terminal.request(LONGEST_SILENCE_S):
+            if time.monotonic() > until_s or self.came.answers > MOST_ANSWERS:
+                raise TooLong(self._eyes.picture)
+            self._now_s = float(moment)
+            self._look()
+            pressed = self._act()
+            next_s = self._due[0].at_s if self._due else math.inf
+            self._terminal.answer(json.dumps({KEYS_PRESSED: pressed, NEXT_S: next_s}))
         self.came.reading_minutes = self._reads_s / 60
         self.came.minutes = self._person_s / 60
         self.came.cut += self._eyes.wrapped
         self._keep("the last screen")
         self.came.text = "\n".join(self._eyes.since(0)).rstrip()
-
-    def _answered(self, line: str, bench) -> str:  # type: ignore[no-untyped-def]
-        verb, *words = line.split()
-        pressed = False
-        if verb == "pass":
-            self._look()
-            pressed = self._act()
-            next_s = self._due[0].at_s - self._now_s if self._due else float(words[0])
-            words[0] = repr(SOON_S if pressed else max(0.0, min(float(words[0]), next_s)))
-        bench.write(f"{' '.join(('pass' if verb == PAST else verb, *words))}\n")
-        bench.flush()
-        answer = json.loads(bench.readline())
-        self._now_s += answer.get("passed_s", 0.0)
-        if self._due and "quiet_s" in answer:
-            answer["quiet_s"] = min(answer["quiet_s"], self._due[0].at_s - self._now_s)
-        return json.dumps(answer | {KEYS_PRESSED: pressed})
 
     def _look(self) -> None:
         if not self._eyes.dirty:

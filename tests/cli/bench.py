@@ -1,15 +1,17 @@
 """Commands as processes of their own, in a workshop folder with its book."""
 
-import subprocess
 import sys
+import tempfile
 from collections.abc import Sequence
 from contextlib import AbstractContextManager
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 
 from commission.clock import SystemClock
 from commission.evidence.findings.meeting import Consent
 from commission.evidence.found import Established
+from commission.records.bench import Bench, keep_bench, kept_bench
 from commission.records.book import Book
 from tests.settings.reports import NEWER
 from tests.support.loaded_tool import carried_out
@@ -66,17 +68,37 @@ class Folder:
 
     def on_record(self, *purposes_and_verdicts: str, consent: bool = False) -> None:
         """Have completed runs of bench-3 on record, one a text such as `brief check: fail`."""
-        with Book(self.book, SystemClock()) as book:
-            for count, said in enumerate(purposes_and_verdicts, start=1):
-                purpose, _, verdict = said.partition(": ")
-                run = f"bench-3/2031-03-14/{count}"
-                book.append(run, begun(run, purpose))
-                if consent:
-                    book.append(run, Established(finding=Consent(granted=True, by="R. Okafor")))
-                book.append(run, ended(verdict))
+        if self.book.exists():
+            _write(self.book, purposes_and_verdicts, consent=consent)
+        else:
+            written, bench = _written(purposes_and_verdicts, consent)
+            self.book.write_bytes(written)
+            keep_bench(self.book, bench)
 
     def run_under_way(
         self, tag: str = "bench-3", number: str = "bench-3/2031-03-14/7"
-    ) -> "AbstractContextManager[subprocess.Popen[str]]":
+    ) -> AbstractContextManager[object]:
         """Another process that is at work on a printer."""
         return lock_held(self.book, tag, number)
+
+
+def _write(place: Path, purposes_and_verdicts: Sequence[str], *, consent: bool) -> None:
+    with Book(place, SystemClock()) as book:
+        for count, said in enumerate(purposes_and_verdicts, start=1):
+            purpose, _, verdict = said.partition(": ")
+            run = f"bench-3/2031-03-14/{count}"
+            book.append(run, begun(run, purpose))
+            if consent:
+                book.append(run, Established(finding=Consent(granted=True, by="R. Okafor")))
+            book.append(run, ended(verdict))
+
+
+@cache
+def _written(purposes_and_verdicts: tuple[str, ...], consent: bool) -> tuple[bytes, Bench]:
+    """A new book with that in it, and who wrote it; to write one takes as long as most commands."""
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / "book.sqlite3"
+        _write(place, purposes_and_verdicts, consent=consent)
+        bench = kept_bench(place)
+        assert bench is not None
+        return place.read_bytes(), bench

@@ -12,14 +12,17 @@ from click.testing import CliRunner
 from commission.cli import COMMANDS, SUMMARIES, main
 from commission.cli.exit_codes import exit_code
 from commission.vocabulary import Outcome, Verdict
+from tests.support.loaded_tool import carried_out
 from tests.support.patience import PATIENCE_S
 
 HEAVY = ("asyncio", "prompt_toolkit", "rich", "jinja2", "serial", "scipy", "sqlalchemy")
 
 
-def run(*words: str) -> subprocess.CompletedProcess[str]:
-    """Start the command line as a process of its own, with nobody at the keyboard."""
+def run(*words: str, loaded: bool = True) -> subprocess.CompletedProcess[str]:
+    """Start the command line as a process of its own, with nobody at the keyboard; from nothing, if not loaded."""
     command = [sys.executable, "-m", "commission", *words]
+    if loaded:
+        return carried_out(command)
     return subprocess.run(
         command, capture_output=True, text=True, check=False, stdin=subprocess.DEVNULL, timeout=PATIENCE_S
     )
@@ -58,7 +61,7 @@ def test_help_and_version_load_nothing_slow(words: list[str]) -> None:
 
 def test_no_terminal_and_no_script_is_refused() -> None:
     """A guided run needs somebody who answers; without, it says what to give and opens nothing."""
-    done = run("install", "bench-3", "--port", "/dev/null", "--by", "R. Okafor")
+    done = run("install", "bench-3", "--port", "/dev/null", "--by", "R. Okafor", loaded=False)
 
     assert 2 == done.returncode
     assert "" == done.stdout

@@ -10,6 +10,7 @@ import pytest
 from commission.asking.message import Tell, Weight
 from commission.asking.request import Confirm
 from commission.desk.base import OperatorStop, Status
+from commission.desk.redraw import REDRAW_EVERY_S
 from commission.vocabulary import Reading
 from tests.desk.fakes import until
 from tests.desk.places import place
@@ -230,6 +231,26 @@ async def test_signal_at_a_question(name: str, said: str) -> None:
         if name != "SIGINT":
             with pytest.raises(OperatorStop):
                 await at.desk.confirm(READY)
+
+
+async def test_an_unchanged_line_is_not_redrawn() -> None:
+    """While the reading stays as it is nothing is sent to the terminal, not even for the cursor; another one is."""
+    async with place() as at:
+        asking = asyncio.create_task(at.desk.confirm(READY))
+        await at.sees("y or n:")
+        at.desk.show(Status(Reading.INACTIVE, "open"))
+        await at.sees("open")
+        sent = at.terminal.written
+        for _ in range(3):
+            at.desk.show(Status(Reading.INACTIVE, "open"))
+            await asyncio.sleep(2 * REDRAW_EVERY_S)
+        stayed = at.terminal.written
+        at.desk.show(Status(Reading.ACTIVE, "TRIGGERED"))
+        await at.sees("TRIGGERED")
+        at.keys.send_text("y\r")
+
+        assert await asking
+        assert sent == stayed
 
 
 async def test_cancelled_question() -> None:

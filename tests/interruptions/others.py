@@ -96,7 +96,7 @@ def early_faults(how: str, presses: int, at_s: float, folder: Path) -> list[str]
     case = replace(HEATING, phase="dry")
     with (
         running_printer(str(unit), "--unpaced") as printer,
-        tool_at_a_terminal(command(case, printer, folder), folder) as tool,
+        tool_at_a_terminal(command(case, printer, folder), folder, loaded=False) as tool,
     ):
         time.sleep(at_s)
         for _ in range(presses):

@@ -1,14 +1,18 @@
-"""A real browser without a window, driven over its own pipe: keys are pressed in it, and its page is asked.
+"""A real browser without a window, driven over its own pipe: keys are pressed in it, its page is asked, and printed.
 
 Source of the words: the DevTools protocol, which the browser speaks on descriptors 3 and 4 (`--remote-debugging-pipe`).
 """
 
+import atexit
+import base64
 import json
 import os
 import select
 import subprocess
+import tempfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -63,6 +67,12 @@ class Browser:
         """What the page has for it."""
         return self.call("Runtime.evaluate", expression=expression, returnByValue=True)["result"].get("value")
 
+    def printed(self, page: Path) -> bytes:
+        """A file as it comes on paper of the size that it asks for, as a PDF."""
+        self.show(page)
+        told = self.call("Page.printToPDF", printBackground=True, preferCSSPageSize=True)
+        return base64.b64decode(told["data"])
+
     def _until(self, wanted: Any) -> dict[str, Any]:
         while True:
             while b"\0" not in self._heard:
@@ -99,3 +109,13 @@ def running_browser(folder: Path) -> Iterator[Browser]:
             process.wait(PATIENCE_S)
             os.close(asks)
             os.close(answers)
+
+
+@cache
+def the_browser() -> Browser:
+    """One for all who only print; it ends with this process. Skipped where there is none."""
+    stack = ExitStack()
+    folder = stack.enter_context(tempfile.TemporaryDirectory(ignore_cleanup_errors=True))
+    browser = stack.enter_context(running_browser(Path(folder)))
+    atexit.register(stack.close)
+    return browser

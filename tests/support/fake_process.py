@@ -5,9 +5,11 @@
         printer.do("insert")
         assert printer.state()["presence"] == "in"
 
-Nothing here is faked beyond the printer: the port is a real one, the hands go through the control socket.
+Nothing here is faked beyond the printer: the port is a real one, the hands go through the control socket. Where it can
+be had, the process is forked from an interpreter that has loaded the simulated printer; see `forked.py`.
 """
 
+import importlib
 import json
 import os
 import queue
@@ -23,10 +25,14 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import IO, Any
 
+from tests.support.forked import CAN_FORK, Forked, piped
 from tests.support.patience import PATIENCE_S
 
 END_S = 10.0
 """How long a process that has closed its output may take to end."""
+
+
+Process = Forked | subprocess.Popen[str]
 
 
 class BenchRefused(AssertionError):
@@ -42,7 +48,7 @@ class FakeProcess:
         process: the process itself.
     """
 
-    def __init__(self, process: "subprocess.Popen[str]", link: str, control: str) -> None:
+    def __init__(self, process: Process, link: str, control: str) -> None:
         self.process = process
         self.link = link
         self.control = control
@@ -144,7 +150,7 @@ class FakeFleet:
         process: the process itself.
     """
 
-    def __init__(self, process: "subprocess.Popen[str]", said: dict[str, str]) -> None:
+    def __init__(self, process: Process, said: dict[str, str]) -> None:
         self.process = process
         self.bench = FakeProcess(process, "", said["control"])
         names = [key.removeprefix("link ") for key in said if key.startswith("link ")]
@@ -163,12 +169,10 @@ def running_fleet(file: Path) -> Iterator[FakeFleet]:
 
 
 @contextmanager
-def _running(arguments: Sequence[str], cwd: str | None) -> "Iterator[tuple[subprocess.Popen[str], dict[str, str]]]":
-    command = [sys.executable, "-m", "fake_printer", *arguments, "--stop-with-stdin"]
+def _running(arguments: Sequence[str], cwd: str | None) -> Iterator[tuple[Process, dict[str, str]]]:
+    words = [*arguments, "--stop-with-stdin"]
     with tempfile.TemporaryFile("w+") as complaints:
-        process = subprocess.Popen(
-            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=complaints, text=True, cwd=cwd
-        )
+        process = _begun(words, cwd, complaints)
         lines: queue.SimpleQueue[str] = queue.SimpleQueue()
         reader = threading.Thread(target=_pass_on, args=(process.stdout, lines), daemon=True)
         reader.start()
@@ -181,9 +185,27 @@ def _running(arguments: Sequence[str], cwd: str | None) -> "Iterator[tuple[subpr
                 process.stdout.close()
 
 
-def _introduction(
-    process: "subprocess.Popen[str]", lines: "queue.SimpleQueue[str]", complaints: IO[str]
-) -> dict[str, str]:
+def _begun(words: Sequence[str], cwd: str | None, complaints: IO[str]) -> Process:
+    if not CAN_FORK:
+        pipe, command = subprocess.PIPE, [sys.executable, "-m", "fake_printer", *words]
+        return subprocess.Popen(command, stdin=pipe, stdout=pipe, stderr=complaints, text=True, cwd=cwd)
+    return piped(__name__, words, complaints.fileno(), cwd=Path(cwd) if cwd else None)
+
+
+def load() -> None:
+    """Import all of the simulated printer."""
+    for name in ("fake_printer.__main__", "fake_printer.wire.pseudo_terminal"):
+        importlib.import_module(name)
+
+
+def carry_out(line: Sequence[str]) -> None:
+    """Be the simulated printer."""
+    from fake_printer.__main__ import main
+
+    sys.exit(main(line))
+
+
+def _introduction(process: Process, lines: "queue.SimpleQueue[str]", complaints: IO[str]) -> dict[str, str]:
     said: dict[str, str] = {}
     while (line := _next(lines)).strip() != "ready":
         if not line:
@@ -202,7 +224,7 @@ def _next(lines: "queue.SimpleQueue[str]") -> str:
         return ""
 
 
-def _why_silent(process: "subprocess.Popen[str]") -> str:
+def _why_silent(process: Process) -> str:
     """What became of a process that says nothing more; it is ended if it has not by itself."""
     try:
         return f"it ended with exit code {process.wait(END_S)}"
@@ -220,7 +242,7 @@ def _pass_on(stream: IO[str] | None, lines: "queue.SimpleQueue[str]") -> None:
     lines.put("")
 
 
-def _end(process: "subprocess.Popen[str]") -> None:
+def _end(process: Process) -> None:
     if process.stdin and not process.stdin.closed:
         process.stdin.close()
     try:

@@ -7,29 +7,51 @@ with lock_held(book, "bench-3", "bench-3/2031-03-14/1") as process:
 
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 
-_HOLDER = """
-import sys
-from pathlib import Path
+if __name__ == "__main__":
+    sys.path.insert(0, str(Path(__file__).resolve().parent.parent.parent))
+
 from commission.records.run_lock import RunLock
-with RunLock(Path(sys.argv[1]), sys.argv[2]) as lock:
-    lock.carry(sys.argv[3])
-    print("held", flush=True)
-    sys.stdin.readline()
-"""
+from tests.support import loaded_tool
+from tests.support.forked import CAN_FORK, Forked, piped
+
+_ERRORS = 2
+"""Where our own go."""
 
 
 @contextmanager
-def lock_held(book: Path, tag: str, number: str) -> "Iterator[subprocess.Popen[str]]":
+def lock_held(book: Path, tag: str, number: str) -> "Iterator[Forked | subprocess.Popen[str]]":
     """The process, from when it has the lock until the block ends."""
-    command = [sys.executable, "-c", _HOLDER, str(book), tag, number]
-    with subprocess.Popen(command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True) as process:
-        try:
-            if process.stdout is None or process.stdout.readline() != "held\n":
-                raise AssertionError("the process did not get the lock")
-            yield process
-        finally:
-            process.kill()
+    process = _begun([str(book), tag, number])
+    try:
+        if process.stdout is None or process.stdout.readline() != "held\n":
+            raise AssertionError("the process did not get the lock")
+        yield process
+    finally:
+        process.kill()
+        process.wait()
+        for pipe in (process.stdin, process.stdout):
+            if pipe is not None:
+                pipe.close()
+
+
+def _begun(words: Sequence[str]) -> "Forked | subprocess.Popen[str]":
+    line = [sys.executable, __file__, *words]
+    if CAN_FORK:
+        return piped(loaded_tool.__name__, line, _ERRORS)
+    return subprocess.Popen(line, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True)
+
+
+def _hold(book: str, tag: str, number: str) -> None:
+    """Hold the lock until the input ends."""
+    with RunLock(Path(book), tag) as lock:
+        lock.carry(number)
+        print("held", flush=True)  # noqa: T201
+        sys.stdin.readline()
+
+
+if __name__ == "__main__":
+    _hold(*sys.argv[1:])

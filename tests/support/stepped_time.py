@@ -129,13 +129,13 @@ class FakeTime:
         """What is under way will never come."""
         self.sent_bytes = self.heard_bytes = _NO_PORT
 
-    def pass_time(self, seconds: float) -> None:
-        """Let so much time pass, or less if the printer says something before."""
+    def pass_time(self, seconds: float) -> bool:
+        """Let so much time pass, or less if the printer says something before; false where it was not even asked."""
         seconds = max(seconds, _LEAST_S)
-        if self._may_run_ahead and self._ahead_s + seconds < min(self._quiet_s, _MOST_AHEAD_S):
+        if self._ahead_s + seconds < min(self._quiet_s, _MOST_AHEAD_S):
             self._ahead_s += seconds
             self.now_s += seconds
-            return
+            return False
         self.catch_up()
         end_s = time.monotonic() + PATIENCE_S
         counts = f" {self.sent_bytes} {self.heard_bytes}" if self.heard_bytes >= 0 else ""
@@ -144,7 +144,7 @@ class FakeTime:
             self.now_s += answer["passed_s"]
             self._said_bytes, self._quiet_s = answer["said_bytes"], answer["quiet_s"]
             if answer["passed_s"] > 0 or self._said_bytes > self.heard_bytes:
-                return
+                return True
             if time.monotonic() > end_s:
                 raise AssertionError(f"the simulated printer never got what was sent to it: {answer}")
             time.sleep(_UNDER_WAY_S)
@@ -152,11 +152,8 @@ class FakeTime:
     def catch_up(self) -> None:
         """Have the printer come to the moment that the tool has come to by itself; what happens next is not known."""
         if self._ahead_s > 0:
-            self._ask(f"{self._verb_of_the_past} {self._ahead_s!r}")
+            self._ask(f"pass {self._ahead_s!r}")
         self._quiet_s = self._ahead_s = 0.0
-
-    _may_run_ahead = True
-    _verb_of_the_past = "pass"
 
     def close(self) -> None:
         """Let go of the bench, and of the printer at the same moment; one that has ended has no time left."""
@@ -206,8 +203,7 @@ class SteppedSelector(selectors.DefaultSelector):
             return ready
         if timeout is None or self._time.stands_still:
             return super().select(None)
-        self._time.pass_time(timeout)
-        return super().select(0)
+        return super().select(0) if self._time.pass_time(timeout) else ready
 
 
 class SteppedLoop(asyncio.SelectorEventLoop):

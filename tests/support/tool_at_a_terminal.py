@@ -19,8 +19,11 @@ import subprocess
 import sys
 import termios
 import time
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
+
+from tests.support import loaded_tool
+from tests.support.forked import CAN_FORK, Forked, begun
 
 ROOT = Path(__file__).parents[2]
 _LAUNCHER = """\
@@ -42,7 +45,9 @@ class ToolAtATerminal:
         words, folder: its command line, and where it was started.
     """
 
-    def __init__(self, process: "subprocess.Popen[bytes]", terminal: int, words: Sequence[str], folder: Path) -> None:
+    def __init__(
+        self, process: "Forked | subprocess.Popen[bytes]", terminal: int, words: Sequence[str], folder: Path
+    ) -> None:
         self.process = process
         self.words = words
         self.folder = folder
@@ -130,20 +135,20 @@ class ToolAtATerminal:
 
 
 @contextlib.contextmanager
-def tool_at_a_terminal(words: Sequence[str], folder: Path) -> Iterator[ToolAtATerminal]:
-    """The tool with these words on its command line, started in a folder; ended with the block, whatever happens."""
+def tool_at_a_terminal(words: Sequence[str], folder: Path, *, loaded: bool = True) -> Iterator[ToolAtATerminal]:
+    """The tool with these words on its command line, started in a folder; ended with the block, whatever happens.
+
+    Args:
+        words: of its command line.
+        folder: where it is started.
+        loaded: whether the process is forked from an interpreter that has loaded the tool, where that can be had; it
+            begins from nothing otherwise.
+    """
     near, far = os.openpty()
     fcntl.ioctl(far, termios.TIOCSWINSZ, struct.pack("HHHH", 40, 100, 0, 0))
     kept = {name: value for name, value in os.environ.items() if name not in ("NO_COLOR", "FORCE_COLOR")}
-    process = subprocess.Popen(
-        [sys.executable, "-S", "-E", "-c", _LAUNCHER, "-m", "commission", *words],
-        stdin=far,
-        stdout=far,
-        stderr=far,
-        cwd=folder,
-        env=kept | {"TERM": "xterm", "LANG": "C.UTF-8", "PYTHONPATH": str(ROOT)},
-        start_new_session=True,
-    )
+    around = kept | {"TERM": "xterm", "LANG": "C.UTF-8", "PYTHONPATH": str(ROOT)}
+    process = (_forked if loaded and CAN_FORK else _from_nothing)(words, folder, far, around)
     os.close(far)
     tool = ToolAtATerminal(process, near, words, folder)
     try:
@@ -152,3 +157,13 @@ def tool_at_a_terminal(words: Sequence[str], folder: Path) -> Iterator[ToolAtATe
         process.kill()
         process.wait()
         tool.hang_up()
+
+
+def _forked(words: Sequence[str], folder: Path, far: int, around: Mapping[str, str]) -> Forked:
+    line = [*loaded_tool.TOOL, *words]
+    return begun(loaded_tool.__name__, line, (far, far, far), cwd=folder, environment=around, terminal=True)
+
+
+def _from_nothing(words: Sequence[str], folder: Path, far: int, around: Mapping[str, str]) -> "subprocess.Popen[bytes]":
+    line = [sys.executable, "-S", "-E", "-c", _LAUNCHER, "-m", "commission", *words]
+    return subprocess.Popen(line, stdin=far, stdout=far, stderr=far, cwd=folder, env=around, start_new_session=True)
