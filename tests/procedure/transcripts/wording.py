@@ -3,7 +3,6 @@
 import dataclasses
 from collections.abc import Iterator, Mapping
 from enum import Enum
-from functools import cache
 from hashlib import sha256
 from typing import Any
 
@@ -57,15 +56,20 @@ def told(value: Any) -> Iterator[tuple[str, Any]]:
 
     A field says nothing where it is empty, None or False.
     """
-    for name in _names(type(value)):
+    kind = type(value)
+    names = _NAMES[kind] = _NAMES.get(kind) or _names(kind)
+    for name in names:
         field = getattr(value, name)
         if (isinstance(field, type) or not callable(field)) and _says_something(field):
             yield name, field
 
 
-@cache
+_NAMES: dict[type, tuple[str, ...]] = {}
+"""By kind of record; working them out takes longer than reading the fields."""
+
+
 def _names(kind: type) -> tuple[str, ...]:
-    """The names of a record's fields; working them out takes longer than reading them."""
+    """The names of a record's fields; none of what is no record."""
     if issubclass(kind, Struct):
         return tuple(each.name for each in structs.fields(kind))
     return tuple(each.name for each in dataclasses.fields(kind)) if dataclasses.is_dataclass(kind) else ()
