@@ -85,8 +85,6 @@ class Book(Questions):
             self._pen = Pen(path)
             self._joint = Joint(self._engine, path, self._pen, reads_only=reads_only, undone=self._number_anew)
             self._take_up_the_chain()
-            with self._reading() as connection:
-                self._numbered(connection)
         except REFUSALS_TO_OPEN as error:
             self._open.close()
             raise BookError(

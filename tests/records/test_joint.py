@@ -6,12 +6,15 @@ from pathlib import Path
 import pytest
 
 from commission.evidence.talk import Told
+from commission.files.book_file import is_open_book
+from commission.records.bench import bench_file, kept_bench
 from commission.records.book import Book
 from commission.records.chain import check_chain, link_row
 from commission.records.joining import ForkError
 from commission.records.tables import BookError
 from tests.records.memory import chain_of
 from tests.support.fake_time import FakeClock
+from tests.support.made import begun
 
 TOLD = Told(heading="a word")
 OTHER = chain_of(("r2", TOLD), ("r2", TOLD))
@@ -116,3 +119,93 @@ def test_two_openings_write_in_turn(book: Book) -> None:
 
     assert [1, 2, 3, 4, 5] == [row.sequence for row in book.rows()]
     assert [] == check_chain(list(book.rows()))
+
+
+def test_what_is_written_beside_a_new_chain_has_its_place(tmp_path: Path) -> None:
+    """In a whole that takes a chain and begins the own one; and in a book just opened, whatever is written first."""
+    place = tmp_path / "book.sqlite3"
+    with Book(place, FakeClock()) as book:
+        with book.together():
+            book.receive(OTHER)
+            row = book.append("r1", begun("r1"))
+        assert [row.place] == [each.place for each in book.rows("r1")]
+    with Book(place, FakeClock()) as book:
+        row = book.append("r1", TOLD)
+        assert row.place == list(book.rows("r1"))[-1].place > row.sequence
+
+
+def test_an_entry_is_asked_for_by_its_number(tmp_path: Path) -> None:
+    """In the chain of this bench alone; a book that was not begun has none."""
+    with Book(tmp_path / "book.sqlite3", FakeClock()) as book:
+        found = [book.has_entry(1)]
+        book.receive(OTHER)
+        found.append(book.has_entry(1))
+        book.append("r1", TOLD)
+        found += [book.has_entry(number) for number in (1, 2, 3)]
+    with Book(tmp_path / "book.sqlite3", FakeClock(), reads_only=True) as book:
+        found += [book.has_entry(number) for number in (1, 2, 3)]
+
+    assert [False, False, True, True, False, True, True, False] == found
+
+
+def test_a_book_that_cannot_be_opened_is_let_go_of(tmp_path: Path) -> None:
+    """Nothing thinks that this process has it open, and no file of the database stays beside it."""
+    place = tmp_path / "book.sqlite3"
+    Book(place, FakeClock()).close()
+    whole = place.read_bytes()
+    for spoilt, said in (
+        (whole[:60] + bytes([0, 0, 0, 99]) + whole[64:], "was written by a newer version"),
+        (whole[:100] + bytes([255]) * (len(whole) - 100), "cannot be opened"),
+    ):
+        place.write_bytes(spoilt)
+        with pytest.raises(BookError, match=said):
+            Book(place, FakeClock())
+        assert not is_open_book(place)
+        assert [place] == list(tmp_path.iterdir())
+
+
+def test_moments_count_from_the_opening(tmp_path: Path) -> None:
+    """By the monotonic clock, in microseconds, however long that one runs already."""
+    clock = FakeClock()
+    clock.elapsed_s = 1000.0
+    with Book(tmp_path / "book.sqlite3", clock) as book:
+        clock.elapsed_s += 3.25
+        moment = book.moment()
+
+    assert ("2031-03-14T09:43:36.250+00:00", 3_250_000) == moment
+
+
+def test_an_older_book_has_its_bench_once_it_is_opened(tmp_path: Path) -> None:
+    """Who opens it for writing goes on with its chain, and says so beside it before anything is written."""
+    place = tmp_path / "book.sqlite3"
+    with Book(place, FakeClock()) as book:
+        row = book.append("r1", TOLD)
+    bench_file(place).unlink()
+    with sqlite3.connect(place) as file:
+        file.execute("PRAGMA user_version = 2")
+    file.close()
+    with Book(place, FakeClock()):
+        kept = kept_bench(place)
+
+    assert kept is not None
+    assert (row.digest, 1, row.digest) == (kept.origin, kept.entries, kept.digest)
+
+
+def test_damaged_lines_of_two_chains_are_named(tmp_path: Path) -> None:
+    """A book whose order they decide is opened all the same, for whoever looks what is wrong with it."""
+    place = tmp_path / "book.sqlite3"
+    with Book(place, FakeClock()) as book:
+        book.receive(chain_of(("r2", begun("r2")), ("r2", begun("r2"))))
+        book.append("r1", begun("r1"))
+    with sqlite3.connect(place) as file:
+        pages = [page for (page,) in file.execute("SELECT pageno FROM dbstat WHERE name LIKE 'facts%'")]
+    file.close()
+    whole = bytearray(place.read_bytes())
+    for page in pages:
+        whole[(page - 1) * 4096 : page * 4096] = bytes([255]) * 4096
+    place.write_bytes(whole)
+    for reads_only in (True, False):
+        with Book(place, FakeClock(), reads_only=reads_only) as book:
+            assert any("the file is damaged" in fault.what for fault in book.verify())
+            with pytest.raises(BookError, match=r"cannot be read \("):
+                list(book.records(Told))
