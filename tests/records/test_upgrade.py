@@ -1,18 +1,19 @@
 """A book of an earlier format is brought up to date where it lies, and it is said whether a book is as made today."""
 
+import lzma
 import sqlite3
 from pathlib import Path
 
 import pytest
-from sqlalchemy import event, insert, select
+from sqlalchemy import create_engine, event, insert, select
 
 from commission.files.book_file import APPLICATION_ID
 from commission.records.chain import Row
 from commission.records.facts import every, fact_of
 from commission.records.rows import record_of, row_of
-from commission.records.schema import SCHEMA_VERSION, create_tables, entries
+from commission.records.schema import SCHEMA_VERSION, create_tables, entries, schema_of
 from commission.records.tables import open_engine
-from commission.records.upgrade import AT_ONCE, bring_up_to_date, schema_as_made
+from commission.records.upgrade import AT_ONCE, bring_up_to_date, grew, schema_as_made
 from tests.records.memory import chain_of
 from tests.support.made import begun, ended
 
@@ -119,3 +120,29 @@ def test_a_book_is_as_made_in_its_format() -> None:
     assert ["table facts" in made for made in (first, second, grown)] == [False, True, True]
     assert ["index sqlite_autoindex_entries_1" in made for made in (first, second, grown)] == [True, False, True]
     assert first.items() <= grown.items()
+
+
+@pytest.mark.parametrize("name", ["2026-11", "form-1", "form-2", "format-2"])
+def test_tables_are_made_as_they_were(tmp_path: Path, name: str) -> None:
+    """Books that earlier states of the program wrote have to the letter what is made in their format today."""
+    place = tmp_path / "book.sqlite3"
+    place.write_bytes(lzma.decompress((Path(__file__).with_name("old_books") / f"{name}.sqlite3.xz").read_bytes()))
+    version = version_of(place)
+    engine = open_engine(place)
+    with engine.connect() as connection:
+        there = schema_of(connection)
+    engine.dispose()
+
+    assert there == schema_as_made(version, grown=grew(there))
+    assert grew(there) == (version == 1)
+
+
+@pytest.mark.parametrize("version", [1, 2, 3])
+def test_tables_are_made_in_their_format(version: int) -> None:
+    """A new book names the first or the second: it comes to the third with its first entry."""
+    with create_engine("sqlite://").begin() as connection:
+        create_tables(connection, APPLICATION_ID, version)
+        named = connection.exec_driver_sql("PRAGMA user_version").scalar_one()
+        number = connection.exec_driver_sql("PRAGMA application_id").scalar_one()
+
+    assert (min(version, 2), APPLICATION_ID) == (named, number)
