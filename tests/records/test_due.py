@@ -1,5 +1,6 @@
 """What is due when, and why; notes, consent and the calendar file."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -8,6 +9,7 @@ from icalendar import Calendar
 
 from commission.evidence.findings.meeting import Consent, NextCheck
 from commission.evidence.runs import Note
+from commission.files.kinds import CALENDAR_MAKER
 from commission.records.book import Book
 from commission.records.consent import consent_on_record
 from commission.records.due import IN_DOUBT, Due, Standing, due_list, due_of
@@ -278,3 +280,28 @@ def test_the_last_test_is_in_doubt_between_two_clocks(
 
     assert doubt == found.because.endswith(f"; {IN_DOUBT}")
     assert IN_DOUBT not in due_on(here, FIRST_DAY).because
+
+
+def test_a_calendar_says_what_the_form_asks_for(workshop: Workshop) -> None:
+    """Version and maker of the file, its time, a day that blocks nobody, a reminder that shows (RFC 5545, 3.6)."""
+    now = datetime(2031, 3, 14, 9, 0, tzinfo=UTC)
+    calendar = Calendar.from_ical(calendar_text(due_list(workshop.book, FIRST_DAY), now))
+    (event,) = calendar.walk("VEVENT")
+    (reminder,) = event.walk("VALARM")
+
+    assert ("2.0", CALENDAR_MAKER) == (str(calendar["version"]), str(calendar["prodid"]))
+    assert (now, "TRANSPARENT") == (event.decoded("dtstamp"), str(event["transp"]))
+    assert "DISPLAY" == str(reminder["action"])
+
+
+def test_a_printer_without_days_has_none_in_its_event() -> None:
+    """What was never tested has no day for the checks that follow."""
+    due = Due("bench-3", Standing.AT_ONCE, FULL_CHECK, FIRST_DAY, "no check", None, None, None)
+    with_days = replace(due, brief_on=FIRST_DAY, full_on=FIRST_DAY)
+    now = datetime(2031, 3, 14, 9, 0, tzinfo=UTC)
+    told = [
+        Calendar.from_ical(calendar_text([each], now)).walk("VEVENT")[0]["description"] for each in (due, with_days)
+    ]
+
+    assert "Due at once: no check.\nRun: commission check bench-3 --port PORT --full" == str(told[0])
+    assert 3 == len(str(told[1]).splitlines())

@@ -127,10 +127,11 @@ def test_what_is_written_beside_a_new_chain_has_its_place(tmp_path: Path) -> Non
     with Book(place, FakeClock()) as book:
         with book.together():
             book.receive(OTHER)
-            row = book.append("r1", begun("r1"))
-        assert [row.place] == [each.place for each in book.rows("r1")]
+            first = book.append("r1", begun("r1"))
+        assert [first.place] == [each.place for each in book.rows("r1")]
     with Book(place, FakeClock()) as book:
         row = book.append("r1", TOLD)
+        assert first.place == next(book.rows("r1")).place > first.sequence
         assert row.place == list(book.rows("r1"))[-1].place > row.sequence
 
 
