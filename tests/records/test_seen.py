@@ -10,8 +10,11 @@ import pytest
 from commission.evidence.talk import Told
 from commission.records.bench_clock import BenchClock, Offset
 from commission.records.carrying import End
+from commission.records.refused import BookError
+from commission.records.shared.address import SharedAddress
 from commission.records.shared.clocks import MUCH_MS, ClockCheck, bench_clocks, compared, in_doubt, kept_history
-from commission.records.shared.mirror import _age
+from commission.records.shared.line import SharedAway
+from commission.records.shared.mirror import _age, mirrored_at
 from commission.records.shared.seen import Seen, cut_off, cut_off_here, furthest, keep_seen, seen_before, seen_file
 from tests.records.memory import chain_of
 from tests.support.fake_time import START, FakeClock
@@ -69,6 +72,8 @@ def test_what_was_lost_is_told_until_it_is_back() -> None:
     assert now == furthest(None, SHARED, now) == furthest(seen(9, 9, shared="postgresql://other/x"), SHARED, now)
     assert ends_of(2, 4, 1) == furthest(seen(2, 3), SHARED, now)
     assert ends_of(3, 4, 1) == furthest(seen(3, 3), SHARED, now)
+    anew = {FIRST: End(2, "another")}
+    assert anew == furthest(seen(2), SHARED, anew), "of the same length what is there now counts"
     assert ends_of(2, 4, 5) == furthest(seen(2, 4, 5), SHARED, ends_of(2, 4))
 
 
@@ -180,3 +185,33 @@ def test_a_copy_has_an_age_in_words(old: dict[str, Any], said: str) -> None:
     """In minutes up to two hours, in hours up to two days, then in days; never less than none."""
     assert said == _age(timedelta(**old))
     assert datetime.fromisoformat(AT).tzinfo == UTC
+
+
+CLOSED = SharedAddress("postgresql://127.0.0.1:1/x")
+"""Nobody listens at that port: whoever asks there is refused at once."""
+
+
+def test_a_copy_answers_while_the_shared_book_is_away(tmp_path: Path) -> None:
+    """It is said when it was the same, and how long ago that was; where there is none that is all there is."""
+    place, clock = tmp_path / "cache" / "copies" / "book.sqlite3", FakeClock()
+    for _ in range(2):
+        with pytest.raises(SharedAway):
+            mirrored_at(place, CLOSED, clock)
+    keep_seen(place, Seen(str(CLOSED), START.isoformat(timespec="seconds")))
+    clock.elapsed_s = 7200.0
+    mirror = mirrored_at(place, CLOSED, clock)
+
+    (said,) = mirror.said
+    assert place == mirror.path
+    assert said.startswith("The shared book postgresql://127.0.0.1:1/x cannot be reached (")
+    assert said.endswith("). This is the copy of 2031-03-14 09:26 on this computer, 2 h old.")
+    assert 0o700 == place.parent.stat().st_mode & 0o777
+
+
+def test_a_place_that_keeps_no_copy_is_said(tmp_path: Path) -> None:
+    """Where a file lies in place of a folder."""
+    (tmp_path / "cache").touch()
+    with pytest.raises(
+        BookError, match=r"The copy of the shared book cannot be kept in .*/cache/copies: Not a directory"
+    ):
+        mirrored_at(tmp_path / "cache" / "copies" / "book.sqlite3", CLOSED, FakeClock())
