@@ -12,6 +12,7 @@ from commission.records.book import Book
 from commission.records.chain import check_chain, link_row
 from commission.records.joining import ForkError
 from commission.records.tables import BookError
+from commission.records.union import join
 from tests.records.memory import chain_of
 from tests.support.fake_time import FakeClock
 from tests.support.made import begun
@@ -210,3 +211,41 @@ def test_damaged_lines_of_two_chains_are_named(tmp_path: Path) -> None:
             assert any("the file is damaged" in fault.what for fault in book.verify())
             with pytest.raises(BookError, match=r"cannot be read \("):
                 list(book.records(Told))
+
+
+def test_of_a_book_with_damage_the_sound_chains_are_joined(tmp_path: Path) -> None:
+    """What cannot be read of one chain holds up that one alone; of each it is told how far this book has it."""
+    place = tmp_path / "other.sqlite3"
+    with Book(place, FakeClock()) as other:
+        other.receive(OTHER, chain_of(("r3", TOLD), ("r3", TOLD), ("r3", TOLD)))
+    with sqlite3.connect(place) as file:
+        file.execute("DROP TRIGGER entries_no_update")
+        file.execute("UPDATE entries SET at = x'00' WHERE sequence = 2")
+    file.close()
+    with Book(tmp_path / "book.sqlite3", FakeClock()) as book, Book(place, FakeClock(), reads_only=True) as other:
+        book.receive(OTHER)
+        damaged, sound = join(book, other)
+        again = join(book, other)[1]
+
+    assert (1, 0, 0) == (damaged.there, damaged.here, damaged.added)
+    assert "it is not as it was written (entry 2 cannot be read)." == damaged.refused
+    assert [(3, 3, 3, ""), (3, 3, 0, "")] == [
+        (each.there, each.here, each.added, each.refused) for each in (sound, again)
+    ]
+
+
+def test_a_chain_that_was_altered_is_told_by_its_entry(tmp_path: Path) -> None:
+    """The first fault of it; nothing of it is taken."""
+    place = tmp_path / "other.sqlite3"
+    with Book(place, FakeClock()) as other:
+        other.receive(OTHER)
+    with sqlite3.connect(place) as file:
+        file.execute("DROP TRIGGER entries_no_update")
+        file.execute("UPDATE entries SET at = '' WHERE sequence IN (1, 2)")
+    file.close()
+    with Book(tmp_path / "book.sqlite3", FakeClock()) as book, Book(place, FakeClock(), reads_only=True) as other:
+        (told,) = join(book, other)
+        assert [] == book.heads()
+
+    assert (2, 0, 0) == (told.there, told.here, told.added)
+    assert "it is not as it was written (entry 1 (told) was altered after it was written)." == told.refused

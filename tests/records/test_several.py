@@ -4,6 +4,7 @@ from pathlib import Path
 
 import pytest
 
+from commission.evidence.findings.settings import SettingsAfterReflash, SettingsAsFound
 from commission.evidence.findings.several import SensorsToTest
 from commission.evidence.measured import Watch
 from commission.evidence.runs import Note
@@ -14,6 +15,7 @@ from commission.records.chain import link_row
 from commission.records.history import Run, runs
 from commission.records.notes import REMARK, add_note, notes_of, notes_on
 from commission.records.open_items import unsafe_in
+from commission.records.settings_history import settings_reports
 from commission.records.several import looked_at_a_part, sensors_on_record
 from commission.records.trend import trends
 from commission.records.unfinished import accounts
@@ -121,3 +123,17 @@ def test_accounts_are_over_all_runs_of_a_printer(workshop: Workshop) -> None:
 
     told = [(record.run, type(record.entry)) for record in accounts(workshop.book, "bench-3")]
     assert [(number, kind) for number in NUMBERS[:2] for kind in (Intent, Result)] == told
+
+
+def test_settings_reports_are_those_of_the_kinds(workshop: Workshop) -> None:
+    """In all runs of the printer, with their records, oldest first."""
+    for number in NUMBERS[:2]:
+        workshop.begin(number)
+        for kind in (SettingsAsFound, SettingsAfterReflash):
+            workshop.find(number, kind)
+    told = settings_reports(workshop.book, "bench-3", (SettingsAsFound,))
+    both = settings_reports(workshop.book, "bench-3", (SettingsAsFound, SettingsAfterReflash))
+
+    assert [(number, SettingsAsFound) for number in NUMBERS[:2]] == [(record.run, type(each)) for record, each in told]
+    assert 4 == len(both)
+    assert [] == settings_reports(workshop.book, "bench-4", (SettingsAsFound,))
