@@ -15,13 +15,15 @@ from commission.records.chain import ChainFault, Row
 from commission.records.chains import WAYS
 from commission.records.numbering import extent, lies_at
 from commission.records.schema import create_tables, entries
-from commission.records.survey import AT_ONCE, MOST_UNREAD, Damage, faults_of, survey, survey_chain
+from commission.records.survey import AT_ONCE, Damage, faults_of, survey, survey_chain
 from tests.records.memory import chain_of, in_memory
 
 TOLD = Told(heading="a word")
 BROKEN = "database disk image is malformed"
 ROWS = chain_of(*[("r1", TOLD)] * (2 * AT_ONCE + 8), from_day=0)
 WHOLE = extent(0)
+MOST_UNREAD = 10_000
+"""So many lost entries in a row are passed over."""
 
 
 class FakeDamagedFile:

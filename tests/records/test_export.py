@@ -12,7 +12,7 @@ from commission.evidence.talk import Told
 from commission.evidence.wire import Bytes, Stretch
 from commission.records.book import Book, BookError
 from commission.records.chain import Row, canonical, link_row
-from commission.records.export import LONGEST_LINE_BYTES, ImportRefused, export_lines, import_entries, read_export
+from commission.records.export import ImportRefused, export_lines, import_entries, read_export
 from tests.records.books import Workshop
 from tests.records.memory import chain_of
 from tests.support.fake_time import FakeClock
@@ -190,6 +190,8 @@ def test_any_bytes_and_any_text_come_through(raws: list[bytes | None], text: str
     assert ([rows] if rows else []) == imported(data)
 
 
+LONGEST_LINE_BYTES = 67_108_864
+"""64 MiB."""
 TWO = [chain_of(*[(run, Told(heading="a word"))] * 2) for run in ("r1", "r2")]
 
 

@@ -7,13 +7,14 @@ import pytest
 
 from commission.evidence.talk import Told
 from commission.files.book_file import is_open_book
-from commission.records.carrying import STRETCH
 from commission.records.carrying import End as CarriedEnd
 from commission.records.held import HeldBook
 from commission.records.tables import BookError
 from tests.records.memory import chain_of
 
 TOLD = Told(heading="a word")
+STRETCH = 500
+"""So many entries are handed on at a time."""
 ROWS = chain_of(*[("r1", TOLD)] * (STRETCH + 1), from_day=0)
 OTHER = chain_of(("r2", TOLD), ("r2", TOLD), ("r2", TOLD))
 STRANGE = "f" * 64

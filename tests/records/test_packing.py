@@ -137,3 +137,14 @@ def test_a_packed_payload_that_is_no_text_is_named() -> None:
     row = link_row(None, run=RUN, kind="told", at="t", elapsed_us=0, payload="{}")
     with pytest.raises(ValueError, match=r"^its payload is no text \(byte 3 is 0xff\)$"):
         restored(stored(row) | {"payload": packed(b"{}\xff", WORDS)})
+
+
+def test_what_unpacks_to_more_than_64_mib_is_no_entry() -> None:
+    """Of a payload and of the bytes beside it: one byte more is refused before it is held in memory."""
+    row = link_row(None, run=RUN, kind="told", at="t", elapsed_us=0, payload="{}")
+    values = stored(row) | {"payload": packed(b"{}", WORDS)}
+    most = 67_108_864
+
+    assert most == len(restored(values | {"raw": zlib.compress(bytes(most), 1)})["raw"])
+    with pytest.raises(ValueError, match=r"its raw is damaged: .*more than 67108864 bytes"):
+        restored(values | {"raw": zlib.compress(bytes(most + 1), 1)})

@@ -18,7 +18,7 @@ from commission.records.chains import numbering_of
 from commission.records.facts import Line
 from commission.records.look import Looks
 from commission.records.numbering import lies
-from commission.records.reader import MANY, PAGE, Reader
+from commission.records.reader import Reader
 from commission.vocabulary import PunchClass
 from tests.records.memory import chain_of, in_memory
 from tests.support.made import begun, ended, found, made
@@ -68,6 +68,8 @@ def named(rows: Collection[Row]) -> list[str]:
     return [f"{'AB'[row.chain]}{row.sequence}" for row in rows]
 
 
+PAGE, MANY = 500, 100
+"""Entries that are read in one question, and runs of which each is looked up by itself."""
 Asked = tuple[Collection[str] | None, Collection[str]]
 ROWS: list[tuple[Sequence[Sequence[Row]], Asked, list[str]]] = [
     (ONE, (None, ()), [each for each in IN_ORDER if each[0] == "A"]),
