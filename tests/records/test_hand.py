@@ -243,11 +243,16 @@ def test_a_single_entry_has_a_transaction_of_its_own(tmp_path: Path) -> None:
     with book, Hand(book) as hand:
         hand.submit(book.append, RUNS[0], begun(RUNS[0], "install")).result(10.0)
         alone = book.transactions
-        busy = threading.Event()
-        begins = hand.submit(busy.wait, 10.0)
+        busy, goes_on = threading.Event(), threading.Event()
+
+        def something_else() -> None:
+            busy.set()
+            goes_on.wait(10.0)
+
+        hand.submit(something_else)
+        busy.wait(10.0)
         asked = [hand.submit(book.append, run, begun(run, "install")) for run in RUNS[1:3]]
-        busy.set()
-        begins.result(10.0)
+        goes_on.set()
         rows = [each.result(10.0) for each in asked]
 
     assert (0, 1) == (alone, book.transactions)

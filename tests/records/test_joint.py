@@ -104,6 +104,7 @@ def fail_after_joining(book: Book) -> None:
 def test_a_whole_that_fails_leaves_the_book_as_it_was(tmp_path: Path) -> None:
     """A chain that was joined in it is not there, and places are again those of one chain."""
     book = Book(tmp_path / "book.sqlite3", FakeClock())
+    assert 0 == book.receive([])
     with pytest.raises(ZeroDivisionError):
         fail_after_joining(book)
     row = book.append("r1", TOLD)

@@ -10,11 +10,13 @@ from commission.evidence.measured import Watch
 from commission.evidence.runs import Note
 from commission.evidence.talk import HoldReleased, Punched
 from commission.evidence.wire import Intent, Result
+from commission.judge.trial_series import NOTHING_SO_FAR, Begun
 from commission.records.book import Book, BookError
 from commission.records.chain import link_row
 from commission.records.history import Run, runs
 from commission.records.notes import REMARK, add_note, notes_of, notes_on
 from commission.records.open_items import unsafe_in
+from commission.records.series import all_series
 from commission.records.settings_history import settings_reports
 from commission.records.several import looked_at_a_part, sensors_on_record
 from commission.records.trend import trends
@@ -137,3 +139,13 @@ def test_settings_reports_are_those_of_the_kinds(workshop: Workshop) -> None:
     assert [(number, SettingsAsFound) for number in NUMBERS[:2]] == [(record.run, type(each)) for record, each in told]
     assert 4 == len(both)
     assert [] == settings_reports(workshop.book, "bench-4", (SettingsAsFound,))
+
+
+def test_a_series_begins_with_an_installation(workshop: Workshop) -> None:
+    """Of that printer, as its runs tell; without any there is none so far."""
+    before = all_series(workshop.book, "bench-3").of("bench-3")
+    workshop.whole_run(NUMBERS[0])
+    after = all_series(workshop.book, "bench-3").of("bench-3")
+
+    assert NOTHING_SO_FAR == before == all_series(workshop.book, "bench-4").of("bench-4")
+    assert Begun.INSTALLATION is after.begun
