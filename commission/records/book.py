@@ -16,7 +16,7 @@ from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.runs import Note, RunEnded, RunResumed, RunStarted
 from commission.files.book_file import closed, opened
 from commission.records.bench_clock import BenchClock
-from commission.records.chain import ORIGIN, ChainFault, Row
+from commission.records.chain import ChainFault, Row
 from commission.records.chains import chains_in, heads_in, numbering_of, own_chain
 from commission.records.facts import MARKS
 from commission.records.joining import receive
@@ -280,7 +280,7 @@ class Book(Questions):
         with self._reading() as connection:
             return survey(connection)
 
-    def faults_before(self, row: Row, after: tuple[int, str] = (0, ORIGIN)) -> list[ChainFault]:
+    def faults_before(self, row: Row, after: tuple[int, str]) -> list[ChainFault]:
         """Where the chain of that row is not as it was written, up to and with it.
 
         Args:

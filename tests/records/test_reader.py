@@ -3,6 +3,7 @@
 import sqlite3
 from collections.abc import Callable, Collection, Iterator, Sequence
 from contextlib import contextmanager, nullcontext
+from dataclasses import replace
 from functools import partial
 
 import pytest
@@ -278,3 +279,14 @@ def test_a_look_asks_once_for_the_marks_of_a_printer() -> None:
         assert first > again == 0
         assert list(read.marks(None)) == list(reader(connection, indexed=True).marks(None))
     assert lies(FIRST[0]) == 1
+
+
+def test_a_row_is_the_same_wherever_it_is_read() -> None:
+    """Its chain in the file and its place are no part of it; what its entry says is."""
+    with tables(BOTH, indexed=True) as connection:
+        rows = list(reader(connection, indexed=True).rows({R2, R3}, ()))
+
+    assert [*FIRST[4:6], FIRST[7]] == [row for row in rows if row.run == R2]
+    assert OTHER[2:] == [replace(row, chain=0, order=0) for row in rows if row.run == R3]
+    assert all(row.order for row in rows)
+    assert FIRST[4] != replace(FIRST[4], at="")
