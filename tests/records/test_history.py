@@ -1,13 +1,15 @@
 """Which runs a printer has, what became of them, and which of them are the others."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
-from commission.evidence.runs import RunResumed
+from commission.evidence.runs import Opened, RunResumed
 from commission.records.book import Book
 from commission.records.chain import link_row
 from commission.records.history import runs, runs_and_notes, same_printer_before
+from commission.records.openings import opening_on_record
 from commission.records.run_lock import RunLock
 from commission.vocabulary import Outcome
 from tests.records.books import Workshop
@@ -56,3 +58,25 @@ def test_a_run_that_was_taken_up_again_is_open(workshop: Workshop) -> None:
     assert (Outcome.BROKEN_OFF, "", 0) == (first.outcome, first.ended_at, first.ended)
     assert (1, 16) == (first.first, first.began)
     assert (Outcome.COMPLETE, 15, 11) == (second.outcome, second.ended, second.began)
+
+
+def test_a_run_is_the_same_wherever_it_stands(workshop: Workshop) -> None:
+    """Places in the book are no part of it: a joined book tells the same runs."""
+    (run, _) = runs(workshop.book, "bench-3")
+
+    for other in (replace(run, began=7), replace(run, ended=7), replace(run, first=7)):
+        assert run == other
+    assert run != replace(run, started_at="")
+
+
+def test_the_last_twenty_runs_are_looked_through(tmp_path: Path) -> None:
+    """An opening of the port that lies further back says nothing of how the board behaves now."""
+    workshop = Workshop(tmp_path)
+    for count in range(21):
+        number = f"bench-3/2031-03-14/{count}"
+        workshop.begin(number)
+        if count < 2:
+            workshop.book.append(number, Opened(port=f"/dev/ttyEX{count}", restarted=False))
+    told = [opening_on_record(workshop.book, "bench-3", f"/dev/ttyEX{count}").harmless for count in range(2)]
+
+    assert [False, True] == told

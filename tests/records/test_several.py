@@ -83,8 +83,15 @@ def test_only_what_was_measured_makes_a_trend(workshop: Workshop) -> None:
         workshop.trial(NUMBERS[4], presence, readings)
     with_broken_off = trends(workshop.book, "bench-3")
 
+    workshop.end(NUMBERS[4], "not judged", "link lost")
+    workshop.begin("bench-3/2031-03-14/6", "soak")
+    workshop.watch("bench-3/2031-03-14/6", "wiggle", ["active"] * 3, 0.2)
+    workshop.end("bench-3/2031-03-14/6")
+    with_a_watch = trends(workshop.book, "bench-3")
+
     assert whole
     assert whole == with_nothing == with_broken_off
+    assert [len(trend.labels) + 1 for trend in whole] == [len(trend.labels) for trend in with_a_watch][: len(whole)]
 
 
 def test_a_note_of_another_printer_needs_not_be_read(workshop: Workshop, tmp_path: Path) -> None:
@@ -96,6 +103,7 @@ def test_a_note_of_another_printer_needs_not_be_read(workshop: Workshop, tmp_pat
         book.receive([last, damaged])
 
         assert ["dusty", "within a run"] == [note.entry.text for note in notes_on(book, "bench-3")]
+        assert [0, 0] == [note.entry.about for note in notes_on(book, "bench-3")]
         assert [] == list(notes_on(book, "bench-5"))
         with pytest.raises(BookError, match=r"Entry 3 \(note\)"):
             list(notes_on(book, "bench-4"))

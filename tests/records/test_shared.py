@@ -654,3 +654,13 @@ def test_a_copy_for_reading_gives_nothing(server: SharedServer, tmp_path: Path) 
     assert place == mirror.path
     assert 1 == len(shared_rows(server))
     assert 2 == len(chains_at(place))
+
+
+def test_a_place_that_keeps_nothing_seen_is_said(server: SharedServer, tmp_path: Path) -> None:
+    """What was carried over stands; a folder in place of the file is named."""
+    place = bench_in(tmp_path / "one", 1)
+    seen_file(place).mkdir()
+    with pytest.raises(BookError, match="What was seen of the shared book cannot be kept beside"):
+        synced(place, server)
+
+    assert chains_at(place) == shared_rows(server)
