@@ -10,7 +10,7 @@ from commission.evidence.measured import Watch
 from commission.evidence.runs import Note
 from commission.evidence.talk import HoldReleased, Punched
 from commission.evidence.wire import Intent, Result
-from commission.judge.trial_series import NOTHING_SO_FAR, Begun
+from commission.judge.trial_series import NOTHING_SO_FAR
 from commission.records.book import Book, BookError
 from commission.records.chain import link_row
 from commission.records.history import Run, runs
@@ -26,6 +26,7 @@ from tests.records.books import Workshop
 from tests.support.fake_time import FakeClock
 from tests.support.made import made
 
+TRIALS = [(Presence.IN, ["inactive"] * 3 + ["active"] * 7), (Presence.OUT, ["active"] * 3 + ["inactive"] * 7)]
 NUMBERS = [f"bench-3/2031-03-14/{count}" for count in range(1, 6)]
 
 
@@ -68,10 +69,9 @@ def test_a_run_that_tested_fewer_sensors_is_a_part(
 
 def test_only_what_was_measured_makes_a_trend(workshop: Workshop) -> None:
     """Of completed runs those with trials or a watch, however short; a broken-off one says nothing."""
-    trials = [(Presence.IN, ["inactive"] * 3 + ["active"] * 7), (Presence.OUT, ["active"] * 3 + ["inactive"] * 7)]
     for number in NUMBERS[:3]:
         workshop.begin(number, "full check")
-        for presence, readings in trials:
+        for presence, readings in TRIALS:
             workshop.trial(number, presence, readings)
         workshop.end(number)
     whole = trends(workshop.book, "bench-3")
@@ -79,7 +79,7 @@ def test_only_what_was_measured_makes_a_trend(workshop: Workshop) -> None:
     workshop.end(NUMBERS[3])
     with_nothing = trends(workshop.book, "bench-3")
     workshop.begin(NUMBERS[4], "full check")
-    for presence, readings in trials:
+    for presence, readings in TRIALS:
         workshop.trial(NUMBERS[4], presence, readings)
     with_broken_off = trends(workshop.book, "bench-3")
 
@@ -149,11 +149,14 @@ def test_settings_reports_are_those_of_the_kinds(workshop: Workshop) -> None:
     assert [] == settings_reports(workshop.book, "bench-4", (SettingsAsFound,))
 
 
-def test_a_series_begins_with_an_installation(workshop: Workshop) -> None:
-    """Of that printer, as its runs tell; without any there is none so far."""
+def test_a_series_takes_the_trials_of_all_runs(workshop: Workshop) -> None:
+    """Of that printer, in the phases that test the switch; without any there is none so far."""
     before = all_series(workshop.book, "bench-3").of("bench-3")
-    workshop.whole_run(NUMBERS[0])
+    workshop.begin(NUMBERS[0])
+    workshop.phase(NUMBERS[0], "loop_check", ended=False)
+    for presence, readings in TRIALS:
+        workshop.trial(NUMBERS[0], presence, readings)
     after = all_series(workshop.book, "bench-3").of("bench-3")
 
     assert NOTHING_SO_FAR == before == all_series(workshop.book, "bench-4").of("bench-4")
-    assert Begun.INSTALLATION is after.begun
+    assert ((NUMBERS[0],), 2) == (after.runs, len(after.trials))
