@@ -72,6 +72,7 @@ class Copy:
     def __init__(self, root: Path, folder: Path, most_s: float, hangs_s: float = HANGS_S) -> None:
         self._root = folder / "tree"
         self._root.mkdir()
+        folder.chmod(0o755)  # a process that a test starts as another user would load the tree itself instead
         self._most_s = most_s
         self._hangs_s = hangs_s
         self._changed_s = int(time.time())

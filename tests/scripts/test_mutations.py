@@ -271,6 +271,14 @@ def test_a_mutant_meets_the_tests_that_run_it(root: Path, tmp_path: Path) -> Non
     assert Outcome.SURVIVED is never.outcome
 
 
+def test_every_user_may_read_the_copy(root: Path, tmp_path: Path) -> None:
+    """What a test starts as another user must load the mutated code, and not what is installed."""
+    folder = tmp_path / "copy"
+    folder.mkdir(mode=0o700)
+    with Copy(root, folder, 60.0):
+        assert {0o755} == {each.stat().st_mode & 0o777 for each in (folder, folder / "tree")}
+
+
 def test_quick_tests_are_asked_first() -> None:
     """The net of the room comes before all, then by time; what a file begins anew is together, processes are last."""
     names = ("test_a.py::slow", "test_a.py::quick", "test_transcripts.py::net", "test_b.py::x", "test_c.py::y")
