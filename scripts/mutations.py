@@ -3,10 +3,14 @@
     python3 scripts/mutations.py [--rooms evidence,procedure] [--count 30] [--seed 1] [--minutes 60] [--json FILE]
 
 Mutants are drawn by chance from all there are in these rooms: comparisons, constants, boolean operators, arithmetic,
-returns, and statements that are left out. All are tried in a copy of the tree: by the transcripts of the room, where it
-has any, and by the tests that name their module; what survives, by the rest of its room. Found means that a test fails;
-tests that take too long show nothing. A mutant that survives is a sentence that no test says: write the test, or list
-it in scripts/mutation/equivalent.toml with the reason why nobody could see it.
+returns, and statements that are left out. All are tried in a copy of the tree, by tests of their own room alone. Which
+of them run which lines is measured first, once for each room, while its tests are seen to pass. So a mutant is tried by
+the tests that run its statement, the transcripts of the room and the quickest first, and then by those that start
+another process, for what that one runs is not seen. What survives them has survived: no other test comes near it. What
+is run as a module loads, or outside of the tests, any test could notice: it is tried by the tests that name its module,
+and if it survives by the rest of its room. So is all of it with --no-check, which measures nothing.
+Found means that a test fails; tests that take too long show nothing. A mutant that survives is a sentence that no test
+says: write the test, or list it in scripts/mutation/equivalent.toml with the reason why nobody could see it.
 Exit codes: 0 done; 1 the tests fail without any mutation; 2 wrong usage. --json writes one object:
 
     format      1
@@ -65,7 +69,10 @@ def equivalents(text: str) -> dict[str, str]:
 
 
 def tried(copy: Copy, drawn: Sequence[Mutant], known: Mapping[str, str], most_s: float) -> Iterator[Tried]:
-    """Try all by the tests that name their module, then what is left by the rest of its room, while there is time."""
+    """Try each by the tests that run its line, while there is time.
+
+    Where none are known it is tried by those that name its module, and what is left in the end by the rest of its room.
+    """
     until_s = time.monotonic() + most_s
     left = []
     for mutant in drawn:
@@ -73,6 +80,8 @@ def tried(copy: Copy, drawn: Sequence[Mutant], known: Mapping[str, str], most_s:
             yield Tried(mutant, Outcome.EQUIVALENT, known[mutant.key])
         elif time.monotonic() > until_s:
             yield Tried(mutant, Outcome.NOT_TRIED)
+        elif (tests := copy.reaching(mutant)) is not None:
+            yield copy.try_out(mutant, tests)
         elif (near := copy.try_out(mutant, copy.near(mutant))).outcome is Outcome.SURVIVED:
             left.append(mutant)
         else:

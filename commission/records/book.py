@@ -16,7 +16,7 @@ from commission.evidence.entry import NOTHING_TOLD, About, Entry
 from commission.evidence.runs import Note, RunEnded, RunResumed, RunStarted
 from commission.files.book_file import closed, opened
 from commission.records.bench_clock import BenchClock
-from commission.records.chain import ORIGIN, ChainFault, Row
+from commission.records.chain import ChainFault, Row
 from commission.records.chains import chains_in, heads_in, numbering_of, own_chain
 from commission.records.facts import MARKS
 from commission.records.joining import receive
@@ -85,8 +85,6 @@ class Book(Questions):
             self._pen = Pen(path)
             self._joint = Joint(self._engine, path, self._pen, reads_only=reads_only, undone=self._number_anew)
             self._take_up_the_chain()
-            with self._reading() as connection:
-                self._numbered(connection)
         except REFUSALS_TO_OPEN as error:
             self._open.close()
             raise BookError(
@@ -282,7 +280,7 @@ class Book(Questions):
         with self._reading() as connection:
             return survey(connection)
 
-    def faults_before(self, row: Row, after: tuple[int, str] = (0, ORIGIN)) -> list[ChainFault]:
+    def faults_before(self, row: Row, after: tuple[int, str]) -> list[ChainFault]:
         """Where the chain of that row is not as it was written, up to and with it.
 
         Args:

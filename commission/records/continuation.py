@@ -52,8 +52,8 @@ class BrokenOff:
     last_at: str
     why: str
     done: tuple[str, ...]
-    found: tuple[Record[Established], ...] = ()
-    last_change: int = 0
+    found: tuple[Record[Established], ...]
+    last_change: int
 
     def newest(self, *kinds: type[_F]) -> tuple[int, _F] | None:
         """The newest finding of these kinds, with its place in the book; None where there is none."""

@@ -99,7 +99,7 @@ def dues_of(book: Book, printers: Mapping[str, Sequence[Run]], today: date, know
     parts = looked_at_a_part(book, printers)
     complete = {tag: _complete([run for run in done if run.number not in parts]) for tag, done in printers.items()}
     agreed = _agreed(book, complete.values())
-    found = [_due(tag, complete[tag], _days(agreed, complete[tag]), against, today) for tag in printers]
+    found = [_due(tag, complete[tag], agreed, against, today) for tag in printers]
     order = list(Standing)
     doubtful = {tag for tag, done in printers.items() if _order_in_doubt(book, complete[tag], done)}
     found = [replace(due, because=f"{due.because}; {IN_DOUBT}") if due.tag in doubtful else due for due in found]
@@ -118,23 +118,21 @@ def _complete(done: Sequence[Run]) -> list[Run]:
     return [run for run in done if run.outcome is Outcome.COMPLETE and run.purpose in HANDS_ON]
 
 
-_Days = tuple[date | None, date | None]
-
-
 def _due(
     tag: str,
     complete: Sequence[Run],
-    days: _Days,
+    agreed: Mapping[str, NextCheck],
     against: Against,
     today: date,
 ) -> Due:
-    last = complete[-1] if complete else None
-    brief_on, full_on = days
+    if not complete:
+        because = "no check with hands on is on record as completed"
+        return Due(tag, Standing.AT_ONCE, FULL_CHECK, today, because, None, None, None)
+    last = complete[-1]
+    brief_on, full_on = _days(agreed, complete)
     at_once = _at_once(complete, against.unsettled[tag], against.noted.get(tag, ()))
     if at_once:
         return Due(tag, Standing.AT_ONCE, FULL_CHECK, today, at_once, brief_on, full_on, last)
-    if brief_on is None or full_on is None:
-        return Due(tag, Standing.AT_ONCE, FULL_CHECK, today, "no check is on record", None, None, None)
     what, on = (FULL_CHECK, full_on) if full_on <= brief_on else (BRIEF_CHECK, brief_on)
     if on < today:
         # what was missed longest ago is not what matters: an overdue full check includes the brief one
@@ -146,9 +144,7 @@ def _due(
 
 def _at_once(complete: Sequence[Run], against: Sequence[Unsettled], noted: Sequence[Record[Note]]) -> str:
     """Why a full check is due at once; what calls for one is not settled by a brief one."""
-    last = complete[-1] if complete else None
-    if last is None:
-        return "no check with hands on is on record as completed"
+    last = complete[-1]
     if against:
         return _stands_against(against)
     if last.verdict is Verdict.NOT_JUDGED:
@@ -172,10 +168,8 @@ def _newest_whole(complete: Sequence[Run]) -> Run | None:
     return next((run for run in reversed(complete) if run.purpose in COMPLETE_TESTS), None)
 
 
-def _days(agreed: Mapping[str, NextCheck], complete: Sequence[Run]) -> _Days:
+def _days(agreed: Mapping[str, NextCheck], complete: Sequence[Run]) -> tuple[date, date]:
     """The day of the next brief and of the next full check: as agreed, else by the usual intervals."""
-    if not complete:
-        return None, None
     whole = _newest_whole(complete)
     brief_on = _day_after(complete[-1], agreed, "brief_due", BRIEF)
     return brief_on, brief_on if whole is None else _day_after(whole, agreed, "full_due", FULL)
@@ -190,5 +184,5 @@ def _day_after(run: Run, agreed: Mapping[str, NextCheck], which: str, usual: Usu
 
 def _agreed(book: Book, complete: Iterable[Sequence[Run]]) -> Mapping[str, NextCheck]:
     """What was agreed in the runs that decide, by their numbers."""
-    deciding = {run.number for done in complete for run in (done[-1:] and (done[-1], _newest_whole(done))) if run}
+    deciding = {run.number for done in complete for run in ((done[-1], _newest_whole(done)) if done else ()) if run}
     return {record.run: finding for record, finding in established(book, NextCheck, deciding)}

@@ -46,7 +46,7 @@ def _event(due: Due, now: datetime) -> Event:
 
 def _description(due: Due) -> str:
     said = [f"{due.standing.value.capitalize()}: {due.because}."]
-    if due.brief_on and due.full_on:
+    if due.full_on:
         said.append(f"Brief check by {due.brief_on}, full check by {due.full_on}.")
     command = FULL_CHECK if due.what == "full check" else CHECK
     said.append(f"Run: {line(command, due.tag, '')}")

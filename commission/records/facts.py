@@ -156,15 +156,15 @@ _BEGUN = "SELECT run FROM facts INDEXED BY facts_by_printer WHERE kind = 'run_st
 _RUNS_OF = f"{_BEGUN} = ? UNION ALL {_BEGUN} IS NULL"
 
 
-def places(connection: Connection, kind: str, words: Sequence[str], runs: Sequence[str] | None = None) -> list[int]:
-    """Where entries of that kind with these words stand, in these runs or all; those that cannot be read among them."""
-    named = runs if runs is not None and len(runs) <= AT_ONCE else ()
+def places(connection: Connection, kind: str, words: Sequence[str], runs: Sequence[str]) -> list[int]:
+    """Where entries of that kind with these words stand in these runs; those that cannot be read among them."""
+    named = runs if len(runs) <= AT_ONCE else ()
     of_runs = f" AND run IN ({marks_for(named)})" if named else ""
     line = f"{_PLACES} word IN ({marks_for(words)}){of_runs} UNION ALL {_PLACES} word IS NULL{of_runs}"
-    wanted = None if runs is None else set(runs)
+    wanted = set(runs)
     with closing(by_driver(connection)) as cursor:
         found = cursor.execute(line, (kind, *words, *named, kind, *named)).fetchall()
-    return sorted(where for where, run in found if wanted is None or run in wanted)
+    return sorted(where for where, run in found if run in wanted)
 
 
 _PLACES = "SELECT sequence, run FROM facts INDEXED BY facts_by_word WHERE kind = ? AND"

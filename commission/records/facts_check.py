@@ -1,5 +1,6 @@
 """Whether the lines of `facts` say what the entries say: they decide which runs are listed and what is due."""
 
+from collections import defaultdict
 from collections.abc import Collection, Iterator, Sequence
 
 from sqlalchemy import Connection
@@ -28,9 +29,9 @@ def other_facts(connection: Connection, rows: Sequence[Row], unread: Collection[
     except DatabaseError as error:
         yield ChainFault(0, f"the list of what entries say cannot be read: {clean_text(str(error.orig or error))}")
         return
-    last: dict[int, int] = {0: 0}
+    last: defaultdict[int, int] = defaultdict(int)
     for chain, number in [*((row.chain, row.sequence) for row in rows), *map(split, unread)]:
-        last[chain] = max(number, last.get(chain, 0))
+        last[chain] = max(number, last[chain])
     for row in rows:
         line = there.pop(lies(row), None)
         told = facts.fact_of(record_of(row)) if row.kind in facts.KINDS else None
@@ -39,8 +40,8 @@ def other_facts(connection: Connection, rows: Sequence[Row], unread: Collection[
             yield ChainFault(row.sequence, f"what is listed of entry {row.sequence} ({row.kind}) is not what it says")
     for where in there:
         chain, number = split(where) if isinstance(where, int) else (0, where)
-        if not isinstance(number, int) or number > last.get(chain, 0) or number < 1:
-            end = last.get(chain, 0)
+        end = last[chain]
+        if not isinstance(number, int) or number > end or number < 1:
             yield ChainFault(end, f"entry {number} is listed, and the book ends with entry {end}")
 
 
@@ -52,6 +53,5 @@ def _same(line: Fact | None, expected: Fact | None) -> bool:
     """
     if line is None or expected is None:
         return line is expected
-    place = slice(0, 4)
     untold = not line.told and line.tag is None
-    return line[place] == expected[place] and (untold or not expected.told or line == expected)
+    return line[:4] == expected[:4] and (untold or not expected.told or line == expected)

@@ -82,12 +82,13 @@ def keep_head(place: Path, book: Book) -> None:
     if strange and not known:
         raise OutputRefused(f"{place} is there already and is no file of heads: nothing is added to it.")
     place.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
-    handle = os.open(place, os.O_WRONLY | os.O_APPEND | os.O_CREAT, OWNER_ALONE)
-    try:
-        lines = "".join(f"{canonical(vars(head))}\n" for head in new)
-        os.write(handle, lines.encode("ascii"))  # at one go: other programs may add theirs now
-    finally:
-        os.close(handle)
+    lines = "".join(f"{canonical(vars(head))}\n" for head in new)
+    with open(place, "ab", buffering=0, opener=_for_its_owner) as file:
+        file.write(lines.encode("ascii"))  # at one go: other programs may add theirs now
+
+
+def _for_its_owner(path: str, flags: int) -> int:
+    return os.open(path, flags, OWNER_ALONE)
 
 
 def kept_heads(place: Path) -> tuple[list[Head], list[int]]:

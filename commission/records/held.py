@@ -60,12 +60,15 @@ class HeldBook:
     def digest_of(self, origin: str, number: int) -> str | None:
         """The digest of an entry; None where there is none of that number."""
         with self._reading() as connection:
-            return digest_at(connection, lies_at(_chain(connection, origin), number))
+            chain = _chain(connection, origin)
+            return None if chain is None else digest_at(connection, lies_at(chain, number))
 
     def behind(self, origin: str, number: int) -> Iterator[Sequence[Row]]:
         """What there is of the chain behind that entry, in stretches; no lock is held between two of them."""
         with self._reading() as connection:
             chain = _chain(connection, origin)
+        if chain is None:
+            return
         query = select(entries).with_hint(entries, BY_SEQUENCE).order_by(entries.c.sequence).limit(STRETCH)
         while True:
             with self._reading() as connection:
@@ -105,7 +108,6 @@ def _translated(path: Path, what: str, otherwise: str) -> Iterator[None]:
         raise BookError(f"The record book {path} {what} ({reason(error)}). {said}") from error
 
 
-def _chain(connection: Connection, origin: str) -> int:
-    """The number of the chain in the file; one that is not there has no entries either."""
-    origins = {of: chain for chain, of in origins_in(connection).items()}
-    return origins.get(origin, max(origins.values(), default=-1) + 1)
+def _chain(connection: Connection, origin: str) -> int | None:
+    """The number of the chain in the file; None where it is not there."""
+    return {of: chain for chain, of in origins_in(connection).items()}.get(origin)

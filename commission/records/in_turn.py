@@ -3,6 +3,7 @@
 import queue
 import threading
 import time
+from abc import ABC, abstractmethod
 from collections.abc import Callable
 from concurrent.futures import Executor, Future
 from dataclasses import dataclass
@@ -31,7 +32,7 @@ class Asked:
             self.future.set_exception(failure)
 
 
-class InTurn(Executor):
+class InTurn(Executor, ABC):
     """The thread; how what waits together is done, each kind of it says.
 
     Args:
@@ -73,6 +74,6 @@ class InTurn(Executor):
             if not goes_on:
                 return
 
+    @abstractmethod
     def _together(self, batch: list[Asked]) -> None:
         """Do these and settle each of them, whatever goes wrong."""
-        raise NotImplementedError

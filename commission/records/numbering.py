@@ -35,7 +35,8 @@ def lies_at(chain: int, sequence: int) -> int:
 
 def split(lies: int) -> tuple[int, int]:
     """Chain and number in the chain, from the number under which an entry lies; one below 1 was never ours."""
-    return (lies >> CHAIN_BITS, lies & _NUMBER) if lies > 0 else (0, lies)
+    chain = max(lies, 0) >> CHAIN_BITS
+    return chain, lies - (chain << CHAIN_BITS)
 
 
 def extent(chain: int) -> tuple[int, int]:
@@ -88,10 +89,6 @@ class Numbering:
     def chains(self) -> list[int]:
         """The chains, as they lie in the file."""
         return sorted(self.origins) or [0]
-
-    def seen(self) -> int:
-        """How many turns are known."""
-        return sum(len(turns.numbers) for turns in self._turns.values())
 
     def last_turn(self, chain: int) -> int:
         """Number of the entry of the chain's last known turn; 0 for none."""

@@ -18,7 +18,7 @@ from commission.records.chain import Row, canonical, link_row
 from commission.records.chains import chains_in, heads_in, is_owned, own_chain
 from commission.records.numbering import extent, lies
 from commission.records.packing import stored
-from commission.records.rows import Moment, end_of, newest_row, record_of
+from commission.records.rows import Moment, end_of, record_of
 from commission.records.schema import OWNED, entries
 from commission.records.tables import BY_SEQUENCE, BookError
 
@@ -68,16 +68,15 @@ class Pen:
         return there[-1] + 1
 
     def _adopt(self, connection: Connection, chain: int) -> None:
-        newest = newest_row(connection, chain)
-        first = next(origin for origin, row in heads_in(connection) if row.chain == chain)
-        if newest is not None:
-            self._bench = replace(self._bench, origin=first, entries=newest.sequence, digest=newest.digest)
-            keep_bench(self._book, self._bench)
+        first, newest = next(head for head in heads_in(connection) if head[1].chain == chain)
+        self._bench = replace(self._bench, origin=first, entries=newest.sequence, digest=newest.digest)
+        keep_bench(self._book, self._bench)
 
     def number(self, connection: Connection, tag: str, day: date) -> str:
         """The number of the next run: tag, day, and a count with the mark of this bench, that no run has."""
         begins = f"{tag}/{day.isoformat()}/"
-        query = select(entries.c.run).where(entries.c.run.startswith(begins, autoescape=True)).distinct()
+        # a sign that stands for others finds more runs, and none of them has that very number
+        query = select(entries.c.run).where(entries.c.run.startswith(begins)).distinct()
         taken = set(connection.scalars(query.with_hint(entries, BY_SEQUENCE)))
         numbers = (f"{begins}{count}-{self._bench.mark}" for count in itertools.count(1))
         return next(number for number in numbers if number not in taken)
@@ -98,9 +97,8 @@ class Pen:
         raw: bytes | None,
         moment: Moment,
     ) -> Row:
-        before = self._within
         row = link_row(
-            before if before is not None and before.chain == chain else end_of(connection, chain),
+            self._within or end_of(connection, chain),
             run=run,
             kind=entry.kind(),
             at=moment.at,
@@ -126,7 +124,7 @@ class Pen:
             BookError: it was begun by another bench.
         """
         chain = self.own(connection, moment)
-        query = select(entries.c.sequence).where(entries.c.run == run).limit(1)
+        query = select(entries.c.sequence).where(entries.c.run == run)
         here = connection.scalar(query.where(entries.c.sequence.between(*extent(chain))))
         if here is None and connection.scalar(query) is not None:
             raise BookError(
@@ -188,5 +186,5 @@ def _own(connection: Connection) -> bool:
 
 def _lines(rows: Iterable[Row]) -> Iterable[facts.Fact | None]:
     for row in rows:
-        if row.kind in facts.KINDS and (line := facts.fact_of(record_of(replace(row, order=0)))) is not None:
+        if row.kind in facts.KINDS and (line := facts.fact_of(record_of(row))) is not None:
             yield line._replace(sequence=lies(row))

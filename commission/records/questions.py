@@ -1,5 +1,6 @@
 """The questions to a book that its entries answer, in the order over all its chains."""
 
+from abc import ABC, abstractmethod
 from collections.abc import Callable, Collection, Hashable, Iterator, Mapping, Sequence
 from contextlib import AbstractContextManager
 from pathlib import Path
@@ -20,7 +21,7 @@ _Kind = TypeVar("_Kind", bound=Entry)
 _T = TypeVar("_T")
 
 
-class Questions:
+class Questions(ABC):
     """What a book is asked; see `Reader` for how it is found.
 
     Attributes:
@@ -31,13 +32,13 @@ class Questions:
     _looks: Looks
 
     @property
+    @abstractmethod
     def _reader(self) -> Reader:
         """Answers them."""
-        raise NotImplementedError
 
+    @abstractmethod
     def _reading(self) -> AbstractContextManager[Connection]:
         """A connection that only reads."""
-        raise NotImplementedError
 
     def one_look(self) -> AbstractContextManager[None]:
         """What this thread asks within the block is answered from one state of the book, and read from it once."""
@@ -72,7 +73,7 @@ class Questions:
         self, *kinds: type[Entry], run: str | None = None, runs: Collection[str] | None = None
     ) -> Iterator[AnyRecord]:
         """The same for who must go on: what cannot be read comes through as `Unreadable`, to be told."""
-        wanted = runs if run is None else [run] if runs is None or run in runs else []
+        wanted = runs if run is None else [run]
         return map(self._told, self._reader.rows(wanted, [kind.kind() for kind in kinds]))
 
     def _told(self, row: Row) -> AnyRecord:

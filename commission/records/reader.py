@@ -243,7 +243,8 @@ class Reader:
             for said, name, run, where in facts.newest(connection, names):
                 if split(where)[0] in self.numbering.chains:
                     key = (self._marks.read_printer(self.numbering.name(where, run)) if said is None else said, name)
-                    newest[key] = max(self.numbering.place(where), newest.get(key, 0))
+                    place = self.numbering.place(where)
+                    newest[key] = max(place, newest.get(key, place))
         whose_at = {place: tag for (tag, _), place in newest.items()}
         yield from ((whose_at[row.place], row) for row in self.at(whose_at))
 
@@ -261,7 +262,7 @@ class Reader:
             for where, run in facts.runs_with(connection, Punched.kind(), grade):
                 if split(where)[0] in self.numbering.chains:
                     name, place = self.numbering.name(where, run), self.numbering.place(where)
-                    newest[name] = max(place, newest.get(name, 0))
+                    newest[name] = max(place, newest.get(name, place))
         return newest
 
 

@@ -117,7 +117,7 @@ def newest_mark(connection: Connection, run: str, chain: int) -> str | None:
     kinds = [mark.kind() for mark in MARKS]
     of_run = entries.c.run == run, entries.c.kind.in_(kinds), entries.c.sequence.between(*extent(chain))
     marks = select(entries.c.kind).with_hint(entries, BY_SEQUENCE).where(*of_run)
-    return connection.execute(marks.order_by(desc(entries.c.sequence)).limit(1)).scalar()
+    return connection.scalar(marks.order_by(desc(entries.c.sequence)))
 
 
 def noted_in(connection: Connection, chain: int, behind: int, *, indexed: bool) -> Iterator[tuple[int, str]]:

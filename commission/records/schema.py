@@ -22,7 +22,7 @@ def _entries(metadata: MetaData, *, first_format: bool) -> Table:
     table = Table(
         "entries",
         metadata,
-        Column("sequence", Integer, primary_key=True, autoincrement=False),
+        Column("sequence", Integer, primary_key=True),
         Column("run", Text, nullable=False),
         Column("kind", Text, nullable=False),
         Column("at", Text, nullable=False),
@@ -45,7 +45,7 @@ IS_MARK = "kind IN ('run_started', 'run_resumed', 'run_ended')"
 facts = Table(
     "facts",
     _beside,
-    Column("sequence", Integer, primary_key=True, autoincrement=False),
+    Column("sequence", Integer, primary_key=True),
     Column("run", Text, nullable=False),
     Column("kind", Text, nullable=False),
     Column("at", Text, nullable=False),

@@ -190,7 +190,7 @@ def _read_entries(connection: Connection, found: _Reading) -> None:
             _keep(sequence, values, found)
         if len(piece) < size:
             return
-        at, size, failed = piece[-1][0] + 1, min(2 * size, AT_ONCE), 0
+        at, size, failed = piece[-1][0] + 1, min(size + size, AT_ONCE), 0
 
 
 def _is_over(connection: Connection, at: int, failed: int, found: _Reading) -> bool:

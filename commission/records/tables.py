@@ -2,7 +2,7 @@
 
 import os
 import secrets
-from contextlib import closing, suppress
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
@@ -123,8 +123,7 @@ def begin_book(path: Path) -> None:
         with engine.begin() as connection:
             create_tables(connection, APPLICATION_ID)
         engine.dispose()
-        with suppress(FileExistsError):  # another process was first: its book is as good
-            _name(draft, path)
+        _name(draft, path)
     finally:
         for each in (draft, *(draft.with_name(draft.name + ending) for ending in SIDE_FILES)):
             each.unlink(missing_ok=True)
@@ -134,7 +133,7 @@ def _name(draft: Path, path: Path) -> None:
     try:
         path.hardlink_to(draft)
     except FileExistsError:
-        raise
+        return  # another process was first: its book is as good
     except OSError:
         # a file system without links: between the look and the renaming another program might still come first
         if not path.exists():

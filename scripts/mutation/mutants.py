@@ -102,6 +102,29 @@ def mutated(text: str, number: int) -> str:
     return ast.unparse(ast.fix_missing_locations(tree)) + "\n"
 
 
+def run_lines(text: str, number: int) -> range | None:
+    """The lines of which one is run whenever a mutation of that number is; None where it is run as the module loads."""
+    tree = ast.parse(text)
+    spot = list(_spots(tree))[number]
+    statement, in_a_body, node = None, False, tree
+    for name, index in spot.way:
+        if isinstance(node, ast.FunctionDef | ast.AsyncFunctionDef) and name == "body":
+            in_a_body = True
+        node = getattr(node, name) if index is None else getattr(node, name)[index]
+        if isinstance(node, ast.stmt):
+            statement = node
+    if statement is None or not in_a_body:
+        return None
+    return range(statement.lineno, _end_of_head(statement) + 1)
+
+
+def _end_of_head(statement: ast.stmt) -> int:
+    """The last line of a statement, without the statements in it; a match is whole, its cases are asked in turn."""
+    body = getattr(statement, "body", None)
+    last = statement.end_lineno or statement.lineno
+    return max(statement.lineno, body[0].lineno - 1) if isinstance(body, list) else last
+
+
 def _short(node: ast.AST) -> str:
     return " ".join(ast.unparse(node).split())[:160]
 

@@ -1,7 +1,8 @@
-"""Tries mutants in a copy of the tree: the tests that name the module first, then the rest of its room."""
+"""Tries mutants in a copy of the tree: by the tests that run its line, or by all of its room where none is known to."""
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import shutil
@@ -9,18 +10,21 @@ import signal
 import subprocess
 import sys
 import time
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from pathlib import Path
 from types import TracebackType
 
-from scripts.mutation.mutants import Mutant, mutated
+from scripts.mutation.measuring import KEPT, ROOM
+from scripts.mutation.mutants import Mutant, mutated, run_lines
+from scripts.mutation.reached import NET, Reached
 
 COPIED = ("commission", "fake_printer", "scripts", "tests", "docs", "pyproject.toml", "README.md", "DEVELOPERS.md")
 NO_TESTS, PASSED, FAILED, BROKEN_OFF, NOT_BEGUN = 5, 0, 1, 2, 4
-NET = "test_transcripts"
-"""The tests of a room that compare all it asks, says and finds: most slips show there, so they are run first."""
+HERE = Path(__file__).resolve().parents[2]
+"""Where the plugin lies; the copy comes before it."""
+PLUGIN = "scripts.mutation.measuring"
 CONFTEST = "ImportError while loading conftest"
 HANGS_S = 180.0
 """No single test of a room takes a fifth of that: one that does is in a loop that the mutant made endless."""
@@ -68,9 +72,11 @@ class Copy:
     def __init__(self, root: Path, folder: Path, most_s: float, hangs_s: float = HANGS_S) -> None:
         self._root = folder / "tree"
         self._root.mkdir()
+        folder.chmod(0o755)  # a process that a test starts as another user would load the tree itself instead
         self._most_s = most_s
         self._hangs_s = hangs_s
         self._changed_s = int(time.time())
+        self._reached: dict[str, Reached] = {}
         for name in COPIED:
             if (root / name).is_dir():
                 shutil.copytree(root / name, self._root / name, ignore=shutil.ignore_patterns("__pycache__"))
@@ -84,24 +90,36 @@ class Copy:
         shutil.rmtree(self._root, ignore_errors=True)
 
     def check(self, rooms: Sequence[str]) -> None:
-        """See that the tests of these rooms pass as the code is.
+        """See that the tests of these rooms pass as the code is, and which of them run which lines.
 
         Raises:
             TestsAlreadyFail: they do not.
         """
+        kept = self._root.parent / "reached.json"
         for room in rooms:
-            code, said = self._tests(self._files(room), 10 * self._most_s)
+            measure = {ROOM: room, KEPT: str(kept)}
+            code, said = self._tests(self._words(self._files(room)), 10 * self._most_s, ["-p", PLUGIN], measure)
             if code != PASSED:
                 raise TestsAlreadyFail(f"The tests of {room} fail without any mutation: {said[-2000:]}")
+            self._reached[room] = Reached(json.loads(kept.read_text(encoding="utf-8")))
 
-    def try_out(self, mutant: Mutant, files: Sequence[Path]) -> Tried:
+    def reaching(self, mutant: Mutant) -> list[str] | None:
+        """The tests that can notice it: all that run its line, those of their own process first.
+
+        None where any test of the room could: nothing was measured, or the line is run outside of all tests too.
+        """
+        reached = self._reached.get(Path(mutant.path).parts[1])
+        lines = run_lines((self._root / mutant.path).read_text(encoding="utf-8"), mutant.number)
+        return None if reached is None or lines is None else reached.by(mutant.path, lines)
+
+    def try_out(self, mutant: Mutant, tests: Sequence[Path] | Sequence[str]) -> Tried:
         """Mutate, run these tests, and put it right again."""
         path = self._root / mutant.path
         text = path.read_text(encoding="utf-8")
         began_s = time.monotonic()
         self._write(path, mutated(text, mutant.number))
         try:
-            outcome, by = self._found(files)
+            outcome, by = self._found(self._words(tests))
         finally:
             self._write(path, text)
         return Tried(mutant, outcome, by, round(time.monotonic() - began_s, 1))
@@ -127,11 +145,14 @@ class Copy:
         self._changed_s += 10
         os.utime(path, (self._changed_s, self._changed_s))
 
-    def _found(self, files: Sequence[Path]) -> tuple[Outcome, str]:
-        if not files:
+    def _words(self, tests: Sequence[Path] | Sequence[str]) -> list[str]:
+        return [each if isinstance(each, str) else str(each.relative_to(self._root)) for each in tests]
+
+    def _found(self, tests: Sequence[str]) -> tuple[Outcome, str]:
+        if not tests:
             return Outcome.SURVIVED, ""
         try:
-            code, said = self._tests(files, self._most_s)
+            code, said = self._tests(tests, self._most_s)
         except subprocess.TimeoutExpired:
             return Outcome.NOT_TRIED, "its tests did not end in time"
         if code in (FAILED, BROKEN_OFF):
@@ -148,16 +169,20 @@ class Copy:
     def _files(self, room: str) -> list[Path]:
         return sorted((self._root / "tests" / room).rglob("test_*.py"))
 
-    def _tests(self, files: Sequence[Path], most_s: float) -> tuple[int, str]:
-        """Run these test files until the first fails; pytest's exit code and what it said."""
-        words = [str(file.relative_to(self._root)) for file in files]
-        options = ["-x", "-q", "-p", "no:cacheprovider", "--tb=no"]
+    def _tests(
+        self, tests: Sequence[str], most_s: float, more: Sequence[str] = (), measure: Mapping[str, str] | None = None
+    ) -> tuple[int, str]:
+        """Run these tests, or test files, until the first fails; pytest's exit code and what it said."""
+        words = self._root.parent / "words"
+        words.write_text("\n".join(tests), encoding="utf-8")
+        options = ["-x", "-q", "-p", "no:cacheprovider", "--tb=no", *more]
         process = subprocess.Popen(
-            [sys.executable, "-m", "pytest", *options, *words],
+            [sys.executable, "-m", "pytest", *options, f"@{words}"],
             cwd=self._root,
             env={
                 **os.environ,
-                "PYTHONPATH": str(self._root),
+                **(measure or {}),
+                "PYTHONPATH": os.pathsep.join([str(self._root), str(HERE)]),
                 "PYTHONPYCACHEPREFIX": str(self._root / "bytecode"),
                 "PYTEST_TIMEOUT": str(self._hangs_s),
             },

@@ -2,13 +2,14 @@
 
 from collections.abc import Mapping
 from datetime import UTC, date, datetime, timedelta
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from commission.cli import main
-from commission.records.bench_clock import BenchClock, Offset, Possible
+from commission.records.bench_clock import BenchClock, Offset, Possible, may_be_later
 from commission.records.book import Book
 from commission.records.due import IN_DOUBT, due_list
 from commission.records.shared.clocks import ClockCheck, bench_clocks, kept_history
@@ -161,3 +162,39 @@ def test_what_was_seen_of_the_clocks_decides_the_lists(tmp_path: Path) -> None:
 def test_a_clock_is_much_off_beyond_all_doubt_only(ahead_ms: int, within_ms: int, sign: int, *, much: bool) -> None:
     """By more than five seconds, what the question itself took left off; ahead or behind."""
     assert much is ClockCheck("", "pc-1", sign * ahead_ms, within_ms, "2031-03-14T09:00:00+00:00").much
+
+
+def test_each_offset_holds_up_to_its_neighbours() -> None:
+    """To the microsecond: from five seconds before the check in front of it to five seconds behind the next one."""
+    clock = BenchClock([Offset(0, 0, 10), Offset(100_000_000, 2_000_000, 20), Offset(200_000_000, -3_000_000, 30)])
+    first, second, third = (0, 10), (2_000_000, 20), (-3_000_000, 30)  # ahead, and within which bounds
+    told = [
+        (-3_000_001, [first]),
+        (-3_000_000, [first, second]),
+        (91_999_999, [first, second]),
+        (92_000_000, [first, second, third]),
+        (105_000_000, [first, second, third]),
+        (105_000_001, [second, third]),
+        (207_000_000, [second, third]),
+        (207_000_001, [third]),
+    ]
+    for shown, holding in told:
+        earliest = min(shown - ahead - within for ahead, within in holding)
+        latest = max(shown - ahead + within for ahead, within in holding)
+        assert Possible(earliest, latest, shown - holding[-1][0]) == clock.possible(shown)
+    edges = [shown for before, shown in pairwise(each for each, _ in told) if shown == before + 1]
+    assert [-3_000_000, 92_000_000, 105_000_001, 207_000_001] == edges
+    for edge in edges:
+        alike = [
+            clock.corrects_alike(*between) for between in ((edge - 2, edge - 1), (edge - 1, edge), (edge, edge + 1))
+        ]
+        assert [True, False, True] == alike
+
+
+def test_five_seconds_leave_an_order_open() -> None:
+    """What can have been so much before the other one may still be the later one; a microsecond more, and it is not."""
+    one = Possible(100, 200, 150)
+    told = [may_be_later(one, Possible(5_000_200 + more, 9_000_000, 6_000_000)) for more in (0, 1)]
+
+    assert [True, False] == told
+    assert all(may_be_later(*pair) for pair in ((None, one), (one, None), (None, None)))

@@ -91,7 +91,7 @@ def test_both_end_with_the_longer_copy(lengths: list[tuple[int, int]], gives: bo
 
 
 @pytest.mark.parametrize("common", [1, 2, 3, 7, 8])
-@pytest.mark.parametrize(("mine", "theirs"), [(1, 1), (1, 6), (6, 1)])
+@pytest.mark.parametrize(("mine", "theirs"), [(1, 1), (1, 6), (6, 1), (5, 6)])
 def test_a_fork_is_named_by_its_first_entry(common: int, mine: int, theirs: int) -> None:
     """Two copies that went on by themselves stay as they are; another chain is carried all the same."""
     root, other = grown([], common), grown([], 4, "other")
@@ -128,6 +128,16 @@ def test_a_damaged_entry_is_named() -> None:
 
     assert (3, 0) == (done.got, done.given)
     assert "it is not as it was written (entry 5: its bytes are cut). It was carried up to entry 3." == done.refused
+
+
+def test_a_broken_chain_is_named_before_damage() -> None:
+    """What stands first in the chain is told, whether or not an entry of the stretch can be unpacked."""
+    chain = grown([], 3)
+    chain[0] = replace(chain[0], at="")
+    chain[2] = replace(chain[2], damage="its bytes are cut")
+    (done,) = carry(FakeHolder(), FakeHolder(chain))
+
+    assert done.refused.startswith("it is not as it was written (entry 1 (told) was altered after it was written)")
 
 
 def test_a_holder_that_refuses_keeps_what_it_took() -> None:

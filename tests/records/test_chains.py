@@ -237,7 +237,7 @@ def test_a_fork_is_named_and_not_joined(tmp_path: Path) -> None:
     refused, taken = join(workshop.book, other)
 
     assert "goes on in two ways from entry 2 on" in refused.sentence
-    assert (0, 2) == (refused.added, taken.added)
+    assert (0, 0, 2) == (refused.here, refused.added, taken.added)
     assert before.items() <= contents(workshop.book).items()
     with pytest.raises(ForkError):
         workshop.book.receive(next(iter(contents(other).values())))

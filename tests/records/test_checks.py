@@ -7,16 +7,18 @@ import pytest
 from commission.dialect.commands import Effect
 from commission.evidence.entry import Entry
 from commission.evidence.findings.base import Finding
+from commission.evidence.findings.function import Pause
 from commission.evidence.findings.loop import Polarity, Wiggle, WiggleLeftOut, WiggleSetAside
 from commission.evidence.findings.meeting import PrinterIdentity, Repair
 from commission.evidence.findings.reported import SwitchesAsFound
 from commission.evidence.findings.settings import SettingsAsFound
+from commission.evidence.measured import Trial
 from commission.evidence.runs import REWIRING, RunResumed
 from commission.evidence.soaked import Changed, SoakStretch
 from commission.evidence.talk import HoldReleased, Punched
 from commission.evidence.wire import Intent
 from commission.judge.nuisance import Around
-from commission.records.checks import check_records, history_before, last_switch, wiring_now
+from commission.records.checks import check_records, exposed_now, history_before, last_switch, wiring_now
 from commission.records.continuation import broken_off
 from commission.records.history import runs
 from commission.records.notes import add_note
@@ -24,7 +26,7 @@ from commission.records.open_items import open_items, still_open
 from commission.records.trend import trends
 from commission.vocabulary import Outcome, Presence, PunchClass, Reading, SwitchBehaviour
 from tests.records.books import Workshop
-from tests.support.made import on_record
+from tests.support.made import made, on_record
 
 RUN = "bench-3/2031-03-14/1"
 
@@ -327,3 +329,55 @@ def test_a_wiggle_that_was_set_aside_is_no_part_of_the_history(workshop: Worksho
     (record,) = check_records(workshop.book, "bench-3")
 
     assert (0, pytest.approx(5.9)) == (record.measured.unwanted_changes, record.measured.watched_s)
+
+
+def test_the_last_switch_is_that_of_the_newest_trial(workshop: Workshop) -> None:
+    """Whatever was tested before it; none where nothing was."""
+    assert "" == last_switch(workshop.book, "bench-3")
+    for number, switch in ((RUN, "left"), ("bench-3/2031-03-14/2", "right"), ("bench-3/2031-03-14/3", "middle")):
+        workshop.begin(number)
+        workshop.book.append(number, made(Trial, switch=switch))
+
+    assert "middle" == last_switch(workshop.book, "bench-3")
+
+
+@pytest.mark.parametrize(
+    ("verdict", "passed"), [("pass", True), ("conditional pass", True), ("fail", False), ("not judged", False)]
+)
+def test_a_measurement_says_whether_its_run_passed(workshop: Workshop, verdict: str, *, passed: bool) -> None:
+    """With or without a condition."""
+    workshop.whole_run(RUN, verdict=verdict)
+    (record,) = check_records(workshop.book, "bench-3")
+
+    assert passed is record.measured.passed
+
+
+def test_a_soak_counts_by_its_surroundings(workshop: Workshop) -> None:
+    """At rest its time and changes are added to what was watched; moving or printing each stands apart."""
+    changed = (Changed(1.0, 1.1, Reading.INACTIVE),)
+    workshop.begin(RUN, "soak")
+    for around, seconds in ((Around.AT_REST, 60.0), (Around.MOVING, 30.0), (Around.PRINTING, 15.0)):
+        stretch = SoakStretch(
+            began_s=0.0, ended_s=90.0, around=around, repeated=(), changes=changed, exposure_s=seconds
+        )
+        workshop.book.append(RUN, stretch)
+    workshop.watch(RUN, "wiggle", ["active"] * 3, 0.2)
+    workshop.end(RUN)
+    (record,) = check_records(workshop.book, "bench-3")
+
+    assert (1, pytest.approx(60.2)) == (record.measured.unwanted_changes, record.measured.watched_s)
+    apart = [(each.around, each.seconds, each.changes) for each in record.measured.apart]
+    assert [(Around.MOVING, 30.0, 1), (Around.PRINTING, 15.0, 1)] == apart
+    told = {(each.around, each.seconds) for each in exposed_now(workshop.book, "bench-3")}
+    assert {(Around.AT_REST, 60.0), (Around.MOVING, 30.0), (Around.PRINTING, 15.0)} <= told
+
+
+def test_a_pause_alone_is_a_history_too(workshop: Workshop) -> None:
+    """A completed run that measured the time to the pause and no trial; one that measured nothing is none."""
+    workshop.begin(RUN, "function")
+    workshop.find(RUN, Pause, announced_after_s=1.5)
+    workshop.end(RUN)
+    workshop.begin("bench-3/2031-03-14/2")
+    workshop.end("bench-3/2031-03-14/2")
+
+    assert [1.5] == [each.time_to_pause_s for each in history_before(workshop.book, "bench-3")]

@@ -1,5 +1,6 @@
 """What is due when, and why; notes, consent and the calendar file."""
 
+from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 
@@ -8,11 +9,14 @@ from icalendar import Calendar
 
 from commission.evidence.findings.meeting import Consent, NextCheck
 from commission.evidence.runs import Note
+from commission.files.kinds import CALENDAR_MAKER
+from commission.records.book import Book
 from commission.records.consent import consent_on_record
-from commission.records.due import Due, Standing, due_list
+from commission.records.due import IN_DOUBT, Due, Standing, due_list, due_of
 from commission.records.due_calendar import calendar_text
 from commission.records.notes import CONSENT_WITHDRAWN, NUISANCE, REMARK, TRIGGERS, add_note, notes
 from commission.records.purposes import FULL_CHECK
+from commission.records.union import join
 from tests.records.books import Workshop
 
 FIRST_DAY = date(2031, 3, 14)
@@ -189,3 +193,115 @@ def test_a_printer_keeps_its_event(workshop: Workshop) -> None:
 
     assert str(before["uid"]) == str(after["uid"])
     assert before.decoded("dtstart") != after.decoded("dtstart")
+
+
+def test_one_printer_is_asked_for_by_its_tag(workshop: Workshop) -> None:
+    """It stands as in the list; of one that the book does not know nothing is said."""
+    assert due_on(workshop, FIRST_DAY) == due_of(workshop.book, "bench-3", FIRST_DAY)
+    assert due_of(workshop.book, "bench-4", FIRST_DAY) is None
+
+
+@pytest.mark.parametrize(
+    ("today", "standing", "what", "because"),
+    [
+        (date(2031, 5, 23), Standing.IN_DATE, "brief check", "in 8 days"),
+        (date(2031, 5, 24), Standing.SOON, "brief check", "in 7 days"),
+        (date(2031, 5, 31), Standing.SOON, "brief check", "in 0 days"),
+        (date(2031, 6, 1), Standing.OVERDUE, "brief check", "since 1 days"),
+        (date(2031, 6, 10), Standing.OVERDUE, "brief check", "since 10 days"),
+        (date(2031, 6, 11), Standing.OVERDUE, "full check", "since 11 days"),
+    ],
+)
+def test_each_day_has_its_standing(
+    workshop: Workshop, today: date, standing: Standing, what: str, because: str
+) -> None:
+    """A week before it is due soon, behind the day it is overdue; a missed full check includes the brief one."""
+    agreed(workshop, "2031-05-31", "2031-06-10")
+    found = due_on(workshop, today)
+
+    assert (standing, what, because) == (found.standing, found.what, found.because)
+
+
+def agreed(workshop: Workshop, brief: str, full: str) -> None:
+    """A full check in which these days were agreed."""
+    workshop.begin("bench-3/2031-03-14/2", "full check")
+    workshop.find("bench-3/2031-03-14/2", NextCheck, brief_due=brief, full_due=full)
+    workshop.end("bench-3/2031-03-14/2")
+
+
+def test_of_two_checks_on_a_day_the_full_one_is_due(workshop: Workshop) -> None:
+    """It includes the brief one."""
+    agreed(workshop, "2031-05-31", "2031-05-31")
+
+    assert "full check" == due_on(workshop, FIRST_DAY).what
+
+
+def test_a_check_that_was_not_judged_is_due_at_once(workshop: Workshop) -> None:
+    """What came of it is not known; the next one says it."""
+    workshop.whole_run("bench-3/2031-03-14/2", "brief check", verdict="not judged")
+    found = due_on(workshop, FIRST_DAY)
+
+    assert (Standing.AT_ONCE, "full check") == (found.standing, found.what)
+    assert "its last brief check (2031-03-14) was not judged" == found.because
+
+
+def test_a_note_counts_until_a_full_check(tmp_path: Path) -> None:
+    """The first entry of a book may be one, and no brief check answers it."""
+    workshop = Workshop(tmp_path)
+    add_note(workshop.book, "bench-3", NUISANCE, "It paused with filament in.")
+    workshop.whole_run("bench-3/2031-03-14/1", "brief check")
+
+    assert TRIGGERS[NUISANCE] in due_on(workshop, FIRST_DAY).because
+
+
+@pytest.mark.parametrize(
+    ("purpose", "verdict", "outcome", "doubt"),
+    [
+        ("full check", "pass", "complete", True),
+        ("condition check", "fail", "complete", True),
+        ("condition check", "pass", "complete", False),
+        ("condition check", "fail", "stopped by the operator", False),
+        ("full check", "fail", "stopped by the operator", False),
+    ],
+)
+def test_the_last_test_is_in_doubt_between_two_clocks(
+    tmp_path: Path, purpose: str, verdict: str, outcome: str, *, doubt: bool
+) -> None:
+    """A completed check with hands, or a failure, at a bench whose clock is not known may have been the later one."""
+    for name in ("one", "other"):
+        (tmp_path / name).mkdir()
+    here, other = (Workshop(tmp_path / name) for name in ("one", "other"))
+    here.whole_run("bench-3/2031-03-14/1")
+    other.begin("bench-3/2031-03-14/2", purpose)
+    other.end("bench-3/2031-03-14/2", verdict, outcome)
+    join(here.book, other.book)
+    with Book(here.book.path, here.clock, reads_only=True, clocks={}) as book:
+        (found,) = due_list(book, FIRST_DAY)
+
+    assert doubt == found.because.endswith(f"; {IN_DOUBT}")
+    assert IN_DOUBT not in due_on(here, FIRST_DAY).because
+
+
+def test_a_calendar_says_what_the_form_asks_for(workshop: Workshop) -> None:
+    """Version and maker of the file, its time, a day that blocks nobody, a reminder that shows (RFC 5545, 3.6)."""
+    now = datetime(2031, 3, 14, 9, 0, tzinfo=UTC)
+    calendar = Calendar.from_ical(calendar_text(due_list(workshop.book, FIRST_DAY), now))
+    (event,) = calendar.walk("VEVENT")
+    (reminder,) = event.walk("VALARM")
+
+    assert ("2.0", CALENDAR_MAKER) == (str(calendar["version"]), str(calendar["prodid"]))
+    assert (now, "TRANSPARENT") == (event.decoded("dtstamp"), str(event["transp"]))
+    assert "DISPLAY" == str(reminder["action"])
+
+
+def test_a_printer_without_days_has_none_in_its_event() -> None:
+    """What was never tested has no day for the checks that follow."""
+    due = Due("bench-3", Standing.AT_ONCE, FULL_CHECK, FIRST_DAY, "no check", None, None, None)
+    with_days = replace(due, brief_on=FIRST_DAY, full_on=FIRST_DAY)
+    now = datetime(2031, 3, 14, 9, 0, tzinfo=UTC)
+    told = [
+        Calendar.from_ical(calendar_text([each], now)).walk("VEVENT")[0]["description"] for each in (due, with_days)
+    ]
+
+    assert "Due at once: no check.\nRun: commission check bench-3 --port PORT --full" == str(told[0])
+    assert 3 == len(str(told[1]).splitlines())

@@ -14,6 +14,7 @@ from commission.records.book import Book, BookError
 from commission.records.chain import Row, canonical, link_row
 from commission.records.export import ImportRefused, export_lines, import_entries, read_export
 from tests.records.books import Workshop
+from tests.records.memory import chain_of
 from tests.support.fake_time import FakeClock
 
 
@@ -187,3 +188,78 @@ def test_any_bytes_and_any_text_come_through(raws: list[bytes | None], text: str
     data = "".join(f"{line}\n" for line in export_lines([rows])).encode()
 
     assert ([rows] if rows else []) == imported(data)
+
+
+LONGEST_LINE_BYTES = 67_108_864
+"""64 MiB."""
+TWO = [chain_of(*[(run, Told(heading="a word"))] * 2) for run in ("r1", "r2")]
+
+
+def lines_of(chains: list[list[Row]]) -> list[str]:
+    """The lines of an export."""
+    return list(export_lines(chains))
+
+
+def refusal(lines: list[str]) -> str:
+    """What is said of an export with these lines."""
+    with pytest.raises(ImportRefused) as refused:
+        imported("\n".join(lines).encode())
+    return str(refused.value)
+
+
+def test_a_change_on_the_way_is_named() -> None:
+    """An entry that was altered, a line that is missing, a chain that is missing: each in its own words."""
+    one, both = lines_of(TWO[:1]), lines_of(TWO)
+    altered, entry = json.loads(one[2]), json.loads(one[1])
+    altered["payload"] = "{}"
+    closing = {"entries": 2, "head": TWO[0][0].digest}
+    told = {
+        "The export is not as the book was: entry 2 (told) was altered": [*one[:2], canonical(altered), one[3]],
+        "The export is not as the book was: entry 1 is missing or moved; entry 2": [one[0], *one[2:]],
+        "The export ends in the middle: its closing line is missing": one[:-1],
+        "The export ends in the middle: it lacks a chain": both[:4],
+        "The export's closing line does not fit its entries": [*one[:3], canonical(closing)],
+        "Line 2 is no entry": [one[0], "[]", *one[1:]],
+        "Line 2 has other fields than an entry": [one[0], canonical(entry | {"more": 1}), *one[2:]],
+        "This is no exported record book": ['{"head":"x"}'],
+    }
+    for said, lines in told.items():
+        assert refusal(lines).startswith(said), said
+    only = json.loads(one[0]) | {"head": "x"}
+    assert refusal([canonical(only)]).startswith("The export ends in the middle: its closing line is missing")
+    assert TWO == imported("\n".join(both).encode())
+
+
+@pytest.mark.parametrize("field", ["sequence", "elapsed_us"])
+def test_the_numbers_of_a_book_have_bounds(field: str) -> None:
+    """Eight bytes with a sign hold any number that a book holds (SQLite documentation, "Datatypes In SQLite")."""
+    one = lines_of(TWO[:1])
+    beyond = "Line 2 holds a number that no book holds."
+    for number, within in ((2**63 - 1, True), (2**63, False), (-(2**63), True), (-(2**63) - 1, False)):
+        entry = canonical(json.loads(one[1]) | {field: number})
+        assert within != (beyond == refusal([one[0], entry, *one[2:]]))
+
+
+class FakeStream(io.BytesIO):
+    """A stream of one line without an end; it keeps how much it was asked for at once."""
+
+    def __init__(self, length: int) -> None:
+        super().__init__(bytes(length))
+        self.asked: list[int | None] = []
+
+    def readline(self, size: int | None = -1, /) -> bytes:
+        """So much of the line."""
+        self.asked.append(size)
+        return super().readline(size)
+
+
+def test_a_line_without_an_end_is_not_read_whole() -> None:
+    """One byte more than the longest entry is asked for; a line of just that length is looked at."""
+    for length, said in (
+        (LONGEST_LINE_BYTES, "Line 1 is no JSON"),
+        (LONGEST_LINE_BYTES + 1, "Line 1 is longer than any entry"),
+    ):
+        stream = FakeStream(length)
+        with pytest.raises(ImportRefused, match=said):
+            read_export(stream)
+        assert [LONGEST_LINE_BYTES + 1] == stream.asked

@@ -50,6 +50,7 @@ def test_what_waits_together_is_worked_out_once(book: Book) -> None:
     with Eye(book) as eye:
         answers = [each.result(PATIENCE_S) for each in asked_together(eye, *[ask] * (MOST_TOGETHER + 1))]
 
+    assert 8 == MOST_TOGETHER
     assert [1] * MOST_TOGETHER + [2] == answers
 
 

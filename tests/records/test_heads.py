@@ -221,3 +221,26 @@ def test_a_file_of_another_kind_is_left_whole(tmp_path: Path) -> None:
     with pytest.raises(OutputRefused):
         keep_head(tmp_path / "heads", workshop.book)
     assert "keep me\n" == (tmp_path / "heads").read_text()
+
+
+def test_the_file_of_heads_is_for_its_owner_alone(tmp_path: Path) -> None:
+    """It is made with the folders it lies in, and added to when they are there; nothing of it stays open."""
+    heads = tmp_path / "states" / "commission" / "heads"
+    workshop = Workshop(tmp_path)
+    workshop.begin(RUN)
+    keep_head(heads, workshop.book)
+    workshop.end(RUN)
+    keep_head(heads, workshop.book)
+
+    assert 2 == len(heads.read_text().splitlines())
+    assert (0o700, 0o600) == tuple(each.stat().st_mode & 0o777 for each in (heads.parent, heads))
+
+
+def test_heads_that_cannot_be_read_are_no_proof(place: Path) -> None:
+    """A folder of that name is told as what it is, and the book is not said to be sound."""
+    place.with_name("heads").unlink()
+    place.with_name("heads").mkdir()
+    sound, (said,) = compared(place)
+
+    assert not sound
+    assert said == "The heads in heads cannot be read: Is a directory."

@@ -3,16 +3,21 @@
 import sqlite3
 from collections.abc import Callable
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 import pytest
-from sqlalchemy import event
+from sqlalchemy import Connection, event
 
 from commission.evidence.runs import Note, PhaseStarted
+from commission.evidence.talk import Told
 from commission.records.book import Book
 from commission.records.consent import consent_on_record
 from commission.records.history import runs
+from commission.records.index_in_step import IndexInStep
+from commission.records.pen import keep
 from scripts.made_up_books import Workshop, write_book
+from tests.records.memory import chain_of, in_memory
 from tests.support.fake_time import FakeClock
 from tests.support.made import begun, ended
 
@@ -121,3 +126,64 @@ def test_one_printer_is_found_among_many(tmp_path: Path, name: str) -> None:
         taken.append(steps_of(place, QUESTIONS[name]))
 
     assert taken[1] < 1.5 * taken[0]
+
+
+ROWS = chain_of(*[("r1", Told(heading="a word"))] * 10)
+
+
+def told_nothing() -> list[tuple[int, int]]:
+    """What must not be asked for."""
+    raise AssertionError("nothing is to be compared")
+
+
+def test_an_index_is_compared_once_as_much_was_read() -> None:
+    """As soon as reading the table would have taken as many entries as comparing all; then only what is new."""
+    index = IndexInStep()
+    with in_memory(ROWS) as connection:
+        asked = [index.has_all(connection, [0], partial(list, [span])) for span in ((1, 3), (4, 9), (2, 2))]
+        assert [False, False, True] == asked
+        assert index.has_all(connection, [0], told_nothing)
+        more = chain_of(*[("r1", Told(heading="a word"))] * 11)[10:]
+        keep(connection, more)
+        assert index.has_all(connection, [0], told_nothing)
+        assert index.has_all(connection, [0], told_nothing)
+    fresh = IndexInStep()
+    with in_memory(ROWS) as connection:
+        assert fresh.has_all(connection, [0], lambda: [(1, 0)]), "a last place of 0 is the whole table"
+    with in_memory() as connection:
+        assert IndexInStep().has_all(connection, [0, 1], told_nothing)
+
+
+def lose(connection: Connection, where: int) -> None:
+    """Take the entry that lies there out of the index, which looks as it was made."""
+    connection.exec_driver_sql("DROP INDEX entries_by_run")
+    connection.exec_driver_sql(f"{MADE} WHERE sequence <> {where}")
+    connection.exec_driver_sql("PRAGMA writable_schema = ON")
+    connection.exec_driver_sql("UPDATE sqlite_master SET sql = ? WHERE name = 'entries_by_run'", (MADE,))
+    connection.exec_driver_sql("PRAGMA writable_schema = RESET")
+
+
+@pytest.mark.parametrize("chain", [0, 1])
+@pytest.mark.parametrize("number", [1, 2, 9, 10])
+def test_an_index_that_lacks_an_entry_is_believed_no_more(chain: int, number: int) -> None:
+    """Whichever entry it is; not even once it is whole again, for nobody knows what else was done to it."""
+    rows = [list(ROWS), chain_of(*[("r2", Told(heading="a word"))] * 10, number=1)]
+    index = IndexInStep()
+    with in_memory(*rows) as connection:
+        lose(connection, (chain << 40) + number)
+        first = index.has_all(connection, [0, 1], lambda: [(1, 0)])
+        connection.exec_driver_sql("DROP INDEX entries_by_run")
+        connection.exec_driver_sql(MADE)
+        again = index.has_all(connection, [0, 1], told_nothing)
+
+    assert (False, False) == (first, again)
+
+
+def test_an_entry_that_comes_later_is_compared_too() -> None:
+    """One that is written behind what was compared, and is not in the index, is noticed."""
+    index = IndexInStep()
+    with in_memory(ROWS) as connection:
+        assert index.has_all(connection, [0], lambda: [(1, 0)])
+        keep(connection, chain_of(*[("r1", Told(heading="a word"))] * 11)[10:])
+        lose(connection, 11)
+        assert not index.has_all(connection, [0], told_nothing)

@@ -5,6 +5,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from sqlalchemy import select
 
 from commission.evidence.found import Established
 from commission.evidence.runs import Note, RunEnded, RunStarted
@@ -12,12 +13,18 @@ from commission.judge.plan import Plan
 from commission.records.book import Book
 from commission.records.checks import check_records, wiring_now
 from commission.records.consent import consent_on_record
+from commission.records.facts import Fact
 from commission.records.history import runs, same_printer_before
+from commission.records.look import Look, Lying
+from commission.records.numbering import Numbering
+from commission.records.schema import entries
 from commission.records.soaks import exposed_on_record
 from scripts.made_up_books import Workshop as MadeUp
 from scripts.made_up_books import write_book
 from tests.records.books import Workshop
+from tests.records.memory import chain_of, in_memory
 from tests.support.fake_time import FakeClock
+from tests.support.made import begun, ended
 
 FIRST, SECOND, OTHER = "bench-3/2031-03-14/1", "bench-3/2031-03-15/1", "bench-4/2031-03-14/1"
 
@@ -125,3 +132,44 @@ def test_a_look_answers_as_outside_of_one(tmp_path: Path, chains: int) -> None:
 
     assert outside == inside == backwards
     assert outside["checks"]
+
+
+def marked(where: int) -> Fact:
+    """What begins a run and lies there."""
+    return Fact(where, "r1", "run_started", "")
+
+
+def test_what_a_look_keeps_goes_with_the_numbering() -> None:
+    """Runs it has read are not read again; where the chains are numbered anew all of it is read anew."""
+    rows = chain_of(("r1", begun("r1")), ("r2", begun("r2")), ("r1", ended()))
+    read: list[str] = []
+    counted = itertools.count()
+    with in_memory(rows) as connection:
+        look = Look(connection)
+
+        def lying(runs: set[str]) -> list[Lying]:
+            read.extend(sorted(runs))
+            return [each for each in connection.execute(select(entries)) if each.run in runs]
+
+        def asked(numbering: Numbering, runs: set[str]) -> list[object]:
+            here = look.within(numbering)
+            (first, *_) = here.rows(runs, {"run_started"}, lying)
+            worked_out = (
+                here.once("key", lambda: next(counted)),
+                list(here.marks("tag", lambda: [[marked(next(counted))]])),
+            )
+            return [first, here.record(first), *worked_out]
+
+        first = Numbering()
+        one, again = asked(first, {"r1"}), asked(first, {"r1"})
+        assert [True, False, True] == [look.has_read(runs) for runs in ([], ["r1", "r2"], ["r1"])]
+        assert ["r1"] == read
+        assert [1, 3] == [row.sequence for row in look.rows({"r1"}, set(), lying)]
+        both = asked(first, {"r1", "r2"})
+        anew = asked(Numbering(), {"r1"})
+
+    assert ["r1", "r2", "r1"] == read
+    assert all(one[index] is again[index] is both[index] for index in (0, 1))
+    assert one[:2] == anew[:2]
+    assert not any(one[index] is anew[index] for index in (0, 1))
+    assert [[0, [[marked(1)]]]] * 3 + [[2, [[marked(3)]]]] == [each[2:] for each in (one, again, both, anew)]

@@ -3,6 +3,7 @@
 import hashlib
 import sqlite3
 import zlib
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -113,3 +114,37 @@ def test_a_book_of_two_formats_is_one_chain(tmp_path: Path) -> None:
 
         assert [first, second] == list(book.rows())
         assert [] == book.verify()
+
+
+def test_bytes_of_the_wire_count_for_what_is_saved() -> None:
+    """With the payload, as they lie packed and not packed: where both together save 16 bytes both are packed."""
+    for length in range(60):
+        row = link_row(None, run=RUN, kind="told", at="t", elapsed_us=0, payload="{}", raw=b"a" * length)
+        saved = length + len("{}") - len(packed(b"a" * length)) - len(packed(b"{}", WORDS))
+        assert (saved >= 16) == (stored(row)["raw"] != row.raw)
+
+
+def test_a_digest_lies_as_its_32_bytes() -> None:
+    """What has other digits, or more or fewer of them, stays the text that it is."""
+    row = link_row(None, run=RUN, kind="told", at="t", elapsed_us=0, payload="{}")
+    assert bytes.fromhex(row.digest) == stored(row)["digest"]
+    for digest in ("ab" * 31, "ab" * 33, "AB" * 32):
+        assert digest == stored(replace(row, digest=digest))["digest"]
+
+
+def test_a_packed_payload_that_is_no_text_is_named() -> None:
+    """With the place of the first byte that is none."""
+    row = link_row(None, run=RUN, kind="told", at="t", elapsed_us=0, payload="{}")
+    with pytest.raises(ValueError, match=r"^its payload is no text \(byte 3 is 0xff\)$"):
+        restored(stored(row) | {"payload": packed(b"{}\xff", WORDS)})
+
+
+def test_what_unpacks_to_more_than_64_mib_is_no_entry() -> None:
+    """Of a payload and of the bytes beside it: one byte more is refused before it is held in memory."""
+    row = link_row(None, run=RUN, kind="told", at="t", elapsed_us=0, payload="{}")
+    values = stored(row) | {"payload": packed(b"{}", WORDS)}
+    most = 67_108_864
+
+    assert most == len(restored(values | {"raw": zlib.compress(bytes(most), 1)})["raw"])
+    with pytest.raises(ValueError, match=r"its raw is damaged: .*more than 67108864 bytes"):
+        restored(values | {"raw": zlib.compress(bytes(most + 1), 1)})

@@ -7,13 +7,18 @@ import sqlite3
 import subprocess
 import sys
 import tempfile
+import threading
 from collections.abc import Iterator
+from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
+from sqlalchemy import Engine, text
+from sqlalchemy.exc import DatabaseError, OperationalError
 
 from commission.evidence.talk import Told
 from commission.records.book import Book, BookError
+from commission.records.read_only import _is_read_only_medium, _on_a_read_only_medium, reading_engine
 from tests.records.books import Workshop
 from tests.support.fake_time import FakeClock
 
@@ -153,3 +158,81 @@ def test_a_write_protected_book_is_read(place: Path, shelf: Path, *, killed: boo
     assert (0, "") == (done.returncode, done.stderr)
     assert list(range(1, 5 if killed else 4)) == json.loads(done.stdout)
     assert before == sorted(shelf.iterdir())
+
+
+def rows_by(engine: Engine) -> list[int]:
+    """The numbers of the entries that it reads."""
+    with engine.connect() as connection:
+        return list(connection.scalars(text("SELECT sequence FROM entries ORDER BY sequence")))
+
+
+@pytest.mark.parametrize("log", [None, b""], ids=["no log", "an empty log"])
+def test_a_book_without_a_log_is_read_as_a_file(place: Path, log: bytes | None) -> None:
+    """On a medium that cannot be written nothing is asked for beside it; what is no book is refused at once."""
+    if log is not None:
+        place.with_name(f"{place.name}-wal").write_bytes(log)
+    before = sorted(place.parent.iterdir())
+    with ExitStack() as kept:
+        engine = _on_a_read_only_medium(place, kept, 1.0)
+        assert [1, 2, 3] == rows_by(engine)
+        assert before == sorted(place.parent.iterdir())
+        engine.dispose()
+    place.write_bytes(place.read_bytes()[:100] + bytes(5000))
+    with ExitStack() as kept, pytest.raises(DatabaseError):
+        _on_a_read_only_medium(place, kept, 1.0)
+
+
+def test_a_log_with_entries_is_read_in_a_copy(place: Path, tmp_path: Path) -> None:
+    """Everything in both is read, the files stay as they are, and the copy goes with whoever read it."""
+    shelf = tmp_path / "shelf"
+    shelf.mkdir()
+    with Book(place, FakeClock()) as book:
+        book.append(RUN, Told(heading="one more"))
+        for name in (place.name, f"{place.name}-wal"):
+            shutil.copyfile(place.with_name(name), shelf / name)
+    before = {file.name: file.read_bytes() for file in shelf.iterdir()}
+    with ExitStack() as kept:
+        engine = _on_a_read_only_medium(shelf / place.name, kept, 1.0)
+        assert [1, 2, 3, 4] == rows_by(engine)
+        with engine.connect() as connection:
+            lies = Path(connection.exec_driver_sql("PRAGMA database_list").one()[2])
+        engine.dispose()
+
+    assert shelf != lies.parent
+    assert not lies.parent.exists()
+    assert before == {file.name: file.read_bytes() for file in shelf.iterdir()}
+
+
+@pytest.mark.parametrize(
+    ("code", "is_one"),
+    [
+        (sqlite3.SQLITE_CANTOPEN, True),
+        (sqlite3.SQLITE_CANTOPEN_ISDIR, True),
+        (sqlite3.SQLITE_READONLY, True),
+        (sqlite3.SQLITE_READONLY_CANTINIT, True),
+        (sqlite3.SQLITE_BUSY, False),
+        (sqlite3.SQLITE_BUSY_SNAPSHOT, False),
+        (sqlite3.SQLITE_ERROR, False),
+    ],
+)
+def test_a_medium_that_cannot_be_written_is_known(code: int, *, is_one: bool) -> None:
+    """By the code of the error, with or without what it says more exactly (SQLite, "Result and Error Codes")."""
+    error = sqlite3.OperationalError("told")
+    error.sqlite_errorcode = code
+
+    assert is_one is _is_read_only_medium(OperationalError("", None, error))
+
+
+def test_a_reader_is_asked_from_any_thread(place: Path) -> None:
+    """What one thread has opened another one reads by; nothing of the book is open when it is closed."""
+    told = Path("/proc/self/fd")
+    before = len(list(told.iterdir())) if told.exists() else 0
+    found: list[int] = []
+    with ExitStack() as kept:
+        engine = reading_engine(place, kept, 1.0)
+        other = threading.Thread(target=lambda: found.extend(rows_by(engine)))
+        other.start()
+        other.join()
+
+    assert [1, 2, 3] == found
+    assert before == (len(list(told.iterdir())) if told.exists() else 0)

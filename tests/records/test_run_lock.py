@@ -4,13 +4,15 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import pytest
 
 from commission.records.continuation import broken_off
 from commission.records.history import runs
-from commission.records.run_lock import RunLock, RunUnderWay, lock_file, run_under_way
+from commission.records.run_lock import RunLock, RunUnderWay, _locked, lock_file, run_under_way
+from commission.records.tables import BookError
 from commission.vocabulary import Outcome
 from tests.records.books import Workshop
 from tests.support.lock_holder import lock_held
@@ -27,11 +29,20 @@ def _workshop(tmp_path: Path) -> Workshop:
     return workshop
 
 
+def files_open() -> int:
+    """How many files this process has open, where the system tells it."""
+    told = Path("/proc/self/fd")
+    return len(list(told.iterdir())) if told.exists() else 0
+
+
 def test_a_second_run_on_the_printer_is_refused(workshop: Workshop) -> None:
     """The sentence names the printer and the run, and says what to do."""
     book = workshop.book.path
-    with lock_held(book, "bench-3", RUN), pytest.raises(RunUnderWay) as refused, RunLock(book, "bench-3"):
-        pass
+    with lock_held(book, "bench-3", RUN):
+        before = files_open()
+        with pytest.raises(RunUnderWay) as refused, RunLock(book, "bench-3"):
+            pass
+        assert before == files_open()
 
     said = (
         "A run on bench-3 is under way in another window or by a timer (bench-3/2031-03-14/1). Wait until it has ended"
@@ -113,3 +124,70 @@ def test_looking_makes_no_lock(workshop: Workshop, tmp_path: Path) -> None:
     runs(workshop.book)
 
     assert not lock_file(workshop.book.path, "bench-3").exists()
+
+
+def test_a_lock_is_had_before_the_book(tmp_path: Path) -> None:
+    """The first run on a new computer finds no folder yet; a second printer's lock lies beside the first."""
+    book = tmp_path / "share" / "book.sqlite3"
+    with RunLock(book, "bench-3"), RunLock(book, "bench-4"):
+        locks = sorted(book.with_name("book.sqlite3.runs").iterdir())
+        modes = {path.stat().st_mode & 0o777 for path in locks}
+
+    assert 2 == len(locks)
+    assert ({0o600}, 0o700) == (modes, locks[0].parent.stat().st_mode & 0o777)
+
+
+def test_a_lock_says_what_it_carries_now(tmp_path: Path) -> None:
+    """Nothing until the run has its number, whatever the run before it was called; nothing once it is given back."""
+    book, said = tmp_path / "book.sqlite3", []
+    lock, before = RunLock(book, "bench-3"), files_open()
+    for number in (RUN, "b/1"):
+        with lock:
+            said.append(run_under_way(book, "bench-3"))
+            lock.carry(number)
+            said.append(run_under_way(book, "bench-3"))
+        said.append(run_under_way(book, "bench-3"))
+
+    assert ["", RUN, "", "", "b/1", ""] == said
+    assert before == files_open()
+    with pytest.raises(RuntimeError, match="The lock is not held"):
+        lock.carry(RUN)
+
+
+@pytest.mark.skipif(os.name == "nt", reason="locks are of another kind there")
+def test_who_only_looks_keeps_nobody_out(tmp_path: Path) -> None:
+    """A look at the lock is no run, and a run that begins in that instant waits for its end."""
+    import fcntl
+
+    book = tmp_path / "book.sqlite3"
+    with RunLock(book, "bench-3") as lock:
+        lock.carry(RUN)
+    look = os.open(lock_file(book, "bench-3"), os.O_RDONLY)
+    fcntl.flock(look, fcntl.LOCK_SH)
+    assert "" == run_under_way(book, "bench-3")
+    ends = threading.Timer(0.05, os.close, (look,))
+    ends.start()
+    with RunLock(book, "bench-3") as lock:
+        lock.carry(RUN)
+        assert RUN == run_under_way(book, "bench-3")
+    ends.join()
+
+
+def test_a_place_without_locks_is_said(tmp_path: Path) -> None:
+    """Where a file lies in place of the folder of locks, and where the system gives none for a file."""
+    book = tmp_path / "book.sqlite3"
+    book.with_name("book.sqlite3.runs").touch()
+    with pytest.raises(BookError, match="The lock of bench-3 cannot be opened beside the record book"):
+        RunLock(book, "bench-3").__enter__()
+    gone = os.open(book.with_name("book.sqlite3.runs"), os.O_RDONLY)
+    os.close(gone)
+    with pytest.raises(BookError, match="gives no locks"):
+        _locked(gone, book)
+
+
+def test_a_long_tag_has_a_short_name(tmp_path: Path) -> None:
+    """Forty signs of it, and what tells it from other tags: any file system takes that."""
+    name = lock_file(tmp_path / "book", "bench-" + 100 * "x").name
+
+    assert f"bench-{34 * 'x'}-" == name[:41]
+    assert len("-12345678.lock") == len(name) - 40

@@ -18,17 +18,21 @@ from sqlalchemy import create_engine
 from commission.clock import SystemClock
 from commission.evidence.talk import Told
 from commission.records.book import Book, BookError
+from commission.records.carrying import STRETCH
 from commission.records.chain import Row, link_row
 from commission.records.chains import origins_in
+from commission.records.held import HeldBook
 from commission.records.shared.address import SharedAddress
 from commission.records.shared.book import SharedBook
 from commission.records.shared.line import SharedAway, engine_on
+from commission.records.shared.mirror import mirrored_at, whole_book
 from commission.records.shared.seen import seen_before, seen_file
 from commission.records.shared.steps import NEWEST, prepare
 from commission.records.shared.sync import Synced, sync
 from commission.records.shared.tables import SCHEMA, metadata
 from commission.records.tables import open_engine
 from tests.records.books import Workshop
+from tests.records.memory import chain_of
 from tests.support.cut_line import cut_line
 from tests.support.made import begun, ended
 from tests.support.shared_server import ACCOUNT, OWNER, READER, WRITER, SharedServer, needed_server
@@ -609,3 +613,54 @@ def test_all_that_was_found_of_the_clocks_is_fetched(server: SharedServer, tmp_p
     found = [round(each.ahead_ms / 1000) for each in seen.history if each.origin == origin]
     assert [86_400, 86_401, 0] == found
     assert str(seen.told) == server.sql("SELECT max(number) FROM commission.clock_checks", READER, "commission")
+
+
+def test_preparing_says_from_where_it_came(running: SharedServer) -> None:
+    """From nothing to the newest step."""
+    running.fresh()
+    assert ("", NEWEST) == prepare(SharedAddress(running.address(OWNER)))
+
+
+def test_a_long_chain_comes_in_stretches(server: SharedServer, tmp_path: Path) -> None:
+    """Whole, in order, from behind any entry; nobody stays connected afterwards, nor after a refusal."""
+    rows = chain_of(*[("r1", Told(heading="a word"))] * (STRETCH + 1), from_day=0)
+    origin, address = rows[0].digest, SharedAddress(server.address())
+    with SharedBook(address) as shared:
+        assert [STRETCH, 1, 0] == [shared.take(origin, some) for some in (rows[:STRETCH], rows, rows)]
+        for behind, lengths in ((0, [STRETCH, 1]), (1, [STRETCH]), (len(rows), [])):
+            stretches = list(shared.behind(origin, behind))
+            assert lengths == [len(stretch) for stretch in stretches]
+            assert rows[behind:] == [row for stretch in stretches for row in stretch]
+    with pytest.raises(BookError, match="holds no shared book yet"):
+        SharedBook(SharedAddress(server.address(database="postgres")))
+    sessions = "SELECT count(*) FROM pg_stat_activity WHERE application_name LIKE 'commission%'"
+    assert "0" == server.sql(sessions).strip()
+    whole = whole_book(SharedAddress(server.address(READER)))
+    assert (tuple(rows), ()) == (whole.rows, whole.lost)
+
+
+def test_a_copy_for_reading_gives_nothing(server: SharedServer, tmp_path: Path) -> None:
+    """All chains are fetched into it, and it tells of what was lost there, and what it does not carry."""
+    first, second = (bench_in(tmp_path / str(number), number) for number in (1, 2))
+    synced(first, server)
+    place, address = tmp_path / "cache" / "book.sqlite3", SharedAddress(server.address())
+    mirror = mirrored_at(place, address, SystemClock())
+    with HeldBook(place) as held, HeldBook(second) as other:
+        (head,) = other.ends()
+        held.take(head, [row for some in other.behind(head, 0) for row in some])
+    again = mirrored_at(place, address, SystemClock())
+
+    assert ((), ()) == (mirror.said, again.said)
+    assert place == mirror.path
+    assert 1 == len(shared_rows(server))
+    assert 2 == len(chains_at(place))
+
+
+def test_a_place_that_keeps_nothing_seen_is_said(server: SharedServer, tmp_path: Path) -> None:
+    """What was carried over stands; a folder in place of the file is named."""
+    place = bench_in(tmp_path / "one", 1)
+    seen_file(place).mkdir()
+    with pytest.raises(BookError, match="What was seen of the shared book cannot be kept beside"):
+        synced(place, server)
+
+    assert chains_at(place) == shared_rows(server)

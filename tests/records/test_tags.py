@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 
 from commission.records.history import tags
+from commission.records.notes import REMARK, add_note
 from commission.records.tags import tags_at_a_glance
 from tests.records.books import Workshop
 
@@ -24,3 +25,12 @@ def test_a_book_that_is_not_there_is_not_made(tmp_path: Path) -> None:
     with pytest.raises(sqlite3.Error):
         tags_at_a_glance(tmp_path / "none.sqlite3")
     assert [] == list(tmp_path.iterdir())
+
+
+def test_a_glance_sees_no_printer_that_has_notes_alone(tmp_path: Path) -> None:
+    """No run of it is on record, and the lists do not have it either."""
+    workshop = Workshop(tmp_path)
+    workshop.begin("bench-3/2031-03-14/1")
+    add_note(workshop.book, "bench-4", REMARK, "dusty")
+
+    assert ["bench-3"] == tags_at_a_glance(tmp_path / "book.sqlite3") == tags(workshop.book)

@@ -69,3 +69,44 @@ def test_a_clock_corrects_alike_between_two_looks() -> None:
         ahead = {each - found.likely_us for each, found in both if found is not None}
         assert 1 == len(ahead) or first in edges
     assert 0 < len(edges) <= 2
+
+
+def test_a_turn_at_the_last_time_comes_behind_it() -> None:
+    """The same moment again, in a batch of its own, is a moment later; a clock without a battery begins at 2."""
+    at = BEGAN.isoformat()
+    turns = Turns()
+    for number in (1, 2, 3):
+        turns.take([(number, at)])
+    first = turns.at(1)
+    epoch = Turns()
+    epoch.take([(1, "1970-01-01T00:00:00+00:00"), (2, at)])
+
+    assert [round(BEGAN.timestamp() * 1e6) + more for more in range(3)] == [turns.at(number) for number in (1, 2, 3)]
+    assert [1, 2, first] == [epoch.at(number) for number in (0, 1, 2)]
+
+
+def test_a_clock_that_was_set_within_a_batch_orders_by_the_rule() -> None:
+    """The third of four turns would come before the second, as the clock was put right: it comes just behind it."""
+    clock = BenchClock([Offset(0, 0, 0), Offset(100_000_000, 60_000_000, 0)])
+    own = [20_000_000, 54_000_000, 56_000_000, 180_000_000]
+    texts = [(datetime(1970, 1, 1, tzinfo=UTC) + timedelta(microseconds=each)).isoformat() for each in own]
+    told = list(enumerate(texts, start=1))
+    turns = Turns(clock)
+    turns.take(told)
+
+    assert not clock.corrects_alike(own[0], own[-1])
+    assert as_read_one_by_one(told, clock) == [turns.at(number) for number, _ in told]
+    assert [20_000_000, 54_000_000, 54_000_001, 120_000_000] == [turns.at(number) for number, _ in told]
+
+
+def test_a_turn_may_have_been_when_its_clock_allows() -> None:
+    """At the turn, and behind it until the next one; before the first, and without a clock, nothing is known."""
+    clock = BenchClock([Offset(0, 1_000_000, 500)])
+    turns, unknown = Turns(clock), Turns()
+    for each in (turns, unknown):
+        each.take([(3, BEGAN.isoformat()), (5, (BEGAN + timedelta(hours=1)).isoformat())])
+    first = clock.possible(round(BEGAN.timestamp() * 1e6))
+    second = clock.possible(round((BEGAN + timedelta(hours=1)).timestamp() * 1e6))
+
+    assert [None, first, first, second, second] == [turns.possible(number) for number in (2, 3, 4, 5, 9)]
+    assert [None] * 3 == [unknown.possible(number) for number in (2, 3, 9)]

@@ -236,3 +236,42 @@ def test_open_items_are_told_by_their_phase(workshop: Workshop) -> None:
     assert [("wiring", "A hazard."), ("loop_check", "Unplugged.")] == [(phase, each.text) for phase, each in first]
     assert [("wiring", "A hazard.")] == [(phase, each.text) for phase, each in settled]
     assert [] == unsafe_by_phase(workshop.book, run)
+
+
+CLEARED_BY = {
+    "install": {"install", "full check"},
+    "full check": {"install", "full check"},
+    "brief check": {"install", "full check", "brief check"},
+    "condition check": {"install", "full check", "brief check"},
+    "function": {"install", "full check", "function"},
+    "motion": {"motion"},
+}
+
+
+@pytest.mark.parametrize("failed", CLEARED_BY)
+def test_a_failure_is_cleared_by_as_deep_a_test(tmp_path: Path, failed: str) -> None:
+    """What a run with the movement found is cleared by such a run alone; the pause by whatever tests it."""
+    workshop = Workshop(tmp_path)
+    cleared_by = set()
+    for count, purpose in enumerate(CLEARED_BY):
+        tag = f"bench-{count}"
+        workshop.whole_run(f"{tag}/2031-03-14/1", failed, "fail", tag=tag)
+        assert 1 == len(unsettled(workshop.book, tag))
+        workshop.whole_run(f"{tag}/2031-03-14/2", purpose, tag=tag)
+        cleared_by |= set() if unsettled(workshop.book, tag) else {purpose}
+
+    assert CLEARED_BY[failed] == cleared_by
+
+
+def test_of_an_open_run_only_the_unsafe_items_stand(workshop: Workshop) -> None:
+    """Those of other classes beside them do not, nor those that a later test cleared."""
+    run = "bench-3/2031-03-14/1"
+    for grade, text in (("A", "It reads in."), ("B", "A lead is loose."), ("C", "A label is gone.")):
+        item(workshop, run, grade, text)
+    stood = [each.what for each in unsettled(workshop.book, "bench-3")]
+    has(workshop, "full check: pass")
+    item(workshop, run, "A", "Found later.")
+    later = [each.what for each in unsettled(workshop.book, "bench-3")]
+
+    assert ["It reads in."] == stood
+    assert ["Found later."] == later

@@ -8,10 +8,12 @@ from typing import Any
 
 import pytest
 
+from commission.evidence.chains import ChainBegun, SeenHead
 from commission.records.book import Book
 from commission.records.chain import Row, canonical, link_row
-from commission.records.verify import NoDigest, verify
+from commission.records.verify import NoDigest, clean_digest, verify
 from tests.records.books import Workshop
+from tests.records.memory import chain_of
 from tests.support.fake_time import FakeClock
 
 MUTATIONS = 500
@@ -174,3 +176,68 @@ def test_an_entry_that_cannot_be_read_is_named() -> None:
     assert found.sound
     said = "This version of the tool cannot read entry 1 (told): it was written in form 99; this version of the tool"
     assert any(sentence.startswith(said) for sentence in found.sentences)
+
+
+HINT = "Entries cut off at the end leave no gap: compare with a signed report by --digest."
+
+
+def test_each_case_has_its_sentence() -> None:
+    """What a digest that is not found means, and when one should be looked for."""
+    whole, gone = chain(4), "f" * 64
+    broken = [whole[0], replace(whole[1], at="x"), *whole[2:]]
+    several = [*whole, *(replace(row, chain=1) for row in chain(2))]
+    last = "entry 4 (run bench-1/2031-03-14/1, 2031-03-14 09:03)"
+    told = {
+        "The book is empty: what that report was drawn from is not in it.": verify([], gone),
+        "What that report was drawn from was cut off, altered, or stood in a chain that is not in this book.": verify(
+            several, gone
+        ),
+        f"What that report was drawn from was altered or removed. The book ends with {last}.": verify(broken, gone),
+        f"The book ends with {last}. Either everything behind it was cut off, what those 2 reports were drawn from "
+        "with it, or this is another book.": verify(whole, gone, "e" * 64),
+        f"The book ends with {last}: what that report was drawn from stood behind it, and was cut off.": verify(
+            whole, whole[1].digest, gone
+        ),
+        HINT: verify(whole),
+    }
+    for sentence, found in told.items():
+        assert sentence == found.sentences[-1]
+    for found in (verify(broken), verify(whole, whole[0].digest)):
+        assert HINT not in found.sentences
+
+
+def test_each_of_several_chains_has_its_sentence() -> None:
+    """By days, with its newest digest; in a book of one chain the book has it."""
+    one, other = chain(4), [replace(row, chain=1) for row in chain(2)]
+    days = "2031-03-14 to 2031-03-14"
+    sentences = verify([*one, *other]).sentences
+
+    assert "6 entries in 2 chains." == sentences[0]
+    name = one[0].digest[:8]
+    ends = [f"the newest, entry {rows[-1].sequence}, has the digest {rows[-1].digest}." for rows in (one, other)]
+    assert f"Chain {name}: 4 entries from {days}; {ends[0]}" == sentences[1]
+    assert f"Chain {name}: 2 entries from {days}; {ends[1]}" == sentences[2]
+    assert f"4 entries; the newest has the digest {one[-1].digest}." == verify(one).sentences[0]
+
+
+def test_a_chain_that_is_not_here_lacks_nothing() -> None:
+    """A chain that began behind another one is sound without it; with it, what was seen of it must be there."""
+    seen = chain(3)
+    behind = SeenHead(seen[0].digest, 3, seen[2].digest)
+    (later,) = chain_of(("chain", ChainBegun(identity="0" * 32, behind=(behind,))), number=1)
+
+    assert verify([later]).sound
+    assert verify([*seen, later]).sound
+    (fault,) = verify([*seen[:2], later]).faults
+    assert 3 == fault.sequence
+    assert fault.what.startswith(f"chain {seen[0].digest[:8]} had 3 entries when chain {later.digest[:8]} began")
+
+
+@pytest.mark.parametrize(("digits", "is_one"), [(11, False), (12, True), (64, True), (65, False)])
+def test_a_digest_has_up_to_64_digits(digits: int, *, is_one: bool) -> None:
+    """Twelve of them are enough; SHA-256 has 64 (FIPS 180-4)."""
+    if is_one:
+        assert digits * "a" == clean_digest(digits * "A ")
+    else:
+        with pytest.raises(NoDigest):
+            clean_digest(digits * "A ")

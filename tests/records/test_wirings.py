@@ -11,6 +11,7 @@ from commission.evidence.findings.wiring import Wiring
 from commission.evidence.found import Established
 from commission.evidence.runs import REWIRING
 from commission.procedure.wiring.declaration import assessed, wiring_found
+from commission.procedure.wiring.noted import NotedWiring
 from commission.records.book import Book
 from commission.records.export import export_lines, import_entries, read_export
 from commission.records.history import newest_finding, runs_and_notes
@@ -149,3 +150,12 @@ def test_an_export_carries_it(workshop: Workshop, tmp_path: Path) -> None:
 
     assert noted_wirings(workshop.book, "bench-3") == noted_wirings(elsewhere, "bench-3")
     assert wiring("2031-03-15", "R. Okafor", contact="NC") == newest(elsewhere)
+
+
+def test_a_declaration_without_any_run_stands_alone(workshop: Workshop) -> None:
+    """There is nothing that it could be held against."""
+    note(workshop.book, "2031-03-14")
+    (noted,) = noted_wirings(workshop.book, "bench-3")
+
+    assert NotedWiring(wiring("2031-03-14", "R. Okafor")) == noted
+    assert ("", "", False) == (noted.difference, noted.before_on, noted.changed)

@@ -1,11 +1,13 @@
 """The tool that mutates code and runs the tests, on a package that was made up for it."""
 
 import json
+import tempfile
 from pathlib import Path
 
 import pytest
 
-from scripts.mutation.mutants import mutants, mutated
+from scripts.mutation.mutants import Mutant, mutants, mutated, run_lines
+from scripts.mutation.reached import Reached
 from scripts.mutation.trying import Copy, Outcome
 from scripts.mutations import draw, equivalents, main
 
@@ -46,6 +48,53 @@ def test_notes():
     book = {}
     note(book, 3)
     assert book == {"weight": 3}
+"""
+REACHED = """\
+from functools import cache
+def loading():
+    return str('loading')
+SAYS = loading()
+LIMIT = 25
+def plain():
+    return str('plain')
+def shared():
+    return str('shared')
+@cache
+def cached():
+    return str('cached')
+def child():
+    return str('child')
+def never():
+    return str('never')
+"""
+REACHING = """\
+import subprocess
+import sys
+import pytest
+from commission.lifting.limits import cached, plain, shared
+
+@pytest.fixture(scope="module")
+def one():
+    return shared()
+
+def test_first_shared(one):
+    assert "shared" == one
+
+def test_second_shared(one):
+    assert one.islower()
+
+def test_first_cached():
+    assert "cached" == cached()
+
+def test_second_cached():
+    assert cached().islower()
+
+def test_plain():
+    from commission.lifting.late import SAYS
+    assert SAYS == plain()
+
+def test_process():
+    subprocess.run([sys.executable, "-c", "from commission.lifting.limits import child; child()"], check=True)
 """
 QUICK_START = """\
 [tool.pytest.ini_options]
@@ -152,6 +201,103 @@ def test_transcripts_are_asked_before_other_tests(root: Path, tmp_path: Path) ->
 
     assert ["test_transcripts", "test_limits", "test_all"] == near
     assert ["test_other"] == rest
+
+
+def test_the_lines_that_run_a_mutant_are_told() -> None:
+    """Those of its statement, without the statements in it; what runs as the module loads has none."""
+    text = """\
+LIMIT = 1
+class Hand:
+    size = 2
+    def grips(self, weight=3, *, most=(lambda: 4)):
+        if (weight > 5
+                or weight < 6):
+            return 7
+        for each in range(8): weight -= 9
+        match weight:
+            case 10 if most() > 11:
+                return 12
+        def inner(more=13):
+            return 14
+        class Inner:
+            size = 15
+            def holds(self):
+                while True:
+                    raise ValueError
+"""
+    numbers = {each.before: run_lines(text, each.number) for each in mutants_of(text) if each.before.isdigit()}
+
+    assert dict.fromkeys("1234") == {number: numbers[number] for number in "1234"}
+    assert (range(5, 7), range(5, 7), range(7, 8)) == tuple(numbers[number] for number in "567")
+    assert (range(8, 9), range(8, 9)) == (numbers["8"], numbers["9"])
+    assert (range(9, 12), range(9, 12), range(11, 12)) == tuple(numbers[number] for number in ("10", "11", "12"))
+    assert (range(12, 13), range(13, 14), range(15, 16)) == tuple(numbers[number] for number in ("13", "14", "15"))
+    assert range(17, 18) == next(run_lines(text, each.number) for each in mutants_of(text) if "True" == each.before)
+
+
+def mutants_of(text: str) -> list[Mutant]:
+    """The mutants of a module with this text."""
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "module.py"
+        path.write_text(text)
+        return mutants(path, Path(folder))
+
+
+def test_a_mutant_meets_the_tests_that_run_it(root: Path, tmp_path: Path) -> None:
+    """A fixture of several tests, a cache and another process hide none; what runs in no test is tried by the room."""
+    (root / "commission" / "lifting" / "limits.py").write_text(REACHED)
+    (root / "commission" / "lifting" / "late.py").write_text("def late():\n    return str('plain')[:]\nSAYS = late()\n")
+    (root / "tests" / "lifting" / "test_limits.py").write_text(REACHING)
+    folder = tmp_path / "copy"
+    folder.mkdir()
+
+    with Copy(root, folder, 60.0) as copy:
+        by_word = {each.before: each for each in draw(root, ["lifting"], 100, 1)}
+        assert copy.reaching(by_word["return str('plain')"]) is None
+        copy.check(["lifting"])
+        met = {word: copy.reaching(mutant) for word, mutant in by_word.items()}
+        never = copy.try_out(by_word["return str('never')"], met["return str('never')"] or ["is not tried by all"])
+
+    def tests(*names: str) -> set[str]:
+        return {f"tests/lifting/test_limits.py::test_{name}" for name in (*names, "process")}
+
+    assert tests("plain") == set(met["return str('plain')"] or ())
+    assert tests("first_shared", "second_shared") == set(met["return str('shared')"] or ())
+    assert tests("first_cached", "second_cached") == set(met["return str('cached')"] or ())
+    assert tests() == set(met["return str('child')"] or ())
+    assert "tests/lifting/test_limits.py::test_process" == (met["return str('plain')"] or [""])[-1]
+    assert [None] * 3 == [met[word] for word in ("return str('loading')", "25", "return str('plain')[:]")]
+    assert tests() == set(met["return str('never')"] or ())
+    assert Outcome.SURVIVED is never.outcome
+
+
+def test_every_user_may_read_the_copy(root: Path, tmp_path: Path) -> None:
+    """What a test starts as another user must load the mutated code, and not what is installed."""
+    folder = tmp_path / "copy"
+    folder.mkdir(mode=0o700)
+    with Copy(root, folder, 60.0):
+        assert {0o755} == {each.stat().st_mode & 0o777 for each in (folder, folder / "tree")}
+
+
+def test_quick_tests_are_asked_first() -> None:
+    """The net of the room comes before all, then by time; what a file begins anew is together, processes are last."""
+    names = ("test_a.py::slow", "test_a.py::quick", "test_transcripts.py::net", "test_b.py::x", "test_c.py::y")
+    more = ("test_b.py::z", "test_d.py::child")
+    reached = Reached(
+        {
+            "lines": {
+                "one.py": {"4": [names[0], names[3], names[4]], "5": [*names[1:3], more[0]], "9": ["", names[0]]}
+            },
+            "starting": [more[1], names[1]],
+            "begun_anew": [names[3], more[0], names[4]],
+            "seconds": dict(zip((*names, *more), (3.0, 1.0, 9.0, 0.1, 0.0, 0.2, 0.5), strict=True)),
+        }
+    )
+
+    expected = [names[2], names[1], names[0], names[3], more[0], names[4], more[1]]
+    assert expected == reached.by("one.py", range(4, 6))
+    assert [more[1], names[1]] == reached.by("one.py", range(7, 8)) == reached.by("other.py", range(4, 6))
+    assert reached.by("one.py", range(9, 10)) is None
 
 
 def test_a_mutant_that_keeps_tests_from_loading_is_found(root: Path, capsys: pytest.CaptureFixture[str]) -> None:

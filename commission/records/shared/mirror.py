@@ -43,7 +43,11 @@ def mirrored(address: SharedAddress, clock: Clock) -> Mirror:
         SharedAway: the shared book cannot be reached, and there is no copy.
         BookError: the shared book lets nobody in, or the copy cannot be used.
     """
-    path = mirror_path(address)
+    return mirrored_at(mirror_path(address), address, clock)
+
+
+def mirrored_at(path: Path, address: SharedAddress, clock: Clock) -> Mirror:
+    """The same of a copy in that file; its folder is made where there is none."""
     try:
         path.parent.mkdir(mode=0o700, parents=True, exist_ok=True)
     except OSError as error:

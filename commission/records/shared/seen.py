@@ -124,7 +124,7 @@ def cut_off_here(seen: Seen | None, rows: Iterable[Row]) -> list[str]:
     ends: dict[str, int] = {}
     for row in rows:
         origin = origins.setdefault(row.chain, row.digest)
-        ends[origin] = max(row.sequence, ends.get(origin, 0))
+        ends[origin] = max(row.sequence, ends.get(origin, row.sequence))
     when = clean_text(seen.at[:16].replace("T", " "))
     return [
         f"The shared book had chain {short(origin)} up to entry {end.entries} on {when}, and this book has it up to "

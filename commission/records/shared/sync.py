@@ -26,9 +26,9 @@ class Synced:
     """
 
     chains: tuple[Carried, ...]
-    lost: tuple[str, ...] = ()
-    clocks: tuple[str, ...] = ()
-    kept_back: int = 0
+    lost: tuple[str, ...]
+    clocks: tuple[str, ...]
+    kept_back: int
 
     @property
     def refused(self) -> tuple[Carried, ...]:
