@@ -127,14 +127,9 @@ class Printer:
             elapsed_s -= step_s
 
     def until_next_s(self) -> float:
-        """Seconds for which nothing happens that anybody could notice; infinite while it all waits for somebody.
-
-        The firmware notices a free input that flips only while it watches for a runout, and a contact that chatters
-        only then, or while it is at work.
-        """
+        """Seconds for which nothing happens that anybody notices; a free input and chatter count while heeded."""
         firmware = self.firmware
-        drawing_mm_s = 0.0 if firmware is None else firmware.drawing_mm_s
-        heeded = firmware is not None and firmware.heeds_the_input
+        drawing_mm_s, heeded = (firmware.drawing_mm_s, firmware.heeds_the_input) if firmware else (0.0, False)
         return min(
             self._power_back_s,
             self.plant.until_next_s(drawing_mm_s, watched=heeded or bool(self.board.bridges)),
