@@ -20,7 +20,7 @@ from commission.report.write import draw
 from commission.vocabulary import Outcome, Verdict
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile, profile_names
-from tests.support.device_bench import RUN, SLOW_BAUD, DeviceBench
+from tests.support.device_bench import RUN, DeviceBench
 from tests.support.installed import UNKNOWN, installation
 from tests.support.made import begun
 
@@ -29,6 +29,8 @@ VALIDATOR = jsonschema_rs.Draft202012Validator(SCHEMA, validate_formats=True)
 """Another validator than that of the whole reports, and a hundred times as fast: two agree on what the schema says."""
 MOVED = ("sound", "not-compiled-in", "watching-off", "latch-stays", "starts-empty", "double-change")
 PLAN = Plan(seed=20, cycles=6, countdown_s=0.5, dwell_s=0.4, wiggle_s=2, wiggle_readings=20)
+SLOWEST_BAUD = 4_800
+"""Of each watch a third as many readings stand in the report as at the usual slow speed; its form is the same."""
 TAKEN = ("backup.now", "reflash.stays", "watching.stays")
 """Of what is offered, what is done; the rest is left out."""
 BROKEN_OFF = {
@@ -72,7 +74,7 @@ class InstallBench(DeviceBench):
 
     def __init__(self, printer: Printer, folder: Path) -> None:
         super().__init__(printer, folder)
-        self.speed_baud = SLOW_BAUD
+        self.speed_baud = SLOWEST_BAUD
         self.desk.at_hold = lambda request: self.links[-1].lose() if request.power else None
 
     def _operator(self, key: str) -> bool | str | None:
