@@ -15,6 +15,7 @@ from commission.desk.choosing import silent_desk
 from commission.evidence.findings.function import CardJob
 from commission.evidence.findings.meeting import Repair
 from commission.evidence.findings.settings import NoStorage, SettingsAsFound
+from commission.evidence.talk import FileKept
 from commission.procedure.settings.backup import backup_of_capture
 from commission.procedure.settings.record import Sheet
 from commission.records.book import Book
@@ -150,3 +151,17 @@ async def test_on_paper_nobody_is_asked(tmp_path: Path) -> None:
                 await OnPaper(silent_desk(sys.stdout), scribe, tmp_path).run(steps())
         finally:
             scribe.close()
+
+
+async def test_a_kept_file_is_on_record_with_its_digest(tmp_path: Path) -> None:
+    """Where it lies, what it is for, how large it is and its SHA-256 stand in the book: by them it is known again."""
+    bench = FakeBench(tmp_path)
+
+    def steps() -> Steps[str]:
+        return (yield from keep("a.txt", "abc", "a file"))
+
+    path = (await bench.run(steps())).result
+
+    # FIPS 180-4, example of SHA-256 on the message "abc"
+    digest = "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad"
+    assert [FileKept(path=str(path), purpose="a file", sha256=digest, bytes=3)] == bench.entries(FileKept)
