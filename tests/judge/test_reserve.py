@@ -50,6 +50,23 @@ def test_a_sensor_at_the_inlet_with_the_shipped_leftover_is_refused() -> None:
     assert ["Cure 1", "Cure 2", "Cure 3"] == [reason[:6] for reason in found.reasons[1:4]]
 
 
+@pytest.mark.parametrize(
+    ("to_gear", "said"),
+    [
+        # 5 + 5 + 3 mm are used up: with 13 mm none is missing, the grip of 12 mm alone is
+        (13, "Cure 3: accept that the gear may not hold the tail any more, so that it must be pushed out."),
+        (12, "print with no filament left, with this leftover (0.0 mm with none)."),
+        (6, "print with no filament left, with this leftover (2.0 mm with none)."),
+    ],
+)
+def test_the_last_cure_tells_what_is_accepted(to_gear: float, said: str) -> None:
+    """Filament printed from nothing is told with and without a leftover; where none is missing only the grip is."""
+    cure = reserve(still(to_gear, leftover_mm=5)).reasons[3]
+
+    assert cure.startswith("Cure 3: accept that ")
+    assert cure.endswith(said)
+
+
 def test_a_sensor_at_the_inlet_is_refused_without_a_leftover_too() -> None:
     """Where even no leftover leaves too little, none is chosen and the way out is to move the sensor by 30 mm."""
     found = reserve(still(12, trip_uncertainty_mm=3, queue_mm=3, grip_mm=12))
