@@ -121,6 +121,23 @@ def test_an_input_that_nothing_holds_is_a_fault_first(behaviour: SwitchBehaviour
         assert "nothing holds the input" in sentence
 
 
+@pytest.mark.parametrize(
+    ("behaviour", "unplugged", "said"),
+    [
+        (SwitchBehaviour.STUCK_ACTIVE, RESTS_OUT, "look for a lever that does not move, a welded contact, a short"),
+        (SwitchBehaviour.STUCK_INACTIVE, RESTS_IN, "look for a lever that does not move, a welded contact, a short"),
+        (SwitchBehaviour.NO_RELATION, RESTS_OUT, "look for a loose connection, a lever that is not reached"),
+        (SwitchBehaviour.NO_RELATION, RESTS_IN, "look for a loose connection, a lever that is not reached"),
+    ],
+)
+def test_a_fault_is_looked_for_where_it_is(behaviour: SwitchBehaviour, unplugged: UnpluggedResult, said: str) -> None:
+    """What always reads the same is held by something; what follows nothing is loose."""
+    kind, sentence = advice(behaviour, finding(unplugged, unplugged, behaviour=behaviour))
+
+    assert Advice.FIND_FAULT is kind
+    assert said in sentence
+
+
 @pytest.mark.parametrize("behaviour", [DIRECT, INVERTED, SwitchBehaviour.STUCK_ACTIVE, SwitchBehaviour.NO_RELATION])
 def test_nothing_is_changed_before_the_unplugged_reading_is_known(behaviour: SwitchBehaviour) -> None:
     """Without an unplugged reading the advice is to take one."""
