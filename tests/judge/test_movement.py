@@ -91,6 +91,18 @@ def test_a_stall_spoils_a_pass_only_while_it_is_pulled(stalled_at: int, spoilt: 
     assert spoilt is count(taken).too_fast
 
 
+@pytest.mark.parametrize(("late", "gap_s"), [(0, 0.02), (1, 0.5), (4, 0.5), (5, 0.5), (6, 0.02)])
+def test_the_readings_around_the_changes_count(late: int, gap_s: float) -> None:
+    """The gap up to the first change (2nd of 7 readings) counts, and the one behind the last (5th); others do not."""
+    words = [Reading.INACTIVE, Reading.ACTIVE, Reading.ACTIVE, Reading.ACTIVE, *[Reading.INACTIVE] * 3]
+    taken, at_s = [], 0.0
+    for number, word in enumerate(words):
+        at_s += 0.5 if number == late else 0.02
+        taken.append((at_s, word))
+
+    assert gap_s == pytest.approx(count(taken).reading_gap_s)
+
+
 def test_a_sound_sensor_of_the_sheet_passes() -> None:
     """Every rule is kept."""
     seen = moved(GOOD, GOOD, GOOD)

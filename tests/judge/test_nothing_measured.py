@@ -55,7 +55,7 @@ def test_a_check_without_measurements_judges_nothing() -> None:
     history = [Measured("2031-02-14", in_trials=6, out_trials=6)]
     pooled, counts = comparable(history, NOTHING)
 
-    assert ([], 0) == (pooled, counts.trials)
+    assert ([], 0, 0, 0) == (pooled, counts.failures, counts.trials, counts.checks)
     assert {Verdict.NOT_JUDGED} == {each.verdict for each in misread_criteria(history, NOTHING)}
     assert "No move came to rest in this check." == settle_criterion(history, NOTHING).observed
     assert Verdict.NOT_JUDGED is settle_criterion(history, NOTHING).verdict
@@ -136,7 +136,7 @@ def test_nothing_watched_gives_no_bound() -> None:
     night = rate_bounds([Exposed(Around.AT_REST, 8 * 3600.0, 0)])
 
     assert () == rate_bounds([Exposed(Around.AT_REST, 0.0, 0)])
-    assert None is bound_per_hour(0.0)
+    assert None is bound_per_hour(0.0, 0)
     assert "nothing was watched at rest" in not_shown_yet(())
     assert "" == not_shown_yet(night)
 

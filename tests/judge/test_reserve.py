@@ -244,6 +244,16 @@ def test_beads_moves_and_nozzles_that_cannot_be_are_refused() -> None:
         Queue(math.nan, "a queue as given")
 
 
+def test_the_smallest_queues_and_beads_are_taken() -> None:
+    """No move at all, half a millimetre and thin filament are a queue: moves times bead by filament, by hand."""
+    assert 0 == queue_of_moves(FINE, 20, blocks=0).filament_mm
+    assert 0 == queue_of_moves(FINE, 0).filament_mm
+    thin = queue_of_moves(Bead(0.2, 0.2), 0.5, diameter_mm=0.8, blocks=1)
+    assert 0.5 * (0.2 / 0.8) ** 2 == pytest.approx(thin.filament_mm)
+    with pytest.raises(ValueError, match="A queue needs"):
+        queue_of_moves(FINE, 20, diameter_mm=0)
+
+
 def test_json_holds_every_number_by_name() -> None:
     """The JSON form survives a round trip and has the fields a machine asks for."""
     found = json.loads(json.dumps(reserve(still(40, queue_mm=3)).as_json()))
@@ -285,8 +295,15 @@ def test_a_measured_pause_agrees_within_a_block_and_a_gap(measured: float, expec
 
 def test_a_pause_that_was_not_measured_is_an_error() -> None:
     """A length that is no number cannot agree."""
-    with pytest.raises(ValueError, match="numbers from 0 up"):
-        pause_agrees(23, math.nan, block_mm=2, speed_mm_s=2, gap_s=0.2)
+    for impossible in (math.nan, math.inf, -1):
+        with pytest.raises(ValueError, match="numbers from 0 up"):
+            pause_agrees(23, impossible, block_mm=2, speed_mm_s=2, gap_s=0.2)
+
+
+def test_a_pause_at_the_limit_agrees() -> None:
+    """25.5 mm are 23 mm, a move of 2 mm and 0.25 s at 2 mm/s; nothing predicted and nothing measured agree as well."""
+    assert pause_agrees(23, 25.5, block_mm=2, speed_mm_s=2, gap_s=0.25)
+    assert pause_agrees(0, 0, block_mm=0, speed_mm_s=0, gap_s=0)
 
 
 def test_a_retraction_over_the_trip_point_counts_the_leftover_anew() -> None:
