@@ -90,7 +90,7 @@ def test_losing_a_reading_never_adds_exposure(gaps: list[tuple[int, Reading]], w
 def test_a_watch_is_complete_when_its_exposure_is_reached(planned_s: float, seen_s: float, *, expected: bool) -> None:
     """One that was to take no time is never complete."""
     assert expected is reached(seen_s, planned_s)
-    assert expected is Watched(20, planned_s, seen_s).complete
+    assert expected is Watched(20, planned_s, seen_s, 0, 0.1, 0).complete
 
 
 @pytest.mark.parametrize(("taken", "needed"), [(21, 19), (5, 5), (7, 7), (11, 10), (31, 29), (101, 92)])
@@ -160,4 +160,4 @@ def test_a_watch_that_cannot_be_is_refused() -> None:
     """More changes than readings allow, and an exposure below zero, cannot be written down."""
     for readings, exposure, changes in ((5, 10.0, 5), (0, 10.0, 1), (5, -1.0, 0)):
         with pytest.raises(ValueError, match="cannot hold"):
-            Watched(readings, 60, exposure, changes)
+            Watched(readings, 60, exposure, changes, 0.1, 0)

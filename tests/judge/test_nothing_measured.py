@@ -94,7 +94,7 @@ def test_a_wiggle_without_readings_watched_nothing() -> None:
     seen = wiggled([], 60.0)
 
     assert (0, 0.0, True) == (seen.misreads, seen.watched.per_s, seen.clean)
-    assert not any("glitch" in sentence for sentence in Watched(2, 60.0, 0.2, 0, 0.2).sentences())
+    assert not any("glitch" in sentence for sentence in Watched(2, 60.0, 0.2, 0, 0.2, 0).sentences())
 
 
 def test_a_wiggle_counts_filament_in_that_reads_out() -> None:
