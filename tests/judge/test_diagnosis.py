@@ -247,6 +247,12 @@ def test_nine_parts_in_ten_are_not_enough(weight: float, decided: bool) -> None:
     assert decided is found.decided
 
 
+@pytest.mark.parametrize(("positives", "mostly"), [(10, True), (9, True), (8, None), (2, None), (1, False), (0, False)])
+def test_nine_of_ten_are_mostly(positives: int, mostly: bool | None) -> None:
+    """Nine readings of ten say what a test shows, eight say neither."""
+    assert mostly is seen("in", positives, readings=10).mostly
+
+
 def test_enough_clean_trials_clear_a_sensor() -> None:
     """Forty clean cycles do, ten alone do not: a lever that sticks in one of ten withdrawals may hide that long."""
     ten, forty = (diagnose(PERSON, trials(cycles), ["in", "out"]) for cycles in (10, 40))
