@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -155,6 +156,35 @@ def test_a_plan_that_cannot_be_carried_out_is_refused() -> None:
     """With the demand it breaks."""
     with pytest.raises(ValueError, match="cannot be carried out"):
         Plan(seed=1, confidence=2.0)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "beyond"),
+    [
+        ({"readings_per_dwell": 5}, {"readings_per_dwell": 3}),
+        ({"readings_per_dwell": 7}, {"readings_per_dwell": 6}),
+        ({"cycles": 100}, {"cycles": 101}),
+        ({"countdown_s": 0.0}, {"countdown_s": -0.1}),
+        ({"countdown_s": 60.0}, {"countdown_s": 60.1}),
+        ({"dwell_s": 60.0}, {"dwell_s": 0.0}),
+        ({"rest_s": 0.5}, {"rest_s": 0.0}),
+        ({"rest_s": 60.0}, {"rest_s": 60.1}),
+        ({"wiggle_s": 0.0, "wiggle_readings": 0}, {"wiggle_readings": -1}),
+        ({"wiggle_s": 3600.0}, {"wiggle_s": 3601.0}),
+        ({"power_ups": 1}, {"power_ups": 0}),
+        ({"power_ups": 10}, {"power_ups": 11}),
+        ({"confidence": 0.5}, {"confidence": 0.49}),
+        ({"confidence": 0.99}, {"confidence": 1.0}),
+        ({"needed_odds": 1.5}, {"needed_odds": 1.0}),
+    ],
+)
+def test_a_plan_at_a_limit_is_carried_out(wanted: dict[str, Any], beyond: dict[str, Any]) -> None:
+    """The smallest and the largest of each are plans; what lies beyond them is none."""
+    plan = Plan(seed=1, **wanted)
+
+    assert wanted == {name: getattr(plan, name) for name in wanted}
+    with pytest.raises(ValueError, match="cannot be carried out"):
+        Plan(seed=1, **beyond)
 
 
 def test_a_beat_is_the_time_between_two_readings() -> None:
