@@ -103,7 +103,7 @@ def wiggle(case: Case, chance: random.Random) -> WiggleResult:
     """A wiggle with readings 0.1 s apart: clean, unless a floating input flips in it."""
     quiet = (1 - odd_flips(case.floating_per_s, 0.1)) ** (PLAN.wiggle_readings - 1)
     changes = int(chance.random() >= quiet)
-    return WiggleResult(Watched(PLAN.wiggle_readings, PLAN.wiggle_s, PLAN.wiggle_s, changes, 0.1))
+    return WiggleResult(Watched(PLAN.wiggle_readings, PLAN.wiggle_s, PLAN.wiggle_s, changes, 0.1, 0))
 
 
 def unplugged(case: Case, chance: random.Random) -> UnpluggedResult:

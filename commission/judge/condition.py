@@ -238,7 +238,7 @@ def nuisance_criterion(trips: int, print_hours: float | None) -> Criterion:
     noted = f"{counted(trips, 'nuisance trip')} noted since the last check"
     if not trips:
         return Criterion("nuisance trips", rule, f"{noted}; one that nobody noted is not counted.", Verdict.PASS)
-    if not print_hours or print_hours <= 0:
+    if print_hours is None or print_hours <= 0:
         observed = f"{noted}, in an unknown number of hours of printing."
         return Criterion("nuisance trips", rule, observed, Verdict.NOT_JUDGED)
     rate = 100 * trips / print_hours

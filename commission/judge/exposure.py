@@ -44,9 +44,9 @@ class Watched:
     readings: int
     planned_s: float
     exposure_s: float
-    changes: int = 0
-    largest_gap_s: float = 0.0
-    unread: int = 0
+    changes: int
+    largest_gap_s: float
+    unread: int
     shortest_glitch_s: float | None = None
 
     def __post_init__(self) -> None:

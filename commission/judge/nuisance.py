@@ -75,8 +75,8 @@ def rate_bounds(exposed: Iterable[Exposed], confidence: float = 0.95) -> tuple[R
     return tuple(bounds)
 
 
-def bound_per_hour(seconds: float, changes: int = 0, confidence: float = 0.95) -> float | None:
-    """The bound after so long; None before anything was watched."""
+def bound_per_hour(seconds: float, changes: int, confidence: float = 0.95) -> float | None:
+    """The bound after so long and so many changes; None before anything was watched."""
     return HOUR_S * poisson_upper(changes, seconds, confidence) if seconds > 0 else None
 
 

@@ -135,8 +135,8 @@ class Reserve:
     reach_mm: float | None
     refused: bool
     reasons: tuple[str, ...]
-    latest_mm: float = 0.0
-    assumes: tuple[str, ...] = ()
+    latest_mm: float
+    assumes: tuple[str, ...]
 
     def as_json(self) -> dict[str, Any]:
         """The fields by name, ready for JSON."""

@@ -101,7 +101,7 @@ def poisson_upper(changes: int, duration_s: float, confidence: float) -> float:
             f"A rate needs a count from 0 up, a time above 0 s and a confidence between 0 and 1, "
             f"not {changes}, {duration_s} s, {confidence}."
         )
-    ceiling = 2.0 * (changes + 1) - 2 * math.log(1 - confidence) + 20.0
+    ceiling = 2.0 * changes - 2 * math.log(1 - confidence) + 22.0
     mean = falling_root(lambda m: poisson_cdf(changes, m) - (1 - confidence), 0.0, ceiling)
     rate_per_s = mean / duration_s
     if not math.isfinite(rate_per_s):
@@ -120,7 +120,7 @@ def shortest_glitch_s(gaps_s: Sequence[float], probability: float = 0.95) -> flo
     Raises:
         ValueError: a gap below 0 s, no time at all, or a probability outside 0 to 1.
     """
-    if min(gaps_s, default=0.0) < 0 or not sum(gaps_s) > 0 or not 0 < probability <= 1:
+    if any(gap < 0 for gap in gaps_s) or not sum(gaps_s) > 0 or not 0 < probability <= 1:
         raise ValueError(f"Poll gaps above 0 s and a probability up to 1 are needed, not {probability}.")
     wanted_s, left = probability * math.fsum(gaps_s), len(gaps_s)
     for gap in sorted(gaps_s):

@@ -28,7 +28,7 @@ def wiggle(
     readings: int, exposure_s: float, changes: int = 0, misreads: int = 0, planned_s: float = 60
 ) -> WiggleResult:
     """A wiggle of so many known readings, none more than 0.12 s after the one before it: 95 % of that is 0.114 s."""
-    return WiggleResult(Watched(readings, planned_s, exposure_s, changes, 0.12, shortest_glitch_s=0.114), misreads)
+    return WiggleResult(Watched(readings, planned_s, exposure_s, changes, 0.12, 0, shortest_glitch_s=0.114), misreads)
 
 
 RESTS_OUT = unplugged(*(OFF,) * 105)
@@ -120,11 +120,11 @@ def test_clean_evidence_passes() -> None:
         ({"moving": wiggle(600, 60, changes=1)}, Verdict.FAIL),
         ({"moving": wiggle(600, 60, misreads=1)}, Verdict.FAIL),
         ({"moving": wiggle(0, 0)}, Verdict.NOT_JUDGED),
-        ({"start_up": StartUp(Watched(21, 2, 2), True, "As before.")}, Verdict.PASS),
-        ({"start_up": StartUp(Watched(21, 2, 2), True, "As before.", seen=False)}, Verdict.CONDITIONAL),
-        ({"start_up": StartUp(Watched(21, 2, 2), False, "Not as before.")}, Verdict.CONDITIONAL),
-        ({"start_up": StartUp(Watched(21, 2, 2), None, "Nothing was expected.")}, Verdict.NOT_JUDGED),
-        ({"start_up": StartUp(Watched(2, 2, 0.1), True, "Hardly read.")}, Verdict.NOT_JUDGED),
+        ({"start_up": StartUp(Watched(21, 2, 2, 0, 0.1, 0), True, "As before.")}, Verdict.PASS),
+        ({"start_up": StartUp(Watched(21, 2, 2, 0, 0.1, 0), True, "As before.", seen=False)}, Verdict.CONDITIONAL),
+        ({"start_up": StartUp(Watched(21, 2, 2, 0, 0.1, 0), False, "Not as before.")}, Verdict.CONDITIONAL),
+        ({"start_up": StartUp(Watched(21, 2, 2, 0, 0.1, 0), None, "Nothing was expected.")}, Verdict.NOT_JUDGED),
+        ({"start_up": StartUp(Watched(2, 2, 0.1, 0, 0.1, 0), True, "Hardly read.")}, Verdict.NOT_JUDGED),
         ({"unplugged": ()}, Verdict.NOT_JUDGED),
         ({"unplugged": (RESTS_OUT,)}, Verdict.NOT_JUDGED),
         ({"unplugged": (RESTS_OUT, RESTS_IN)}, Verdict.FAIL),
@@ -209,7 +209,7 @@ def test_reasons_begin_with_what_keeps_it_from_a_pass() -> None:
 
 def test_a_pass_prints_its_bounds() -> None:
     """Even a pass says that up to 13.8 % misreads and 179 changes an hour remain possible."""
-    read = Watched(612, 60.0, 60.4, largest_gap_s=0.12, shortest_glitch_s=0.114)
+    read = Watched(612, 60.0, 60.4, changes=0, largest_gap_s=0.12, unread=0, shortest_glitch_s=0.114)
     text = " ".join(judged(wiggle=WiggleResult(read)).reasons)
 
     assert 2 == text.count("at most 13.8 %")

@@ -7,7 +7,7 @@ import pytest
 from commission.judge.advice import Advice, advice, deed
 from commission.judge.failsafe import FailSafeFinding, UnpluggedResult, fail_safe
 from commission.judge.power import PowerSeen
-from commission.vocabulary import FailSafe, Reading, SwitchBehaviour
+from commission.vocabulary import FailSafe, Reading, SwitchBehaviour, Verdict
 
 ON, OFF, LOST = Reading.ACTIVE, Reading.INACTIVE, Reading.UNKNOWN
 DIRECT, INVERTED = SwitchBehaviour.DIRECT, SwitchBehaviour.INVERTED
@@ -121,6 +121,23 @@ def test_an_input_that_nothing_holds_is_a_fault_first(behaviour: SwitchBehaviour
         assert "nothing holds the input" in sentence
 
 
+@pytest.mark.parametrize(
+    ("behaviour", "unplugged", "said"),
+    [
+        (SwitchBehaviour.STUCK_ACTIVE, RESTS_OUT, "look for a lever that does not move, a welded contact, a short"),
+        (SwitchBehaviour.STUCK_INACTIVE, RESTS_IN, "look for a lever that does not move, a welded contact, a short"),
+        (SwitchBehaviour.NO_RELATION, RESTS_OUT, "look for a loose connection, a lever that is not reached"),
+        (SwitchBehaviour.NO_RELATION, RESTS_IN, "look for a loose connection, a lever that is not reached"),
+    ],
+)
+def test_a_fault_is_looked_for_where_it_is(behaviour: SwitchBehaviour, unplugged: UnpluggedResult, said: str) -> None:
+    """What always reads the same is held by something; what follows nothing is loose."""
+    kind, sentence = advice(behaviour, finding(unplugged, unplugged, behaviour=behaviour))
+
+    assert Advice.FIND_FAULT is kind
+    assert said in sentence
+
+
 @pytest.mark.parametrize("behaviour", [DIRECT, INVERTED, SwitchBehaviour.STUCK_ACTIVE, SwitchBehaviour.NO_RELATION])
 def test_nothing_is_changed_before_the_unplugged_reading_is_known(behaviour: SwitchBehaviour) -> None:
     """Without an unplugged reading the advice is to take one."""
@@ -131,6 +148,22 @@ def test_nothing_is_changed_before_the_unplugged_reading_is_known(behaviour: Swi
 def test_an_inverted_finding_admits_reversed_words(result: UnpluggedResult) -> None:
     """Advice on an inverted finding says that the words of the reply may be reversed."""
     assert "reversed words" in advice(INVERTED, finding(result, result, behaviour=INVERTED))[1]
+
+
+@pytest.mark.parametrize(
+    ("results", "verdict"),
+    [
+        ((RESTS_OUT, RESTS_OUT), Verdict.PASS),
+        ((RESTS_OUT, replace(RESTS_OUT, power=PowerSeen.WORD)), Verdict.CONDITIONAL),
+        ((RESTS_OUT,), Verdict.NOT_JUDGED),
+        ((RESTS_OUT, UNREAD), Verdict.NOT_JUDGED),
+        ((RESTS_IN,), Verdict.FAIL),
+        ((RESTS_OUT, FLICKERS), Verdict.FAIL),
+    ],
+)
+def test_a_safe_rest_takes_both_power_ups(results: tuple[UnpluggedResult, ...], verdict: Verdict) -> None:
+    """Where two are needed two are enough and one is not judged; a single dangerous one fails."""
+    assert verdict is finding(*results).verdict(2)
 
 
 def test_two_errors_that_cancel_are_named() -> None:

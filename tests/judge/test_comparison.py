@@ -99,6 +99,13 @@ def test_pooling_ends_at_the_first_check_that_may_not_be_added(changes: dict[str
     assert reason in pooled.sentence
 
 
+def test_a_difference_of_one_in_twenty_is_none() -> None:
+    """One of 1 beside none of 19 has p = 1 / 20 exactly, by counting, and only what lies below it counts."""
+    pooled = pool([replace(CHECK, trials=19), replace(CHECK, failures=1, trials=1)])
+
+    assert (1, 20, 2, False) == (pooled.failures, pooled.trials, pooled.checks, pooled.differs)
+
+
 def test_a_failed_check_is_judged_by_itself() -> None:
     """Failed counts of the latest check are never thinned with earlier clean ones."""
     pooled = pool([CHECK, replace(CHECK, label="of June", failures=1, passed=False)])

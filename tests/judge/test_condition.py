@@ -1,6 +1,9 @@
 """A check held against the checks before it."""
 
+from dataclasses import replace
+
 import pytest
+from scipy import stats
 
 from commission.judge.acceptance import Criterion
 from commission.judge.condition import (
@@ -114,11 +117,76 @@ def test_another_wiring_or_firmware_has_no_record() -> None:
         assert 2 == comparable([before, INSTALLED], check())[1].checks
 
 
+def test_the_record_runs_on_to_this_check() -> None:
+    """Every check since the rewiring stands beside this one, oldest first."""
+    before, second = check("2031-02-01", wiring="1"), check("2031-04-14")
+    history = [before, INSTALLED, second]
+
+    assert [INSTALLED, second] == baseline_of(history, check())
+    assert [INSTALLED, second] == comparable(history, check())[0]
+
+
 def test_a_check_without_trials_does_not_end_the_record() -> None:
     """An unattended check between two others takes nothing away."""
     unattended = Measured("2031-03-20", watched_s=30.0)
 
     assert [INSTALLED] == baseline_of([INSTALLED, unattended], check())
+
+
+def test_a_probability_of_one_in_a_hundred_is_no_fail() -> None:
+    """One of 1 beside none of 99 has p = 1 / 100 exactly, by counting, and only what lies below it counts."""
+    before, now = (Measured(day, in_trials=trials) for day, trials in (("2031-03-14", 99), ("now", 1)))
+    misread = replace(now, in_misreads=1)
+    slow, quick = replace(now, settle_s=(0.6,)), replace(before, settle_s=(0.0,) * 99)
+    share, settled = misread_criteria([before], misread)[1], settle_criterion([quick], slow)
+
+    assert all("(p = 0.01)" in each.observed for each in (share, settled))
+    assert (Verdict.PASS, Verdict.PASS) == (share.verdict, settled.verdict)
+    assert share.observed.endswith("It is a hint and no fail: that takes p below 0.01.")
+
+
+def test_slow_moves_are_counted_beside_the_record() -> None:
+    """Two of 40 were slow before and 8 of 12 are now: the exact test is that of a reference library (scipy)."""
+    before = replace(INSTALLED, settle_s=(0.5,) * 2 + (0.0,) * 38)
+    found = settle_criterion([before], replace(check(), settle_s=(0.5,) * 8 + (0.0,) * 4))
+    chance = stats.fisher_exact([[8, 4], [2, 38]], alternative="greater").pvalue
+
+    assert f"8 slower than the limit now, 2 of 40 before (p = {chance:.3g})." in found.observed
+    assert Verdict.CONDITIONAL is found.verdict
+
+
+def test_a_mean_at_the_limit_is_no_wear() -> None:
+    """Eight moves of 0.625 s and four of 0.25 s have a mean of 0.5 s, which is two gaps of 0.25 s."""
+    now = replace(check(poll_gap_s=0.25), settle_s=(0.625,) * 8 + (0.25,) * 4)
+    found = settle_criterion([INSTALLED], now)
+
+    assert "Mean 500 ms over 12 moves, limit 500 ms" in found.observed
+    assert Verdict.PASS is found.verdict
+
+
+def test_without_a_record_two_gaps_are_the_limit() -> None:
+    """Where no move was ever timed before, the polling alone sets it."""
+    assert 0.5 == settle_limit_s([], 0.25)
+
+
+def test_a_first_check_passes_without_a_record() -> None:
+    """There is nothing to compare with yet: that alone makes a check no worse."""
+    assert Verdict.PASS is overall(condition_criteria([], check()), NEEDED, ("time to pause",))
+
+
+def test_a_watch_cut_short_is_told() -> None:
+    """Half a second is a watch, and one that could not be read as planned is named beside its bound."""
+    half, short = (steadiness_criterion(Measured("now", watched_s=0.5, cut_short=cut)) for cut in (0, 1))
+    left_out = " Not every watch could be read for as long as it was planned."
+
+    assert (Verdict.PASS, Verdict.NOT_JUDGED) == (half.verdict, short.verdict)
+    assert half.observed.startswith("0 unwanted changes in 500 ms")
+    assert half.observed + left_out == short.observed
+
+
+def test_a_check_without_readings_has_no_gap() -> None:
+    """Nothing was read, so nothing lay between two readings: that is a check too."""
+    assert 0 == Measured("now", poll_gap_s=0).poll_gap_s
 
 
 def test_steadiness_counts_every_unwanted_change() -> None:
@@ -139,6 +207,7 @@ def test_steadiness_counts_every_unwanted_change() -> None:
         (2, 200.0, Verdict.PASS),
         (1, None, Verdict.NOT_JUDGED),
         (1, 0.0, Verdict.NOT_JUDGED),
+        (1, 0.5, Verdict.CONDITIONAL),
     ],
 )
 def test_nuisance_trips_are_held_against_the_hours(trips: int, hours: float | None, verdict: Verdict) -> None:

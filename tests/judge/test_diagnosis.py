@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy import stats
 
-from commission.judge.diagnosis import BenchTest, Group, classes, diagnose, ranked, separating
+from commission.judge.diagnosis import BenchTest, Diagnosis, Group, classes, diagnose, ranked, separating
 from commission.judge.expectation import (
     DEFAULT_ERRORS,
     DEPARTURES,
@@ -223,6 +223,34 @@ def test_nothing_is_sound_above_90_percent_before_ten_trials(cycles: int) -> Non
     assert found.groups[0].weight <= CONFIDENT
     assert 1.0 == pytest.approx(sum(group.weight for group in found.groups)), "what sound gives up the others take"
     assert not found.decided
+
+
+def test_what_sound_gives_up_the_others_share() -> None:
+    """Priors of 76, 19, 3 and 2: the two that may be sound are held at 90 %, four to one, and the rest has ten."""
+    rows = {"sound": {"in": POSITIVE}, "slipped": {"in": NEGATIVE}, "loose": {"in": LOOSE}, "floats": {"in": FLOATING}}
+    priors = {"sound": 76.0, "slipped": 19.0, "loose": 3.0, "floats": 2.0}
+    candidates = {name: Candidate(row, priors[name], sound=priors[name] > 10) for name, row in rows.items()}
+    found = diagnose(Explanations(candidates, PERSON.slips, PERSON.in_out), [], ["in"])
+
+    assert {("sound",): 0.72, ("slipped",): 0.18, ("loose",): 0.06, ("floats",): 0.04} == pytest.approx(
+        {group.members: group.weight for group in found.groups}
+    )
+
+
+@pytest.mark.parametrize(("weight", "decided"), [(CONFIDENT, False), (0.901, True)])
+def test_nine_parts_in_ten_are_not_enough(weight: float, decided: bool) -> None:
+    """What is held at 90 % for want of trials is no finding, however small each of the others is."""
+    others = tuple(Group((f"rare {number}",), (1 - weight) / 10) for number in range(10))
+    found = Diagnosis((Group(("sound",), weight), *others), weight / others[0].weight, 20.0)
+
+    assert found.odds > 20
+    assert decided is found.decided
+
+
+@pytest.mark.parametrize(("positives", "mostly"), [(10, True), (9, True), (8, None), (2, None), (1, False), (0, False)])
+def test_nine_of_ten_are_mostly(positives: int, mostly: bool | None) -> None:
+    """Nine readings of ten say what a test shows, eight say neither."""
+    assert mostly is seen("in", positives, readings=10).mostly
 
 
 def test_enough_clean_trials_clear_a_sensor() -> None:

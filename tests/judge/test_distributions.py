@@ -40,6 +40,12 @@ def test_what_is_no_distribution_is_refused() -> None:
             poisson_cdf(1, mean)
 
 
+@pytest.mark.parametrize(("low", "high"), [(1, 3), (0, 1), (0, 2)])
+def test_a_crossing_at_an_end_is_found(low: float, high: float) -> None:
+    """The ends belong to it: 1 - x crosses zero at 1, wherever that lies between them."""
+    assert 1 == pytest.approx(falling_root(lambda x: 1 - x, low, high), abs=1e-15)
+
+
 def test_no_crossing_is_an_error() -> None:
     """A function that stays on one side of zero has no root to report."""
     with pytest.raises(ArithmeticError, match="No crossing"):

@@ -4,7 +4,17 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from commission.judge.exposure import Exposure, Watched, exposure_s, is_read, needed_readings, reached, watched
+from commission.judge.exposure import (
+    GAP_LIMIT_S,
+    PRINT_GAP_LIMIT_S,
+    Exposure,
+    Watched,
+    exposure_s,
+    is_read,
+    needed_readings,
+    reached,
+    watched,
+)
 from commission.judge.polarity import majority
 from commission.judge.stability import Sample
 from commission.vocabulary import Reading
@@ -74,12 +84,13 @@ def test_losing_a_reading_never_adds_exposure(gaps: list[tuple[int, Reading]], w
 
 
 @pytest.mark.parametrize(
-    ("planned_s", "seen_s", "expected"), [(0, 0, False), (0, 5, False), (2, 1.99, False), (2, 2, True)]
+    ("planned_s", "seen_s", "expected"),
+    [(0, 0, False), (0, 5, False), (0.5, 0.5, True), (2, 1.99, False), (2, 2, True)],
 )
 def test_a_watch_is_complete_when_its_exposure_is_reached(planned_s: float, seen_s: float, *, expected: bool) -> None:
     """One that was to take no time is never complete."""
     assert expected is reached(seen_s, planned_s)
-    assert expected is Watched(20, planned_s, seen_s).complete
+    assert expected is Watched(20, planned_s, seen_s, 0, 0.1, 0).complete
 
 
 @pytest.mark.parametrize(("taken", "needed"), [(21, 19), (5, 5), (7, 7), (11, 10), (31, 29), (101, 92)])
@@ -94,6 +105,7 @@ def test_a_dwell_needs_nineteen_of_twenty_one(taken: int, needed: int) -> None:
 def test_a_dwell_without_readings_is_unread() -> None:
     """Nothing is not enough."""
     assert not is_read([])
+    assert is_read([ON])
 
 
 def test_bounds_come_from_the_exposure() -> None:
@@ -124,8 +136,28 @@ def test_what_was_not_watched_is_said_first() -> None:
     )
 
 
+def test_two_close_readings_are_a_watch() -> None:
+    """A tenth of a second is watched, with its gap and the shortest glitch it shows; one reading has neither."""
+    two, one = (watched(beats([ON] * number), 60) for number in (2, 1))
+
+    assert (2, 0, 0.1, 20.0) == (two.readings, two.unread, two.largest_gap_s, two.per_s)
+    assert 0.095 == pytest.approx(two.shortest_glitch_s)
+    assert (1, 0, 0.0, 0.0, None) == (one.readings, one.unread, one.largest_gap_s, one.per_s, one.shortest_glitch_s)
+    assert "Only 100 ms of 1.0 min were watched" in two.sentences()[0]
+
+
+def test_a_print_is_watched_a_second_at_a_time() -> None:
+    """At rest half a second is the longest that counts, beside a print one and a half, and neither a moment more."""
+    assert (0.5, 1.5) == (GAP_LIMIT_S, PRINT_GAP_LIMIT_S)
+    for limit_s in (GAP_LIMIT_S, PRINT_GAP_LIMIT_S):
+        running = Exposure(limit_s)
+        for sample in at(1.0, 1.0 + limit_s, 1.01 + 2 * limit_s):
+            running.add(sample)
+        assert limit_s == running.seconds
+
+
 def test_a_watch_that_cannot_be_is_refused() -> None:
     """More changes than readings allow, and an exposure below zero, cannot be written down."""
-    for readings, exposure, changes in ((5, 10.0, 5), (5, -1.0, 0)):
+    for readings, exposure, changes in ((5, 10.0, 5), (0, 10.0, 1), (5, -1.0, 0)):
         with pytest.raises(ValueError, match="cannot hold"):
-            Watched(readings, 60, exposure, changes)
+            Watched(readings, 60, exposure, changes, 0.1, 0)

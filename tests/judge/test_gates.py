@@ -112,6 +112,33 @@ def test_a_path_without_room_has_its_own_cure() -> None:
     assert "Set none and move the sensor further up: the path is too short for any." == found.cure
 
 
+@pytest.mark.parametrize(
+    ("leftover", "largest", "state", "reason", "cure"),
+    [
+        (22, 22, GateState.OPEN, "the path allows at most 22.0 mm.", ""),
+        (0, 0, GateState.OPEN, "the path allows at most 0.0 mm.", ""),
+        (23, 22, GateState.SHUT, "the path allows at most 22.0 mm.", "Set at most 22.0 mm, or move"),
+        (1, 0.5, GateState.SHUT, "the path allows at most 0.5 mm.", "Set at most 0.5 mm, or move"),
+        (1, 0, GateState.SHUT, "the path allows at most 0.0 mm.", "Set none and move the sensor"),
+        (0, -0.5, GateState.SHUT, "the path allows none.", "Set none and move the sensor"),
+    ],
+)
+def test_a_leftover_may_be_all_that_fits(
+    leftover: float, largest: float, state: GateState, reason: str, cure: str
+) -> None:
+    """The largest that fits is open, and so is none where none fits; what is more is shut with its cure."""
+    (gate,) = [
+        gate
+        for gate in gates(replace(ALL_OPEN, leftover_mm=leftover, leftover_max_mm=largest))
+        if gate.title == "the leftover distance fits the path"
+    ]
+
+    assert state is gate.state
+    assert gate.reason.endswith(reason)
+    assert gate.cure.startswith(cure)
+    assert bool(cure) == bool(gate.cure)
+
+
 def test_permission_for_cold_extrusion_carries_its_warning() -> None:
     """An open heat gate in a cold test says that a newer build may heat by itself."""
     (gate,) = [gate for gate in gates(replace(ALL_OPEN, heat=Heat.COLD_ALLOWED)) if gate.key == "heat"]

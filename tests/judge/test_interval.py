@@ -113,6 +113,12 @@ def test_between_the_limits_the_calculation_is_taken() -> None:
     assert 30 < expected < 182
 
 
+@pytest.mark.parametrize(("days", "said"), [(9.9, "9.9 days"), (10, "10 days"), (10.6, "11 days")])
+def test_days_are_whole_from_ten_on(days: float, said: str) -> None:
+    """Below ten a tenth of a day is told."""
+    assert f" in {said} of use" in next_interval(Demand(12, 1, 2), History(0, days)).sentences[0]
+
+
 def test_heavy_use_brings_the_usual_interval_forward() -> None:
     """At 20 hours a day, 1500 hours are over after 75 days and 250 after 12.5."""
     assert 75 == FULL.longest_in_use_days(20)
@@ -157,3 +163,5 @@ def test_what_cannot_be_is_refused() -> None:
         failure_finding_interval(0, 1, 1)
     with pytest.raises(ValueError, match="rate and an interval"):
         mean_unavailability(0, 1)
+    with pytest.raises(ValueError, match="rate and an interval"):
+        mean_unavailability(1, 0)

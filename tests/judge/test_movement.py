@@ -17,7 +17,7 @@ from commission.judge.movement import (
     criteria_of,
     verdict_of,
 )
-from commission.judge.stretch import Counted, count, stretch_of, together
+from commission.judge.stretch import Counted, Stretch, count, stretch_of, together
 from commission.vocabulary import Reading, Verdict
 
 GOOD = Counted(66, 0.2, 0.15, 0.14, 0.02)
@@ -89,6 +89,18 @@ def test_a_stall_spoils_a_pass_only_while_it_is_pulled(stalled_at: int, spoilt: 
         taken.append((at_s, words[(min(max(number, 20), 50) // 5) % 2]))
 
     assert spoilt is count(taken).too_fast
+
+
+@pytest.mark.parametrize(("late", "gap_s"), [(0, 0.02), (1, 0.5), (4, 0.5), (5, 0.5), (6, 0.02)])
+def test_the_readings_around_the_changes_count(late: int, gap_s: float) -> None:
+    """The gap up to the first change (2nd of 7 readings) counts, and the one behind the last (5th); others do not."""
+    words = [Reading.INACTIVE, Reading.ACTIVE, Reading.ACTIVE, Reading.ACTIVE, *[Reading.INACTIVE] * 3]
+    taken, at_s = [], 0.0
+    for number, word in enumerate(words):
+        at_s += 0.5 if number == late else 0.02
+        taken.append((at_s, word))
+
+    assert gap_s == pytest.approx(count(taken).reading_gap_s)
 
 
 def test_a_sound_sensor_of_the_sheet_passes() -> None:
@@ -261,3 +273,127 @@ def test_too_few_changes_are_not_judged() -> None:
 
     assert Verdict.NOT_JUDGED is seen.verdict
     assert seen.observed.endswith("Too few to judge; take a longer length.")
+
+
+@pytest.mark.parametrize(("changes", "verdict"), [(5, Verdict.PASS), (4, Verdict.NOT_JUDGED)])
+def test_five_changes_a_pass_are_judged(changes: int, verdict: Verdict) -> None:
+    """As many in each pass are enough, one fewer in a single pass is not; this project's choice."""
+    five, last = (Counted(number, 1.0, 1.0, 1.0, 0.02) for number in (5, changes))
+
+    assert verdict is judged(moved(five, five, last, sheet=None, printer=None))[NAME_CHANGES]
+
+
+@pytest.mark.parametrize(
+    ("length_mm", "marked_mm", "as_told", "uncertain_mm"),
+    # 5 mm or three in a hundred of what three passes were told, by hand: 120 mm and 300 mm
+    [
+        (40, 115, True, 8.0),
+        (40, 114.9, False, 8.1),
+        (40, 125, True, 8.0),
+        (100, 291, True, 12.0),
+        (100, 290.9, False, 12.1),
+        (100, None, None, 1.0),
+    ],
+)
+def test_a_mark_may_miss_its_way_a_little(
+    length_mm: float, marked_mm: float | None, uncertain_mm: float, *, as_told: bool | None
+) -> None:
+    """What it misses, 2 mm of reading it and the measure of the length make each pass uncertain."""
+    seen = Moved(length_mm, 1.0, 0, (GOOD, GOOD, GOOD), feed_mm_s=2.0, marked_mm=marked_mm)
+
+    assert as_told is seen.went_as_told
+    assert uncertain_mm == pytest.approx(seen.uncertain_mm)
+
+
+@pytest.mark.parametrize(("longest_s", "verdict"), [(0.75, Verdict.PASS), (0.76, Verdict.CONDITIONAL)])
+def test_three_usual_gaps_do_not_stand_out(longest_s: float, verdict: Verdict) -> None:
+    """A longest gap of three usual ones is a hand; a longer one is a change lost or a pause."""
+    each = Counted(66, longest_s, 0.25, 0.2, 0.02)
+
+    assert verdict is judged(moved(each, each, each))[NAME_AGREE]
+
+
+def test_the_longest_way_by_hand_is_reckoned_evenly() -> None:
+    """50 changes of 0.25 s over 200 mm, by hand: 0.5 s without one are 8 mm; a pass of one change has no gap."""
+    each, alone = Counted(50, 0.5, 0.25, 0.2, 0.02), Counted(1, None, None, None, 0.02)
+
+    assert 8.0 == pytest.approx(moved(each, alone, alone).longest_mm)
+    assert moved(alone, alone, alone).longest_mm is None
+
+
+@pytest.mark.parametrize(
+    ("printer_mm", "verdict"),
+    # ten changes over 200 mm, to within one: 199 / 11 to 201 / 9 mm for one
+    [
+        (199 / 11, Verdict.FAIL),
+        (18.2, Verdict.CONDITIONAL),
+        (201 / 9, Verdict.CONDITIONAL),
+        (22.4, Verdict.PASS),
+    ],
+)
+def test_the_printer_must_wait_for_longer(printer_mm: float, verdict: Verdict) -> None:
+    """A change that surely takes as much as the printer waits for fails, one that surely takes less passes."""
+    each = Counted(10, 1.0, 1.0, 1.0, 0.02)
+
+    assert verdict is judged(moved(each, each, each, sheet=None, printer=printer_mm))[NAME_PRINTER]
+
+
+@pytest.mark.parametrize(("longest_s", "verdict"), [(6.0, Verdict.FAIL), (5.9, Verdict.PASS)])
+def test_a_motor_that_fed_as_far_as_that_fails(longest_s: float, verdict: Verdict) -> None:
+    """6 s without a change at 2 mm/s are the 12 mm that the printer waits for."""
+    each = Counted(25, longest_s, 1.5, 1.4, 0.02)
+
+    assert verdict is judged(fed(each, each, each, marked=300, sheet=None))[NAME_PRINTER]
+
+
+def test_a_stretch_holds_its_own_bounds() -> None:
+    """It lies between them and may be either; two that only touch still allow one length."""
+    found = Stretch(2.0, 3.0)
+
+    assert [False, True, True, False] == [found.holds(length_mm) for length_mm in (1.99, 2.0, 3.0, 3.01)]
+    assert Stretch(3.0, 3.0) == together([found, Stretch(3.0, 4.0)])
+
+
+@pytest.mark.parametrize(("changes", "least_mm", "most_mm"), [(0, 99.0, None), (1, 49.5, None), (2, 33.0, 101.0)])
+def test_two_changes_bound_a_stretch(changes: int, least_mm: float, most_mm: float | None) -> None:
+    """100 mm to within one, by hand: with fewer changes nothing says how long a stretch may be at most."""
+    assert Stretch(least_mm, most_mm) == stretch_of(changes, 100.0, 1.0)
+
+
+@pytest.mark.parametrize(("shortest_s", "too_fast"), [(0.5, False), (0.49, True)])
+def test_two_readings_between_changes_are_enough(shortest_s: float, *, too_fast: bool) -> None:
+    """Half a second from change to change and a quarter between readings lose none."""
+    assert too_fast is Counted(9, 1.0, 1.0, shortest_s, 0.25).too_fast
+
+
+@pytest.mark.parametrize(
+    ("longest_s", "last", "by_hand", "by_motor"),
+    # 50 changes of 0.25 s over 200 mm, and 2 mm/s: worked out by hand
+    [
+        (0.5, 50, " Longest without a change: 8.0 mm if even.", " Longest without a change: 1.0 mm."),
+        (1.0, 50, " One stands out: a change lost, or a pause.", " 2.0 mm. One stands out: a change lost."),
+        (
+            0.5,
+            25,
+            " in some pass, or the hand did not move it from mark to mark.",
+            " in some pass. Or the drive slipped.",
+        ),
+    ],
+)
+def test_a_motor_is_not_blamed_for_a_hand(longest_s: float, last: int, by_hand: str, by_motor: str) -> None:
+    """A hand may pull unevenly, pause, or miss a mark; a motor that feeds evenly does none of it, and may slip."""
+    each, other = (Counted(changes, longest_s, 0.25, 0.2, 0.02) for changes in (50, last))
+
+    for feed_mm_s, said in ((None, by_hand), (2.0, by_motor)):
+        seen = criteria_of(Moved(200.0, 1.0, 0, (each, each, other), feed_mm_s=feed_mm_s))
+        assert {found.name: found.observed for found in seen}[NAME_AGREE].endswith(said)
+
+
+def test_one_change_has_no_longest_gap() -> None:
+    """There is nothing between changes, so nothing is said of it, nor where most came at one moment."""
+    one, at_once = Counted(1, None, None, None, 0.02), Counted(3, 0.5, 0.0, 0.0, 0.02)
+    seen = {each.name: each.observed for each in criteria_of(moved(one, one, one))}
+
+    assert "One change takes 99.50 mm to more." == seen[NAME_AGREE]
+    assert moved(at_once, at_once, at_once).longest_mm is None
+    assert Counted(0, None, None, None, 0.0) == count([])

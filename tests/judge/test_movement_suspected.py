@@ -50,6 +50,17 @@ def test_what_is_no_wheel_does_not_look_like_one(trials: list[TimedTrial], why: 
     assert not flipping(trials).seems_movement, why
 
 
+def test_the_least_that_looks_like_movement_is_enough() -> None:
+    """Eight moves, three quarters of them with flips, and three changes for a flip; common practice, no source."""
+    still, thrice = trial(IN, "aaaaa", "a"), trial(IN, "iaia", "a")
+    twice = trial(IN, "aia", "a")
+
+    assert flipping(WHEEL[:8]).seems_movement
+    assert flipping([*WHEEL[:6], still, still]).seems_movement
+    assert not flipping([*WHEEL[:5], still, still, still]).seems_movement
+    assert [1, 0] == [flipping([each]).flipping for each in (thrice, twice)]
+
+
 def test_a_single_late_hand_is_forgiven() -> None:
     """One dwell in which the wheel still turned is a slip of the person."""
     late = trial(IN, "iaiai", "a", dwell="iai" + "a" * 18)

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -55,7 +56,7 @@ def test_a_check_without_measurements_judges_nothing() -> None:
     history = [Measured("2031-02-14", in_trials=6, out_trials=6)]
     pooled, counts = comparable(history, NOTHING)
 
-    assert ([], 0) == (pooled, counts.trials)
+    assert ([], 0, 0, 0) == (pooled, counts.failures, counts.trials, counts.checks)
     assert {Verdict.NOT_JUDGED} == {each.verdict for each in misread_criteria(history, NOTHING)}
     assert "No move came to rest in this check." == settle_criterion(history, NOTHING).observed
     assert Verdict.NOT_JUDGED is settle_criterion(history, NOTHING).verdict
@@ -94,7 +95,7 @@ def test_a_wiggle_without_readings_watched_nothing() -> None:
     seen = wiggled([], 60.0)
 
     assert (0, 0.0, True) == (seen.misreads, seen.watched.per_s, seen.clean)
-    assert not any("glitch" in sentence for sentence in Watched(2, 60.0, 0.2, 0, 0.2).sentences())
+    assert not any("glitch" in sentence for sentence in Watched(2, 60.0, 0.2, 0, 0.2, 0).sentences())
 
 
 def test_a_wiggle_counts_filament_in_that_reads_out() -> None:
@@ -136,7 +137,7 @@ def test_nothing_watched_gives_no_bound() -> None:
     night = rate_bounds([Exposed(Around.AT_REST, 8 * 3600.0, 0)])
 
     assert () == rate_bounds([Exposed(Around.AT_REST, 0.0, 0)])
-    assert None is bound_per_hour(0.0)
+    assert None is bound_per_hour(0.0, 0)
     assert "nothing was watched at rest" in not_shown_yet(())
     assert "" == not_shown_yet(night)
 
@@ -155,6 +156,35 @@ def test_a_plan_that_cannot_be_carried_out_is_refused() -> None:
     """With the demand it breaks."""
     with pytest.raises(ValueError, match="cannot be carried out"):
         Plan(seed=1, confidence=2.0)
+
+
+@pytest.mark.parametrize(
+    ("wanted", "beyond"),
+    [
+        ({"readings_per_dwell": 5}, {"readings_per_dwell": 3}),
+        ({"readings_per_dwell": 7}, {"readings_per_dwell": 6}),
+        ({"cycles": 100}, {"cycles": 101}),
+        ({"countdown_s": 0.0}, {"countdown_s": -0.1}),
+        ({"countdown_s": 60.0}, {"countdown_s": 60.1}),
+        ({"dwell_s": 60.0}, {"dwell_s": 0.0}),
+        ({"rest_s": 0.5}, {"rest_s": 0.0}),
+        ({"rest_s": 60.0}, {"rest_s": 60.1}),
+        ({"wiggle_s": 0.0, "wiggle_readings": 0}, {"wiggle_readings": -1}),
+        ({"wiggle_s": 3600.0}, {"wiggle_s": 3601.0}),
+        ({"power_ups": 1}, {"power_ups": 0}),
+        ({"power_ups": 10}, {"power_ups": 11}),
+        ({"confidence": 0.5}, {"confidence": 0.49}),
+        ({"confidence": 0.99}, {"confidence": 1.0}),
+        ({"needed_odds": 1.5}, {"needed_odds": 1.0}),
+    ],
+)
+def test_a_plan_at_a_limit_is_carried_out(wanted: dict[str, Any], beyond: dict[str, Any]) -> None:
+    """The smallest and the largest of each are plans; what lies beyond them is none."""
+    plan = Plan(seed=1, **wanted)
+
+    assert wanted == {name: getattr(plan, name) for name in wanted}
+    with pytest.raises(ValueError, match="cannot be carried out"):
+        Plan(seed=1, **beyond)
 
 
 def test_a_beat_is_the_time_between_two_readings() -> None:

@@ -5,7 +5,7 @@ import math
 import pytest
 from scipy import stats
 
-from commission.judge.nuisance import Around, Exposed, not_shown_yet, rate_bounds
+from commission.judge.nuisance import Around, Exposed, bound_per_hour, length, not_shown_yet, rate, rate_bounds
 
 REST, MOVING, PRINTING = Around
 
@@ -20,12 +20,14 @@ def test_two_clean_hours_show_one_and_a_half_an_hour() -> None:
     )
 
 
-@pytest.mark.parametrize(("changes", "hours"), [(0, 0.01), (1, 2.0), (3, 8.0), (20, 100.0)])
+@pytest.mark.parametrize(("changes", "hours"), [(0, 0.0001), (0, 0.01), (1, 2.0), (3, 8.0), (20, 100.0)])
 def test_the_bound_is_the_exact_one(changes: int, hours: float) -> None:
     """Checked against the chi-square quantile of a reference library (scipy)."""
     (bound,) = rate_bounds([Exposed(PRINTING, 3600 * hours, changes)])
 
-    assert stats.chi2.ppf(0.95, 2 * changes + 2) / 2 / hours == pytest.approx(bound.per_hour)
+    expected = stats.chi2.ppf(0.95, 2 * changes + 2) / 2 / hours
+    assert expected == pytest.approx(bound.per_hour)
+    assert expected == pytest.approx(bound_per_hour(3600 * hours, changes))
 
 
 def test_exposure_is_added_within_one_condition_only() -> None:
@@ -56,3 +58,21 @@ def test_a_watch_that_cannot_be_is_refused() -> None:
     for seconds, changes in ((-1.0, 0), (math.nan, 0), (1.0, -1)):
         with pytest.raises(ValueError, match="cannot have"):
             Exposed(REST, seconds, changes)
+
+
+@pytest.mark.parametrize(
+    ("seconds", "said"),
+    [(7199.4, "120.0 min"), (7199.5, "2.0 h"), (7200.0, "2.0 h"), (28_800.0, "8.0 h")],
+)
+def test_hours_are_told_from_two_on(seconds: float, said: str) -> None:
+    """What is two hours to the second is told in hours, what is shorter in minutes."""
+    assert said == length(seconds)
+
+
+@pytest.mark.parametrize(
+    ("per_hour", "said"),
+    [(0.994, "0.99"), (1.0, "1.0"), (9.94, "9.9"), (10.0, "10"), (10.6, "11"), (180.2, "180")],
+)
+def test_a_rate_has_two_digits(per_hour: float, said: str) -> None:
+    """Two digits mean something; above ten the whole number is told."""
+    assert said == rate(per_hour)

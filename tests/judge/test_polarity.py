@@ -38,6 +38,14 @@ def test_clean_cycles_have_the_odds_of_the_plan(count: int, published: int) -> N
     assert published == round(weigh(cycles(count)).odds)
 
 
+def test_odds_that_are_just_met_decide() -> None:
+    """As many to one as asked for are enough; the next number above is not reached."""
+    odds = weigh(cycles(6)).odds
+    met, missed = (look(cycles(6), cycles_done=6, needed_odds=needed) for needed in (odds, math.nextafter(odds, 1e9)))
+
+    assert (True, False) == (met.decided, missed.decided)
+
+
 @pytest.mark.parametrize("count", [1, 3, 5, 6, 12, 20])
 def test_clean_odds_are_exact(count: int) -> None:
     """Direct against no relation, for clean cycles, equals an exact product of fractions."""

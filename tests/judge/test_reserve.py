@@ -50,6 +50,24 @@ def test_a_sensor_at_the_inlet_with_the_shipped_leftover_is_refused() -> None:
     assert ["Cure 1", "Cure 2", "Cure 3"] == [reason[:6] for reason in found.reasons[1:4]]
 
 
+@pytest.mark.parametrize(
+    ("to_gear", "said"),
+    [
+        # 5 + 5 + 3 mm are used up: with 13 mm none is missing, the grip of 12 mm alone is
+        (13, "Cure 3: accept that the gear may not hold the tail any more, so that it must be pushed out."),
+        (12, "print with no filament left, with this leftover (0.0 mm with none)."),
+        (12.5, "print with no filament left, with this leftover (0.0 mm with none)."),
+        (6, "print with no filament left, with this leftover (2.0 mm with none)."),
+    ],
+)
+def test_the_last_cure_tells_what_is_accepted(to_gear: float, said: str) -> None:
+    """Filament printed from nothing is told with and without a leftover; where none is missing only the grip is."""
+    cure = reserve(still(to_gear, leftover_mm=5)).reasons[3]
+
+    assert cure.startswith("Cure 3: accept that ")
+    assert cure.endswith(said)
+
+
 def test_a_sensor_at_the_inlet_is_refused_without_a_leftover_too() -> None:
     """Where even no leftover leaves too little, none is chosen and the way out is to move the sensor by 30 mm."""
     found = reserve(still(12, trip_uncertainty_mm=3, queue_mm=3, grip_mm=12))
@@ -226,6 +244,16 @@ def test_beads_moves_and_nozzles_that_cannot_be_are_refused() -> None:
         Queue(math.nan, "a queue as given")
 
 
+def test_the_smallest_queues_and_beads_are_taken() -> None:
+    """No move at all, half a millimetre and thin filament are a queue: moves times bead by filament, by hand."""
+    assert 0 == queue_of_moves(FINE, 20, blocks=0).filament_mm
+    assert 0 == queue_of_moves(FINE, 0).filament_mm
+    thin = queue_of_moves(Bead(0.2, 0.2), 0.5, diameter_mm=0.8, blocks=1)
+    assert 0.5 * (0.2 / 0.8) ** 2 == pytest.approx(thin.filament_mm)
+    with pytest.raises(ValueError, match="A queue needs"):
+        queue_of_moves(FINE, 20, diameter_mm=0)
+
+
 def test_json_holds_every_number_by_name() -> None:
     """The JSON form survives a round trip and has the fields a machine asks for."""
     found = json.loads(json.dumps(reserve(still(40, queue_mm=3)).as_json()))
@@ -267,8 +295,15 @@ def test_a_measured_pause_agrees_within_a_block_and_a_gap(measured: float, expec
 
 def test_a_pause_that_was_not_measured_is_an_error() -> None:
     """A length that is no number cannot agree."""
-    with pytest.raises(ValueError, match="numbers from 0 up"):
-        pause_agrees(23, math.nan, block_mm=2, speed_mm_s=2, gap_s=0.2)
+    for impossible in (math.nan, math.inf, -1):
+        with pytest.raises(ValueError, match="numbers from 0 up"):
+            pause_agrees(23, impossible, block_mm=2, speed_mm_s=2, gap_s=0.2)
+
+
+def test_a_pause_at_the_limit_agrees() -> None:
+    """25.5 mm are 23 mm, a move of 2 mm and 0.25 s at 2 mm/s; nothing predicted and nothing measured agree as well."""
+    assert pause_agrees(23, 25.5, block_mm=2, speed_mm_s=2, gap_s=0.25)
+    assert pause_agrees(0, 0, block_mm=0, speed_mm_s=0, gap_s=0)
 
 
 def test_a_retraction_over_the_trip_point_counts_the_leftover_anew() -> None:
@@ -330,3 +365,114 @@ def test_long_straight_moves_hold_54_millimetres() -> None:
     """16 moves of 100 mm at 0.45 by 0.20 mm (common practice, no source), and so much line prints from nothing."""
     assert 54 == round(long_moves().filament_mm)
     assert 1600 == pytest.approx(line_mm(long_moves().filament_mm, FINE))
+
+
+@pytest.mark.parametrize(
+    ("lengths", "said"),
+    # the gear 50 mm above the nozzle and 25 mm used up by the pause unless said otherwise: common practice, no source
+    [
+        ({"gear_to_nozzle_mm": 45}, ""),
+        ({"gear_to_nozzle_mm": 44.9}, "After unloading only 19.9 mm of tail stand on the spool side of the trip point"),
+        ({"gear_to_nozzle_mm": 25.5}, "After unloading only 0.5 mm of tail stand"),
+        ({"gear_to_nozzle_mm": 25}, "After unloading only 0.0 mm of tail stand"),
+        ({"gear_to_nozzle_mm": 24.9}, "After unloading the tail ends 0.1 mm short of the trip point"),
+        ({"unload_mm": 60}, ""),
+        ({"unload_mm": 59.9}, "An unload of 59.9 mm does not free the gear: it takes at least 60.0 mm."),
+        ({"unload_mm": 1}, "An unload of 1.0 mm does not free the gear: it takes at least 60.0 mm."),
+        ({"load_mm": 40}, ""),
+        ({"load_mm": 40.1}, "A fast load of 40.1 mm rams filament into the melt: at most 40.0 mm."),
+        ({"load_mm": 20}, ""),
+        ({"load_mm": 19.9}, "A fast load of 19.9 mm ends too early to prime: at least 20.0 mm."),
+        ({"load_mm": 0.5, "gear_to_nozzle_mm": 30, "leftover_mm": 0}, ""),
+        ({"load_mm": 0.5, "gear_to_nozzle_mm": 5, "leftover_mm": 0}, "After unloading only 0.0 mm of tail stand"),
+    ],
+)
+def test_a_length_at_its_limit_suits(lengths: dict[str, float], said: str) -> None:
+    """What is just enough is not spoken of; what is a tenth of a millimetre beyond it is, with the limit."""
+    reasons = reserve(still(80, **{"gear_to_nozzle_mm": 50, "leftover_mm": 20, **lengths})).reasons
+
+    assert bool(said) == bool(reasons)
+    assert "".join(reasons[:1]).startswith(said)
+
+
+@pytest.mark.parametrize(
+    ("to_gear", "leftover", "first", "second"),
+    # Q 5, H 3 and G 12: 20 mm and the leftover are needed
+    [
+        (25, 10, "set a leftover distance of at most 5.0 mm.", "move the sensor to at least 30.0 mm above the gear."),
+        (20.5, 11, "set a leftover distance of at most 0.5 mm.", "move the sensor to at least 31.0 mm above the gear."),
+        (20, 5, "set leftover 0, then it fits.", "25.0 mm would do for these lengths; 30.0 mm leave room"),
+        (19, 5, "set leftover 0, and do 2 or 3 as well.", "25.0 mm would do for these lengths; 30.0 mm leave room"),
+    ],
+)
+def test_the_cures_of_a_refusal_fit(to_gear: float, leftover: float, first: str, second: str) -> None:
+    """The first cure tells the largest leftover, or that even none is too much; the second where the sensor goes."""
+    cures = reserve(still(to_gear, leftover_mm=leftover)).reasons[1:3]
+
+    assert f"Cure 1: {first}" == cures[0]
+    assert second in cures[1]
+
+
+def test_a_job_of_long_moves_is_not_told_of_them_again() -> None:
+    """Where the job itself has the hardest queue, what a harder one would come to is left out."""
+    assert not any("long straight moves" in said for said in reserve(Path(120, queue=long_moves())).assumes)
+
+
+@pytest.mark.parametrize(
+    ("to_gear", "said"),
+    # D 5, the harder queue 10, H 3 and G 12: 18 mm are used up and 30 are needed
+    [
+        (30, "it fits as well."),
+        (29.9, "the gear may not hold the tail any more."),
+        (18, "the gear may not hold the tail any more."),
+        (17.5, "up to 0.5 mm of filament, 0.0 m of line, print with no filament left."),
+    ],
+)
+def test_a_harder_job_that_just_fits_fits(to_gear: float, said: str) -> None:
+    """The harder job is held against the same path to the tenth of a millimetre."""
+    path = Path(to_gear, leftover_mm=5, retract_mm=0, harder=Queue(10, "a harder queue"))
+
+    assert f"With long straight moves (a harder queue; 10.0 mm of filament) {said}" == reserve(path).assumes[-1]
+
+
+def test_line_from_nothing_is_told_in_metres() -> None:
+    """100 m of a bead 0.45 by 0.20 mm with round ends are 3384 mm of filament: area and bead recomputed by hand."""
+    section_mm2 = 0.25 * 0.20 + math.pi * 0.10**2
+    filament_mm = 100_000 * section_mm2 / (math.pi * 0.875**2)
+    path = Path(8, retract_mm=0, grip_mm=0, leftover_mm=0, harder=Queue(5 + filament_mm, "a harder queue", FINE))
+
+    assert 3384 == int(filament_mm)
+    assert ", 100.0 m of line, " in reserve(path).assumes[-1]
+
+
+def test_without_any_word_the_usual_lengths_are_taken() -> None:
+    """Of 40 mm usual moves take 5, the trip point 3, the grip 12, a retraction 5; 5 mm³/s of 1.75 mm filament flow."""
+    found = reserve(Path(40))
+
+    assert (15, 15, 20) == (found.leftover_max_mm, found.leftover_mm, found.pause_after_mm)
+    assert 20 * math.pi * 0.875**2 / 5 == pytest.approx(found.pause_after_s)
+
+
+@pytest.mark.parametrize(
+    ("lengths", "grip", "retraction"),
+    [
+        ({"grip_mm": 1, "leftover_mm": 1, "retract_mm": 1}, True, True),
+        ({"grip_mm": 0, "leftover_mm": 0, "retract_mm": 1}, False, False),
+        ({"grip_mm": 1, "leftover_mm": 1, "retract_mm": 0, "unload_mm": 60}, False, False),
+        ({"grip_mm": 1, "leftover_mm": 1, "retract_mm": 1, "unload_mm": 0}, False, True),
+    ],
+)
+def test_what_is_assumed_is_told_where_it_counts(lengths: dict[str, float], grip: bool, retraction: bool) -> None:
+    """A grip counts unless nothing is gripped or the unload was given; a retraction while there is a leftover."""
+    assumes = reserve(still(60, **lengths)).assumes
+
+    assert grip is any("stay where the gear grips" in said for said in assumes)
+    assert retraction is any("count the leftover anew" in said for said in assumes)
+
+
+def test_small_lengths_count_as_lengths() -> None:
+    """Half a millimetre of leftover is counted anew, none to spare is enough, and 1 mm unloaded keeps the grip."""
+    assert 0.5 + 5 + 6 == reserve(still(40, leftover_mm=0.5, retract_mm=6)).latest_mm
+    assert [(False, ())] * 2 == [(found.refused, found.reasons) for found in map(reserve, (still(20), still(20.5)))]
+    assert reserve(still(19.5)).refused
+    assert 12 == still(40, unload_mm=1).grip_needed_mm

@@ -49,6 +49,12 @@ def test_a_clean_minute_allows_180_an_hour() -> None:
     assert -math.log(0.05) / 60 == pytest.approx(poisson_upper(0, 60, 0.95), rel=1e-12)
 
 
+@pytest.mark.parametrize("beyond", [1e-3, 1e-9, 1e-12, 2**-40])
+def test_a_clean_watch_is_bounded_however_sure(beyond: float) -> None:
+    """-ln(1 - C) events are the bound without a change, as near to certainty as one asks: by hand."""
+    assert -math.log(beyond) == pytest.approx(poisson_upper(0, 1, 1 - beyond), rel=1e-4)
+
+
 @settings(deadline=None, max_examples=80)
 @given(st.integers(0, 300), st.floats(0.1, 1e5), st.sampled_from((0.5, 0.8, 0.9, 0.95, 0.99, 0.999)))
 def test_the_rate_bound_is_scipys_chi_square(changes: int, duration_s: float, confidence: float) -> None:
@@ -107,8 +113,9 @@ def test_glitches_thrown_at_polls_are_seen_as_often() -> None:
 
 def test_polling_without_a_gap_is_refused() -> None:
     """Gaps of 0 s and a probability above 1 are errors."""
-    with pytest.raises(ValueError, match="gap"):
-        shortest_glitch_s([0.0])
+    for none in ([], [0.0], [-0.1, 0.5]):
+        with pytest.raises(ValueError, match="gap"):
+            shortest_glitch_s(none)
     with pytest.raises(ValueError, match="probability"):
         shortest_glitch_s([0.1], 1.5)
 
@@ -145,6 +152,7 @@ def test_a_lost_reading_widens_the_gap() -> None:
     """The largest gap is taken between readings that could be read."""
     assert 0.2 == pytest.approx(largest_gap_s(samples(ON, LOST, ON, ON)))
     assert 0 == largest_gap_s(samples(ON))
+    assert 0 == largest_gap_s(samples(ON, ON, every_s=0))
 
 
 def test_samples_out_of_order_are_refused() -> None:
@@ -164,6 +172,7 @@ def test_sentences_say_what_steadiness_leaves_open() -> None:
     )
 
     assert rate == rate_sentence(0, 60)
+    assert rate_sentence(0, 1020).endswith("still allows up to 11 an hour."), "10.57: whole from ten on"
     assert glitch == glitch_sentence(97.2, 0.0108, 0.031)
     assert "1 unwanted change in 60.0 min, which at 95 % confidence allows up to 4.74 an hour." == rate_sentence(
         1, 3600
