@@ -1,10 +1,12 @@
 """Run everything that must hold: lint, types and the whole test suite, in the project's own environment.
 
-Usage: python3 scripts/test.py [pytest options]
+Usage: python3 scripts/test.py [--whole] [pytest options]
 
 The tests run side by side, in one process more than there are processors; `-n 0` runs them one after the other, in one
 process that a debugger can enter.
 Tests marked `alone` take the machine for themselves: without further options they run when the others are done.
+Tests that sweep over many cases of one kind (units, moments, seeds) take a part of them; with `--whole` they take all,
+which is for a release, or after a change to what they sweep over.
 """
 
 from __future__ import annotations
@@ -23,6 +25,7 @@ CHECKS = (
     ("types on macOS", ["-m", "mypy", "--platform", "darwin", "commission"]),
     ("types of the scripts", ["-m", "mypy", "scripts"]),
 )
+WHOLE = "--whole"
 WORKERS = (os.cpu_count() or 1) + 1
 """One more than there are cores: some tests wait in real time, for limits that the tool keeps on a real port."""
 TESTS = ["-m", "pytest", "-n", str(WORKERS), "--dist", "worksteal"]
@@ -33,10 +36,14 @@ def main(pytest_options: list[str]) -> int:
     """Run each check in turn and all of them, then say which failed."""
     python = str(ready(extra="dev"))
     failed = []
+    around = surroundings()
+    if WHOLE in pytest_options:
+        pytest_options = [each for each in pytest_options if each != WHOLE]
+        around["WHOLE_SWEEPS"] = "1"
     tests = (("tests", [*TESTS, *pytest_options]),) if pytest_options else ALL
     for name, command in (*CHECKS, *tests):
         print(f"== {name}", flush=True)
-        if subprocess.run([python, *command], cwd=ROOT, env=surroundings(), check=False).returncode:
+        if subprocess.run([python, *command], cwd=ROOT, env=around, check=False).returncode:
             failed.append(name)
     print("All checks hold." if not failed else "Failed: " + ", ".join(failed), flush=True)
     return 1 if failed else 0

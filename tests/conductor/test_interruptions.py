@@ -1,4 +1,4 @@
-"""Two hundred seeded interruptions of a function test: each is made safe, or truthfully shown not to be.
+"""Seeded interruptions of a function test: each is made safe, or truthfully shown not to be.
 
 The printer is the simulated one, in this process, on a clock that moves only while somebody waits.
 """
@@ -23,9 +23,10 @@ from tests.fake_printer.line import changed
 from tests.support.device_bench import RUN, DeviceBench
 from tests.support.installed import UNKNOWN
 from tests.support.made import begun
+from tests.support.sweeps import as_many
 
 KINDS = ("ctrl-c", "lost", "exception", "killed")
-EACH = 50
+EACH = as_many(10, 50)
 LATEST_S = 75.0
 NEXT_RUN = "bench-3/2031-03-14/2"
 TAG = "bench-3"

@@ -40,6 +40,7 @@ from fake_printer.profile import load_profile
 from tests.support.device_bench import RUN, DeviceBench
 from tests.support.installed import UNKNOWN
 from tests.support.made import begun
+from tests.support.sweeps import a_part_of_pairs
 
 MOTION = ("G0", "G1", "G28", "M600")
 HEAT = ("M104 S2", "M109", "M140 S6", "M190")
@@ -476,8 +477,10 @@ def known_and_tested(plan: FunctionPlan) -> Steps[tuple[Identity | None, Functio
     return identity, (yield from function_test(plan, "filament", identity))
 
 
-@pytest.mark.parametrize("mode", [Mode.DRY, Mode.WARM, Mode.CARD])
-@pytest.mark.parametrize("unit", ["sound", "double-change", "keepalives-silenced", "checks-at-start", "display-only"])
+PLAYED_BACK = ("sound", "double-change", "keepalives-silenced", "checks-at-start", "display-only")
+
+
+@pytest.mark.parametrize(("unit", "mode"), a_part_of_pairs(PLAYED_BACK, (Mode.DRY, Mode.WARM, Mode.CARD), one_in=3))
 async def test_a_function_test_comes_back_from_its_answers(tmp_path: Path, unit: str, mode: Mode) -> None:
     """Moves, signs, questions with buttons and releases: what the book holds of them gives the same result again."""
     bench = bench_of(unit, tmp_path, gear_free=mode is not Mode.WARM)

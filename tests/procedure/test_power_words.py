@@ -52,8 +52,9 @@ from commission.vocabulary import PunchClass, Reading
 from tests.settings.reports import OLDEST
 from tests.support.fake_workshop import FakeWorkshop, Interruptions, Unit
 from tests.support.power_world import Contradiction, PowerWorld, followed, need
+from tests.support.sweeps import as_many
 
-SEEDS = 30
+SEEDS = as_many(15, 30)
 DAY = date(2031, 3, 14)
 PLAN = Plan(seed=20, cycles=6, readings_per_dwell=5, dwell_s=0.5, wiggle_s=1, wiggle_readings=10)
 HERE = Surroundings("bench-3", PortIdentity("", "", "", "memory"))

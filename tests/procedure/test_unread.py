@@ -11,6 +11,7 @@ from commission.judge.plan import MOST_REPEATS
 from commission.procedure.loop.loop_check import loop_check
 from commission.vocabulary import Instruction, Outcome
 from tests.support.fake_bench import FakeBench
+from tests.support.sweeps import a_part, a_part_of_pairs
 from tests.support.unread_bench import MISSING, PARTS, PLAN, RENAMED, UnreadBench, UnreadPrinter, patterns
 
 PASSES = ("pass", "conditional pass")
@@ -32,8 +33,7 @@ RIGHT = {
 """What is right for a watch. A trial takes 19 of 21 readings, which none of these leaves: it is not judged."""
 
 
-@pytest.mark.parametrize("pattern", RIGHT)
-@pytest.mark.parametrize("part", PARTS)
+@pytest.mark.parametrize(("part", "pattern"), a_part_of_pairs(list(PARTS), list(RIGHT), one_in=3))
 async def test_what_was_not_read_is_not_judged(tmp_path: Path, part: str, pattern: str) -> None:
     """Each cell has the one verdict that is right for it, the whole is no better, and nothing ends in a traceback."""
     bench = UnreadBench(tmp_path, PARTS[part], patterns(seed=7)[pattern], MISSING)
@@ -46,7 +46,7 @@ async def test_what_was_not_read_is_not_judged(tmp_path: Path, part: str, patter
     assert [] == bench.book.verify()
 
 
-@pytest.mark.parametrize("part", PARTS)
+@pytest.mark.parametrize("part", a_part(list(PARTS), one_in=3))
 async def test_a_damaged_name_is_no_reading(tmp_path: Path, part: str) -> None:
     """One letter of the name changed in every answer is as good as no answer."""
     bench = UnreadBench(tmp_path, PARTS[part], lambda _number: False, RENAMED)
@@ -136,9 +136,11 @@ def _let_go(bench: UnreadBench, answer: bytes | None) -> bytes | None:
 ON_A_PRINTER = ("wiggle", "moves while unplugged", "start-up watch", "trials", "steady watch, unattended")
 
 
-# What 95 % unread leaves of a watch depends on how often a printer answers, and the two benches differ in that.
-@pytest.mark.parametrize("pattern", ["0 readings", "2 of 600", "50 % unread, every second"])
-@pytest.mark.parametrize("part", ON_A_PRINTER)
+ON_EVERY_BENCH = ("0 readings", "2 of 600", "50 % unread, every second")
+"""What 95 % unread leaves of a watch depends on how often a printer answers, and the two benches differ in that."""
+
+
+@pytest.mark.parametrize(("part", "pattern"), a_part_of_pairs(ON_A_PRINTER, ON_EVERY_BENCH, one_in=3))
 async def test_the_simulated_printer_is_judged_alike(tmp_path: Path, part: str, pattern: str) -> None:
     """The same cells, with the simulated printer's own answers, its hands and its power-offs."""
     bench = UnreadPrinter(tmp_path, "sound", PARTS[part], patterns(seed=7)[pattern])
