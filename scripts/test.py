@@ -1,12 +1,12 @@
 """Run everything that must hold: lint, types and the whole test suite, in the project's own environment.
 
-Usage: python3 scripts/test.py [--whole] [pytest options]
+Usage: python3 scripts/test.py [pytest options]
 
 The tests run side by side, in one process more than there are processors; `-n 0` runs them one after the other, in one
 process that a debugger can enter.
-Tests marked `alone` take the machine for themselves: without further options they run when the others are done.
-Tests that sweep over many cases of one kind (units, moments, seeds) take a part of them; with `--whole` they take all,
-which is for a release, or after a change to what they sweep over.
+Without further options two more rounds follow when the others are done: tests marked `alone`, which take the machine
+for themselves, and tests marked `swept`, which say one sentence of many cases (units, moments, answers, seeds). These
+take a part of their cases in the first round and all of them in the last one. See `tests/support/sweeps.py`.
 """
 
 from __future__ import annotations
@@ -25,24 +25,25 @@ CHECKS = (
     ("types on macOS", ["-m", "mypy", "--platform", "darwin", "commission"]),
     ("types of the scripts", ["-m", "mypy", "scripts"]),
 )
-WHOLE = "--whole"
 WORKERS = (os.cpu_count() or 1) + 1
 """One more than there are cores: some tests wait in real time, for limits that the tool keeps on a real port."""
 TESTS = ["-m", "pytest", "-n", str(WORKERS), "--dist", "worksteal"]
-ALL = (("tests", [*TESTS, "-m", "not alone"]), ("tests alone", ["-m", "pytest", "-m", "alone"]))
+IN_FULL = "tests in full"
+ALL = (
+    ("tests", [*TESTS, "-m", "not alone"]),
+    ("tests alone", ["-m", "pytest", "-m", "alone"]),
+    (IN_FULL, [*TESTS, "-m", "swept and not alone"]),
+)
 
 
 def main(pytest_options: list[str]) -> int:
     """Run each check in turn and all of them, then say which failed."""
     python = str(ready(extra="dev"))
     failed = []
-    around = surroundings()
-    if WHOLE in pytest_options:
-        pytest_options = [each for each in pytest_options if each != WHOLE]
-        around["WHOLE_SWEEPS"] = "1"
     tests = (("tests", [*TESTS, *pytest_options]),) if pytest_options else ALL
     for name, command in (*CHECKS, *tests):
         print(f"== {name}", flush=True)
+        around = surroundings() | ({"WHOLE_SWEEPS": "1"} if name == IN_FULL else {})
         if subprocess.run([python, *command], cwd=ROOT, env=around, check=False).returncode:
             failed.append(name)
     print("All checks hold." if not failed else "Failed: " + ", ".join(failed), flush=True)

@@ -1,5 +1,6 @@
 """A periodic check broken off at any boundary and taken up again, on a bench in memory, judges as an unbroken one."""
 
+from collections.abc import Mapping
 from dataclasses import replace
 from datetime import date
 from pathlib import Path
@@ -23,6 +24,7 @@ from commission.records.continuation import broken_off
 from commission.vocabulary import Outcome
 from tests.support.fake_bench import RUN, FakeBench
 from tests.support.made import ended
+from tests.support.sweeps import a_part_of_pairs
 
 TODAY = date(2031, 3, 14)
 PLAN = Plan(seed=20, cycles=6, countdown_s=1.0, wiggle_s=5, wiggle_readings=50)
@@ -66,21 +68,24 @@ def bench_with(folder: Path, **how: object) -> FakeBench:
     return bench
 
 
-@pytest.mark.parametrize("how", [{}, {"unplugged_is_active": True}, {"inverted": True}], ids=["sound", "danger", "inv"])
-@pytest.mark.parametrize(
-    ("stop_at", "done"),
-    [
-        ("unplug.ready", ["proof_test"]),
-        ("function.now", ["proof_test", "power_off_test"]),
-        ("sign_off.statement", ["proof_test", "power_off_test"]),
-    ],
-)
-async def test_a_check_taken_up_judges_as_an_unbroken_one(
-    tmp_path: Path, stop_at: str, done: list[str], how: dict[str, bool]
-) -> None:
+BUILT: Mapping[str, Mapping[str, bool]] = {
+    "sound": {},
+    "danger": {"unplugged_is_active": True},
+    "inverted": {"inverted": True},
+}
+DONE_AT = {
+    "unplug.ready": ["proof_test"],
+    "function.now": ["proof_test", "power_off_test"],
+    "sign_off.statement": ["proof_test", "power_off_test"],
+}
+
+
+@pytest.mark.swept
+@pytest.mark.parametrize(("stop_at", "built"), a_part_of_pairs(list(DONE_AT), list(BUILT), one_in=3))
+async def test_a_check_taken_up_judges_as_an_unbroken_one(tmp_path: Path, stop_at: str, built: str) -> None:
     """Each criterion reads the same to the letter, and nothing that was done by hand is done again."""
-    expected = await unbroken(tmp_path / "unbroken", FULL, **how)
-    bench = bench_with(tmp_path, **how)
+    expected = await unbroken(tmp_path / "unbroken", FULL, **BUILT[built])
+    bench = bench_with(tmp_path, **BUILT[built])
     await run(bench, FULL, stop_at=stop_at)
     trials = len(bench.entries(Trial))
     await run(bench, FULL)
@@ -88,7 +93,7 @@ async def test_a_check_taken_up_judges_as_an_unbroken_one(
     assert expected == judged(bench)
     assert trials == len(bench.entries(Trial))
     stood = [found.phase for found in bench.desk.findings.of(TakenOver)]
-    assert done == stood
+    assert DONE_AT[stop_at] == stood
     assert [] == bench.book.verify()
 
 

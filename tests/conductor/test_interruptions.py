@@ -106,6 +106,7 @@ def truly_off(printer: Printer) -> bool:
     return firmware is None or not (firmware.hotend.target_c or firmware.bed.target_c or firmware.job.running)
 
 
+@pytest.mark.swept
 @pytest.mark.parametrize("seed", range(EACH))
 @pytest.mark.parametrize("kind", KINDS)
 async def test_an_interruption_is_made_safe_or_shown_not_to_be(tmp_path: Path, kind: str, seed: int) -> None:

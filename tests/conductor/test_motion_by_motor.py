@@ -10,6 +10,7 @@ from commission.evidence.talk import Punched
 from commission.judge.movement import NAME_CHANGES, NAME_FED, NAME_PRINTER, NAME_SHEET
 from commission.vocabulary import Outcome, PunchClass, Verdict
 from tests.support.feed_bench import MARKED, FeedBench
+from tests.support.sweeps import a_part_of_pairs
 
 
 def possible(length_mm: float, pitch_mm: float) -> set[int]:
@@ -76,11 +77,18 @@ async def test_a_mark_leaves_a_faulty_wheel_to_blame(tmp_path: Path, unit: str, 
     assert (Verdict.FAIL, Verdict.PASS) == (bench.rules[rule], bench.rules[NAME_FED])
 
 
-@pytest.mark.parametrize("marks", [{}, {"motion.mark_before": "400", "motion.mark_after": "276"}])
-@pytest.mark.parametrize("unit", ["motion-slips", "motion-dead", "motion-half"])
-async def test_a_drive_that_may_slip_is_told_first(tmp_path: Path, unit: str, marks: Mapping[str, str]) -> None:
+TOO_FEW = ("motion-slips", "motion-dead", "motion-half")
+MARKS: Mapping[str, Mapping[str, str]] = {
+    "no mark": {},
+    "a mark that went 114 mm": {"motion.mark_before": "400", "motion.mark_after": "276"},
+}
+
+
+@pytest.mark.swept
+@pytest.mark.parametrize(("unit", "marks"), a_part_of_pairs(TOO_FEW, list(MARKS), one_in=2))
+async def test_a_drive_that_may_slip_is_told_first(tmp_path: Path, unit: str, marks: str) -> None:
     """Too few changes, and no mark or one that went 114 mm of 300: not judged, and the hand is asked for."""
-    bench = FeedBench(tmp_path, unit, marks)
+    bench = FeedBench(tmp_path, unit, MARKS[marks])
     ended = await bench.checked()
     items = bench.entries(Punched)
 

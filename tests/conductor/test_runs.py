@@ -25,6 +25,7 @@ from commission.judge.plan import Plan
 from commission.vocabulary import Instruction, Outcome, Verdict
 from tests.support.fake_bench import FakeBench
 from tests.support.installed import installation
+from tests.support.sweeps import a_part
 
 SHORT = Plan(seed=20, cycles=6, countdown_s=1.0)
 BUSY = b"echo:busy: processing\n"
@@ -277,7 +278,8 @@ QUESTIONS = [
 ]
 
 
-@pytest.mark.parametrize("key", QUESTIONS)
+@pytest.mark.swept
+@pytest.mark.parametrize("key", a_part(QUESTIONS, one_in=3))
 async def test_the_operator_can_stop_at_any_question(bench: FakeBench, key: str) -> None:
     """Wherever Ctrl-C is pressed, the run is stopped by the operator and the book is whole."""
     bench.desk.stop_at = key

@@ -40,7 +40,7 @@ from tests.support.two_sensor_bench import FIRST, NAMES, SECOND, TwoSensorBench
 TODAY = date(2031, 3, 14)
 PLAN = Plan(seed=20, cycles=6, countdown_s=1.0, readings_per_dwell=5, dwell_s=0.5, wiggle_s=1, wiggle_readings=10)
 HERE = Surroundings("bench-3", PortIdentity("", "", "", "fake"))
-APART = as_many(67, 12)
+APART = as_many(83, 12)
 """So many requests lie between two at which a run is broken off."""
 ANSWERS: dict[str, bool | str] = {
     **{f"{name}.now": True for name in ("wiring", "claims", "mechanical", "reserve", "function")},
@@ -113,6 +113,7 @@ def judged(bench: TwoSensorBench) -> dict[str, CheckJudged]:
     }
 
 
+@pytest.mark.swept
 @pytest.mark.parametrize("purpose", list(JOBS))
 async def test_a_run_broken_off_anywhere_comes_to_the_same(tmp_path: Path, purpose: str) -> None:
     """Its verdict, the verdict on each sensor, and every finding that counts no trials."""

@@ -153,10 +153,11 @@ def _any_day(finding: Finding) -> Finding:
     return structs.replace(finding, day="") if isinstance(finding, SettingsReported) else finding
 
 
-APART = as_many(37, 6)
+APART = as_many(61, 6)
 """So many requests lie between two at which a run is broken off; all of them, a few hundred, take some minutes."""
 
 
+@pytest.mark.swept
 @pytest.mark.parametrize("purpose", ["install", "full check"])
 async def test_a_run_broken_off_anywhere_comes_to_the_same(tmp_path: Path, purpose: str) -> None:
     """Its verdict and every finding that counts no trials are those of an unbroken run."""

@@ -101,6 +101,7 @@ def test_every_question_with_a_list_is_among_the_cases() -> None:
     assert {name for name, question in QUESTIONS.items() if question.choices} - {"input", "own-pull"} <= asked
 
 
+@pytest.mark.swept
 @pytest.mark.parametrize(
     ("sensor", "pattern"), a_part(CASES, one_in=2), ids=lambda each: each if isinstance(each, str) else each["sensor"]
 )
@@ -131,6 +132,7 @@ LEFT_UNKNOWN = ("wiring.absent", "wiring.contact", "claims.also", "*")
 STOPPED_AT = ("claims.also", "loop_check.ready", "unplug.1")
 
 
+@pytest.mark.swept
 @pytest.mark.parametrize(("pattern", "stop_at"), a_part_of_pairs(LEFT_UNKNOWN, STOPPED_AT, one_in=3))
 async def test_a_run_with_an_unknown_answer_is_taken_up(tmp_path: Path, stop_at: str, pattern: str) -> None:
     """Broken off at any sheet behind it, the run goes on from there with what the book holds."""

@@ -4,6 +4,7 @@ import pytest
 
 from fake_printer.profile import profile_names
 from tests.fake_printer.line import Host
+from tests.support.sweeps import a_part
 
 STEP_S = 0.02
 LATE_S = 1e-4
@@ -61,7 +62,8 @@ def surprises(host: Host) -> list[str]:
     return surprised
 
 
-@pytest.mark.parametrize("unit", profile_names())
+@pytest.mark.swept
+@pytest.mark.parametrize("unit", a_part(profile_names(), one_in=4))
 def test_nothing_happens_before_it_is_due(unit: str) -> None:
     """Between now and the moment that a printer names, it does nothing, whatever the unit and whatever goes on."""
     assert [] == surprises(Host(unit, seed=3))

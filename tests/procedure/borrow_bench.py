@@ -14,7 +14,7 @@ from commission.procedure.meeting.identity import Surroundings
 from commission.vocabulary import PunchClass
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
-from tests.support.device_bench import SLOW_BAUD, DeviceBench
+from tests.support.device_bench import DeviceBench
 
 PLAN = Plan(seed=20, countdown_s=1.0)
 HERE = Surroundings("bench-3", PortIdentity("", "", "", "memory"))
@@ -64,7 +64,7 @@ class BorrowBench(DeviceBench):
             sockets = (replace(load_profile("borrowed-socket").board.sockets[0], **board),)
             profile = replace(profile, board=replace(profile.board, sockets=sockets))
         super().__init__(Printer(profile, seed=seed), folder)
-        self.speed_baud = SLOW_BAUD
+        self.speed_baud = 4_800
         self.hands = dict(HANDS)
         self.said: dict[str, Any] = WIRED | METERED
         self.answers = self.answered

@@ -133,7 +133,7 @@ class PathHands(ScriptedHands):
 
 
 def paths(
-    drive: Callable[[tuple[Answer, ...]], Sequence[Point]], *, first: int, most: int
+    drive: Callable[[tuple[Answer, ...]], Sequence[Point]], *, first: int, most: int, one_in: int = 1
 ) -> Iterator[tuple[Answer, ...]]:
     """Every path of answers, breadth first: one other answer than usual, then two, and so on.
 
@@ -141,6 +141,7 @@ def paths(
         drive: goes a path to its end and returns the questions that were met.
         first: so many of the questions are answered otherwise.
         most: so many paths at most.
+        one_in: of the paths with a single other answer, one in so many is gone, and those that come of it.
 
     Yields:
         Each path once it was gone.
@@ -154,4 +155,6 @@ def paths(
         given = tuple(point.given for point in points)
         for at in range(len(path), min(first, len(points))):
             waiting += [(*given[:at], other) for other in points[at].answers if other != given[at]]
+        if not path:
+            waiting[1:] = waiting[1::one_in]
         yield path

@@ -19,6 +19,7 @@ from commission.procedure.wiring.declaration import assessed
 from commission.vocabulary import PunchClass
 from commission.wiring.installation import WiringError
 from tests.procedure.unit_hands import ScriptedHands
+from tests.support.sweeps import a_part
 
 SWITCH = "filament"
 PLAN = Plan(seed=20, cycles=6, wiggle_s=20, wiggle_readings=200)
@@ -55,12 +56,18 @@ UNITS = [
 ]
 
 
+SOME = a_part(UNITS, one_in=3)
+
+
 def first_class(hands: ScriptedHands) -> set[str]:
     """The members of the class in front."""
     return set(hands.findings[Diagnosis].classes[0].members)
 
 
-@pytest.mark.parametrize(("unit", "answers", "members"), UNITS, ids=[unit for unit, _, _ in UNITS])
+@pytest.mark.swept
+@pytest.mark.parametrize(
+    ("unit", "answers", "members"), a_part(UNITS, one_in=3), ids=lambda each: each if isinstance(each, str) else ""
+)
 def test_the_fault_of_each_unit_comes_out_in_front(unit: str, answers: dict[str, str], members: set[str]) -> None:
     """Begun from nothing, it decides for the class with the unit's own fault; a sound one stays likeliest."""
     hands = ScriptedHands(unit)

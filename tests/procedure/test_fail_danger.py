@@ -65,6 +65,7 @@ def checked(unit: str, seed: int, wrong: tuple[int, ...] = (), cycles: int = 22)
     return hands.carry_out(loop_check(plan, "filament")), hands
 
 
+@pytest.mark.swept
 @pytest.mark.parametrize("wrong", [(1,), (2,), (1, 2)], ids=["first", "second", "both"])
 def test_a_fail_danger_unit_never_passes_by_a_wrong_plug(wrong: tuple[int, ...]) -> None:
     """Many runs with a wrong plug or none in the first power-up, the second, or both: no pass, not even half of one."""
@@ -78,6 +79,7 @@ def test_a_fail_danger_unit_never_passes_by_a_wrong_plug(wrong: tuple[int, ...])
     assert 0 == sum(verdict in PASSES for verdict in verdicts), verdicts
 
 
+@pytest.mark.swept
 def test_a_fail_danger_unit_is_named_where_the_right_plug_is_found() -> None:
     """Hands that find the plug in the end have it named fail-to-danger, unless a move was forgotten on the way."""
     found = [checked("two-errors-cancel", seed, (1,), cycles=6) for seed in range(RUNS)]
@@ -87,6 +89,7 @@ def test_a_fail_danger_unit_is_named_where_the_right_plug_is_found() -> None:
     assert {FailSafe.DANGER} == set(whole)
 
 
+@pytest.mark.swept
 @pytest.mark.parametrize("unit", SOUND)
 def test_a_sound_unit_passes_in_honest_hands(unit: str) -> None:
     """With the right plug pulled and the power off each time, every run of a sound unit is a full pass."""
@@ -96,6 +99,7 @@ def test_a_sound_unit_passes_in_honest_hands(unit: str) -> None:
     assert all(all(hands.off_at_release) for _, hands in runs)
 
 
+@pytest.mark.swept
 def test_a_sound_unit_passes_once_the_right_plug_is_found() -> None:
     """A wrong plug first is no fail: it counts for nothing, and with the right one the unit passes."""
     runs = [checked("sound", seed, (1,)) for seed in range(RUNS)]

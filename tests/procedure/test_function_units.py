@@ -40,7 +40,7 @@ from fake_printer.profile import load_profile
 from tests.support.device_bench import RUN, DeviceBench
 from tests.support.installed import UNKNOWN
 from tests.support.made import begun
-from tests.support.sweeps import a_part_of_pairs
+from tests.support.sweeps import a_part, a_part_of_pairs
 
 MOTION = ("G0", "G1", "G28", "M600")
 HEAT = ("M104 S2", "M109", "M140 S6", "M190")
@@ -67,26 +67,28 @@ def shut_gate(bench: DeviceBench) -> str:
     return bench.desk.findings[Gates].first_shut
 
 
-@pytest.mark.parametrize(
-    ("unit", "verdict", "gate"),
-    [
-        ("sound", Verdict.CONDITIONAL, ""),
-        ("not-compiled-in", Verdict.FAIL, "support"),
-        ("watching-off", Verdict.FAIL, "watching"),
-        ("off-after-power-up", Verdict.FAIL, "after_power"),
-        ("host-alone", Verdict.FAIL, "not_host_alone"),
-        ("leftover-too-long", Verdict.FAIL, "leftover"),
-        ("heats-by-itself", Verdict.CONDITIONAL, ""),
-        ("double-change", Verdict.FAIL, ""),
-        ("second-trip-silent", Verdict.CONDITIONAL, ""),
-        ("latch-stays", Verdict.FAIL, "not_latched"),
-        ("starts-empty", Verdict.FAIL, ""),
-        ("checks-at-start", Verdict.CONDITIONAL, ""),
-        ("display-only", Verdict.CONDITIONAL, ""),
-        ("keepalives-silenced", Verdict.CONDITIONAL, ""),
-        ("inverted-right-contact", Verdict.FAIL, ""),
-    ],
-)
+JUDGED = [
+    ("sound", Verdict.CONDITIONAL, ""),
+    ("not-compiled-in", Verdict.FAIL, "support"),
+    ("watching-off", Verdict.FAIL, "watching"),
+    ("off-after-power-up", Verdict.FAIL, "after_power"),
+    ("host-alone", Verdict.FAIL, "not_host_alone"),
+    ("leftover-too-long", Verdict.FAIL, "leftover"),
+    ("heats-by-itself", Verdict.CONDITIONAL, ""),
+    ("double-change", Verdict.FAIL, ""),
+    ("second-trip-silent", Verdict.CONDITIONAL, ""),
+    ("latch-stays", Verdict.FAIL, "not_latched"),
+    ("starts-empty", Verdict.FAIL, ""),
+    ("checks-at-start", Verdict.CONDITIONAL, ""),
+    ("display-only", Verdict.CONDITIONAL, ""),
+    ("keepalives-silenced", Verdict.CONDITIONAL, ""),
+    ("inverted-right-contact", Verdict.FAIL, ""),
+]
+"""The unit, what a cold test of it comes to, and the first gate that is shut."""
+
+
+@pytest.mark.swept
+@pytest.mark.parametrize(("unit", "verdict", "gate"), a_part(JUDGED, one_in=2))
 async def test_each_unit_gets_its_verdict_and_its_gate(tmp_path: Path, unit: str, verdict: Verdict, gate: str) -> None:
     """A cold test names the first shut gate, or what failed; without a real runout the best is a conditional pass."""
     bench = bench_of(unit, tmp_path)
@@ -480,6 +482,7 @@ def known_and_tested(plan: FunctionPlan) -> Steps[tuple[Identity | None, Functio
 PLAYED_BACK = ("sound", "double-change", "keepalives-silenced", "checks-at-start", "display-only")
 
 
+@pytest.mark.swept
 @pytest.mark.parametrize(("unit", "mode"), a_part_of_pairs(PLAYED_BACK, (Mode.DRY, Mode.WARM, Mode.CARD), one_in=3))
 async def test_a_function_test_comes_back_from_its_answers(tmp_path: Path, unit: str, mode: Mode) -> None:
     """Moves, signs, questions with buttons and releases: what the book holds of them gives the same result again."""

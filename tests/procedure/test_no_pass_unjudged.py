@@ -11,16 +11,20 @@ another one than usual, then two, as far as the bounds reach. They are:
 - brief check: the first 12 questions, 30 paths: every single other answer, and pairs;
 - full check: the first 40 questions, 45 paths: every single other answer.
 
-So 200 paths. The wiggle is read every 0.4 s, often enough to count as watched. Proven is no more than that: more
-than two other answers at once, or a unit that is not sound, are for other tests. The usual path of an installation is a
-pass, and so is that of a brief check. The verdict is held against the criteria, the parts and the open items as the
-record has them, by counting here and not by the code that made it.
+So 200 paths in a whole sweep; the usual test run takes one in six of the single other answers.
+
+The wiggle is read every 0.4 s, often enough to count as watched. Proven is no more than that: more than two other
+answers at once, or a unit that is not sound, are for other tests. The usual path of an installation is a pass, and so
+is that of a brief check. The verdict is held against the criteria, the parts and the open items as the record has them,
+by counting here and not by the code that made it.
 """
 
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+
+import pytest
 
 from commission.asking.response import Interrupted
 from commission.asking.steps import Steps
@@ -38,6 +42,7 @@ from commission.procedure.meeting.next_check import Calendar
 from commission.procedure.settings.record import Sheet
 from commission.vocabulary import PunchClass, Verdict
 from tests.procedure.path_hands import Answer, PathHands, Point, paths
+from tests.support.sweeps import WHOLE, as_many
 
 DAY = date(2031, 3, 14)
 HERE = Surroundings("bench-3", PortIdentity("", "", "", "socket://127.0.0.1:7000"))
@@ -59,6 +64,7 @@ USUAL = {
 }
 """What is answered where a yes, the first of a list, or any word is not what a pass takes."""
 LEFTOVER_MM = 20.0
+ONE_IN = as_many(6, 1)
 NO_RECORD = {"identity", "firmware", "settings", "misreads against the record", "settle time", "time to pause"}
 """Comparisons: with nothing on record they may be not judged beside a pass."""
 BEYOND_A_BRIEF_CHECK = {"runout detection after a restart", "unplugged", "pause"}
@@ -77,7 +83,7 @@ class Gone:
 Objections = Callable[[PathHands], list[str]]
 
 
-def gone(job: Callable[[], Steps[JobResult]], objections: Objections, *, first: int, most: int) -> Gone:
+def gone(job: Callable[[], Steps[JobResult]], objections: Objections, *, first: int, most: int, one_in: int) -> Gone:
     """Go every path within the bounds, and hold each pass against what stands in its record."""
     all_of_it = Gone()
 
@@ -96,7 +102,7 @@ def gone(job: Callable[[], Steps[JobResult]], objections: Objections, *, first: 
             all_of_it.false += [f"{last}, conditional: {said}" for said in unsafe(hands)]
         return hands.points
 
-    assert sum(1 for _ in paths(drive, first=first, most=most)) <= most
+    assert sum(1 for _ in paths(drive, first=first, most=most, one_in=one_in)) <= most
     return all_of_it
 
 
@@ -134,30 +140,46 @@ def against_check(may_be_open: set[str]) -> Objections:
     return objections
 
 
+@pytest.mark.swept
 def test_no_path_of_an_installation_passes_unjudged() -> None:
     """The usual path passes, other paths come to every other verdict, and no pass has anything against it."""
 
     def job() -> Steps[JobResult]:
         return install_run(PLAN, "R. Okafor", Background(HERE, Calendar(DAY, DAY)), Sheet("bench-3", DAY.isoformat()))
 
-    found = gone(job, against_installation, first=75, most=125)
+    found = gone(job, against_installation, first=75, most=as_many(21, 125), one_in=ONE_IN)
 
     assert [] == found.false
-    assert set(Verdict) <= set(found.came_to), "these paths were to come to every verdict"
+    assert found.came_to[Verdict.PASS]
+    assert set(Verdict) <= set(found.came_to) or not WHOLE, "these paths were to come to every verdict"
     assert {"claims.also", "unplug.ready", "pull.how", "function.now", "sign_off.statement"} <= found.keys
 
 
+@pytest.mark.swept
 def test_no_path_of_a_brief_check_passes_unjudged() -> None:
     """It may leave open only what has no record yet, and what it says that it does not tell."""
-    found = gone(lambda: periodic_check(SUBJECT), against_check(NO_RECORD | BEYOND_A_BRIEF_CHECK), first=12, most=30)
+    found = gone(
+        lambda: periodic_check(SUBJECT),
+        against_check(NO_RECORD | BEYOND_A_BRIEF_CHECK),
+        first=12,
+        most=as_many(8, 30),
+        one_in=ONE_IN,
+    )
 
     assert [] == found.false
     assert found.came_to[Verdict.PASS]
 
 
+@pytest.mark.swept
 def test_no_path_of_a_full_check_passes_unjudged() -> None:
     """It may leave open only what has no record yet; with a part left out it is no pass."""
-    found = gone(lambda: periodic_check(replace(SUBJECT, full=True)), against_check(NO_RECORD), first=40, most=45)
+    found = gone(
+        lambda: periodic_check(replace(SUBJECT, full=True)),
+        against_check(NO_RECORD),
+        first=40,
+        most=as_many(9, 45),
+        one_in=ONE_IN,
+    )
 
     assert [] == found.false
     assert {"unplug.ready", "pull.how", "function.power.now"} <= found.keys

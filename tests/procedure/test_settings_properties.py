@@ -1,5 +1,6 @@
 """Whatever the settings were, safe ones come back; however a backup was edited, nothing dangerous reaches the wire."""
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -17,6 +18,7 @@ from commission.vocabulary import Verdict
 from tests.procedure.settings_bench import SHEET, FakeStore, FakeUnit, SettingsBench
 from tests.settings.reports import MESH, NEWER, OLDER, snapshot
 from tests.settings.test_restore_properties import DANGEROUS, assert_harmless, hostile_report, safe_report
+from tests.support.sweeps import as_many
 
 OUR_OWN = {"M503", "M500", "M501", "M502", "M115", "M78", "M205", "M119", "M412"}
 
@@ -29,8 +31,9 @@ def reflashed() -> Steps[SettingsRecord]:
     return record
 
 
+@pytest.mark.swept
 @given(as_found=safe_report(), defaults=safe_report())
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=as_many(10, 30))
 def test_safe_values_come_back_through_a_reflash(as_found: str, defaults: str) -> None:
     """For any settings and any defaults, backup, reflash and restore leave no difference in the safe commands."""
     printer = FakeStore(as_found, defaults)
@@ -63,8 +66,9 @@ def has_settings(text: str) -> bool:
         return False
 
 
+@pytest.mark.swept
 @given(edited=hostile_report().filter(has_settings), current=st.sampled_from([OLDER, NEWER, MESH]))
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=as_many(10, 30))
 def test_no_edited_backup_gets_a_dangerous_line_out(edited: str, current: str) -> None:
     """However a saved capture is edited, every line that is sent is ours or a harmless one of the allow-list."""
     for line in sent_from(edited, current):
@@ -76,7 +80,7 @@ def test_no_edited_backup_gets_a_dangerous_line_out(edited: str, current: str) -
     edits=st.lists(st.tuples(st.integers(0, 60), st.sampled_from(DANGEROUS), st.booleans()), min_size=1, max_size=6),
     kept=st.sampled_from(["txt", "gcode"]),
 )
-@settings(deadline=None, max_examples=30)
+@settings(deadline=None, max_examples=as_many(10, 30))
 def test_no_edit_of_a_kept_file_reaches_a_simulated_printer(edits: list[tuple[int, str, bool]], kept: str) -> None:
     """The files that a backup leaves, edited by hand and taken as a record, bring no refused line onto the wire."""
     unit = FakeUnit("tuned", "new-layout")

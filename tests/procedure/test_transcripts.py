@@ -8,19 +8,21 @@ import pytest
 from commission.asking.request import Confirm
 from commission.asking.steps import Steps, confirm
 from tests.procedure.settings_bench import FakeUnit, SettingsBench
-from tests.procedure.transcripts.kept import FOLDER, RUNS, drawn, kept
+from tests.procedure.transcripts.kept import FOLDER, RUNS, compared, kept
 from tests.procedure.transcripts.recorder import Recorder, Scene
+from tests.support.sweeps import as_many
 
 MOST_LINES = 60
 """So much of a difference is shown; writing the files anew shows all of it."""
 MOST_BYTES = 300_000
 
 
+@pytest.mark.swept
 @pytest.mark.parametrize("name", RUNS)
 def test_each_run_goes_as_it_is_kept(name: str) -> None:
     """Draw it anew by `python -m tests.procedure.transcripts` after a change that is meant, and read the difference."""
-    before = kept(name).read_text(encoding="utf-8").splitlines()
-    difference = unified_diff(before, drawn(name).splitlines(), "kept", "now", n=2, lineterm="")
+    before, now = compared(name, one_in=as_many(5, 1))
+    difference = unified_diff(before, now, "kept", "now", n=2, lineterm="")
 
     assert "" == "\n".join(islice(difference, MOST_LINES))
 

@@ -33,6 +33,7 @@ RIGHT = {
 """What is right for a watch. A trial takes 19 of 21 readings, which none of these leaves: it is not judged."""
 
 
+@pytest.mark.swept
 @pytest.mark.parametrize(("part", "pattern"), a_part_of_pairs(list(PARTS), list(RIGHT), one_in=3))
 async def test_what_was_not_read_is_not_judged(tmp_path: Path, part: str, pattern: str) -> None:
     """Each cell has the one verdict that is right for it, the whole is no better, and nothing ends in a traceback."""
@@ -46,6 +47,7 @@ async def test_what_was_not_read_is_not_judged(tmp_path: Path, part: str, patter
     assert [] == bench.book.verify()
 
 
+@pytest.mark.swept
 @pytest.mark.parametrize("part", a_part(list(PARTS), one_in=3))
 async def test_a_damaged_name_is_no_reading(tmp_path: Path, part: str) -> None:
     """One letter of the name changed in every answer is as good as no answer."""
@@ -56,7 +58,8 @@ async def test_a_damaged_name_is_no_reading(tmp_path: Path, part: str) -> None:
     assert bench.criteria["whole"] not in PASSES
 
 
-@pytest.mark.parametrize("part", PARTS)
+@pytest.mark.swept
+@pytest.mark.parametrize("part", a_part(list(PARTS), one_in=2))
 async def test_every_part_passes_where_all_is_read(tmp_path: Path, part: str) -> None:
     """The table can fail: without damage each of its parts passes, and so does the whole."""
     bench = UnreadBench(tmp_path, PARTS[part], lambda _number: True)
@@ -140,6 +143,7 @@ ON_EVERY_BENCH = ("0 readings", "2 of 600", "50 % unread, every second")
 """What 95 % unread leaves of a watch depends on how often a printer answers, and the two benches differ in that."""
 
 
+@pytest.mark.swept
 @pytest.mark.parametrize(("part", "pattern"), a_part_of_pairs(ON_A_PRINTER, ON_EVERY_BENCH, one_in=3))
 async def test_the_simulated_printer_is_judged_alike(tmp_path: Path, part: str, pattern: str) -> None:
     """The same cells, with the simulated printer's own answers, its hands and its power-offs."""

@@ -35,6 +35,7 @@ from tests.records.books import Workshop
 from tests.records.test_old_books import unpacked
 from tests.support.fake_time import FakeClock
 from tests.support.made import begun, ended
+from tests.support.sweeps import as_many
 
 RUN, NEXT = "bench-3/2031-03-14/1", "bench-3/2031-03-15/1"
 TODAY = date(2031, 4, 1)
@@ -307,7 +308,7 @@ def test_the_heads_of_every_chain_are_kept(tmp_path: Path) -> None:
         assert not compare_heads(tmp_path / "heads", one.book.path, rows[:lost] + rows[lost + 1 :]).sound
 
 
-@pytest.mark.parametrize("name", ["2026-11", "form-1", "form-2"])
+@pytest.mark.parametrize("name", ["2026-11", "form-2"])
 def test_old_books_are_joined_with_their_reports(name: str, tmp_path: Path) -> None:
     """Into a book with runs of its own: the same entries, and reports of the same words."""
     here = workshop_in(tmp_path / "here")
@@ -364,8 +365,9 @@ def read(book: Book) -> list[tuple[str, str, int]]:
     return [(row.run, row.digest, row.place if len(book.chains()) > 1 else row.sequence) for row in book.rows()]
 
 
+@pytest.mark.swept
 @given(sets=st.tuples(PARTS, PARTS, PARTS))
-@settings(deadline=None, max_examples=25)
+@settings(deadline=None, max_examples=as_many(8, 25))
 def test_joining_is_a_union(tmp_path_factory: pytest.TempPathFactory, sets: tuple[dict[int, int], ...]) -> None:
     """In any order, in any grouping, and twice: the same chains, read in the same order; nothing lost or doubled."""
     folder = tmp_path_factory.mktemp("union")

@@ -22,6 +22,7 @@ from scripts.made_up_books import write_book
 from tests.records.books import Workshop
 from tests.support.fake_time import FakeClock
 from tests.support.made import begun, ended, found, made
+from tests.support.sweeps import as_many
 
 TODAY = date(2031, 9, 1)
 PURPOSES = ("install", "brief check", "full check", "condition check", "function", "soak", "motion")
@@ -68,7 +69,8 @@ def books(folder: Path, seed: int) -> Iterator[Book]:
     yield both[1].book
 
 
-@pytest.mark.parametrize("seed", range(12))
+@pytest.mark.swept
+@pytest.mark.parametrize("seed", range(as_many(4, 12)))
 def test_deciding_runs_say_what_all_runs_say(tmp_path: Path, seed: int) -> None:
     """What is due and why, what stands against each printer: whatever happened, with one bench and with two."""
     for book in books(tmp_path, seed):

@@ -34,9 +34,13 @@ from commission.vocabulary import Outcome, Verdict
 from tests.support.fake_bench import FakeBench
 from tests.support.fake_time import FakeClock
 from tests.support.made import ended
+from tests.support.sweeps import WHOLE
 
 BOOKS = Path(__file__).with_name("old_books")
-NAMES = ("2026-11", "form-1", "form-2", "format-2")
+COUNTS = {"2026-11": 5, "form-1": 14, "form-2": 1, "format-2": 3}
+"""The old books, and how many runs each has."""
+NAMES = tuple(COUNTS)
+SMALL = tuple(name for name, count in COUNTS.items() if count < 10)
 TODAY = date(2026, 11, 26)
 LIKE_THE_ONE_ON_RECORD = (
     "FIRMWARE_NAME:ExampleFW 77.4-bench (Mar  9 2024 18:05:12) MACHINE_TYPE:Bench 3 EXTRUDER_COUNT:1 "
@@ -108,7 +112,8 @@ def test_the_open_items_of_an_old_book_are_known(book: Book) -> None:
     assert item.startswith("2026-11-26, class A: ")
 
 
-@pytest.mark.parametrize(("name", "count"), [("2026-11", 5), ("form-1", 14), ("form-2", 1), ("format-2", 3)])
+@pytest.mark.swept
+@pytest.mark.parametrize(("name", "count"), [(name, count) for name, count in COUNTS.items() if name in SMALL or WHOLE])
 def test_an_old_book_gives_its_reports(name: str, count: int, tmp_path: Path) -> None:
     """Every run is drawn in every format, and nothing of it is left out as not understood."""
     with unpacked(name, tmp_path / name) as book:
@@ -164,7 +169,8 @@ def test_the_old_books_are_of_every_earlier_format(tmp_path: Path) -> None:
     assert set(range(1, FORMAT + 1)) == forms
 
 
-@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.swept
+@pytest.mark.parametrize("name", NAMES if WHOLE else SMALL)
 def test_an_old_book_is_joined_to_another(name: str, tmp_path: Path) -> None:
     """Nothing is lost or doubled, both chains verify, a second time changes nothing, and its reports say the same."""
     with unpacked(name, tmp_path / "old") as old, Book(tmp_path / "book.sqlite3", FakeClock()) as book:

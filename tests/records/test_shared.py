@@ -36,6 +36,7 @@ from tests.records.memory import chain_of
 from tests.support.cut_line import cut_line
 from tests.support.made import begun, ended
 from tests.support.shared_server import ACCOUNT, OWNER, READER, WRITER, SharedServer, needed_server
+from tests.support.sweeps import as_many
 
 RUN = "bench-{}/2031-03-14/1"
 EVERY = "SELECT chain, number, encode(digest, 'hex') FROM commission.entries ORDER BY chain, number"
@@ -144,7 +145,8 @@ def test_a_bench_that_fetched_first_begins_its_own_chain(server: SharedServer, t
     assert chains_at(one) == chains_at(new) == shared_rows(server)
 
 
-@pytest.mark.parametrize("seed", range(6))
+@pytest.mark.swept
+@pytest.mark.parametrize("seed", range(as_many(2, 6)))
 def test_a_cut_line_costs_and_doubles_nothing(server: SharedServer, tmp_path: Path, seed: int) -> None:
     """After so many bytes the line is gone without a word, again and again; the last sync finds it whole."""
     chance = random.Random(seed)  # noqa: S311 - repeatable on purpose

@@ -4,6 +4,7 @@ import math
 import re
 from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -18,6 +19,7 @@ from tests.settings.memory import FakeMemory
 from tests.settings.reports import GENERATIONS, MESH, NEWER, OLDER, snapshot
 from tests.settings.test_table import ALLOWED
 from tests.support.settings_lines import settings_of
+from tests.support.sweeps import as_many
 
 TABLE = standard_table()
 SAFE = [meaning for meaning in TABLE.commands.values() if meaning.restore is RestoreClass.SAFE]
@@ -53,8 +55,9 @@ def safe_report(draw: st.DrawFn) -> str:
     return "\n".join(draw(safe_line(meaning)) for meaning in SAFE)
 
 
+@pytest.mark.swept
 @given(as_found=safe_report(), defaults=safe_report())
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=as_many(20, 60))
 def test_safe_values_come_back(as_found: str, defaults: str) -> None:
     """After a reflash to any defaults, the plan carried out brings every safe value back as it was printed."""
     memory = FakeMemory(defaults)
@@ -70,8 +73,9 @@ def test_safe_values_come_back(as_found: str, defaults: str) -> None:
     assert () == plan.of(Decision.ASK)
 
 
+@pytest.mark.swept
 @given(as_found=safe_report(), defaults=safe_report())
-@settings(deadline=None, max_examples=20)
+@settings(deadline=None, max_examples=as_many(8, 20))
 def test_a_second_plan_has_nothing_to_do(as_found: str, defaults: str) -> None:
     """Once the plan is carried out, planning again finds everything as it was."""
     memory = FakeMemory(defaults)
@@ -185,22 +189,25 @@ def assert_plan_harmless(plan: RestorePlan) -> None:
             assert_harmless(item.line.text)
 
 
+@pytest.mark.swept
 @given(as_found=hostile_report(), current=st.sampled_from([OLDER, NEWER, MESH]))
-@settings(deadline=None, max_examples=100)
+@settings(deadline=None, max_examples=as_many(33, 100))
 def test_no_dangerous_line_comes_out_of_an_edited_report(as_found: str, current: str) -> None:
     """However the as-found report was edited, the plan against a sound firmware holds harmless lines only."""
     assert_plan_harmless(plan_restore(snapshot(as_found), snapshot(current)))
 
 
+@pytest.mark.swept
 @given(as_found=hostile_report(), current=hostile_report())
-@settings(deadline=None, max_examples=100)
+@settings(deadline=None, max_examples=as_many(33, 100))
 def test_not_even_when_both_reports_are_edited(as_found: str, current: str) -> None:
     """The plan holds harmless lines only even when both reports lie."""
     assert_plan_harmless(plan_restore(snapshot(as_found), snapshot(current)))
 
 
+@pytest.mark.swept
 @given(as_found=hostile_report())
-@settings(deadline=None, max_examples=100)
+@settings(deadline=None, max_examples=as_many(33, 100))
 def test_the_plain_file_is_harmless(as_found: str) -> None:
     """Every line of the plain file is empty, a comment in plain ASCII, or harmless, also behind a semicolon."""
     text = plain_file(restorable_lines(snapshot(as_found)), ["bench-3"])
@@ -211,8 +218,9 @@ def test_the_plain_file_is_harmless(as_found: str) -> None:
             assert_harmless(line.removeprefix(";"))
 
 
+@pytest.mark.swept
 @given(before=hostile_report(), after=hostile_report())
-@settings(deadline=None, max_examples=60)
+@settings(deadline=None, max_examples=as_many(20, 60))
 def test_hostile_reports_are_compared_without_loss(before: str, after: str) -> None:
     """Comparing never raises, and every settings line of either report is in some item."""
     earlier, later = snapshot(before), snapshot(after)

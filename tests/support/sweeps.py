@@ -1,8 +1,6 @@
-"""How much of a sweep is tried: a part of it each time, all of it by hand.
+"""How much of a sweep is tried: a part of it at first, all of it before a change lands, takes all of them in its last round. A test that sweeps is marked `swept`. One of them in full:
 
-A sweep says one sentence of many cases that are alike: of each unit, each moment of a run, each answer, many seeds. The
-usual test run takes a part of them, always the same one. `python3 scripts/test.py --whole` takes all of them: some
-minutes more, before a release and after a change to what they sweep.
+WHOLE_SWEEPS=1 .venv/bin/python -m pytest -m swept FILE
 """
 
 import os
@@ -11,7 +9,8 @@ from typing import TypeVar
 
 VARIABLE = "WHOLE_SWEEPS"
 WHOLE = os.environ.get(VARIABLE) == "1"
-A, B = TypeVar("A"), TypeVar("B")
+A = TypeVar("A")
+B = TypeVar("B")
 
 
 def as_many(few: int, whole: int) -> int:

@@ -24,7 +24,7 @@ from commission.procedure.loop.loop_check import loop_check
 from commission.procedure.meeting.identity import Surroundings
 from fake_printer.printer import Printer
 from fake_printer.profile import load_profile
-from tests.support.device_bench import SLOW_BAUD, DeviceBench
+from tests.support.device_bench import DeviceBench
 from tests.support.fake_bench import FakeBench
 from tests.support.fake_desk import FakeDesk
 
@@ -161,7 +161,7 @@ class UnreadPrinter(DeviceBench):
 
     def __init__(self, folder: Path, unit: str, part: Part, known: Known) -> None:
         super().__init__(Printer(load_profile(unit)), folder)
-        self.speed_baud = SLOW_BAUD
+        self.speed_baud = 4_800
         self._part = part
         self._known = known
         self._asked_in_part = 0

@@ -1,7 +1,8 @@
 """The kept files: which runs there are, and each drawn as text."""
 
+import re
 from collections.abc import Iterator, Mapping, Sequence
-from itertools import groupby
+from itertools import chain, groupby
 from pathlib import Path
 
 from tests.procedure.transcripts.device_runs import DEVICE_RUNS
@@ -30,6 +31,8 @@ def kept(name: str) -> Path:
     return FOLDER / f"{name.replace(',', '').replace(' ', '-')}.txt"
 
 
+OTHERWISE = "--- otherwise: "
+MARKED = re.compile(r" \[[0-9a-f]{6}\]$")
 IN_FULL = 6
 """After another answer so many requests stand in full; of the rest only what is put into the record, and marks."""
 ON_RECORD = ("Establish", "Punch", "Returns", "Ends", "->", "then")
@@ -55,15 +58,67 @@ class _Once:
 
 def drawn(name: str) -> str:
     """The transcript of a run as it is now: the usual way, then with each answer given otherwise."""
+    lines = [line for section in _sections(name, RUNS[name].recorded(), one_in=1) for line in section]
+    return "\n".join(lines) + "\n"
+
+
+def compared(name: str, one_in: int) -> tuple[list[str], list[str]]:
+    """The kept transcript and what the run is now: the usual run, and one in so many of those with another answer.
+
+    Of fewer than all, the blocks stand by their first lines, with the mark of what each says, and so do those that are
+    kept: which of them comes first, and in full, depends on all that are before it.
+    """
+    before = kept(name).read_text(encoding="utf-8").splitlines()
+    if one_in == 1:
+        return before, drawn(name).splitlines()
     usual = RUNS[name].recorded()
+    now = [_outline(section) for section in _sections(name, usual, one_in)]
+    there = [_outline(section) for section in _split(before)]
+    of_these = [there[0], *there[1::one_in]]
+    return (
+        [f"{len(there)} runs", *chain(*of_these)],
+        [f"{1 + len(usual.others)} runs", *chain(*now)],
+    )
+
+
+def _sections(name: str, usual: Recorder, one_in: int) -> Iterator[list[str]]:
+    """The usual run, then one in so many of those in which one answer is given otherwise."""
     once = _Once()
-    lines = [f"{name}: the usual run", "", *_in_full(once, usual.blocks)]
-    for other in usual.others:
+    yield _stripped([f"{name}: the usual run", "", *_in_full(once, usual.blocks)])
+    for other in usual.others[::one_in]:
         run = RUNS[name].recorded(other)
-        lines += ["", f"--- otherwise: {run.blocks[run.deviated_at][0]} -> {other.name}", ""]
         apart = _apart(run, usual)
-        lines += [*_in_full(once, apart[:IN_FULL]), *_in_short(apart[IN_FULL:])]
-    return "\n".join(line.rstrip() for line in lines) + "\n"
+        head = ["", f"{OTHERWISE}{run.blocks[run.deviated_at][0]} -> {other.name}", ""]
+        yield _stripped([*head, *_in_full(once, apart[:IN_FULL]), *_in_short(apart[IN_FULL:])])
+
+
+def _split(lines: Sequence[str]) -> list[list[str]]:
+    """A kept transcript in its sections."""
+    parts: list[list[str]] = [[]]
+    for line in lines:
+        if line.startswith(OTHERWISE):
+            parts.append([])
+        parts[-1].append(line)
+    return parts
+
+
+def _stripped(lines: Sequence[str]) -> list[str]:
+    return [line.rstrip() for line in lines]
+
+
+def _outline(section: Sequence[str]) -> list[str]:
+    """The lines of a section without those that a mark stands for, and without empty ones."""
+    told: list[str] = []
+    marked = False
+    for line in section:
+        if line.startswith(" "):
+            if marked:
+                continue
+        else:
+            marked = MARKED.search(line) is not None
+        if line:
+            told.append(line)
+    return told
 
 
 def _headed(block: tuple[str, ...]) -> str:
