@@ -231,7 +231,7 @@ async def test_a_cold_test_heats_nothing_and_saves_nothing(tmp_path: Path) -> No
     bench = bench_of("sound", tmp_path)
     bench.answers = lambda key: False if key == "function.power.now" else None
 
-    ended = await function_job(bench)
+    ended = await function_job(bench, pauses=1)
 
     assert [] == [line for line in bench.received if line.startswith(HEAT + SAVE)]
     assert ["M302 P1", "M302 P0"] == [line for line in bench.received if line.startswith("M302 P")]
@@ -246,7 +246,7 @@ async def test_what_is_left_out_stands_with_its_reason(tmp_path: Path) -> None:
     said: dict[str, bool | str] = {"function.power.now": False, "function.power.reason": "no switch in reach"}
     bench.answers = lambda key: said.get(key)  # noqa: PLW0108 - the type of the answers
 
-    ended = await function_job(bench)
+    ended = await function_job(bench, pauses=1)
 
     assert ended.result is not None
     assert Verdict.CONDITIONAL is ended.result.verdict
@@ -256,7 +256,7 @@ async def test_what_is_left_out_stands_with_its_reason(tmp_path: Path) -> None:
 async def test_a_lost_count_of_lines_shows_it_enabled(tmp_path: Path) -> None:
     """A port that is no bridge says nothing of the start; that the board lost its count shows that it began anew."""
     bench = bench_of("native-port", tmp_path)
-    await function_job(bench)
+    await function_job(bench, pauses=1)
 
     assert bench.desk.findings[EnabledAfterPower].enabled is True
     assert Verdict.PASS is bench.desk.findings[PowerCycle].verdict
@@ -266,7 +266,7 @@ async def test_a_power_cycle_nobody_saw_does_not_show_it_enabled(tmp_path: Path)
     """Released without one, nothing is seen: detection is on, and whether it is stored stays unknown."""
     bench = bench_of("native-port", tmp_path)
     bench.answers = lambda key: True if key == "function.power" else None
-    await function_job(bench)
+    await function_job(bench, pauses=1)
 
     assert bench.desk.findings[EnabledAfterPower].enabled is None
     assert Verdict.NOT_JUDGED is bench.desk.findings[PowerCycle].verdict
@@ -278,7 +278,7 @@ async def test_the_choice_that_disables_the_sensor_is_never_made(tmp_path: Path)
     bench = bench_of("sound", tmp_path)
     bench.answers = lambda key: True if key in ("change.inserted", "change.seated") else None
 
-    ended = await function_job(bench)
+    ended = await function_job(bench, pauses=1)
 
     assert InterruptionKind.NO_ANSWER is (ended.interruption.kind if ended.interruption else None)
     assert any("never by switching the sensor off" in item.cure for item in bench.desk.items)

@@ -1,6 +1,10 @@
-"""How much of a sweep is tried: a part of it at first, all of it before a change lands, takes all of them in its last round. A test that sweeps is marked `swept`. One of them in full:
+"""How much of a sweep is tried: a part of it at first, all of it before a change lands.
 
-WHOLE_SWEEPS=1 .venv/bin/python -m pytest -m swept FILE
+A sweep says one sentence of many cases that are alike: of each unit, each moment of a run, each answer, many seeds.
+Somebody who waits for the tests gets a part of them, always the same one. `python3 scripts/test.py`, which runs before
+anything lands, takes all of them in its last round. A test that sweeps is marked `swept`. One of them in full:
+
+    WHOLE_SWEEPS=1 .venv/bin/python -m pytest -m swept FILE
 """
 
 import os
