@@ -9,13 +9,15 @@ import pytest
 pytest.importorskip("termios", reason="terminals of this kind exist on POSIX only")
 
 from tests.cli.golden_screens import SIZES, golden, kept, sound_walk
+from tests.support.sweeps import a_part
 
 pytestmark = pytest.mark.timeout(1800)
 """Tens of thousands of moments are looked at, one after the other."""
 MOST_ANSWERS = 35
 
 
-@pytest.mark.parametrize("size", SIZES)
+@pytest.mark.swept
+@pytest.mark.parametrize("size", a_part(SIZES, one_in=3))
 def test_a_new_user_sees_these_screens(size: str) -> None:
     """The run ends as a pass; each question is wholly visible when asked, no line is cut, the screens are as kept."""
     walk = sound_walk(size)

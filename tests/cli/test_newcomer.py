@@ -21,6 +21,7 @@ from tests.support.fake_process import running_printer
 from tests.support.loaded_tool import C_LOCALE, TOOL, begun_at
 from tests.support.patience import PATIENCE_S
 from tests.support.stepped_time import stepped
+from tests.support.sweeps import a_part
 
 fcntl = pytest.importorskip("fcntl", reason="pseudo-terminals, pipes and limits of POSIX systems")
 resource = pytest.importorskip("resource")
@@ -65,7 +66,8 @@ def is_told(said: str, code: int) -> None:
     assert code in MEANINGS, f"{code}: {said[-3000:]}"
 
 
-@pytest.mark.parametrize(("words", "parameter"), SWEPT)
+@pytest.mark.swept
+@pytest.mark.parametrize(("words", "parameter"), a_part(SWEPT, one_in=4))
 def test_any_word_anywhere_ends_in_a_sentence(words: str, parameter: click.Parameter, tmp_path: Path) -> None:
     """Each argument and option of each command, with files that do not fit and texts that mean nothing."""
     folder = furnished(tmp_path)
@@ -181,7 +183,8 @@ ASKS = tuple(f"{words}\r\n" for words in ASKS_LAST)
 """Where what is printed ends so, somebody is waited for; anywhere else when nothing more comes for a while."""
 
 
-@pytest.mark.parametrize("words", GUIDED)
+@pytest.mark.swept
+@pytest.mark.parametrize("words", a_part(GUIDED, one_in=3))
 def test_nonsense_at_every_question_ends_in_a_sentence(words: str, tmp_path: Path) -> None:
     """A real desk and a simulated printer: each question gets what is no answer, then what may be one, then the end."""
     folder = furnished(tmp_path)
