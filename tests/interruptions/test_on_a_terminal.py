@@ -19,7 +19,8 @@ from tests.interruptions.struck import Aftermath, Interrupt, press, strike
 from tests.support.sweeps import a_part
 
 CASES = covering(1)
-TRIED = a_part(CASES, one_in=3)
+PRESSED_ON = next(case for case in CASES if case.levels == Case("key", 5, 0.1, "hot", "drawing").levels)
+TRIED = a_part(CASES, one_in=3, always=[PRESSED_ON])
 KILLED = "killed, then interrupted"
 
 
@@ -69,10 +70,7 @@ def test_a_lost_or_hurried_terminal_changes_nothing(name: str, outcomes: dict[ob
 
 def test_pressing_on_is_answered_each_time(outcomes: dict[object, "Future[Aftermath]"]) -> None:
     """The same key pressed five times a tenth of a second apart, at the desk that draws: the answer comes each time."""
-    pressed = Case("key", 5, 0.1, "hot", "drawing")
-    case = next(case for case in CASES if case.levels == pressed.levels)
-
-    assert 5 == answers(outcomes[case].result())
+    assert 5 == answers(outcomes[PRESSED_ON].result())
 
 
 def test_the_start_after_a_kill_makes_safe_to_the_end(outcomes: dict[object, "Future[Aftermath]"]) -> None:
