@@ -10,6 +10,7 @@ and erased at their end.
 import asyncio
 from collections.abc import Callable, Iterable
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TextIO
 
 from prompt_toolkit.application import Application, run_in_terminal
@@ -173,9 +174,14 @@ class _Live:
 class Drawing(Application[str]):
     """Something that is erased from the screen at its end, and of which a part changes by itself."""
 
-    def __init__(self, layout: Layout, keys: KeyBindings, live: _Live, typed: Input, drawn: Output) -> None:
-        super().__init__(layout, key_bindings=keys, erase_when_done=True, input=typed, output=drawn)
-        self._live = live
+    def __init__(self, typed: Input, drawn: Output) -> None:
+        super().__init__(erase_when_done=True, include_default_pygments_style=False, input=typed, output=drawn)
+        self._live = _Live(list)
+
+    def become(self, layout: Layout, keys: KeyBindings, live: _Live) -> "Drawing":
+        """Be this from the next `run` on."""
+        self.layout, self.key_bindings, self._live = layout, keys, live
+        return self
 
     def refresh(self) -> None:
         """Have it drawn anew where it would look different: a drawing costs as much as a dozen readings do."""
@@ -183,24 +189,46 @@ class Drawing(Application[str]):
             self.invalidate()
 
 
-def line_app(
-    prefix: str, live: Callable[[], list[tuple[str, str]]], stop: Callable[[str], None], typed: Input, drawn: Output
-) -> Drawing:
-    """One line of typing, with the live lines below it while there are any; `stop` is told which key asks for it."""
-    line = Buffer(multiline=False, accept_handler=lambda buffer: _accept(app, buffer))
-    typing = Window(
-        BufferControl(line, input_processors=[BeforeInput(prefix)]), wrap_lines=True, dont_extend_height=True
-    )
-    told = _Live(lambda: stacked(live()))
-    window = Window(FormattedTextControl(told.draw), dont_extend_height=True)
-    below = ConditionalContainer(window, Condition(lambda: bool(live())))
-    keys = KeyBindings()
+class Drawings:
+    """All that is drawn at one terminal, one thing after the other.
 
-    for key in (Keys.ControlC, Keys.ControlBackslash):
-        keys.add(key)(lambda event: stop(STOPPING[event.key_sequence[0].key]))
-    keys.add(Keys.ControlD, filter=Condition(lambda: not line.text))(lambda _event: stop(STOPPING[Keys.ControlD]))
-    app = Drawing(Layout(HSplit([typing, below])), keys, told, typed, drawn)
-    return app
+    One drawing becomes each of them: to set up the usual keys and styles again takes as long as ten redrawings.
+    """
+
+    def __init__(self, typed: Input, drawn: Output) -> None:
+        self._typed = typed
+        self._drawn = drawn
+
+    @cached_property
+    def _one(self) -> Drawing:
+        return Drawing(self._typed, self._drawn)
+
+    def line(self, prefix: str, live: Callable[[], list[tuple[str, str]]], stop: Callable[[str], None]) -> Drawing:
+        """One line of typing, and the live lines below it while there are any; `stop` is told which key asks for it."""
+        line = Buffer(multiline=False, accept_handler=lambda buffer: _accept(self._one, buffer))
+        typing = Window(
+            BufferControl(line, input_processors=[BeforeInput(prefix)]), wrap_lines=True, dont_extend_height=True
+        )
+        told = _Live(lambda: stacked(live()))
+        window = Window(FormattedTextControl(told.draw), dont_extend_height=True)
+        below = ConditionalContainer(window, Condition(lambda: bool(live())))
+        keys = KeyBindings()
+
+        for key in (Keys.ControlC, Keys.ControlBackslash):
+            keys.add(key)(lambda event: stop(STOPPING[event.key_sequence[0].key]))
+        keys.add(Keys.ControlD, filter=Condition(lambda: not line.text))(lambda _event: stop(STOPPING[Keys.ControlD]))
+        return self._one.become(Layout(HSplit([typing, below])), keys, told)
+
+    def panel(self, text: Callable[[], StyleAndTextTuples], pressed: Callable[[str], None]) -> Drawing:
+        """The panel, and the keys that work while it is shown."""
+        keys = KeyBindings()
+        for key in ("v", "n", "p", " ", "q", "c-c", "c-d", "c-\\"):
+            keys.add(key)(_reports(key, pressed))
+            if key.isalpha():
+                keys.add(key.upper())(_reports(key, pressed))
+        shown = _Live(text)
+        control = FormattedTextControl(shown.draw, show_cursor=False)
+        return self._one.become(Layout(Window(control, dont_extend_height=True)), keys, shown)
 
 
 def stacked(texts: list[tuple[str, str]]) -> StyleAndTextTuples:
@@ -211,20 +239,6 @@ def stacked(texts: list[tuple[str, str]]) -> StyleAndTextTuples:
 def _accept(app: Application[str], line: Buffer) -> bool:
     app.exit(result=line.text)
     return True  # keeps the text: what is erased is the whole line
-
-
-def panel_app(
-    text: Callable[[], StyleAndTextTuples], pressed: Callable[[str], None], typed: Input, drawn: Output
-) -> Drawing:
-    """The panel, and the keys that work while it is shown."""
-    keys = KeyBindings()
-    for key in ("v", "n", "p", " ", "q", "c-c", "c-d", "c-\\"):
-        keys.add(key)(_reports(key, pressed))
-        if key.isalpha():
-            keys.add(key.upper())(_reports(key, pressed))
-    shown = _Live(text)
-    control = FormattedTextControl(shown.draw, show_cursor=False)
-    return Drawing(Layout(Window(control, dont_extend_height=True)), keys, shown, typed, drawn)
 
 
 def _reports(key: str, pressed: Callable[[str], None]) -> Callable[[KeyPressEvent], None]:

@@ -57,6 +57,7 @@ class TerminalDesk:
         self._screen = Screen(self._out, self._output, self._stop.nobody_there)
         self._echo = Echo(self._input.fileno())
         self._answering: asyncio.Future[None] | None = None
+        self._drawings = show.Drawings(self._input, self._output)
         self._app: show.Drawing | None = None
         self._shown: TakeTrial | Watch | None = None
         self._panel_task: asyncio.Task[str] | None = None
@@ -208,7 +209,7 @@ class TerminalDesk:
         self._stop.check()
         self._status = None
         try:
-            self._app = app = show.line_app(prefix, self._below, self._stop.request, self._input, self._output)
+            self._app = app = self._drawings.line(prefix, self._below, self._stop.request)
             self._forget_typing()
             return await self._stop.guard(show.run(app))
         except EOFError:
@@ -235,7 +236,7 @@ class TerminalDesk:
 
     def _open_panel(self, request: TakeTrial | Watch) -> None:
         try:
-            app = show.panel_app(lambda: self._panel_text(request), self._pressed, self._input, self._output)
+            app = self._drawings.panel(lambda: self._panel_text(request), self._pressed)
         except OSError:
             self._gone()  # asking for marks says so
             return

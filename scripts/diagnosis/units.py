@@ -9,6 +9,7 @@ from __future__ import annotations
 import random
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cache
 from itertools import permutations, product
 
 from commission.judge.diagnosis import BenchTest
@@ -39,7 +40,8 @@ SLIPS = {
 }
 
 
-def working_wirings() -> list[Installation]:
+@cache
+def working_wirings() -> tuple[Installation, ...]:
     """Every wiring that reads right when it is sound, on a 3.3 V board."""
     sensors: list[Sensor] = [
         *(DryContact(c, to, p) for c, to, p in product(Contact, (Terminal.GROUND, Terminal.SUPPLY), Presence)),
@@ -49,7 +51,7 @@ def working_wirings() -> list[Installation]:
     ]
     levels = (Level.HIGH, Level.LOW)
     wired = [_wired(*choice) for choice in product(sensors, Pull, PullBy, levels)]
-    return [installation for installation in wired if assess(installation).polarity is Polarity.DIRECT]
+    return tuple(installation for installation in wired if assess(installation).polarity is Polarity.DIRECT)
 
 
 def _wired(sensor: Sensor, pull: Pull, pull_by: PullBy, absent: Level) -> Installation:

@@ -183,7 +183,6 @@ class Copy:
                 **os.environ,
                 **(measure or {}),
                 "PYTHONPATH": os.pathsep.join([str(self._root), str(HERE)]),
-                "PYTHONPYCACHEPREFIX": str(self._root / "bytecode"),
                 "PYTEST_TIMEOUT": str(self._hangs_s),
             },
             stdout=subprocess.PIPE,

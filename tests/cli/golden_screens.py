@@ -5,6 +5,7 @@ takes some minutes on a busy machine. The walk is that of `scripts/walk.py`: the
 and the person are always the same. What chance decides stands in `stable`, and nowhere else.
 """
 
+import dataclasses
 import re
 import tempfile
 from collections.abc import Sequence
@@ -12,6 +13,7 @@ from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 
 from scripts.walking.eyes import Size, in_words
+from scripts.walking.person import Habit, Person
 from scripts.walking.units import order
 from scripts.walking.walk import Shot, Walk, walked
 
@@ -19,6 +21,8 @@ FOLDER = Path(__file__).parent / "screens"
 COMPLETE = "80x24"
 SIZES = (COMPLETE, "60x20", "200x60")
 SEED = 21
+SHORT_PLAN = (Habit("2. Plan: full: 22 cycles", "change 2"), Habit("Which plan?", "2"))
+"""How the short plan is chosen. Its prompts look like those of the full one, and there are 42 fewer."""
 KEY_SCREENS = (
     "Name of who does this",
     "Have you looked at each of them",
@@ -40,9 +44,12 @@ def golden(size: str) -> Path:
 
 
 def sound_walk(size: str) -> Walk:
-    """The walk through the sound unit in a terminal of that size."""
+    """The walk through the sound unit in a terminal of that size; only in the usual one with the full plan."""
+    ordered = order("sound", Size.of(size), SEED)
+    if size != COMPLETE:
+        ordered = dataclasses.replace(ordered, person=Person((*SHORT_PLAN, *ordered.person.habits)))
     with tempfile.TemporaryDirectory() as place:
-        return walked(order("sound", Size.of(size), SEED), Path(place))
+        return walked(ordered, Path(place))
 
 
 def kept(walk: Walk, size: str) -> str:

@@ -81,10 +81,18 @@ def test_a_full_pass_takes_at_most_thirty_five_answers(tmp_path: Path) -> None:
 
 
 def installed(printer: FakeProcess, folder: Path) -> tuple[int, FakeReader]:
-    """The whole command but its command line: exit code, and who answered it."""
+    """The whole command but its command line, with short trials: exit code, and who answered it."""
     reader = FakeReader(RULES, lambda deed: printer.do(*deed.split()))
     settings = Settings(
-        tag="bench-3", port=printer.link, seed=21, book=folder / "book.sqlite3", reports=folder, bench="workshop-1"
+        tag="bench-3",
+        port=printer.link,
+        countdown=1.3,
+        dwell=0.5,
+        seed=21,
+        book=folder / "book.sqlite3",
+        reports=folder,
+        bench="workshop-1",
+        draws_passed=False,
     )
     job = Job(
         "install", lambda run: install_run(run.plan, run.person, run.known, run.sheet, run.repair), resumable=True

@@ -4,6 +4,7 @@ import asyncio
 import contextlib
 import json
 import socket
+import subprocess
 import sys
 import time
 from collections.abc import Iterator
@@ -15,7 +16,7 @@ from fake_printer.fleet import Fleet
 from fake_printer.setups import Setup
 from tests.support.fake_process import FakeProcess, running_printer
 from tests.support.patience import PATIENCE_S
-from tests.support.stepped_time import FakeClock, FakeTime, SteppedLoop, fake_time_of, stepped_surroundings
+from tests.support.stepped_time import FakeClock, FakeTime, SteppedLoop, fake_time_of, quick, stepped_surroundings
 
 LONGEST_QUIET_S = 60.0
 """What a printer that does nothing by itself says; it is looked at again after that."""
@@ -173,6 +174,21 @@ def test_a_wait_of_next_to_nothing_ends_late_in_a_run(printer: FakeProcess) -> N
         fake_time.pass_time(1.1368683772161603e-13)
 
         assert 0 < fake_time.now_s < 1e-5
+
+
+@pytest.mark.skipif(sys.platform != "linux", reason="the shell of other systems reaches no bench")
+@pytest.mark.parametrize("deed", ["insert", "pull 30.5 10", "press-lever", "mains upside-down", "sing", "state"])
+def test_hands_of_a_shell_do_what_the_bench_does(deed: str) -> None:
+    """The printer gets the same words; said and exit code are the same, done or refused. What asks is left alone."""
+    came = []
+    for shortened in (quick, list):
+        with running_printer("native-port", "--tcp", "0", "--unpaced", "--stepped") as printer:
+            words = [sys.executable, "-m", "fake_printer.bench", printer.control, *deed.split()]
+            done = subprocess.run(shortened(words), capture_output=True, text=True, check=False, timeout=PATIENCE_S)
+            said = done.stdout.removeprefix("Not done: ").replace(printer.link, "LINK")
+            came.append((done.returncode, said, printer.state()["moving"]))
+
+    assert came[0] == came[1]
 
 
 def test_time_stands_still_while_real_work_goes_on(printer: FakeProcess) -> None:

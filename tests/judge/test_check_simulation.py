@@ -2,7 +2,7 @@
 
 from scripts.simulate_checks import Rates, simulate
 
-HISTORIES = 60
+HISTORIES = 40
 
 
 def test_alarms_are_rarely_false_and_soon_true() -> None:

@@ -302,9 +302,10 @@ def test_quick_tests_are_asked_first() -> None:
 
 def test_a_mutant_that_keeps_tests_from_loading_is_found(root: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """What all tests load first breaks at once; pytest calls that wrong usage."""
-    (root / "tests" / "conftest.py").write_text(
-        "from commission.lifting.limits import LIMIT_KG\n\nassert LIMIT_KG == 25\n"
-    )
+    (root / "commission" / "lifting" / "limits.py").write_text("LIMIT_KG = 25\n")
+    limit = "from commission.lifting.limits import LIMIT_KG\n\n"
+    (root / "tests" / "conftest.py").write_text(f"{limit}assert LIMIT_KG == 25\n")
+    (root / "tests" / "lifting" / "test_limits.py").write_text(f"{limit}def test_a_limit():\n    assert LIMIT_KG\n")
 
     assert 0 == main(["--rooms", "lifting", "--count", "100"], root)
     assert "25  ->  26   [the tests cannot be loaded]" in capsys.readouterr().out

@@ -27,7 +27,8 @@ from scripts.commissioning.unit import Unit
 
 PLAN = Plan(seed=3)
 DANGER = Unit(Wiring(closes_when_in=False, absent_high=False))
-NUMBERS = 6
+NUMBERS = 3
+"""Of each kind; the campaign plays hundreds."""
 
 
 def at(unit: Unit, habits: Habits | None = None, seed: int = 1) -> Hands:

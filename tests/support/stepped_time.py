@@ -4,7 +4,7 @@
 
 carries out the command of the tool that follows. Nothing of the tool is replaced: it gets another clock, another event
 loop and its own links in a wrapper, by the door it has for that (`main(obj=Surroundings(...))`). Process, port, bytes,
-book, signals and the hands of its script are real ones.
+book, signals and the hands of its script are real ones; only a deed at the bench is done by a shell, not by Python.
 
 Whenever the tool has nothing to do but wait, its loop does not sleep: it has the printer let that time pass, or less if
 the printer says something before, and both go on from there. Work that takes real time (a thread, a process of the
@@ -19,10 +19,11 @@ import asyncio
 import json
 import re
 import selectors
+import shutil
 import socket
 import sys
 import time
-from collections.abc import Awaitable, Callable, Iterator, Mapping
+from collections.abc import Awaitable, Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager, suppress
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -40,10 +41,10 @@ from tests.support.patience import PATIENCE_S
 LAUNCHER = Path(__file__)
 KILLED = '["{python}", "-c", "import os, signal; os.kill(os.getppid(), signal.SIGKILL)"]'
 """What a script says to have hands kill the very process they work for, at that moment."""
-BYTES_PER_S = 3_840
-"""What a wire at 38400 baud carries: without it a watch that reads as fast as it goes would take no time at all.
+BYTES_PER_S = 1_920
+"""What a wire at 19200 baud carries: without it a watch that reads as fast as it goes would take no time at all.
 
-At 115200 it would be read three times as often, which takes three times the work and shows nothing more here. How fast
+At 115200 it would be read six times as often, which takes six times the work and shows nothing more here. How fast
 watches are is measured by the benchmarks, on paced wires.
 """
 _ACKNOWLEDGED = re.compile(rb"^ok\b[^\n]*\n", re.MULTILINE)
@@ -54,6 +55,18 @@ _LEAST_S = 1e-6
 _MOST_AHEAD_S = 0.25
 """So far behind may the printer be of a tool that is killed."""
 _NO_PORT = -1
+_BENCH = (sys.executable, "-m", "fake_printer.bench")
+_ASKS = ("state", "received", "units")
+_SHELL = shutil.which("bash") if sys.platform == "linux" else None
+_DEED = """\
+exec 3<>"/dev/tcp/${1%:*}/${1##*:}" || exit 2
+shift
+printf '%s\\n' "$*" >&3
+read -r kind said <&3
+printf '%s\\n' "$said"
+[ "$kind" = ok ]
+"""
+"""What `fake_printer.bench` does with one deed."""
 _T = TypeVar("_T")
 
 
@@ -227,10 +240,19 @@ class SteppedLoop(asyncio.SelectorEventLoop):
 
     async def subprocess_exec(self, *args: Any, **options: Any) -> Any:
         """As usual, with time standing still until the process has ended."""
+        made, *words = args
         with self._fake_time.real_work():
-            transport, protocol = await super().subprocess_exec(*args, **options)
+            transport, protocol = await super().subprocess_exec(made, *quick(words), **options)
         self._fake_time.wait_for_child(transport)
         return transport, protocol
+
+
+def quick(words: Sequence[str]) -> Sequence[str]:
+    """A deed at the bench as a process that starts in a tenth of the time; anything else as it is."""
+    plain = all(word.replace("-", "").replace(".", "").isalnum() for word in words[4:])
+    if _SHELL is None or (*words[:3],) != _BENCH or len(words) < 5 or not plain or words[-1] in _ASKS:
+        return words
+    return (_SHELL, "-c", _DEED, _SHELL, *words[3:])
 
 
 class SteppedLink:
