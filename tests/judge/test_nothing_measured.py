@@ -9,8 +9,9 @@ import pytest
 from commission.judge.acceptance import accept, pull_criterion
 from commission.judge.condition import Measured, comparable, misread_criteria, pause_criterion, settle_criterion
 from commission.judge.distributions import falling_root, poisson_cdf
-from commission.judge.evidence import PullResult, wiggled
-from commission.judge.explanations import Candidate, Explanations, can_follow
+from commission.judge.evidence import PullResult, WiggleResult, wiggled
+from commission.judge.expectation import Expectation, Sign
+from commission.judge.explanations import Candidate, Explanations, Observation, can_follow
 from commission.judge.exposure import Watched
 from commission.judge.failsafe import UnpluggedResult, far_end_sentence
 from commission.judge.next_test import Rules
@@ -95,14 +96,15 @@ def test_a_wiggle_without_readings_watched_nothing() -> None:
     seen = wiggled([], 60.0)
 
     assert (0, 0.0, True) == (seen.misreads, seen.watched.per_s, seen.clean)
+    assert seen == WiggleResult(seen.watched)
     assert not any("glitch" in sentence for sentence in Watched(2, 60.0, 0.2, 0, 0.2, 0).sentences())
 
 
 def test_a_wiggle_counts_filament_in_that_reads_out() -> None:
     """Inactive readings are misreads there."""
-    samples = [Sample(0.1 * n, reading) for n, reading in enumerate([Reading.ACTIVE, Reading.INACTIVE] * 2)]
+    samples = [Sample(0.1 * n, reading) for n, reading in enumerate([ON, OFF, ON, OFF, ON])]
 
-    assert (2, False) == (wiggled(samples, 0.3).misreads, wiggled(samples, 0.3).clean)
+    assert (2, False) == (wiggled(samples, 0.4).misreads, wiggled(samples, 0.4).clean)
 
 
 def test_a_far_end_that_reads_in_at_both_ends_is_the_board() -> None:
@@ -128,8 +130,13 @@ def test_readings_can_follow_where_no_two_tests_tell() -> None:
 
 def test_a_weight_of_nothing_is_no_diagnosis() -> None:
     """Where every candidate weighs nothing or beyond all numbers, it is not judged."""
-    with pytest.raises(ValueError, match="Nothing weighed here explains"):
-        posterior(Explanations({"one": Candidate({}, math.inf)}), [])
+    restarts = {"x": Expectation(Sign.POSITIVE)}
+    for candidate, seen in (
+        (Candidate({}, math.inf), []),
+        (Candidate(restarts, 5e-324), [Observation("x", 0, 21, restarted=True)]),
+    ):
+        with pytest.raises(ValueError, match="Nothing weighed here explains"):
+            posterior(Explanations({"one": candidate}), seen)
 
 
 def test_nothing_watched_gives_no_bound() -> None:
@@ -166,7 +173,8 @@ def test_a_plan_that_cannot_be_carried_out_is_refused() -> None:
         ({"cycles": 100}, {"cycles": 101}),
         ({"countdown_s": 0.0}, {"countdown_s": -0.1}),
         ({"countdown_s": 60.0}, {"countdown_s": 60.1}),
-        ({"dwell_s": 60.0}, {"dwell_s": 0.0}),
+        ({"dwell_s": 0.5}, {"dwell_s": 0.0}),
+        ({"dwell_s": 60.0}, {"dwell_s": 60.1}),
         ({"rest_s": 0.5}, {"rest_s": 0.0}),
         ({"rest_s": 60.0}, {"rest_s": 60.1}),
         ({"wiggle_s": 0.0, "wiggle_readings": 0}, {"wiggle_readings": -1}),

@@ -51,13 +51,26 @@ def test_a_percentile_of_nothing_is_refused(values: list[float], share: float) -
         (trial("-#-####", "####"), 0.3),
         (trial("?-??###", "####"), 0.4),
         (trial("-------", "--##"), 0.9),
+        (trial("-------", "---#"), 1.0),
         (trial("--###", "###-"), None),
         (trial("-------", "----"), None),
         (trial("???????", "????"), None),
         (trial("---####", "####", moved=False), None),
         (trial("", ""), None),
     ],
-    ids=["in", "out", "bounce", "unread", "late", "fell back", "nothing done", "nothing read", "leave it", "empty"],
+    ids=[
+        "in",
+        "out",
+        "bounce",
+        "unread",
+        "late",
+        "at the last",
+        "fell back",
+        "nothing done",
+        "nothing read",
+        "leave it",
+        "empty",
+    ],
 )
 def test_a_time_ends_where_the_reading_stays(taken: TimedTrial, time_s: float | None) -> None:
     """Worked out by hand from readings a tenth of a second apart."""
