@@ -73,7 +73,7 @@ class PolarityFinding:
     errors: int
     trials: int
     weights: Mapping[SwitchBehaviour, float]
-    unreadable: int = 0
+    unreadable: int
 
     def __post_init__(self) -> None:
         if not self.odds >= 1:

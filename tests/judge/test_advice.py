@@ -59,6 +59,7 @@ def test_a_dangerous_rest_says_what_stands_beside_it() -> None:
         "in 1 of 2 power-ups: a broken wire would pass for filament in. "
         "The power-ups differ: nothing holds the input when unplugged."
     )
+    assert same.power_seen, "only a safe rest hangs on it"
     assert finding(RESTS_IN, behaviour=INVERTED).sentence.endswith("a broken wire would pass for filament in.")
 
 

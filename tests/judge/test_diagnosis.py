@@ -13,7 +13,9 @@ from commission.judge.diagnosis import BenchTest, Diagnosis, Group, classes, dia
 from commission.judge.expectation import (
     DEFAULT_ERRORS,
     DEPARTURES,
+    LASTING_DEPARTURES,
     LEANINGS,
+    NOTHING_DEPARTS,
     READING_ERRORS,
     By,
     Count,
@@ -118,13 +120,21 @@ def test_whatever_is_expected_sums_to_one(
     assert min(found) >= 0
 
 
-@pytest.mark.parametrize("weighted", [DEPARTURES, LEANINGS, READING_ERRORS])
+@pytest.mark.parametrize("weighted", [DEPARTURES, LASTING_DEPARTURES, LEANINGS, READING_ERRORS])
 def test_what_is_not_known_has_weights_that_sum_to_one(weighted: tuple[tuple[object, object], ...]) -> None:
     """Departures, leanings and errors of a reading are each shared out whole."""
     weights = [pair[0] if isinstance(pair[1], dict) else pair[1] for pair in weighted]
 
     assert 1.0 == pytest.approx(sum(float(str(weight)) for weight in weights))
     assert [1.0] * len(LEANINGS) == [sum(leaning.values()) for _, leaning in LEANINGS], "and each leaning"
+
+
+def test_where_nothing_departs_it_never_does() -> None:
+    """What comes and goes is then what it shows first."""
+    for loose, steady in ((LOOSE, POSITIVE), (STICKS, NEGATIVE)):
+        assert whole(steady, Held.WANDERS, NOTHING_DEPARTS, DEFAULT_ERRORS) == pytest.approx(
+            whole(loose, Held.WANDERS, NOTHING_DEPARTS, DEFAULT_ERRORS)
+        )
 
 
 EXPECTED = st.builds(Expectation, st.sampled_from(Sign), st.none() | st.sampled_from(Sign))

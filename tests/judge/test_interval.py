@@ -138,6 +138,21 @@ def test_heavy_use_brings_the_usual_interval_forward() -> None:
     assert 15 == replace(FULL, print_hours=7.5).longest_in_use_days(0.5)
 
 
+def test_practice_is_told_with_all_its_limits() -> None:
+    """Days, hours of printing and spools, common practice, no source; the shortest is a week, or a month."""
+    brief, full = (next_interval(Demand(12, 0.1, 20), History(0, 30), usual) for usual in (BRIEF, FULL))
+
+    assert brief.sentences[1] == (
+        "By practice, brief check: every 30 days, 250 hours of printing or 10 spools, whichever comes first; 12 days "
+        "at 20 hours a day."
+    )
+    assert full.sentences[1] == (
+        "By practice, full check: every 182 days, 1500 hours of printing or 50 spools, whichever comes first; 75 days "
+        "at 20 hours a day."
+    )
+    assert (7, 30) == (brief.interval_days, full.interval_days)
+
+
 def test_the_due_date_is_rounded_towards_the_check() -> None:
     """A brief check at 20 hours a day falls due after 12 whole days."""
     found = next_interval(Demand(1, 1, 20), History(0, 365_000), BRIEF)

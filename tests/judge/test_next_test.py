@@ -38,7 +38,7 @@ BENCH = Explanations(
 )
 SEEN: tuple[list[Observation], ...] = (
     [],
-    [Observation("in", 21, 21), Observation("out", 0, 21)],
+    [Observation("in", 21, 21, runs=0), Observation("out", 1, 21, runs=1)],
     [Observation("in", 21, 21), Observation("out", 21, 21), Observation("in", 18, 21)],
     [Observation("pulled", 21, 21), Observation("in", 21, 21, power_up=1), Observation("out", 20, 21, power_up=1)],
 )
@@ -67,6 +67,11 @@ def even(first: float, second: float, *, sound: bool = False) -> Explanations:
 X = BenchTest("x")
 
 
+def test_the_first_power_up_is_number_0() -> None:
+    """What was seen belongs to it unless it says otherwise, and the next one is number 1."""
+    assert (0, 1) == tuple(next_power_up(TESTS, [Observation("in", 21, 21)], test) for test in (TESTS[0], TESTS[2]))
+
+
 def test_classes_of_a_thousandth_say_nothing() -> None:
     """Two classes of 0.4 are told apart by one bit, with two hundred beside them that weigh a thousandth each."""
     rare = tuple(Group((f"rare {number}",), 0.001) for number in range(200))
@@ -87,6 +92,7 @@ def test_a_test_at_the_least_gain_is_asked() -> None:
 
     assert (X, None) == (at.test, above.test)
     assert (gain, 0.0) == (at.gain_bits, above.gain_bits)
+    assert 1 == at.times
 
 
 def test_what_a_test_must_promise_grows_with_its_cost() -> None:
@@ -110,6 +116,14 @@ def test_odds_that_are_just_enough_end_it() -> None:
 
     assert (None, 0.0, True) == (met.test, met.gain_bits, "leads by" in met.reason)
     assert X is missed.test
+
+
+def test_fifty_to_one_is_enough_and_twenty_to_one_is_found() -> None:
+    """Common practice here, no source."""
+    leads = {lead: asked(even(lead, 1.0), Rules()) for lead in (19.9, 20.1, 49.9, 50.1)}
+
+    assert [False, True, True, True] == [each.diagnosis.decided for each in leads.values()]
+    assert [X, X, X, None] == [each.test for each in leads.values()]
 
 
 def test_a_trial_for_proof_is_worth_no_bits() -> None:

@@ -200,6 +200,16 @@ def test_a_beat_is_the_time_between_two_readings() -> None:
     assert 0.1 == pytest.approx(Plan(seed=1, rest_s=2.0, readings_per_dwell=21).rest_beat_s)
 
 
+def test_the_rules_name_their_limits() -> None:
+    """As they are where nobody asks for others; a wiggle aims at ten readings a second, and a look at rest as well."""
+    plan = Plan(seed=1)
+    rules = " ".join(plan.rules())
+
+    for limit in ("21 readings over 1.2 s", "by 1000 to 1", "6 to 12;", "at most 5 times in a row", "and 44 times in"):
+        assert limit in rules
+    assert (10, 0.1) == (plan.wiggle_readings / plan.wiggle_s, plan.rest_beat_s)
+
+
 def test_a_countdown_says_whose_pace_it_follows() -> None:
     """A fixed one names its seconds, the other one the person and the longest it takes."""
     assert "follows your pace" in Plan(seed=1, own_pace=True).countdown

@@ -99,8 +99,15 @@ def test_the_plan_counts_down_until_enough_is_known() -> None:
     """Leave-it prompts, and moves that changed nothing, have no time."""
     rests = [trial("----", "----"), trial("--##", "####", moved=False)] * 20
 
+    assert 6 == LEAST_TIMES
     assert 5.0 == countdown_s(OWN, [*rests, *[after(0.5)] * (LEAST_TIMES - 1)])
     assert 2.0 == countdown_s(OWN, [*rests, *[after(0.5)] * LEAST_TIMES])
+
+
+def test_moments_and_countdowns_are_rounded() -> None:
+    """A moment to a tenth of a millisecond, as the record has it; 1.3 x 1.2345 s and 0.5 s to a hundredth of one."""
+    assert 0.1234 == time_to_change_s(after(0.12344))
+    assert 2.1 == countdown_s(OWN, [after(1.2345)] * 6)
 
 
 def test_a_late_hand_brings_the_plan_back() -> None:
