@@ -24,7 +24,6 @@ from dataclasses import dataclass, replace
 from commission.judge.condition import (
     GAPS_LIMIT,
     GROWTH_LIMIT,
-    MISREAD_SHARE_LIMIT,
     Measured,
     condition_criteria,
     overall,
@@ -45,6 +44,8 @@ REACTION_S = (0.5, 3.0)
 CHATTER_S = (0.005, 0.15)
 """Bounce of a sound micro switch is a few milliseconds; common practice, no source. The rest is the hand."""
 POLL_JITTER_S = 0.01
+MISREAD_SHARE_LIMIT = 0.05
+"""A rate at which a switch is beyond use: one misread in twenty."""
 
 
 @dataclass(frozen=True)

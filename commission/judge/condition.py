@@ -23,8 +23,6 @@ from commission.vocabulary import Verdict
 
 GROWTH_LIMIT = 3.0
 GAPS_LIMIT = 2.0
-MISREAD_SHARE_LIMIT = 0.05
-"""A rate at which a switch is beyond use: one misread in twenty."""
 NUISANCE_PER_100_H = 1.0
 PAUSE_GROWTH_LIMIT = 1.5
 PAUSE_SLACK_S = 2.0

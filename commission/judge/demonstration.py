@@ -30,7 +30,7 @@ class Interval:
             )
 
 
-def clopper_pearson(failures: int, trials: int, confidence: float = 0.95, side: BoundSide = BoundSide.BOTH) -> Interval:
+def clopper_pearson(failures: int, trials: int, confidence: float, side: BoundSide = BoundSide.BOTH) -> Interval:
     """The exact interval for a proportion; the open side of a one-sided one is 0 or 1.
 
     Formula: the upper limit u solves P(X <= k; n, u) = a, the lower l solves P(X >= k; n, l) = a, with a = (1-C)/2

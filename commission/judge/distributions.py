@@ -48,8 +48,8 @@ def binomial_cdf(k: int, n: int, p: float) -> float:
     if p == 1:
         return 0.0
     if k < n * p:
-        return min(1.0, _below_the_mean(k, n, p))
-    return max(0.0, 1.0 - _below_the_mean(n - k - 1, n, 1 - p))
+        return _below_the_mean(k, n, p)
+    return 1.0 - _below_the_mean(n - k - 1, n, 1 - p)
 
 
 def poisson_cdf(k: int, mean: float) -> float:

@@ -67,8 +67,10 @@ class Observation:
     @property
     def mostly(self) -> bool | None:
         """Whether it was positive; None where it was neither."""
-        share = self.positives / self.readings if self.readings else 0.5
-        return None if self.restarted or 0.1 < share < 0.9 else share >= 0.9
+        if self.restarted:
+            return None
+        share = self.positives / self.readings
+        return None if 0.1 < share < 0.9 else share >= 0.9
 
 
 @dataclass(frozen=True)
@@ -122,7 +124,8 @@ def followed(explanations: Explanations, observations: Sequence[Observation]) ->
     if explanations.in_out is None:
         return False
     shown = [[seen.mostly for seen in observations if seen.test == test] for test in explanations.in_out]
-    return all(len(each) >= 3 and len(set(each)) == 1 for each in shown) and {shown[0][0], shown[1][0]} == {True, False}
+    either_way = ([{True}, {False}], [{False}, {True}])
+    return all(len(each) >= 3 for each in shown) and [set(each) for each in shown] in either_way
 
 
 def can_follow(explanations: Explanations, candidate: Candidate) -> bool:

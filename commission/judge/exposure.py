@@ -129,6 +129,11 @@ def exposure_s(samples: Sequence[Sample]) -> float:
     return math.fsum(_watched_gaps(samples))
 
 
+def watched_gap_s(samples: Sequence[Sample]) -> float:
+    """The longest time between two readings that counts as watched; 0 where none does; seconds."""
+    return max(_watched_gaps(samples), default=0.0)
+
+
 def watched(samples: Sequence[Sample], planned_s: float) -> Watched:
     """The watch as it counts.
 
@@ -144,7 +149,7 @@ def watched(samples: Sequence[Sample], planned_s: float) -> Watched:
         planned_s=planned_s,
         exposure_s=math.fsum(gaps),
         changes=unwanted_changes(readings),
-        largest_gap_s=max(gaps, default=0.0),
+        largest_gap_s=watched_gap_s(samples),
         unread=len(readings) - known,
         shortest_glitch_s=shortest_glitch_s(gaps) if sum(gaps) > 0 else None,
     )

@@ -13,7 +13,6 @@ from datetime import date, timedelta
 from commission.judge.stability import poisson_upper
 from commission.judge.wording import confidence_words, counted
 
-DAYS_PER_YEAR = 365.25
 # above this unavailability the linear form is no longer close (it stays on the careful side)
 LINEAR_UP_TO = 0.05
 
@@ -148,9 +147,8 @@ def mean_unavailability(rate: float, interval: float) -> float:
 def next_interval(demand: Demand, history: History, usual: UsualInterval = FULL) -> IntervalFinding:
     """The interval that evidence and demand give, held within the usual limits, with every assumption as a sentence."""
     rate_per_day = history.failures_per_day
-    calculated = failure_finding_interval(
-        1 / rate_per_day, DAYS_PER_YEAR / demand.runouts_per_year, DAYS_PER_YEAR / demand.tolerated_per_year
-    )
+    # the last two in years: only the one over the other counts
+    calculated = failure_finding_interval(1 / rate_per_day, 1 / demand.runouts_per_year, 1 / demand.tolerated_per_year)
     usual_days = usual.longest_in_use_days(demand.print_hours_per_day)
     shortest = min(usual.shortest_days, usual_days)
     interval = min(max(calculated, shortest), usual_days)

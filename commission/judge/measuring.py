@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 
 from commission.judge.condition import Measured
-from commission.judge.exposure import exposure_s, watched
+from commission.judge.exposure import exposure_s, watched, watched_gap_s
 from commission.judge.polarity import PREDICTIONS
 from commission.judge.stability import settling, unwanted_changes
 from commission.judge.trial import Came, Counted, Samples, TimedTrial, counted_trials
@@ -60,7 +60,7 @@ def measure(
         + sum(unwanted_changes([sample.reading for sample in watch.samples]) for watch in watches),
         watched_s=sum(exposure_s(samples) for samples in still),
         cut_short=sum(not watched(each.samples, each.planned_s).complete for each in watches),
-        poll_gap_s=max((watched(samples, 0.0).largest_gap_s for samples in still), default=0.0),
+        poll_gap_s=max(map(watched_gap_s, still), default=0.0),
         time_to_pause_s=around.time_to_pause_s,
         wiring=around.wiring,
         firmware=around.firmware,

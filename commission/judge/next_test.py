@@ -260,9 +260,9 @@ def _group(
             known.joints[name, newest] = _with_departures(found_now, LASTING_DEPARTURES if lasts else DEPARTURES)
         weights = known.joints[name, newest]
         looks = _shown(expected, twin, errors)
-        found += [(candidate.prior * weight, looks[key]) for key, weight in weights.items() if weight > 0]
+        found += [(candidate.prior * weight, looks[key]) for key, weight in weights.items()]
     total = sum(weight for weight, _ in found)
-    return blend([(weight / total, shares) for weight, shares in found]) if total > 0 else (0.25, 0.25, 0.25, 0.25)
+    return blend([(weight / total, shares) for weight, shares in found])
 
 
 def _steady(expected: Expectation) -> bool:

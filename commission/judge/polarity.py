@@ -26,7 +26,6 @@ MOST_CYCLES = 12
 NEEDED_ODDS = 1000.0
 
 _PRIOR_ERRORS, _PRIOR_AGREEMENTS = 0.5, 9.5
-_LARGEST_EXPONENT = 700.0
 
 # What each explanation says will be read with filament in, and with filament out.
 PREDICTIONS: Mapping[SwitchBehaviour, Mapping[Presence, Reading]] = MappingProxyType(
@@ -74,7 +73,7 @@ class PolarityFinding:
     errors: int
     trials: int
     weights: Mapping[SwitchBehaviour, float]
-    unreadable: int = 0
+    unreadable: int
 
     def __post_init__(self) -> None:
         if not self.odds >= 1:
@@ -153,7 +152,7 @@ def weigh(trials: Sequence[TrialResult]) -> PolarityFinding:
     return PolarityFinding(
         behaviour=best if lead > 0 else SwitchBehaviour.UNDECIDED,
         decided=False,
-        odds=math.exp(lead) if lead < _LARGEST_EXPONENT else math.inf,
+        odds=math.exp(lead),
         runner_up=runner_up,
         errors=min(errors.values()),
         trials=count,

@@ -23,8 +23,8 @@ from typing import Any
 from commission.judge.volume import Queue, cross_section_mm2, line_mm, long_moves, usual_moves
 from commission.units import millimetres as mm
 
-USUAL_LEFTOVER_MM = 20.0
 LEFTOVER_STEP_MM = 5.0
+USUAL_LEFTOVER_MM = 4 * LEFTOVER_STEP_MM
 GRIP_BY_HAND_MM = 20.0
 FREES_GEAR_MM = 10.0
 LOAD_SHORT_MM, LOAD_LONG_MM = 30.0, 10.0

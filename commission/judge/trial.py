@@ -181,7 +181,7 @@ def _left(trial: TimedTrial, expected: Mapping[Presence, Reading], *, late: bool
     wanted = expected[trial.presence]
     change = trial.lasting_change
     if change is None:
-        return Counted(trial, Came.RIGHT, trial.dwell_changes, leave_change=trial.unasked_changes > 0)
+        return Counted(trial, Came.RIGHT, trial.dwell_changes, leave_change=bool(trial.unasked_changes))
     caught_up = late and change[1] is wanted  # the move that the misread before it lacked
     return Counted(trial, Came.RIGHT if caught_up else Came.WRONG)
 

@@ -4,9 +4,10 @@ It shares the stated numbers with the product and none of its arithmetic: no cac
 shortcut for what does not float.
 """
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from functools import cache
 from itertools import product
+from math import log2
 
 from scipy import stats
 
@@ -37,11 +38,101 @@ def posterior(explanations: Explanations, observations: Sequence[Observation]) -
     return {name: weight / total for name, weight in raw.items()}
 
 
+def gains_bits(
+    explanations: Explanations,
+    groups: Sequence[tuple[Sequence[str], float]],
+    observations: Sequence[Observation],
+    tests: Sequence[str],
+    power_up: int,
+) -> dict[str, float]:
+    """Of each test the mutual information of the class and what a dwell is as a whole: H(all) - sum of w x H(class).
+
+    Args:
+        explanations: the candidates.
+        groups: the members and the weight of each class.
+        observations: what was seen.
+        tests: those in question.
+        power_up: the one they fall into.
+    """
+    found = {}
+    units = {name: _weighed(explanations, name, observations, power_up) for members, _ in groups for name in members}
+    for test in tests:
+        shown = [(weight, _of_a_class(explanations, members, units, test)) for members, weight in groups]
+        together = {state: sum(weight * shares[state] for weight, shares in shown) for state in shown[0][1]}
+        found[test] = _bits(together) - sum(weight * _bits(shares) for weight, shares in shown)
+    return found
+
+
+def _bits(shares: Mapping[str, float]) -> float:
+    return -sum(share * log2(share) for share in shares.values() if share)
+
+
+_Unit = tuple[Departing, Held]
+
+
+def _weighed(
+    explanations: Explanations, name: str, observations: Sequence[Observation], power_up: int
+) -> dict[_Unit, float]:
+    """A candidate's units by what still counts of them, each weighed by its prior and by what was seen."""
+    candidate = explanations.candidates[name]
+    either, none = (_units(explanations, candidate, observations, power_up, slips=slips) for slips in (True, False))
+    found: dict[_Unit, float] = {}
+    for (weight, departing, held), (without, *_) in zip(either, none, strict=True):
+        of_hand = {Hand.MAY_SLIP: weight, Hand.DID_NOT_SLIP: without, Hand.SLIPPED: weight - without}
+        found[departing, held] = found.get((departing, held), 0.0) + candidate.prior * of_hand[candidate.hand]
+    return found
+
+
+def _of_a_class(
+    explanations: Explanations, members: Sequence[str], units: Mapping[str, Mapping[_Unit, float]], test: str
+) -> dict[str, float]:
+    """What a dwell of 21 readings is, over all members and units."""
+    found, total = dict.fromkeys(("up", "down", "mixed", "restart"), 0.0), 0.0
+    for name in members:
+        for (departing, held), weight in units[name].items():
+            total += weight
+            for state, share in _next_dwell(explanations, explanations.candidates[name], test, held, departing).items():
+                found[state] += weight * share
+    return {state: share / total for state, share in found.items()}
+
+
+def _next_dwell(
+    explanations: Explanations, candidate: Candidate, test: str, held: Held, departing: Departing
+) -> dict[str, float]:
+    """A dwell still to come, in which any hand may slip; a lapse among its 21 readings makes it mixed."""
+    own, other = candidate.row[test], explanations.slips.get(test)
+    clean = (1 - _lapses(own, held, departing)) ** 21
+    shown = {state: clean * share for state, share in _dwell(own, held, departing).items()}
+    shown["mixed"] += 1 - clean
+    if other is None:
+        return shown
+    late = _late(_dwell(candidate.row[other], held, departing))
+    return {state: (1 - E.slip) * share + E.slip * late[state] for state, share in shown.items()}
+
+
+def _late(twin: Mapping[str, float]) -> dict[str, float]:
+    """What a hand that slipped shows: the other test, or a mixed dwell where it was only late."""
+    late = {state: (1 - E.late) * share for state, share in twin.items()}
+    late["mixed"] += E.late
+    return late
+
+
 def _all_units(
     explanations: Explanations, candidate: Candidate, observations: Sequence[Observation], *, slips: bool
 ) -> float:
-    power_ups = sorted({seen.power_up for seen in observations})
-    total = 0.0
+    return sum(weight for weight, *_ in _units(explanations, candidate, observations, None, slips=slips))
+
+
+def _units(
+    explanations: Explanations,
+    candidate: Candidate,
+    observations: Sequence[Observation],
+    newest: int | None,
+    *,
+    slips: bool,
+) -> Iterator[tuple[float, Departing, Held]]:
+    """Every unit with its probability and that of what was seen, and what its input does in the newest power-up."""
+    power_ups = sorted({seen.power_up for seen in observations} | ({newest} if newest is not None else set()))
     lasts = any(expected.lasting for expected in candidate.row.values())
     dwells = [(each, weight / 0.7) for each, weight in DEPARTURES if not each.lapses]
     for (error, of_error), (departing, of_departing), (of_leaning, leaning) in product(
@@ -57,8 +148,7 @@ def _all_units(
             for seen in observations:
                 held = by_power_up[seen.power_up]
                 chance *= _look(explanations, candidate, seen, held, departing, error, slips=slips)
-            total += chance
-    return total
+            yield chance, departing, helds[-1] if helds else Held.WANDERS
 
 
 def _look(
@@ -76,9 +166,7 @@ def _look(
     right = _count(_dwell(own, held, departing), seen, _lapses(own, held, departing), error)
     if other is None:
         return right
-    twin = _dwell(candidate.row[other], held, departing)
-    late = {state: (1 - E.late) * share for state, share in twin.items()}
-    late["mixed"] += E.late
+    late = _late(_dwell(candidate.row[other], held, departing))
     return (1 - E.slip) * right + (E.slip * _count(late, seen, 0.0, error) if slips else 0.0)
 
 

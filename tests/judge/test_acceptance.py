@@ -375,3 +375,25 @@ def test_a_plan_that_cannot_be_carried_out_is_refused(broken: dict[str, float]) 
 def test_a_plug_pulled_at_the_sensor_is_told_by_what_was_read(result: UnpluggedResult, said: str) -> None:
     """Steadily out, steadily in, changing and hardly read are four sentences."""
     assert said in far_end_sentence(result)
+
+
+def test_each_criterion_says_what_was_seen() -> None:
+    """Of the clean check: the odds, every dwell of 22, 22 and 14, and how many trials may be left out of the count."""
+    said = {each.name: each for each in judged().criteria}
+
+    assert "The finding is: direct, 2703 to 1 against the next explanation." == said["polarity"].observed
+    assert "0 unwanted changes in 58 dwells." == said["steadiness in dwells"].observed
+    assert "At most 4 voided and 44 unread" == said["trials set aside"].rule
+    assert "0 voided, 0 unread." == said["trials set aside"].observed
+
+
+def test_one_trial_of_a_kind_is_a_trial() -> None:
+    """It decides nothing, and what it read is told; of none it is told that none could be read."""
+    for trials, said in (
+        (0, "Read out with filament in: no trial could be read."),
+        (1, "Read out with filament in: 0 of 1;"),
+    ):
+        seen = next(each for each in judged(in_trials=trials).criteria if each.name == "reads in with filament in")
+
+        assert Verdict.NOT_JUDGED is seen.verdict
+        assert seen.observed.startswith(said)

@@ -48,6 +48,21 @@ def finding(*results: UnpluggedResult, behaviour: SwitchBehaviour = DIRECT) -> F
     return fail_safe(results, behaviour)
 
 
+def test_a_dangerous_rest_says_what_stands_beside_it() -> None:
+    """Power-ups that differ, or a switch that reads right all the same; a switch that does not says no more."""
+    same, differ = finding(RESTS_IN, RESTS_IN), finding(RESTS_OUT, RESTS_IN)
+
+    assert same.sentence.endswith(
+        "a broken wire would pass for filament in. The switch reads right all the same: two errors that cancel."
+    )
+    assert differ.sentence.endswith(
+        "in 1 of 2 power-ups: a broken wire would pass for filament in. "
+        "The power-ups differ: nothing holds the input when unplugged."
+    )
+    assert same.power_seen, "only a safe rest hangs on it"
+    assert finding(RESTS_IN, behaviour=INVERTED).sentence.endswith("a broken wire would pass for filament in.")
+
+
 @pytest.mark.parametrize(
     ("behaviour", "unplugged", "expected"),
     [

@@ -107,6 +107,7 @@ def test_what_was_not_read_predicts_nothing(readings: tuple[Reading, Reading, Re
     found = predict(BorrowedReadings(*readings), WIRINGS[0])
 
     assert (ContactSeen.NOT_READ, False, None) == (found.seen, found.unambiguous, found.fail_safe)
+    assert not found.pull_shown
 
 
 @pytest.mark.parametrize(

@@ -80,6 +80,21 @@ def test_like_checks_are_pooled() -> None:
     assert "0 of 60 over 3 checks." == pooled.sentence
 
 
+def test_misreads_of_pooled_checks_add_up() -> None:
+    """One of twenty in each of three checks is three of sixty, and no such check differs from those after it."""
+    pooled = pool([replace(CHECK, failures=1)] * 3)
+
+    assert (3, 60, 3, "") == (pooled.failures, pooled.trials, pooled.checks, pooled.stopped_by)
+
+
+def test_a_check_differs_by_its_own_clean_trials() -> None:
+    """Three of 3 beside none of 6: p = 1 / C(9, 3) = 1 / 84 by counting, which is a difference."""
+    pooled = pool([replace(CHECK, failures=3, trials=3), replace(CHECK, trials=6)])
+
+    assert pooled.stopped_by.endswith("(p = 0.0119)")
+    assert f"{1 / math.comb(9, 3):.3g}" == "0.0119"
+
+
 @pytest.mark.parametrize(
     ("changes", "reason"),
     [
@@ -117,7 +132,8 @@ def test_pooling_nothing_is_an_error() -> None:
     """No check, or a significance that is none, is refused; so is a check with more failures than trials."""
     with pytest.raises(ValueError, match="at least one check"):
         pool([])
-    with pytest.raises(ValueError, match="significance"):
-        pool([CHECK], significance=0)
+    for significance in (0.0, 1.0):
+        with pytest.raises(ValueError, match="significance"):
+            pool([CHECK], significance=significance)
     with pytest.raises(ValueError, match="cannot have 21 failures"):
         replace(CHECK, failures=21)

@@ -11,6 +11,7 @@ from commission.judge.condition import (
     baseline_of,
     comparable,
     condition_criteria,
+    left_open,
     misread_criteria,
     nuisance_criterion,
     overall,
@@ -247,6 +248,13 @@ def test_no_part_a_check_stands_for_is_dropped(others: tuple[Criterion, ...], ex
     assert expected is overall([*judged, *others], NEEDED, ("pause",))
 
 
+def test_what_was_not_judged_is_left_open_unless_it_has_no_record() -> None:
+    """A criterion is no comparison unless it says so."""
+    plain = Criterion("wiggle", "rule", "seen", Verdict.NOT_JUDGED)
+
+    assert ("wiggle",) == left_open([plain, replace(plain, name="settle time", no_record=True)])
+
+
 @pytest.mark.parametrize("name", NEEDED)
 @pytest.mark.parametrize("there", [True, False])
 def test_a_needed_part_without_a_judgement_leaves_no_verdict(name: str, *, there: bool) -> None:
@@ -329,3 +337,21 @@ def test_a_difference_that_is_no_fail_is_called_a_hint() -> None:
     assert Verdict.PASS is criterion.verdict
     assert "differs from those after it at 95 % confidence" in criterion.observed
     assert criterion.observed.endswith("It is a hint and no fail: that takes p below 0.01.")
+
+
+def test_only_a_difference_that_is_no_fail_is_a_hint() -> None:
+    """Like counts are no hint, and a share that has surely grown is more than one."""
+    alike = misread_criteria([check("before")], check())[1]
+    grown = misread_criteria([check("before", trials=100)], check(misreads=5))[1]
+
+    assert (Verdict.PASS, Verdict.FAIL) == (alike.verdict, grown.verdict)
+    assert not any("hint" in each.observed for each in (alike, grown))
+
+
+def test_unwanted_changes_of_trials_and_watches_add_up() -> None:
+    """Two in a dwell and three in a watch are five; where nothing was watched there is no gap between readings."""
+    trials = [TimedTrial(Presence.IN, True, (), samples([A, A, I, A, A]))]
+    found = measure(trials, [TimedWatch(samples([I, A, I, A]), 0.3)], SwitchBehaviour.DIRECT, Circumstances("now"))
+
+    assert (5, True) == (found.unwanted_changes, found.passed)
+    assert 0 == measure([], (), SwitchBehaviour.DIRECT, Circumstances("now")).poll_gap_s

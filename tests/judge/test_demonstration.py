@@ -144,5 +144,6 @@ def test_impossible_counts_are_refused(k: int, n: int, c: float) -> None:
 
 def test_an_interval_that_runs_downwards_is_refused() -> None:
     """Its ends lie within 0 to 1, the smaller one first."""
-    with pytest.raises(ValueError, match="runs upwards"):
-        Interval(0.6, 0.5)
+    for lower, upper in ((0.6, 0.5), (-0.1, 0.5), (0.5, 1.1)):
+        with pytest.raises(ValueError, match="runs upwards"):
+            Interval(lower, upper)

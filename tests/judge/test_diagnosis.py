@@ -1,7 +1,8 @@
 """The weighing of candidates: against SciPy, sums done by hand, and a weighing that shares no arithmetic with it."""
 
+from dataclasses import replace
 from itertools import combinations, pairwise
-from math import log2
+from math import inf, log2
 
 import pytest
 from hypothesis import given, settings
@@ -12,7 +13,9 @@ from commission.judge.diagnosis import BenchTest, Diagnosis, Group, classes, dia
 from commission.judge.expectation import (
     DEFAULT_ERRORS,
     DEPARTURES,
+    LASTING_DEPARTURES,
     LEANINGS,
+    NOTHING_DEPARTS,
     READING_ERRORS,
     By,
     Count,
@@ -24,7 +27,7 @@ from commission.judge.expectation import (
     chance,
     whole,
 )
-from commission.judge.explanations import Candidate, Explanations, Hand, Observation
+from commission.judge.explanations import Candidate, Explanations, Hand, Observation, followed
 from commission.judge.next_test import Rules, choose, gain_bits, next_power_up, restarting
 from commission.judge.weighing import CONFIDENT, posterior
 from tests.judge import reference_weighing
@@ -117,12 +120,21 @@ def test_whatever_is_expected_sums_to_one(
     assert min(found) >= 0
 
 
-@pytest.mark.parametrize("weighted", [DEPARTURES, LEANINGS, READING_ERRORS])
+@pytest.mark.parametrize("weighted", [DEPARTURES, LASTING_DEPARTURES, LEANINGS, READING_ERRORS])
 def test_what_is_not_known_has_weights_that_sum_to_one(weighted: tuple[tuple[object, object], ...]) -> None:
     """Departures, leanings and errors of a reading are each shared out whole."""
     weights = [pair[0] if isinstance(pair[1], dict) else pair[1] for pair in weighted]
 
     assert 1.0 == pytest.approx(sum(float(str(weight)) for weight in weights))
+    assert [1.0] * len(LEANINGS) == [sum(leaning.values()) for _, leaning in LEANINGS], "and each leaning"
+
+
+def test_where_nothing_departs_it_never_does() -> None:
+    """What comes and goes is then what it shows first."""
+    for loose, steady in ((LOOSE, POSITIVE), (STICKS, NEGATIVE)):
+        assert whole(steady, Held.WANDERS, NOTHING_DEPARTS, DEFAULT_ERRORS) == pytest.approx(
+            whole(loose, Held.WANDERS, NOTHING_DEPARTS, DEFAULT_ERRORS)
+        )
 
 
 EXPECTED = st.builds(Expectation, st.sampled_from(Sign), st.none() | st.sampled_from(Sign))
@@ -156,9 +168,9 @@ def test_the_weights_are_those_of_the_long_way_round(
 
 
 def test_readings_in_runs_weigh_as_the_long_way_round() -> None:
-    """Four readings that departed, in one run and each alone, against a lever that sticks."""
+    """Four readings that departed, in one run and each alone, against a lever that sticks and a joint that is loose."""
     for runs in (1, 4):
-        looks = [seen("in", 21), seen("out", 4, runs=runs), seen("out", 0)]
+        looks = [seen("in", 17, runs=runs), seen("out", 4, runs=runs), seen("out", 0)]
 
         assert reference_weighing.posterior(PERSON, looks) == pytest.approx(posterior(PERSON, looks), rel=1e-6)
 
@@ -237,6 +249,34 @@ def test_what_sound_gives_up_the_others_share() -> None:
     )
 
 
+def test_where_all_may_be_sound_nothing_is_given_up() -> None:
+    """There is no other class that could take it."""
+    candidates = {name: Candidate(ROWS[name], 1.0, sound=True) for name in ("fine", "near")}
+    found = diagnose(Explanations(candidates, {}, ("in", "out")), [], ["in"])
+
+    assert [0.5, 0.5] == [group.weight for group in found.groups]
+
+
+def test_only_trials_with_filament_out_clear_a_sensor() -> None:
+    """Ten of them, in which the board did not restart; where no pair of tests shows it there is nothing to wait for."""
+    ins, outs = [seen("in", 21)] * 10, [seen("out", 0)] * 3
+
+    assert (10, 7) == (PERSON.trials_missing(ins), PERSON.trials_missing([*ins, *outs]))
+    assert 7 == PERSON.trials_missing([*outs, seen("out", 0, restarted=True)])
+    assert 0 == EVEN.trials_missing(outs)
+
+
+def test_readings_follow_by_their_own_two_tests() -> None:
+    """Whatever a third test shows; without two such tests, with two of a kind or with one that differs they do not."""
+    three = trials(3)
+
+    assert followed(PERSON, [*three, seen("pulled", 9), seen("pulled", 21)])
+    assert not followed(PERSON, three[:-1])
+    assert not followed(PERSON, [*three, seen("in", 0)])
+    assert not followed(PERSON, [seen(test, 21) for test in ("in", "out") for _ in range(3)])
+    assert not followed(EVEN, three)
+
+
 @pytest.mark.parametrize(("weight", "decided"), [(CONFIDENT, False), (0.901, True)])
 def test_nine_parts_in_ten_are_not_enough(weight: float, decided: bool) -> None:
     """What is held at 90 % for want of trials is no finding, however small each of the others is."""
@@ -245,6 +285,7 @@ def test_nine_parts_in_ten_are_not_enough(weight: float, decided: bool) -> None:
 
     assert found.odds > 20
     assert decided is found.decided
+    assert decided is replace(found, odds=20.0).decided, "twenty to one is enough"
 
 
 @pytest.mark.parametrize(("positives", "mostly"), [(10, True), (9, True), (8, None), (2, None), (1, False), (0, False)])
@@ -363,7 +404,7 @@ def test_one_class_alone_is_decided_without_a_test() -> None:
     """When nothing at hand separates the candidates there is one class, and no lead to wait for."""
     found = choose(EVEN, [BenchTest("out")], [])
 
-    assert 1 == len(found.diagnosis.groups)
+    assert (1, inf) == (len(found.diagnosis.groups), found.diagnosis.odds)
     assert found.test is None
 
 

@@ -30,6 +30,17 @@ def test_certain_events_are_exact(k: int, n: int, p: float, expected: float) -> 
     assert expected == binomial_cdf(k, n, p)
 
 
+def test_far_above_the_mean_nothing_is_missing() -> None:
+    """At most 299 of 300 at a thousandth each is certain to the last digit; 299 alone is too rare for a float."""
+    assert 1.0 == pytest.approx(binomial_cdf(299, 300, 0.001), rel=1e-15)
+
+
+def test_no_trials_hold_no_event() -> None:
+    """Of no trials none fails for certain; and the terms of a Poisson tail never add up to more than 1."""
+    assert (0.0, 1.0) == (binomial_cdf(-1, 0, 0.5), binomial_cdf(0, 0, 0.5))
+    assert 1.0 == poisson_cdf(200, 10.0)
+
+
 def test_what_is_no_distribution_is_refused() -> None:
     """A probability above 1, a negative count of trials and a negative mean are errors."""
     for n, p in ((5, 1.1), (5, -0.1), (-1, 0.5)):
@@ -48,5 +59,6 @@ def test_a_crossing_at_an_end_is_found(low: float, high: float) -> None:
 
 def test_no_crossing_is_an_error() -> None:
     """A function that stays on one side of zero has no root to report."""
-    with pytest.raises(ArithmeticError, match="No crossing"):
-        falling_root(lambda x: 1 - x, 2, 3)
+    for low, high in ((2, 3), (0, 0.5)):
+        with pytest.raises(ArithmeticError, match="No crossing"):
+            falling_root(lambda x: 1 - x, low, high)

@@ -206,3 +206,20 @@ def test_what_is_no_probability_is_refused(share: float) -> None:
         acceptance_probability(FIRST_SERIES, share)
     with pytest.raises(ValueError, match="between 0 and 1"):
         limiting_share(FIRST_SERIES, share)
+
+
+def test_the_smallest_plan_takes_one_trial() -> None:
+    """One for a conditional result and without a misread, two with one; and no plan takes none."""
+    plan = SamplingPlan(clean=1, with_one=2, conditional=1)
+
+    assert (1, Decision.ACCEPTED) == (plan.conditional, decide(plan, series(1)).decision)
+    with pytest.raises(ValueError, match="A plan needs"):
+        SamplingPlan(clean=1, with_one=2, conditional=0)
+
+
+def test_the_second_misread_is_the_last_that_is_told() -> None:
+    """A third one behind it changes nothing: the series had ended."""
+    standing = decide(FIRST_SERIES, series(9, 2, 5, 8))
+
+    assert (5, (2, 5)) == (standing.trials, standing.misreads)
+    assert standing.sentence.startswith("Trials 2 and 5 read wrong.")

@@ -6,6 +6,7 @@ from hypothesis import strategies as st
 
 from commission.judge.exposure import (
     GAP_LIMIT_S,
+    LONGEST,
     PRINT_GAP_LIMIT_S,
     Exposure,
     Watched,
@@ -15,6 +16,7 @@ from commission.judge.exposure import (
     reached,
     watched,
 )
+from commission.judge.plan import Plan
 from commission.judge.polarity import majority
 from commission.judge.stability import Sample
 from commission.vocabulary import Reading
@@ -161,3 +163,9 @@ def test_a_watch_that_cannot_be_is_refused() -> None:
     for readings, exposure, changes in ((5, 10.0, 5), (0, 10.0, 1), (5, -1.0, 0)):
         with pytest.raises(ValueError, match="cannot hold"):
             Watched(readings, 60, exposure, changes, 0.1, 0)
+
+
+def test_a_watch_that_is_not_read_goes_on_for_twice_its_length() -> None:
+    """And no longer: the plan says so, and what waits for it goes by the same number."""
+    assert 2 == LONGEST
+    assert any("a watch goes on until it has that, at most 2 times its length" in rule for rule in Plan(seed=1).rules())

@@ -139,6 +139,52 @@ def test_a_leftover_may_be_all_that_fits(
     assert bool(cure) == bool(gate.cure)
 
 
+@pytest.mark.parametrize(
+    ("announced", "control", "listed", "state"),
+    [
+        (None, None, True, GateState.OPEN),
+        (True, None, False, GateState.OPEN),
+        (None, True, False, GateState.OPEN),
+        (False, None, False, GateState.SHUT),
+        (None, False, False, GateState.SHUT),
+        (None, None, False, GateState.UNKNOWN),
+    ],
+)
+def test_one_sign_of_support_is_enough(
+    announced: bool | None, control: bool | None, listed: bool, state: GateState
+) -> None:
+    """Any of three says that it is built in, either of two says that it is not, and without a sign nobody knows."""
+    known = replace(ALL_OPEN, support_announced=announced, control_known=control, switch_reported=listed)
+
+    assert state is gates(known)[0].state
+
+
+@pytest.mark.parametrize(
+    ("display", "words", "state"),
+    [
+        (None, None, GateState.UNKNOWN),
+        (False, None, GateState.UNKNOWN),
+        (None, False, GateState.UNKNOWN),
+        (False, False, GateState.SHUT),
+        (True, None, GateState.OPEN),
+        (None, True, GateState.OPEN),
+    ],
+)
+def test_no_way_to_answer_takes_two_noes(display: bool | None, words: bool | None, state: GateState) -> None:
+    """While one of the two ways is not known, it may be there."""
+    assert state is gates(replace(ALL_OPEN, display=display, emergency_words=words))[-1].state
+
+
+def test_a_gate_says_what_holds_and_what_does_not() -> None:
+    """On, off and not known each have their sentence."""
+    for enabled, said in (
+        (True, "Runout detection is on."),
+        (False, "Runout detection is off: the switch is read, and nothing is done about it."),
+        (None, "Whether runout detection is on is not stated."),
+    ):
+        assert said == gates(replace(ALL_OPEN, enabled=enabled))[2].reason
+
+
 def test_permission_for_cold_extrusion_carries_its_warning() -> None:
     """An open heat gate in a cold test says that a newer build may heat by itself."""
     (gate,) = [gate for gate in gates(replace(ALL_OPEN, heat=Heat.COLD_ALLOWED)) if gate.key == "heat"]

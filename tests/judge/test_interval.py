@@ -1,5 +1,6 @@
 """The next interval against published examples, and held within the usual ones."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -76,7 +77,8 @@ def test_mean_unavailability_is_just_below_the_linear_form(rate_per_h: float, li
 def test_small_rates_lose_no_digits() -> None:
     """Where the formula would subtract equal numbers, half the product is met to eight digits."""
     assert 5e-9 == pytest.approx(mean_unavailability(1e-8, 1), rel=1e-8)
-    assert mean_unavailability(1, 0.99999e-4) == pytest.approx(mean_unavailability(1, 1.00001e-4), rel=1e-4)
+    x = 0.99e-4
+    assert x / 2 - x**2 / 6 + x**3 / 24 == pytest.approx(mean_unavailability(1, x), rel=1e-8), "the series of e^-x"
 
 
 def test_interval_and_unavailability_are_one_equation() -> None:
@@ -113,6 +115,15 @@ def test_between_the_limits_the_calculation_is_taken() -> None:
     assert 30 < expected < 182
 
 
+def test_a_calculation_that_meets_a_limit_is_taken() -> None:
+    """Where it comes to exactly the longest or the shortest usual interval, neither gives way to the other."""
+    demand, history = Demand(12, 1, 2), History(0, 3000)
+    days = next_interval(demand, history).calculated_days
+
+    for usual in (replace(FULL, longest_days=days), replace(FULL, shortest_days=days)):
+        assert "lies within the usual limits" in next_interval(demand, history, usual).sentences[2]
+
+
 @pytest.mark.parametrize(("days", "said"), [(9.9, "9.9 days"), (10, "10 days"), (10.6, "11 days")])
 def test_days_are_whole_from_ten_on(days: float, said: str) -> None:
     """Below ten a tenth of a day is told."""
@@ -124,6 +135,22 @@ def test_heavy_use_brings_the_usual_interval_forward() -> None:
     assert 75 == FULL.longest_in_use_days(20)
     assert 12.5 == BRIEF.longest_in_use_days(20)
     assert 182 == FULL.longest_in_use_days(0)
+    assert 15 == replace(FULL, print_hours=7.5).longest_in_use_days(0.5)
+
+
+def test_practice_is_told_with_all_its_limits() -> None:
+    """Days, hours of printing and spools, common practice, no source; the shortest is a week, or a month."""
+    brief, full = (next_interval(Demand(12, 0.1, 20), History(0, 30), usual) for usual in (BRIEF, FULL))
+
+    assert brief.sentences[1] == (
+        "By practice, brief check: every 30 days, 250 hours of printing or 10 spools, whichever comes first; 12 days "
+        "at 20 hours a day."
+    )
+    assert full.sentences[1] == (
+        "By practice, full check: every 182 days, 1500 hours of printing or 50 spools, whichever comes first; 75 days "
+        "at 20 hours a day."
+    )
+    assert (7, 30) == (brief.interval_days, full.interval_days)
 
 
 def test_the_due_date_is_rounded_towards_the_check() -> None:
@@ -131,6 +158,7 @@ def test_the_due_date_is_rounded_towards_the_check() -> None:
     found = next_interval(Demand(1, 1, 20), History(0, 365_000), BRIEF)
 
     assert date(2024, 3, 13) == found.due(date(2024, 3, 1))
+    assert date(2024, 3, 2) == replace(found, interval_days=0.4).due(date(2024, 3, 1)), "a day at least"
 
 
 def test_a_blind_switch_is_called_blind() -> None:
@@ -157,8 +185,9 @@ def test_what_cannot_be_is_refused() -> None:
         Demand(0, 1, 1)
     with pytest.raises(ValueError, match="0 to 24 hours"):
         Demand(1, 1, 25)
-    with pytest.raises(ValueError, match="history counts"):
-        History(0, 0)
+    for days, confidence in ((0, 0.95), (30, 1.0)):
+        with pytest.raises(ValueError, match="history counts"):
+            History(0, days, confidence)
     with pytest.raises(ValueError, match="Mean times"):
         failure_finding_interval(0, 1, 1)
     with pytest.raises(ValueError, match="rate and an interval"):

@@ -9,8 +9,9 @@ import pytest
 from commission.judge.acceptance import accept, pull_criterion
 from commission.judge.condition import Measured, comparable, misread_criteria, pause_criterion, settle_criterion
 from commission.judge.distributions import falling_root, poisson_cdf
-from commission.judge.evidence import PullResult, wiggled
-from commission.judge.explanations import Candidate, Explanations, can_follow
+from commission.judge.evidence import PullResult, WiggleResult, wiggled
+from commission.judge.expectation import Expectation, Sign
+from commission.judge.explanations import Candidate, Explanations, Observation, can_follow
 from commission.judge.exposure import Watched
 from commission.judge.failsafe import UnpluggedResult, far_end_sentence
 from commission.judge.next_test import Rules
@@ -95,14 +96,15 @@ def test_a_wiggle_without_readings_watched_nothing() -> None:
     seen = wiggled([], 60.0)
 
     assert (0, 0.0, True) == (seen.misreads, seen.watched.per_s, seen.clean)
+    assert seen == WiggleResult(seen.watched)
     assert not any("glitch" in sentence for sentence in Watched(2, 60.0, 0.2, 0, 0.2, 0).sentences())
 
 
 def test_a_wiggle_counts_filament_in_that_reads_out() -> None:
     """Inactive readings are misreads there."""
-    samples = [Sample(0.1 * n, reading) for n, reading in enumerate([Reading.ACTIVE, Reading.INACTIVE] * 2)]
+    samples = [Sample(0.1 * n, reading) for n, reading in enumerate([ON, OFF, ON, OFF, ON])]
 
-    assert (2, False) == (wiggled(samples, 0.3).misreads, wiggled(samples, 0.3).clean)
+    assert (2, False) == (wiggled(samples, 0.4).misreads, wiggled(samples, 0.4).clean)
 
 
 def test_a_far_end_that_reads_in_at_both_ends_is_the_board() -> None:
@@ -128,8 +130,13 @@ def test_readings_can_follow_where_no_two_tests_tell() -> None:
 
 def test_a_weight_of_nothing_is_no_diagnosis() -> None:
     """Where every candidate weighs nothing or beyond all numbers, it is not judged."""
-    with pytest.raises(ValueError, match="Nothing weighed here explains"):
-        posterior(Explanations({"one": Candidate({}, math.inf)}), [])
+    restarts = {"x": Expectation(Sign.POSITIVE)}
+    for candidate, seen in (
+        (Candidate({}, math.inf), []),
+        (Candidate(restarts, 5e-324), [Observation("x", 0, 21, restarted=True)]),
+    ):
+        with pytest.raises(ValueError, match="Nothing weighed here explains"):
+            posterior(Explanations({"one": candidate}), seen)
 
 
 def test_nothing_watched_gives_no_bound() -> None:
@@ -166,7 +173,8 @@ def test_a_plan_that_cannot_be_carried_out_is_refused() -> None:
         ({"cycles": 100}, {"cycles": 101}),
         ({"countdown_s": 0.0}, {"countdown_s": -0.1}),
         ({"countdown_s": 60.0}, {"countdown_s": 60.1}),
-        ({"dwell_s": 60.0}, {"dwell_s": 0.0}),
+        ({"dwell_s": 0.5}, {"dwell_s": 0.0}),
+        ({"dwell_s": 60.0}, {"dwell_s": 60.1}),
         ({"rest_s": 0.5}, {"rest_s": 0.0}),
         ({"rest_s": 60.0}, {"rest_s": 60.1}),
         ({"wiggle_s": 0.0, "wiggle_readings": 0}, {"wiggle_readings": -1}),
@@ -190,6 +198,16 @@ def test_a_plan_at_a_limit_is_carried_out(wanted: dict[str, Any], beyond: dict[s
 def test_a_beat_is_the_time_between_two_readings() -> None:
     """21 readings over 2 s are a tenth of a second apart."""
     assert 0.1 == pytest.approx(Plan(seed=1, rest_s=2.0, readings_per_dwell=21).rest_beat_s)
+
+
+def test_the_rules_name_their_limits() -> None:
+    """As they are where nobody asks for others; a wiggle aims at ten readings a second, and a look at rest as well."""
+    plan = Plan(seed=1)
+    rules = " ".join(plan.rules())
+
+    for limit in ("21 readings over 1.2 s", "by 1000 to 1", "6 to 12;", "at most 5 times in a row", "and 44 times in"):
+        assert limit in rules
+    assert (10, 0.1) == (plan.wiggle_readings / plan.wiggle_s, plan.rest_beat_s)
 
 
 def test_a_countdown_says_whose_pace_it_follows() -> None:

@@ -51,13 +51,26 @@ def test_a_percentile_of_nothing_is_refused(values: list[float], share: float) -
         (trial("-#-####", "####"), 0.3),
         (trial("?-??###", "####"), 0.4),
         (trial("-------", "--##"), 0.9),
+        (trial("-------", "---#"), 1.0),
         (trial("--###", "###-"), None),
         (trial("-------", "----"), None),
         (trial("???????", "????"), None),
         (trial("---####", "####", moved=False), None),
         (trial("", ""), None),
     ],
-    ids=["in", "out", "bounce", "unread", "late", "fell back", "nothing done", "nothing read", "leave it", "empty"],
+    ids=[
+        "in",
+        "out",
+        "bounce",
+        "unread",
+        "late",
+        "at the last",
+        "fell back",
+        "nothing done",
+        "nothing read",
+        "leave it",
+        "empty",
+    ],
 )
 def test_a_time_ends_where_the_reading_stays(taken: TimedTrial, time_s: float | None) -> None:
     """Worked out by hand from readings a tenth of a second apart."""
@@ -86,8 +99,15 @@ def test_the_plan_counts_down_until_enough_is_known() -> None:
     """Leave-it prompts, and moves that changed nothing, have no time."""
     rests = [trial("----", "----"), trial("--##", "####", moved=False)] * 20
 
+    assert 6 == LEAST_TIMES
     assert 5.0 == countdown_s(OWN, [*rests, *[after(0.5)] * (LEAST_TIMES - 1)])
     assert 2.0 == countdown_s(OWN, [*rests, *[after(0.5)] * LEAST_TIMES])
+
+
+def test_moments_and_countdowns_are_rounded() -> None:
+    """A moment to a tenth of a millisecond, as the record has it; 1.3 x 1.2345 s and 0.5 s to a hundredth of one."""
+    assert 0.1234 == time_to_change_s(after(0.12344))
+    assert 2.1 == countdown_s(OWN, [after(1.2345)] * 6)
 
 
 def test_a_late_hand_brings_the_plan_back() -> None:

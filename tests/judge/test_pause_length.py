@@ -1,6 +1,7 @@
 """The length from the trip to the stop, from a log of acknowledged moves; hand-made logs with known answers."""
 
 import math
+from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
@@ -112,3 +113,28 @@ def test_what_did_not_pause_is_a_fail_with_its_gate(seen: PauseSeen, side: Pause
 
     assert (Verdict.FAIL, side, shut) == (found.verdict, found.side, found.shut)
     assert found.reasons
+
+
+def test_the_reasons_give_the_length_beside_its_prediction() -> None:
+    """Where it could not be compared they say what was missing; a stop before the trip took no time."""
+    paused = "It paused: the board itself stopped."
+    compared = (
+        "From the trip to the stop 24.6 mm of filament in {took}; "
+        "predicted {most} mm (leftover {set} mm, queued 4.2 mm)."
+    )
+    early = replace(MEASURED, stopped_after_s=-0.1)
+    for measured, leftover_mm, reasons in (
+        (MEASURED, 20.0, (compared.format(took="11.9 s", most=24.2, set=20.0),)),
+        (early, 20.0, (compared.format(took="0 ms", most=24.2, set=20.0),)),
+        (
+            MEASURED,
+            40.0,
+            (
+                compared.format(took="11.9 s", most=44.2, set=40.0),
+                "That is not the predicted length: this build counts the leftover distance in another way.",
+            ),
+        ),
+        (MEASURED, None, ("The length could not be compared: no leftover is stated.",)),
+        (None, 20.0, ("The length could not be compared: not measured.",)),
+    ):
+        assert (paused, *reasons) == judged(PauseSeen(stopped=True, measured=measured), leftover_mm).reasons

@@ -154,7 +154,7 @@ def test_unreadable_dwells_agree_with_nobody() -> None:
 
 def test_half_a_cycle_may_not_be_looked_at() -> None:
     """ON look with more trials of one presence than whole cycles is refused."""
-    with pytest.raises(ValueError, match="after whole cycles"):
+    with pytest.raises(ValueError, match="hold no 7 trials with filament in and 6 with filament out"):
         look([*cycles(6), trial(Presence.IN, active=True)], cycles_done=6)
 
 
@@ -260,3 +260,27 @@ def test_opposite_explanations_share_the_trials_between_them(raw: list[tuple[Pre
 
     assert len(trials) == sum(wrong)
     assert 4 == len(PREDICTIONS)
+
+
+def test_the_likeliest_leads_by_however_little() -> None:
+    """Three in that read active and one out of three: 1.7 to 1, which names it and decides nothing."""
+    finding = weigh(counted(3, 3, 1))
+
+    assert (SwitchBehaviour.DIRECT, False) == (finding.behaviour, finding.decided)
+    assert 1 < finding.odds < 2
+
+
+def test_a_long_series_is_weighed_like_any_other() -> None:
+    """Six hundred cycles of a coin: no number is small enough for how likely each is, and their shares are told."""
+    finding = weigh(counted(600, 300, 300))
+
+    assert SwitchBehaviour.NO_RELATION is finding.leading
+    assert finding.weights[SwitchBehaviour.NO_RELATION] > 0.99
+
+
+def test_a_rule_at_its_limits_looks() -> None:
+    """One cycle, odds just above 1 and a look before the first cycle are in order."""
+    one = look(cycles(1), cycles_done=1, least=1, most=1, needed_odds=1.5)
+
+    assert (True, SwitchBehaviour.DIRECT) == (one.decided, one.behaviour)
+    assert SwitchBehaviour.UNDECIDED is look([], cycles_done=0).behaviour

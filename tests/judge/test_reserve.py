@@ -123,7 +123,8 @@ def test_the_time_limit_is_twice_the_prediction_and_ten_seconds() -> None:
 
 
 @pytest.mark.parametrize(
-    ("largest", "expected"), [(22, 20), (20, 20), (19.9, 15), (7, 5), (5, 5), (4.9, 4), (0.5, 0), (0, 0), (-6, 0)]
+    ("largest", "expected"),
+    [(40, 20), (22, 20), (20, 20), (19.9, 15), (7, 5), (5, 5), (4.9, 4), (3.9, 3), (0.5, 0), (0, 0), (-6, 0)],
 )
 def test_the_chosen_leftover_is_a_round_number_that_fits(largest: float, expected: float) -> None:
     """The leftover chosen is at most 20 mm, fits, and is whole 5 mm or, below that, whole millimetres."""

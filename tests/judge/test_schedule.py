@@ -52,6 +52,13 @@ def test_rests_come_in_their_share_and_never_close_together(plan: Plan) -> None:
     assert all(after - before > 2 for before, after in pairwise(places))
 
 
+def test_a_rest_may_come_anywhere_in_its_block() -> None:
+    """The first after one, two or three moves: whoever waits for it cannot know."""
+    orders = [prompts(Plan(seed=seed), Presence.OUT) for seed in range(40)]
+
+    assert {1, 2, 3} == {[each.instruction for each in order].index(Instruction.LEAVE) for order in orders}
+
+
 def test_one_prompt_in_four_is_left_alone_by_default() -> None:
     """Twenty-two cycles come with 14 leave-it prompts, a quarter of all prompts."""
     order = prompts(Plan(seed=3), Presence.OUT)

@@ -105,3 +105,5 @@ def test_a_tally_counts_what_was_there_and_what_is_new() -> None:
     assert Came.DROPPED is tally.counts_now(DIRECT).trials[0].came
     assert Spoken.LATER is tally.now[-1].spoken
     assert tally.counts(DIRECT) is tally.counts(DIRECT)
+    tally.add(RIGHT)
+    assert 3 == len(tally.counts(DIRECT).trials)

@@ -62,6 +62,9 @@ def test_an_insertion_is_counted_by_its_dwell(dwell: list[Reading], came: Came, 
         (3.0, [N] * 21, Came.WRONG),
         (3.0, [N] * 3 + [A] * 15 + [N] * 3, Came.RIGHT),
         (3.0, [A] * 3 + [N] * 18, Came.WRONG),
+        (3.0, [N] * 20 + [A], Came.LATE),
+        (3.01, [N] * 20 + [A], Came.WRONG),
+        (3.0, [N] + [A] * 20, Came.LATE),
     ],
 )
 def test_a_hand_late_by_a_short_countdown_counts_for_nothing(began_s: float, dwell: list[Reading], came: Came) -> None:
