@@ -217,8 +217,7 @@ def _count(shares: Mapping[str, float], seen: Observation, lapses: float, error:
     up, down, mixed = _binomial(k, n, 1 - wrong), _binomial(k, n, wrong), _arcsine(k, n)
     fewer = min(k, n - k)
     if seen.runs is not None and fewer:
-        # Wald and Wolfowitz: runs of one kind among n readings are hypergeometric
-        alone = float(stats.hypergeom.pmf(seen.runs, n, n - fewer + 1, fewer))
+        alone = _runs_alone(seen.runs, n, fewer)
         up *= (alone + 1 / fewer) / 2 if lapses else alone
         down *= (alone + 1 / fewer) / 2 if lapses else alone
         mixed /= fewer
@@ -233,3 +232,9 @@ def _binomial(k: int, n: int, share: float) -> float:
 @cache
 def _arcsine(k: int, n: int) -> float:
     return float(stats.betabinom.pmf(k, n, 0.5, 0.5))
+
+
+@cache
+def _runs_alone(runs: int, n: int, fewer: int) -> float:
+    """Wald and Wolfowitz: runs of one kind among n readings are hypergeometric."""
+    return float(stats.hypergeom.pmf(runs, n, n - fewer + 1, fewer))
