@@ -7,17 +7,22 @@ import pytest
 from commission.evidence.findings.several import PathsSeen, SensorsJudged
 from commission.vocabulary import Verdict
 from tests.cli.test_install import checked
+from tests.support.sweeps import a_part
 
 HANDS = Path(__file__).with_name("two_sensors.toml").read_text(encoding="utf-8")
 
 
+UNITS = [
+    ("two-sensors", 4, Verdict.CONDITIONAL, Verdict.CONDITIONAL, Verdict.PASS),
+    ("two-crossed", 1, Verdict.FAIL, Verdict.FAIL, Verdict.FAIL),
+    ("two-second-opens", 1, Verdict.CONDITIONAL, Verdict.FAIL, Verdict.PASS),
+]
+
+
+@pytest.mark.swept
 @pytest.mark.parametrize(
     ("unit", "code", "first", "second", "paths"),
-    [
-        ("two-sensors", 4, Verdict.CONDITIONAL, Verdict.CONDITIONAL, Verdict.PASS),
-        ("two-crossed", 1, Verdict.FAIL, Verdict.FAIL, Verdict.FAIL),
-        ("two-second-opens", 1, Verdict.CONDITIONAL, Verdict.FAIL, Verdict.PASS),
-    ],
+    a_part(UNITS, one_in=3),
 )
 def test_each_unit_gets_its_verdicts(
     tmp_path: Path, unit: str, code: int, first: Verdict, second: Verdict, paths: Verdict

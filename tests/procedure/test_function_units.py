@@ -88,7 +88,7 @@ JUDGED = [
 
 
 @pytest.mark.swept
-@pytest.mark.parametrize(("unit", "verdict", "gate"), a_part(JUDGED, one_in=2))
+@pytest.mark.parametrize(("unit", "verdict", "gate"), a_part(JUDGED, one_in=3))
 async def test_each_unit_gets_its_verdict_and_its_gate(tmp_path: Path, unit: str, verdict: Verdict, gate: str) -> None:
     """A cold test names the first shut gate, or what failed; without a real runout the best is a conditional pass."""
     bench = bench_of(unit, tmp_path)
