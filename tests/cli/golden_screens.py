@@ -35,6 +35,8 @@ _MEASURED = re.compile(
 )
 """In a line with one of these words the numbers depend by a hair on how bytes and threads fell together."""
 _NUMBER = re.compile(r"\d+")
+_LEFT = re.compile(r"about \d+ min left")
+"""The minutes follow the pace of the trials; where they lie near the middle between two, a hair decides."""
 _BENCH_MARK = re.compile(r"(2031-03-14[-/]\d+-)[a-z0-9]{5}\b")
 
 
@@ -59,8 +61,8 @@ def kept(walk: Walk, size: str) -> str:
 
 
 def stable(text: str) -> str:
-    """The text without what chance decides: a run's bench mark, and the numbers of what was measured."""
-    lines = _BENCH_MARK.sub(r"\1xxxxx", text).split("\n")
+    """The text without what chance decides: a run's bench mark, the numbers of what was measured, and minutes left."""
+    lines = _LEFT.sub("about # min left", _BENCH_MARK.sub(r"\1xxxxx", text)).split("\n")
     return "\n".join(_NUMBER.sub("#", line) if _MEASURED.search(line) else line for line in lines)
 
 

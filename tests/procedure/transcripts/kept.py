@@ -110,14 +110,12 @@ def _outline(section: Sequence[str]) -> list[str]:
     """The lines of a section without those that a mark stands for, and without empty ones."""
     told: list[str] = []
     marked = False
-    for line in section:
-        if line.startswith(" "):
-            if marked:
-                continue
-        else:
+    for line in filter(None, section):
+        if not line.startswith(" "):
             marked = MARKED.search(line) is not None
-        if line:
-            told.append(line)
+        elif marked:
+            continue
+        told.append(line)
     return told
 
 
