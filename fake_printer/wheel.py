@@ -42,9 +42,11 @@ class Wheel:
     @property
     def edges_mm(self) -> tuple[float, ...]:
         """Positions of the leading end at which it changes next, either way, and at which it is reached at all."""
-        beyond_mm = self._turned_mm % self._pulse_mm
+        beyond_mm = self._turned_mm - self._changes * self._pulse_mm
         front_mm = self._filament.front_mm
-        return (0.0, front_mm + self._pulse_mm - beyond_mm, front_mm - beyond_mm)
+        # the one behind lies behind, even where it has just been passed: who feeds forward does not meet it again
+        behind_mm = front_mm - beyond_mm - 2 * _ROUNDING_MM
+        return (0.0, front_mm + self._stands_mm + self._pulse_mm - beyond_mm, behind_mm)
 
     @property
     def pressed(self) -> bool:

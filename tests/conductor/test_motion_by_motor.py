@@ -21,7 +21,8 @@ def possible(length_mm: float, pitch_mm: float) -> set[int]:
 
 async def test_a_sound_wheel_is_counted_by_the_motor(tmp_path: Path) -> None:
     """3 mm a change, a mark that went 300 mm after 10 mm of slack: a pass, and how it was moved is kept."""
-    bench = FeedBench(tmp_path, "motion-sensor", MARKED)
+    marks = {"motion.mark_before": "400", "motion.mark_after": "90"}
+    bench = FeedBench(tmp_path, "motion-sensor", {"motion.length": "100", **marks})
     ended = await bench.checked()
     found = bench.finding
 
@@ -80,14 +81,14 @@ async def test_a_mark_leaves_a_faulty_wheel_to_blame(tmp_path: Path, unit: str, 
 TOO_FEW = ("motion-slips", "motion-dead", "motion-half")
 MARKS: Mapping[str, Mapping[str, str]] = {
     "no mark": {},
-    "a mark that went 114 mm": {"motion.mark_before": "400", "motion.mark_after": "276"},
+    "a mark that went 68 mm": {"motion.mark_before": "400", "motion.mark_after": "322"},
 }
 
 
 @pytest.mark.swept
 @pytest.mark.parametrize(("unit", "marks"), a_part_of_pairs(TOO_FEW, list(MARKS), one_in=2))
 async def test_a_drive_that_may_slip_is_told_first(tmp_path: Path, unit: str, marks: str) -> None:
-    """Too few changes, and no mark or one that went 114 mm of 300: not judged, and the hand is asked for."""
+    """Too few changes, and no mark or one that went 68 mm of 180: not judged, and the hand is asked for."""
     bench = FeedBench(tmp_path, unit, MARKS[marks])
     ended = await bench.checked()
     items = bench.entries(Punched)

@@ -159,3 +159,13 @@ def test_wheel_that_catches_stands_for_a_while() -> None:
     moved_mm, changes = fed(LeverSpec(pulse_mm=3.0, catches_after=10, catches_mm=15.0), 180, step_mm=0.01)
 
     assert (pytest.approx(180), 40) == (moved_mm, changes)
+
+
+def test_a_wheel_that_stands_wakes_nobody_until_it_turns_again() -> None:
+    """Caught at its tenth change, 3 mm each, it lets 15 mm slide and changes after 3 mm more: one step of 18 mm."""
+    lever = LeverSpec(pulse_mm=3.0, catches_after=10, catches_mm=15.0)
+    plant = Plant(PlantSpec(filament=FilamentSpec(start="in"), lever=lever), "0")
+    plant.filament.draw(30.0)
+    plant.settle()
+
+    assert pytest.approx(18.0) == plant.until_next_s(drawing_mm_s=1.0, watched=True)

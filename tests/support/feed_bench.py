@@ -18,9 +18,10 @@ SAYS: Mapping[str, bool | str] = {
     "motion.material": "PLA",
     "motion.celsius": "200",
     "motion.sheet": "3",
+    "motion.length": "60",
 }
-MARKED = {"motion.mark_before": "400", "motion.mark_after": "90"}
-"""300 mm of passes after 10 mm that take up the slack."""
+MARKED = {"motion.mark_before": "400", "motion.mark_after": "210"}
+"""180 mm of passes after 10 mm that take up the slack."""
 
 
 class FeedBench(DeviceBench):
