@@ -19,7 +19,7 @@ from scripts.walking.walk import Shot, Walk, walked
 
 FOLDER = Path(__file__).parent / "screens"
 COMPLETE = "80x24"
-SIZES = (COMPLETE, "60x20", "200x60")
+SIZES = ("60x20", COMPLETE, "200x60")
 SEED = 21
 SHORT_PLAN = (Habit("2. Plan: full: 22 cycles", "change 2"), Habit("Which plan?", "2"))
 """How the short plan is chosen. Its prompts look like those of the full one, and there are 42 fewer."""

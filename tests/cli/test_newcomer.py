@@ -67,7 +67,7 @@ def is_told(said: str, code: int) -> None:
 
 
 @pytest.mark.swept
-@pytest.mark.parametrize(("words", "parameter"), a_part(SWEPT, one_in=4))
+@pytest.mark.parametrize(("words", "parameter"), a_part(SWEPT, one_in=6))
 def test_any_word_anywhere_ends_in_a_sentence(words: str, parameter: click.Parameter, tmp_path: Path) -> None:
     """Each argument and option of each command, with files that do not fit and texts that mean nothing."""
     folder = furnished(tmp_path)
@@ -184,7 +184,7 @@ ASKS = tuple(f"{words}\r\n" for words in ASKS_LAST)
 
 
 @pytest.mark.swept
-@pytest.mark.parametrize("words", a_part(GUIDED, one_in=3))
+@pytest.mark.parametrize("words", a_part(GUIDED, one_in=5))
 def test_nonsense_at_every_question_ends_in_a_sentence(words: str, tmp_path: Path) -> None:
     """A real desk and a simulated printer: each question gets what is no answer, then what may be one, then the end."""
     folder = furnished(tmp_path)

@@ -26,7 +26,7 @@ from tests.support.made import begun
 from tests.support.sweeps import as_many
 
 KINDS = ("ctrl-c", "lost", "exception", "killed")
-EACH = as_many(10, 50)
+EACH = as_many(6, 50)
 LATEST_S = 75.0
 NEXT_RUN = "bench-3/2031-03-14/2"
 TAG = "bench-3"

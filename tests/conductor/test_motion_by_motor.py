@@ -10,7 +10,7 @@ from commission.evidence.talk import Punched
 from commission.judge.movement import NAME_CHANGES, NAME_FED, NAME_PRINTER, NAME_SHEET
 from commission.vocabulary import Outcome, PunchClass, Verdict
 from tests.support.feed_bench import MARKED, FeedBench
-from tests.support.sweeps import a_part_of_pairs
+from tests.support.sweeps import a_part, a_part_of_pairs
 
 
 def possible(length_mm: float, pitch_mm: float) -> set[int]:
@@ -60,14 +60,15 @@ async def test_it_is_heated_and_never_driven_cold(tmp_path: Path) -> None:
     assert "M82" in sent
 
 
-@pytest.mark.parametrize(
-    ("unit", "rule", "sheet"),
-    [
-        ("motion-dead", NAME_CHANGES, "3"),
-        ("motion-half", NAME_SHEET, "3"),
-        ("motion-catches", NAME_PRINTER, ""),
-    ],
-)
+FAULTY = [
+    ("motion-dead", NAME_CHANGES, "3"),
+    ("motion-half", NAME_SHEET, "3"),
+    ("motion-catches", NAME_PRINTER, ""),
+]
+
+
+@pytest.mark.swept
+@pytest.mark.parametrize(("unit", "rule", "sheet"), a_part(FAULTY, one_in=2))
 async def test_a_mark_leaves_a_faulty_wheel_to_blame(tmp_path: Path, unit: str, rule: str, sheet: str) -> None:
     """The filament went as far as told, and changes did not come, or 18 mm without one: no drive is to blame."""
     bench = FeedBench(tmp_path, unit, {**MARKED, "motion.sheet": sheet})

@@ -483,7 +483,7 @@ PLAYED_BACK = ("sound", "double-change", "keepalives-silenced", "checks-at-start
 
 
 @pytest.mark.swept
-@pytest.mark.parametrize(("unit", "mode"), a_part_of_pairs(PLAYED_BACK, (Mode.DRY, Mode.WARM, Mode.CARD), one_in=3))
+@pytest.mark.parametrize(("unit", "mode"), a_part_of_pairs(PLAYED_BACK, (Mode.DRY, Mode.WARM, Mode.CARD), one_in=5))
 async def test_a_function_test_comes_back_from_its_answers(tmp_path: Path, unit: str, mode: Mode) -> None:
     """Moves, signs, questions with buttons and releases: what the book holds of them gives the same result again."""
     bench = bench_of(unit, tmp_path, gear_free=mode is not Mode.WARM)

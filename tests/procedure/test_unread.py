@@ -94,7 +94,11 @@ async def test_a_poor_line_is_slower_and_not_refused(tmp_path: Path) -> None:
     assert 12 == sum(trial.instruction is not Instruction.LEAVE for trial in taken if trial not in unread)
 
 
-@pytest.mark.parametrize("part", ["wiggle", "unplugged watch", "start-up watch", "steady watch, unattended"])
+WATCHES = ("wiggle", "unplugged watch", "start-up watch", "steady watch, unattended")
+
+
+@pytest.mark.swept
+@pytest.mark.parametrize("part", a_part(WATCHES, one_in=2))
 async def test_no_watch_takes_more_than_twice_its_length(tmp_path: Path, part: str) -> None:
     """Where nothing comes it is given up at twice the time; where half comes it goes on only for what it lacks."""
     taken: dict[str, float] = {}
