@@ -2,7 +2,7 @@
 
 Usage: python3 scripts/test.py [pytest options]
 
-The tests run side by side, in one process more than there are processors; `-n 0` runs them one after the other, in one
+The tests run side by side, in two processes more than there are processors; `-n 0` runs them one after the other, in one
 process that a debugger can enter.
 Without further options two more rounds follow when the others are done: tests marked `alone`, which take the machine
 for themselves, and tests marked `swept`, which say one sentence of many cases (units, moments, answers, seeds). These
@@ -25,8 +25,8 @@ CHECKS = (
     ("types on macOS", ["-m", "mypy", "--platform", "darwin", "commission"]),
     ("types of the scripts", ["-m", "mypy", "scripts"]),
 )
-WORKERS = (os.cpu_count() or 1) + 1
-"""One more than there are cores: some tests wait in real time, for limits that the tool keeps on a real port."""
+WORKERS = (os.cpu_count() or 1) + 2
+"""Two more than there are cores: some tests wait in real time, for limits that the tool keeps on a real port."""
 TESTS = ["-m", "pytest", "-n", str(WORKERS), "--dist", "worksteal"]
 IN_FULL = "tests in full"
 ALL = (
