@@ -2,8 +2,8 @@
 
 Usage: python3 scripts/test.py [pytest options]
 
-The tests run side by side, in two processes more than there are processors; `-n 0` runs them one after the other, in one
-process that a debugger can enter.
+The tests run side by side, in two processes more than there are processors; `-n 0` runs them one after the other, in
+one process that a debugger can enter.
 Without further options two more rounds follow when the others are done: tests marked `alone`, which take the machine
 for themselves, and tests marked `swept`, which say one sentence of many cases (units, moments, answers, seeds). These
 take a part of their cases in the first round and all of them in the last one. See `tests/support/sweeps.py`.

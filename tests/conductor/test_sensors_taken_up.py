@@ -34,7 +34,7 @@ from tests.conductor.test_taken_up_anywhere import COUNTS_ON, NEVER, OF_THE_TAKI
 from tests.support.fake_bench import RUN
 from tests.support.fake_desk import Answers
 from tests.support.made import ended
-from tests.support.sweeps import as_many
+from tests.support.sweeps import a_part, as_many
 from tests.support.two_sensor_bench import FIRST, NAMES, SECOND, TwoSensorBench
 
 TODAY = date(2031, 3, 14)
@@ -151,14 +151,16 @@ def trials_of(bench: TwoSensorBench, sensor: str) -> int:
     return sum(trial.switch == sensor for trial in bench.entries(Trial))
 
 
-@pytest.mark.parametrize(
-    ("purpose", "key", "stands"),
-    [
-        ("install", "wiggle.ready", {FIRST: "loop_check"}),
-        ("install", "function.mode", {FIRST: "loop_check", SECOND: "loop_check"}),
-        ("full check", "unplug.ready", {FIRST: "proof_test", SECOND: "proof_test"}),
-    ],
-)
+STOPPED = [
+    ("install", "wiggle.ready", {FIRST: "loop_check"}),
+    ("install", "function.mode", {FIRST: "loop_check", SECOND: "loop_check"}),
+    ("full check", "unplug.ready", {FIRST: "proof_test", SECOND: "proof_test"}),
+]
+"""The job, the question at which it is stopped in the second sensor, and which phases stand for which sensor."""
+
+
+@pytest.mark.swept
+@pytest.mark.parametrize(("purpose", "key", "stands"), a_part(STOPPED, one_in=3))
 async def test_what_hands_did_stands_for_its_sensor(
     tmp_path: Path, purpose: str, key: str, stands: dict[str, str]
 ) -> None:

@@ -100,7 +100,7 @@ def ended(bench: DeviceBench, came_to: "Ended[JobResult]") -> dict[str, Any]:
 
 
 @pytest.mark.swept
-@pytest.mark.parametrize("unit", a_part(profile_names(), one_in=6, always=tuple(BROKEN_OFF)))
+@pytest.mark.parametrize("unit", a_part(profile_names(), one_in=10, always=tuple(BROKEN_OFF)))
 def test_the_report_of_an_installation_is_valid_for_every_unit(unit: str, tmp_path: Path) -> None:
     """Installed in memory, each unit gives JSON valid under the schema, formats included; a broken-off run does too."""
     bench = InstallBench(Printer(load_profile(unit)), tmp_path)
