@@ -16,6 +16,8 @@ The emulated PC has no network and sees four folders of this machine. It can wri
 The interpreter and the system libraries that it loads are copied into the ramdisk, with busybox and the drivers. The
 simulated printers run on this machine, on loopback ports.
 
+The limits are of the time in which the emulated PC could run: on a busy machine it takes longer and says the same.
+
 Exit code 0 when everything held, 1 when something did not or took too long, 2 wrong usage, 3 when this machine lacks
 what the emulated PC is made of; the packages to install are named.
 """

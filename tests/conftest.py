@@ -4,7 +4,6 @@ A change must not fail, or pass, by the luck of the draw. `--hypothesis-profile=
 run, and the campaign of made-up input does so by its seed.
 """
 
-import atexit
 import gc
 import os
 import shutil
@@ -18,8 +17,12 @@ from tests.support.in_memory import move_into_memory
 gc.disable()  # what is loaded and collected stays: looking through it again and again took a third of the collection
 move_into_memory()
 _FOLDER = tempfile.mkdtemp(prefix="commission-heads-")
-atexit.register(shutil.rmtree, _FOLDER, ignore_errors=True)
 os.environ[VARIABLE] = os.path.join(_FOLDER, "heads.jsonl")  # noqa: PTH118 - a text, as the environment has it
+
+
+def pytest_unconfigure() -> None:
+    """At the end, in each process that ran tests."""
+    shutil.rmtree(_FOLDER, ignore_errors=True)
 
 
 def pytest_collection_finish() -> None:

@@ -171,7 +171,7 @@ class Lab:
             case ["wait", device]:
                 self.wait_for(device)
             case ["wait-for-release"]:
-                self.released.wait(RELEASED_WITHIN_S)
+                self.pc.until(self.released.is_set, "the release", RELEASED_WITHIN_S)
             case ["plug", name]:
                 self.plug(self.adapters[name])
             case _:

@@ -5,15 +5,17 @@ import io
 import platform
 import subprocess
 import sys
+import time
 from pathlib import Path
 
 import pytest
 
 from scripts.usb_lab import HELD, LACKS, main
 from scripts.usb_lab_parts.check import Check
+from scripts.usb_lab_parts.clock import Clock, waited_s
 from scripts.usb_lab_parts.needs import PACKAGES, Missing, Needs, found_needs, install_words
 from scripts.usb_lab_parts.operator_scripts import answer, demo_script
-from scripts.usb_lab_parts.pc import again_each_second
+from scripts.usb_lab_parts.pc import BUSY, again_each_second
 from scripts.usb_lab_parts.scenarios import SCENARIOS
 from scripts.usb_lab_parts.table import Played, lines
 from tests.support.patience import PATIENCE_S
@@ -21,6 +23,8 @@ from tests.support.patience import PATIENCE_S
 ROOT = Path(__file__).resolve().parents[2]
 PLAYED = ("exclusive", "odd-speed", "two-adapters", "pulled-identify")
 MOST_S = 540
+AND_THE_REST_S = 40
+BUSIEST_S = BUSY * MOST_S + AND_THE_REST_S
 FAILED_TABLE = """\
 scenario  what              expected  got    held
 names     name              ttyUSB0   gone   NO
@@ -40,13 +44,13 @@ def needed() -> Needs:
 
 
 @pytest.mark.alone
-@pytest.mark.timeout(600)
+@pytest.mark.timeout(BUSIEST_S + AND_THE_REST_S)
 def test_the_short_scenarios_hold() -> None:
-    """Names, exclusive use, an odd speed, two adapters and a cable pulled: all as a real kernel has them."""
+    """Exclusive use, an odd speed, two adapters and a cable pulled: all as a real kernel has them."""
     needed()
     command = [sys.executable, str(ROOT / "scripts" / "usb_lab.py"), *PLAYED, "--timeout", str(MOST_S)]
 
-    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False, timeout=MOST_S + 40)
+    done = subprocess.run(command, cwd=ROOT, capture_output=True, text=True, check=False, timeout=BUSIEST_S)
 
     assert HELD == done.returncode, f"{done.stdout}\n{done.stderr}"
     assert f"{len(PLAYED)} of {len(PLAYED)} scenarios held." in done.stdout
@@ -81,6 +85,46 @@ def test_without_the_packages_it_is_skipped(tmp_path: Path) -> None:
 def test_the_wire_knocks_again(major: int, minor: int, told: dict[str, int]) -> None:
     """The emulator's option changed its name in release 9.2 (from its list of changes, from memory)."""
     assert told == again_each_second({"major": major, "minor": minor})
+
+
+def thread(process: Path, number: int, told: str) -> Path:
+    """What the kernel tells of a thread: time on a processor and time in which it waited for one, in ns, and turns."""
+    of_it = process / "task" / str(number) / "schedstat"
+    of_it.parent.mkdir(parents=True, exist_ok=True)
+    of_it.write_text(told, encoding="ascii")
+    return of_it
+
+
+def test_what_it_waits_for_a_processor_does_not_count(tmp_path: Path) -> None:
+    """The clock of the emulated PC stands as long as the thread that waited most does; it never jumps forward."""
+    thread(tmp_path, 1, "90000000000 2000000000 7\n")
+    waited_most = thread(tmp_path, 2, "5000000000 3600000000000 900\n")
+    clock = Clock(tmp_path)
+
+    assert 3600.0 == waited_s(tmp_path)
+    assert time.monotonic() - 3600.0 - PATIENCE_S < clock.s() <= time.monotonic() - 3600.0
+    waited_most.unlink()
+    assert 2.0 == waited_s(tmp_path)
+    assert clock.s() <= time.monotonic() - 3600.0
+
+
+def test_without_counts_it_is_the_usual_clock(tmp_path: Path) -> None:
+    """Where the kernel does not tell how long a process waits, or the thread is gone, no time is left out."""
+    thread(tmp_path, 1, "")
+
+    assert 0.0 == waited_s(tmp_path)
+    assert 0.0 == waited_s(tmp_path / "gone")
+
+
+@pytest.mark.skipif(platform.system() != "Linux", reason="the counts are those of the Linux kernel")
+def test_a_process_of_this_machine_waits(tmp_path: Path) -> None:
+    """The kernel's own counts are read: a process that has run has waited for less than the time since it began."""
+    began_s = time.monotonic()
+    with subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE, cwd=tmp_path) as process:
+        waited = waited_s(Path("/proc", str(process.pid)))
+        process.communicate(b"\n", timeout=PATIENCE_S)
+
+    assert 0.0 <= waited <= time.monotonic() - began_s
 
 
 def test_a_table_shows_what_is_off() -> None:

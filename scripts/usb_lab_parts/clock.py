@@ -1,0 +1,42 @@
+"""The time in which the emulated PC could run: what it waits for a processor of a busy machine does not count."""
+
+from __future__ import annotations
+
+import time
+from pathlib import Path
+
+_NS = 1e-9
+
+
+class Clock:
+    """As the monotonic clock, but it stands while the emulator waits for a processor.
+
+    On a machine with much else to do the emulated PC is as slow as its share of the processors; a limit on what it does
+    would then say how busy the machine is, and not whether the thing comes.
+    """
+
+    def __init__(self, process: Path) -> None:
+        """Args: process: what the kernel tells of the emulator, as in `/proc/123`."""
+        self._process = process
+        self._waited_s = 0.0
+
+    def s(self) -> float:
+        """Seconds; where the kernel does not tell how long a process waited they are those of the monotonic clock."""
+        self._waited_s = max(self._waited_s, waited_s(self._process))
+        return time.monotonic() - self._waited_s
+
+
+def waited_s(process: Path) -> float:
+    """How long the thread of a process that waited most has waited for a processor, in seconds.
+
+    The second number of `schedstat` is that, in ns (documentation of the Linux kernel, scheduler/sched-stats). A thread
+    that has ended tells nothing any more, and neither does a kernel built without these counts.
+    """
+    return max((_waited_ns(told) * _NS for told in process.glob("task/*/schedstat")), default=0.0)
+
+
+def _waited_ns(told: Path) -> int:
+    try:
+        return int(told.read_text(encoding="ascii").split()[1])
+    except (OSError, IndexError):
+        return 0  # the thread ended between the listing and the reading
