@@ -96,12 +96,8 @@ def read_wrongly(told: dict[str, list[dict[str, object]]], data: bytes) -> Itera
 
 
 def _printed(line: bytes) -> str:
-    r"""The line as a screen can show it: what does not print as the numbers of its bytes, as in `\xae`."""
-    shown = ""
-    for each in line.decode("utf-8", "surrogateescape"):
-        raw = each.encode("utf-8", "surrogateescape")
-        shown += each if each.isprintable() else "".join(f"\\x{byte:02x}" for byte in raw)
-    return shown
+    r"""The line in printable ASCII, all that a printer's line may show: any other byte by its number, as in `\xae`."""
+    return "".join(chr(byte) if 0x20 <= byte <= 0x7E else f"\\x{byte:02x}" for byte in line)
 
 
 def _has_all(line: str, command: str, values: dict[str, float]) -> bool:

@@ -180,6 +180,17 @@ def test_a_reading_that_was_made_up_is_named() -> None:
     assert "a switch 'filament' that reads 'open' stands in no line" in cut
 
 
+def test_a_name_stands_in_the_capture_by_the_numbers_of_its_bytes() -> None:
+    """What is no printable ASCII is reported by number, also where two bytes would be a letter elsewhere."""
+    told: dict[str, list[dict[str, object]]] = {
+        "switches": [{"name": "y\\xd0\\x8f\\xae_min", "wire_word": "open", "reading": "inactive"}],
+        "settings": [],
+    }
+
+    assert [] == list(_fuzzed_texts.read_wrongly(told, b"y\xd0\x8f\xae_min: open\n"))
+    assert [] != list(_fuzzed_texts.read_wrongly(told, b"y\xd0\x8f_min: open\n"))
+
+
 @pytest.mark.parametrize(
     ("script", "wrong"),
     [
