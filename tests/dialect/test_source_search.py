@@ -4,7 +4,7 @@ import pytest
 
 from commission.dialect.purity import only_reads
 from commission.dialect.sources.report import SourceKind
-from commission.dialect.sources.search import MOST_DRIVES, Searched, ask_for, search, words_on_filament
+from commission.dialect.sources.search import MOST_DRIVES, MOST_INPUTS, Searched, ask_for, search, words_on_filament
 from commission.dialect.sources.source import CannotBeAsked, Source
 from commission.vocabulary import Presence, Reading
 from tests.dialect.test_sources_at_units import Asker
@@ -91,6 +91,22 @@ def test_a_search_of_drives_has_an_end() -> None:
         pass
     assert command.text
     assert MOST_DRIVES < asked < 20
+
+
+def test_a_search_of_spare_inputs_has_an_end() -> None:
+    """Of a printer on which every spare input is set up the first four are found, and no more is asked."""
+    steps = search(Asker("family-b").printer)
+    found = Searched(())
+    try:
+        command = next(steps)
+        while True:
+            number = command.text.removeprefix('M409 K"sensors.gpIn[').partition("]")[0]
+            answer = f'{{"key":"sensors.gpIn[{number}]","flags":"","result":{{"value":1}}}}'
+            command = steps.send([answer] if number.isdigit() else [])
+    except StopIteration as end:
+        found = end.value
+
+    assert [f"input gpIn[{number}]" for number in range(MOST_INPUTS)] == [each.source.text for each in found.found]
 
 
 @pytest.mark.parametrize(("unit", "name"), [("c-sensor", "spool_left"), ("c-dictionary", "spool_left")])

@@ -294,6 +294,11 @@ def test_nine_of_ten_are_mostly(positives: int, mostly: bool | None) -> None:
     assert mostly is seen("in", positives, readings=10).mostly
 
 
+def test_a_test_that_restarted_the_board_shows_no_state() -> None:
+    """It says something of the wiring, and nothing of what the input reads."""
+    assert seen("unplugged", 0, readings=0, restarted=True).mostly is None
+
+
 def test_enough_clean_trials_clear_a_sensor() -> None:
     """Forty clean cycles do, ten alone do not: a lever that sticks in one of ten withdrawals may hide that long."""
     ten, forty = (diagnose(PERSON, trials(cycles), ["in", "out"]) for cycles in (10, 40))
