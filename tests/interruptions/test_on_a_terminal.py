@@ -20,7 +20,7 @@ from tests.support.sweeps import a_part
 
 CASES = covering(1)
 PRESSED_ON = next(case for case in CASES if case.levels == Case("key", 5, 0.1, "hot", "drawing").levels)
-TRIED = a_part(CASES, one_in=3, always=[PRESSED_ON])
+TRIED = a_part(CASES, one_in=5, always=[PRESSED_ON])
 KILLED = "killed, then interrupted"
 
 

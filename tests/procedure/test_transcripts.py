@@ -21,7 +21,7 @@ MOST_BYTES = 300_000
 @pytest.mark.parametrize("name", RUNS)
 def test_each_run_goes_as_it_is_kept(name: str) -> None:
     """Draw it anew by `python -m tests.procedure.transcripts` after a change that is meant, and read the difference."""
-    before, now = compared(name, one_in=as_many(12, 1))
+    before, now = compared(name, one_in=as_many(16, 1))
     difference = unified_diff(before, now, "kept", "now", n=2, lineterm="")
 
     assert "" == "\n".join(islice(difference, MOST_LINES))

@@ -34,7 +34,7 @@ RIGHT = {
 
 
 @pytest.mark.swept
-@pytest.mark.parametrize(("part", "pattern"), a_part_of_pairs(list(PARTS), list(RIGHT), one_in=3))
+@pytest.mark.parametrize(("part", "pattern"), a_part_of_pairs(list(PARTS), list(RIGHT), one_in=4))
 async def test_what_was_not_read_is_not_judged(tmp_path: Path, part: str, pattern: str) -> None:
     """Each cell has the one verdict that is right for it, the whole is no better, and nothing ends in a traceback."""
     bench = UnreadBench(tmp_path, PARTS[part], patterns(seed=7)[pattern], MISSING)
