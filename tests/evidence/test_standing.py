@@ -277,8 +277,10 @@ def test_a_conclusion_on_record_counts_and_not_the_rest_alone() -> None:
     """In a run that concludes its power-ups one without a move is concluded too, and the next one is open so far."""
     first, second = watch("unplugged.1", INACTIVE), watch("unplugged.2", INACTIVE)
 
-    assert [(UNKNOWN, None)] == power_ups(LOOP, first, concluded(UNKNOWN))
-    assert [(UNKNOWN, None), (UNKNOWN, Why.NOT_CONCLUDED)] == power_ups(LOOP, first, concluded(UNKNOWN), second)
+    before, after = stands(LOOP, first, concluded(UNKNOWN), second).power_ups
+
+    assert (UNKNOWN, True, None) == (before.reading, before.watched, before.why)
+    assert (UNKNOWN, False, Why.NOT_CONCLUDED) == (after.reading, after.watched, after.why)
 
 
 def test_the_wiring_is_another_one_after_a_repair_or_a_note() -> None:
