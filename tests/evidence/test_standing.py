@@ -306,9 +306,7 @@ def test_the_wiring_is_another_one_after_a_repair_or_a_note() -> None:
 
 def test_a_run_is_of_the_printer_that_its_beginning_names() -> None:
     """Else its number tells: day and count are its last two parts, and what is before them is the tag."""
-    first_words = begun("bench-9/2031-03-14/1", tag="bench-3")
-
-    assert "bench-3" == stands(first_words).tag
+    assert "bench-9" == stands(begun(RUN, tag="bench-9")).tag
     assert "hall 2/bench-3" == Standing().run("hall 2/bench-3/2031-03-14/1").tag
 
 

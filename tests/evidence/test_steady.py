@@ -65,6 +65,7 @@ def test_times_that_are_finer_stay_as_they_are() -> None:
         ({"steps_100us": [1, 2], "alike": [["active", "open", 3]]}, "not as many as their times"),
         ({"steps_100us": [1, 2], "alike": [["active", "open", 10**30]]}, "not as many as their times"),
         ({"steps_100us": [1, 2], "alike": [["active", "open", 4], ["active", "open", -2]]}, "not as many"),
+        ({"steps_100us": [1, 2, 3], "alike": [["active", "open", 2], ["active", "open", 0]]}, "not as many"),
         ({"steps_100us": [1, 10**400], "alike": [["active", "open", 2]]}, "of no known form"),
         ({"steps_100us": [1, 2.5], "alike": [["active", "open", 2]]}, "of no known form"),
         ({"steps_100us": [1, 2]}, "of no known form"),
