@@ -3,8 +3,9 @@
 from commission.evidence.entry import Entry
 from commission.evidence.measured import Moves, Readings, Watch, samples_of
 from commission.evidence.soaked import SoakStretch
-from commission.judge.exposure import watched
+from commission.judge.exposure import exposure_s
 from commission.judge.nuisance import Around, Exposed
+from commission.judge.stability import unwanted_changes
 
 WIGGLE, STEADY, MOVING = "wiggle", "steady", "moving"
 """Keys of the watches, and of the test moves, in which no change is wanted."""
@@ -25,5 +26,5 @@ def exposed_of(entry: Entry) -> Exposed | None:
 
 
 def _read(around: Around, readings: Readings) -> Exposed:
-    seen = watched(samples_of(readings), 0.0)
-    return Exposed(around, seen.exposure_s, seen.changes)
+    changes = unwanted_changes([each.reading for each in readings])
+    return Exposed(around, exposure_s(samples_of(readings)), changes)

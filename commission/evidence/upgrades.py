@@ -8,7 +8,7 @@ form 2. A new form adds its function here.
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from commission.evidence.entry import FORMAT
+from commission.evidence.entry import FORMAT, PLAIN
 from commission.evidence.old_findings import finding_of_form_1
 from commission.evidence.steady import expanded
 
@@ -35,8 +35,8 @@ def upgraded(kind: str, values: object) -> Values:
 
 
 def _form(values: Values) -> int:
-    """Form 1 has no number."""
-    form = values.get("format", 1) if "entry" in values else 1
+    """Form 1 has no number, and its values stand alone; one that has lost its number is of no form."""
+    form = values.get("format") if "entry" in values else 1
     if not isinstance(form, int) or isinstance(form, bool) or form < 1:
         raise ValueError(f"it is of no known form ({form!r})")
     return form
@@ -45,7 +45,7 @@ def _form(values: Values) -> int:
 def _from_1(kind: str, values: Values) -> Values:
     change = _OF_FORM_1.get(kind)
     entry = dict(values) if change is None else change(values)
-    return {"format": 2, "entry": {"kind": kind, **entry}}
+    return {"format": PLAIN, "entry": {"kind": kind, **entry}}
 
 
 def _run_started(values: Values) -> Values:

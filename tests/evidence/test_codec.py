@@ -12,6 +12,7 @@ from commission.evidence.entry import NOTHING_TOLD, PLAIN, About, Entry, Unreada
 from commission.evidence.found import Established
 from commission.evidence.measured import Watch
 from commission.evidence.runs import PhaseAbandoned
+from commission.evidence.talk import Told
 from commission.evidence.wire import Bytes, Listening, Result, Stretch
 from commission.records.chain import canonical
 from tests.evidence.strategies import ENTRIES, JSON, abouts, entries_of, findings
@@ -73,6 +74,7 @@ def test_an_exchange_that_tells_no_time_took_none() -> None:
         ('{"format":4,"entry":{"kind":"listening"}}', "it was written in form 4; this version of the tool knows 3"),
         ('{"format":0,"entry":{"kind":"listening"}}', "it is of no known form (0)"),
         ('{"format":true,"entry":{"kind":"listening"}}', "it is of no known form (True)"),
+        ('{"entry":{"kind":"listening","seconds":1}}', "it is of no known form (None)"),
         ('{"format":2,"entry":{"kind":"listening"}}', "Object missing required field `seconds`"),
         ('{"format":2,"entry":{"kind":"listening","seconds":-1}}', "Expected `float` >= 0.0 - at `seconds`"),
         ('{"format":2,"entry":{"kind":"listening","seconds":"long"}}', "Expected `float`, got `str` - at `seconds`"),
@@ -93,6 +95,14 @@ def test_what_cannot_be_read_says_why(text: str, why: str) -> None:
     assert why in entry.why
     assert entry.why.isprintable()
     assert len(entry.why) <= 301
+
+
+def test_an_entry_that_lost_its_form_is_not_read_as_an_empty_one() -> None:
+    """A message may lack all its words; one whose words stand there is not read without them."""
+    values = written(Told(heading="Mind your hands.", lines=("The machine moves.",)))
+    del values["format"]
+
+    assert Unreadable("told", "it is of no known form (None)") == read("told", canonical(values))[0]
 
 
 @settings(max_examples=200, deadline=None)
@@ -136,11 +146,12 @@ def test_texts_may_be_made_printable_on_the_way() -> None:
     assert (PhaseAbandoned(name="a", why="B"), NOTHING_TOLD) == read("phase_abandoned", text, louder)
 
 
-@pytest.mark.parametrize(("letters", "cut"), [(40, False), (4000, True)])
-def test_a_reason_is_no_longer_than_a_paragraph(letters: int, *, cut: bool) -> None:
+@pytest.mark.parametrize("length", [60, 299, 300, 301, 4000])
+def test_a_reason_is_no_longer_than_a_paragraph(length: int) -> None:
     """A damaged entry may be of any length, and its reason stands in lists and reports: 300 letters are shown of it."""
-    entry, _ = read(Watch.kind(), json.dumps({"format": 2, "entry": {"kind": "k" * letters}}))
+    whole = "Invalid value 'k' - at `kind`"
+    reason = whole.replace("k", "k" * (length - len(whole) + 1), 1)
+    entry, _ = read(Watch.kind(), json.dumps({"format": 2, "entry": {"kind": reason.split("'")[1]}}))
 
     assert isinstance(entry, Unreadable)
-    assert cut is entry.why.endswith("…")
-    assert not cut or 301 == len(entry.why)
+    assert (reason if length <= 300 else f"{reason[:300]}…") == entry.why

@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from msgspec import structs
 
-from commission.evidence.counted import MOST_BYTES, Piece, counted_bytes, exchanges_in, whole_bytes
+from commission.evidence.counted import Piece, counted_bytes, exchanges_in, whole_bytes
 from commission.evidence.wire import Exchanged
 from commission.files.deflate import packed
 
@@ -107,13 +107,13 @@ def test_times_are_kept_where_they_are_asked_for() -> None:
 
 
 def test_no_entry_unpacks_to_more_than_the_limit() -> None:
-    """As many bytes as it allows come back; an entry altered to claim one more is refused before they are made."""
-    piece = bytes(MOST_BYTES // 64)
+    """64 MiB come back; an entry altered to claim one byte more is refused before they are made."""
+    piece = bytes(2**20)
     entry, _ = counted_bytes([Piece(True, piece, 0.0)])
     alike = hashlib.sha256(piece * 64).hexdigest()
-    both = Exchanged(5, len(piece) - 5)
-    most = structs.replace(entry, order=((0, 64),), exchanges=(both,), sha256=alike)
+    both, one = Exchanged(5, len(piece) - 5), Exchanged(1, 0)
+    most = structs.replace(entry, order=((0, 64),), exchanges=(both, one), sha256=alike)
 
-    assert MOST_BYTES == len(whole_bytes(most, packed(piece)))
+    assert 64 * 2**20 == len(whole_bytes(most, packed(piece + b"x")))
     with pytest.raises(ValueError, match="their order names others"):
-        whole_bytes(structs.replace(most, order=((0, 65),)), packed(piece))
+        whole_bytes(structs.replace(most, order=((0, 64), (1, 1))), packed(piece + b"x"))

@@ -3,10 +3,12 @@
 import math
 from typing import Any
 
+import msgspec
 import pytest
 from msgspec import ValidationError, convert
 
 from commission.evidence.entry import Count, Seconds, Size
+from commission.evidence.findings.base import MOST_ODDS
 from commission.evidence.runs import REWIRING, RULES, WIRING_DECLARED
 
 
@@ -23,6 +25,13 @@ def test_a_number_keeps_its_bounds(kind: Any, least: float, most: float) -> None
     if kind is not Size:
         with pytest.raises(ValidationError):
             convert(math.ceil(most) if isinstance(most, float) else most + 1, kind)
+
+
+def test_odds_without_end_are_a_number_in_json() -> None:
+    """Where nothing speaks against it at all, a finding is written as a million million to one."""
+    (odds,) = msgspec.json.decode(msgspec.json.encode([min(math.inf, MOST_ODDS)]))
+
+    assert 1_000_000**2 == odds
 
 
 def test_books_of_every_bench_go_by_the_same_words() -> None:

@@ -112,9 +112,17 @@ def test_every_value_is_written() -> None:
     assert {"name": "taken_over", "sentences": (), "phase": "backup", "void": False} == entry["finding"]
 
 
-def test_an_assessment_that_is_none_is_told() -> None:
-    """What stands in its place is no assessment: the finding cannot be read, and the reason is said."""
-    assert isinstance(read("wiring", {**WIRING, "assessment": "none"}), Unreadable)
-    assert isinstance(read("wiring", {**WIRING, "assessment": {"states": "none"}}), Unreadable)
-    damaged = {**ASSESSMENT, "states": {"sound": "none"}}
-    assert isinstance(read("wiring", {**WIRING, "assessment": damaged}), Unreadable)
+@pytest.mark.parametrize(
+    ("damaged", "place"),
+    [
+        ({"assessment": "none"}, "finding.assessment"),
+        ({"assessment": {**ASSESSMENT, "states": "none"}}, "finding.assessment.states"),
+        ({"assessment": {**ASSESSMENT, "states": {"sound": "none"}}}, "finding.assessment.states[...]"),
+    ],
+)
+def test_an_assessment_that_is_none_is_told(damaged: dict[str, Any], place: str) -> None:
+    """What stands in its place is no assessment: the finding cannot be read, and the reason names the place."""
+    found = read("wiring", WIRING | damaged)
+
+    assert isinstance(found, Unreadable)
+    assert f"got `str` - at `{place}`" in found.why

@@ -61,6 +61,13 @@ def stands(series: SeriesSoFar) -> tuple[int, int]:
         ([rest(A, key="far_end"), *moves(A, A, A, A), found(UnpluggedAtSensor, reading=A)], 1, 0),
         ([rest(A), *moves(A, A, A, A), concluded(A), rest(A, key="unplugged.2")], 1, 1),
         ([rest(A, key="wiggle")], 0, 0),
+        ([rest(U), *moves(U, A)], 1, 0),
+        ([rest(A), *moves(A)], 0, 1),
+        ([rest(A), *moves(A, A, A, A), rest(A), *moves(A, N, A, N), found(UnpluggedSetAside, key="unplugged.1")], 1, 0),
+        ([rest(A, key="far_end"), *moves(A, N), found(UnpluggedAtSensor, reading=U)], 1, 0),
+        ([rest(A), made(Watch, key="wiggle", presence=Presence.OUT, readings=readings([A] * 20))], 0, 1),
+        ([*moves(A, A)], 0, 0),
+        ([rest(A), found(UnpluggedAtBoard, readings=(N,), power=(), watched=())], 0, 1),
     ],
     ids=[
         "steadily out",
@@ -78,6 +85,13 @@ def stands(series: SeriesSoFar) -> tuple[int, int]:
         "in, at the sensor",
         "in, and again",
         "no power-up",
+        "in with filament out, and else unread",
+        "in, and filament moved in alone",
+        "in, and the next one set aside",
+        "unsteady, at the sensor",
+        "in, and a watch that is no move",
+        "a move without a power-up",
+        "in, and concluded without saying from how much",
     ],
 )
 def test_a_power_up_that_was_broken_off_counts(read: list[Entry], bad: int, left_open: int) -> None:
@@ -90,6 +104,7 @@ def test_what_a_phase_judged_is_its_own() -> None:
     read = [rest(A), *moves(A, A, A, A), concluded(A)]
     check = [
         *(PhaseStarted(name="power_off_test", title=""), *read, PhaseEnded(name="power_off_test")),
+        PhaseStarted(name="judgement", title=""),
         found(CheckJudged, unattended=False, criteria=(), verdict=Verdict.FAIL),
     ]
 
@@ -104,6 +119,18 @@ def test_a_done_power_off_test_without_a_judgement_counts() -> None:
 
     assert (1, 0) == stands(Record().run(*done, PhaseAbandoned(name="judgement", why="a stop")))
     assert (1, 0) == stands(Record().run(*done, RunResumed(number="bench-3/1", tag="bench-3", purpose="full check")))
+
+
+@pytest.mark.parametrize("name", ["power_off_test", "loop_check", "loop_check of filament2"])
+def test_what_a_phase_read_before_it_was_done_again_counts(name: str) -> None:
+    """The verdict is on what was read last; a bad reading before it stays in the series."""
+    again = [rest(N), *moves(N, N, N, N), concluded(N)]
+    entries = [
+        *(PhaseStarted(name=name, title=""), rest(A), *moves(A, A, A, A), concluded(A), PhaseEnded(name=name)),
+        *(PhaseStarted(name=name, title=""), *again, found(Acceptance, verdict=Verdict.CONDITIONAL)),
+    ]
+
+    assert (1, 0) == stands(Record().run(*entries, PhaseEnded(name=name)))
 
 
 def test_stopping_again_and_again_adds_up() -> None:

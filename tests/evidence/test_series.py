@@ -31,6 +31,7 @@ from commission.vocabulary import Instruction, Presence, Reading, Spoken, Switch
 from tests.support.made import found, made, on_record
 
 TAG = "bench-3"
+USUAL = Plan(seed=1)
 A, N = Reading.ACTIVE, Reading.INACTIVE
 
 
@@ -72,10 +73,10 @@ class Record:
         self._sequence = count(1)
         self.run_number = ""
 
-    def run(self, *entries: Entry, ended: bool = True) -> SeriesSoFar:
+    def run(self, *entries: Entry, ended: bool = True, plan: Plan | None = USUAL) -> SeriesSoFar:
         """A run with these entries; the series as it stands behind it."""
         self.run_number = f"{TAG}/2031-03-14/{next(self._number)}"
-        begun = made(RunStarted, number=self.run_number, tag=TAG, plan=Plan(seed=1))
+        begun = made(RunStarted, number=self.run_number, tag=TAG, plan=plan)
         return self.write([begun, *entries, *([made(RunEnded)] if ended else [])])
 
     def write(self, entries: Sequence[Entry]) -> SeriesSoFar:
@@ -111,6 +112,22 @@ def test_a_pass_ends_it_and_the_next_check_begins_another() -> None:
 
     assert Verdict.PASS is passed.came_to
     assert (2, Begun.RECHECK, ()) == (after.number, after.begun, after.trials)
+
+
+@pytest.mark.parametrize(
+    ("plan", "trials", "came_to"),
+    [
+        (Plan(seed=1, cycles=30), 29, None),
+        (Plan(seed=1, cycles=30), 30, Verdict.PASS),
+        (None, 21, None),
+        (None, 22, Verdict.PASS),
+    ],
+)
+def test_a_pass_takes_what_was_planned(plan: Plan | None, trials: int, came_to: Verdict | None) -> None:
+    """With more cycles in the plan it takes more trials of each kind; a run that named no plan has the usual one."""
+    series = Record().run(*in_phase(*taken(trials), judged(Verdict.CONDITIONAL)), plan=plan)
+
+    assert came_to is series.came_to
 
 
 def test_a_new_run_does_not_delete_a_misread() -> None:
@@ -161,6 +178,32 @@ def test_a_prompt_without_a_trial_is_counted_once() -> None:
     series = record.write([PhaseStarted(name="loop_check", title=""), *taken(1), made(RunEnded)])
 
     assert (2, 0, 1) == kinds(series)
+
+
+def test_a_prompt_with_its_trial_is_one_trial() -> None:
+    """It is not counted once more as set aside when its phase is broken off later."""
+    began = made(TrialBegan, instruction=Instruction.INSERT, presence=Presence.IN)
+
+    assert (1, 0, 0) == kinds(Record().run(*in_phase(began, trial(), ended=False)))
+
+
+@pytest.mark.parametrize(("instruction", "moved"), [(Instruction.WITHDRAW, True), (Instruction.LEAVE, False)])
+def test_a_prompt_without_a_trial_keeps_what_it_asked_for(instruction: Instruction, *, moved: bool) -> None:
+    """Whether the filament was to be moved, and where it was to be."""
+    began = made(TrialBegan, instruction=instruction, presence=Presence.OUT)
+    (unfinished,) = Record().run(*in_phase(began, ended=False)).trials
+
+    assert (Presence.OUT, moved, False) == (unfinished.presence, unfinished.moved, unfinished.finished)
+
+
+def test_a_phase_begun_anew_knows_of_the_prompt_before_it() -> None:
+    """A phase that was left without a word of its end had a prompt under way: the next one begins with it set aside."""
+    record = Record()
+    began = made(TrialBegan, instruction=Instruction.INSERT, presence=Presence.IN)
+    loop_check = PhaseStarted(name="loop_check", title="")
+    record.run(loop_check, began, loop_check, ended=False)
+
+    assert (1, 0, 1) == kinds(record.series.at_start_of(record.run_number, "loop_check"))
 
 
 def test_a_prompt_that_another_follows_is_counted_as_set_aside() -> None:
@@ -216,6 +259,28 @@ def test_after_a_fail_a_series_begins_with_what_is_signed_for(entry: Entry, begu
     assert () == series.trials
 
 
+def test_a_change_before_the_first_run_is_named_by_its_series() -> None:
+    """Noted while the printer has no run yet, it is what the first series begins with."""
+    record = Record()
+    record.write([made(Note, tag_of_printer=TAG, what=REWIRING, text="crimped anew")])
+    series = record.run(*in_phase(*taken(6)))
+
+    assert (1, Begun.CHANGE, "crimped anew") == (series.number, series.begun, series.change)
+
+
+def test_a_fail_stands_by_the_run_that_it_was_found_in() -> None:
+    """Also where another run was begun before the one was taken up again in which the series failed."""
+    record = Record()
+    record.run(*in_phase(*taken(3, wrong=1), ended=False))
+    failed_in = record.run_number
+    record.run(*in_phase(*taken(3), ended=False))
+    record.run_number = failed_in
+    record.write([made(RunResumed), *in_phase(*taken(3, wrong=1), judged(Verdict.FAIL))])
+    series = record.run(found(ChangeMade, what="new cable", by="R. Okafor"))
+
+    assert (failed_in,) == series.failed_before
+
+
 def test_without_a_change_a_failed_series_stands() -> None:
     """However clean the next run is, it is counted with it and does not pass."""
     record = Record()
@@ -239,7 +304,7 @@ def test_only_one_second_series_follows_an_examination() -> None:
 
 def sampling(series: SeriesSoFar) -> SamplingPlan:
     """By the plan of a run that was begun as usual."""
-    return series.sampling(Plan(seed=1))
+    return series.sampling(USUAL)
 
 
 @pytest.mark.parametrize(("name", "came_to"), [("wiggle", Verdict.FAIL), ("settings", None)])
@@ -263,6 +328,15 @@ def test_changes_in_a_watch_that_was_broken_off_are_kept() -> None:
     assert 2 == Record().run(*in_phase(not_judged, ended=False)).watch_changes
     assert 0 == Record().run(*in_phase(not_judged)).watch_changes
     assert 0 == Record().run(*in_phase(not_judged, found(WiggleSetAside), ended=False)).watch_changes
+
+
+def test_changes_that_were_wanted_or_are_of_no_loop_check_are_none_of_a_series() -> None:
+    """A watch of another kind may change, and a wiggle of a diagnosis looks for a cause."""
+    start_up = made(Watch, key="start_up", readings=readings(WIGGLED))
+    wiggle = made(Watch, key="wiggle", readings=readings(WIGGLED))
+
+    assert 0 == Record().run(*in_phase(start_up, ended=False)).watch_changes
+    assert 0 == Record().run(PhaseStarted(name="diagnosis", title=""), wiggle).watch_changes
 
 
 def test_a_phase_worked_out_again_counts_from_where_it_began() -> None:

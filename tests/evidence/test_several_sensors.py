@@ -78,6 +78,14 @@ def trials(series: AllSeries, sensor: str = "") -> int:
     return len(series.of(TAG, sensor).trials)
 
 
+def test_what_follows_the_verdicts_is_counted_for_neither() -> None:
+    """Trials behind the verdict on each sensor are not those of the last one."""
+    after = [PhaseStarted(name="proof_test", title=""), trial(), PhaseEnded(name="proof_test")]
+    series = Runs().write([*loop(RIGHT, trial(RIGHT)), BOTH_JUDGED, *after])
+
+    assert (1, 1) == (trials(series, RIGHT), trials(series))
+
+
 def test_each_sensor_has_its_trials_alone() -> None:
     """Tested in one run, one after the other, neither is helped by the other's."""
     series = Runs().write([*loop(LEFT, trial(), trial()), *loop(RIGHT, trial(RIGHT)), BOTH_JUDGED])
@@ -95,6 +103,17 @@ def test_a_fail_of_one_ends_the_series_of_one() -> None:
     assert (Verdict.FAIL, None) == (series.of(TAG, LEFT).came_to, series.of(TAG, RIGHT).came_to)
     assert Verdict.FAIL is series.next_run(TAG, LEFT).came_to
     assert Begun.ANEW is series.next_run(TAG, RIGHT).begun
+
+
+def test_a_run_begins_one_series_of_each_sensor() -> None:
+    """After clean trials that ended short each sensor begins anew; one whose turn comes twice in a run goes on."""
+    runs = Runs()
+    runs.write([*loop(LEFT, trial()), *loop(RIGHT, trial(RIGHT)), BOTH_JUDGED])
+    turns = [*loop(LEFT, trial()), *loop(RIGHT, trial(RIGHT)), *loop(LEFT, trial(), name="proof_test")]
+    series = runs.write([*turns, BOTH_JUDGED])
+
+    assert (2, 2) == (series.of(TAG, LEFT).number, trials(series, LEFT))
+    assert (2, 1) == (series.of(TAG, RIGHT).number, trials(series, RIGHT))
 
 
 def test_a_sensor_that_was_the_only_one_goes_on_with_its_series() -> None:
@@ -215,15 +234,33 @@ def test_a_finding_of_one_sensor_does_not_replace_the_others() -> None:
     assert [None, Why.REPLACED, None] == [item.why for item in named]
 
 
-def test_what_was_watched_is_told_of_its_sensor() -> None:
-    """A minute of wiggle at one says nothing about the other."""
+@pytest.mark.parametrize(
+    ("changed", "left"),
+    [
+        (found(Repair), 0),
+        (found(IdentityAfterReflash), 0),
+        (made(Note, tag_of_printer=TAG, what=REWIRING), 0),
+        (made(Note, tag_of_printer=TAG, what="remark"), 1),
+        (made(Note, tag_of_printer="bench-4", what=REWIRING), 1),
+    ],
+    ids=["repaired", "reflashed", "wired anew", "a remark", "another printer"],
+)
+def test_what_was_watched_is_told_of_its_sensor(changed: Entry, left: int) -> None:
+    """A minute of wiggle at one says nothing about the other, and it is void once the printer is another one."""
     wiggle = made(Watch, key="wiggle", readings=steady(Reading.ACTIVE, 60.0))
     entries = [begun_run(), *loop(LEFT, wiggle), begins(RIGHT), BOTH_JUDGED]
     standing = Standing(on_record(entry, place) for place, entry in enumerate(entries, 1))
 
     assert [1, 0, 0] == [len(standing.exposed(TAG, sensor)) for sensor in (LEFT, RIGHT, "")]
-    standing.take(on_record(found(Repair), 99))
-    assert [] == standing.exposed(TAG, LEFT)
+    standing.take(on_record(changed, 99))
+    assert left == len(standing.exposed(TAG, LEFT))
+
+
+def test_without_a_change_on_record_all_that_was_watched_counts() -> None:
+    """From the first entry of the book on."""
+    wiggle = made(Watch, key="wiggle", readings=steady(Reading.ACTIVE, 60.0))
+
+    assert [60.0] == [round(each.seconds, 6) for each in Standing([on_record(wiggle, 1)]).exposed(TAG)]
 
 
 def begun_run() -> RunStarted:

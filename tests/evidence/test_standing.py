@@ -91,7 +91,17 @@ def test_a_trial_set_aside_afterwards_counts_where_it_read_wrong(
 ) -> None:
     """A word in the next trial takes back what was right; it cannot take back what read wrong."""
     next_one = made(Trial, dwell=read(*(ACTIVE,) * 5), void_before="wrong side")
+
     assert [why, None] == whys(trial(*readings), next_one)
+    assert [None, None, None, why, None] == whys(trial(), trial(), trial(), trial(*readings), next_one)
+
+
+def test_a_word_on_the_trial_before_takes_nothing_back_where_there_was_none() -> None:
+    """In the first trial of a phase there is nothing to set aside, and what another phase read stays."""
+    first = made(Trial, dwell=read(*(ACTIVE,) * 5), void_before="wrong side")
+
+    assert [None] == whys(LOOP, first)
+    assert [None, None] == whys(LOOP, trial(), OTHER, first)
 
 
 def test_a_move_made_up_for_is_dropped_when_set_aside_afterwards() -> None:
@@ -227,20 +237,50 @@ def test_a_power_up_that_was_not_concluded_shows_nothing() -> None:
     assert [(INACTIVE, Why.DONE_AGAIN)] == power_ups(*entries[:7], LOOP)
 
 
+def test_a_conclusion_is_that_of_the_power_up_that_is_open() -> None:
+    """The other kind's finding concludes none, one that is concluded stays so, and without a power-up there is none."""
+    far, at_sensor = watch("far_end", ACTIVE), found(loop.UnpluggedAtSensor, reading=ACTIVE)
+
+    assert [(UNKNOWN, Why.NOT_CONCLUDED)] == power_ups(LOOP, far, *MOVED, concluded(INACTIVE))
+    assert [(ACTIVE, None)] == power_ups(LOOP, far, *MOVED, at_sensor, found(loop.UnpluggedAtSensor, reading=INACTIVE))
+    assert [(ACTIVE, None)] == power_ups(LOOP, far, *MOVED, at_sensor, set_aside("far_end"))
+    assert [] == power_ups(LOOP, concluded(INACTIVE), at_sensor, set_aside())
+
+
+def test_a_conclusion_from_no_known_watch_is_none() -> None:
+    """A finding that does not say whether a power-up was read for long enough concludes none."""
+    unsaid = found(loop.UnpluggedAtBoard, readings=(INACTIVE,), power=(), watched=())
+
+    assert [(UNKNOWN, Why.NOT_CONCLUDED)] == power_ups(LOOP, watch("unplugged.1", INACTIVE), *MOVED, unsaid)
+
+
 def test_the_cable_unplugged_at_the_sensor_is_a_power_up_of_its_own() -> None:
-    """It is concluded by its own finding and by no other, and is none at the board."""
+    """Its own finding concludes it, and no other does; that is there once enough was read. It is none at the board."""
     far = watch("far_end", ACTIVE)
     said = stands(LOOP, far, *MOVED, concluded(INACTIVE), found(loop.UnpluggedAtSensor, reading=ACTIVE))
 
-    assert [(False, ACTIVE, None)] == [(each.at_board, each.reading, each.why) for each in said.power_ups]
+    (power_up,) = said.power_ups
+    assert (False, ACTIVE, True, None) == (power_up.at_board, power_up.reading, power_up.watched, power_up.why)
 
 
 def test_earlier_runs_concluded_a_power_up_from_its_rest_alone() -> None:
     """In them the filament was not moved and nothing was concluded: most of what was read hands off is what it read."""
     rest = watch("unplugged.1", INACTIVE, INACTIVE, ACTIVE)
 
-    assert [(INACTIVE, None)] == power_ups(LOOP, rest)
-    assert [(UNKNOWN, Why.NOT_CONCLUDED)] == power_ups(LOOP, rest, *MOVED[:1])
+    (earlier,), (now,) = stands(LOOP, rest).power_ups, stands(LOOP, rest, *MOVED[:1]).power_ups
+
+    assert (INACTIVE, True, None) == (earlier.reading, earlier.watched, earlier.why)
+    assert (UNKNOWN, False, Why.NOT_CONCLUDED) == (now.reading, now.watched, now.why)
+
+
+def test_a_conclusion_on_record_counts_and_not_the_rest_alone() -> None:
+    """In a run that concludes its power-ups one without a move is concluded too, and the next one is open so far."""
+    first, second = watch("unplugged.1", INACTIVE), watch("unplugged.2", INACTIVE)
+
+    before, after = stands(LOOP, first, concluded(UNKNOWN), second).power_ups
+
+    assert (UNKNOWN, True, None) == (before.reading, before.watched, before.why)
+    assert (UNKNOWN, False, Why.NOT_CONCLUDED) == (after.reading, after.watched, after.why)
 
 
 def test_the_wiring_is_another_one_after_a_repair_or_a_note() -> None:
@@ -262,6 +302,12 @@ def test_the_wiring_is_another_one_after_a_repair_or_a_note() -> None:
         standing.run(number).wiring for number in ("bench-3/d/1", "bench-3/d/2", "bench-3/d/3", "bench-4/d/1")
     ]
     assert (2, 0) == (standing.wiring("bench-3"), standing.wiring("bench-4"))
+
+
+def test_a_run_is_of_the_printer_that_its_beginning_names() -> None:
+    """Else its number tells: day and count are its last two parts, and what is before them is the tag."""
+    assert "bench-9" == stands(begun(RUN, tag="bench-9")).tag
+    assert "hall 2/bench-3" == Standing().run("hall 2/bench-3/2031-03-14/1").tag
 
 
 def test_records_are_sorted_by_kind_and_have_their_moment() -> None:

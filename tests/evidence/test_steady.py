@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from commission.evidence.codec import read, written
 from commission.evidence.entry import FORMAT, PLAIN, Unreadable
 from commission.evidence.measured import Readings, TimedReading, Watch
-from commission.evidence.steady import expanded
+from commission.evidence.steady import compact, expanded
 from commission.vocabulary import Reading
 from tests.support.made import made
 
@@ -65,6 +65,7 @@ def test_times_that_are_finer_stay_as_they_are() -> None:
         ({"steps_100us": [1, 2], "alike": [["active", "open", 3]]}, "not as many as their times"),
         ({"steps_100us": [1, 2], "alike": [["active", "open", 10**30]]}, "not as many as their times"),
         ({"steps_100us": [1, 2], "alike": [["active", "open", 4], ["active", "open", -2]]}, "not as many"),
+        ({"steps_100us": [1, 2, 3], "alike": [["active", "open", 2], ["active", "open", 0]]}, "not as many"),
         ({"steps_100us": [1, 10**400], "alike": [["active", "open", 2]]}, "of no known form"),
         ({"steps_100us": [1, 2.5], "alike": [["active", "open", 2]]}, "of no known form"),
         ({"steps_100us": [1, 2]}, "of no known form"),
@@ -87,6 +88,14 @@ def test_few_readings_are_written_one_by_one(count: int, *, short: bool) -> None
     readings = tuple(TimedReading(0.5 * place, Reading.ACTIVE, "open") for place in range(count))
 
     assert short is isinstance(written(watch(readings))["entry"]["readings"], dict)
+
+
+@pytest.mark.parametrize("each", [7, "open", [0.5, "active"], [0.5, "active", "", ""], ["0.5", "active", ""]])
+def test_a_list_of_anything_else_is_written_as_it_is(each: object) -> None:
+    """Only readings have a short form: a moment, what was read, and the printer's word."""
+    values = {"key": "steady", "readings": [each] * 10}
+
+    assert values == compact(values)
 
 
 @pytest.mark.parametrize(("step", "taken"), [(2**40 - 1, True), (2**40, False), (-(2**40), False), (True, False)])

@@ -5,6 +5,7 @@ import math
 
 import msgspec
 import pytest
+from msgspec import structs
 
 from commission.dialect.runout import RunoutControl
 from commission.dialect.switches import SwitchState
@@ -20,7 +21,7 @@ from commission.evidence.findings.pull import PullProof
 from commission.evidence.findings.reported import RunoutControlAsFound, SwitchesAsFound, runout_values
 from commission.evidence.findings.soak import Shown
 from commission.evidence.findings.wiring import InputClaims, PredictedState, PredictionHeld, WiringAssessed
-from commission.evidence.measured import Moves, TimedReading, Watch, WatchBegan, WatchBrokenOff
+from commission.evidence.measured import Moves, TimedReading, Trial, TrialBegan, Watch, WatchBegan, WatchBrokenOff
 from commission.evidence.observations import Observed
 from commission.evidence.soaked import Repeated, SoakStretch
 from commission.judge import acceptance, evidence, reserve
@@ -30,7 +31,7 @@ from commission.judge.interval import Demand
 from commission.judge.nuisance import Around, Exposed, RateBound
 from commission.settings.comparison import compare
 from commission.settings.comparison_json import as_json
-from commission.vocabulary import Level, Pull, PullConclusion, Reading, Verdict
+from commission.vocabulary import Instruction, Level, Presence, Pull, PullConclusion, Reading, Spoken, Verdict
 from commission.wiring.assessment import assess
 from commission.wiring.claims import InputNote, claims
 from commission.wiring.single_faults import Single
@@ -207,6 +208,41 @@ def test_a_watch_is_what_was_begun_and_what_came_of_it() -> None:
     for each in (whole, broken_off):
         assert (began.title, began.key, began.seconds) == (each.title, each.key, each.seconds)
     assert (2, 0) == (whole.changes, broken_off.changes)
+
+
+def test_a_trial_is_what_was_asked_for_and_what_came_of_it() -> None:
+    """The prompt with its number, move and switch, and beside it the readings and what the operator said."""
+    began = TrialBegan(
+        number=3,
+        cycle=2,
+        instruction=Instruction.INSERT,
+        presence=Presence.IN,
+        switch="filament",
+        countdown_s=5.0,
+        readings=21,
+        dwell_s=2.0,
+    )
+    before, dwell = ((TimedReading(at_s, Reading.ACTIVE, "open"),) for at_s in (1.0, 6.0))
+    trial = Trial.of(
+        began,
+        before,
+        dwell,
+        unread=4,
+        void_reason="slipped",
+        remark="lamp lit",
+        spoken=Spoken.BEFORE,
+        void_before="wrong side",
+    )
+
+    assert structs.asdict(trial) == structs.asdict(began) | {
+        "before": before,
+        "dwell": dwell,
+        "unread": 4,
+        "void_reason": "slipped",
+        "remark": "lamp lit",
+        "spoken": Spoken.BEFORE,
+        "void_before": "wrong side",
+    }
 
 
 def test_a_stretch_counts_its_known_readings() -> None:
