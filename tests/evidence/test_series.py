@@ -362,6 +362,19 @@ def test_another_printer_has_its_own_series() -> None:
     assert SeriesSoFar() == record.series.next_run("bench-4")
 
 
+def test_a_change_at_one_printer_begins_no_series_of_another() -> None:
+    """Nor does a remark, or a trial whose run has no beginning on record."""
+    record = Record()
+    failed = record.run(*in_phase(*taken(3, wrong=2), judged(Verdict.FAIL)))
+    record.write([made(Note, tag_of_printer="bench-4", what=REWIRING, text="crimped anew")])
+    record.write([made(Note, tag_of_printer=TAG, what="remark", text="dusty")])
+    record.run_number = "bench-3/2031-03-14/77"
+    record.write(taken(1))
+
+    assert failed == record.series.of(TAG)
+    assert (1, Verdict.FAIL) == (failed.number, failed.came_to)
+
+
 def test_a_book_read_at_once_tells_the_same_series() -> None:
     """What stands does not depend on whether the records came one by one or all together."""
     record = Record()

@@ -237,6 +237,12 @@ def test_a_power_up_that_was_not_concluded_shows_nothing() -> None:
     assert [(INACTIVE, Why.DONE_AGAIN)] == power_ups(*entries[:7], LOOP)
 
 
+def test_a_move_without_a_power_up_is_part_of_none() -> None:
+    """What was read while filament moved makes no power-up of itself, and the next one begins with its own rest."""
+    assert [] == power_ups(LOOP, *MOVED)
+    assert [(INACTIVE, None)] == power_ups(LOOP, *MOVED, watch("unplugged.1", INACTIVE), concluded(INACTIVE))
+
+
 def test_a_conclusion_is_that_of_the_power_up_that_is_open() -> None:
     """The other kind's finding concludes none, one that is concluded stays so, and without a power-up there is none."""
     far, at_sensor = watch("far_end", ACTIVE), found(loop.UnpluggedAtSensor, reading=ACTIVE)
