@@ -9,10 +9,10 @@ _NS = 1e-9
 
 
 class Clock:
-    """As the monotonic clock, but it stands while the emulator waits for a processor.
+    """A monotonic clock that stands still while the emulator waits for a processor.
 
-    On a machine with much else to do the emulated PC is as slow as its share of the processors; a limit on what it does
-    would then say how busy the machine is, and not whether the thing comes.
+    On a busy machine the emulated PC is as slow as its share of the processors. A limit by the usual clock would then
+    say how busy the machine is.
     """
 
     def __init__(self, process: Path) -> None:
@@ -27,7 +27,7 @@ class Clock:
 
 
 def waited_s(process: Path) -> float:
-    """How long the thread of a process that waited most has waited for a processor, in seconds.
+    """How long a process has waited for a processor, in seconds: that of its threads which has waited most.
 
     The second number of `schedstat` is that, in ns (documentation of the Linux kernel, scheduler/sched-stats). A thread
     that has ended tells nothing any more, and neither does a kernel built without these counts.

@@ -21,7 +21,7 @@ from scripts.usb_lab_parts.ramdisk import Share, make_ramdisk
 LOOK_S = 0.05
 BOOT_WITHIN_S = 180.0
 BUSY = 6.0
-"""How many times as long as it may take on a machine with nothing else to do it takes at most, however busy this is."""
+"""However busy the machine is, the run ends after so many times its time limit."""
 _EXCHANGE = ("to_do", "taken", "out", "err", "ended", "deeds", "kept")
 _KERNEL_WORDS = "console=ttyS0 loglevel=4 panic=-1 rdinit=/init"
 
@@ -120,8 +120,8 @@ class Pc:
         """Wait for something.
 
         Raises:
-            TooSlow: it does not come in the time given, or in that of the whole run, or the emulator ended. What the
-                emulator waits for a processor does not count, up to BUSY times the time of the whole run.
+            TooSlow: it does not come in the time given, or in that of the whole run, or the emulator ended. Time in
+                which the emulator waits for a processor does not count, until BUSY times the run's limit are over.
         """
         end_s = min(self._clock.s() + within_s, self._end_s)
         while not condition():

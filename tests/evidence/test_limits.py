@@ -3,13 +3,16 @@
 import math
 from typing import Any
 
-import msgspec
 import pytest
 from msgspec import ValidationError, convert
 
+from commission.evidence.codec import read, written
 from commission.evidence.entry import Count, Seconds, Size
 from commission.evidence.findings.base import MOST_ODDS
+from commission.evidence.findings.loop import Polarity
 from commission.evidence.runs import REWIRING, RULES, WIRING_DECLARED
+from commission.records.chain import canonical
+from tests.support.made import found
 
 
 @pytest.mark.parametrize(
@@ -28,10 +31,13 @@ def test_a_number_keeps_its_bounds(kind: Any, least: float, most: float) -> None
 
 
 def test_odds_without_end_are_a_number_in_json() -> None:
-    """Where nothing speaks against it at all, a finding is written as a million million to one."""
-    (odds,) = msgspec.json.decode(msgspec.json.encode([min(math.inf, MOST_ODDS)]))
+    """A finding of a million million to one comes back from the book; one of odds without end cannot be written."""
+    most = found(Polarity, odds=MOST_ODDS)
 
-    assert 1_000_000**2 == odds
+    assert 1_000_000**2 == MOST_ODDS
+    assert most == read(most.kind(), canonical(written(most)))[0]
+    with pytest.raises(ValueError, match="not JSON compliant"):
+        canonical(written(found(Polarity, odds=math.inf)))
 
 
 def test_books_of_every_bench_go_by_the_same_words() -> None:
